@@ -1,0 +1,161 @@
+"""One function per verb, values in and values out: what the command line does, and the library's public face."""
+
+from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
+from takeoff.actions.deltas import revision_delta, write_change_order
+from takeoff.actions.editing import Pending, do_edit, edit_doubts, measure_ready
+from takeoff.actions.exchanges import export_json, import_json, schema_of
+from takeoff.actions.files import find_sheet, read_file, sample_plans, write_file
+from takeoff.actions.handover import (
+    EXPORT_ENDINGS,
+    TakenIn,
+    export_annotated_pdf,
+    export_dxf,
+    export_file,
+    export_geojson,
+    export_geopackage,
+    export_ifc,
+    import_annotated_pdf,
+    import_dxf,
+)
+from takeoff.actions.jobs import apply_edits, history, new_job, open_job, redo, undo, use_catalogue
+from takeoff.actions.letterheads import read_letterhead
+from takeoff.actions.live import JobMeasurer, LiveMeasured
+from takeoff.actions.next_steps import next_steps
+from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
+from takeoff.actions.planning import (
+    HungFace,
+    compare_alternates,
+    cut_plans,
+    hung_faces,
+    next_monday,
+    plan_job,
+    planning_of,
+    price_range,
+)
+from takeoff.actions.quantities import Measured, Priced, catalogue_of, make_estimate, measure, price_measured
+from takeoff.actions.reports import (
+    REPORT_FORMATS,
+    Demonstrated,
+    Edition,
+    Reported,
+    ReportFormat,
+    make_reports,
+    run_demo,
+)
+from takeoff.actions.revising import Revision, accept_revision, compare_revision
+from takeoff.actions.scales import (
+    find_region,
+    make_region,
+    set_scale_note,
+    set_scale_points,
+    set_scale_ratio,
+    set_scale_read,
+    set_scale_scanned,
+)
+from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
+from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, read_sheet_trace, trace_sheet
+from takeoff.audit.verdict import AreaCheck
+from takeoff.estimate.simulate import PriceRange
+from takeoff.estimate.works import DayPlan
+from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
+from takeoff.exchange.catalogue_writer import catalogue_text
+from takeoff.measure.rules import rule_named
+from takeoff.model.cutting import CutList
+from takeoff.report.planning_tables import Planning
+from takeoff.revise.delta import Delta
+from takeoff.trace.rooms import TracedRoom
+
+__all__ = [
+    "EXPORT_ENDINGS",
+    "REPORT_FORMATS",
+    "AreaCheck",
+    "CoatProgress",
+    "CutList",
+    "DayPlan",
+    "Delta",
+    "Demonstrated",
+    "Edition",
+    "HungFace",
+    "JobMeasurer",
+    "LiveMeasured",
+    "Measured",
+    "Pending",
+    "Planning",
+    "PriceRange",
+    "Priced",
+    "ReportFormat",
+    "Reported",
+    "Revision",
+    "RoomClock",
+    "SheetTrace",
+    "TakenIn",
+    "Traced",
+    "TracedRoom",
+    "accept_revision",
+    "accept_traced",
+    "apply_edits",
+    "apply_finish_schedule",
+    "catalogue_of",
+    "catalogue_text",
+    "check_areas",
+    "compare_alternates",
+    "compare_revision",
+    "cut_plans",
+    "default_catalogue_text",
+    "do_edit",
+    "edit_doubts",
+    "export_annotated_pdf",
+    "export_dxf",
+    "export_file",
+    "export_geojson",
+    "export_geopackage",
+    "export_ifc",
+    "export_json",
+    "find_region",
+    "find_sheet",
+    "history",
+    "hung_faces",
+    "import_annotated_pdf",
+    "import_dxf",
+    "import_json",
+    "make_estimate",
+    "make_region",
+    "make_reports",
+    "measure",
+    "measure_ready",
+    "new_job",
+    "next_monday",
+    "next_steps",
+    "open_job",
+    "plan_job",
+    "planning_of",
+    "price_measured",
+    "price_range",
+    "progress",
+    "read_catalogue",
+    "read_file",
+    "read_finish_schedule",
+    "read_letterhead",
+    "read_sheet_trace",
+    "read_stated_areas",
+    "recoat_clocks",
+    "record_reading",
+    "record_use",
+    "redo",
+    "revision_delta",
+    "rule_named",
+    "run_demo",
+    "sample_plans",
+    "schema_of",
+    "set_scale_note",
+    "set_scale_points",
+    "set_scale_ratio",
+    "set_scale_read",
+    "set_scale_scanned",
+    "trace_sheet",
+    "undo",
+    "use_catalogue",
+    "write_change_order",
+    "write_check_report",
+    "write_file",
+]

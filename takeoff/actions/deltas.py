@@ -1,0 +1,197 @@
+"""What a revision does to a job in quantities, materials and money."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from takeoff.actions.quantities import Priced, make_estimate
+from takeoff.actions.revising import TITLE, Revision
+from takeoff.errors import InputError
+from takeoff.job.changes import SETTINGS, apply_change
+from takeoff.job.history import JournalLine
+from takeoff.job.job import Job
+from takeoff.job.store import JobStore
+from takeoff.measure.totals import summarise
+from takeoff.model.costs import Estimate
+from takeoff.model.figures import Measurement
+from takeoff.model.plan import Point
+from takeoff.model.systems import Catalogue
+from takeoff.report.change_order import ChangeOrder, ChangePicture, write_change_order_pdf
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.delta import Delta, Pair, make_delta
+from takeoff.sheet.frame import displayed_size, sheet_to_displayed
+from takeoff.sheet.render import single_page_pdf
+from takeoff.units import Display
+
+SAME = 1e-3
+"""Metres within which lengths and stations of a carried run count as unchanged."""
+
+
+def revision_delta(
+    before: Job, after: Job, revision: Revision | None = None, *, catalogue: Catalogue | None = None
+) -> Delta:
+    """Compare a job before and after a revision in quantities, materials and money.
+
+    Parameters
+    ----------
+    before, after
+        The job as it was and as it is.
+    revision
+        The revision between them, for what changed in words.
+    catalogue
+        What to price with; each job's own where ``None``.
+
+    Raises
+    ------
+    CalibrationError, GeometryError, CatalogueError
+        As `make_estimate`.
+    """
+    old, new = make_estimate(before, catalogue=catalogue), make_estimate(after, catalogue=catalogue)
+    changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
+    steps = {}
+    used = Pair(before=_as_used(before, catalogue), after=_as_used(after, catalogue))
+    runs, price = dict(before.runs), used.before
+    for id in changed:
+        if id in after.runs:
+            runs[id] = after.runs[id]
+        else:
+            runs.pop(id)
+        so_far = replace(
+            before, runs=dict(runs), sheets=after.sheets, regions=after.regions, calibrations=after.calibrations,
+            rooms={**after.rooms, **before.rooms},
+        )  # fmt: skip
+        next_price = _as_used(so_far, catalogue)
+        steps[id], price = next_price - price, next_price
+    words: Mapping[str, Sequence[str]] = {}
+    if revision is not None:
+        words = {r.before.id: (r.verdict, *r.notes) for r in revision.runs if r.verdict != "unchanged"}
+    return make_delta(_figures(before, old), _figures(after, new), words=words, steps=steps, used=used)
+
+
+def _as_used(job: Job, catalogue: Catalogue | None) -> float:
+    return make_estimate(job, catalogue=catalogue, as_used=True).estimate.line("price").amount
+
+
+def _differs(before: Job, after: Job, id: str) -> bool:
+    """Tell whether a run was changed by more than being carried to another sheet."""
+    a, b = before.runs.get(id), after.runs.get(id)
+    if a is None or b is None:
+        return True
+    if a == b:
+        return False
+    if replace(a, sheet=b.sheet, points_pt=b.points_pt, openings=b.openings) != b or len(a.openings) != len(b.openings):
+        return True
+    first = [before.calibration_for(a).to_metres(p) for p in a.points_pt]
+    second = [after.calibration_for(b).to_metres(p) for p in b.points_pt]
+    if len(first) != len(second):
+        return True
+    sides = [
+        abs(math.dist(first[i], first[i - 1]) - math.dist(second[i], second[i - 1])) for i in range(len(first))
+    ]  # fmt: skip
+    moved = [abs(p.at - q.at) for p, q in zip(a.openings, b.openings, strict=True)]
+    alike = [replace(p, at=q.at) == q for p, q in zip(a.openings, b.openings, strict=True)]
+    return max(sides) > SAME or max(moved, default=0.0) > SAME or not all(alike)
+
+
+def _figures(job: Job, priced: Priced) -> tuple[Measurement, Measurement, Estimate]:
+    faces = priced.measured.faces
+    rule = priced.measured.measurement.rule
+    by_run = summarise(faces, by="run", rooms=job.rooms, rule=rule)
+    return priced.measured.measurement, by_run, priced.estimate
+
+
+def revision_lines(store: JobStore) -> list[JournalLine]:
+    """Return the journal's lines of the revisions that are in the job, oldest first: who took which in, and when.
+
+    One that was undone is not among them. The job before and after a line is `job_as_of` its number less one, and it.
+    """
+    done: list[JournalLine] = []
+    undone: list[JournalLine] = []
+    for line in store.history():
+        if line.verb == "do":
+            done.append(line)
+            undone.clear()
+        else:
+            source, target = (done, undone) if line.verb == "undo" else (undone, done)
+            target.append(source.pop())
+    return [line for line in done if line.label.startswith(f"{TITLE} ")]
+
+
+def job_as_of(store: JobStore, seq: int) -> Job:
+    """Return the job as it was after a line of its journal, to be measured or priced as it was then.
+
+    Raises
+    ------
+    InputError
+        When the journal has no such line.
+    """
+    changes = store.changes()
+    if not 1 <= seq <= len(changes):
+        raise InputError(f"the journal has no line {seq}", remedy=f"It has lines 1 to {len(changes)}.")
+    settings = next(e.after for c in changes for e in c.entries if e.kind == SETTINGS)
+    job = Job(settings=settings)
+    for change in changes[:seq]:
+        job = apply_change(job, change)
+    return job
+
+
+def write_change_order(
+    store: JobStore, revision: Revision, delta: Delta, path: Path, *, taken: Sequence[str], at: str
+) -> Path:
+    """Write a revision as a page of figures and a picture of what changed.
+
+    Parameters
+    ----------
+    store
+        The open job, after the revision was accepted.
+    revision, delta
+        What was compared, and what it comes to.
+    path
+        The PDF to write.
+    taken
+        Ids of the runs that were accepted.
+    at
+        The time, ISO 8601; its date goes on the page.
+
+    Raises
+    ------
+    ReportError
+        When it cannot be written.
+    """
+    settings, sheet, r = store.job.settings, revision.sheet, revision.registration
+
+    def shown(x: float, y: float) -> Point:
+        return sheet_to_displayed(sheet, x, y)
+
+    show = Display(system=settings.units, precision=settings.precision, currency=settings.currency)
+    on_plan = [c for c in revision.changes if c.on_plan]
+    picture = ChangePicture(
+        page_pdf=single_page_pdf(revision.data, sheet),
+        size_pt=displayed_size(sheet),
+        removed=tuple((shown(a, b), shown(c, d)) for a, b, c, d in revision.removed.tolist()),
+        added=tuple((shown(a, b), shown(c, d)) for a, b, c, d in revision.added.tolist()),
+        boxes=tuple((shown(*c.box_pt[:2]), shown(*c.box_pt[2:])) for c in on_plan),
+    )
+    number = revision.old.number or f"sheet {revision.old.id}"
+    issues = [" ".join(t for t in (s.revision, s.date) if t) or "no mark" for s in (revision.old, sheet)]
+    order = ChangeOrder(
+        job=settings.name,
+        title=f"Change of {number}: {issues[0]} to {issues[1]}",
+        date=at[:10],
+        registration=f"The new issue was laid on the old one by {r.pairs} pairs of {r.method}; points are carried to "
+        f"{2000 * r.u:.1f} mm on the building (k = 2). {r.share:.0%} of the old drawing was found on the new one.",
+        changes=(*(c.words(show.length) for c in on_plan), *(w.words(show.length) for w in revision.new_walls)),
+        taken=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id in taken),
+        left=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id not in taken),
+        delta=delta,
+        picture=picture,
+        display=show,
+    )
+    return write_change_order_pdf(order, path)
+
+
+def _found(carried: CarriedRun) -> str:
+    return "; ".join((carried.verdict, *carried.notes))

@@ -1,0 +1,82 @@
+"""Reading what a person names: files, sheets, and the sample plans that come with the program."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+import takeoff
+from takeoff.errors import InputError, ReportError
+from takeoff.job.job import Job
+from takeoff.model.plan import Sheet
+from takeoff.report.files import write_whole
+
+
+def read_file(path: Path, kind: str) -> bytes:
+    """Read the bytes of a file; ``kind`` is what it is for, such as "plan file".
+
+    Raises
+    ------
+    InputError
+        When there is none or it cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        raise InputError(f"there is no {kind} {path}", remedy="Check the name and the folder.") from error
+    except IsADirectoryError as error:
+        raise InputError(f"{path} is a folder, not a {kind}", remedy="Name the file in it.") from error
+    except OSError as error:
+        raise InputError(f"the {kind} {path} cannot be read ({error.strerror})", remedy="Check its path.") from error
+
+
+def find_sheet(job: Job, text: str) -> Sheet:
+    """Find a sheet by its position in the register (1, 2 …) or by its number (A-101), in this order.
+
+    Raises
+    ------
+    InputError
+        When there is no such sheet, or more than one has that number.
+    """
+    plain = text.strip()
+    if plain.isdecimal() and int(plain) in job.sheets:
+        return job.sheets[int(plain)]
+    found = [s for s in job.sheets.values() if s.number and s.number.casefold() == plain.casefold()]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        places = ", ".join(str(s.id) for s in found)
+        raise InputError(f'{len(found)} sheets have the number "{plain}"', remedy=f"Give a position: {places}.")
+    known = ", ".join(f"{s.id} ({s.number})" if s.number else str(s.id) for s in job.sheets.values()) or "none"
+    raise InputError(f'there is no sheet "{plain}"', remedy=f"Known sheets: {known}.")
+
+
+def sample_plans() -> Path:
+    """Return the folder of the sample plans, in the installed package or beside it.
+
+    Raises
+    ------
+    InputError
+        When this copy of the program came without them.
+    """
+    for folder in (
+        Path(str(resources.files(takeoff))) / "sample_plans",
+        Path(takeoff.__file__).parents[1] / "sample_plans",
+    ):
+        if (folder / "facility-edits.json").is_file():
+            return folder
+    raise InputError("the sample plans did not come with this copy of the program", remedy="Install it again.")
+
+
+def write_file(path: Path, data: bytes, kind: str) -> None:
+    """Write the bytes of a file whole, or leave what was there.
+
+    Raises
+    ------
+    ReportError
+        When it cannot be written.
+    """
+    try:
+        write_whole(path, data)
+    except ReportError as error:
+        raise ReportError(f"the {kind} cannot be written: {error.message}", remedy=error.remedy) from error

@@ -1,0 +1,267 @@
+"""Handing a job over in forms that other programs read, and taking runs in from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from takeoff.actions.exchanges import export_json
+from takeoff.actions.jobs import apply_edits
+from takeoff.actions.quantities import Measured, measure
+from takeoff.errors import InputError, ReportError
+from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
+from takeoff.exchange.annotated_pdf_reader import read_annotated_pdf
+from takeoff.exchange.dxf import write_dxf
+from takeoff.exchange.dxf_reader import read_dxf
+from takeoff.exchange.geojson import write_geojson
+from takeoff.exchange.geopackage import write_geopackage
+from takeoff.exchange.ifc import write_ifc
+from takeoff.exchange.plan_lines import PlanRun, plan_runs
+from takeoff.job.changes import Change
+from takeoff.job.job import Job
+from takeoff.job.store import JobStore
+from takeoff.measure.totals import room_label
+from takeoff.model.plan import Sheet
+from takeoff.sheet.files import read_sheets, source_of
+from takeoff.units import Display
+
+EXPORT_ENDINGS = (".json", ".pdf", ".dxf", ".ifc", ".geojson", ".gpkg")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """Runs that came in from another file: the edit that they made, how many, and what is doubtful about them."""
+
+    change: Change
+    count: int
+    doubts: tuple[str, ...]
+
+
+def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, ...]:
+    """Pair every run of a job with its lines and figures, ready for a file of drawings.
+
+    Raises
+    ------
+    ReportError
+        When there is no run.
+    CalibrationError, GeometryError
+        As `measure`.
+    """
+    if not job.runs:
+        raise ReportError(
+            "the job has no runs",
+            remedy="Trace or apply some first: takeoff trace JOB SHEET --all, or takeoff apply JOB EDITS.json.",
+        )
+    labels = {id: room_label(room) for id, room in job.rooms.items()}
+    return plan_runs(job, (measured or measure(job)).faces, labels)
+
+
+def export_annotated_pdf(store: JobStore, *, who: str, at: str, flattened: bool = False) -> bytes:
+    """Give the plans as PDF with runs and openings as standard annotations, or drawn in where ``flattened``.
+
+    Raises
+    ------
+    ReportError, SheetError, CalibrationError, GeometryError
+        When there is no run, or a plan or run cannot be used.
+    """
+    job = store.job
+    scales = [(job.regions[c.region] if c.region else None, c) for c in job.calibrations.values()]
+    plans = PlanSet(
+        title=job.settings.name,
+        author=who,
+        at=at,
+        display=display_of(job),
+        sheets=tuple(job.sheets.values()),
+        files={sha: store.source(sha) for sha in job.sources},
+        scales=scales,
+        runs=measured_runs(job),
+    )
+    return annotated_pdf(plans, flattened=flattened)
+
+
+def import_annotated_pdf(store: JobStore, data: bytes, *, who: str, at: str, height: float | None = None) -> TakenIn:
+    """Take the runs of a PDF's annotations into a job, as one edit.
+
+    Parameters
+    ----------
+    store
+        The open job. Its sheets are those of the file's pages where the file is one of its plans, or has as many pages
+        as the job has sheets.
+    data
+        The PDF.
+    who, at
+        Name and time for the journal.
+    height
+        Top of the coating above the floor in m, for measurements of other programs.
+
+    Raises
+    ------
+    InputError
+        When the pages cannot be matched with sheets, or carry no measurement.
+    EditError
+        When a run does not fit the job.
+    SheetError
+        When the file cannot be read.
+    """
+    job = store.job
+    found = read_annotated_pdf(
+        data,
+        _sheets_of(job, data),
+        scales={c.sheet: c for c in job.calibrations.values() if c.region is None},
+        taken=tuple(job.runs),
+        height=height,
+    )
+    change = apply_edits(store, found.edits, who=who, at=at)
+    return TakenIn(change=change, count=found.count, doubts=found.doubts)
+
+
+def export_dxf(store: JobStore) -> bytes:
+    """Give all runs as a DXF drawing in building feet or metres, after the job's units.
+
+    Raises
+    ------
+    ReportError, CalibrationError, GeometryError
+        When there is no run, or one cannot be used.
+    """
+    job = store.job
+    return write_dxf(measured_runs(job), display_of(job), title=job.settings.name)
+
+
+def export_ifc(store: JobStore, *, at: str) -> bytes:
+    """Give all runs as an IFC4 model: walls with coverings and their base quantities; needs the extra ``ifc``.
+
+    Raises
+    ------
+    ReportError, CalibrationError, GeometryError
+        When there is no run, one cannot be used, or the library is not installed.
+    """
+    return write_ifc(measured_runs(store.job), title=store.job.settings.name, at=at)
+
+
+def export_geojson(store: JobStore) -> bytes:
+    """Give all faces and rooms as GeoJSON in building metres.
+
+    Raises
+    ------
+    ReportError, CalibrationError, GeometryError
+        When there is no run, or one cannot be used.
+    """
+    return write_geojson(measured_runs(store.job), title=store.job.settings.name)
+
+
+def export_geopackage(store: JobStore) -> bytes:
+    """Give all faces and rooms as a GeoPackage in building metres; needs the extra ``gis``.
+
+    Raises
+    ------
+    ReportError, CalibrationError, GeometryError
+        When there is no run, one cannot be used, or the library is not installed.
+    """
+    return write_geopackage(measured_runs(store.job))
+
+
+def export_file(store: JobStore, name: str, *, who: str, at: str, flattened: bool = False) -> bytes:
+    """Give a job in the form that a file name's ending asks for (`EXPORT_ENDINGS`).
+
+    Parameters
+    ----------
+    store
+        The open job.
+    name
+        Name of the file to be; nothing is written.
+    who, at
+        Name and time for the file's properties.
+    flattened
+        Draw the marks of a PDF into its pages.
+
+    Raises
+    ------
+    InputError
+        When the ending is none of those, or only PDF can be flattened.
+    ReportError, SheetError, CalibrationError, GeometryError
+        As the form's own function.
+    """
+    ending = PurePath(name).suffix.lower()
+    if flattened and ending != ".pdf":
+        raise InputError("only a PDF can be flattened", remedy="Name a .pdf file, or leave --flat out.")
+    match ending:
+        case ".json":
+            return export_json(store)
+        case ".pdf":
+            return export_annotated_pdf(store, who=who, at=at, flattened=flattened)
+        case ".dxf":
+            return export_dxf(store)
+        case ".ifc":
+            return export_ifc(store, at=at)
+        case ".geojson":
+            return export_geojson(store)
+        case ".gpkg":
+            return export_geopackage(store)
+    raise InputError(
+        f'"{name}" does not end in a form that can be written', remedy=f"Choose from {', '.join(EXPORT_ENDINGS)}."
+    )
+
+
+def import_dxf(
+    store: JobStore,
+    data: bytes,
+    sheet: Sheet,
+    *,
+    who: str,
+    at: str,
+    layers: str = "A-WALL*",
+    unit: float | None = None,
+    height: float | None = None,
+    origin: tuple[float, float] = (0.0, 0.0),
+) -> TakenIn:
+    """Take the lines of a DXF drawing into a job as runs on a sheet, as one edit; parameters as `read_dxf`.
+
+    Raises
+    ------
+    InputError
+        When the file is no DXF drawing, says no unit, or has no line on the layers.
+    CalibrationError
+        When the sheet has no scale.
+    EditError
+        When a run does not fit the job, such as one that lies off the sheet.
+    """
+    job = store.job
+    found = read_dxf(
+        data,
+        sheet,
+        job.calibration_of(sheet.id),
+        layers=layers,
+        unit=unit,
+        taken=tuple(job.runs),
+        height=height,
+        origin=origin,
+    )
+    change = apply_edits(store, found.edits, who=who, at=at)
+    return TakenIn(change=change, count=found.count, doubts=found.doubts)
+
+
+def display_of(job: Job) -> Display:
+    """How the job's settings want figures shown."""
+    s = job.settings
+    return Display(system=s.units, precision=s.precision, currency=s.currency)
+
+
+def _sheets_of(job: Job, data: bytes) -> dict[int, Sheet]:
+    """Match the pages of a PDF, counted from 1, with the job's sheets."""
+    sha = source_of(data, "annotated.pdf").sha256
+    if sha in job.sources:
+        return {s.page: s for s in job.sheets.values() if s.source == sha}
+    pages, _ = read_sheets(data, "annotated.pdf")
+    if len(pages) != len(job.sheets):
+        raise InputError(
+            f"the file has {len(pages)} pages and the job has {len(job.sheets)} sheets",
+            remedy="Take in a marked copy of the job's own plans.",
+        )
+    for page, sheet in zip(pages, job.sheets.values(), strict=True):
+        if abs(page.width_pt - sheet.width_pt) > 1 or abs(page.height_pt - sheet.height_pt) > 1:
+            raise InputError(
+                f"page {page.page} is {page.width_pt:g} × {page.height_pt:g} points and sheet {sheet.id} is "
+                f"{sheet.width_pt:g} × {sheet.height_pt:g}",
+                remedy="Take in a marked copy of the job's own plans.",
+            )
+    return {page.page: sheet for page, sheet in zip(pages, job.sheets.values(), strict=True)}

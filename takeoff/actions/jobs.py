@@ -1,0 +1,138 @@
+"""Starting a job, changing it, its history, and taking it out and in as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from takeoff.actions.quantities import catalogue_of
+from takeoff.errors import EditError, InputError
+from takeoff.exchange.edits_file import read_edits
+from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutProduct, PutSystem, SetSettings, apply_change
+from takeoff.job.job import Job, JobSettings
+from takeoff.job.store import JobStore, JournalLine
+from takeoff.model.plan import Sheet, Source
+from takeoff.model.systems import Catalogue
+from takeoff.sheet.files import plan_contents, read_sheets, source_of
+
+
+def new_job(
+    path: Path, plans: Sequence[tuple[str, bytes]], settings: JobSettings, *, who: str, at: str
+) -> tuple[JobStore, tuple[str, ...]]:
+    """Start a job file from plan files.
+
+    Parameters
+    ----------
+    path
+        Where to write; there must be no file yet.
+    plans
+        Name and bytes of each plan file, in the order of the register.
+    settings
+        Name, units and rules of the job.
+    who, at
+        Name and time for the journal.
+
+    Returns
+    -------
+    JobStore
+        The open job file; close it.
+    tuple of str
+        What was repaired or assumed while reading the plans.
+
+    Raises
+    ------
+    InputError
+        When no plan file, or the same one twice, is given.
+    SheetError
+        When a plan file cannot be read.
+    StoreError
+        When the job file exists already or cannot be written.
+    """
+    if not plans:
+        raise InputError("there is no plan file", remedy="Name one or more: --plan FILE.")
+    sources: dict[str, Source] = {}
+    contents: dict[str, bytes] = {}
+    sheets: list[Sheet] = []
+    doubts: list[str] = []
+    for name, given in plans:
+        data, drawn = plan_contents(given, name)
+        doubts.extend(drawn)
+        source = source_of(data, name)
+        if source.sha256 in sources:
+            raise InputError(
+                f"{name} is the same file as {sources[source.sha256].name}", remedy="Name each plan file once."
+            )
+        found, doubted = read_sheets(data, name)
+        sources[source.sha256] = source
+        contents[source.sha256] = data
+        sheets += [replace(sheet, id=len(sheets) + i) for i, sheet in enumerate(found, start=1)]
+        doubts.extend(doubted)
+    empty = Job(settings=settings)
+    job = apply_change(empty, AddSheets(sources=tuple(sources.values()), sheets=tuple(sheets)).apply(empty))
+    return JobStore.create(path, job, contents, who=who, at=at), tuple(doubts)
+
+
+def open_job(path: Path) -> JobStore:
+    """Open a job file; close it afterwards.
+
+    Raises
+    ------
+    StoreError
+        When there is none, it is no job file, or a newer version of the program wrote it.
+    """
+    return JobStore.open(path)
+
+
+def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:
+    """Apply an edits file: all of it or, where anything in it does not fit, nothing.
+
+    Raises
+    ------
+    EditError
+        Naming the place of the fault in the file.
+    """
+    known = frozenset(system.id for system in catalogue_of(store.job).systems)
+    return store.do(read_edits(data, store.job, known_systems=known), who=who, at=at)
+
+
+def use_catalogue(store: JobStore, catalogue: Catalogue, *, who: str, at: str) -> Change:
+    """Take a catalogue's systems, products, rates and currency into the job, as one edit."""
+    settings = replace(store.job.settings, rates=catalogue.rates, currency=catalogue.currency)
+    edits: list[Edit] = [PutProduct(product=product) for product in catalogue.products]
+    edits.extend(PutSystem(system=system) for system in catalogue.systems)
+    edits.append(SetSettings(settings=settings))
+    return store.do(Batch(title=f"Use the catalogue {catalogue.name}", edits=tuple(edits)), who=who, at=at)
+
+
+def undo(store: JobStore, *, who: str, at: str) -> Change:
+    """Take the last edit back.
+
+    Raises
+    ------
+    EditError
+        When there is none.
+    """
+    change = store.undo(who=who, at=at)
+    if change is None:
+        raise EditError("there is nothing to undo", remedy="See what was done: takeoff history JOB.")
+    return change
+
+
+def redo(store: JobStore, *, who: str, at: str) -> Change:
+    """Do again what was last taken back.
+
+    Raises
+    ------
+    EditError
+        When nothing was taken back since the last edit.
+    """
+    change = store.redo(who=who, at=at)
+    if change is None:
+        raise EditError("there is nothing to redo", remedy="See what was done: takeoff history JOB.")
+    return change
+
+
+def history(store: JobStore) -> list[JournalLine]:
+    """Return who did what when, oldest first."""
+    return store.history()

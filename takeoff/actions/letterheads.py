@@ -1,0 +1,69 @@
+"""Reading the owner's letterhead file."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from takeoff.actions.files import read_file
+from takeoff.errors import InputError
+from takeoff.report.letterhead import Letterhead, logo_kind
+
+_TEXTS = ("prepared_by", "logo")
+_LISTS = ("company", "exclusions", "qualifications")
+
+
+def read_letterhead(path: Path) -> Letterhead:
+    """Read a letterhead: a TOML file of company lines, the logo's file name and own terms.
+
+    Its keys, all optional: ``company``, ``exclusions`` and ``qualifications`` are lists of texts, ``prepared_by`` is a
+    text, and ``logo`` the name of a PNG, JPEG or SVG file, from the letterhead's own folder.
+
+    Raises
+    ------
+    InputError
+        When the file or its logo cannot be read, it is not TOML, or has a key or value that is not known.
+    """
+    try:
+        raw = tomllib.loads(read_file(path, "letterhead file").decode("utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(
+            f"not a TOML file in UTF-8 ({error})",
+            remedy='Write lines such as company = ["Name", "Street"].',
+            where=str(path),
+        ) from error
+    unknown = sorted(raw.keys() - {*_TEXTS, *_LISTS})
+    if unknown:
+        raise InputError(
+            f'unknown key "{unknown[0]}"', remedy=f"Known keys: {', '.join((*_LISTS, *_TEXTS))}.", where=str(path)
+        )
+    lists = {key: _list(raw.get(key, []), key, path) for key in _LISTS}
+    texts = {key: _text(raw.get(key, ""), key, path) for key in _TEXTS}
+    logo = b""
+    if texts["logo"]:
+        place = path.parent / texts["logo"]
+        logo = read_file(place, "logo file")
+        try:
+            logo_kind(logo)
+        except InputError as error:
+            raise InputError(error.message, remedy=error.remedy, where=str(place)) from error
+    return Letterhead(
+        company=lists["company"],
+        logo=logo,
+        prepared_by=texts["prepared_by"],
+        exclusions=lists["exclusions"],
+        qualifications=lists["qualifications"],
+    )
+
+
+def _text(value: Any, key: str, path: Path) -> str:
+    if not isinstance(value, str):
+        raise InputError(f"{key} is not a text", remedy=f'Write {key} = "…".', where=str(path))
+    return value.strip()
+
+
+def _list(value: Any, key: str, path: Path) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
+        raise InputError(f"{key} is not a list of texts", remedy=f'Write {key} = ["…", "…"].', where=str(path))
+    return tuple(v.strip() for v in value if v.strip())

@@ -1,0 +1,193 @@
+"""Measuring a job and pricing it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from takeoff.estimate.price import estimate
+from takeoff.exchange.catalogue_file import default_catalogue
+from takeoff.job.job import Job
+from takeoff.measure.faces import MeasuredFace, measure_faces
+from takeoff.measure.overlaps import doubled_stretches
+from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.totals import By, lots, summarise
+from takeoff.model.costs import Estimate
+from takeoff.model.figures import Lot, Measurement
+from takeoff.model.plan import Calibration
+from takeoff.model.systems import Catalogue, Rates
+from takeoff.units import Display, UnitSystem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A measured job: faces, their summary, the calibration by run id, and what is doubtful.
+
+    ``is_searched`` says that walls measured twice were looked for; what was found is among the doubts.
+    """
+
+    faces: tuple[MeasuredFace, ...]
+    measurement: Measurement
+    calibrations: dict[str, Calibration]
+    doubts: tuple[str, ...]
+    is_searched: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Priced:
+    """A priced job: the estimate, what it was measured and priced with, what is doubtful, and the job's units."""
+
+    estimate: Estimate
+    measured: Measured
+    catalogue: Catalogue
+    rates: Rates
+    doubts: tuple[str, ...]
+    units: UnitSystem = "metric"
+
+
+def measure(job: Job, *, by: By = "room", rule: str | None = None) -> Measured:
+    """Measure every run of a job.
+
+    Parameters
+    ----------
+    job
+        The job.
+    by
+        What the items are: rooms, runs or systems.
+    rule
+        Name of the measuring rule; the job's own where ``None``.
+
+    Raises
+    ------
+    CalibrationError
+        When a run's sheet has no scale, or a run crosses two scale regions.
+    GeometryError
+        When a run cannot be developed.
+    InputError
+        When there is no such rule.
+    """
+    settings = settings_of(job, rule)
+    runs = tuple(job.runs.values())
+    calibrations = {run.id: job.calibration_for(run) for run in runs}
+    faces = measure_faces(runs, job.rooms, calibrations, settings=settings)
+    measurement = in_catalogue_order(summarise(faces, by=by, rooms=job.rooms, rule=settings.rule), job)
+    doubts = (*doubts_of(calibrations, measurement), *overlap_doubts(job, faces, calibrations))
+    return Measured(faces=faces, measurement=measurement, calibrations=calibrations, doubts=doubts)
+
+
+def settings_of(job: Job, rule: str | None = None) -> MeasureSettings:
+    """Return what a job is measured with; ``rule`` is the job's own where ``None``."""
+    return MeasureSettings(
+        corner_threshold=job.settings.corner_threshold,
+        height_u=job.settings.height_u,
+        rule=rule or job.settings.rule,
+    )
+
+
+def in_catalogue_order(measurement: Measurement, job: Job) -> Measurement:
+    """List what was measured by system in the order of the job's catalogue; other measurements stay as they are."""
+    if measurement.by != "system":
+        return measurement
+    place = {system.id: n for n, system in enumerate(catalogue_of(job).systems)}
+    items = sorted(measurement.items, key=lambda item: place.get(item.id, len(place)))
+    return replace(measurement, items=tuple(items))
+
+
+def doubts_of(calibrations: Mapping[str, Calibration], measurement: Measurement) -> tuple[str, ...]:
+    """Say what is doubtful about the scales and the runs of a measured job, each thing once."""
+    doubts = (
+        []
+        if calibrations
+        else ["there is no run to measure: trace one (takeoff trace) or apply an edits file (takeoff apply)"]
+    )
+    for calibration in {id(c): c for c in calibrations.values()}.values():
+        place = f"sheet {calibration.sheet}" + (f', scale region "{calibration.region}"' if calibration.region else "")
+        doubts.extend(f"{place}: {doubt}" for doubt in calibration.doubts)
+    doubts.extend(measurement.total.doubts)
+    return tuple(dict.fromkeys(doubts))
+
+
+def overlap_doubts(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> tuple[str, ...]:
+    """Say which walls two runs measure twice."""
+    show = Display(system=job.settings.units, precision=job.settings.precision)
+    return tuple(
+        f"runs {a} and {b} lie on one another for {show.length(length)}: that wall is counted twice"
+        for a, b, length in doubled_stretches(faces, calibrations)
+    )
+
+
+def make_estimate(
+    job: Job, *, catalogue: Catalogue | None = None, cut_limit: float = 0.0, as_used: bool = False
+) -> Priced:
+    """Measure a job and price it.
+
+    Parameters
+    ----------
+    job
+        The job.
+    catalogue
+        Systems, products and rates to price with; `catalogue_of` the job where ``None``.
+    cut_limit
+        Seconds for the solver of each cutting plan; 0 gives the instant answer and its bound.
+    as_used
+        Count material as it is used in place of whole packs.
+
+    Raises
+    ------
+    CatalogueError
+        When a system is not in the catalogue, or a rate is not valid.
+    CalibrationError, GeometryError
+        As `measure`.
+    """
+    return price_measured(job, measure(job), catalogue=catalogue, cut_limit=cut_limit, as_used=as_used)
+
+
+def price_measured(
+    job: Job,
+    measured: Measured,
+    *,
+    catalogue: Catalogue | None = None,
+    cut_limit: float = 0.0,
+    as_used: bool = False,
+) -> Priced:
+    """Price what was measured of a job; parameters and errors as `make_estimate`."""
+    chosen = catalogue or catalogue_of(job)
+    edges = [height for height, _ in chosen.rates.height_factors if height > 0.0]
+    parts = _room_by_room(lots(measured.faces, rooms=job.rooms, band_edges=edges), chosen)
+    priced = estimate(parts, chosen, chosen.rates, cut_limit=cut_limit, as_used=as_used, units=job.settings.units)
+    doubts = [*measured.doubts]
+    if not measured.is_searched:
+        doubts += overlap_doubts(job, measured.faces, measured.calibrations)
+    without = dict.fromkeys(face.elevation.run for face in measured.faces if not face.elevation.system)
+    if without:
+        doubts.append(f"not priced, for want of a system: {', '.join(without)}")
+    doubts.extend(priced.doubts)
+    if chosen.currency != job.settings.currency:
+        doubts.append(f"the job is in {job.settings.currency} and the prices are in {chosen.currency}, not converted")
+    return Priced(
+        estimate=priced,
+        measured=measured,
+        catalogue=chosen,
+        rates=chosen.rates,
+        doubts=tuple(dict.fromkeys(doubts)),
+        units=job.settings.units,
+    )
+
+
+def _room_by_room(parts: Sequence[Lot], catalogue: Catalogue) -> list[Lot]:
+    """Put the systems of each room in the order of the catalogue; the rooms keep theirs."""
+    room = {id: n for n, id in enumerate(dict.fromkeys(lot.room for lot in parts))}
+    place = {system.id: n for n, system in enumerate(catalogue.systems)}
+    return sorted(parts, key=lambda lot: (room[lot.room], place.get(lot.system, len(place))))
+
+
+def catalogue_of(job: Job) -> Catalogue:
+    """Return what a job is priced with: its own systems, products and rates, then those of the shipped catalogue."""
+    shipped = default_catalogue()
+    return replace(
+        shipped,
+        currency=job.settings.currency if job.products else shipped.currency,
+        systems=(*job.systems.values(), *(s for s in shipped.systems if s.id not in job.systems)),
+        products=(*job.products.values(), *(p for p in shipped.products if p.id not in job.products)),
+        rates=job.settings.rates or shipped.rates,
+    )

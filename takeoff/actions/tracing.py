@@ -1,0 +1,349 @@
+"""Tracing rooms from what is drawn on a sheet: one at a point, or all of them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+
+from takeoff.errors import CalibrationError, InputError
+from takeoff.job.changes import Change
+from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
+from takeoff.job.job import Job
+from takeoff.job.store import JobStore
+from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet
+from takeoff.model.walls import HeightProfile, Opening, OpeningKind, Room, Run
+from takeoff.sheet.render import render_array
+from takeoff.sheet.text import TextLine, read_lines
+from takeoff.trace.door_marks import MarkedPlan, mark_doors
+from takeoff.trace.door_schedule import DoorSchedule, may_show_doors, read_door_table
+from takeoff.trace.linework import read_linework
+from takeoff.trace.raster_plan import read_raster_plan
+from takeoff.trace.rooms import TracedOpening, TracedPlan, TracedRoom, TracedRun, trace_room
+from takeoff.trace.second_look import read_vector_plan
+
+ASSUMED: dict[OpeningKind, tuple[float, float]] = {
+    "door": (2.1336, 0.0),
+    "window": (1.2192, 0.9144),
+    "pass-through": (1.0668, 1.0668),
+}
+"""Height and sill in metres that an opening is given, as a plan shows neither: a door of 7 ft, a window of 4 ft above
+3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft (common practice, no source)."""
+SCAN_DPI = 200.0
+"""Dots per inch that scans are traced at, at the most."""
+ROLL_UP_HEIGHT = 2.4384
+"""Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetTrace:
+    """A sheet read for tracing: each of its scales with the plan as read at it, the scale regions first.
+
+    Reading takes seconds, asking it a room takes milliseconds: read once, and again when sheet or scale change.
+    ``notes`` say what a door schedule of the job left open.
+    """
+
+    sheet: Sheet
+    parts: tuple[tuple[ScaleRegion | None, Calibration, TracedPlan], ...]
+    notes: tuple[str, ...] = ()
+
+    def room_at(self, point_pt: Point) -> TracedRoom | None:
+        """Return the room round a sheet point, at the scale that holds there; nothing where no closed room is."""
+        at = shapely.Point(point_pt)
+        for region, _, plan in self.parts:
+            if region is None or shapely.Polygon(region.outline_pt).contains(at):
+                return trace_room(plan, point_pt)
+        return None
+
+    def rooms(self) -> tuple[TracedRoom, ...]:
+        """Return every room of the sheet, each at the scale that holds where it lies."""
+        regions = [(r, shapely.Polygon(r.outline_pt)) for r, _, _ in self.parts if r is not None]
+        found: list[TracedRoom] = []
+        for region, _, plan in self.parts:
+            for room, shape in zip(plan.rooms, plan.shapes, strict=True):
+                inside = shape.representative_point()
+                own = next((r for r, outline in regions if outline.contains(inside)), None)
+                if own is region:
+                    found.append(room)
+        return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Traced:
+    """What tracing did: the rooms put into the job by id, those left for a look, the change, and what was assumed."""
+
+    put: tuple[tuple[str, TracedRoom], ...]
+    doubtful: tuple[TracedRoom, ...]
+    change: Change | None
+    notes: tuple[str, ...]
+
+
+def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
+    """Read a sheet for tracing, at each of its scales: the lines of a vector sheet, the ink of a scan or picture.
+
+    Raises
+    ------
+    InputError
+        When there is no such sheet.
+    CalibrationError
+        When it has no scale yet.
+    SheetError
+        When the file cannot be read.
+    """
+    job = store.job
+    sheet = job.sheets.get(sheet_id)
+    if sheet is None:
+        raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
+    where = f"sheet {sheet_id}"
+    scales = [c for c in job.calibrations.values() if c.sheet == sheet_id]
+    if not scales:
+        raise CalibrationError(
+            "it has no scale yet", remedy=f"Set it first: takeoff scale JOB {sheet_id}.", where=where
+        )
+    read, lines = _reader(store.source(sheet.source), sheet)
+    # where regions lie over one another the later one wins, as in measuring
+    ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
+    parts = tuple((job.regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
+    schedule = read_door_schedule(store, besides=sheet_id)
+    if schedule is None:
+        return SheetTrace(sheet=sheet, parts=parts)
+    marked = [mark_doors(plan, schedule, lines, scale) for _, scale, plan in parts]
+    return SheetTrace(
+        sheet=sheet,
+        parts=tuple((region, scale, m.plan) for (region, scale, _), m in zip(parts, marked, strict=True)),
+        notes=_door_notes(schedule, marked),
+    )
+
+
+def read_door_schedule(store: JobStore, *, besides: int | None = None) -> DoorSchedule | None:
+    """Read the door schedule of a job: that of the first sheet which shows one as text; nothing where none does.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    besides
+        A sheet that is looked at last: the one that is traced.
+
+    Raises
+    ------
+    SheetError
+        When a file cannot be read.
+    """
+    texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]
+    for sheet in sorted(texts, key=lambda s: s.id == besides):
+        data = store.source(sheet.source)
+        lines = read_lines(data, sheet)
+        if may_show_doors(lines, sheet):
+            found = read_door_table(read_linework(data, sheet), lines, sheet)
+            if found is not None:
+                return found
+    return None
+
+
+def _door_notes(schedule: DoorSchedule, marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
+    matched = {mark for m in marked for mark in m.matched}
+    loose = {mark for m in marked for mark in m.loose} - matched
+    absent = [row.mark for row in schedule.rows if row.mark not in matched | loose]
+    notes = list(schedule.doubts) if matched else []
+    if loose:
+        notes.append(f"door marks that stand at no traced door: {', '.join(sorted(loose))}")
+    if matched and absent:
+        notes.append(f"doors of the schedule on sheet {schedule.sheet} without a mark on this one: {', '.join(absent)}")
+    return tuple(notes)
+
+
+def _reader(data: bytes, sheet: Sheet) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine]]:
+    """Return what reads the plan at a scale, and the sheet's text; the drawing itself is read once."""
+    lines = [] if sheet.kind == "image" else read_lines(data, sheet)
+    if sheet.kind == "vector":
+        linework = read_linework(data, sheet)
+        return lambda scale: read_vector_plan(data, linework, lines, sheet, scale), lines
+    pixels = render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI))
+    return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines
+
+
+def trace_sheet(
+    store: JobStore,
+    sheet_id: int,
+    *,
+    at: Sequence[Point] = (),
+    all: bool = False,
+    height: float | None = None,
+    read: SheetTrace | None = None,
+    who: str,
+    when: str,
+) -> Traced:
+    """Trace rooms into the job as one step to undo.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    sheet_id
+        The sheet, by its position in the register.
+    at
+        Sheet points, one in each room that is wanted. These rooms are put into the job even if doubtful, and then also
+        listed as doubtful.
+    all
+        Trace every room instead; the doubtful ones are left out of the job and listed.
+    height
+        Top of the coating above the floor in metres, for rooms that have none.
+    read
+        The sheet as `read_sheet_trace` read it; without it the sheet is read now.
+    who, when
+        Who does it and at what time, for the journal.
+
+    Raises
+    ------
+    InputError
+        When neither or both of ``at`` and ``all`` are given, or a point lies in no closed room.
+    CalibrationError
+        When the sheet has no scale yet.
+    SheetError
+        When the file cannot be read.
+    """
+    if bool(at) == all:
+        found = "both points and all rooms were asked for" if all else "neither a point nor all rooms were asked for"
+        raise InputError(found, remedy="Give one or the other.")
+    trace = read or read_sheet_trace(store, sheet_id)
+    if all:
+        rooms = trace.rooms()
+        doubtful = tuple(room for room in rooms if not room.sure)
+        sure = [room for room in rooms if room.sure]
+        return _put(store, trace.sheet, sure, doubtful, height, trace.notes, who=who, when=when)
+    wanted: list[TracedRoom] = []
+    for point in at:
+        room = trace.room_at(point)
+        if room is None:
+            raise InputError(
+                f"no closed room was found round {point[0]:g},{point[1]:g}",
+                remedy="Point at the middle of a room whose walls close, or trace it by hand.",
+                where=f"sheet {sheet_id}",
+            )
+        if room not in wanted:
+            wanted.append(room)
+    doubtful = tuple(room for room in wanted if not room.sure)
+    return _put(store, trace.sheet, wanted, doubtful, height, trace.notes, who=who, when=when)
+
+
+def accept_traced(
+    store: JobStore,
+    sheet_id: int,
+    rooms: Sequence[TracedRoom],
+    *,
+    height: float | None = None,
+    who: str,
+    when: str,
+) -> Traced:
+    """Put traced rooms into the job that a person has looked at, as one step to undo.
+
+    Raises
+    ------
+    InputError
+        When there is no such sheet.
+    """
+    sheet = store.job.sheets.get(sheet_id)
+    if sheet is None:
+        raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
+    return _put(store, sheet, rooms, (), height, (), who=who, when=when)
+
+
+def _put(
+    store: JobStore,
+    sheet: Sheet,
+    rooms: Sequence[TracedRoom],
+    doubtful: tuple[TracedRoom, ...],
+    height: float | None,
+    more: tuple[str, ...],
+    *,
+    who: str,
+    when: str,
+) -> Traced:
+    edits: list[Edit] = []
+    put: list[tuple[str, TracedRoom]] = []
+    taken: set[str] = set()
+    profile = HeightProfile.constant(height) if height is not None else None
+    for room in rooms:
+        known = _known_room(store.job, room, taken)
+        made = known or Room(id=_free_id(store.job, room, taken), name=room.name, number=room.number)
+        if made.height is None and profile is not None:
+            made = replace(made, height=profile)
+        if made != known:
+            edits.append(PutRoom(room=made))
+        taken.add(made.id)
+        put.append((made.id, room))
+        edits.extend(PutRun(run=run) for run in _runs(room, made.id, sheet.id))
+    if not edits:
+        return Traced(put=(), doubtful=doubtful, change=None, notes=more)
+    count = len(put)
+    title = f"Trace {count} room{'s' * (count != 1)} on sheet {sheet.id}"
+    change = store.do(Batch(title=title, edits=tuple(edits)), who=who, at=when)
+    return Traced(put=tuple(put), doubtful=doubtful, change=change, notes=(*_notes(store.job, put), *more))
+
+
+def _known_room(job: Job, room: TracedRoom, taken: set[str]) -> Room | None:
+    """Find the room of the job that has the traced one's number."""
+    if not room.number:
+        return None
+    same = [r for r in job.rooms.values() if r.number.casefold() == room.number.casefold() and r.id not in taken]
+    return same[0] if len(same) == 1 else None
+
+
+def _free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
+    """Make an id that no room has: R and the number, else the name, else a count."""
+    plain = re.sub(r"[^a-z0-9]+", "-", room.name.casefold()).strip("-") or "room"
+    base = f"R{room.number}" if room.number else plain
+    name, count = (base, 2) if room.number or room.name else (f"{base}-1", 2)
+    while name in job.rooms or name in taken:
+        name, count = f"{base}-{count}", count + 1
+    return name
+
+
+def _runs(room: TracedRoom, id: str, sheet: int) -> list[Run]:
+    walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
+    named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
+    return [
+        Run(
+            id=name,
+            sheet=sheet,
+            room=id,
+            points_pt=run.points_pt,
+            bulges=run.bulges if any(run.bulges) else (),
+            closed=True,
+            face="left",
+            openings=tuple(_opening(o) for o in run.openings),
+        )
+        for name, run in named
+    ]
+
+
+def _opening(traced: TracedOpening) -> Opening:
+    height, sill = ASSUMED[traced.kind]
+    if traced.form == "roll-up":
+        height = ROLL_UP_HEIGHT
+    if traced.height is not None:
+        height = traced.height
+    return Opening(at=traced.at, width=traced.width, height=height, sill=sill, kind=traced.kind, mark=traced.mark)
+
+
+def _notes(job: Job, put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:
+    notes: list[str] = []
+    openings = [opening for _, room in put for opening in room.openings]
+    scheduled = [opening for opening in openings if opening.height is not None]
+    if scheduled:
+        notes.append(
+            f"{len(scheduled)} opening{'s have' if len(scheduled) != 1 else ' has'} the height of the door schedule: "
+            f"{', '.join(dict.fromkeys(opening.mark for opening in scheduled))}"
+        )
+    count = len(openings) - len(scheduled)
+    if count:
+        notes.append(
+            f"the heights and sills of {count} opening{'s' * (count != 1)} are assumed, a plan shows none: check them"
+        )
+    without = [id for id, _ in put if job.rooms[id].height is None]
+    if without:
+        notes.append(f"no height is known yet for {', '.join(without)}")
+    return tuple(notes)

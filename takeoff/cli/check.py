@@ -1,0 +1,162 @@
+"""The command that checks stated areas."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from takeoff.cli.options import AsJson, JobPath
+from takeoff.cli.rim import notes, say, told
+from takeoff.errors import InputError
+from takeoff.signing import now
+
+if TYPE_CHECKING:
+    from takeoff.audit.verdict import AreaCheck, CheckLine
+    from takeoff.units import Display
+
+
+def check(
+    job: JobPath,
+    stated: Annotated[
+        Path | None,
+        typer.Argument(metavar="STATED", help="CSV or XLSX with a row for each room.", show_default=False),
+    ] = None,
+    table: Annotated[
+        str,
+        typer.Option(
+            "--table", metavar="SHEET", help="Read the table on this sheet of the job instead.", show_default=False
+        ),
+    ] = "",
+    rule: Annotated[
+        str, typer.Option(metavar="NAME", help="Measuring rule; the job's without it.", show_default=False)
+    ] = "",
+    basis: Annotated[
+        Literal["net", "gross", "with-returns", "centreline", "floor"],
+        typer.Option(help="What the stated areas are taken to be areas of."),
+    ] = "net",
+    unit: Annotated[
+        Literal["sf", "m2"] | None,
+        typer.Option(help="Unit of areas that name none in heading or cell.", show_default=False),
+    ] = None,
+    column: Annotated[
+        str, typer.Option(metavar="HEADING", help="Column to read where several hold areas.", show_default=False)
+    ] = "",
+    as_json: AsJson = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="PDF", help="Write a page for the architect.", show_default=False)
+    ] = None,
+) -> int:
+    """Check stated areas against what was measured; exit code 1 where one differs beyond measurement."""
+    from takeoff.actions import find_sheet, open_job, read_file
+    from takeoff.actions.checking import check_areas, read_sheet_areas, read_stated_areas, write_check_report
+    from takeoff.cli.as_json import dump
+    from takeoff.cli.show import display_of
+
+    if (stated is None) == (not table):
+        fault = "no stated areas were named" if stated is None else "stated areas were named twice"
+        raise InputError(fault, remedy="Give a CSV or XLSX file, or --table SHEET, one of them.")
+    with open_job(job) as store:
+        value = store.job
+        if stated is None:
+            sheet = find_sheet(value, table)
+            source, read = (
+                f"sheet {sheet.number or sheet.id}",
+                read_sheet_areas(store, sheet, basis=basis, unit=unit, column=column),
+            )
+        else:
+            data = read_file(stated, "table of areas")
+            source, read = stated.name, read_stated_areas(data, stated.name, basis=basis, unit=unit, column=column)
+    found = check_areas(value, read.areas, rule=rule or None, basis=basis)
+    notes((*read.doubts, *found.doubts))
+    if as_json:
+        say(dump(check_json(found)))
+    else:
+        show_check(found, display_of(value.settings))
+    if out is not None:
+        written = write_check_report(value, found, out, source=source, at=now())
+        told(f"Wrote {written}")
+    return 1 if found.differs else 0
+
+
+def show_check(found: AreaCheck, show: Display) -> None:
+    """Print a check: a table, then what is behind each line that needs a person."""
+    from takeoff.cli.show import table
+
+    def row(line: CheckLine) -> tuple[str, ...]:
+        return (
+            line.match.stated.label,
+            line.room_label or "-",
+            line.match.how,
+            line.match.stated.text,
+            "" if line.measured is None else show.area(line.measured),
+            "" if line.relative is None else _percent(line.relative),
+            "" if line.u is None else f"± {show.area(line.u)}",
+            line.verdict,
+        )
+
+    table(
+        f"Stated areas as {found.basis}, rule {found.rule}",
+        ("Stated for", "Room", "Matched by", "Stated", "Measured", "Difference", "k = 2", "Finding"),
+        [row(line) for line in found.lines],
+        text_columns=3,
+    )
+    for line in found.lines:
+        if line.verdict == "agrees" and not line.match.doubts:
+            continue
+        say(f"{line.match.stated.label}: {line.verdict}, {line.reason}")
+        for doubt in line.match.doubts:
+            say(f"  note: {doubt}")
+        for cause in line.causes:
+            say(f"  {cause.text}: {cause.arithmetic}")
+    if found.unstated:
+        say(f"measured and not stated: {', '.join(found.unstated)}")
+
+
+def _percent(relative: float) -> str:
+    """Write a difference as signed percent, nil without a sign.
+
+    Examples
+    --------
+    >>> _percent(0.114), _percent(-0.0004), _percent(-0.448)
+    ('+11.4%', '0.0%', '−44.8%')
+    """
+    text = f"{relative:+.1%}".replace("-", "−")
+    return text[1:] if text.strip("+−") == "0.0%" else text
+
+
+def check_json(found: AreaCheck) -> dict[str, Any]:
+    """A check with areas in m²."""
+    return {
+        "schema": "takeoff.check/1",
+        "rule": found.rule,
+        "basis": found.basis,
+        "units": {"area": "m2"},
+        "agrees": found.count("agrees"),
+        "differs": found.count("differs"),
+        "cannot_say": found.count("cannot say"),
+        "items": [
+            {
+                "number": line.match.stated.number,
+                "name": line.match.stated.name,
+                "where": line.match.stated.where,
+                "room": line.match.room,
+                "matched_by": line.match.how,
+                "stated": line.match.stated.area,
+                "stated_as": line.match.stated.text,
+                "measured": line.measured,
+                "difference": line.difference,
+                "u": line.u,
+                "verdict": line.verdict,
+                "reason": line.reason,
+                "causes": [
+                    {"kind": c.kind, "text": c.text, "arithmetic": c.arithmetic, "area": c.area} for c in line.causes
+                ],
+                "doubts": list(line.match.doubts),
+            }
+            for line in found.lines
+        ],
+        "unstated": list(found.unstated),
+        "doubts": list(found.doubts),
+    }

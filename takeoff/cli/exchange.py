@@ -1,0 +1,104 @@
+"""Commands that hand a job over and take runs in: export, import."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from takeoff.cli.options import JobPath, read_point
+from takeoff.cli.rim import notes, told
+from takeoff.errors import InputError
+from takeoff.signing import now, person
+
+if TYPE_CHECKING:
+    from takeoff.job.job import Job
+    from takeoff.model.plan import Sheet
+
+
+def export_job(
+    job: JobPath,
+    out: Annotated[
+        Path,
+        typer.Argument(
+            metavar="OUT",
+            help="Where to write; its ending says what: .json the whole job, .pdf marked plans, .dxf, .ifc, .geojson "
+            "or .gpkg the runs.",
+        ),
+    ],
+    flat: Annotated[bool, typer.Option("--flat", help="Draw the marks of a PDF into its pages.")] = False,
+) -> None:
+    """Write the job in a form that other programs read."""
+    from takeoff import actions
+
+    with actions.open_job(job) as store:
+        data = actions.export_file(store, out.name, who=person(), at=now(), flattened=flat)
+    actions.write_file(out, data, "export")
+    told(f"Wrote {out}")
+
+
+def import_job(
+    source: Annotated[
+        Path, typer.Argument(metavar="IN", help="An exported job (.json), or runs as marked PDF or DXF drawing.")
+    ],
+    job: Annotated[
+        Path, typer.Argument(metavar="JOB", help="The job file: one to make from .json, else the one to add runs to.")
+    ],
+    sheet: Annotated[
+        str, typer.Option(metavar="SHEET", help="Sheet that the lines of a DXF go on.", show_default=False)
+    ] = "",
+    height: Annotated[
+        str, typer.Option(metavar="LENGTH", help="Height of lines that other programs drew.", show_default=False)
+    ] = "",
+    layers: Annotated[str, typer.Option(metavar="NAME*", help="Layers of a DXF to read.")] = "A-WALL*",
+    unit: Annotated[
+        str,
+        typer.Option(metavar="LENGTH", help="One unit of a DXF that does not say it, such as 1mm.", show_default=False),
+    ] = "",
+    origin: Annotated[
+        str, typer.Option(metavar="X,Y", help="Point of a DXF on the sheet's lower left corner, in its units.")
+    ] = "0,0",
+) -> None:
+    """Make a job file from an exported job, or take runs into a job from a marked PDF or a DXF drawing."""
+    from takeoff import actions
+    from takeoff.units import parse_length
+
+    ending = source.suffix.lower()
+    if ending not in (".pdf", ".dxf"):
+        data = actions.read_file(source, "exported job")
+        with actions.import_json(job, data, who=person(), at=now()):
+            pass
+        told(f"Made {job}")
+        return
+    data = actions.read_file(source, "PDF" if ending == ".pdf" else "drawing")
+    with actions.open_job(job) as store:
+        system = store.job.settings.units
+        top = parse_length(height, system=system) if height else None
+        if ending == ".pdf":
+            taken = actions.import_annotated_pdf(store, data, height=top, who=person(), at=now())
+        else:
+            taken = actions.import_dxf(
+                store,
+                data,
+                _sheet(store.job, sheet),
+                layers=layers,
+                unit=parse_length(unit, system=system) if unit else None,
+                height=top,
+                origin=read_point(origin),
+                who=person(),
+                at=now(),
+            )
+    notes(taken.doubts)
+    told(f"Done: took in {taken.count} run{'s' * (taken.count != 1)}")
+
+
+def _sheet(job: Job, text: str) -> Sheet:
+    """Find the sheet named, or the only one."""
+    from takeoff import actions
+
+    if text:
+        return actions.find_sheet(job, text)
+    if len(job.sheets) != 1:
+        raise InputError("it is not said which sheet the lines go on", remedy="Name it: --sheet A-101.")
+    return next(iter(job.sheets.values()))

@@ -1,0 +1,226 @@
+"""Commands that give figures: measure, estimate, report, demo, schema, catalogue."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath
+from takeoff.cli.rim import notes, say, told
+from takeoff.errors import InputError
+from takeoff.signing import now, person
+
+
+def measure(
+    job: JobPath,
+    by: Annotated[Literal["room", "run", "system"], typer.Option(help="What to list.")] = "room",
+    rule: Annotated[
+        str, typer.Option(metavar="NAME", help="Measuring rule for payment; the job's without it.", show_default=False)
+    ] = "",
+    as_json: AsJson = False,
+    explain: Explain = False,
+) -> None:
+    """Measure every run: net area, corners, cove, edges, with their uncertainty."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump, measured_json
+    from takeoff.cli.show import display_of, nothing_yet, show_measured, show_measured_arithmetic
+
+    with actions.open_job(job) as store:
+        value = store.job
+    if not as_json and nothing_yet(value, job, "to measure", to_price=False):
+        return
+    measured = actions.measure(value, by=by, rule=rule or None)
+    notes(measured.doubts)
+    if as_json:
+        say(dump(measured_json(measured, explain=explain)))
+        return
+    show = display_of(value.settings)
+    show_measured(measured, show)
+    if explain:
+        show_measured_arithmetic(measured, show)
+
+
+def estimate(
+    job: JobPath,
+    catalogue: CatalogueFile = None,
+    as_json: AsJson = False,
+    explain: Explain = False,
+    has_range: Annotated[bool, typer.Option("--range", help="Show the range of the price and what drives it.")] = False,
+    draws: Annotated[int, typer.Option("--draws", metavar="N", min=1, help="Draws of --range.")] = 100_000,
+    seed: Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Seed of --range.")] = 1,
+    against: Annotated[
+        list[str] | None,
+        typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, side by side."),
+    ] = None,
+) -> None:
+    """Price the job: material in whole packs, labour, and the way to the price."""
+    from takeoff import actions
+    from takeoff.cli import planning
+    from takeoff.cli.as_json import dump, priced_json
+    from takeoff.cli.show import display_of, nothing_yet, show_priced
+
+    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    with actions.open_job(job) as store:
+        value = store.job
+    priced = actions.make_estimate(value, catalogue=chosen)
+    if not as_json and nothing_yet(value, job, "to price"):
+        return
+    found = actions.price_range(priced, draws=draws, seed=seed) if has_range else None
+    compared = actions.compare_alternates(value, against, catalogue=priced.catalogue) if against else None
+    notes(priced.doubts)
+    currency = priced.estimate.currency
+    if as_json:
+        out = priced_json(priced)
+        if found is not None:
+            out["range"] = planning.range_json(found, currency)
+        if compared is not None:
+            out["alternates"] = planning.alternates_json(compared)
+        say(dump(out))
+        return
+    show = display_of(value.settings, currency)
+    show_priced(priced, show, explain=explain)
+    if found is not None:
+        planning.show_range(found, currency)
+    if compared is not None:
+        planning.show_alternates(compared, show)
+
+
+def report(
+    job: JobPath,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
+    pdf: Annotated[bool, typer.Option("--pdf", help="Write the marked plans and tables as PDF.")] = False,
+    html: Annotated[bool, typer.Option("--html", help="Write one HTML file that needs no network.")] = False,
+    xlsx: Annotated[bool, typer.Option("--xlsx", help="Write a workbook.")] = False,
+    csv: Annotated[bool, typer.Option("--csv", help="Write one CSV file for each table.")] = False,
+    dxf: Annotated[bool, typer.Option("--dxf", help="Write the runs as a DXF drawing.")] = False,
+    catalogue: CatalogueFile = None,
+    letterhead: Annotated[
+        Path | None,
+        typer.Option(
+            "--letterhead",
+            metavar="FILE.toml",
+            help="Company lines, logo, who prepared it and own terms.",
+            show_default=False,
+        ),
+    ] = None,
+    paper: Annotated[
+        Literal["letter", "a4"] | None,
+        typer.Option("--paper", help="Paper of the PDF; by the job's units without it.", show_default=False),
+    ] = None,
+    start: Annotated[
+        str,
+        typer.Option(
+            "--start",
+            metavar="YYYY-MM-DD",
+            help="First day of work: plans the crew days from it.",
+            show_default=False,
+        ),
+    ] = "",
+    crews: Annotated[int, typer.Option("--crews", metavar="N", min=1, help="Crews for the plan of days.")] = 1,
+    edition: Annotated[
+        Literal["full", "bid"],
+        typer.Option(
+            "--edition", help="Everything for your own desk, or the bid to hand over: nothing of costs in it."
+        ),
+    ] = "full",
+    price_by: Annotated[
+        Literal["lump-sum", "room", "system"],
+        typer.Option("--price-by", help="How a bid sets out the price."),
+    ] = "lump-sum",
+    against: Annotated[
+        list[str] | None,
+        typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
+    ] = None,
+) -> None:
+    """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
+    from takeoff import actions
+    from takeoff.actions.letterheads import read_letterhead
+    from takeoff.cli.planning import read_date
+    from takeoff.cli.show import progress
+
+    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    head = None if letterhead is None else read_letterhead(letterhead)
+    first_day = read_date(start) if start else None
+    named: list[actions.ReportFormat] = []
+    for kind, is_named in (("pdf", pdf), ("html", html), ("xlsx", xlsx), ("csv", csv), ("dxf", dxf)):
+        if is_named:
+            named.append(kind)  # type: ignore[arg-type]
+    with actions.open_job(job) as store, progress("Writing reports") as step:
+        made = actions.make_reports(
+            store,
+            out,
+            formats=named or actions.REPORT_FORMATS,
+            at=now(),
+            catalogue=chosen,
+            letterhead=head,
+            paper=paper,
+            start=first_day,
+            crews=crews,
+            progress=step,
+            edition=edition,
+            price_by=price_by,
+            against=against or (),
+        )
+    notes(made.doubts)
+    for path in made.paths:
+        say(str(path))
+
+
+def demo(
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to.")] = Path("takeoff-demo"),
+) -> None:
+    """Do a whole job on the sample plans: measure, price, write reports. An earlier demo there is replaced."""
+    from takeoff import actions
+    from takeoff.cli.show import display_of, progress, show_measured, show_price_total
+
+    with progress("Measuring the sample plans and writing reports") as step:
+        done = actions.run_demo(out, who=person(), at=now(), progress=step)
+    notes(done.doubts)
+    show = display_of(done.job.settings, done.priced.estimate.currency)
+    show_measured(done.priced.measured, show)
+    show_price_total(done.priced, show)
+    told("Wrote:")
+    for path in done.paths:
+        say(str(path))
+
+
+def schema(
+    which: Annotated[
+        Literal["edits", "job", "system", "catalogue"],
+        typer.Argument(metavar="FORM", help="Which form to describe: edits, job, system or catalogue."),
+    ] = "edits",
+) -> None:
+    """Print the JSON schema of a file that the program reads."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump
+
+    say(dump(actions.schema_of(which)))
+
+
+def catalogue(
+    job: Annotated[
+        Path | None, typer.Argument(metavar="JOB", help="A job to take the file of --set.", show_default=False)
+    ] = None,
+    use: Annotated[
+        Path | None,
+        typer.Option(
+            "--set", metavar="FILE.toml", help="Take its systems, products and rates into JOB.", show_default=False
+        ),
+    ] = None,
+) -> None:
+    """Print the shipped catalogue to write one's own from, or take one's own into a job with --set."""
+    from takeoff import actions
+
+    if job is None and use is None:
+        say(actions.default_catalogue_text().rstrip("\n"))
+        return
+    if job is None or use is None:
+        raise InputError(
+            "one of JOB and --set FILE.toml is missing", remedy="Give both, or neither to print the shipped catalogue."
+        )
+    chosen = actions.read_catalogue(use)
+    with actions.open_job(job) as store:
+        change = actions.use_catalogue(store, chosen, who=person(), at=now())
+    told(f"Done: {change.label}")

@@ -1,0 +1,238 @@
+"""Commands that make, change and show a job: new, sheets, scale, apply, undo, redo, history."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, SheetText, read_point, read_points
+from takeoff.cli.rim import notes, say, told
+from takeoff.errors import InputError
+from takeoff.signing import now, person
+
+if TYPE_CHECKING:
+    from takeoff.job.job import Job
+    from takeoff.job.store import JobStore
+    from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion, Sheet
+
+
+def new(
+    job: JobPath,
+    plan: Annotated[
+        list[Path],
+        typer.Option("--plan", metavar="FILE", help="A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more."),
+    ],
+    name: Annotated[str, typer.Option(metavar="NAME", help="Name of the job; without it, the job file's name.")] = "",
+    units: Annotated[Literal["imperial", "metric"], typer.Option(help="Units to read and show.")] = "imperial",
+    precision: Annotated[int, typer.Option(metavar="N", help='Smallest fraction of an inch shown: 16 for 1/16".')] = 16,
+    currency: Annotated[str, typer.Option(metavar="CODE", help="Currency code of the prices.")] = "USD",
+    rule: Annotated[str, typer.Option(metavar="NAME", help=f"Measuring rule for payment: {RULE_NAMES}.")] = "exact-net",
+) -> None:
+    """Start a job from plan files."""
+    from takeoff import actions
+    from takeoff.cli.show import progress
+    from takeoff.job.job import JobSettings
+    from takeoff.units import Display
+
+    Display(system=units, precision=precision, currency=currency)
+    actions.rule_named(rule)
+    settings = JobSettings(name=name or job.stem, units=units, precision=precision, currency=currency, rule=rule)
+    with progress("Reading plans") as step:
+        plans = []
+        for i, path in enumerate(plan, start=1):
+            plans.append((path.name, actions.read_file(path, "plan file")))
+            if step is not None:
+                step(i / (len(plan) + 1))
+        store, doubts = actions.new_job(job, plans, settings, who=person(), at=now())
+    with store:
+        notes(doubts)
+        count = len(store.job.sheets)
+        told(f"Made {job} with {count} sheet{'s' * (count != 1)}. Next: takeoff scale {job} SHEET")
+
+
+def sheets(job: JobPath, as_json: AsJson = False) -> None:
+    """List the sheet register with the scale of each sheet."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump, sheets_json
+    from takeoff.cli.show import show_sheets
+
+    with actions.open_job(job) as store:
+        value = store.job
+    listed = [(s, value.sources[s.source].name, value.calibrations.get(str(s.id))) for s in value.sheets.values()]
+    if as_json:
+        say(dump(sheets_json(listed)))
+    else:
+        show_sheets(listed)
+
+
+def scale(
+    job: JobPath,
+    sheet: SheetText,
+    read: Annotated[
+        bool,
+        typer.Option("--read", help="Read it from the sheet: embedded measurement, else dimensions, bar and note."),
+    ] = False,
+    scanned: Annotated[
+        bool,
+        typer.Option("--scanned", help="Read it from a scan by text recognition, which takes a minute or more."),
+    ] = False,
+    ratio: Annotated[str, typer.Option(metavar="1:N", help="A ratio, such as 1:50.", show_default=False)] = "",
+    note: Annotated[
+        str, typer.Option(metavar="NOTE", help='A written scale, such as 1/4" = 1\'-0".', show_default=False)
+    ] = "",
+    points: Annotated[
+        list[str],
+        typer.Option(
+            "--points",
+            metavar="X1,Y1 X2,Y2",
+            help="Both ends of a known dimension in sheet points. Repeat, with a --length each.",
+        ),
+    ] = [],  # noqa: B006 - typer copies it
+    length: Annotated[
+        list[str],
+        typer.Option("--length", metavar="L", help="True length between the points, such as 12'-6\" or 3.81 m."),
+    ] = [],  # noqa: B006 - typer copies it
+    region: Annotated[
+        str,
+        typer.Option(
+            metavar='"X1,Y1 X2,Y2 X3,Y3" | NAME',
+            help="Set it for a part of the sheet only: its outline, or the name of one outlined before.",
+            show_default=False,
+        ),
+    ] = "",
+    region_name: Annotated[
+        str, typer.Option(metavar="NAME", help="Name for the outlined part.", show_default=False)
+    ] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Set the scale of a sheet, or of a region on it."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump, scale_json
+
+    ways = sum((read, scanned, bool(ratio), bool(note), bool(points)))
+    if ways != 1:
+        found = "no way to set the scale was named" if ways == 0 else f"{ways} ways to set the scale were named"
+        raise InputError(found, remedy="Give one of --read, --scanned, --ratio, --note or --points with --length.")
+    if length and not points:
+        raise InputError("--length without --points", remedy="Give both ends of the dimension: --points X1,Y1 X2,Y2.")
+    if (read or scanned) and region:
+        raise InputError(f"--{'read' if read else 'scanned'} finds its regions itself", remedy="Leave out --region.")
+    with actions.open_job(job) as store:
+        which = actions.find_sheet(store.job, sheet)
+        part = _region(store.job, which, region, region_name)
+        made, doubts = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
+    notes((*(d for c in made for d in c.doubts), *doubts))
+    if as_json:
+        say(dump([scale_json(c) for c in made]))
+        return
+    for c in made:
+        place = f'sheet {c.sheet}, region "{c.region}"' if c.region else f"sheet {c.sheet}"
+        told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.source}")
+
+
+def _set_scale(
+    store: JobStore,
+    sheet: Sheet,
+    region: ScaleRegion | None,
+    read: bool,
+    scanned: bool,
+    ratio: str,
+    note: str,
+    points: list[str],
+    lengths: list[str],
+) -> tuple[tuple[Calibration, ...], tuple[str, ...]]:
+    """Set the scale in the one way that was named."""
+    from takeoff import actions
+
+    who, at = person(), now()
+    if read:
+        return actions.set_scale_read(store, sheet, who=who, at=at)
+    if scanned:
+        from takeoff.cli.show import progress
+
+        with progress("Reading the scan"):
+            return actions.set_scale_scanned(store, sheet, who=who, at=at)
+    if ratio:
+        return (actions.set_scale_ratio(store, sheet, ratio, region=region, who=who, at=at),), ()
+    if note:
+        return (actions.set_scale_note(store, sheet, note, region=region, who=who, at=at),), ()
+    known = _dimensions(store.job, points, lengths)
+    return (actions.set_scale_points(store, sheet, known, region=region, who=who, at=at),), ()
+
+
+def _dimensions(job: Job, points: list[str], lengths: list[str]) -> list[KnownDimension]:
+    from takeoff.model.plan import KnownDimension
+    from takeoff.units import parse_length
+
+    if len(points) != len(lengths):
+        raise InputError(
+            f"--points {len(points)} times and --length {len(lengths)} times",
+            remedy="Give one --length for each --points X1,Y1 X2,Y2.",
+        )
+    known = []
+    for pair, length in zip(points, lengths, strict=True):
+        words = pair.split()
+        if len(words) != 2:
+            raise InputError(f'"{pair}" is not two points', remedy="Write --points X1,Y1 X2,Y2.")
+        start, end = (read_point(word) for word in words)
+        metres = parse_length(length, system=job.settings.units)
+        known.append(KnownDimension(start_pt=start, end_pt=end, length=metres))
+    return known
+
+
+def _region(job: Job, sheet: Sheet, text: str, name: str) -> ScaleRegion | None:
+    from takeoff import actions
+
+    if not text:
+        if name:
+            raise InputError("--region-name without --region", remedy="Give the outline too.")
+        return None
+    if "," in text:
+        return actions.make_region(job, sheet, read_points(text), name)
+    return actions.find_region(job, sheet, text)
+
+
+def apply(
+    job: JobPath,
+    edits: Annotated[Path, typer.Argument(metavar="EDITS.json", help="Rooms and runs; see: takeoff schema edits.")],
+) -> None:
+    """Apply an edits file: rooms, runs and openings; all of it or nothing."""
+    from takeoff import actions
+
+    data = actions.read_file(edits, "edits file")
+    with actions.open_job(job) as store:
+        change = actions.apply_edits(store, data, who=person(), at=now())
+        notes(actions.edit_doubts(store.job, change))
+    told(f"Done: {change.label}")
+
+
+def undo(job: JobPath) -> None:
+    """Take the last edit back."""
+    from takeoff import actions
+
+    with actions.open_job(job) as store:
+        told(f"Undone: {actions.undo(store, who=person(), at=now()).label}")
+
+
+def redo(job: JobPath) -> None:
+    """Do again what was last taken back."""
+    from takeoff import actions
+
+    with actions.open_job(job) as store:
+        told(f"Done again: {actions.redo(store, who=person(), at=now()).label}")
+
+
+def history(job: JobPath, as_json: AsJson = False) -> None:
+    """List who did what when."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump, history_json
+    from takeoff.cli.show import show_history
+
+    with actions.open_job(job) as store:
+        lines = actions.history(store)
+    if as_json:
+        say(dump(history_json(lines)))
+    else:
+        show_history(lines)

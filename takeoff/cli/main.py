@@ -1,0 +1,84 @@
+"""The command ``takeoff``: its commands, and how it starts and ends."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from importlib.metadata import PackageNotFoundError, version
+from typing import Annotated
+
+import typer
+
+from takeoff.cli import check, exchange, figures, finishes, jobs, person, planning, revise, site, trace, window
+from takeoff.cli.rim import PointsCommand, run_command, say
+
+app = typer.Typer(
+    name="takeoff",
+    help="Quantities and prices of resinous wall systems from floor plans.",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+app.command("demo")(figures.demo)
+app.command("open")(window.open_window)
+app.command("new")(jobs.new)
+app.command("sheets")(jobs.sheets)
+app.command("scale", cls=PointsCommand)(jobs.scale)
+app.command("trace")(trace.trace)
+app.command("finishes")(finishes.finishes)
+app.command("apply")(jobs.apply)
+app.command("measure")(figures.measure)
+app.command("estimate")(figures.estimate)
+app.command("report")(figures.report)
+app.command("revise", cls=PointsCommand)(revise.revise)
+app.command("check")(check.check)
+app.command("schema")(figures.schema)
+app.command("catalogue")(figures.catalogue)
+app.command("export")(exchange.export_job)
+app.command("import")(exchange.import_job)
+app.command("undo")(jobs.undo)
+app.command("redo")(jobs.redo)
+app.command("history")(jobs.history)
+app.command("person")(person.person)
+app.command("days")(planning.days)
+app.command("cut")(planning.cut)
+app.command("use")(site.use)
+app.command("site")(site.site)
+app.command("progress")(site.progress)
+
+
+def _version(is_asked: bool) -> None:
+    if is_asked:
+        try:
+            say(f"takeoff {version('takeoff')}")
+        except PackageNotFoundError:
+            say("takeoff, not installed")
+        raise typer.Exit()
+
+
+@app.callback()
+def _main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+    debug: Annotated[bool, typer.Option("--debug", help="Print the traceback of an error too.")] = False,
+) -> None:
+    """Quantities and prices of resinous wall systems from floor plans."""
+
+
+def run(args: Sequence[str] | None = None) -> int:
+    """Run the command line; ``args`` without the program's name, those of the process where ``None``.
+
+    Returns
+    -------
+    int
+        The exit code: 0 done, 1 the work found something wrong, 2 bad usage or input.
+    """
+    command = typer.main.get_command(app)
+    given = sys.argv[1:] if args is None else args
+    return run_command(lambda words: command.main(args=words, prog_name="takeoff", standalone_mode=False), given)
+
+
+if __name__ == "__main__":
+    sys.exit(run())

@@ -1,0 +1,54 @@
+"""Arguments and options that several commands share, and reading what is typed in them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from takeoff.errors import InputError
+
+JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file.", show_default=False)]
+SheetText = Annotated[
+    str,
+    typer.Argument(metavar="SHEET", help="Position in the register (1) or sheet number (A-101).", show_default=False),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Write JSON to stdout, nothing else.")]
+Explain = Annotated[bool, typer.Option("--explain", help="Show how each figure came about.")]
+CatalogueFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--catalogue",
+        metavar="FILE.toml",
+        help="Price with the systems, products and rates of this file instead of the job's.",
+        show_default=False,
+    ),
+]
+
+
+RULE_NAMES = (
+    "exact-net, is1200-13, is1200-13-narrow, is1200-13-both, din18363, smm7, nrm2, us-7-yards, us-half, us-third"
+)
+"""Names of the measuring rules, written out so that help loads no geometry; a test compares them with the rules."""
+
+
+def read_point(text: str) -> tuple[float, float]:
+    """Read a sheet point X,Y.
+
+    Examples
+    --------
+    >>> read_point("72,90.5")
+    (72.0, 90.5)
+    """
+    parts = text.split(",")
+    try:
+        x, y = (float(part) for part in parts)
+    except ValueError as error:
+        raise InputError(f'"{text}" is not a point', remedy="Write sheet points as X,Y such as 72,90.5.") from error
+    return (x, y)
+
+
+def read_points(text: str) -> tuple[tuple[float, float], ...]:
+    """Read sheet points parted by spaces."""
+    return tuple(read_point(word) for word in text.split())

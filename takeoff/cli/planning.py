@@ -1,0 +1,313 @@
+"""Commands that plan a priced job: days, cut, and what ``estimate`` shows besides."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.rim import notes, say
+from takeoff.errors import InputError
+from takeoff.signing import now
+
+if TYPE_CHECKING:
+    from takeoff.actions import CutList
+    from takeoff.estimate.alternates import Comparison
+    from takeoff.estimate.simulate import PriceRange
+    from takeoff.estimate.works import DayPlan
+    from takeoff.report.tables import Table
+    from takeoff.units import Display
+
+BAR = "█"
+CELLS = 12
+"""Characters that one working day is wide in the terminal."""
+
+Limit = Annotated[
+    float, typer.Option("--limit", metavar="SECONDS", min=0.0, help="Time for the solver; 0 for the instant answer.")
+]
+
+
+def days(
+    job: JobPath,
+    start: Annotated[
+        str,
+        typer.Option(
+            "--start",
+            metavar="DATE",
+            help="First day, such as 2026-03-02; the next Monday without it.",
+            show_default=False,
+        ),
+    ] = "",
+    crews: Annotated[int, typer.Option("--crews", metavar="N", help="Crews of the size in the rates.")] = 1,
+    hours: Annotated[
+        float | None,
+        typer.Option("--hours", metavar="H", help="Hours of a shift; the rates' without it.", show_default=False),
+    ] = None,
+    holidays: Annotated[
+        list[str] | None, typer.Option("--holiday", metavar="DATE", help="A day not worked; may be given again.")
+    ] = None,
+    has_saturdays: Annotated[bool, typer.Option("--saturdays", help="Work on Saturdays too.")] = False,
+    temperature: Annotated[
+        float | None,
+        typer.Option(
+            "--temperature",
+            metavar="C",
+            help="On site in °C, to scale recoat windows and pot lives.",
+            show_default=False,
+        ),
+    ] = None,
+    cure: Annotated[float, typer.Option("--cure", metavar="H", help="Hours from the last step to service.")] = 0.0,
+    ready: Annotated[
+        str, typer.Option("--ready", metavar="DATE", help="Every room in service by this day.", show_default=False)
+    ] = "",
+    limit: Limit = 10.0,
+    catalogue: CatalogueFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan the work into days: who does what when, and why it starts no earlier."""
+    from takeoff import actions
+    from takeoff.cli.show import nothing_yet
+
+    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    with actions.open_job(job) as store:
+        value = store.job
+    priced = actions.make_estimate(value, catalogue=chosen)
+    if not as_json and nothing_yet(value, job, "to plan"):
+        return
+    plan = actions.plan_job(
+        priced,
+        start=read_date(start) if start else actions.next_monday(date.fromisoformat(now()[:10])),
+        crews=crews,
+        shift_hours=hours,
+        workdays=(0, 1, 2, 3, 4, 5) if has_saturdays else (0, 1, 2, 3, 4),
+        holidays=[read_date(text) for text in holidays or ()],
+        temperature=temperature,
+        cure_hours=cure,
+        ready_by=read_date(ready) if ready else None,
+        time_limit=limit,
+    )
+    notes(priced.doubts)
+    if as_json:
+        from takeoff.cli.as_json import dump
+
+        say(dump(days_json(plan)))
+    else:
+        show_days(plan)
+
+
+def cut(job: JobPath, limit: Limit = 5.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
+    """Print a numbered cut list: what to cut from each roll of mat and each length of trim."""
+    from takeoff import actions
+    from takeoff.cli.show import display_of, nothing_yet
+
+    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    with actions.open_job(job) as store:
+        value = store.job
+    priced = actions.make_estimate(value, catalogue=chosen)
+    if not as_json and nothing_yet(value, job, "to cut"):
+        return
+    notes(priced.doubts)
+    cuts = actions.cut_plans(priced, limit=limit)
+    if as_json:
+        from takeoff.cli.as_json import dump
+
+        say(dump(cuts_json(cuts)))
+        return
+    if not cuts:
+        notes(["nothing is cut from rolls or lengths"])
+        return
+    from takeoff.report.planning_tables import cut_table
+
+    show_table(cut_table(cuts, display_of(value.settings, priced.estimate.currency)))
+
+
+def show_table(table: Table) -> None:
+    """Print a report's table and its note."""
+    from takeoff.cli.show import table as print_table
+
+    texts = [n for n, column in enumerate(table.columns) if not column.is_number]
+    rows = [[column.text(value) for column, value in zip(table.columns, row, strict=True)] for row in table.rows]
+    print_table(table.title, [column.heading for column in table.columns], rows, more_text=texts)
+    if table.note:
+        say(table.note)
+
+
+def show_range(result: PriceRange, currency: str) -> None:
+    """Print the range of a price and what drives it."""
+    from takeoff.report.planning_tables import drivers_table, range_table
+
+    show_table(range_table(result, currency))
+    show_table(drivers_table(result, currency))
+
+
+def show_alternates(result: Comparison, display: Display) -> None:
+    """Print alternates side by side."""
+    from takeoff.report.planning_tables import alternates_table
+
+    show_table(alternates_table(result, display))
+
+
+def show_days(plan: DayPlan) -> None:
+    """Print a plan of days as bars, one row a room, and as a table with the reasons."""
+    from takeoff.report.planning_tables import days_table, ready_table
+
+    for line in bar_lines(plan):
+        say(line)
+    show_table(days_table(plan))
+    show_table(ready_table(plan))
+
+
+def bar_lines(plan: DayPlan, *, cells: int = CELLS) -> list[str]:
+    """Return bars in text: a row a room, ``cells`` characters a working day, abrading as x."""
+    bars = [(work, bar) for work in plan.works for bar in work.bars]
+    if not bars:
+        return []
+    dates = sorted({start.date() for _, (start, _) in bars})
+    first = min(_hour(start) for _, (start, _) in bars)
+    last = max(_hour(end) if end.date() == start.date() else 24.0 for _, (start, end) in bars)
+    rooms = list(dict.fromkeys(work.room for work in plan.works))
+    side = max(len(room) for room in rooms) + 1
+    lines = [" " * side + "".join(f"|{day:%m-%d}".ljust(cells) for day in dates) + "|"]
+    for room in rooms:
+        row = [" "] * (cells * len(dates))
+        for work, (start, end) in bars:
+            if work.room == room:
+                until = _hour(end) if end.date() == start.date() else 24.0
+                a, b = ((hour - first) / max(1e-9, last - first) * cells for hour in (_hour(start), until))
+                at = dates.index(start.date()) * cells
+                for n in range(int(a), max(int(a) + 1, min(cells, round(b)))):
+                    row[min(at + n, len(row) - 1)] = "x" if work.kind == "abrade" else BAR
+        days = "".join("|" + "".join(row[n * cells + 1 : (n + 1) * cells]) for n in range(len(dates)))
+        lines.append(room.ljust(side) + days + "|")
+    return lines
+
+
+def days_json(plan: DayPlan) -> dict[str, Any]:
+    """The plan: works with their times and reasons, rooms with the day they are ready."""
+
+    def when(moment: datetime) -> str:
+        return moment.isoformat(timespec="minutes")
+
+    return {
+        "schema": "takeoff.days/1",
+        "days": plan.days,
+        "hours": plan.hours,
+        "bound": plan.bound,
+        "is_proven": plan.is_proven,
+        "finish": None if plan.finish is None else when(plan.finish),
+        "abraded": plan.abraded,
+        "works": [
+            {
+                "work": work.work,
+                "room": work.room,
+                "step": work.step,
+                "name": work.name,
+                "kind": work.kind,
+                "start": when(work.start),
+                "end": when(work.end),
+                "bars": [[when(a), when(b)] for a, b in work.bars],
+                "crews": list(work.crews),
+                "batches": work.batches,
+                "reason": work.reason,
+            }
+            for work in plan.works
+        ],
+        "rooms": [{"room": r.room, "done": when(r.done), "ready": when(r.ready)} for r in plan.rooms],
+        "notes": list(plan.notes),
+    }
+
+
+def cuts_json(cuts: Sequence[CutList]) -> dict[str, Any]:
+    """Cut lists by product; lengths in m, areas in m²."""
+    products: list[dict[str, Any]] = []
+    for cut_list in cuts:
+        entry: dict[str, Any] = {"product": cut_list.product, "name": cut_list.name}
+        if (rolls := cut_list.rolls) is not None:
+            entry |= {
+                "roll_length": rolls.roll_length,
+                "roll_width": rolls.roll_width,
+                "lower_bound": rolls.lower_bound,
+                "first_fit": rolls.first_fit,
+                "bought_area": rolls.bought_area,
+                "waste_area": rolls.waste_area,
+                "lap_area": rolls.lap_area,
+                "seam_length": rolls.seam_length,
+                "rolls": [
+                    {
+                        "roll": roll.number,
+                        "left": roll.left,
+                        "cuts": [
+                            {"cut": c.number, "length": c.length, "width": c.drop.width, "for": c.drop.label,
+                             "beside": [drop.label for drop in c.beside]}
+                            for c in roll.cuts
+                        ],
+                    }
+                    for roll in rolls.rolls
+                ],
+                "reused": [{"for": reuse.drop.label, "from": reuse.source} for reuse in rolls.reused],
+            }  # fmt: skip
+        if (lengths := cut_list.lengths) is not None:
+            entry |= {
+                "stock_length": lengths.stock_length,
+                "lower_bound": lengths.lower_bound,
+                "first_fit": lengths.first_fit,
+                "joints": lengths.joints,
+                "lengths": [
+                    {"number": s.number, "left": s.left,
+                     "pieces": [{"for": p.label, "length": p.length} for p in s.pieces]}
+                    for s in lengths.stock
+                ],
+            }  # fmt: skip
+        products.append(entry)
+    return {"schema": "takeoff.cuts/1", "units": {"length": "m", "area": "m2"}, "products": products}
+
+
+def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
+    """The range of a price before tax on it, and its drivers."""
+    return {
+        "currency": currency,
+        "draws": result.draws,
+        "seed": result.seed,
+        "likely": result.likely,
+        "mean": result.mean,
+        "deviation": result.deviation,
+        **{name: getattr(result, name) for name in ("p10", "p50", "p80", "p90")},
+        "drivers": [
+            {"id": d.id, "label": d.label, "low": d.low_price, "high": d.high_price, "share": d.share}
+            for d in result.drivers
+        ],
+    }
+
+
+def alternates_json(result: Comparison) -> dict[str, Any]:
+    """Alternates side by side, areas in m²."""
+    return {
+        "currency": result.currency,
+        "names": list(result.names),
+        "rows": [
+            {"kind": row.kind, "id": row.id, "label": row.label, "unit": row.unit, "values": list(row.values)}
+            for row in result.rows
+        ],
+        "notes": list(result.notes),
+    }
+
+
+def read_date(text: str) -> date:
+    """Read a date such as 2026-03-02.
+
+    Examples
+    --------
+    >>> read_date("2026-03-02")
+    datetime.date(2026, 3, 2)
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
+
+
+def _hour(moment: datetime) -> float:
+    return moment.hour + moment.minute / 60.0

@@ -1,0 +1,103 @@
+"""The rim: errors to one line and an exit code, doubts to notes, and points as two words."""
+
+from __future__ import annotations
+
+import re
+import sys
+import traceback
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import typer
+from typer.core import TyperCommand
+
+from takeoff.errors import TakeoffError
+
+UNEXPECTED = 70
+"""Exit code for a fault of the program itself (EX_SOFTWARE of sysexits.h, from memory)."""
+
+
+class PointsCommand(TyperCommand):
+    """A command whose ``--points`` takes two words, ``--points X1,Y1 X2,Y2``, as often as it is given."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Join the two words of every ``--points`` into the one value the option has."""
+        joined: list[str] = []
+        rest = list(args)
+        while rest:
+            word = rest.pop(0)
+            joined.append(word)
+            if word == "--points" and rest:
+                first = rest.pop(0)
+                is_pair = len(first.split()) > 1
+                joined.append(first if is_pair or not rest or rest[0].startswith("--") else f"{first} {rest.pop(0)}")
+        return super().parse_args(ctx, joined)
+
+
+def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> int:
+    """Run a command line and turn what it raises into one line on stderr and an exit code.
+
+    Exit codes: 0 done, 1 the work found something wrong, 2 bad usage or input, 70 a fault of the program, 130 stopped.
+    """
+    words = list(args) or ["--help"]
+    is_debugged = "--debug" in words
+    try:
+        code = command([w for w in words if w != "--debug"])
+    except TakeoffError as error:
+        return _refuse(str(error), error.exit_code, is_debugged)
+    except OSError as error:
+        what = f"{error.filename}: {error.strerror}" if error.filename else str(error)
+        return _refuse(f"{what}. Check the path and its permissions.", 2, is_debugged)
+    except typer.Abort:
+        return _refuse("stopped; what was done before it is kept", 130, is_debugged)
+    except Exception as error:
+        usage = getattr(error, "format_message", None)
+        if usage is not None:
+            context = getattr(error, "ctx", None)
+            path = context.command_path if context is not None else "takeoff"
+            return _refuse(f"{_sentence(str(usage()))} See: {path} --help", 2, is_debugged)
+        where = "" if is_debugged else " Run the command again with --debug and report what it prints."
+        return _refuse(
+            f"this is a fault of the program ({type(error).__name__}: {error}).{where}", UNEXPECTED, is_debugged
+        )
+    return code if isinstance(code, int) else 0
+
+
+def _sentence(text: str) -> str:
+    """Put what a parser says of a word into one sentence with one mark at its end.
+
+    Examples
+    --------
+    >>> _sentence("Invalid value for '--by': Value error, 'floor' is not one of 'room', 'run'.")
+    "Invalid value for '--by': 'floor' is not one of 'room', 'run'."
+    >>> _sentence("No such command 'opne'. Did you mean 'open'?")
+    "No such command 'opne'. Did you mean 'open'?"
+    >>> _sentence("Invalid value for '--crews': Input should be greater than or equal to 1.")
+    "Invalid value for '--crews': it must be 1 or more."
+    """
+    plain = text.replace(": Value error, ", ": ").rstrip(".")
+    plain = re.sub(r"Input should be greater than or equal to (\S+)", r"it must be \1 or more", plain)
+    return plain if plain.endswith("?") else f"{plain}."
+
+
+def _refuse(message: str, code: int, is_debugged: bool) -> int:
+    if is_debugged:
+        traceback.print_exc()
+    print(f"error: {' '.join(message.split())}", file=sys.stderr)
+    return code
+
+
+def notes(doubts: Iterable[str]) -> None:
+    """Write what is doubtful to stderr, a line each."""
+    for doubt in doubts:
+        print(f"note: {' '.join(doubt.split())}", file=sys.stderr)
+
+
+def say(text: str) -> None:
+    """Write a result to stdout."""
+    print(text)
+
+
+def told(text: str) -> None:
+    """Write what was done to stderr, so that stdout keeps for results."""
+    print(text, file=sys.stderr)

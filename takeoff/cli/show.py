@@ -1,0 +1,225 @@
+"""Results as tables for people, and progress on a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from takeoff.report.arithmetic import face_arithmetic
+from takeoff.report.arithmetic_groups import group_arithmetic
+from takeoff.report.tables import share_table, shown_amount
+from takeoff.units import Display
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from rich.console import Console
+
+    from takeoff.actions import Measured, Priced
+    from takeoff.job.job import Job, JobSettings
+    from takeoff.job.store import JournalLine
+    from takeoff.model.figures import MeasuredItem
+    from takeoff.model.plan import Calibration, Sheet
+
+WIDE = 160
+"""Columns where stdout is no terminal."""
+
+
+def display_of(settings: JobSettings, currency: str = "") -> Display:
+    """How a job's figures are shown."""
+    return Display(system=settings.units, precision=settings.precision, currency=currency or settings.currency)
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console(highlight=False, width=None if sys.stdout.isatty() else WIDE)
+
+
+def table(
+    title: str,
+    headings: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    text_columns: int = 1,
+    more_text: Collection[int] = (),
+) -> None:
+    """Print a table; all but the first ``text_columns`` columns and ``more_text`` are figures, set to the right."""
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
+    for i, heading in enumerate(headings):
+        made.add_column(heading, justify="left" if i < text_columns or i in more_text else "right")
+    for row in rows:
+        made.add_row(*(Text(cell) for cell in row))
+    _console().print(made)
+
+
+def nothing_yet(job: Job, path: Path, what: str, *, to_price: bool = True) -> bool:
+    """Say what a job lacks and what to do where there is nothing to measure or to price; tells whether that is so."""
+    from takeoff.actions import next_steps
+
+    steps = next_steps(job, to_price=to_price, path=str(path))
+    if steps:
+        console = _console()
+        console.print(f"There is nothing {what} yet.", markup=False, style="bold")
+        for step in steps:
+            console.print(f"  {step}", markup=False, soft_wrap=True)
+    return bool(steps)
+
+
+def show_sheets(sheets: Iterable[tuple[Sheet, str, Calibration | None]]) -> None:
+    """Print the sheet register."""
+    rows = [
+        (
+            str(sheet.id),
+            sheet.number,
+            sheet.title,
+            " ".join(t for t in (sheet.revision, sheet.date) if t),
+            f"{name}, page {sheet.page}",
+            sheet.kind,
+            sheet.scale_note,
+            "not set" if scale is None else f"1:{scale.ratio:.4g} ({scale.source})",
+        )
+        for sheet, name, scale in sheets
+    ]
+    table(
+        "Sheets",
+        ("", "Number", "Title", "Revision", "File", "Kind", "Note of the scale", "Scale"),
+        rows,
+        text_columns=8,
+    )
+
+
+def show_measured(measured: Measured, show: Display) -> None:
+    """Print a measurement: items and total."""
+    m = measured.measurement
+
+    def row(item: MeasuredItem) -> tuple[str, ...]:
+        q = item.quantities
+        return (
+            item.label,
+            show.area(q.gross_area),
+            show.area(q.deducted_area),
+            f"{show.area(q.net_area)} ± {show.area(item.u.net_area)}",
+            show.area(q.return_area),
+            f"{show.length(q.base_length)} ± {show.length(item.u.base_length)}",
+            f"{q.inside_corners:.0f} / {q.outside_corners:.0f}",
+            show.length(q.cove_length),
+            *((show.area(q.measured_area),) if m.rule != "exact-net" else ()),
+        )
+
+    headings = ("", "Gross", "Deducted", "Net (k = 2)", "Returns", "Base (k = 2)", "Corners in / out", "Cove")
+    rule = (f"By rule {m.rule}",) if m.rule != "exact-net" else ()
+    table(f"Quantities by {m.by}", (*headings, *rule), [row(item) for item in (*m.items, m.total)])
+
+
+def show_measured_arithmetic(measured: Measured, show: Display) -> None:
+    """Print how each face's net area came about."""
+    console = _console()
+    for face in measured.faces:
+        console.print(f"{face.elevation.run}, {face.elevation.face} face", markup=False, style="bold")
+        for line in face_arithmetic(face, show):
+            console.print(f"  {line}", markup=False)
+
+
+def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
+    """Print an estimate, and how each figure came about where asked."""
+    e = priced.estimate
+
+    def amount(value: float, unit: str) -> str:
+        shown, unit = shown_amount(value, unit, show)
+        return f"{shown:,.2f} {unit}"
+
+    labels = {r.id: r.label for r in e.rooms}
+    materials = [
+        (
+            m.name,
+            amount(m.needed, m.unit),
+            " + ".join(f"{p.count} × {p.pack}" for p in m.packs),
+            amount(m.left_over, m.unit),
+            show.money(m.cost),
+        )
+        for m in e.materials
+    ]
+    table("Material to buy", ("Product", "Needed", "Packs", "Left over", "Cost"), materials)
+    labour = [(labels.get(w.room, w.room), w.name, f"{w.hours:,.2f} h", show.money(w.cost)) for w in e.labour]
+    table("Labour", ("Room", "Step", "Hours", "Cost"), labour, text_columns=2)
+    table(
+        "Rooms",
+        ("Room", "Net coated", "Material", "Labour", "Price"),
+        [
+            (r.label, show.area(r.area), show.money(r.material), show.money(r.labour), show.money(r.price))
+            for r in e.rooms
+        ],
+    )
+    note = share_table(e, show).note
+    if note:
+        _console().print(f"{note}\n", markup=False)
+    table("Price", ("", "Amount"), [(p.label, show.money(p.amount)) for p in e.price])
+    if explain:
+        show_estimate_arithmetic(priced)
+    show_price_total(priced, show)
+
+
+def show_estimate_arithmetic(priced: Priced) -> None:
+    """Print how areas, material, labour and price came about."""
+    from rich.padding import Padding
+    from rich.text import Text
+
+    console = _console()
+    groups = group_arithmetic(priced.estimate, priced.catalogue)
+    parts = (
+        ("Coated area by room: what coats are ordered for and labour is counted by", groups.areas),
+        ("Material by product", groups.material),
+        ("Labour by room", groups.labour),
+        ("From cost to price", groups.price),
+    )
+    for heading, members in parts:
+        console.print(heading, markup=False, style="bold underline")
+        for group in members:
+            if group.title:
+                console.print(f"  {group.title}", markup=False, style="bold")
+            for lead, rest in group.lines:
+                console.print(Padding(Text(f"{lead}: {rest}" if rest else lead), (0, 0, 0, 4), expand=False))
+        console.print()
+
+
+def show_price_total(priced: Priced, show: Display) -> None:
+    """Print the price, the price per area, and the time."""
+    e = priced.estimate
+    _console().print(
+        f"Price {show.money(e.line('price').amount)}, {show.money_per_area(e.price_per_area)} on "
+        f"{show.area(e.net_area)}; {e.hours:,.1f} man-hours, {e.crew_days:,.1f} crew days",
+        markup=False,
+        style="bold",
+    )
+
+
+def show_history(lines: Iterable[JournalLine]) -> None:
+    """Print the journal; what was taken back or done again says so."""
+    before = {"undo": "Undone: ", "redo": "Done again: "}
+    table(
+        "History",
+        ("", "When", "Who", "What"),
+        [(str(h.seq), h.at, h.who, f"{before.get(h.verb, '')}{h.label}") for h in lines],
+        text_columns=4,
+    )
+
+
+@contextmanager
+def progress(title: str) -> Iterator[Callable[[float], None] | None]:
+    """Show a bar on stderr where it is a terminal; gives what is to be told the fraction done, or nothing."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(title, total=1.0)
+        yield lambda fraction: bar.update(task, completed=fraction)

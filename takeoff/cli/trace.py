@@ -1,0 +1,126 @@
+"""The command that traces rooms: trace."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
+from takeoff.cli.rim import notes, say, told
+from takeoff.signing import now, person
+
+if TYPE_CHECKING:
+    from takeoff.actions.tracing import Traced
+    from takeoff.trace.rooms import TracedRoom
+
+
+def trace(
+    job: JobPath,
+    sheet: SheetText,
+    at: Annotated[
+        list[str],
+        typer.Option("--at", metavar="X,Y", help="A sheet point in a room. Repeat for more.", show_default=False),
+    ] = [],  # noqa: B006 - typer copies it
+    every: Annotated[
+        bool, typer.Option("--all", help="Every room of the sheet; those that are doubtful are listed, not taken.")
+    ] = False,
+    height: Annotated[
+        str,
+        typer.Option(
+            metavar="H", help="Top of the coating above the floor, such as 9'-0\" or 2.7 m.", show_default=False
+        ),
+    ] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Trace rooms from what is drawn on a sheet, with their openings and columns."""
+    from takeoff import actions
+    from takeoff.actions.tracing import trace_sheet
+    from takeoff.cli.as_json import dump
+    from takeoff.cli.show import progress
+    from takeoff.units import parse_length
+
+    points = [read_point(text) for text in at]
+    with actions.open_job(job) as store:
+        metres = parse_length(height, system=store.job.settings.units) if height else None
+        which = actions.find_sheet(store.job, sheet)
+        with progress("Tracing"):
+            traced = trace_sheet(store, which.id, at=points, all=every, height=metres, who=person(), when=now())
+    notes(traced.notes)
+    if as_json:
+        say(dump(traced_json(traced)))
+        return
+    for id, room in traced.put:
+        told(f"{id}: {_words(room)}")
+    for room in traced.doubtful:
+        label = " ".join(part for part in (room.number, room.name) if part) or "a room without a name"
+        against = " ".join(room.reasons[1:]) or room.reasons[0]
+        told(f"Doubtful: {label} at {_middle(room)}, {room.confidence:.0%}. {against}")
+    if every and traced.doubtful:
+        told(f"Left out {len(traced.doubtful)}; take one with: takeoff trace {job} {sheet} --at X,Y")
+
+
+def traced_json(traced: Traced) -> dict[str, Any]:
+    """Return what tracing did: rooms put into the job, and rooms left for a look; lengths in m, areas in m²."""
+    return {
+        "schema": "takeoff.trace/1",
+        "units": {"length": "m", "area": "m2", "points": "sheet points"},
+        "rooms": [{"room": id, **_room_json(room)} for id, room in traced.put],
+        "doubtful": [_room_json(room) for room in traced.doubtful],
+        "notes": list(traced.notes),
+    }
+
+
+def _room_json(room: TracedRoom) -> dict[str, Any]:
+    return {
+        "name": room.name,
+        "number": room.number,
+        "points": [list(p) for p in room.points_pt],
+        "bulges": list(room.bulges),
+        "floor_area": room.area,
+        "openings": [
+            {
+                "at": o.at,
+                "width": o.width,
+                "kind": o.kind,
+                "form": o.form,
+                "confidence": o.confidence,
+                "reason": o.reason,
+                "mark": o.mark,
+                "height": o.height,
+            }
+            for o in room.openings
+        ],
+        "columns": [{"points": [list(p) for p in c.points_pt], "bulges": list(c.bulges)} for c in room.columns],
+        "confidence": room.confidence,
+        "sure": room.sure,
+        "reasons": list(room.reasons),
+    }
+
+
+def _words(room: TracedRoom) -> str:
+    sides, openings, columns = len(room.points_pt), len(room.openings), len(room.columns)
+    label = " ".join(part for part in (room.number, room.name) if part) or "no name"
+    parts = [f"{sides} side{'s' * (sides != 1)}", f"{openings} opening{'s' * (openings != 1)}"]
+    if columns:
+        parts.append(f"{columns} column{'s' * (columns != 1)}")
+    return f"{label}, {', '.join(parts)}, {_sureness(room.confidence)}"
+
+
+def _sureness(confidence: float) -> str:
+    """Write a confidence; none is called certain.
+
+    Examples
+    --------
+    >>> _sureness(0.83), _sureness(0.999)
+    ('83% sure', 'over 99% sure')
+    """
+    return "over 99% sure" if confidence > 0.99 else f"{confidence:.0%} sure"
+
+
+def _middle(room: TracedRoom) -> str:
+    """Return a sheet point inside a room, as it is typed."""
+    import shapely
+
+    point = shapely.Polygon(room.points_pt).representative_point()
+    return f"{point.x:.1f},{point.y:.1f}"

@@ -1,0 +1,168 @@
+"""Plans made moment by moment, as a foreman would: when a crew is free, the most urgent work that may start is started.
+
+The parallel scheme (Kolisch 1996, from memory) under priorities. Work whose recoat window closes before the next shift
+goes first; where it is missed all the same, abrading is added. The priorities are then changed at random, with a fixed
+seed and a few at a time, and changes that make the plan no worse are kept. A plan takes milliseconds, so that there is
+time for many.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Sequence
+from heapq import heapify, heappop, heappush
+
+from takeoff.estimate.bounds import tails_of
+from takeoff.estimate.placing import Placement, Problem, broken_by, chains_of
+
+FEW = 20_000
+"""Tasks placed in the rounds that are always gone through."""
+
+SPREAD = 0.4
+"""How far a priority is moved, as a part of the longest way to the end."""
+
+
+def followers_of(problem: Problem) -> list[list[int]]:
+    """Return for each task those that follow it, once for each link."""
+    rows: list[list[int]] = [[] for _ in problem.tasks]
+    for i, task in enumerate(problem.tasks):
+        for link in task.links:
+            rows[link.before].append(i)
+    return rows
+
+
+def dispatch(problem: Problem, followers: Sequence[Sequence[int]], priorities: Sequence[float]) -> Placement:
+    """Start whatever may start as soon as its crew is free, work of the highest priority first."""
+    run = _Run(problem, followers, priorities)
+    left = len(problem.tasks)
+    while left:
+        left -= run.go_on()
+    starts, abrading = tuple(run.starts), tuple(run.abrading)
+    return Placement(starts, abrading, broken_by(problem, starts, abrading))
+
+
+def dispatched_plan(problem: Problem, *, seconds: float, bound: int) -> Placement:
+    """Return the best plan by dispatching, improved for so many seconds or until it meets the bound.
+
+    Parameters
+    ----------
+    problem
+        What to plan.
+    seconds
+        Time to change priorities, beyond a few rounds that are always gone through: they begin with the longest way to
+        the end first or what is furthest on first, whichever is better.
+    bound
+        A slot before which no plan finishes.
+    """
+    deadline = time.monotonic() + seconds
+    tails = [float(tail) for tail in tails_of(problem)]
+    followers = followers_of(problem)
+    depths = [0] * len(problem.tasks)
+    for i, task in enumerate(problem.tasks):
+        depths[i] = max((depths[k.before] + 1 for k in task.links), default=0)
+    orders = [tails, [float(depth) for depth in depths]]
+    plans = [dispatch(problem, followers, order) for order in orders]
+    ranks = [plan.rank(problem) for plan in plans]
+    rank = min(ranks)
+    best, priorities = plans[ranks.index(rank)], orders[ranks.index(rank)]
+    draw = random.Random(0)
+    groups = [*chains_of(problem), *([i for i, d in enumerate(depths) if d == depth] for depth in sorted({*depths}))]
+    spread = SPREAD * max(tails, default=0.0)
+    least_rounds, rounds = max(10, FEW // max(1, len(tails))), 0
+    while rounds < least_rounds or time.monotonic() < deadline:
+        if rank[0] == rank[2] == 0 and rank[1] <= bound:
+            break
+        rounds += 1
+        changed = list(priorities)
+        if draw.random() < 0.5:
+            by = draw.gauss(0.0, spread)
+            for i in draw.choice(groups):
+                changed[i] += by
+        else:
+            for _ in range(draw.randint(1, 8)):
+                changed[draw.randrange(len(changed))] += draw.gauss(0.0, spread)
+        plan = dispatch(problem, followers, changed)
+        now = plan.rank(problem)
+        if now <= rank:
+            best, priorities, rank = plan, changed, now
+    return best
+
+
+class _Run:
+    """A plan in the making: what is at work, what may start now and later, and how many of each crew are free."""
+
+    def __init__(self, problem: Problem, followers: Sequence[Sequence[int]], priorities: Sequence[float]) -> None:
+        self.problem, self.followers, self.priorities = problem, followers, priorities
+        count = len(problem.tasks)
+        self.starts, self.abrading, self.ends, self.clocks = [0] * count, [0] * count, [0] * count, [0] * count
+        self.missing = [len(task.links) for task in problem.tasks]
+        self.free = list(problem.counts)
+        self.day = 0
+        self.running: list[tuple[int, int]] = []
+        self.later = [(problem.grid.first_at(t.opens), i) for i, t in enumerate(problem.tasks) if not t.links]
+        heapify(self.later)
+        self.ready: dict[tuple[tuple[int, int], ...], list[tuple[bool, float, int]]] = {}
+
+    def go_on(self) -> int:
+        """Go to the next moment at which something ends or may start; start what can be and return how many."""
+        now = min(queue[0][0] for queue in (self.running, self.later) if queue)
+        if now // self.problem.grid.shift > self.day:
+            self._begin_shift(now)
+        while self.running and self.running[0][0] <= now:
+            self._end(heappop(self.running)[1])
+        while self.later and self.later[0][0] <= now:
+            self._offer(heappop(self.later)[1])
+        return sum(self._start_from(crews, now) for crews in list(self.ready))
+
+    def _begin_shift(self, now: int) -> None:
+        """Judge anew what is urgent."""
+        self.day = now // self.problem.grid.shift
+        waiting = [i for heap in self.ready.values() for _, _, i in heap]
+        self.ready = {}
+        for i in waiting:
+            self._offer(i)
+
+    def _end(self, i: int) -> None:
+        """Free the crews and see what may follow when."""
+        grid, task, end = self.problem.grid, self.problem.tasks[i], self.ends[i]
+        for crew, count in task.crews:
+            self.free[crew] += count
+        self.clocks[i] = grid.end(end)
+        for j in self.followers[i]:
+            self.missing[j] -= 1
+            if not self.missing[j]:
+                links = self.problem.tasks[j].links
+                clock = max(self.problem.tasks[j].opens, *(self.clocks[k.before] + k.wait for k in links))
+                heappush(self.later, (max(grid.first_at(clock), *(self.ends[k.before] for k in links)), j))
+
+    def _offer(self, i: int) -> None:
+        """Let a task start from now on, first if a window of its own closes before the next shift."""
+        starts = self.problem.grid.day_starts
+        task = self.problem.tasks[i]
+        is_urgent = any(
+            k.within is not None and starts[self.day] <= self.clocks[k.before] + k.within < starts[self.day + 1]
+            for k in task.links
+        )
+        heappush(self.ready.setdefault(task.crews, []), (not is_urgent, -self.priorities[i], i))
+
+    def _start_from(self, crews: tuple[tuple[int, int], ...], now: int) -> int:
+        """Start tasks for these crews as long as they are free, and return how many."""
+        grid, heap, started = self.problem.grid, self.ready[crews], 0
+        begin = grid.begin(now)
+        while heap and all(self.free[crew] >= count for crew, count in crews):
+            _, _, i = heappop(heap)
+            task = self.problem.tasks[i]
+            extra = sum(
+                k.abrade or 0 for k in task.links if k.within is not None and begin > self.clocks[k.before] + k.within
+            )
+            length = task.length + extra
+            if task.is_whole and (now + extra) % grid.shift + task.length > grid.shift:
+                heappush(self.later, (((now + extra) // grid.shift + 1) * grid.shift - extra, i))
+                continue
+            self.starts[i], self.abrading[i], self.ends[i] = now, extra, now + length
+            for crew, count in crews:
+                self.free[crew] -= count
+            heappush(self.running, (now + length, i))
+            started += 1
+        return started

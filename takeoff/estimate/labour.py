@@ -1,0 +1,140 @@
+"""Man-hours by lot and step: basis over production rate, slower at height and in cut-up rooms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from takeoff.estimate.money import to_cents
+from takeoff.model.costs import Arithmetic, LabourLine
+from takeoff.model.figures import Lot, Quantities
+from takeoff.model.systems import Catalogue, Labour, Rates, Step
+from takeoff.system.bases import basis_value, basis_words, counts_wall_area
+from takeoff.system.words import METRIC_FIRST, Words
+from takeoff.units import format_money
+
+
+def burdened_rate(rates: Rates) -> float:
+    """Return the cost of one man-hour, wage × (1 + burden).
+
+    Examples
+    --------
+    >>> round(burdened_rate(Rates(wage=45.0, burden=0.35)), 6)
+    60.75
+    """
+    return rates.wage * (1.0 + rates.burden)
+
+
+def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]) -> float:
+    """Return the factor on hours for work at height, weighted by the area in each band.
+
+    Exact where the bands are cut at the factors' heights; a band that straddles one counts by its share of height.
+    Without bands the lowest factor holds.
+
+    Parameters
+    ----------
+    bands
+        (from height, to height, area) in m, m and m².
+    factors
+        (from height in m, factor), upwards from 0.
+
+    Examples
+    --------
+    Half the area from the floor to 3 m at factor 1, half above at 1.2:
+
+    >>> round(height_factor([(0.0, 3.0, 30.0), (3.0, 6.0, 30.0)], [(0.0, 1.0), (3.0, 1.2)]), 6)
+    1.1
+    """
+    total = math.fsum(area for _, _, area in bands)
+    if total <= 0.0:
+        return factors[0][1]
+    limits = [*(height for height, _ in factors), math.inf]
+    weighted = 0.0
+    for low, high, area in bands:
+        for (start, end), (_, factor) in zip(pairwise(limits), factors, strict=True):
+            if high > low:
+                share = max(0.0, min(high, end) - max(low, start)) / (high - low)
+            else:
+                share = float(start <= low < end)
+            weighted += area * share * factor
+    return weighted / total
+
+
+def cut_up_factor(quantities: Quantities, per_metre: float) -> float:
+    """Return the factor on the hours of area steps in a cut-up room.
+
+    That is 1 + ``per_metre`` × (corners + opening edges in m) / (net area in m²); 1 where there is no area.
+
+    Examples
+    --------
+    >>> cut_up_factor(Quantities(net_area=40.0, inside_corner_length=12.0, jamb_length=4.0), 0.25)
+    1.1
+    """
+    if quantities.net_area <= 0.0:
+        return 1.0
+    return 1.0 + per_metre * (quantities.corner_length + quantities.opening_edge_length) / quantities.net_area
+
+
+def labour_lines(
+    lots: Sequence[Lot], catalogue: Catalogue, rates: Rates, *, words: Words = METRIC_FIRST
+) -> tuple[LabourLine, ...]:
+    """Work out the hours of each step in each lot, in lot and step order, at the burdened rate.
+
+    A step of several coats takes its hours for each. Height counts where the step's labour says so, cut-up rooms for
+    steps counted by the area of the wall. Steps without labour, or whose basis measured nothing, leave no
+    line. ``words`` writes the figures of the arithmetic.
+
+    Raises
+    ------
+    CatalogueError
+        When a lot's system is not in the catalogue.
+    """
+    lines = []
+    for lot in lots:
+        system = catalogue.system(lot.system)
+        for step in system.steps:
+            value = basis_value(lot.quantities, step.basis)
+            if step.labour is not None and value > 0.0:
+                lines.append(_line(lot, step, step.labour, value, rates, catalogue.currency, words))
+    return tuple(lines)
+
+
+def crew_days(hours: float, rates: Rates) -> float:
+    """Return the days that a full crew needs for these man-hours.
+
+    Examples
+    --------
+    >>> crew_days(80.0, Rates(crew=4, shift_hours=8.0))
+    2.5
+    """
+    return hours / (rates.crew * rates.shift_hours)
+
+
+def _line(lot: Lot, step: Step, labour: Labour, value: float, rates: Rates, currency: str, words: Words) -> LabourLine:
+    bare, how = value * (labour.minutes or 0.0) / 60.0, f"{labour.minutes or 0.0:g} min each"
+    if labour.rate is not None:
+        bare, how = value / labour.rate, f"{basis_words(step.basis, labour.rate, words)} an hour"
+    at_height = height_factor(lot.bands, rates.height_factors) if labour.height_factor else 1.0
+    cut_up = cut_up_factor(lot.quantities, rates.cut_up_factor) if counts_wall_area(step.basis) else 1.0
+    hours = bare * step.coats * at_height * cut_up
+    rate = burdened_rate(rates)
+    cost = to_cents(hours * rate)
+    coats = f" × {step.coats} coats" if step.coats > 1 else ""
+    return LabourLine(
+        system=lot.system,
+        step=step.id,
+        name=step.name,
+        room=lot.room,
+        basis=step.basis,
+        basis_value=value,
+        hours=hours,
+        cost=cost,
+        arithmetic=Arithmetic(
+            lines=(
+                f"{basis_words(step.basis, value, words)} at {how}{coats} = {bare * step.coats:.2f} h",
+                f"× {at_height:.3f} for height × {cut_up:.3f} for corners and edges = {hours:.2f} h",
+                f"{hours:.2f} h × {format_money(rate, currency)} an hour = {format_money(cost, currency)}",
+            )
+        ),
+    )

@@ -1,0 +1,206 @@
+"""On site: packs used against area done. Film laid, percent complete, packs still to open, and the recoat clock.
+
+Films in metres, areas m², volumes litres, times hours.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from takeoff.errors import InputError
+from takeoff.system.words import METRIC_FIRST, Words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoatTarget:
+    """What a coat should be: the area to do, the wet film, the loss and the litres that one pack holds.
+
+    ``tolerance`` is the fraction by which the average film may be off before it is flagged.
+    """
+
+    step: str
+    name: str
+    area: float
+    wet_film: float
+    pack_size: float
+    loss: float = 0.0
+    tolerance: float = 0.10
+
+    def __post_init__(self) -> None:
+        """Refuse what no coat can be."""
+        if self.area <= 0.0 or self.wet_film <= 0.0 or self.pack_size <= 0.0:
+            raise InputError(f"{self.name}: area, wet film and pack must be above zero", where=f"step {self.step}")
+        if not 0.0 <= self.loss < 1.0:
+            raise InputError(f"{self.name}: a loss of {self.loss:g}", remedy="Give 0 up to below 1.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseRecord:
+    """What was used of a coat up to a moment: packs opened less what is left in them, and the area done in m²."""
+
+    step: str
+    packs: float
+    area: float
+    when: datetime | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoatState:
+    """Where a coat stands.
+
+    ``film`` is the average wet film on the wall, loss taken off, and None before anything is done; ``ratio`` is it over
+    the specified film. ``packs_to_finish`` are whole packs for the rest at the film laid so far, ``packs_specified`` at
+    the specified film, which both are at until use is recorded. ``complete`` is 1 at the most; where more is recorded
+    as done than there is, the words say so.
+    """
+
+    step: str
+    name: str
+    area_done: float
+    complete: float
+    used: float
+    film: float | None
+    ratio: float | None
+    verdict: Literal["not started", "within", "thin", "thick"]
+    packs_to_finish: int
+    packs_specified: int
+    words: str
+
+
+def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words = METRIC_FIRST) -> CoatState:
+    """Work out where a coat stands from what was used for what was done; records of other steps are left aside.
+
+    Film = litres used × (1 − loss) / area done.
+
+    Parameters
+    ----------
+    target
+        What the coat should be.
+    records
+        Each day's or each room's use; they add up.
+    words
+        How the state writes figures.
+
+    Raises
+    ------
+    InputError
+        When a record is below zero, or material is used and no area done.
+
+    Examples
+    --------
+    200 µm specified at no loss: 10 packs of 4 L on 200 m² laid 200 µm, half of 400 m² is done, 10 packs to go:
+
+    >>> target = CoatTarget(step="glaze", name="Glaze", area=400.0, wet_film=200e-6, pack_size=4.0)
+    >>> state = coat_state(target, [UseRecord(step="glaze", packs=10.0, area=200.0)])
+    >>> round(state.film * 1e6), state.complete, state.verdict, state.packs_to_finish
+    (200, 0.5, 'within', 10)
+    """
+    mine = [record for record in records if record.step == target.step]
+    for record in mine:
+        if not (record.packs >= 0.0 and record.area >= 0.0):
+            raise InputError(
+                f"{target.name}: {record.packs:g} packs on {record.area:g} m²", remedy="Give no less than 0."
+            )
+    packs = math.fsum(record.packs for record in mine)
+    area = math.fsum(record.area for record in mine)
+    if packs > 0.0 and area <= 0.0:
+        raise InputError(f"{target.name}: {packs:g} packs are used and no area is done", remedy="Record the area.")
+    used = packs * target.pack_size
+    rest = max(0.0, target.area - area)
+    specified = rest * target.wet_film * 1000.0 / (1.0 - target.loss)
+    at_film = rest * used / area if used > 0.0 else specified
+    film = used * (1.0 - target.loss) / area / 1000.0 if area > 0.0 else None
+    ratio = film / target.wet_film if film is not None else None
+    verdict: Literal["not started", "within", "thin", "thick"] = "not started"
+    said = "not started"
+    if film is not None and ratio is not None:
+        off = ratio - 1.0
+        verdict = "within"
+        if abs(off) > target.tolerance + 1e-9:
+            verdict = "thin" if off < 0.0 else "thick"
+        side = "tolerance" if verdict == "within" else f"tolerance of {target.tolerance * 100:g} %: too {verdict}"
+        said = (
+            f"{words.film(film)} laid for {words.film(target.wet_film)} specified, {off * 100:+.0f} %,"
+            f" {'within' if verdict == 'within' else 'outside the'} {side}"
+        )
+        if used <= 0.0:
+            said = f"nothing used is recorded for {words.area(area)} that are done"
+    if is_over(target, area):
+        said += f"; {words.area(area)} are recorded as done and there are {words.area(target.area)}: correct a record"
+    return CoatState(
+        step=target.step,
+        name=target.name,
+        area_done=area,
+        complete=min(1.0, area / target.area),
+        used=used,
+        film=film,
+        ratio=ratio,
+        verdict=verdict,
+        packs_to_finish=_packs(at_film, target.pack_size),
+        packs_specified=_packs(specified, target.pack_size),
+        words=f"{target.name}: {said}",
+    )
+
+
+def is_over(target: CoatTarget, area: float) -> bool:
+    """Tell whether more m² are done than a coat has."""
+    return area > target.area * (1.0 + 1e-6)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecoatClock:
+    """Where a room stands between coats: "wait", "open" or "missed", since when and until when."""
+
+    state: Literal["wait", "open", "missed"]
+    opens: datetime
+    closes: datetime | None
+    words: str
+
+
+def recoat_clock(ended: datetime, now: datetime, *, min_recoat: float, max_recoat: float | None = None) -> RecoatClock:
+    """Read the recoat clock of a room.
+
+    Parameters
+    ----------
+    ended
+        When the last coat was finished.
+    now
+        The time to judge.
+    min_recoat, max_recoat
+        Least and most hours to the next coat, at the temperature on site (`takeoff.estimate.climate.scale_time`).
+
+    Raises
+    ------
+    InputError
+        When the coat ends after now, or the most is under the least.
+
+    Examples
+    --------
+    >>> ended = datetime(2026, 3, 2, 15, 0)
+    >>> recoat_clock(ended, datetime(2026, 3, 3, 7, 0), min_recoat=12.0, max_recoat=48.0).words
+    'open until 2026-03-04 15:00'
+    """
+    if now < ended:
+        raise InputError("the coat is finished later than now", remedy="Correct the time.")
+    if max_recoat is not None and max_recoat < min_recoat:
+        raise InputError(
+            f"a recoat window from {min_recoat:g} to {max_recoat:g} h", remedy="The most must not be under the least."
+        )
+    opens = ended + timedelta(hours=min_recoat)
+    closes = None if max_recoat is None else ended + timedelta(hours=max_recoat)
+    if now < opens:
+        return RecoatClock(state="wait", opens=opens, closes=closes, words=f"wait until {opens:%Y-%m-%d %H:%M}")
+    if closes is not None and now > closes:
+        words = f"missed since {closes:%Y-%m-%d %H:%M}: abrade before the next coat"
+        return RecoatClock(state="missed", opens=opens, closes=closes, words=words)
+    until = "open" if closes is None else f"open until {closes:%Y-%m-%d %H:%M}"
+    return RecoatClock(state="open", opens=opens, closes=closes, words=until)
+
+
+def _packs(litres: float, size: float) -> int:
+    return math.ceil(litres / size * (1.0 - 1e-9))

@@ -1,0 +1,245 @@
+"""Crew days: steps by room over shifts, with waits, recoat windows, cures, crews and working calendar.
+
+A quick plan comes first (`takeoff.estimate.dispatching`). Where no bound (`takeoff.estimate.bounds`) proves it the
+shortest, other priorities are tried and CP-SAT looks for a shorter one within a time limit; the gap that is left is
+stated. The clock of a recoat window runs from the end of a step to the start of the next. Missing the most that a
+window allows puts abrading before the next step, and the plan says so.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+
+from takeoff.errors import InputError
+from takeoff.estimate.bounds import least_finish
+from takeoff.estimate.calendar import Calendar, Grid, lay_grid
+from takeoff.estimate.day_plan import day_plan
+from takeoff.estimate.day_solver import solve
+from takeoff.estimate.dispatching import dispatched_plan
+from takeoff.estimate.placing import Link, Placement, Problem, Task, serial_plan, settled
+from takeoff.estimate.works import Crew, DayPlan, RoomTerms, Work
+
+SMALL = 100
+"""Works up to which all the time goes to the solver."""
+
+LARGE = 600
+"""Works from which on all the time goes to other priorities: on so many the solver finds nothing in time."""
+
+
+def plan_days(
+    works: Sequence[Work],
+    crews: Sequence[Crew],
+    calendar: Calendar,
+    *,
+    rooms: Sequence[RoomTerms] = (),
+    setup: float = 0.0,
+    cleanup: float = 0.0,
+    time_limit: float = 10.0,
+    minutes: int = 15,
+    workers: int = 4,
+) -> DayPlan:
+    """Plan works into days in the shortest working time found.
+
+    Parameters
+    ----------
+    works
+        Steps by room; those that come first in a room are done first where nothing else decides.
+    crews
+        Who there is.
+    calendar
+        When they work.
+    rooms
+        When rooms open, cure and must be ready; a room without terms is open from the start and ready when done.
+    setup, cleanup
+        Hours that all crews take before the first work and after the last; the solver's plan lies between.
+    time_limit
+        Seconds for the solver; 0 gives the quick plan and its bound.
+    minutes
+        Length of a time slot; hours are rounded up to whole slots.
+    workers
+        Search threads of the solver.
+
+    Raises
+    ------
+    InputError
+        When works refer to what is not there or go in a circle, a step cannot be done in one shift or by the crews
+        there are, or a window or a day to be ready by cannot hold: the message names it.
+
+    Examples
+    --------
+    A primer of 4 h, 12 h to the coat of 4 h: the coat is done the next morning.
+
+    >>> from datetime import date
+    >>> from takeoff.estimate.works import Follow
+    >>> works = [
+    ...     Work(id="p", room="R1", step="prime", name="Prime", hours=4.0, crews=(("A", 1),)),
+    ...     Work(id="c", room="R1", step="coat", name="Coat", hours=4.0, crews=(("A", 1),),
+    ...          follows=(Follow(work="p", wait=12.0),)),
+    ... ]
+    >>> plan = plan_days(works, [Crew(id="A", name="Crew A")], Calendar(start=date(2026, 3, 2)))
+    >>> [str(w.start) for w in plan.works], plan.days, plan.is_proven
+    (['2026-03-02 07:00:00', '2026-03-03 07:00:00'], 2, True)
+    >>> plan.works[1].reason
+    'waits 12 h after Prime in R1, until Mon 2 Mar 23:00, outside the shift'
+    """
+    deadline = time.monotonic() + time_limit
+    works = _in_order(works)
+    if not works:
+        return DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)
+    problem = _problem(works, crews, calendar, rooms, minutes, setup + cleanup, setup)
+    bound = least_finish(problem)
+    quick = _better(problem, serial_plan(problem), dispatched_plan(problem, seconds=0.0, bound=bound))
+    best = quick
+    if time_limit > 0.0 and (quick.broken or quick.finish(problem) > bound or sum(quick.abrading)):
+        is_small, is_large = len(works) <= SMALL, len(works) > LARGE
+        if not is_small:
+            seconds = (1.0 if is_large else 0.5) * (deadline - time.monotonic())
+            best = _better(problem, quick, dispatched_plan(problem, seconds=seconds, bound=bound))
+        if not is_large or best.broken:
+            seconds = max(1.0, deadline - time.monotonic())
+            found = solve(problem, best, bound=bound, seconds=seconds, workers=workers)
+            bound = found.bound
+            if found.placement is not None:
+                best = _better(problem, best, found.placement)
+            elif best.broken:
+                _refuse(problem, works, best, is_proven=found.is_impossible, seconds=time_limit, workers=workers)
+    if best.broken:
+        _refuse(problem, works, best, is_proven=False, seconds=0.0, workers=workers)
+    return day_plan(
+        problem, works, crews, rooms, best, setup=setup, cleanup=cleanup, quick=quick.finish(problem), bound=bound
+    )
+
+
+def _in_order(works: Sequence[Work]) -> tuple[Work, ...]:
+    """Return works so that each comes after what it follows, otherwise as given."""
+    by_id = {work.id: work for work in works}
+    if len(by_id) < len(works):
+        raise InputError("two works have the same id", remedy="Give every work its own.")
+    done: dict[str, Work] = {}
+    rest = list(works)
+    while rest:
+        for work in rest:
+            for follow in work.follows:
+                if follow.work not in by_id:
+                    raise InputError(f'it follows "{follow.work}", which is not there', where=f"work {work.id}")
+        now = []
+        for work in rest:
+            if all(follow.work in done for follow in work.follows):
+                done[work.id] = work
+            else:
+                now.append(work)
+        if len(now) == len(rest):
+            names = ", ".join(work.id for work in now[:5])
+            raise InputError(f"works follow each other in a circle: {names}", remedy="Take one link out.")
+        rest = now
+    return tuple(done.values())
+
+
+def _problem(
+    works: Sequence[Work],
+    crews: Sequence[Crew],
+    calendar: Calendar,
+    rooms: Sequence[RoomTerms],
+    minutes: int,
+    around: float,
+    setup: float,
+) -> Problem:
+    """Turn works into tasks in slots, and refuse what no plan can hold."""
+    crew_index = {crew.id: n for n, crew in enumerate(crews)}
+    work_index = {work.id: n for n, work in enumerate(works)}
+    terms = {room.room: room for room in rooms}
+    one = lay_grid(calendar, minutes=minutes, slots=1)
+    begins = one.slots(setup)
+    lengths, links = [], []
+    for work in works:
+        _check_work(work, crews, one)
+        lengths.append(one.slots(work.hours))
+        links.append(
+            tuple(
+                Link(
+                    work_index[f.work],
+                    one.slots(f.wait),
+                    None if f.within is None else math.floor(f.within * 60.0 / minutes + 1e-6),
+                    None if f.abrade_hours is None else one.slots(f.abrade_hours),
+                )
+                for f in work.follows
+            )
+        )
+    opens = max((one.clock_of(t.open_from, is_late=True) for t in rooms if t.open_from is not None), default=0)
+    need = sum(n + one.shift for n in lengths) + max(0, opens) + one.slots(around)
+    need += sum(link.wait + (link.abrade or 0) for row in links for link in row)
+    grid = lay_grid(calendar, minutes=minutes, slots=3 * need)
+    ends_room = {f.work for work in works for f in work.follows if works[work_index[f.work]].room == work.room}
+    tasks = []
+    for work, length, row in zip(works, lengths, links, strict=True):
+        term = terms.get(work.room)
+        opening = grid.begin(begins)
+        if term is not None and term.open_from is not None:
+            opening = max(opening, grid.clock_of(term.open_from, is_late=True))
+        due = None
+        if term is not None and term.ready_by is not None and work.id not in ends_room:
+            due = grid.clock_of(term.ready_by, is_late=False) - grid.slots(term.cure)
+        tasks.append(
+            Task(length, tuple((crew_index[c], n) for c, n in work.crews if n), row, work.is_whole, opening, due)
+        )
+    return Problem(tuple(tasks), tuple(crew.count for crew in crews), grid, need, begins)
+
+
+def _check_work(work: Work, crews: Sequence[Crew], grid: Grid) -> None:
+    where = f"work {work.id}"
+    counts = {crew.id: crew for crew in crews}
+    if not (work.hours >= 0.0 and math.isfinite(work.hours)):
+        raise InputError(f"hours of {work.hours:g}", remedy="Give hours of zero or more.", where=where)
+    if work.is_whole and grid.slots(work.hours) > grid.shift:
+        raise InputError(
+            f"{work.name} in {work.room} takes {work.hours:g} h in one go and a shift has {grid.hours(grid.shift):g} h",
+            remedy="Let it pause, put more people on it, or lengthen the shift.",
+            where=where,
+        )
+    for id, count in work.crews:
+        if id not in counts:
+            raise InputError(f'it needs crew "{id}", which is not there', where=where)
+        if count > counts[id].count:
+            raise InputError(
+                f"{work.name} in {work.room} needs {count} of {counts[id].name} at once, there are {counts[id].count}",
+                remedy="Give more crews or need fewer.",
+                where=where,
+            )
+    for follow in work.follows:
+        if follow.within is not None and follow.within < follow.wait:
+            raise InputError(
+                f"{work.name} in {work.room} must wait {follow.wait:g} h and start within {follow.within:g} h",
+                remedy="The most of a recoat window must not be under its least.",
+                where=where,
+            )
+
+
+def _better(problem: Problem, one: Placement, other: Placement) -> Placement:
+    """Return the better of two placements, the other pushed as early as it goes."""
+    return min(one, settled(problem, other), key=lambda placed: placed.rank(problem))
+
+
+def _refuse(
+    problem: Problem, works: Sequence[Work], quick: Placement, *, is_proven: bool, seconds: float, workers: int
+) -> None:
+    """Name the fewest constraints that cannot hold, or those that the best plan found breaks."""
+    broken = quick.broken
+    if seconds > 0.0:
+        found = solve(problem, quick, bound=0, seconds=seconds, workers=workers, lets_break=True)
+        if found.placement is not None:
+            broken = found.placement.broken
+    said = []
+    for i, n in broken:
+        work = works[i]
+        if n is None:
+            said.append(f"{work.room} cannot be ready by its day: {work.name} would end too late for it to cure")
+        else:
+            follow = work.follows[n]
+            before = next(w for w in works if w.id == follow.work)
+            said.append(f"{work.name} in {work.room} cannot start within {follow.within:g} h of {before.name}")
+    raise InputError(
+        ("no plan holds everything: " if is_proven else "no plan was found that holds everything: ") + "; ".join(said),
+        remedy="Give more time, crews or shifts, allow abrading where a recoat window is missed, or take it out.",
+    )

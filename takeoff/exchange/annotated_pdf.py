@@ -1,0 +1,348 @@
+"""The plans with runs and openings as standard annotations (ISO 32000-2:2020 §12.5.6, §12.9).
+
+The pages stay as they are; each run is a Line, PolyLine or Polygon with a measure dictionary, so that any viewer lists
+it and measures on. A third-class name (Annex E) carries the run itself for `annotated_pdf_reader`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from takeoff.errors import ReportError
+from takeoff.exchange.edits_writer import entry_text
+from takeoff.exchange.pdf_syntax import (
+    date,
+    drawn_path,
+    inverse,
+    moved,
+    real,
+    reals,
+    rectangle,
+    text_string,
+)
+from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along
+from takeoff.geometry.arcs import Point, flatten_segment
+from takeoff.geometry.paths import Path
+from takeoff.model.figures import PlacedOpening
+from takeoff.model.plan import Calibration, ScaleRegion, Sheet
+from takeoff.sheet.document import Matrix, open_document, user_to_sheet
+from takeoff.sheet.formats import file_format
+from takeoff.sheet.render import single_page_pdf
+from takeoff.units import FOOT, Display
+
+PRIVATE = "XXTakeoff"
+"""Key of an annotation that holds the run; names that start with XX are for anyone (ISO 32000-2 Annex E)."""
+OPENING = "opening"
+CHORD = 0.005
+"""Sheet points by which the chords that stand for an arc may leave it."""
+_COLOURS = (
+    (0, 114, 178), (213, 94, 0), (0, 158, 115), (204, 121, 167), (230, 159, 0), (86, 180, 233), (0, 0, 0),
+)  # fmt: skip
+"""Okabe and Ito, "Color Universal Design" (2008)."""
+_DASHES = ("", "8 3", "2 3", "10 3 2 3", "5 5", "12 4 4 4", "1 4")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSet:
+    """What goes into a marked PDF: sheets, the bytes of their files by SHA-256, scales, runs, and whose marks they are.
+
+    ``at`` is a time, ISO 8601. ``scales`` are (region or ``None`` for the whole sheet, calibration).
+    """
+
+    title: str
+    author: str
+    at: str
+    display: Display
+    sheets: Sequence[Sheet]
+    files: Mapping[str, bytes]
+    scales: Sequence[tuple[ScaleRegion | None, Calibration]]
+    runs: Sequence[PlanRun]
+
+
+def annotated_pdf(plans: PlanSet, *, flattened: bool = False) -> bytes:
+    """Write the plans with every run and opening as an annotation.
+
+    Parameters
+    ----------
+    plans
+        Sheets and runs. A plan file that is a PDF keeps all its pages, in their order; pictures get a page each.
+    flattened
+        Draw the annotations into the pages, for viewers that show none; such a copy is not read back.
+
+    Raises
+    ------
+    SheetError
+        When a plan file cannot be read.
+    ReportError
+        When there is no sheet.
+    """
+    import pymupdf
+
+    if not plans.sheets:
+        raise ReportError("the job has no sheets", remedy="Start it with a plan: takeoff new JOB --plan FILE.")
+    first = plans.files[plans.sheets[0].source]
+    is_pdf = file_format(first, plans.title) == "pdf"
+    with open_document(first if is_pdf else single_page_pdf(first, plans.sheets[0]), plans.title) as document:
+        pages = _append(document, plans, [plans.sheets[0]] if not is_pdf else [])
+        writer = _Writer(document, plans)
+        for sheet in plans.sheets:
+            page = document[pages[sheet.id]]
+            writer.measure_page(page, sheet)
+            writer.mark_page(page, sheet)
+        _bookmark(document, plans, pages)
+        document.set_metadata(
+            {
+                **(document.metadata or {}),
+                "title": plans.title,
+                "author": plans.author,
+                "subject": "Plans with the runs of a wall coating takeoff",
+                "keywords": ", ".join(dict.fromkeys(r.system for r in plans.runs if r.system)),
+                "creator": "takeoff",
+                "modDate": date(plans.at),
+            }
+        )
+        if flattened:
+            document.bake(annots=True, widgets=False)
+        written: bytes = document.tobytes(no_new_id=True, encryption=pymupdf.PDF_ENCRYPT_NONE)
+        return written
+
+
+def _append(document: Any, plans: PlanSet, placed: Sequence[Sheet]) -> dict[int, int]:
+    """Put the pages of further plan files behind; gives the page, from 0, of each sheet."""
+    pages: dict[int, int] = {s.id: 0 for s in placed}
+    starts = {} if placed else {plans.sheets[0].source: 0}
+    for sheet in plans.sheets:
+        if sheet.id in pages:
+            continue
+        data = plans.files[sheet.source]
+        if file_format(data, plans.title) != "pdf":
+            pages[sheet.id] = document.page_count
+            data = single_page_pdf(data, sheet)
+        elif sheet.source in starts:
+            pages[sheet.id] = starts[sheet.source] + sheet.page - 1
+            continue
+        else:
+            starts[sheet.source] = document.page_count
+            pages[sheet.id] = document.page_count + sheet.page - 1
+        with open_document(data, plans.title) as more:
+            document.insert_pdf(more)
+    return pages
+
+
+def _bookmark(document: Any, plans: PlanSet, pages: Mapping[int, int]) -> None:
+    """Add a bookmark for each room, with its runs and their net areas below it, behind those that the file has."""
+    import pymupdf
+
+    turned = {page: document[page].rotation_matrix for page in dict.fromkeys(pages.values())}
+
+    def place(runs: Sequence[PlanRun]) -> dict[str, Any]:
+        page = pages[runs[0].sheet.id]
+        points = [p for r in runs if r.sheet.id == runs[0].sheet.id for p in r.run.points_pt]
+        corner = pymupdf.Point(min(x for x, _ in points) - 20, min(y for _, y in points) - 20)
+        shown = corner * turned[page]
+        return {"kind": pymupdf.LINK_GOTO, "page": page, "to": shown, "zoom": 0}
+
+    contents = document.get_toc(simple=False)
+    rooms: dict[str, list[PlanRun]] = {}
+    for run in plans.runs:
+        rooms.setdefault(run.room_label or "No room", []).append(run)
+    if rooms:
+        contents.append([1, "Rooms", pages[plans.runs[0].sheet.id] + 1, place(plans.runs)])
+    for label, runs in sorted(rooms.items()):
+        contents.append([2, label, pages[runs[0].sheet.id] + 1, place(runs)])
+        for run in runs:
+            net = plans.display.area(sum(f.quantities.net_area for f in run.faces))
+            contents.append([3, f"{run.run.id}: net {net}", pages[run.sheet.id] + 1, place([run])])
+    document.set_toc(contents)
+
+
+class _Writer:
+    """Annotations of one document; layers are made as systems and revisions come up."""
+
+    def __init__(self, document: Any, plans: PlanSet) -> None:
+        self.document = document
+        self.plans = plans
+        self.systems = sorted({r.system for r in plans.runs})
+        self.layers: dict[str, int] = {}
+
+    def layer(self, system: str, revision: str) -> int:
+        """Object number of the layer of a system, or of its membership in a revision too (ISO 32000-2 §8.11.2.2)."""
+        groups = [f"System: {system or 'none'}"] + ([f"Revision: {revision}"] if revision else [])
+        for name in groups:
+            if name not in self.layers:
+                self.layers[name] = self.document.add_ocg(name, on=True)
+        if len(groups) == 1:
+            return self.layers[groups[0]]
+        key = "\n".join(groups)
+        if key not in self.layers:
+            both = " ".join(f"{self.layers[g]} 0 R" for g in groups)
+            self.layers[key] = self.add(f"<</Type/OCMD/OCGs[{both}]/P/AllOn>>")
+        return self.layers[key]
+
+    def add(self, source: str, stream: bytes | None = None) -> int:
+        """Add an object and give its number."""
+        number: int = self.document.get_new_xref()
+        self.document.update_object(number, source)
+        if stream is not None:
+            self.document.update_stream(number, stream, new=True)
+        return number
+
+    def measure_page(self, page: Any, sheet: Sheet) -> None:
+        """Give a page without viewports those of its scales; a region comes after the sheet, so it wins."""
+        if self.document.xref_get_key(page.xref, "VP")[0] != "null":
+            return
+        back = inverse(user_to_sheet(page))
+        whole = ((0.0, 0.0), (sheet.width_pt, sheet.height_pt))
+        viewports = []
+        for region, scale in sorted(self.plans.scales, key=lambda pair: pair[0] is not None):
+            if scale.sheet == sheet.id:
+                corners = [moved(back, p) for p in (region.outline_pt if region else whole)]
+                name = text_string(region.id if region else sheet.number or f"Sheet {sheet.id}")
+                viewports.append(
+                    f"<</Type/Viewport/BBox{rectangle(corners)}/Name{name}/Measure{self.measure(scale, back, sheet)}>>"
+                )
+        if viewports:
+            self.document.xref_set_key(page.xref, "VP", f"[{''.join(viewports)}]")
+
+    def measure(self, scale: Calibration, back: Matrix, sheet: Sheet) -> str:
+        """Measure dictionary of a calibration in the page's user space (ISO 32000-2 §12.9.2)."""
+        unit, area, metre = ("ft", "sf", 1 / FOOT) if self.plans.display.system == "imperial" else ("m", "m²", 1.0)
+        # user units to a sheet point along its x and y
+        x = scale.mx * metre / math.hypot(back[0], back[1])
+        y = scale.my * metre / math.hypot(back[2], back[3])
+
+        def form(label: str, factor: float) -> str:
+            return f"[<</Type/NumberFormat/U{text_string(label)}/C {real(factor)}/F/D/D 1000>>]"
+
+        apart = f"/Y{form(unit, y)}/CYX 1" if x != y else ""
+        ratio = text_string(f"1:{scale.ratio:.6g}")
+        return f"<</Type/Measure/Subtype/RL/R{ratio}/X{form(unit, x)}{apart}/D{form(unit, 1.0)}/A{form(area, 1.0)}>>"
+
+    def mark_page(self, page: Any, sheet: Sheet) -> None:
+        """Put the runs of a sheet and their openings on its page, behind the annotations that it has."""
+        back, unit = inverse(user_to_sheet(page)), max(sheet.width_pt, sheet.height_pt) / 1000.0
+        unit *= math.hypot(back[0], back[1])
+        made: list[int] = []
+        for run in (r for r in self.plans.runs if r.sheet.id == sheet.id):
+            made.append(self.run_annotation(run, back, unit, page.xref))
+            for face in run.faces[:1]:
+                made.extend(self.opening_annotation(run, face, o, back, unit, page.xref) for o in face.openings)
+        if not made:
+            return
+        kind, there = self.document.xref_get_key(page.xref, "Annots")
+        if kind == "xref":
+            there = self.document.xref_object(int(there.split()[0]), compressed=True)
+        old = there.strip()[1:-1] if kind in ("array", "xref") else ""
+        self.document.xref_set_key(page.xref, "Annots", f"[{old} {' '.join(f'{n} 0 R' for n in made)}]")
+
+    def run_annotation(self, run: PlanRun, back: Matrix, unit: float, page: int) -> int:
+        """Add the annotation of a run, with its looks."""
+        line = Path(run.run.points_pt, run.run.segment_bulges, run.run.closed)
+        ticks = _ticks(run, unit / math.hypot(back[0], back[1]))
+        i = self.systems.index(run.system)
+        return self.annotation(
+            kind="Polygon" if line.is_closed else "PolyLine",
+            line=_mapped(line, back),
+            ticks=[(moved(back, a), moved(back, b)) for a, b in ticks],
+            colour=_COLOURS[i % len(_COLOURS)],
+            dash=_DASHES[i % len(_DASHES)],
+            width=1.8 * unit,
+            page=page,
+            common=f"/NM{text_string(f'takeoff/run/{run.run.id}')}/Subj{text_string(run.system or 'Run')}"
+            f"/Contents{text_string(run.words(self.plans.display))}"
+            f"/Measure{self.measure(run.scale, back, run.sheet)}/OC {self.layer(run.system, run.sheet.revision)} 0 R"
+            f"/{PRIVATE}{text_string(entry_text(run.run, run.room))}",
+        )
+
+    def opening_annotation(
+        self, run: PlanRun, face: PlanFace, opening: PlacedOpening, back: Matrix, unit: float, page: int
+    ) -> int:
+        """Add the annotation of an opening, on the run's first face."""
+        cut = face.opening_path(opening)
+        in_points = Path(
+            tuple((x / run.scale.mx, y / run.scale.my) for x, y in cut.points), cut.bulges, is_closed=False
+        )
+        show, o = self.plans.display, opening.source
+        sizes = f"{show.length(o.width)} × {show.length(o.height)}, sill {show.length(o.sill)}"
+        name = " ".join(t for t in (o.kind, o.mark) if t)
+        return self.annotation(
+            kind="PolyLine",
+            line=_mapped(in_points, back),
+            ticks=[],
+            colour=(0, 0, 0),
+            dash="3 3",
+            width=0.9 * unit,
+            page=page,
+            common=f"/NM{text_string(f'takeoff/opening/{run.run.id}/{opening.index}/{opening.x0:.6f}')}"
+            f"/Subj{text_string(name)}"
+            f"/Contents{text_string(f'{name} on {run.run.id}: {sizes}')}"
+            f"/Measure{self.measure(run.scale, back, run.sheet)}/OC {self.layer(run.system, run.sheet.revision)} 0 R"
+            f"/{PRIVATE}{text_string(OPENING)}",
+        )
+
+    def annotation(
+        self,
+        *,
+        kind: str,
+        line: Path,
+        ticks: Sequence[tuple[Point, Point]],
+        colour: tuple[int, int, int],
+        dash: str,
+        width: float,
+        page: int,
+        common: str,
+    ) -> int:
+        """Add an annotation with its geometry, border and appearance, all in the page's user space."""
+        vertices = chords(line)
+        if kind == "PolyLine" and len(vertices) == 2:
+            geometry = f"/Subtype/Line/L[{reals(vertices)}]/IT/LineDimension"
+        else:
+            geometry = f"/Subtype/{kind}/Vertices[{reals(vertices)}]/IT/{kind}Dimension"
+        rgb = " ".join(real(round(c / 255, 4)) for c in colour)
+        ends = [p for tick in ticks for p in tick]
+        box = rectangle([*vertices, *ends], margin=2 * width)
+        dashes = " ".join(real(float(d) * width / 1.8) for d in dash.split())
+        drawing = [f"{rgb} RG {real(width)} w [{dashes}] 0 d", drawn_path(line), "S"]
+        if ticks:
+            drawing.append(f"{real(width / 1.8)} w [] 0 d")
+            drawing.extend(f"{reals([a])} m {reals([b])} l S" for a, b in ticks)
+        looks = self.add(f"<</Type/XObject/Subtype/Form/BBox{box}/Resources<<>>>>", "\n".join(drawing).encode("ascii"))
+        border = f"/BS<</Type/Border/W {real(width)}" + (f"/S/D/D[{dashes}]>>" if dash else "/S/S>>")
+        when = date(self.plans.at)
+        return self.add(
+            f"<</Type/Annot{geometry}/Rect{box}/P {page} 0 R/F 4/C[{rgb}]{border}/T{text_string(self.plans.author)}"
+            f"/M({when})/CreationDate({when})/AP<</N {looks} 0 R>>{common}>>"
+        )
+
+
+def chords(line: Path) -> list[Point]:
+    """Vertices that stand for a line in sheet points or user space; its arcs become chords."""
+    out = [line.points[0]]
+    for segment in line.segments():
+        out.extend(flatten_segment(*segment, CHORD)[1:])
+    return out[:-1] if line.is_closed else out
+
+
+def _mapped(line: Path, matrix: Matrix) -> Path:
+    """Move a line into user space; where that turns y upwards, bulges change their sign for formulas with y down."""
+    sign = 1.0 if matrix[0] * matrix[3] > matrix[1] * matrix[2] else -1.0
+    return Path(tuple(moved(matrix, p) for p in line.points), tuple(sign * b for b in line.bulges), line.is_closed)
+
+
+def _ticks(run: PlanRun, unit: float) -> list[tuple[Point, Point]]:
+    """Short strokes from the middle of each segment of a face to its coated side, in sheet points."""
+    out = []
+    for face in run.faces:
+        hand = 1.0 if face.side == "left" else -1.0
+        for a, b, bulge in face.path.segments():
+            (ax, ay), (bx, by), (mx, my) = (
+                (x / run.scale.mx, y / run.scale.my) for x, y in (a, b, point_along(a, b, bulge, 0.5))
+            )
+            chord = math.hypot(bx - ax, by - ay)
+            if chord > 12 * unit:
+                reach = hand * 7 * unit / chord
+                out.append(((mx, my), (mx + (by - ay) * reach, my - (bx - ax) * reach)))
+    return out

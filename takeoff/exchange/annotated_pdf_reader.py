@@ -1,0 +1,182 @@
+"""Runs out of a PDF's annotations: those that the program wrote, whole, and what other programs measured, as lines.
+
+The geometry that every viewer shows is the truth: where it was moved after the program wrote it, the run follows.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from takeoff.errors import InputError
+from takeoff.exchange.annotated_pdf import OPENING, PRIVATE, chords
+from takeoff.exchange.edits_file import RoomEntry, RunEntry
+from takeoff.exchange.edits_writer import edits_text, free_ids, read_entry
+from takeoff.geometry.arcs import Point
+from takeoff.geometry.paths import Path
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.sheet.document import Matrix, load_page, open_document, user_to_sheet
+from takeoff.sheet.scales import PdfValue, ratio_text, rectilinear_scale
+
+MOVED = 0.05
+"""Sheet points; vertices further than this from where the program put them were moved by a person."""
+_LARGEST = 20_000
+"""Vertices of one annotation; more are not a measured line."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnnotatedRuns:
+    """Runs and rooms found, as an edits file, and what is doubtful about them."""
+
+    edits: bytes
+    count: int
+    doubts: tuple[str, ...]
+
+
+def read_annotated_pdf(
+    data: bytes,
+    sheets: Mapping[int, Sheet],
+    *,
+    scales: Mapping[int, Calibration],
+    taken: Sequence[str] = (),
+    height: float | None = None,
+) -> AnnotatedRuns:
+    """Read the runs of a PDF: its own marks, and Line, PolyLine and Polygon annotations with a measure dictionary.
+
+    Parameters
+    ----------
+    data
+        The file.
+    sheets
+        The sheet that each of its pages shows, by page counted from 1.
+    scales
+        Calibration by sheet id, to compare with the scale that a foreign measurement carries.
+    taken
+        Ids that foreign runs must not get.
+    height
+        Top of the coating above the floor in m, for foreign runs; without it their rooms must give it.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    InputError
+        When no such annotation is on any of the pages.
+    """
+    own: list[RunEntry] = []
+    rooms: dict[str, RoomEntry] = {}
+    foreign: list[tuple[str, RunEntry]] = []
+    doubts: list[str] = []
+    with open_document(data, "the annotated PDF") as document:
+        for number, sheet in sheets.items():
+            page = load_page(document, number, "the annotated PDF")
+            matrix = user_to_sheet(page)
+            annotations = PdfValue.of_page(page).get("Annots")
+            for i in range(annotations.length):
+                found = _read(annotations.at(i), matrix, sheet)
+                if found is None:
+                    continue
+                if found.own is not None:
+                    run, room = found.own
+                    own.append(_followed(run, found, doubts))
+                    if room is not None:
+                        rooms[room.id] = room
+                elif found.scale is not None:
+                    foreign.append((found.name, _foreign(found, sheet, height)))
+                    doubts.extend(_scale_doubts(found, number, scales.get(sheet.id)))
+    if not own and not foreign:
+        raise InputError(
+            "no page has a measured line, polyline or polygon", remedy="Measure on it first, or name another file."
+        )
+    own_ids = free_ids([run.id for run in own], ())
+    kept = [msgspec.structs.replace(run, id=id) for id, run in zip(own_ids, own, strict=True)]
+    doubts.extend(
+        f"run {run.id} was copied in another program" for id, run in zip(own_ids, own, strict=True) if id != run.id
+    )
+    ids = free_ids([name for name, _ in foreign], [*own_ids, *taken])
+    new = [msgspec.structs.replace(run, id=id) for id, (_, run) in zip(ids, foreign, strict=True)]
+    if new:
+        doubts.append(f"{len(new)} measured annotations came in as runs: check their coated side, height and room")
+    return AnnotatedRuns(
+        edits=edits_text(list(rooms.values()), [*kept, *new]),
+        count=len(kept) + len(new),
+        doubts=tuple(dict.fromkeys(doubts)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """An annotation in sheet points: its line, its name, its scale (m per sheet point), and the run it carries."""
+
+    name: str
+    points: tuple[Point, ...]
+    is_closed: bool
+    scale: tuple[float, float] | None
+    own: tuple[RunEntry, RoomEntry | None] | None
+
+
+def _read(annotation: PdfValue, matrix: Matrix, sheet: Sheet) -> _Found | None:
+    kind, private = annotation.get("Subtype").text, annotation.get(PRIVATE).text
+    values = annotation.get({"Line": "L", "PolyLine": "Vertices", "Polygon": "Vertices"}.get(kind, PRIVATE))
+    if private == OPENING or not 4 <= values.length <= 2 * _LARGEST:
+        return None
+    numbers: list[Any] = [values.at(i).number for i in range(values.length - values.length % 2)]
+    if any(n is None or not math.isfinite(n) for n in numbers):
+        return None
+    a, b, c, d, e, f = matrix
+    points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
+    own = read_entry(private) if private else None
+    if own is not None and own[0].sheet != sheet.id:
+        own = (msgspec.structs.replace(own[0], sheet=sheet.id), own[1])
+    distinct = [p for i, p in enumerate(points) if i == 0 or p != points[i - 1]]
+    is_closed = kind == "Polygon" or (len(distinct) > 3 and distinct[0] == distinct[-1])
+    if is_closed and len(distinct) > 1 and distinct[0] == distinct[-1]:
+        distinct.pop()
+    if len(distinct) < (3 if is_closed else 2):
+        return None
+    return _Found(
+        name=annotation.get("Subj").text.strip() or "measured",
+        points=tuple(distinct),
+        is_closed=is_closed,
+        scale=rectilinear_scale(annotation.get("Measure"), matrix),
+        own=own,
+    )
+
+
+def _followed(run: RunEntry, found: _Found, doubts: list[str]) -> RunEntry:
+    """Keep a run whose annotation lies where it was put; else give it the line that is drawn now."""
+    segments = len(run.points) if run.closed else len(run.points) - 1
+    bulges = tuple(run.bulges[:segments]) or (0.0,) * segments
+    put = chords(Path(tuple(run.points), bulges, run.closed))
+    if (
+        run.closed == found.is_closed
+        and len(put) == len(found.points)
+        and all(math.dist(p, q) <= MOVED for p, q in zip(put, found.points, strict=True))
+    ):
+        return run
+    doubts.append(f"run {run.id} was moved in another program: it follows the line drawn there, arcs as chords")
+    return msgspec.structs.replace(run, points=list(found.points), bulges=[], closed=found.is_closed)
+
+
+def _foreign(found: _Found, sheet: Sheet, height: float | None) -> RunEntry:
+    return RunEntry(
+        id=found.name,
+        sheet=sheet.id,
+        points=list(found.points),
+        closed=found.is_closed,
+        height=height,
+    )
+
+
+def _scale_doubts(found: _Found, page: int, scale: Calibration | None) -> list[str]:
+    """Compare a foreign measurement's scale with the sheet's."""
+    if found.scale is None or scale is None:
+        return []
+    theirs, ours = math.sqrt(found.scale[0] * found.scale[1]), math.sqrt(scale.mx * scale.my)
+    if math.isclose(theirs, ours, rel_tol=max(0.005, 4 * scale.u_scale)):
+        return []
+    return [f"page {page}: a measurement was made at {ratio_text(theirs)} and the sheet is at {ratio_text(ours)}"]

@@ -1,0 +1,342 @@
+"""The catalogue file: TOML with units at the rim, read into checked systems, products and rates.
+
+The file's keys are those of `takeoff.model.systems`; every figure with a unit is a string that says it. Unknown keys,
+units and names are refused with their place in the file.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Any, Literal, TypeVar
+
+import msgspec
+
+from takeoff.errors import CatalogueError
+from takeoff.exchange import catalogue_units as read
+from takeoff.exchange.catalogue_places import placed, refusal_of
+from takeoff.model.systems import (
+    AtOpenings,
+    Basis,
+    Catalogue,
+    Direction,
+    Hazard,
+    Labour,
+    Pack,
+    Product,
+    Rates,
+    Step,
+    StepKind,
+    Substrate,
+    System,
+    Unit,
+)
+from takeoff.system.bases import basis_kind
+from takeoff.system.check import check_catalogue
+
+LARGEST_FILE = 4_000_000
+"""Bytes; a catalogue is text of a few hundred kilobytes at the most."""
+
+_T = TypeVar("_T")
+_Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
+
+
+class _PackEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    name: _Text
+    size: _Text
+    price: float
+    colours: int = 0
+
+
+class _ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    id: _Text
+    name: _Text
+    unit: Unit
+    packs: tuple[_PackEntry, ...]
+    volume_solids: float = 1.0
+    density: str | None = None
+    mix: str = ""
+    colour_pack: float | None = None
+    pot_life: str | None = None
+    temperature: str = "23 C"
+    width: str | None = None
+    mass_per_area: str | None = None
+    stock_length: str | None = None
+    hazards: tuple[Hazard, ...] = ()
+
+
+class _StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    id: _Text
+    name: _Text
+    kind: StepKind
+    basis: Basis
+    product: str | None = None
+    wet_film: str | None = None
+    dry_film: str | None = None
+    spread: str | None = None
+    mat_ratio: float | None = None
+    amount: str | None = None
+    coats: int = 1
+    loss: float = 0.0
+    lap: str | None = None
+    trim_top: str | None = None
+    trim_base: str | None = None
+    wraps_corners: bool = True
+    direction: Direction = "up"
+    at_openings: AtOpenings = "cut_out"
+    min_recoat: str | None = None
+    max_recoat: str | None = None
+    wet_edge: bool = False
+    into_wet: bool = False
+    labour: str | None = None
+    height_factor: bool = True
+    day: Annotated[int, msgspec.Meta(ge=1)] | None = None
+    note: str = ""
+
+
+class _SystemEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    id: _Text
+    name: _Text
+    summary: str = ""
+    steps: tuple[_StepEntry, ...]
+    substrate_extra: dict[Substrate, str] = {}
+    notes: tuple[str, ...] = ()
+    version: int = 1
+
+
+class _RatesEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    wage: float | None = None
+    burden: float | None = None
+    crew: int | None = None
+    shift_hours: float | None = None
+    setup_hours: float | None = None
+    minimum_charge: float | None = None
+    height_factors: tuple[tuple[str, float], ...] | None = None
+    cut_up_factor: float | None = None
+    access_per_day: float | None = None
+    contingency: float | None = None
+    overhead: float | None = None
+    profit: float | None = None
+    profit_basis: Literal["markup", "margin"] | None = None
+    material_tax: float | None = None
+    price_tax: float | None = None
+    freight: float | None = None
+    substrate: Substrate | None = None
+
+
+class _CatalogueEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    schema: Literal["takeoff.catalogue/1"]
+    name: _Text
+    currency: _Text
+    products: tuple[_ProductEntry, ...]
+    systems: tuple[_SystemEntry, ...]
+    rates: _RatesEntry = _RatesEntry()
+    notes: tuple[str, ...] = ()
+
+
+def read_catalogue(source: Path | bytes) -> Catalogue:
+    """Read and check a catalogue file, or its bytes.
+
+    Raises
+    ------
+    CatalogueError
+        When the file cannot be read, is not TOML, has a key, unit or value that is not known, or does not pass
+        `takeoff.system.check.check_catalogue`. Its place is in the error: file, line and table.
+    """
+    name = "" if isinstance(source, bytes) else str(source)
+    data = _bytes_of(source)
+    try:
+        return _read(_parse(data))
+    except CatalogueError as error:
+        raise placed(error, data.decode("utf-8", errors="replace"), name) from error
+
+
+def _read(raw: dict[str, Any]) -> Catalogue:
+    try:
+        entry = msgspec.convert(raw, _CatalogueEntry)
+    except msgspec.ValidationError as error:
+        raise refusal_of(error, raw) from error
+    catalogue = Catalogue(
+        name=entry.name,
+        currency=entry.currency,
+        systems=tuple(_system(s, entry.products) for s in entry.systems),
+        products=tuple(_product(p) for p in entry.products),
+        rates=_rates(entry.rates),
+        notes=entry.notes,
+        schema=entry.schema,
+    )
+    check_catalogue(catalogue)
+    return catalogue
+
+
+@cache
+def default_catalogue() -> Catalogue:
+    """Read the catalogue that comes with the program; its prices and rates are examples.
+
+    Examples
+    --------
+    >>> default_catalogue().system("mat-hygienic").steps[0].id
+    'prepare'
+    """
+    return read_catalogue(default_catalogue_text().encode())
+
+
+def default_catalogue_text() -> str:
+    """Return the shipped catalogue as TOML text, to write one's own from."""
+    return resources.files("takeoff.exchange").joinpath("catalogue.toml").read_text(encoding="utf-8")
+
+
+def catalogue_schema() -> dict[str, Any]:
+    """Return the JSON schema of the catalogue file."""
+    return msgspec.json.schema(_CatalogueEntry)
+
+
+def _bytes_of(source: Path | bytes) -> bytes:
+    if isinstance(source, bytes):
+        data = source
+    else:
+        try:
+            data = source.read_bytes()
+        except OSError as error:
+            raise CatalogueError(
+                f"the catalogue cannot be read ({error.strerror})", remedy="Check its path.", where=str(source)
+            ) from error
+    if len(data) > LARGEST_FILE:
+        raise CatalogueError(
+            f"the catalogue is {len(data):,} bytes long", remedy=f"At most {LARGEST_FILE:,} bytes are taken."
+        )
+    return data
+
+
+def _parse(data: bytes) -> dict[str, Any]:
+    try:
+        return tomllib.loads(data.decode("utf-8"))
+    except UnicodeDecodeError as error:
+        raise CatalogueError("the catalogue is not UTF-8 text", remedy="Save it as UTF-8.") from error
+    except tomllib.TOMLDecodeError as error:
+        raise CatalogueError(f"the catalogue is not TOML: {error}", remedy="Correct the line named.") from error
+
+
+def _at(where: str, reader: Callable[..., float], text: str, *more: Any) -> float:
+    """Read one figure, and put its place in a refusal."""
+    try:
+        return reader(text, *more)
+    except CatalogueError as error:
+        raise CatalogueError(error.message, remedy=error.remedy, where=where) from error
+
+
+def _maybe(where: str, reader: Callable[..., float], text: str | None) -> float | None:
+    return None if text is None else _at(where, reader, text)
+
+
+def _product(entry: _ProductEntry) -> Product:
+    at = f"product {entry.id}"
+    return Product(
+        id=entry.id,
+        name=entry.name,
+        unit=entry.unit,
+        packs=tuple(
+            Pack(
+                name=p.name,
+                size=_at(f'{at}, pack "{p.name}", size', read.read_size, p.size, entry.unit),
+                price=p.price,
+                colours=p.colours,
+            )
+            for p in entry.packs
+        ),
+        volume_solids=entry.volume_solids,
+        density=_maybe(f"{at}, density", read.read_density, entry.density),
+        mix=entry.mix,
+        colour_pack=entry.colour_pack,
+        pot_life=_maybe(f"{at}, pot_life", read.read_time, entry.pot_life),
+        temperature=_at(f"{at}, temperature", read.read_temperature, entry.temperature),
+        width=_maybe(f"{at}, width", read.read_length, entry.width),
+        mass_per_area=_maybe(f"{at}, mass_per_area", read.read_mass_per_area, entry.mass_per_area),
+        stock_length=_maybe(f"{at}, stock_length", read.read_length, entry.stock_length),
+        hazards=entry.hazards,
+    )
+
+
+def _system(entry: _SystemEntry, products: tuple[_ProductEntry, ...]) -> System:
+    at = f"system {entry.id}"
+    units = {p.id: p.unit for p in products}
+    return System(
+        id=entry.id,
+        name=entry.name,
+        summary=entry.summary,
+        steps=tuple(_step(step, f"{at}, step {step.id}", units) for step in entry.steps),
+        substrate_extra=tuple(
+            (substrate, _at(f"{at}, substrate_extra.{substrate}", read.read_volume_per_area, text))
+            for substrate, text in entry.substrate_extra.items()
+        ),
+        notes=entry.notes,
+        version=entry.version,
+    )
+
+
+def _step(entry: _StepEntry, at: str, units: dict[str, Unit]) -> Step:
+    amount: float | None = None
+    if entry.amount is not None:
+        place = f"{at}, amount"
+        if entry.kind == "sealant":
+            amount = _at(place, read.read_section, entry.amount)
+        elif entry.product is None:
+            raise CatalogueError("there is an amount and no product", remedy="Name the product.", where=place)
+        elif entry.product in units:
+            amount = _at(place, read.read_amount, entry.amount, units[entry.product], basis_kind(entry.basis))
+    return Step(
+        id=entry.id,
+        name=entry.name,
+        kind=entry.kind,
+        basis=entry.basis,
+        product=entry.product,
+        wet_film=_maybe(f"{at}, wet_film", read.read_film, entry.wet_film),
+        dry_film=_maybe(f"{at}, dry_film", read.read_film, entry.dry_film),
+        spread=_maybe(f"{at}, spread", read.read_spread, entry.spread),
+        mat_ratio=entry.mat_ratio,
+        amount=amount,
+        coats=entry.coats,
+        loss=entry.loss,
+        lap=_maybe(f"{at}, lap", read.read_length, entry.lap) or 0.0,
+        trim_top=_maybe(f"{at}, trim_top", read.read_length, entry.trim_top) or 0.0,
+        trim_base=_maybe(f"{at}, trim_base", read.read_length, entry.trim_base) or 0.0,
+        wraps_corners=entry.wraps_corners,
+        direction=entry.direction,
+        at_openings=entry.at_openings,
+        min_recoat=_maybe(f"{at}, min_recoat", read.read_time, entry.min_recoat),
+        max_recoat=_maybe(f"{at}, max_recoat", read.read_time, entry.max_recoat),
+        wet_edge=entry.wet_edge,
+        into_wet=entry.into_wet,
+        labour=_labour(entry, f"{at}, labour"),
+        day=entry.day,
+        note=entry.note,
+    )
+
+
+def _labour(entry: _StepEntry, at: str) -> Labour | None:
+    if entry.labour is None:
+        return None
+    if entry.labour.endswith("/each"):
+        if basis_kind(entry.basis) != "count":
+            raise CatalogueError(
+                f'"{entry.labour}" on a step that is counted by {entry.basis}',
+                remedy='Give a rate of the basis, such as "150 ft2/h" or "12 ft/h".',
+                where=at,
+            )
+        return Labour(minutes=_at(at, read.read_minutes, entry.labour), height_factor=entry.height_factor)
+    rate = _at(at, read.read_rate, entry.labour, basis_kind(entry.basis))
+    return Labour(rate=rate, height_factor=entry.height_factor)
+
+
+def _rates(entry: _RatesEntry) -> Rates:
+    given = {key: value for key, value in msgspec.structs.asdict(entry).items() if value is not None}
+    factors = given.pop("height_factors", None)
+    rates = replace(Rates(), **given)
+    if factors is None:
+        return rates
+    heights = tuple((_at("rates, height_factors", read.read_length, h), factor) for h, factor in factors)
+    return replace(rates, height_factors=heights)

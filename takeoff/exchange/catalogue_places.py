@@ -1,0 +1,115 @@
+"""Where in a catalogue file a fault is: its file, its line, and the product, system or step it stands in."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import msgspec
+
+from takeoff.errors import CatalogueError
+
+_TYPES = {
+    "float": "a number",
+    "int": "a whole number",
+    "str": "a text",
+    "array": "a list",
+    "object": "a table",
+    "bool": "true or false",
+}
+_KEY = r'(?:id|name)\s*=\s*["\']{}["\']'
+
+
+def refusal_of(error: msgspec.ValidationError, raw: dict[str, Any]) -> CatalogueError:
+    """Turn a validator's words and path into ours, with the ids on the way."""
+    message, _, path = str(error).partition(" - at `$")
+    path = path.rstrip("`").removeprefix(".")
+    names = []
+    node: Any = raw
+    for key, index in re.findall(r"([^.\[\]]+)|\[(\d+)\]", path):
+        try:
+            node = node[int(index)] if index else node[key]
+        except (KeyError, IndexError, TypeError):
+            break
+        if index and isinstance(node, dict) and isinstance(node.get("id", node.get("name")), str):
+            names.append(str(node.get("id", node.get("name"))))
+    where = f"{path} ({', '.join(names)})" if names else path
+    return CatalogueError(_plain(message), remedy="See takeoff schema catalogue for the keys and values.", where=where)
+
+
+def _plain(message: str) -> str:
+    """Say what a validator found without its names of types.
+
+    Examples
+    --------
+    >>> _plain("Expected `float | null`, got `str`"), _plain("Invalid enum value 'coating'")
+    ('expected a number, got a text', "there is no such value as 'coating'")
+    """
+    text = message[:1].lower() + message[1:]
+    text = text.replace("invalid enum value", "there is no such value as")
+    return re.sub(r"`(\w+)(?: \| null)?`", lambda m: _TYPES.get(m[1], m[0]), text)
+
+
+def placed(error: CatalogueError, text: str, name: str) -> CatalogueError:
+    """Add the file's name, where there is one, and the line of a fault to its place.
+
+    Parameters
+    ----------
+    error
+        The refusal.
+    text
+        The file.
+    name
+        What the file is called; may be empty.
+    """
+    line = line_of(error.where, text, subject=error.message.partition(" ")[0])
+    parts = (name, "" if line is None else f"line {line}", error.where)
+    return CatalogueError(error.message, remedy=error.remedy, where=", ".join(part for part in parts if part))
+
+
+def line_of(where: str, text: str, *, subject: str = "") -> int | None:
+    r"""Return the line, counted from 1, of the innermost named table of a place, or of its key where that stands there.
+
+    ``subject`` is what the refusal is about, which may be the key that the place does not name.
+
+    Examples
+    --------
+    >>> line_of("system wall, step top, loss", '[[systems]]\nid = "wall"\n[[systems.steps]]\nid = "top"\nloss = 2.0\n')
+    5
+    """
+    kind = re.match(r"(product|system|rates)", where)
+    if kind is None:
+        return None
+    start = re.search(rf"^[ \t]*\[+[ \t]*{kind[1].removesuffix('s')}s[ \t]*\]+", text, re.M)
+    if start is None:
+        return None
+    at = start.start()
+    names, key = _names_and_key(where)
+    key = key or subject
+    for wanted in names:
+        found = re.compile(_KEY.format(re.escape(wanted))).search(text, at)
+        if found is None:
+            break
+        at = found.start()
+    if key:
+        end = text.find("[[", at + 2) if kind[1] != "rates" else len(text)
+        inside = re.compile(rf"\b{re.escape(key)}\s*=").search(text, at, end if end > 0 else len(text))
+        at = inside.start() if inside else at
+    return text.count("\n", 0, at) + 1
+
+
+def _names_and_key(where: str) -> tuple[list[str], str]:
+    """Take ids, outermost first, and the last key from a place such as ``system wall, step top, loss``."""
+    in_brackets = re.fullmatch(r"(.*) \((.*)\)", where)
+    if in_brackets:
+        path = in_brackets[1]
+        key = "" if path.endswith("]") else path.rpartition(".")[2]
+        return in_brackets[2].split(", "), key
+    names, key = [], ""
+    for part in where.split(", "):
+        named = re.fullmatch(r'(?:product|system|step|pack) "?(.*?)"?', part)
+        if named:
+            names.append(named[1])
+        elif part != "rates":
+            key = part.removeprefix("rates.").partition(".")[0]
+    return names, key

@@ -1,0 +1,254 @@
+"""Runs out of a DXF drawing: those that the program wrote, and polylines, lines, arcs and circles of other programs."""
+
+from __future__ import annotations
+
+import fnmatch
+import io
+import json
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import Any
+
+import msgspec
+
+from takeoff.errors import InputError
+from takeoff.exchange.dxf import RECORD
+from takeoff.exchange.edits_file import RoomEntry, RunEntry
+from takeoff.exchange.edits_writer import edits_text, free_ids, read_entry
+from takeoff.exchange.plan_lines import from_building
+from takeoff.geometry.arcs import Point
+from takeoff.model.plan import Calibration, Sheet
+
+MOVED = 1e-6
+"""Relative difference of a length from which a face counts as changed in another program."""
+LARGEST_FILE = 200_000_000
+MOST_ENTITIES = 200_000
+_METRES = {
+    1: 0.0254, 2: 0.3048, 3: 1609.344, 4: 0.001, 5: 0.01, 6: 1.0, 7: 1000.0, 10: 0.9144, 14: 0.1, 21: 1200 / 3937,
+}  # fmt: skip
+"""Metres in the units of $INSUNITS (DXF reference, header section); 21 is the US survey foot."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnRuns:
+    """Runs and rooms found, as an edits file, and what is doubtful about them."""
+
+    edits: bytes
+    count: int
+    doubts: tuple[str, ...]
+
+
+class _Record(msgspec.Struct):
+    """What the program leaves with a polyline; ``entry`` is there with the first face of a run only."""
+
+    run: str
+    side: str
+    start: tuple[float, float]
+    scale: tuple[float, float]
+    shape: list[tuple[float, float, float]]
+    entry: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    """A chain in drawing units, y up."""
+
+    points: tuple[Point, ...]
+    bulges: tuple[float, ...]
+    is_closed: bool
+
+
+def read_dxf(
+    data: bytes,
+    sheet: Sheet,
+    scale: Calibration,
+    *,
+    layers: str = "A-WALL*",
+    unit: float | None = None,
+    taken: Sequence[str] = (),
+    height: float | None = None,
+    origin: Point = (0.0, 0.0),
+) -> DrawnRuns:
+    """Read the lines of a drawing as runs on a sheet.
+
+    Parameters
+    ----------
+    data
+        The file, ASCII or binary DXF.
+    sheet, scale
+        Where lines of other programs go: the sheet, and its calibration.
+    layers
+        Layers to read lines of other programs from, with * and ? for any characters.
+    unit
+        Metres in a unit of the drawing; what the file says where ``None``.
+    taken
+        Ids that new runs must not get.
+    height
+        Top of the coating above the floor in m, for lines of other programs.
+    origin
+        Point of the drawing, in its units, that lies on the sheet's lower left corner as displayed.
+
+    Raises
+    ------
+    InputError
+        When the file is no DXF, says no unit, or has no line on the layers.
+    """
+    document = _opened(data)
+    factor = unit or _METRES.get(document.units)
+    if factor is None:
+        raise InputError("the drawing does not say its unit", remedy="Give it: --unit 1mm, 1m, 1in or 1ft.")
+    own: list[tuple[RunEntry, RoomEntry | None]] = []
+    foreign: list[tuple[str, RunEntry]] = []
+    doubts: list[str] = []
+    skipped: dict[str, int] = {}
+    corners: list[Point] = []
+    for entity in _entities(document):
+        record = _record(entity)
+        if record is not None:
+            entry, line = read_entry(json.dumps(record.entry)), _line(entity)
+            if entry is not None and line is not None:
+                run = msgspec.structs.replace(entry[0], sheet=sheet.id)
+                own.append((_followed(run, line, record, sheet, factor, doubts), entry[1]))
+            continue
+        layer = str(entity.dxf.layer)
+        if not fnmatch.fnmatchcase(layer.upper(), layers.upper()):
+            continue
+        line = _line(entity)
+        if line is None:
+            skipped[entity.dxftype()] = skipped.get(entity.dxftype(), 0) + 1
+            continue
+        blank = RunEntry(id="", sheet=sheet.id, points=[], height=height)
+        foreign.append((layer, _foreign(line, sheet, scale, factor, origin, blank)))
+        corners.extend(line.points)
+    if not own and not foreign:
+        raise InputError(
+            f'no line is on a layer "{layers}"', remedy=f"Layers: {', '.join(sorted(_layers(document))) or 'none'}."
+        )
+    _check_on_sheet([p for _, run in foreign for p in run.points], corners, sheet)
+    if skipped:
+        kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
+        doubts.append(f"left out, as they are no lines or arcs: {kinds}")
+    if foreign:
+        doubts.append(f"{len(foreign)} lines came in as runs: check their coated side, height and room")
+    ids = free_ids([run.id for run, _ in own], ())
+    new_ids = free_ids([name for name, _ in foreign], [*ids, *taken])
+    entries = [run for run, _ in own] + [run for _, run in foreign]
+    runs = [msgspec.structs.replace(run, id=id) for id, run in zip((*ids, *new_ids), entries, strict=True)]
+    rooms = {room.id: room for _, room in own if room is not None}
+    return DrawnRuns(edits=edits_text(list(rooms.values()), runs), count=len(runs), doubts=tuple(doubts))
+
+
+def _check_on_sheet(points: Sequence[Point], corners: Sequence[Point], sheet: Sheet) -> None:
+    """Refuse lines that lie off the sheet; ``corners`` are their points in the drawing."""
+    if all(0.0 <= x <= sheet.width_pt and 0.0 <= y <= sheet.height_pt for x, y in points):
+        return
+    left, bottom = (min(p[axis] for p in corners) for axis in (0, 1))
+    raise InputError(
+        f"lines of the drawing lie off the sheet; the lowest and leftmost are at {left:.12g},{bottom:.12g} of it",
+        remedy="Give the point of the drawing that lies on the sheet's lower left corner, --origin X,Y, and its --unit "
+        "if that is wrong.",
+    )
+
+
+def _opened(data: bytes) -> Any:
+    import ezdxf
+    from ezdxf import recover
+
+    if len(data) > LARGEST_FILE:
+        raise InputError(f"the drawing is {len(data):,} bytes long", remedy=f"At most {LARGEST_FILE:,} are taken.")
+    if b"SECTION" not in data:
+        raise InputError("it is no DXF drawing", remedy="Save it as DXF, not in a program's own format.")
+    try:
+        document, _ = recover.read(io.BytesIO(data))
+    except (OSError, ValueError, LookupError, ezdxf.DXFError) as error:
+        raise InputError(f"it is no DXF drawing: {error}", remedy="Save it as DXF again.") from error
+    return document
+
+
+def _entities(document: Any) -> Iterator[Any]:
+    from ezdxf import disassemble
+
+    yield from islice(disassemble.recursive_decompose(document.modelspace()), MOST_ENTITIES)
+
+
+def _layers(document: Any) -> set[str]:
+    return {str(entity.dxf.layer) for entity in document.modelspace()}
+
+
+def _record(entity: Any) -> _Record | None:
+    """Read the record that the program leaves with its polylines."""
+    if not entity.has_extension_dict:
+        return None
+    found = entity.get_extension_dict().get(RECORD)
+    if found is None:
+        return None
+    try:
+        return msgspec.json.decode("".join(str(tag.value) for tag in found.tags if tag.code == 1), type=_Record)
+    except (msgspec.MsgspecError, UnicodeError):
+        return None
+
+
+def _line(entity: Any) -> _Line | None:
+    """Read the geometry of an entity as a chain; nothing where it is no chain of lines and arcs in plan."""
+    kind = entity.dxftype()
+    side = -1.0 if entity.dxf.hasattr("extrusion") and entity.dxf.extrusion.z < 0.0 else 1.0  # seen from below
+    if kind == "LWPOLYLINE":
+        rows = list(entity.get_points("xyb"))
+        return _tidy([(side * x, y) for x, y, _ in rows], [side * b for _, _, b in rows], entity.closed)
+    if kind == "POLYLINE" and entity.is_2d_polyline:
+        corners = [v.dxf for v in entity.vertices]
+        points = [(side * d.location.x, d.location.y) for d in corners]
+        return _tidy(points, [side * d.get("bulge", 0.0) for d in corners], entity.is_closed)
+    if kind == "LINE":
+        return _tidy([entity.dxf.start.vec2, entity.dxf.end.vec2], [0.0, 0.0], is_closed=False)
+    if kind == "ARC":
+        sweep = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360.0 or 360.0)
+        bulges = [side * math.tan(sweep / 4.0), 0.0]
+        return _tidy([entity.start_point.vec2, entity.end_point.vec2], bulges, is_closed=False)
+    if kind == "CIRCLE":
+        (x, y), r = entity.dxf.center.vec2, entity.dxf.radius
+        return _tidy([(side * x + r, y), (side * x - r, y)], [1.0, 1.0], is_closed=True)
+    return None
+
+
+def _tidy(points: Sequence[Any], bulges: Sequence[float], is_closed: bool) -> _Line | None:
+    """Leave out points that repeat the one before."""
+    plain = [(float(x), float(y)) for x, y in points]
+    if is_closed and len(plain) > 2 and plain[0] == plain[-1]:
+        plain, bulges = plain[:-1], bulges[:-1]
+    kept = [i for i, p in enumerate(plain) if i + 1 == len(plain) or p != plain[i + 1]]
+    line = _Line(
+        points=tuple(plain[i] for i in kept), bulges=tuple(float(bulges[i]) for i in kept), is_closed=is_closed
+    )
+    if not is_closed:
+        line = replace(line, bulges=line.bulges[:-1])
+    return line if len(kept) >= 2 else None
+
+
+def _followed(run: RunEntry, line: _Line, record: _Record, sheet: Sheet, factor: float, doubts: list[str]) -> RunEntry:
+    """Keep a run whose face lies where it was drawn; else give it the line that is drawn now, where that is the run."""
+    bulges = (*line.bulges, 0.0)
+    now = [(*p, b) for p, b in zip(line.points, bulges, strict=False)]
+    is_same = len(now) == len(record.shape) and all(
+        math.isclose(a, b, rel_tol=MOVED, abs_tol=MOVED)
+        for p, q in zip(now, record.shape, strict=True)
+        for a, b in zip(p, q, strict=True)
+    )
+    if is_same and line.is_closed == run.closed:
+        return run
+    if run.line == "centre" or run.face == "both":
+        doubts.append(f"run {run.id} was changed in another program: trace it again, it came in as it was measured")
+        return run
+    doubts.append(f"run {run.id} was moved in another program: it follows the line drawn there")
+    scale = Calibration(sheet=sheet.id, mx=record.scale[0], my=record.scale[1])
+    start = (record.start[0] / factor, record.start[1] / factor)
+    return _foreign(line, sheet, scale, factor, start, run)
+
+
+def _foreign(line: _Line, sheet: Sheet, scale: Calibration, factor: float, origin: Point, run: RunEntry) -> RunEntry:
+    """Give a run the line of a drawing; ``origin`` in its units is the sheet's lower left corner as displayed."""
+    points = [from_building(sheet, scale, ((x - origin[0]) * factor, (y - origin[1]) * factor)) for x, y in line.points]
+    bulges = list(line.bulges) if any(line.bulges) else []
+    return msgspec.structs.replace(run, points=points, bulges=bulges, closed=line.is_closed)

@@ -1,0 +1,115 @@
+"""Runs and rooms as entries of an edits file, without loss: the form in which other files carry them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import msgspec
+
+from takeoff.exchange.edits_file import CoveEntry, EditsFile, HeightText, OpeningEntry, RoomEntry, RunEntry
+from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+
+
+def edits_text(rooms: Sequence[RoomEntry], runs: Sequence[RunEntry]) -> bytes:
+    """Write an edits file, UTF-8 JSON; floats keep every digit."""
+    file = EditsFile(schema="takeoff.edits/1", rooms=list(rooms), runs=list(runs))
+    return msgspec.json.format(msgspec.json.encode(file), indent=1)
+
+
+def room_entry(room: Room) -> RoomEntry:
+    """Give a room as an entry; lengths in metres."""
+    return RoomEntry(
+        id=room.id,
+        name=room.name,
+        number=room.number,
+        height=_height(room.height),
+        system=room.system,
+        cove=_cove(room.cove),
+    )
+
+
+def run_entry(run: Run) -> RunEntry:
+    """Give a run as an entry; lengths in metres, points in sheet points."""
+    return RunEntry(
+        id=run.id,
+        sheet=run.sheet,
+        points=list(run.points_pt),
+        room=run.room,
+        bulges=list(run.bulges),
+        closed=run.closed,
+        face=run.face,
+        line=run.line,
+        thickness=run.thickness,
+        height=_height(run.height),
+        base=run.base,
+        system=run.system,
+        cove=None if run.no_cove else (_cove(run.cove) or msgspec.UNSET),
+        top=run.top,
+        ends=run.ends,
+        openings=[_opening(o) for o in run.openings],
+    )
+
+
+def read_entry(text: str) -> tuple[RunEntry, RoomEntry | None] | None:
+    """Read what `entry_text` wrote; nothing where it is something else."""
+    try:
+        return msgspec.json.decode(text, type=tuple[RunEntry, RoomEntry | None])
+    except (msgspec.MsgspecError, UnicodeError):
+        return None
+
+
+def entry_text(run: Run, room: Room | None) -> str:
+    """Write one run and its room as JSON text for a file that carries runs one by one."""
+    return msgspec.json.encode((run_entry(run), None if room is None else room_entry(room))).decode()
+
+
+def free_ids(wanted: Iterable[str], taken: Iterable[str]) -> list[str]:
+    """Make ids unlike one another and unlike those taken by counting on.
+
+    Examples
+    --------
+    >>> free_ids(["a", "a", "b"], ["b"])
+    ['a', 'a-2', 'b-2']
+    """
+    used = set(taken)
+    out = []
+    for id in wanted:
+        new, number = id, 2
+        while new in used:
+            new, number = f"{id}-{number}", number + 1
+        used.add(new)
+        out.append(new)
+    return out
+
+
+def _height(profile: HeightProfile | None) -> HeightText | None:
+    return None if profile is None else [(s, h) for s, h in profile.points]
+
+
+def _cove(cove: Cove | None) -> CoveEntry | None:
+    if cove is None:
+        return None
+    return CoveEntry(
+        height=cove.height,
+        toe=cove.toe,
+        radius=cove.radius,
+        thickness=cove.thickness,
+        jamb_return=cove.jamb_return,
+        lap=cove.lap,
+    )
+
+
+def _opening(o: Opening) -> OpeningEntry:
+    return OpeningEntry(
+        at=o.at,
+        width=o.width,
+        height=o.height,
+        sill=o.sill,
+        count=o.count,
+        spacing=o.spacing,
+        kind=o.kind,
+        reveal=o.reveal,
+        coated=list(o.coated),
+        outline=None if o.outline is None else list(o.outline),
+        mark=o.mark,
+    )

@@ -1,0 +1,116 @@
+"""Runs and rooms as GeoJSON features in building metres.
+
+RFC 7946 asks for longitudes and latitudes on WGS 84; a building plan has none. Coordinates here are building metres of
+the sheet as displayed, x right and y up, as the foreign member "frame" of the collection says; everything else
+follows the RFC: exterior rings run counter-clockwise, a room without a closed run has no geometry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import msgspec
+
+from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
+from takeoff.geometry.arcs import Point
+from takeoff.model.figures import Quantities
+
+CHORD = 0.001
+"""Metres by which chords may leave an arc; figures in the properties are exact."""
+FRAME = "building metres: x right and y up from the lower left corner of the sheet as displayed, not WGS 84"
+
+
+def write_geojson(runs: Sequence[PlanRun], *, title: str) -> bytes:
+    """Write a feature for each face of each run and for each room.
+
+    Parameters
+    ----------
+    runs
+        Runs with their faces.
+    title
+        Name of the job.
+    """
+    collection = {
+        "type": "FeatureCollection",
+        "name": title,
+        "frame": FRAME,
+        "features": [
+            {
+                "type": "Feature",
+                "id": f"{kind}:{properties['id']}",
+                "geometry": geometry,
+                "properties": {"kind": kind, **properties},
+            }
+            for kind, features in (("room", room_features(runs)), ("face", face_features(runs)))
+            for geometry, properties in features
+        ],
+    }
+    return msgspec.json.format(msgspec.json.encode(collection), indent=1)
+
+
+def face_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any], dict[str, Any]]]:
+    """A line and properties for each face."""
+    return [
+        (
+            {"type": "LineString", "coordinates": face_line(run, face)},
+            {
+                "id": face.elevation.key,
+                "run": run.run.id,
+                "face": face.side,
+                "room": run.room_label,
+                "system": run.system,
+                "sheet": run.sheet.number or str(run.sheet.id),
+                "base_m": run.run.base,
+                "top_m": max(h for _, h in face.elevation.profile),
+                **figures(face.quantities),
+            },
+        )
+        for run in runs
+        for face in run.faces
+    ]
+
+
+def room_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
+    """The largest closed run of each room as its outline, and the sums of its faces."""
+    rooms: dict[str, list[PlanRun]] = {}
+    for run in runs:
+        if run.room is not None:
+            rooms.setdefault(run.room.id, []).append(run)
+    out: list[tuple[dict[str, Any] | None, dict[str, Any]]] = []
+    for id, members in sorted(rooms.items()):
+        rings = [face_line(r, r.faces[0]) for r in members if r.run.closed]
+        ring = max(rings, key=lambda line: abs(_signed_area(line)), default=None)
+        if ring is not None and _signed_area(ring) < 0:
+            ring = ring[::-1]
+        total = sum((f.quantities for r in members for f in r.faces), Quantities())
+        properties = {"id": id, "label": members[0].room_label, "sheet": members[0].sheet.number, **figures(total)}
+        out.append((None if ring is None else {"type": "Polygon", "coordinates": [ring]}, properties))
+    return out
+
+
+def face_line(run: PlanRun, face: PlanFace) -> list[Point]:
+    """Give the line of a face in building metres as displayed, arcs as chords; a closed one ends where it starts."""
+    return [to_building(run.sheet, run.scale, p) for p in face.path.flattened(CHORD)]
+
+
+def figures(q: Quantities) -> dict[str, float]:
+    """Name the figures with their units."""
+    return {
+        "length_m": q.length,
+        "gross_area_m2": q.gross_area,
+        "net_area_m2": q.net_area,
+        "deducted_area_m2": q.deducted_area,
+        "return_area_m2": q.return_area,
+        "base_length_m": q.base_length,
+        "inside_corner_length_m": q.inside_corner_length,
+        "outside_corner_length_m": q.outside_corner_length,
+        "termination_length_m": q.termination_length,
+        "cove_length_m": q.cove_length,
+    }
+
+
+def _signed_area(ring: Sequence[Point]) -> float:
+    """Area within a closed line, positive where it runs counter-clockwise with y up."""
+    return sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise(ring)) / 2.0

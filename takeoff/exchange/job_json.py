@@ -1,0 +1,195 @@
+"""The whole job as JSON, schema "takeoff.job/1", out and in without loss: values, plans and history."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal, TypeVar
+
+import msgspec
+
+from takeoff.errors import InputError, StoreError
+from takeoff.job.changes import Change
+from takeoff.job.codec import decode_change, fault_of
+from takeoff.job.history import JournalLine, Verb
+from takeoff.job.job import Job, JobSettings, calibration_key
+from takeoff.job.store import JobStore
+from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.site import PackUse, Reading
+from takeoff.model.systems import Product, System
+from takeoff.model.walls import Room, Run
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+
+class HistoryEntry(msgspec.Struct, forbid_unknown_fields=True):
+    """One line of the journal; ``changes`` are [kind, id, value before, value after], ``null`` for none."""
+
+    at: str
+    who: str
+    verb: Verb
+    label: str
+    changes: list[tuple[str, str, Any, Any]]
+
+
+class JobFile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """What an exported job holds; ``plans`` are the plan files' bytes in base64 by SHA-256."""
+
+    schema: Literal["takeoff.job/1"] = "takeoff.job/1"
+    settings: JobSettings
+    sources: list[Source] = []
+    sheets: list[Sheet] = []
+    regions: list[ScaleRegion] = []
+    calibrations: dict[str, Calibration] = {}
+    rooms: list[Room] = []
+    runs: list[Run] = []
+    systems: list[System] = []
+    products: list[Product] = []
+    uses: list[PackUse] = []
+    readings: list[Reading] = []
+    history: list[HistoryEntry] = []
+    plans: dict[str, bytes] = {}
+
+
+def job_schema() -> dict[str, Any]:
+    """JSON schema of an exported job."""
+    schema = msgspec.json.schema(JobFile)
+    for definition in schema["$defs"].values():
+        if "properties" in definition:
+            definition["additionalProperties"] = False
+    return schema
+
+
+def job_to_json(store: JobStore) -> bytes:
+    """Export an open job, its plans (those of edits taken back too) and its history."""
+    job, changes = store.job, store.changes()
+    plans = dict.fromkeys(e.id for change in changes for e in change.entries if e.kind == "source")
+    file = JobFile(
+        schema="takeoff.job/1",
+        settings=job.settings,
+        sources=list(job.sources.values()),
+        sheets=list(job.sheets.values()),
+        regions=list(job.regions.values()),
+        calibrations=dict(job.calibrations),
+        rooms=list(job.rooms.values()),
+        runs=list(job.runs.values()),
+        systems=list(job.systems.values()),
+        products=list(job.products.values()),
+        uses=list(job.uses.values()),
+        readings=list(job.readings.values()),
+        history=[
+            HistoryEntry(h.at, h.who, h.verb, h.label, [(e.kind, e.id, e.before, e.after) for e in change.entries])
+            for h, change in zip(store.history(), changes, strict=True)
+        ],
+        plans={sha: store.source(sha) for sha in plans},
+    )
+    return msgspec.json.format(msgspec.json.encode(file), indent=1)
+
+
+def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[JournalLine, Change]]]:
+    """Read an exported job.
+
+    Returns
+    -------
+    Job
+        The job.
+    dict of str to bytes
+        Its plan files' bytes by SHA-256.
+    list of (JournalLine, Change)
+        Its journal; none where the export has none.
+
+    Raises
+    ------
+    InputError
+        With the JSON path of what is wrong in ``where``.
+    """
+    try:
+        file = msgspec.json.decode(data, type=JobFile)
+    except ValueError as error:
+        text, path = fault_of(str(error))
+        raise InputError(
+            f"it is not an exported job: {text}",
+            remedy="See the form with: takeoff schema job. Nothing was made.",
+            where=path,
+        ) from error
+    _check_keys(msgspec.json.decode(data), msgspec.to_builtins(file), "$")
+    for sha, content in file.plans.items():
+        if hashlib.sha256(content).hexdigest() != sha:
+            raise InputError("a plan does not match its SHA-256", where=f"$.plans.{sha}", remedy="Export it again.")
+    job = Job(
+        settings=file.settings,
+        sources=_keyed("sources", file.sources, lambda s: s.sha256),
+        sheets=_keyed("sheets", file.sheets, lambda s: s.id),
+        regions=_keyed("regions", file.regions, lambda r: r.id),
+        calibrations=file.calibrations,
+        rooms=_keyed("rooms", file.rooms, lambda r: r.id),
+        runs=_keyed("runs", file.runs, lambda r: r.id),
+        systems=_keyed("systems", file.systems, lambda s: s.id),
+        products=_keyed("products", file.products, lambda p: p.id),
+        uses=_keyed("uses", file.uses, lambda u: u.id),
+        readings=_keyed("readings", file.readings, lambda r: r.id),
+    )
+    _check_references(job, file.plans)
+    return job, file.plans, [_line(i, entry) for i, entry in enumerate(file.history)]
+
+
+def _line(index: int, entry: HistoryEntry) -> tuple[JournalLine, Change]:
+    try:
+        change = decode_change(entry.label, msgspec.json.encode(entry.changes))
+    except StoreError as error:
+        raise InputError(error.message, where=f"$.history[{index}].changes", remedy="Export the job again.") from error
+    return JournalLine(seq=index + 1, at=entry.at, who=entry.who, verb=entry.verb, label=entry.label), change
+
+
+def _check_keys(given: Any, read: Any, path: str) -> None:
+    """Refuse keys that were not read: an import loses nothing."""
+    if isinstance(given, dict) and isinstance(read, dict):
+        for key, value in given.items():
+            if key not in read:
+                raise InputError(
+                    f'it is not an exported job: unknown key "{key}"',
+                    where=path,
+                    remedy="See the form with: takeoff schema job. Nothing was made.",
+                )
+            _check_keys(value, read[key], f"{path}.{key}")
+    elif isinstance(given, list) and isinstance(read, list | tuple):
+        for i, (one, other) in enumerate(zip(given, read, strict=True)):
+            _check_keys(one, other, f"{path}[{i}]")
+
+
+def _keyed(name: str, values: Sequence[V], key: Callable[[V], K]) -> dict[K, V]:
+    made: dict[K, V] = {}
+    for i, value in enumerate(values):
+        if key(value) in made:
+            raise InputError(
+                f'"{key(value)}" is there twice', where=f"$.{name}[{i}]", remedy="Give each an id of its own."
+            )
+        made[key(value)] = value
+    return made
+
+
+def _check_references(job: Job, plans: Mapping[str, bytes]) -> None:
+    def need(known: bool, what: str, where: str) -> None:
+        if not known:
+            raise InputError(f"it names {what} that is not there", where=where, remedy="Export the job again.")
+
+    for i, source in enumerate(job.sources.values()):
+        need(source.sha256 in plans, f"the plan {source.name}", f"$.sources[{i}]")
+    for i, sheet in enumerate(job.sheets.values()):
+        need(sheet.source in job.sources, "a plan file", f"$.sheets[{i}].source")
+    for i, region in enumerate(job.regions.values()):
+        need(region.sheet in job.sheets, f"sheet {region.sheet}", f"$.regions[{i}].sheet")
+    for key, scale in job.calibrations.items():
+        need(scale.sheet in job.sheets, f"sheet {scale.sheet}", f"$.calibrations.{key}.sheet")
+        need(scale.region is None or scale.region in job.regions, "a region", f"$.calibrations.{key}.region")
+        need(key == calibration_key(scale.sheet, scale.region), "a sheet or region", f"$.calibrations.{key}")
+    for i, run in enumerate(job.runs.values()):
+        need(run.sheet in job.sheets, f"sheet {run.sheet}", f"$.runs[{i}].sheet")
+        need(run.room is None or run.room in job.rooms, f'room "{run.room}"', f"$.runs[{i}].room")
+    for name, rooms in (
+        ("uses", [use.room for use in job.uses.values()]),
+        ("readings", [reading.room for reading in job.readings.values()]),
+    ):
+        for i, room in enumerate(rooms):
+            need(room is None or room in job.rooms, f'room "{room}"', f"$.{name}[{i}].room")

@@ -1,0 +1,195 @@
+"""What files of drawings carry: runs with their faces as true lines and arcs, in sheet points or building metres.
+
+Building metres as displayed have their origin at the lower left corner of the sheet as displayed, x right and y up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from takeoff.geometry.arcs import Point, arc_centre
+from takeoff.geometry.paths import Path
+from takeoff.job.job import Job
+from takeoff.measure.develop import develop
+from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.mitres import find_mitres
+from takeoff.model.figures import Elevation, PlacedOpening, Quantities
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.walls import Room, Run
+from takeoff.units import Display
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFace:
+    """One coated face: its line in metres of the sheet (y down), the openings on it, and what was measured."""
+
+    side: str
+    path: Path
+    openings: tuple[PlacedOpening, ...]
+    elevation: Elevation
+    quantities: Quantities
+
+    def opening_path(self, opening: PlacedOpening) -> Path:
+        """The part of the face's line that an opening takes."""
+        return cut_path(self.path, opening.x0, opening.x1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRun:
+    """A run with its sheet, scale, room, system and measured faces."""
+
+    run: Run
+    sheet: Sheet
+    scale: Calibration
+    room: Room | None
+    room_label: str
+    system: str
+    faces: tuple[PlanFace, ...]
+
+    def words(self, display: Display) -> str:
+        """What a person reads who points at the run."""
+        lines = [", ".join(t for t in (self.run.id, self.room_label, self.system or "no system") if t)]
+        for face in self.faces:
+            q, heights = face.quantities, [h for _, h in face.elevation.profile]
+            top = " to ".join(display.length(h) for h in dict.fromkeys((min(heights), max(heights))))
+            lines.append(
+                f"{face.side} face: {display.length(q.length)} long, top {top}, base {display.length(self.run.base)}; "
+                f"gross {display.area(q.gross_area)}, openings {display.area(q.deducted_area)}, "
+                f"net {display.area(q.net_area)}"
+            )
+        return "\n".join(lines)
+
+
+def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]) -> tuple[PlanRun, ...]:
+    """Pair every run of a job with its measured faces.
+
+    Parameters
+    ----------
+    job
+        The job.
+    faces
+        All measured faces of the job.
+    labels
+        What each room is called, by its id.
+
+    Raises
+    ------
+    GeometryError, CalibrationError
+        Where a run cannot be developed.
+    """
+    measured = {f.elevation.key: f for f in faces}
+    scales = {run.id: job.calibration_for(run) for run in job.runs.values()}
+    mitres = find_mitres(tuple(job.runs.values()), scales)
+    out = []
+    for run in job.runs.values():
+        scale, room = scales[run.id], job.rooms.get(run.room or "")
+        developed = develop(run, room, scale, corner_threshold=job.settings.corner_threshold, ends=mitres.of(run.id))
+        out.append(
+            PlanRun(
+                run=run,
+                sheet=job.sheets[run.sheet],
+                scale=scale,
+                room=room,
+                room_label=labels.get(run.room or "", "") if run.room else "",
+                system=developed[0].system or "",
+                faces=tuple(
+                    PlanFace(
+                        side=face.side,
+                        path=face.path,
+                        openings=face.openings,
+                        elevation=measured[f"{run.id}:{face.side}"].elevation,
+                        quantities=measured[f"{run.id}:{face.side}"].quantities,
+                    )
+                    for face in developed
+                ),
+            )
+        )
+    return tuple(out)
+
+
+def cut_path(path: Path, low: float, high: float) -> Path:
+    """Cut the part between two stations out of a chain; arcs stay arcs.
+
+    Examples
+    --------
+    >>> half = Path(((0.0, 0.0), (2.0, 0.0)), (1.0,), False)  # a half circle of radius 1
+    >>> part = cut_path(half, 0.0, math.pi / 2)
+    >>> [round(c, 9) for c in part.points[1]], round(part.bulges[0], 9)
+    ([1.0, 1.0], 0.414213562)
+    """
+    stations = path.stations()
+    points: list[Point] = []
+    bulges: list[float] = []
+    for i, (a, b, bulge) in enumerate(path.segments()):
+        length = stations[i + 1] - stations[i]
+        t0, t1 = max(low - stations[i], 0.0) / length, min(high - stations[i], length) / length
+        if t1 <= t0:
+            continue
+        if not points:
+            points.append(point_along(a, b, bulge, t0))
+        points.append(point_along(a, b, bulge, t1))
+        bulges.append(math.tan(math.atan(bulge) * (t1 - t0)))
+    return Path(tuple(points), tuple(bulges), False)
+
+
+def point_along(a: Point, b: Point, bulge: float, t: float) -> Point:
+    """Find the point at a fraction of a segment's length, in a frame with y down.
+
+    Examples
+    --------
+    >>> point_along((0.0, 0.0), (4.0, 0.0), 0.0, 0.25)
+    (1.0, 0.0)
+    """
+    if t == 0.0 or t == 1.0:
+        return a if t == 0.0 else b
+    if bulge == 0.0:
+        return (a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t)
+    centre, radius = arc_centre(a, b, bulge)
+    angle = math.atan2(a[1] - centre[1], a[0] - centre[0]) - 4.0 * math.atan(bulge) * t
+    return (centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle))
+
+
+def to_building(sheet: Sheet, scale: Calibration, point: Point) -> Point:
+    """Turn metres of the sheet (unrotated page, y down) into building metres as displayed, y up.
+
+    Examples
+    --------
+    >>> sheet = Sheet(id=1, source="", page=1, width_pt=600, height_pt=400)
+    >>> to_building(sheet, Calibration(sheet=1, mx=0.01, my=0.01), (1.0, 1.0))
+    (1.0, 3.0)
+    """
+    x, y, width, height = *point, sheet.width_pt * scale.mx, sheet.height_pt * scale.my
+    match sheet.rotation % 360:
+        case 90:
+            return (height - y, width - x)
+        case 180:
+            return (width - x, y)
+        case 270:
+            return (y, x)
+        case _:
+            return (x, height - y)
+
+
+def from_building(sheet: Sheet, scale: Calibration, point: Point) -> Point:
+    """Turn building metres as displayed, y up, into a sheet point: `to_building` turned back and over the scale.
+
+    Examples
+    --------
+    >>> sheet = Sheet(id=1, source="", page=1, width_pt=600, height_pt=400, rotation=90)
+    >>> scale = Calibration(sheet=1, mx=0.01, my=0.01)
+    >>> from_building(sheet, scale, to_building(sheet, scale, (1.0, 2.0)))
+    (100.0, 200.0)
+    """
+    u, v, width, height = *point, sheet.width_pt * scale.mx, sheet.height_pt * scale.my
+    match sheet.rotation % 360:
+        case 90:
+            x, y = width - v, height - u
+        case 180:
+            x, y = width - u, v
+        case 270:
+            x, y = v, u
+        case _:
+            x, y = u, height - v
+    return (x / scale.mx, y / scale.my)

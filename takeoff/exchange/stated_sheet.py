@@ -1,0 +1,92 @@
+"""Read a table of stated areas off a drawing, from the texts on the sheet and where they stand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from takeoff.audit.stated import AreaUnit
+from takeoff.errors import InputError
+from takeoff.exchange.stated_file import StatedTable, stated_in_rows
+from takeoff.sheet.text import TextLine
+
+ROW = 0.6
+"""Part of a text's height within which texts stand on one line."""
+LONGEST_GAP = 3.5
+"""Rows' pitch beyond which a table has ended."""
+
+
+def read_stated_sheet(
+    lines: Sequence[TextLine],
+    name: str,
+    *,
+    unit: AreaUnit | None = None,
+    column: str = "",
+    prefer: str = "wall",
+) -> StatedTable:
+    """Read stated areas from a table on a sheet.
+
+    Parameters
+    ----------
+    lines
+        Lines of text of the sheet.
+    name
+        The sheet's name, for messages.
+    unit, column, prefer
+        As `read_stated`.
+
+    Raises
+    ------
+    InputError
+        When the sheet shows no table of rooms and areas, or an area cannot be read.
+    """
+    rows = _rows(lines)
+    for i, head in enumerate(rows):
+        if len(head) < 2:
+            continue
+        try:
+            return stated_in_rows(_table(rows[i:]), name, unit=unit, column=column, prefer=prefer)
+        except InputError as fault:
+            if "headings" not in fault.message:
+                raise
+    raise InputError(
+        f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX instead."
+    )
+
+
+def _rows(lines: Sequence[TextLine]) -> list[list[TextLine]]:
+    """Texts that stand on one line, from the top of the sheet down, each row from left to right."""
+    out: list[list[TextLine]] = []
+    for line in sorted(lines, key=lambda t: (t.box_pt[1] + t.box_pt[3]) / 2.0):
+        middle, height = (line.box_pt[1] + line.box_pt[3]) / 2.0, line.box_pt[3] - line.box_pt[1]
+        last = out[-1][0] if out else None
+        if last is not None and abs(middle - (last.box_pt[1] + last.box_pt[3]) / 2.0) <= ROW * height / 2.0:
+            out[-1].append(line)
+        else:
+            out.append([line])
+    return [sorted(row, key=lambda t: t.box_pt[0]) for row in out]
+
+
+def _table(rows: Sequence[Sequence[TextLine]]) -> list[list[str]]:
+    """Rows under a heading row, each text in the column whose heading it stands under."""
+    head = rows[0]
+    left, right = head[0].box_pt[0], head[-1].box_pt[2]
+    edges = [(a.box_pt[2] + b.box_pt[0]) / 2.0 for a, b in pairwise(head)]
+    width = (right - left) / max(len(head) - 1, 1)
+    out = [[line.text for line in head]]
+    bottom, pitch = head[0].box_pt[3], 2.5 * (head[0].box_pt[3] - head[0].box_pt[1])
+    for row in rows[1:]:
+        inside = [t for t in row if t.box_pt[2] > left - width and t.box_pt[0] < right + width]
+        if not inside:
+            continue
+        if inside[0].box_pt[1] - bottom > LONGEST_GAP * pitch:
+            break
+        cells = [""] * len(head)
+        for text in inside:
+            at = (text.box_pt[0] + text.box_pt[2]) / 2.0
+            place = sum(at > edge for edge in edges)
+            cells[place] = f"{cells[place]} {text.text}".strip()
+        pitch = max(inside[0].box_pt[3] - bottom, 1.0)
+        bottom = inside[0].box_pt[3]
+        out.append(cells)
+    return out

@@ -1,0 +1,1 @@
+"""Plane geometry: arcs, paths, offsets, coves. Plain floats, no domain words."""

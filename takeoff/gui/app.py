@@ -1,0 +1,307 @@
+"""The window: it opens and closes jobs, holds the tool in hand, and has everything repainted after each change."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import customtkinter as ctk
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui import dialogs, job_dialogs
+from takeoff.gui.arranging import arrange
+from takeoff.gui.commands import Command
+from takeoff.gui.desk_frame import DeskFrame
+from takeoff.gui.details_panel import DetailsPanel
+from takeoff.gui.issue_review import IssueReview
+from takeoff.gui.keyboard import Keyboard
+from takeoff.gui.menu_bar import MenuBar
+from takeoff.gui.pointing import Pointing
+from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
+from takeoff.gui.reading import ReadingProcess, TraceReader
+from takeoff.gui.review import Review
+from takeoff.gui.review_panel import ReviewPanel
+from takeoff.gui.scale_panel import ScalePanel
+from takeoff.gui.session import Session
+from takeoff.gui.sheets_panel import SheetsPanel
+from takeoff.gui.snapping import Snapper
+from takeoff.gui.start_screen import StartScreen
+from takeoff.gui.tables import style_tables
+from takeoff.gui.theme import THEME
+from takeoff.gui.tool_hand import ToolHand
+from takeoff.gui.tools.base import Tool
+from takeoff.gui.viewing import Viewing
+from takeoff.job.edits import Change
+from takeoff.job.store import JobStore
+from takeoff.signing import now
+
+MENU = 32
+"""Pixels that the menu takes of the screen's height."""
+
+
+class DeskWindow(ctk.CTk):
+    """The window of the program.
+
+    Parameters
+    ----------
+    preferences
+        File that the window remembers recent jobs and its look in.
+    """
+
+    def __init__(self, preferences: Path | None = None) -> None:
+        super().__init__(fg_color=THEME.ground)
+        self.title("takeoff")
+        self.geometry(f"{min(1440, self.winfo_screenwidth())}x{min(900, self.winfo_screenheight() - MENU)}")
+        self.minsize(1000, 620)
+        self.session: Session | None = None
+        self.snapper: Snapper | None = None
+        self.process: ReadingProcess | None = None
+        self._preferences_file = preferences or preferences_file()
+        self.preferences: Preferences = read_preferences(self._preferences_file)
+        self.hand = ToolHand(self)
+        self.viewing = Viewing(self)
+        self._build()
+        self.take_look()
+        self.protocol("WM_DELETE_WINDOW", self.shut)
+        self._show_start()
+
+    def _build(self) -> None:
+        self.start = StartScreen(
+            self,
+            new=lambda: self.ask("new"),
+            open_file=lambda: self.ask("open"),
+            sample=lambda: job_dialogs.new_sample(self),
+            open_path=self.open_path,
+        )
+        self.issue = IssueReview(self)
+        self.desk = DeskFrame(
+            self,
+            self,
+            sheets=partial(SheetsPanel, choose=self.viewing.choose_sheet, ask_picture=self._ask_picture),
+            details=partial(DetailsPanel, refuse=self.refuse),
+            scale_panel=partial(ScalePanel, refuse=self.refuse),
+            review_panel=partial(
+                ReviewPanel,
+                changed=self.issue.changed,
+                blink=self.issue.blink,
+                leave_out=self.issue.leave_out,
+                take_in=self.issue.take_in,
+                leave=self.issue.put_aside,
+                refuse=self.refuse,
+            ),
+        )
+        self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
+        self.details, self.scale_panel = self.desk.details, self.desk.scale_panel
+        self.canvas.on_view = self.viewing.view_changed
+        self.canvas.on_error = lambda error: self.refuse(str(error))
+        self.menu = MenuBar(self, self)
+        self.configure(menu=self.menu)
+        self.pointing = Pointing(self, self.desk)
+        self.keyboard = Keyboard(self)
+        self.bind("<<FieldTaken>>", lambda _e: self.canvas.focus_set())
+
+    # -- opening and closing -------------------------------------------------------------------------------------
+
+    def _show_start(self) -> None:
+        self.desk.pack_forget()
+        self.start.show_recent(self.preferences.recent)
+        self.start.pack(fill="both", expand=True)
+        self.title("takeoff")
+
+    def open_path(self, path: Path) -> bool:
+        """Open a job file; a refusal is shown."""
+        try:
+            store = actions.open_job(path)
+        except TakeoffError as error:
+            dialogs.refusal(self, "This job cannot be opened", error)
+            return False
+        self.take(store)
+        return True
+
+    def take(self, store: JobStore) -> None:
+        """Work on an open job file."""
+        self._drop_session()
+        self.session = session = Session(store)
+        self.process = self.figures.process = ReadingProcess()
+        self.snapper = Snapper(session, self.process)
+        self.hand.open(TraceReader(session, self.process))
+        self.remember(self.preferences.with_job(store.path))
+        session.on_change(self._changed)
+        self.start.pack_forget()
+        self.desk.pack(fill="both", expand=True)
+        self.title(f"takeoff: {session.job.settings.name}{' (to be read)' if store.is_read_only else ''}")
+        self.update_idletasks()
+        self.use_tool("pick" if session.job.calibrations else "scale")
+        if store.is_read_only:
+            session.message = (
+                f"{store.path.name} is open to be read: it or its folder cannot be written to. Copy it to change it."
+            )
+        self._changed(Change("", ()))
+        self.canvas.focus_set()
+
+    def _drop_session(self) -> None:
+        if self.process is not None:
+            self.process.close()
+        self.hand.drop()
+        self.issue.drop()
+        if self.session is not None:
+            self.session.close()
+        self.session = self.snapper = self.process = None
+        self.viewing.forget_sheet()
+        self.desk.sheets.clear()
+        self.figures.show(None)
+        self.canvas.clear_sheet("")
+
+    def close_job(self) -> None:
+        """Close the job and show the start screen; every edit is saved already."""
+        self._drop_session()
+        self._show_start()
+
+    def shut(self) -> None:
+        """Close the window."""
+        self._drop_session()
+        self.canvas.destroy()
+        self.destroy()
+
+    def remember(self, preferences: Preferences) -> None:
+        """Keep preferences for the next time."""
+        self.preferences = preferences
+        write_preferences(self._preferences_file, preferences)
+
+    def take_look(self) -> None:
+        """Take colours and the size of text from the preferences."""
+        p = self.preferences
+        ctk.set_appearance_mode("dark" if p.is_dark else "light")
+        ctk.set_widget_scaling(p.text_size)
+        colour = {n: THEME.of(n, p.is_dark) for n in ("card", "text", "chosen", "ground", "line")}
+        style_tables(
+            self,
+            ground=colour["card"],
+            text=colour["text"],
+            chosen=colour["chosen"],
+            head=colour["ground"],
+            line=colour["line"],
+            size=p.text_size,
+        )
+        self.desk.set_look(is_dark=p.is_dark, size=p.text_size)
+        self.menu.set_look(is_dark=p.is_dark, size=p.text_size)
+        self.show_side()
+        self.viewing.repaint()
+
+    # -- commands ------------------------------------------------------------------------------------------------
+
+    def run(self, c: Command) -> None:
+        """Run a command where it is enabled."""
+        if c.is_enabled(self):
+            c.run(self)
+        elif self.session is not None:
+            self.session.tell(f"{c.label}: select something first." if c.menu == "Edit" else f"{c.label}: not now.")
+
+    @property
+    def tool(self) -> Tool | None:
+        """The tool in hand."""
+        return self.hand.tool
+
+    def use_tool(self, id: str) -> None:
+        """Take a tool."""
+        self.hand.use(id)
+
+    def ask(self, what: str) -> None:
+        """Open a dialog."""
+        dialogs.open_dialog(self, what)
+
+    def edit(self, what: str) -> None:
+        """Change what is selected."""
+        session, tool = self.session, self.tool
+        if session is None or tool is None:
+            return
+        if what == "undo":
+            session.undo()
+        elif what == "redo":
+            session.redo()
+        elif what == "copy-opening":
+            dialogs.repeat_opening(self)
+        elif what != "delete" or not tool.key("delete"):
+            arrange(session, what)
+        self.pointing.paint()
+
+    def view(self, what: str) -> None:
+        """Change what is seen."""
+        self.viewing.do(what)
+
+    def guard(self, work: Callable[[], object]) -> bool:
+        """Run something a tool does; a refusal is told.
+
+        Returns
+        -------
+        bool
+            Whether it was done.
+        """
+        try:
+            work()
+        except TakeoffError as error:
+            self.refuse(str(error))
+            return False
+        except ValueError as error:
+            self.refuse(f"this was not understood: {error}")
+            return False
+        finally:
+            self.pointing.paint()
+        return True
+
+    def refuse(self, message: str) -> None:
+        """Say what was refused."""
+        if self.session is not None:
+            self.session.tell(message, is_refusal=True)
+        self.bell()
+
+    # -- a new issue ---------------------------------------------------------------------------------------------
+
+    @property
+    def review(self) -> Review | None:
+        """The review of a new issue that is open, if one is."""
+        return self.issue.review
+
+    def compare_issue(self, path: Path) -> None:
+        """Compare a new issue with the sheet that is shown, and open its review."""
+        self.issue.compare(path)
+
+    # -- repainting ----------------------------------------------------------------------------------------------
+
+    def _changed(self, change: Change | None) -> None:
+        session = self.session
+        if session is None:
+            return
+        self.viewing.show_sheet(session)
+        self.desk.job_name.configure(text=session.job.settings.name)
+        self.desk.sheets.show(session)
+        self.show_side()
+        self.figures.show(session, is_edit=change is not None)
+        self.viewing.repaint()
+        self.desk.mark_steps()
+        self.pointing.paint()
+
+    def show_side(self) -> None:
+        """Put beside the plan what belongs to the tool and the selection."""
+        if self.review is not None:
+            self.desk.show_side(self.desk.review_panel)
+            self.desk.review_panel.show(self.review, is_blinking=self.issue.is_blinking)
+            return
+        is_scale = self.tool is not None and self.tool.id in ("scale", "region")
+        shown = self.scale_panel if is_scale else self.details
+        self.desk.show_side(shown)
+        shown.show(self.session)
+
+    def _ask_picture(self, sheet: Any, width: int, then: Callable[[Any], None]) -> None:
+        assert self.session is not None
+        self.canvas.renderer.request_thumbnail(self.session.store.source(sheet.source), sheet, width, then)
+
+    def report_callback_exception(self, kind: type[BaseException], value: BaseException, trace: Any) -> None:
+        """Show and log what was not foreseen; work goes on, and nothing that was done is lost."""
+        text = "".join(traceback.format_exception(kind, value, trace))
+        append_line(self._preferences_file.with_name("faults.log"), f"{now()}\n{text}")
+        dialogs.fault(self, text)

@@ -1,0 +1,142 @@
+"""Texts that people type into fields, read and shown: height profiles, coves, counts. No toolkit in here."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+from takeoff.errors import InputError
+from takeoff.model.walls import Cove, HeightProfile
+from takeoff.units import Display, parse_length
+
+
+def read_height(text: str, display: Display, length: float | None = None) -> HeightProfile | None:
+    """Read a height: level, sloped from end to end (9' to 12'), or by stations (0: 9', 8': 9', 8': 12').
+
+    Parameters
+    ----------
+    text
+        What was typed; empty is no height.
+    display
+        For the unit of bare numbers.
+    length
+        Length of the run in metres, which a slope from end to end needs.
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    if ":" in plain:
+        pairs = []
+        for part in plain.replace(";", ",").split(","):
+            station, sign, height = part.partition(":")
+            if not sign:
+                raise InputError(f'"{part.strip()}" has no station', remedy="Write pairs such as 0: 9', 14'-6\": 12'.")
+            pairs.append((_length(station, display), _length(height, display)))
+        return HeightProfile(points=tuple(pairs))
+    low, word, high = plain.lower().partition(" to ")
+    if word:
+        if length is None:
+            raise InputError("a slope from end to end belongs to one run", remedy="Select one run and set its own top.")
+        return HeightProfile(points=((0.0, _length(low, display)), (length, _length(high, display))))
+    return HeightProfile.constant(_length(plain, display))
+
+
+def height_text(height: HeightProfile | None, display: Display) -> str:
+    """Show a height as `read_height` reads it."""
+    if height is None:
+        return ""
+    if height.is_constant:
+        return display.length(height.points[0][1])
+    return ", ".join(f"{display.length(s)}: {display.length(h)}" for s, h in height.points)
+
+
+def read_cove(text: str, display: Display) -> Cove | None:
+    """Read a cove: its leg, or height x toe; with its radius and thickness where they differ from the usual.
+
+    The usual are a radius of a quarter of the shorter leg and a thickness of 1/4 in (6.35 mm): common practice, no
+    source.
+
+    Examples
+    --------
+    >>> read_cove("4 in", Display()).radius
+    0.0254
+    """
+    plain = text.strip().lower()
+    if plain in ("", "none", "no"):
+        return None
+    words = [w for w in plain.replace(" x ", " by ").split(",") if w.strip()]
+    legs = words[0].split(" by ")
+    if len(legs) > 2:
+        raise InputError(f'"{text.strip()}" is not a cove', remedy='Write 4", or 6" x 4", radius 1", thick 1/4".')
+    height = _length(legs[0], display)
+    toe = _length(legs[1], display) if len(legs) == 2 else height
+    radius, thickness = min(height, toe) / 4.0, 0.00635
+    for word in words[1:]:
+        name, _, value = word.strip().partition(" ")
+        if name in ("radius", "r"):
+            radius = _length(value, display)
+        elif name in ("thick", "thickness"):
+            thickness = _length(value, display)
+        else:
+            raise InputError(f'"{word.strip()}" is not known of a cove', remedy="Name its radius or how thick it is.")
+    return Cove(height=height, toe=toe, radius=radius, thickness=thickness)
+
+
+def cove_text(cove: Cove | None, display: Display) -> str:
+    """Show a cove as `read_cove` reads it."""
+    if cove is None:
+        return ""
+    legs = [_small(cove.height, display)] + ([] if cove.height == cove.toe else [_small(cove.toe, display)])
+    return f"{' x '.join(legs)}, radius {_small(cove.radius, display)}, thick {_small(cove.thickness, display)}"
+
+
+def _small(metres: float, display: Display) -> str:
+    """A length under a foot without its feet, as a shop drawing has it."""
+    text = display.length(metres)
+    head, sign, tail = text.partition("'-")
+    if not sign or head != "0":
+        return text
+    return tail.removeprefix("0 ") if "/" in tail else tail
+
+
+def read_count(text: str) -> int:
+    """Read a whole number from 1."""
+    try:
+        value = int(text.strip())
+    except ValueError as error:
+        raise InputError(f'"{text.strip()}" is not a whole number', remedy="Write 1, 2, 3 …") from error
+    return value
+
+
+def read_number(text: str, what: str) -> float:
+    """Read a number; ``what`` names it in the refusal.
+
+    Examples
+    --------
+    >>> read_number(" 2.5 ", "packs")
+    2.5
+    """
+    try:
+        value = float(text.strip())
+    except ValueError as error:
+        raise InputError(f'{what}: "{text.strip()}" is not a number', remedy="Write 3 or 2.5.") from error
+    if not math.isfinite(value):
+        raise InputError(f'{what}: "{text.strip()}" is not a number', remedy="Write 3 or 2.5.")
+    return value
+
+
+def read_day(text: str) -> date:
+    """Read a day such as 2026-03-09."""
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise InputError(f'"{text.strip()}" is no date', remedy="Write it as 2026-03-09.") from error
+
+
+def read_length(text: str, display: Display) -> float:
+    """Read a length in the job's units; empty is 0."""
+    return _length(text, display) if text.strip() else 0.0
+
+
+def _length(text: str, display: Display) -> float:
+    return parse_length(text.strip(), system=display.system)

@@ -1,0 +1,327 @@
+"""Quantities, materials, labour and price below the plan; each line opens to its arithmetic and to its place."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Mapping
+from functools import partial
+
+import customtkinter as ctk
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui.alternates_panel import AlternatesPanel
+from takeoff.gui.cutting_panel import CuttingPanel
+from takeoff.gui.days_panel import DaysPanel
+from takeoff.gui.elevation_panel import ElevationPanel
+from takeoff.gui.fields import button
+from takeoff.gui.range_panel import RangePanel
+from takeoff.gui.reading import ReadingProcess
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.site_panel import SitePanel
+from takeoff.gui.tables import TableView
+from takeoff.gui.theme import THEME
+from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.totals import By
+from takeoff.model.figures import Measurement
+from takeoff.report.arithmetic import face_arithmetic
+from takeoff.report.tables import Column, Table, labour_table, material_table, price_table, quantity_table
+
+PAGES = (
+    *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
+    *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation"),
+)
+BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
+PRICE_DELAY = 60
+"""Milliseconds after the last edit before the price is made anew; quantities never wait."""
+FEW_RUNS = 400
+"""Runs up to which the price follows at once."""
+
+
+class FiguresPanel(ctk.CTkFrame):
+    """Pages of tables with the arithmetic of the chosen line beside them.
+
+    Parameters
+    ----------
+    ask
+        Called with the id of a dialog to open.
+    """
+
+    def __init__(self, parent: tkinter.Misc, ask: Callable[[str], None]) -> None:
+        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
+        self.session: Session | None = None
+        self.priced: actions.Priced | None = None
+        self._fault = ""
+        self.is_small = False
+        self._job: str | None = None
+        self._priced_for: object = None
+        self.grid_columnconfigure(0, weight=1)
+        self.grid_rowconfigure(1, weight=1)
+        head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
+        head.grid(row=0, column=0, columnspan=2, sticky="ew")
+        self.pages: dict[str, ctk.CTkButton] = {}
+        for page in PAGES:
+            made = button(head, page, partial(self.open_page, page), width=7 * len(page))
+            made.configure(corner_radius=2)
+            made.pack(side="left", padx=(4 if not self.pages else 1, 0), pady=3)
+            self.pages[page] = made
+        self.totals = ctk.CTkLabel(
+            head, text="", anchor="e", text_color=THEME.text, font=ctk.CTkFont(size=13, weight="bold")
+        )
+        self.totals.pack(side="right", padx=(4, 6))
+        self.table = TableView(self, self._row_chosen)
+        self.table.grid(row=1, column=0, sticky="nsew")
+        self.elevation = ElevationPanel(self)
+        self.days = DaysPanel(self, self._say)
+        self.alternates = AlternatesPanel(self, self._say)
+        self.cutting = CuttingPanel(self, self._say)
+        self.range = RangePanel(self, self._say)
+        self.site = SitePanel(self, self._say, ask)
+        self.process: ReadingProcess | None = None
+        self.working = ctk.CTkTextbox(
+            self,
+            width=330,
+            fg_color=THEME.ground,
+            text_color=THEME.text,
+            corner_radius=0,
+            wrap="word",
+            font=ctk.CTkFont(size=12),
+        )
+        self.working.grid(row=1, column=1, sticky="nsew")
+        self.working.configure(state="disabled")
+        self.page = ""
+        self.open_page("Rooms")
+        self.row_runs: Callable[[int], tuple[str, ...]] = _no_runs
+
+    # -- showing -------------------------------------------------------------------------------------------------
+
+    def show(self, session: Session | None, *, is_edit: bool = True) -> None:
+        """Show the figures of a session."""
+        is_new = session is not self.session
+        self.session = session
+        if session is None:
+            self._stop()
+            self.days.stop()
+            self.cutting.stop()
+            self.alternates.stop()
+            self.range.stop()
+            self.site.stop()
+            self.totals.configure(text="")
+            self.priced = None
+            self._priced_for = None
+            return
+        if is_edit or is_new:
+            if len(session.job.runs) <= FEW_RUNS:
+                self._stop()
+                self._price()
+            else:
+                self._stop()
+                self._job = self.after(PRICE_DELAY, self._price_later)
+        self._fill()
+
+    def _stop(self) -> None:
+        if self._job is not None:
+            self.after_cancel(self._job)
+            self._job = None
+
+    def _price_later(self) -> None:
+        self._job = None
+        self._price()
+        self._fill()
+
+    def _price(self) -> None:
+        session = self.session
+        if session is None or self._priced_for is session.job:
+            return
+        self._fault, self.priced = "", None
+        self._priced_for = session.job
+        try:
+            self.priced = actions.price_measured(session.job, session.measured()[0])
+        except TakeoffError as error:
+            self._fault = str(error)
+
+    def open_page(self, page: str) -> None:
+        """Turn to a page."""
+        for name, made in self.pages.items():
+            if name in (page, self.page) or not self.page:
+                is_chosen = name == page
+                made.configure(
+                    fg_color=THEME.accent if is_chosen else "transparent",
+                    text_color=THEME.accent_text if is_chosen else THEME.text,
+                )
+        self.page = page
+        self._fill()
+
+    def _measurement(self, by: By) -> Measurement:
+        assert self.session is not None
+        return self.session.measured(by)[0].measurement
+
+    def _fill(self) -> None:
+        session = self.session
+        if session is None:
+            return
+        show = session.display
+        measured, pending = session.measured()
+        total = measured.measurement.total
+        parts = [f"Net {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}"]
+        if self.priced is not None and self.priced.estimate.hours > 0:
+            parts.append(f"{show.money(self.priced.estimate.line('price').amount)}")
+            parts.append(f"{self.priced.estimate.hours:,.1f} h")
+        if pending:
+            parts.append(f"{len(pending)} wall{'s' * (len(pending) > 1)} not measured yet")
+        if self.is_small:
+            parts = parts[-1:]
+        self.totals.configure(text="   ".join(parts), text_color=THEME.warn if pending else THEME.text)
+        pictures: dict[str, tkinter.Widget] = {
+            "Elevation": self.elevation,
+            "Days": self.days,
+            "Cutting": self.cutting,
+            "Alternates": self.alternates,
+            "Range": self.range,
+            "Site": self.site,
+        }
+        for name, widget in pictures.items():
+            if name != self.page and widget.winfo_manager():
+                widget.grid_remove()
+        shown = pictures.get(self.page)
+        if shown is None:
+            self.table.grid()
+            self._fill_table(session)
+        else:
+            self.table.grid_remove()
+            shown.grid(row=1, column=0, sticky="nsew")
+            self._fill_picture(session)
+        if self.page not in ("Alternates", "Range", "Days", "Cutting", "Site"):
+            self._explain_selection(session)
+
+    def _fill_picture(self, session: Session) -> None:
+        if self.page == "Elevation":
+            self.elevation.show(session)
+        elif self.page == "Site":
+            self.site.show(session, self.priced, self._fault)
+        elif self.process is not None and self.page == "Days":
+            self.days.show(session.path, session.job, self.process)
+        elif self.process is not None and self.page == "Cutting":
+            self.cutting.show(session, self.process)
+        elif self.process is not None and self.page == "Alternates":
+            self.alternates.show(session, self.process)
+        elif self.process is not None:
+            self.range.show(session.path, session.job, self.process, session.display)
+
+    def _fill_table(self, session: Session) -> None:
+        show = session.display
+        if self.page in ("Rooms", "Walls", "Systems"):
+            by = BY_PAGE[self.page]
+            measurement = self._measurement(by)
+            self.table.show(quantity_table(measurement, show))
+            sources = [item.sources for item in measurement.items]
+            self.row_runs = sources.__getitem__
+            chosen = set(session.selection.runs)
+            row = next((i for i, runs in enumerate(sources) if chosen & set(runs)), None)
+            self.table.mark(row)
+            return
+        if self.priced is None:
+            self._say(self._fault or "Trace walls and give their rooms a system to see material, labour and price.")
+            self.row_runs = _no_runs
+            self.table.show(Table(id="none", title="", columns=(Column(title=self.page, kind="text"),), rows=()))
+            return
+        estimate = self.priced.estimate
+        tables = {
+            "Material": lambda: material_table(estimate, show),
+            "Labour": lambda: labour_table(estimate, show),
+            "Price": lambda: price_table(estimate, show),
+        }
+        self.table.show(tables[self.page]())
+        of_room = {name: item.sources for item in self._measurement("room").items for name in (item.id, item.label)}
+        if self.page == "Material":
+            self.row_runs = lambda row: tuple(dict.fromkeys(r for n in estimate.materials[row].needs for r in n.runs))
+        elif self.page == "Labour":
+            self.row_runs = lambda row: of_room.get(estimate.labour[row].room, ())
+        else:
+            self.row_runs = _no_runs
+        self.table.mark(None)
+
+    # -- arithmetic ----------------------------------------------------------------------------------------------
+
+    def _row_chosen(self, row: int) -> None:
+        session = self.session
+        if session is None:
+            return
+        runs = self.row_runs(row)
+        if runs:
+            session.select(Selection(runs=runs))
+        if self.page in ("Material", "Labour", "Price") and self.priced is not None:
+            e = self.priced.estimate
+            if self.page == "Material":
+                line = e.materials[row]
+                texts = [*line.arithmetic.lines, *(t for need in line.needs for t in need.arithmetic.lines)]
+            elif self.page == "Labour":
+                texts = list(e.labour[row].arithmetic.lines)
+            else:
+                texts = list(e.price[row].arithmetic.lines)
+            self.table.mark(row)
+            self._say("\n".join(texts))
+
+    def _explain_selection(self, session: Session) -> None:
+        measured, pending = session.measured()
+        chosen = set(session.selection.runs)
+        if not chosen:
+            waiting = [f"• {p.run}: {p.message}. {p.remedy}" for p in pending[:12]]
+            doubts = [f"• {d}" for d in (self.priced.doubts if self.priced else measured.doubts)[:12]]
+            text = ""
+            if waiting:
+                text += "Not measured yet:\n" + "\n".join(waiting) + "\n\n"
+            if doubts and session.job.runs:
+                text += "To check:\n" + "\n".join(doubts)
+            self._say(text or "Press a line, or a wall on the plan, to see its arithmetic.")
+            return
+        if self.page in ("Material", "Labour", "Price"):
+            return
+        faces: list[MeasuredFace] = [f for f in measured.faces if f.elevation.run in chosen]
+        blocks = [
+            f"{f.elevation.run}, {f.elevation.face} face\n"
+            + "\n".join(f"  {t}" for t in face_arithmetic(f, session.display))
+            for f in faces[:30]
+        ]
+        blocks += [f"{p.run}: {p.message}. {p.remedy}" for p in pending if p.run in chosen]
+        self._say("\n\n".join(blocks))
+
+    def _say(self, text: str) -> None:
+        if self.working.get("1.0", "end-1c") == text:
+            return
+        self.working.configure(state="normal")
+        self.working.delete("1.0", "end")
+        self.working.insert("1.0", text)
+        self.working.configure(state="disabled")
+
+    def refit(self) -> None:
+        """Fit the table anew after the size of the text has changed."""
+        self.table.refit()
+        self.site.table.refit()
+        self.cutting.refit()
+        self.alternates.refit()
+        self._fill()
+
+    def show_working(self, *, is_shown: bool) -> None:
+        """Show the arithmetic beside the tables, or leave its place to them."""
+        is_changed, self.is_small = self.is_small == is_shown, not is_shown
+        if is_changed:
+            self._fill()
+        if is_shown:
+            self.working.grid()
+        else:
+            self.working.grid_remove()
+
+    def destroy(self) -> None:
+        """Stop what is waiting."""
+        self._stop()
+        self.days.stop()
+        self.cutting.stop()
+        self.alternates.stop()
+        self.range.stop()
+        self.site.stop()
+        super().destroy()
+
+
+def _no_runs(row: int) -> tuple[str, ...]:
+    return ()

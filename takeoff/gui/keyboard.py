@@ -1,0 +1,95 @@
+"""Keys: to the tool first, then to the table of commands; digits begin a length in the entry line."""
+
+from __future__ import annotations
+
+import tkinter
+from typing import TYPE_CHECKING
+
+from takeoff.gui.commands import COMMANDS
+
+if TYPE_CHECKING:
+    from takeoff.gui.app import DeskWindow
+
+SHIFT, CONTROL, ALT = 0x1, 0x4, 0x8
+"""Bits of an event's state."""
+ARROWS = ("Left", "Right")
+"""Keys with names that tools may use."""
+
+
+class Keyboard:
+    """Takes the window's key presses and what is typed into the entry line."""
+
+    def __init__(self, window: DeskWindow) -> None:
+        self._window = window
+        self._by_key = {key: c for c in COMMANDS for key in c.keys}
+        window.bind("<KeyPress>", self.take)
+        window.entry.bind("<Return>", self.take_entry)
+        window.entry.bind("<KP_Enter>", self.take_entry)
+        window.entry.bind("<Escape>", lambda _e: self.leave_entry())
+
+    def take(self, event: tkinter.Event[tkinter.Misc]) -> str | None:
+        """Take a key press; "break" where it was used."""
+        focus = self._window.focus_get()
+        is_typing = isinstance(focus, tkinter.Entry | tkinter.Text)
+        state = int(event.state)
+        name = event.keysym
+        if state & CONTROL:
+            shift = "Shift-" if state & SHIFT and len(name) == 1 and name.isalpha() else ""
+            key = f"Control-{shift}{name if shift else name.lower() if len(name) == 1 else name}"
+            found = self._by_key.get(key)
+            if found is not None and not (is_typing and name.lower() in "acxvz"):
+                self._window.run(found)
+                return "break"
+            return None
+        if is_typing or state & ALT:
+            return None
+        return self.take_plain(event, name, is_shift=bool(state & SHIFT))
+
+    def take_plain(self, event: tkinter.Event[tkinter.Misc], name: str, *, is_shift: bool) -> str | None:
+        """Take a key without Control or Alt."""
+        tool = self._window.tool
+        if tool is not None:
+            if name == "Escape":
+                if not tool.cancel() and tool.id != "pick":
+                    self._window.use_tool("pick")
+                self._window.pointing.paint()
+                return "break"
+            if name in ("Return", "KP_Enter"):
+                self._window.guard(tool.finish)
+                return "break"
+            if name == "BackSpace":
+                tool.back()
+                self._window.pointing.paint()
+                return "break"
+            if event.char and event.char in "0123456789.'\"":
+                self._window.entry.focus_set()
+                self._window.entry.insert("end", event.char)
+                return "break"
+            if (len(name) == 1 or name in ARROWS) and tool.key(name.lower()):
+                self._window.pointing.paint()
+                return "break"
+        found = self._by_key.get(f"Shift-{name}") if is_shift else None
+        found = found or self._by_key.get(name if len(name) > 1 else name.lower())
+        if found is not None:
+            self._window.run(found)
+            return "break"
+        return None
+
+    def take_entry(self, _event: object) -> str:
+        """Take what stands in the entry line; nothing finishes what is under way."""
+        text = self._window.entry.get().strip()
+        tool = self._window.tool
+        if not text:
+            if tool is not None:
+                self._window.guard(tool.finish)
+            self.leave_entry()
+            return "break"
+        if tool is not None and self._window.guard(lambda: tool.typed(text)):
+            self.leave_entry()
+        return "break"
+
+    def leave_entry(self) -> str:
+        """Empty the entry line and go back to the plan."""
+        self._window.entry.delete(0, "end")
+        self._window.canvas.focus_set()
+        return "break"

@@ -1,0 +1,72 @@
+"""The menus, made from the table of commands."""
+
+from __future__ import annotations
+
+import tkinter
+from functools import partial
+
+from takeoff.gui.commands import COMMANDS, Command, Desk, command
+from takeoff.gui.theme import THEME
+
+POPUP = (
+    "delete",
+    "flip",
+    "both",
+    "duplicate",
+    "mirror-x",
+    "mirror-y",
+    "split",
+    "join",
+    "copy-opening",
+    "fit-selection",
+)
+"""Commands of the menu under the right button."""
+
+
+class MenuBar(tkinter.Menu):
+    """The bar of menus; what cannot be done now is grey."""
+
+    def __init__(self, window: tkinter.Tk, desk: Desk) -> None:
+        super().__init__(window, tearoff=False)
+        self._desk = desk
+        self._entries: list[tuple[tkinter.Menu, int, Command]] = []
+        self._menus: dict[str, tkinter.Menu] = {}
+        for c in COMMANDS:
+            if c.menu not in self._menus:
+                made = tkinter.Menu(self, tearoff=False, postcommand=self._enable)
+                self._menus[c.menu] = made
+                self.add_cascade(label=c.menu, menu=made, underline=0)
+            menu = self._menus[c.menu]
+            menu.add_command(label=c.label, accelerator=c.key_text, command=partial(desk.run, c))
+            index = menu.index("end")
+            assert index is not None
+            self._entries.append((menu, index, c))
+
+    def _enable(self) -> None:
+        for menu, index, c in self._entries:
+            menu.entryconfigure(index, state="normal" if c.is_enabled(self._desk) else "disabled")
+
+    def set_look(self, *, is_dark: bool, size: float) -> None:
+        """Take colours and the size of text."""
+        for menu in (self, *self._menus.values()):
+            menu.configure(
+                background=THEME.of("card", is_dark),
+                foreground=THEME.of("text", is_dark),
+                activebackground=THEME.of("chosen", is_dark),
+                activeforeground=THEME.of("text", is_dark),
+                borderwidth=0,
+                font=("TkDefaultFont", -round(13 * size)),
+            )
+
+    def pop_up(self, x: int, y: int) -> None:
+        """Show the menu of what is selected at a place of the screen."""
+        menu = tkinter.Menu(self, tearoff=False)
+        for id in POPUP:
+            c = command(id)
+            menu.add_command(
+                label=c.label,
+                accelerator=c.key_text,
+                command=partial(self._desk.run, c),
+                state="normal" if c.is_enabled(self._desk) else "disabled",
+            )
+        menu.tk_popup(x, y)

@@ -1,0 +1,39 @@
+"""What pages ask of the reading process: cuts, days, the range and alternates of a job file.
+
+No toolkit is imported here: its import writes the fonts anew that an open window is reading from.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from takeoff import actions
+from takeoff.estimate.alternates import Comparison
+
+CUTTING_SECONDS = 5.0
+"""How long the cutting of each product is looked into."""
+
+
+def cut_plans_of(job: Path) -> tuple[actions.CutList, ...]:
+    """Plan the cuts of a job file."""
+    with actions.open_job(job) as store:
+        return actions.cut_plans(actions.make_estimate(store.job), limit=CUTTING_SECONDS)
+
+
+def plan_days_of(job: Path, start: date, crews: int, limit: float) -> actions.DayPlan:
+    """Plan the days of a job file."""
+    with actions.open_job(job) as store:
+        return actions.plan_job(store, start=start, crews=crews, time_limit=limit)
+
+
+def price_range_of(job: Path) -> actions.PriceRange:
+    """Draw the range of a job file's price."""
+    with actions.open_job(job) as store:
+        return actions.price_range(actions.make_estimate(store.job))
+
+
+def alternates_of(job: Path, systems: tuple[str, ...]) -> Comparison:
+    """Price a job file with other systems."""
+    with actions.open_job(job) as store:
+        return actions.compare_alternates(store, systems)

@@ -1,0 +1,158 @@
+"""A canvas that turns mouse and keys into sheet points, pans and zooms."""
+
+from __future__ import annotations
+
+import tkinter
+from abc import abstractmethod
+from collections.abc import Callable
+from typing import Any
+
+from takeoff.model.plan import Point
+
+ZOOM_STEP = 1.25
+"""Factor of one notch of the wheel."""
+PAN_STEP = 80
+"""Pixels that one press of an arrow key moves the sheet."""
+CLICK_PX = 4
+"""A press that moves less than this is a click, not a drag."""
+
+PointCallback = Callable[[Point, "tkinter.Event[Any]"], None]
+
+
+class PointerCanvas(tkinter.Canvas):
+    """The mouse and the keys of a canvas that shows a sheet.
+
+    The wheel zooms about the pointer. Dragging with the middle or right button, or with Space and the left button,
+    pans; so do the arrow keys with Control. Everything else goes to the callbacks.
+    """
+
+    def __init__(self, master: tkinter.Misc | None = None, **options: Any) -> None:
+        super().__init__(master, highlightthickness=0, borderwidth=0, takefocus=True, **options)
+        self.on_press: PointCallback | None = None
+        self.on_drag: PointCallback | None = None
+        self.on_release: PointCallback | None = None
+        self.on_move: PointCallback | None = None
+        self.on_double: PointCallback | None = None
+        """Takes the second press of a double click in place of `on_press`; no `on_release` follows it."""
+        self.on_menu: PointCallback | None = None
+        self._pan_from: tuple[int, int] | None = None
+        self._has_panned = False
+        self._cursor = ""
+        self._is_space_down = False
+        self._is_left_down = False
+        self._bind_all()
+
+    @abstractmethod
+    def point_at(self, px: float, py: float) -> Point | None:
+        """Return the sheet point under a canvas pixel; ``None`` when no sheet is shown."""
+
+    @abstractmethod
+    def zoom_at(self, factor: float, px: float, py: float) -> None:
+        """Multiply the scale about a canvas pixel."""
+
+    @abstractmethod
+    def pan_by(self, dx_px: float, dy_px: float) -> None:
+        """Move the sheet by so many pixels right and down."""
+
+    def _bind_all(self) -> None:
+        """Bind what the canvas sees to itself."""
+        self.bind("<ButtonPress-1>", self._left_pressed)
+        self.bind("<Double-ButtonPress-1>", self._left_doubled)
+        self.bind("<Triple-ButtonPress-1>", self._left_pressed)
+        self.bind("<B1-Motion>", self._left_dragged)
+        self.bind("<ButtonRelease-1>", self._left_released)
+        for button in (2, 3):
+            self.bind(f"<ButtonPress-{button}>", self._pan_begun)
+            self.bind(f"<B{button}-Motion>", self._panned)
+        self.bind("<ButtonRelease-2>", self._pan_ended)
+        self.bind("<ButtonRelease-3>", self._right_released)
+        self.bind("<Motion>", self._moved)
+        self.bind("<MouseWheel>", lambda event: self._wheeled(event, event.delta))
+        self.bind("<Button-4>", lambda event: self._wheeled(event, 120))
+        self.bind("<Button-5>", lambda event: self._wheeled(event, -120))
+        self.bind("<KeyPress-space>", lambda _: self._space(True))
+        self.bind("<KeyRelease-space>", lambda _: self._space(False))
+        for key, dx, dy in (("Left", 1, 0), ("Right", -1, 0), ("Up", 0, 1), ("Down", 0, -1)):
+            self.bind(f"<Control-{key}>", self._arrow(dx * PAN_STEP, dy * PAN_STEP))
+
+    def _arrow(self, dx: int, dy: int) -> Callable[[tkinter.Event[Any]], str]:
+        """Make what an arrow key does; the key goes no further."""
+
+        def pressed(_: tkinter.Event[Any]) -> str:
+            self.pan_by(dx, dy)
+            return "break"
+
+        return pressed
+
+    def _tell(self, callback: PointCallback | None, event: tkinter.Event[Any]) -> None:
+        """Hand the sheet point under the pointer to a callback, when there is one and a sheet to point at."""
+        point = self.point_at(event.x, event.y)
+        if callback is not None and point is not None:
+            callback(point, event)
+
+    def _left_pressed(self, event: tkinter.Event[Any]) -> None:
+        self.focus_set()
+        if self._is_space_down:
+            self._pan_begun(event)
+            return
+        self._is_left_down = True
+        self._tell(self.on_press, event)
+
+    def _left_doubled(self, event: tkinter.Event[Any]) -> None:
+        if self.on_double is None or self._is_space_down:
+            self._left_pressed(event)
+        else:
+            self._tell(self.on_double, event)
+
+    def _left_dragged(self, event: tkinter.Event[Any]) -> None:
+        if self._is_left_down:
+            self._tell(self.on_drag, event)
+        elif self._pan_from is not None:
+            self._panned(event)
+
+    def _left_released(self, event: tkinter.Event[Any]) -> None:
+        if self._is_left_down:
+            self._is_left_down = False
+            self._tell(self.on_release, event)
+        elif self._pan_from is not None:
+            self._pan_ended(event)
+
+    def _moved(self, event: tkinter.Event[Any]) -> None:
+        if self._pan_from is None:
+            self._tell(self.on_move, event)
+
+    def _wheeled(self, event: tkinter.Event[Any], delta: float) -> None:
+        notches = delta / 120 if abs(delta) >= 120 else (delta > 0) - (delta < 0)
+        self.zoom_at(ZOOM_STEP**notches, event.x, event.y)
+
+    def _pan_begun(self, event: tkinter.Event[Any]) -> None:
+        self.focus_set()
+        self._pan_from = (event.x, event.y)
+        self._has_panned = False
+
+    def _panned(self, event: tkinter.Event[Any]) -> None:
+        if self._pan_from is None:
+            return
+        dx, dy = event.x - self._pan_from[0], event.y - self._pan_from[1]
+        if not self._has_panned:
+            if max(abs(dx), abs(dy)) < CLICK_PX:
+                return
+            self._has_panned = True
+            self._cursor = str(self["cursor"])
+            self.configure(cursor="fleur")
+        self._pan_from = (event.x, event.y)
+        self.pan_by(dx, dy)
+
+    def _pan_ended(self, _: tkinter.Event[Any]) -> None:
+        self._pan_from = None
+        if self._has_panned:
+            self.configure(cursor=self._cursor)
+
+    def _right_released(self, event: tkinter.Event[Any]) -> None:
+        is_click = self._pan_from is not None and not self._has_panned
+        self._pan_ended(event)
+        if is_click:
+            self._tell(self.on_menu, event)
+
+    def _space(self, is_down: bool) -> None:
+        self._is_space_down = is_down

@@ -1,0 +1,131 @@
+"""The pointer on the plan: snapped, handed to the tool, with the tool's preview, prompt and figures shown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from takeoff.gui.desk_frame import DeskFrame
+from takeoff.gui.keyboard import CONTROL, SHIFT
+from takeoff.gui.shapes import Shape
+from takeoff.gui.theme import THEME
+from takeoff.gui.tools.base import Pick
+from takeoff.gui.tools.picking import PickTool
+from takeoff.gui.tools.scaling import ScaleTool
+from takeoff.model.plan import Point
+
+if TYPE_CHECKING:
+    from takeoff.gui.app import DeskWindow
+
+SNAP_COLOUR = "#CC79A7"
+
+
+class Pointing:
+    """Takes what the canvas tells of the pointer."""
+
+    def __init__(self, window: DeskWindow, desk: DeskFrame) -> None:
+        self._window, self._desk, self._canvas = window, desk, desk.canvas
+        self._said: tuple[str, str, bool] | None = None
+        c = desk.canvas
+        c.on_press, c.on_drag, c.on_release = self._press, self._drag, self._release
+        c.on_move, c.on_double, c.on_menu = self._move, self._double, self._menu_at
+
+    def _pick(self, pt: Point, event: Any) -> Pick:
+        tool, session = self._window.tool, self._window.session
+        scale = self._canvas.pt_per_pixel()
+        snapped, kind = pt, ""
+        is_dragged_corner = isinstance(tool, PickTool) and tool.grip is not None and tool.grip[0] == "vertex"
+        if (
+            session is not None
+            and self._window.snapper is not None
+            and tool is not None
+            and (tool.snaps or is_dragged_corner)
+        ):
+            snapped, kind = self._window.snapper.snap(pt, scale, from_point=tool.snap_from(), own=tool.own_points())
+        state = int(event.state)
+        return Pick(
+            pt=snapped,
+            raw_pt=pt,
+            snap=kind,
+            pt_per_pixel=scale,
+            is_shift=bool(state & SHIFT),
+            is_control=bool(state & CONTROL),
+        )
+
+    def _press(self, pt: Point, event: Any) -> None:
+        self._canvas.focus_set()
+        if self._window.tool is not None:
+            tool = self._window.tool
+            self._window.guard(lambda: tool.press(self._pick(pt, event)))
+            is_awaiting = isinstance(tool, ScaleTool) and len(tool.ends) == 2
+            if is_awaiting:
+                self._window.entry.focus_set()
+
+    def _drag(self, pt: Point, event: Any) -> None:
+        if self._window.tool is not None:
+            self._window.tool.drag(self._pick(pt, event))
+            self._show_pointer(pt)
+
+    def _release(self, pt: Point, event: Any) -> None:
+        if self._window.tool is not None:
+            tool = self._window.tool
+            self._window.guard(lambda: tool.release(self._pick(pt, event)))
+
+    def _move(self, pt: Point, event: Any) -> None:
+        if self._window.tool is not None:
+            self._window.tool.move(self._pick(pt, event))
+            self._show_pointer(pt)
+
+    def _double(self, pt: Point, event: Any) -> None:
+        if self._window.tool is not None:
+            tool = self._window.tool
+            self._window.guard(lambda: tool.double(self._pick(pt, event)))
+
+    def _show_pointer(self, pt: Point) -> None:
+        session = self._window.session
+        if session is None:
+            return
+        scale = session.scale
+        text = f"{pt[0]:.1f}, {pt[1]:.1f} pt"
+        if scale is not None:
+            x, y = scale.to_metres(pt)
+            text = f"{session.display.length(x)}, {session.display.length(y)}"
+        if self._window.snapper is not None and not self._window.snapper.is_ready(session.sheet):
+            text = f"reading the drawing's lines for snapping …   {text}"
+        self._desk.where.configure(text=text)
+        self.paint()
+
+    def paint(self) -> None:
+        """Show the tool's prompt and preview, and what was last said."""
+        tool, session = self._window.tool, self._window.session
+        if tool is None or session is None:
+            return
+        said = (tool.prompt(), session.message, session.is_refusal)
+        if said != self._said:
+            self._said = said
+            self._desk.prompt.configure(text=said[0])
+            self._desk.status.configure(text=said[1], text_color=THEME.refuse if said[2] else THEME.text)
+        shapes: list[Shape] = list(tool.preview())
+        at = tool.at
+        if at is not None:
+            if at.snap:
+                shapes.append(Shape(kind="dot", points_pt=(at.pt,), colour=SNAP_COLOUR, width=3, size=14))
+            readout = tool.readout()
+            label = "   ".join(t for t in (readout, at.snap) if t)
+            if label:
+                below = (at.raw_pt[0], at.raw_pt[1])
+                shapes.append(
+                    Shape(
+                        kind="text",
+                        points_pt=(below,),
+                        colour="#000000",
+                        back="#FFF4C2",
+                        text=f" {label} ",
+                        size=12,
+                        anchor="sw",
+                    )
+                )
+        self._canvas.set_preview(shapes)
+
+    def _menu_at(self, _pt: Point, event: Any) -> None:
+        if self._window.session is not None:
+            self._window.menu.pop_up(event.x_root, event.y_root)

@@ -1,0 +1,75 @@
+"""Reading drawings in a process of their own, so that the window never waits. No toolkit in here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui.session import Session
+from takeoff.model.plan import Sheet
+
+
+class ReadingProcess:
+    """One process that reads what it is told to; it is started when it is first needed."""
+
+    def __init__(self) -> None:
+        self._pool: ProcessPoolExecutor | None = None
+
+    def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
+        """Have a function of a module called over there."""
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
+        return self._pool.submit(work, *given)
+
+    def close(self) -> None:
+        """Stop the process."""
+        if self._pool is not None:
+            self._pool.shutdown(wait=True, cancel_futures=True)
+            self._pool = None
+
+
+def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:
+    """Read a sheet of a job file for tracing; this runs in the reading process."""
+    with actions.open_job(job) as store:
+        return actions.read_sheet_trace(store, sheet_id)
+
+
+class TraceReader:
+    """Keeps sheets read for tracing, each as long as its scales stay as they were."""
+
+    def __init__(self, session: Session, process: ReadingProcess) -> None:
+        self._session, self._process = session, process
+        self._asked: dict[int, tuple[object, Future[Any]]] = {}
+
+    def trace_of(self, sheet: Sheet) -> actions.SheetTrace | None:
+        """Return a sheet as read for tracing, or nothing while it is being read.
+
+        Raises
+        ------
+        TakeoffError
+            When it cannot be traced, with the reason.
+        """
+        job = self._session.job
+        key = (
+            tuple(c for c in job.calibrations.values() if c.sheet == sheet.id),
+            tuple(r for r in job.regions.values() if r.sheet == sheet.id),
+        )
+        asked = self._asked.get(sheet.id)
+        if asked is None or asked[0] != key:
+            if asked is not None:
+                asked[1].cancel()
+            asked = (key, self._process.submit(read_trace, self._session.path, sheet.id))
+            self._asked[sheet.id] = asked
+        future = asked[1]
+        if not future.done():
+            return None
+        error = future.exception()
+        if isinstance(error, TakeoffError):
+            raise error
+        result: actions.SheetTrace = future.result()
+        return result

@@ -1,0 +1,215 @@
+"""A new issue of a sheet under review: what changed, one by one, and which proposals are taken. No toolkit in here."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from takeoff import actions
+from takeoff.gui.drawing import polyline
+from takeoff.gui.shapes import Shape
+from takeoff.model.plan import Point
+from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.units import Display
+
+Box = tuple[float, float, float, float]
+Shown = Literal["both", "old", "new", "none"]
+SHOWN: tuple[Shown, ...] = ("both", "old", "new", "none")
+
+GONE, NEW, FOUND, DOUBT = "#D55E00", "#0072B2", "#009E73", "#CC79A7"
+MOST_LINES = 4000
+"""Lines of linework drawn at the most; the longest ones."""
+
+
+def compare(job: Path, sheet_id: int, name: str, data: bytes, smallest: float) -> actions.Revision:
+    """Compare a new issue with the one in a job file; this runs in the reading process."""
+    with actions.open_job(job) as store:
+        return actions.compare_revision(store, store.job.sheets[sheet_id], name, data, smallest=smallest)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewItem:
+    """One line of the review: a run's proposal, a new wall or a change of the drawing, and where it is.
+
+    ``size`` of what is new or changed is in metres.
+    """
+
+    what: str
+    found: str
+    box_pt: Box
+    run: str = ""
+    is_sure: bool = True
+    size: float = math.inf
+
+
+class Review:
+    """A revision with what is taken of it so far.
+
+    Parameters
+    ----------
+    revision
+        What comparing found.
+    display
+        How lengths are shown.
+    smallest
+        Size in metres from which changes of the drawing are listed; comparing left out what is smaller.
+    """
+
+    def __init__(self, revision: actions.Revision, display: Display, smallest: float = SMALLEST) -> None:
+        self.revision, self.display = revision, display
+        self._all = _items(revision, display)
+        self.items = self._all
+        self.compared_from = self.smallest = smallest
+        self.taken = {r.before.id for r in revision.runs if r.sure}
+        self.at = 0
+        self.shown: Shown = "both"
+        self.share = 0.0
+        """Part of the old issue in what is seen under the lines: 0 is the new issue alone."""
+
+    @property
+    def item(self) -> ReviewItem | None:
+        """The item that is looked at."""
+        return self.items[self.at] if self.items else None
+
+    def step(self, by: int) -> None:
+        """Look at the next item, or the one before."""
+        if self.items:
+            self.at = (self.at + by) % len(self.items)
+
+    def fade(self, by: float) -> None:
+        """Show more of the old issue, or less."""
+        self.share = min(max(round(self.share + by, 3), 0.0), 1.0)
+
+    def next_shown(self) -> None:
+        """Show other lines: those of both issues, of the old one, of the new one, none."""
+        self.shown = SHOWN[(SHOWN.index(self.shown) + 1) % len(SHOWN)]
+
+    def leave_out(self, smallest: float) -> None:
+        """List changes of the drawing and new walls from this size in metres; the item looked at stays so."""
+        looked_at = self.item
+        self.smallest = smallest
+        self.items = [i for i in self._all if i.run or i.size >= smallest]
+        self.at = self.items.index(looked_at) if looked_at in self.items else 0
+
+    def toggle(self) -> bool:
+        """Take the proposal that is looked at, or leave it; return whether it is one."""
+        item = self.item
+        if item is None or not item.run:
+            return False
+        self.taken ^= {item.run}
+        return True
+
+    def take(self, which: Literal["sure", "all", "none"]) -> None:
+        """Choose the sure proposals, all of them, or none."""
+        self.taken = {r.before.id for r in self.revision.chosen(which)}
+
+    def shapes(self) -> list[Shape]:
+        """Linework that is gone and new, proposals, and the item looked at, on the new sheet."""
+        r = self.revision
+        shapes: list[Shape] = []
+        if self.shown in ("both", "old"):
+            shapes.extend(_lines(self._listed(r.removed), GONE, (6, 4)))
+        if self.shown in ("both", "new"):
+            shapes.extend(_lines(self._listed(r.added), NEW, ()))
+        for carried in r.runs:
+            if carried.after is None:
+                continue
+            is_taken = carried.before.id in self.taken
+            line = tuple(polyline(carried.after))
+            colour = FOUND if carried.sure else DOUBT
+            shapes.append(
+                Shape(
+                    kind="line",
+                    points_pt=line,
+                    colour=colour,
+                    width=4 if is_taken else 2,
+                    dash=() if is_taken else (3, 5),
+                )
+            )
+        item = self.item
+        if item is not None:
+            x0, y0, x1, y1 = item.box_pt
+            corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+            shapes.append(Shape(kind="polygon", points_pt=corners, colour="#000000", width=3, dash=(2, 2)))
+        return shapes
+
+    def _listed(self, segments: Any) -> Any:
+        """Leave out the lines of changes that are too small to be listed."""
+        import numpy as np
+
+        rows = np.asarray(segments).reshape(-1, 4)
+        middles = (rows[:, :2] + rows[:, 2:]) / 2
+        boxes = {True: [i.box_pt for i in self.items], False: [i.box_pt for i in self._all if i not in self.items]}
+        inside = {}
+        for is_listed, found in boxes.items():
+            inside[is_listed] = np.zeros(len(rows), bool)
+            for x0, y0, x1, y1 in found:
+                inside[is_listed] |= ((middles >= (x0, y0)) & (middles <= (x1, y1))).all(axis=1)
+        return rows[~inside[False] | inside[True]]
+
+    def focus(self) -> tuple[Point, Point] | None:
+        """Opposite corners of what is to be seen of the item looked at, with a margin."""
+        item = self.item
+        if item is None:
+            return None
+        x0, y0, x1, y1 = item.box_pt
+        margin = max(x1 - x0, y1 - y0, 72.0) * 0.6
+        return (x0 - margin, y0 - margin), (x1 + margin, y1 + margin)
+
+
+def delta_words(delta: actions.Delta, display: Display) -> str:
+    """Say in one line what an accepted issue does to quantities and money."""
+    added, deducted = display.area(delta.added("net_area")), display.area(delta.deducted("net_area"))
+    price = f"{display.money(delta.price.before)} to {display.money(delta.price.after)}"
+    return f"Net area: {added} added, {deducted} deducted; price {price}."
+
+
+def _lines(segments: Any, colour: str, dash: tuple[int, ...]) -> list[Shape]:
+    import numpy as np
+
+    rows = np.asarray(segments).reshape(-1, 4)
+    if len(rows) > MOST_LINES:
+        length = np.hypot(rows[:, 2] - rows[:, 0], rows[:, 3] - rows[:, 1])
+        rows = rows[np.argsort(-length)[:MOST_LINES]]
+    return [
+        Shape(kind="line", points_pt=((x0, y0), (x1, y1)), colour=colour, width=2, dash=dash)
+        for x0, y0, x1, y1 in rows.tolist()
+    ]
+
+
+def _items(revision: actions.Revision, display: Display) -> list[ReviewItem]:
+    items = []
+    for r in revision.runs:
+        points = polyline(r.after if r.after is not None else r.before)
+        if r.after is None:
+            points = [revision.registration.carry(p) for p in points]
+        xs, ys = [p[0] for p in points], [p[1] for p in points]
+        found = f"{r.verdict}{': ' if r.notes else ''}{'; '.join(r.notes)}"
+        items.append(
+            ReviewItem(
+                what=r.before.id,
+                found=found,
+                box_pt=(min(xs), min(ys), max(xs), max(ys)),
+                run=r.before.id,
+                is_sure=r.sure,
+            )
+        )
+    # what needs a look comes first
+    items.sort(key=lambda i: (i.is_sure, i.found.startswith("unchanged")))
+    items.extend(
+        ReviewItem(what="new wall", found=w.words(display.length), box_pt=w.box_pt, size=w.length)
+        for w in revision.new_walls
+    )
+    items.extend(
+        ReviewItem(what="drawing", found=c.words(display.length), box_pt=c.box_pt, size=_size_of(c))
+        for c in revision.changes
+        if c.on_plan
+    )
+    return items
+
+
+def _size_of(change: SheetChange) -> float:
+    """Size by which a change is listed or left out, in metres; changed text always is listed."""
+    return math.inf if change.kind == "text" else change.size

@@ -1,0 +1,186 @@
+"""The review of a new issue beside the plan: its list, what is taken, and taking it in."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+from tkinter import ttk
+
+import customtkinter as ctk
+
+from takeoff.gui.fields import Card, TextField, Tooltip, button
+from takeoff.gui.review import Review, ReviewItem
+from takeoff.gui.theme import THEME
+
+WRAP = 196
+
+
+class ReviewPanel(ctk.CTkScrollableFrame):
+    """A list of proposals and changes with buttons to take them in.
+
+    Parameters
+    ----------
+    changed
+        Called after a choice; with ``True`` where the plan should go to the item.
+    blink
+        Called to have old and new take turns, or to stop that.
+    leave_out
+        Called with the typed size from which changes are listed; it raises a `TakeoffError` where it does not fit.
+    take_in, leave
+        Called to take in what is ticked, and to put the review aside.
+    refuse
+        Called with what does not fit.
+    """
+
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        *,
+        changed: Callable[[bool], None],
+        blink: Callable[[], None],
+        leave_out: Callable[[str], None],
+        take_in: Callable[[], None],
+        leave: Callable[[], None],
+        refuse: Callable[[str], None],
+    ) -> None:
+        super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
+        self._changed = changed
+        self.review: Review | None = None
+        head = Card(self, "New issue")
+        self.summary = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.text)
+        head.add(self.summary)
+        self.doubts = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.warn)
+        head.add(self.doubts)
+        legend = "Dashed red-orange: gone. Blue: new. Green: proposal found whole. Pink: look at it."
+        head.add(ctk.CTkLabel(head, text=legend, anchor="w", justify="left", wraplength=WRAP, text_color=THEME.quiet))
+        head.end()
+        head.pack(fill="x", padx=6, pady=4)
+        self._see_card(blink)
+        body = Card(self, "Walls and changes")
+        self.smallest = TextField(
+            body,
+            "Smallest",
+            leave_out,
+            refuse,
+            hint="Changes of linework smaller than this are left out, of the list and on the plan.",
+        )
+        body.add(self.smallest)
+        self.tree = ttk.Treeview(body, show="tree", selectmode="browse", height=11, style="Figures.Treeview")
+        self.tree.bind("<<TreeviewSelect>>", self._chosen)
+        body.add(self.tree)
+        self.found = ctk.CTkLabel(body, text="", anchor="nw", justify="left", wraplength=WRAP, text_color=THEME.text)
+        body.add(self.found)
+        self.tick = button(body, "Take or leave (K)", self._toggle, hint="Take the proposal, or leave it. Key: K")
+        body.add(self.tick)
+        body.end()
+        body.pack(fill="x", padx=6, pady=4)
+        foot = Card(self, "Take in")
+        row = ctk.CTkFrame(foot, fg_color="transparent")
+        for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
+            button(row, text, lambda which=which: self._take(which)).pack(side="left", padx=(0, 6))  # type: ignore[misc]
+        foot.add(row)
+        self.take_in = button(foot, "Take in what is ticked", take_in, is_main=True)
+        foot.add(self.take_in)
+        foot.add(button(foot, "Put the new issue aside", leave))
+        foot.end()
+        foot.pack(fill="x", padx=6, pady=4)
+        self._marked: tuple[str, ...] = ()
+        self._listed: list[ReviewItem] = []
+
+    def _see_card(self, blink: Callable[[], None]) -> None:
+        card = Card(self, "Old under new")
+        row = ctk.CTkFrame(card, fg_color="transparent")
+        row.grid_columnconfigure(1, weight=1)
+        for column, text in ((0, "Old"), (2, "New")):
+            ctk.CTkLabel(row, text=text, text_color=THEME.quiet).grid(row=0, column=column)
+        self.slider = ctk.CTkSlider(
+            row,
+            from_=0.0,
+            to=1.0,
+            width=120,
+            command=self._slid,
+            button_color=THEME.accent,
+            button_hover_color=THEME.accent,
+            progress_color=THEME.line,
+            fg_color=THEME.line,
+        )
+        self.slider.grid(row=0, column=1, sticky="ew", padx=6)
+        Tooltip(self.slider, "Fade the drawing from the old issue to the new one. Keys: Left and Right")
+        card.add(row)
+        row = ctk.CTkFrame(card, fg_color="transparent")
+        self.blink = button(row, "Blink (L)", blink, hint="Show old and new by turns. Key: L")
+        self.blink.pack(side="left", padx=(0, 6))
+        self.lines = button(
+            row, "", self._other_lines, hint="Whose lines are drawn in colour: both, old, new, none. Key: B", width=130
+        )
+        self.lines.pack(side="left")
+        card.add(row)
+        card.end()
+        card.pack(fill="x", padx=6, pady=4)
+
+    def show(self, review: Review | None, *, is_blinking: bool) -> None:
+        """Show a review as it stands."""
+        if review is None:
+            return
+        if review is not self.review or review.items is not self._listed:
+            self.review, self._listed = review, review.items
+            self.tree.delete(*self.tree.get_children())
+            for i in range(len(review.items)):
+                self.tree.insert("", "end", iid=str(i))
+        self.slider.set(1.0 - review.share)
+        self.blink.configure(
+            fg_color=THEME.accent if is_blinking else "transparent",
+            text_color=THEME.accent_text if is_blinking else THEME.text,
+        )
+        self.lines.configure(text=f"Lines: {review.shown} (B)")
+        self.smallest.show(review.display.length(review.smallest))
+        r = review.revision
+        within = f"{2000 * r.registration.u:.1f} mm" if 2000 * r.registration.u >= 0.1 else "under 0.1 mm"
+        self.summary.configure(
+            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, registered to "
+            f"{within} on the building (k = 2). {len(r.runs)} walls, "
+            f"{sum(not c.sure for c in r.runs)} to look at."
+        )
+        self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
+        if r.doubts:
+            self.doubts.grid()
+        else:
+            self.doubts.grid_remove()
+        for i, item in enumerate(review.items):
+            tick = ("☑ " if item.run in review.taken else "☐ ") if item.run else "   "
+            look = "" if item.is_sure else "  ← look"
+            self.tree.item(str(i), text=f"{tick}{item.what}: {item.found}"[:90] + look)
+        if review.items:
+            self._marked = (str(review.at),)
+            self.tree.selection_set(self._marked)
+            self.tree.see(self._marked[0])
+        looked_at = review.item
+        self.found.configure(text=f"{looked_at.what}: {looked_at.found}" if looked_at else "Nothing changed.")
+        self.tick.configure(state="normal" if looked_at and looked_at.run else "disabled")
+        self.take_in.configure(text=f"Take in {len(review.taken)} walls")
+
+    def _chosen(self, _event: object) -> None:
+        chosen = self.tree.selection()
+        if self.review is not None and chosen and chosen != self._marked:
+            self.review.at = int(chosen[0])
+            self._changed(True)
+
+    def _slid(self, value: float) -> None:
+        if self.review is not None:
+            self.review.share = round(1.0 - value, 3)
+            self._changed(False)
+
+    def _other_lines(self) -> None:
+        if self.review is not None:
+            self.review.next_shown()
+            self._changed(False)
+
+    def _toggle(self) -> None:
+        if self.review is not None:
+            self.review.toggle()
+            self._changed(False)
+
+    def _take(self, which: str) -> None:
+        if self.review is not None:
+            self.review.take(which)  # type: ignore[arg-type]
+            self._changed(False)

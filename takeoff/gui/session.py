@@ -1,0 +1,282 @@
+"""What the window knows besides the job: which sheet is shown, what is selected, and who is told of changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from takeoff import actions
+from takeoff.errors import EditError, TakeoffError
+from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, Remove
+from takeoff.job.job import Job, calibration_key
+from takeoff.job.reshape import free_id
+from takeoff.job.store import JobStore
+from takeoff.measure.order import natural_key
+from takeoff.measure.totals import By
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+from takeoff.signing import now, person
+from takeoff.units import Display
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Selection:
+    """Runs that are selected, and at most one opening (run id, number from 0) or vertex of one of them."""
+
+    runs: tuple[str, ...] = ()
+    opening: tuple[str, int] | None = None
+    vertex: tuple[str, int] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Defaults:
+    """What the next room and the next opening take until something else is chosen."""
+
+    height: HeightProfile | None = None
+    system: str | None = None
+    cove: Cove | None = None
+    thickness: float = 0.0
+    opening: Opening = field(default_factory=lambda: Opening(at=0.0, width=0.9144, height=2.1336))
+
+
+class Session:
+    """One open job and what is looked at in it.
+
+    Parameters
+    ----------
+    store
+        The open job file; `close` closes it.
+    """
+
+    def __init__(self, store: JobStore) -> None:
+        self.store = store
+        self.sheet_id = min(store.job.sheets)
+        self.selection = Selection()
+        self.defaults = Defaults()
+        self.message = ""
+        self.is_refusal = False
+        self._listeners: list[Callable[[Change | None], None]] = []
+        self._measurer = actions.JobMeasurer()
+        self._measured: tuple[Job, actions.LiveMeasured] | None = None
+        self._measured_by: dict[By, actions.Measured] = {}
+        self._take_defaults()
+
+    @property
+    def job(self) -> Job:
+        """The job as it is now."""
+        return self.store.job
+
+    @property
+    def path(self) -> Path:
+        """The job file."""
+        return self.store.path
+
+    @property
+    def sheet(self) -> Sheet:
+        """The sheet that is shown."""
+        return self.job.sheets[self.sheet_id]
+
+    @property
+    def display(self) -> Display:
+        """How figures are shown."""
+        s = self.job.settings
+        return Display(system=s.units, precision=s.precision, currency=s.currency)
+
+    @property
+    def scale(self) -> Calibration | None:
+        """Scale of the sheet that is shown; nothing where it has none yet."""
+        return self.job.calibrations.get(calibration_key(self.sheet_id))
+
+    def scale_for(self, run: Run) -> Calibration | None:
+        """Scale that a run is measured with; nothing where there is none or the run crosses a region's edge."""
+        try:
+            return self.job.calibration_for(run)
+        except TakeoffError:
+            return None
+
+    def runs_here(self) -> list[Run]:
+        """Runs on the sheet that is shown."""
+        return [run for run in self.job.runs.values() if run.sheet == self.sheet_id]
+
+    def selected_runs(self) -> list[Run]:
+        """The selected runs."""
+        return [self.job.runs[id] for id in self.selection.runs if id in self.job.runs]
+
+    def on_change(self, listener: Callable[[Change | None], None]) -> None:
+        """Have a function called after each edit with its change, and with ``None`` when only the view changed."""
+        self._listeners.append(listener)
+
+    def tell(self, message: str, *, is_refusal: bool = False) -> None:
+        """Show a sentence to the person and repaint."""
+        self.message, self.is_refusal = message, is_refusal
+        self._notify(None)
+
+    def _notify(self, change: Change | None) -> None:
+        if change is not None:
+            self._drop_stale_selection()
+        for listener in tuple(self._listeners):
+            listener(change)
+
+    # -- edits ---------------------------------------------------------------------------------------------------
+
+    def do(self, edit: Edit, told: str = "") -> bool:
+        """Do an edit; a refusal is told, not raised.
+
+        Returns
+        -------
+        bool
+            Whether it was done.
+        """
+        return self.attempt(
+            lambda: actions.do_edit(self.store, edit, who=person(), at=now()), told if told else edit.label
+        )
+
+    def attempt(self, work: Callable[[], object], told: str) -> bool:
+        """Do anything that changes the job through an action; a refusal is told, not raised."""
+        try:
+            result = work()
+        except TakeoffError as error:
+            self.tell(str(error), is_refusal=True)
+            return False
+        self.message, self.is_refusal = told, False
+        self._notify(result if isinstance(result, Change) else Change(told, ()))
+        return True
+
+    def undo(self) -> bool:
+        """Take the last edit back."""
+        return self._step(self.store.undo, "Undone")
+
+    def redo(self) -> bool:
+        """Do again what was last taken back."""
+        return self._step(self.store.redo, "Done again")
+
+    def _step(self, step: Callable[..., Change | None], word: str) -> bool:
+        change: Change | None = None
+
+        def work() -> Change:
+            nonlocal change
+            change = step(who=person(), at=now())
+            if change is None:
+                raise EditError("there is nothing more to take back or do again")
+            return change
+
+        is_done = self.attempt(work, word)
+        if is_done and change is not None:
+            self.tell(f"{word}: {change.label}")
+        return is_done
+
+    # -- looking -------------------------------------------------------------------------------------------------
+
+    def show_sheet(self, id: int) -> None:
+        """Show a sheet."""
+        if id != self.sheet_id:
+            self.sheet_id = id
+            self.selection = Selection()
+        self._notify(None)
+
+    def select(self, selection: Selection) -> None:
+        """Select runs, an opening or a vertex; the sheet of the first run is shown."""
+        self.selection = selection
+        if selection.runs and selection.runs[0] in self.job.runs:
+            self.sheet_id = self.job.runs[selection.runs[0]].sheet
+        self._notify(None)
+
+    def _drop_stale_selection(self) -> None:
+        runs = tuple(id for id in self.selection.runs if id in self.job.runs)
+        opening = self.selection.opening
+        if opening and (opening[0] not in runs or opening[1] >= len(self.job.runs[opening[0]].openings)):
+            opening = None
+        vertex = self.selection.vertex
+        if vertex and (vertex[0] not in runs or vertex[1] >= len(self.job.runs[vertex[0]].points_pt)):
+            vertex = None
+        self.selection = Selection(runs=runs, opening=opening, vertex=vertex)
+        if self.sheet_id not in self.job.sheets:
+            self.sheet_id = min(self.job.sheets)
+
+    # -- figures -------------------------------------------------------------------------------------------------
+
+    def measured(self, by: By = "room") -> tuple[actions.Measured, tuple[actions.Pending, ...]]:
+        """Return what can be measured, by room, run or system, and what each other run lacks."""
+        if self._measured is None or self._measured[0] is not self.job:
+            self._measured = (self.job, self._measurer.measure(self.job))
+            self._measured_by = {}
+        live = self._measured[1]
+        if by not in self._measured_by:
+            self._measured_by[by] = live.measured(by)
+        return self._measured_by[by], live.pending
+
+    def rooms(self) -> list[tuple[str, str]]:
+        """Id and label of every room, in natural order of the labels."""
+        rooms = [(r.id, " ".join(t for t in (r.number, r.name) if t) or r.id) for r in self.job.rooms.values()]
+        return sorted(rooms, key=lambda room: natural_key(room[1]))
+
+    def systems(self) -> list[tuple[str, str]]:
+        """Id and name of every system that a run can take."""
+        return [(s.id, s.name) for s in actions.catalogue_of(self.job).systems]
+
+    # -- what edits need -----------------------------------------------------------------------------------------
+
+    def new_runs(self, runs: Sequence[Run], told: str) -> bool:
+        """Add traced runs: those without a room go into the room that is selected, or into a new one."""
+        job = self.job
+        room_id = next((run.room for run in self.selected_runs() if run.room), None)
+        edits: list[Edit] = []
+        if any(run.closed for run in runs) or room_id is None:
+            room_id = free_id(job.rooms, "room")
+            d = self.defaults
+            room = Room(id=room_id, height=d.height, system=d.system, cove=d.cove)
+            edits.append(PutRoom(room=room))
+        taken = set(job.runs)
+        ids = []
+        for run in runs:
+            id = free_id(sorted(taken), "run")
+            taken.add(id)
+            ids.append(id)
+            edits.append(PutRun(run=replace(run, id=id, room=run.room or room_id)))
+        is_done = self.do(Batch(title=told, edits=tuple(edits)), told)
+        if is_done:
+            self.select(Selection(runs=tuple(ids)))
+        return is_done
+
+    def put_runs(self, runs: Sequence[Run], title: str) -> bool:
+        """Replace runs as one edit."""
+        if all(self.job.runs.get(run.id) == run for run in runs):
+            return False
+        return self.do(Batch(title=title, edits=tuple(PutRun(run=run) for run in runs)), title)
+
+    def remove_selected(self) -> bool:
+        """Remove the selected opening, else the selected runs with the rooms that only they were in."""
+        if self.selection.opening is not None:
+            id, index = self.selection.opening
+            run = self.job.runs[id]
+            kept = tuple(o for i, o in enumerate(run.openings) if i != index)
+            return self.put_runs([replace(run, openings=kept)], f"Remove {run.openings[index].kind} of {id}")
+        if not self.selection.runs:
+            return False
+        gone = set(self.selection.runs)
+        rooms = {self.job.runs[id].room for id in gone} - {None}
+        edits: list[Edit] = [Remove(kind="run", id=id) for id in self.selection.runs]
+        for room in sorted(str(r) for r in rooms):
+            if all(run.id in gone for run in self.job.runs.values() if run.room == room):
+                edits.append(Remove(kind="room", id=room))
+        what = f"run {self.selection.runs[0]}" if len(gone) == 1 else f"{len(gone)} runs"
+        return self.do(Batch(title=f"Remove {what}", edits=tuple(edits)))
+
+    def put_rooms(self, rooms: Sequence[Room], title: str) -> bool:
+        """Replace rooms as one edit, and remember what they take for the next room."""
+        is_done = self.do(Batch(title=title, edits=tuple(PutRoom(room=room) for room in rooms)), title)
+        if is_done and rooms:
+            last = rooms[-1]
+            self.defaults = replace(self.defaults, height=last.height, system=last.system, cove=last.cove)
+        return is_done
+
+    def _take_defaults(self) -> None:
+        for room in self.job.rooms.values():
+            if room.height is not None and room.height.is_constant:
+                self.defaults = replace(self.defaults, height=room.height, system=room.system, cove=room.cove)
+
+    def close(self) -> None:
+        """Close the job file."""
+        self._listeners.clear()
+        self.store.close()

@@ -1,0 +1,59 @@
+"""What is drawn over a sheet: lines, polygons, marks and texts, as plain values.
+
+Places are in sheet points, so a shape is made once and stays right at every zoom; widths and sizes are in canvas
+pixels, so that it stays legible.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from takeoff.model.plan import Point
+
+ShapeKind = Literal["line", "polygon", "dot", "square", "text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One thing drawn over a sheet.
+
+    A line needs two points or more, a polygon three; a dot, a square and a text lie at each of theirs.
+
+    Parameters
+    ----------
+    kind
+        What is drawn.
+    points_pt
+        Sheet points.
+    colour
+        Colour of the line, the outline or the text, as ``#rrggbb``.
+    width
+        Width of the line or outline in pixels; 0 draws no outline.
+    dash
+        Lengths of dashes and gaps in pixels; empty is a full line.
+    fill
+        Colour inside a polygon, dot or square; empty leaves it open.
+    text
+        What a text says.
+    size
+        Diameter of a dot, side of a square or height of the letters, in pixels.
+    anchor
+        Where the point lies in a text, in compass letters: ``nw`` puts it at the top left of the text.
+    back
+        Colour of the plate under a text; empty draws none.
+    tag
+        A name for it on the canvas.
+    """
+
+    kind: ShapeKind
+    points_pt: tuple[Point, ...]
+    colour: str
+    width: float = 2
+    dash: tuple[int, ...] = ()
+    fill: str = ""
+    text: str = ""
+    size: int = 12
+    anchor: str = "center"
+    back: str = ""
+    tag: str = ""

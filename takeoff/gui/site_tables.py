@@ -1,0 +1,107 @@
+"""Tables of the page for the site: coats, rooms and records, from what the actions say. No toolkit in here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from takeoff import actions
+from takeoff.estimate.climate import degrees
+from takeoff.model.site import PackUse, Reading
+from takeoff.report.tables import Column, Table
+from takeoff.units import Display
+
+FLAGS = {"thin": "too thin", "thick": "too thick", "within": "within tolerance", "not started": "not started"}
+STATES = {"wait": "wait", "open": "open for the next coat", "missed": "missed: abrade first"}
+
+
+def coats_table(coats: Sequence[actions.CoatProgress], show: Display) -> Table:
+    """How far each coat is, the film laid against the film specified, and packs to finish."""
+    columns = (
+        Column(title="Coat", kind="text"),
+        Column(title="Done", unit="%", decimals=0),
+        Column(title="Area done", kind="text"),
+        Column(title="Wet film", kind="text"),
+        Column(title="specified", kind="text"),
+        Column(title="Finding", kind="text"),
+        Column(title="To finish", kind="text"),
+    )
+    rows = tuple(
+        (
+            f"{coat.system}: {coat.name}",
+            100.0 * coat.state.complete,
+            f"{show.area_number(coat.state.area_done):,.0f} of {show.area(coat.target.area)}",
+            "" if coat.state.film is None else show.film(coat.state.film),
+            show.film(coat.target.wet_film),
+            FLAGS[coat.state.verdict],
+            f"{coat.state.packs_to_finish} × {coat.pack}",
+        )
+        for coat in coats
+    )
+    return Table(id="coats", title="Coats", columns=columns, rows=rows)
+
+
+def rooms_table(clocks: Sequence[actions.RoomClock]) -> Table:
+    """Where each room stands between coats."""
+    columns = tuple(Column(title=title, kind="text") for title in ("Room", "Last coat", "Next coat", "Opens", "Closes"))
+    rows = tuple(
+        (
+            clock.label,
+            clock.step,
+            STATES[clock.clock.state],
+            local_time(clock.clock.opens),
+            "" if clock.clock.closes is None else local_time(clock.clock.closes),
+        )
+        for clock in clocks
+    )
+    return Table(id="clocks", title="Rooms", columns=columns, rows=rows)
+
+
+def records_table(records: Sequence[PackUse | Reading], rooms: Mapping[str, str], show: Display) -> Table:
+    """What was recorded, as it stands in the job."""
+    columns = tuple(Column(title=title, kind="text") for title in ("When", "Record", "Room", "Note"))
+    rows = tuple(
+        (
+            local_time(datetime.fromisoformat(record.when)) if record.when else "",
+            record_words(record, show),
+            rooms.get(record.room or "", record.room or ""),
+            record.note,
+        )
+        for record in records
+    )
+    return Table(id="records", title="Records", columns=columns, rows=rows)
+
+
+def record_words(record: PackUse | Reading, show: Display) -> str:
+    """Say in a few words what a record holds."""
+    if isinstance(record, PackUse):
+        return f"{record.system}: {record.step}, {record.packs:g} × {record.pack} on {show.area(record.area)}"
+    air, surface = degrees(record.air, show.system), degrees(record.surface, show.system)
+    return f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %"
+
+
+def coat_words(coat: actions.CoatProgress, show: Display) -> str:
+    """Say where a coat stands: film, what is left, and packs for it at the film laid and as specified."""
+    state, target = coat.state, coat.target
+    left = show.area(max(0.0, target.area - state.area_done))
+    lines = [f"{coat.system}: {coat.name}", f"{100 * state.complete:.0f} % complete, {left} left to do"]
+    if state.film is not None and state.ratio is not None:
+        lines += [
+            f"wet film laid: {show.film(state.film)}, specified: {show.film(target.wet_film)} "
+            f"({100 * (state.ratio - 1.0):+.0f} %, {FLAGS[state.verdict]}; tolerance ± {100 * target.tolerance:g} %)",
+            f"  = {show.volume(state.used)} used × (1 − {100 * target.loss:g} % loss) ÷ {show.area(state.area_done)}",
+            f"to finish at the film laid: {state.packs_to_finish} × {coat.pack}",
+        ]
+    lines.append(f"to finish at the film specified: {state.packs_specified} × {coat.pack}")
+    return "\n".join(lines)
+
+
+def local_time(moment: datetime) -> str:
+    """Show a time as the clock on the wall has it; one without a zone as it is.
+
+    Examples
+    --------
+    >>> local_time(datetime(2026, 3, 4, 15, 0))
+    '2026-03-04 15:00'
+    """
+    return f"{moment.astimezone() if moment.tzinfo else moment:%Y-%m-%d %H:%M}"

@@ -1,0 +1,144 @@
+"""Snapping to what is drawn on the sheet and to what is traced already. No toolkit in here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from concurrent.futures import Future
+from itertools import pairwise
+
+from takeoff.gui.reading import ReadingProcess
+from takeoff.gui.session import Session
+from takeoff.model.plan import Point, Sheet
+from takeoff.model.walls import Run
+from takeoff.trace.index import SegmentIndex
+from takeoff.trace.linework import Pieces, read_linework
+from takeoff.trace.snap import snap
+
+REACH = 9.0
+"""Pixels within which the pointer snaps."""
+SCAN_DPI = 150.0
+SHORTEST_EDGE = 9.0
+"""Sheet points below which an edge of ink is a letter's."""
+DRAWN_ON = 2.5
+"""Sheet points by which an edge of ink is drawn on beyond its ends."""
+SMALL = 4000
+"""Paths up to which a sheet's linework is read at once; above it in a process of its own, which holds up nothing."""
+
+
+def read_pieces(data: bytes, sheet: Sheet) -> Pieces:
+    """Read the straight pieces of a sheet's linework."""
+    return read_linework(data, sheet).pieces()
+
+
+def read_edges(data: bytes, sheet: Sheet) -> Pieces:
+    """Find the straight edges of ink on a scan or a picture, drawn on a little so that they cross at corners."""
+    import numpy as np
+
+    from takeoff.revise.picture_lines import picture_lines
+    from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+    from takeoff.sheet.render import render_array
+
+    grey = render_array(data, sheet, dpi=SCAN_DPI).min(axis=2)
+    lines = picture_lines(grey, dpi=SCAN_DPI, focus_pt=(0.0, 0.0, *displayed_size(sheet)))
+    length = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    lines, length = lines[length >= SHORTEST_EDGE], length[length >= SHORTEST_EDGE]
+    way = (lines[:, 2:] - lines[:, :2]) / length[:, None] * DRAWN_ON
+    ends = [
+        (*displayed_to_sheet(sheet, x0, y0), *displayed_to_sheet(sheet, x1, y1))
+        for x0, y0, x1, y1 in np.hstack((lines[:, :2] - way, lines[:, 2:] + way)).tolist()
+    ]
+    segments = np.array(ends).reshape(-1, 4)
+    count = len(segments)
+    return Pieces(
+        segments=segments,
+        path=np.zeros(count, np.int64),
+        is_end=np.zeros((count, 2), bool),
+        is_whole=np.zeros(count, bool),
+    )
+
+
+class Snapper:
+    """Snaps for the sheets of a session; linework is read when a sheet is first shown."""
+
+    def __init__(self, session: Session, process: ReadingProcess) -> None:
+        self.session, self._process = session, process
+        self._indexes: dict[int, SegmentIndex | None] = {}
+        self._reading: dict[int, Future[Pieces]] = {}
+        self._runs: tuple[object, int, SegmentIndex | None] | None = None
+
+    def prepare(self, sheet: Sheet) -> None:
+        """Start reading the linework of a sheet."""
+        if sheet.id in self._indexes or sheet.id in self._reading:
+            return
+        data = self.session.store.source(sheet.source)
+        if sheet.kind != "vector":
+            self._reading[sheet.id] = self._process.submit(read_edges, data, sheet)
+            return
+        if (sheet.paths or 0) <= SMALL:
+            self._indexes[sheet.id] = _index(read_pieces(data, sheet))
+            return
+        self._reading[sheet.id] = self._process.submit(read_pieces, data, sheet)
+
+    def is_ready(self, sheet: Sheet) -> bool:
+        """Whether snaps to the linework of a sheet are at hand."""
+        future = self._reading.get(sheet.id)
+        if future is not None and future.done():
+            del self._reading[sheet.id]
+            self._indexes[sheet.id] = _index(future.result()) if future.exception() is None else None
+        return sheet.id in self._indexes
+
+    def snap(
+        self, point: Point, pt_per_pixel: float, *, from_point: Point | None = None, own: Sequence[Point] = ()
+    ) -> tuple[Point, str]:
+        """Return the point that the pointer snaps to and the kind of snap, or the point itself and nothing."""
+        reach = REACH * pt_per_pixel
+        for p in own:
+            if math.dist(p, point) <= reach:
+                return p, "end"
+        strong = ("end", "crossing")
+        runs = self._run_index()
+        found = [
+            s
+            for index in (runs, self._sheet_index())
+            if index is not None and (s := snap(index, point, reach, from_point=from_point)) is not None
+        ]
+        if not found:
+            return point, ""
+        best = min(found, key=lambda s: (s.kind not in strong, s.kind == "along", s.distance_pt))
+        return best.point_pt, best.kind
+
+    def _sheet_index(self) -> SegmentIndex | None:
+        sheet = self.session.sheet
+        return self._indexes.get(sheet.id) if self.is_ready(sheet) else None
+
+    def _run_index(self) -> SegmentIndex | None:
+        job = self.session.job
+        if self._runs is None or self._runs[0] is not job or self._runs[1] != self.session.sheet_id:
+            self._runs = (job, self.session.sheet_id, _run_segments(self.session.runs_here()))
+        return self._runs[2]
+
+
+def _index(pieces: Pieces) -> SegmentIndex | None:
+    return SegmentIndex.of(pieces.segments, pieces.is_end, pieces.is_whole) if len(pieces.segments) else None
+
+
+def _run_segments(runs: Sequence[Run]) -> SegmentIndex | None:
+    import numpy as np
+
+    from takeoff.geometry.arcs import flatten_segment
+
+    rows: list[tuple[float, float, float, float]] = []
+    ends: list[tuple[bool, bool]] = []
+    whole: list[bool] = []
+    for run in runs:
+        n = len(run.points_pt)
+        for i, bulge in enumerate(run.segment_bulges):
+            chain = flatten_segment(run.points_pt[i], run.points_pt[(i + 1) % n], bulge, 0.5)
+            for k, (a, b) in enumerate(pairwise(chain)):
+                rows.append((*a, *b))
+                ends.append((k == 0, k == len(chain) - 2))
+                whole.append(bulge == 0.0)
+    if not rows:
+        return None
+    return SegmentIndex.of(np.array(rows), np.array(ends), np.array(whole))

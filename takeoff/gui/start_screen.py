@@ -1,0 +1,73 @@
+"""What is shown while no job is open: how to start, and the jobs of late."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import customtkinter as ctk
+
+from takeoff.gui.fields import bold, button
+from takeoff.gui.theme import THEME
+
+STEPS = (
+    "1  Take in the plans: a PDF set, or pictures of the sheets. The files themselves are never altered.",
+    "2  Set each sheet's scale by a printed dimension.",
+    "3  Trace the walls to be coated, with doors, windows, heights and cove.",
+    "4  Give each room its system: areas, material, labour and price follow as you work.",
+)
+
+
+class StartScreen(ctk.CTkFrame):
+    """The first thing that is seen."""
+
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        *,
+        new: Callable[[], object],
+        open_file: Callable[[], object],
+        sample: Callable[[], object],
+        open_path: Callable[[Path], object],
+    ) -> None:
+        super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
+        self._open_path = open_path
+        middle = ctk.CTkFrame(self, fg_color="transparent")
+        middle.place(relx=0.5, rely=0.46, anchor="center")
+        ctk.CTkLabel(middle, text="takeoff", font=bold(30), text_color=THEME.text).pack(anchor="w")
+        ctk.CTkLabel(
+            middle,
+            text="From a plan to wall areas, material, labour and a price, for resinous wall systems.",
+            font=ctk.CTkFont(size=15),
+            text_color=THEME.quiet,
+        ).pack(anchor="w", pady=(0, 16))
+        row = ctk.CTkFrame(middle, fg_color="transparent")
+        row.pack(anchor="w", pady=(0, 16))
+        self.new = button(row, "Start a job from plans…", new, is_main=True, width=210, hint="Ctrl+N")
+        self.new.pack(side="left", padx=(0, 10))
+        self.open = button(row, "Open a job…", open_file, width=130, hint="Ctrl+O")
+        self.open.pack(side="left", padx=(0, 10))
+        self.sample = button(row, "Try it on the sample plan", sample, width=210)
+        self.sample.pack(side="left")
+        for step in STEPS:
+            ctk.CTkLabel(middle, text=step, anchor="w", justify="left", text_color=THEME.text, wraplength=720).pack(
+                anchor="w", pady=1
+            )
+        self.recent = ctk.CTkFrame(middle, fg_color="transparent")
+        self.recent.pack(anchor="w", fill="x", pady=(18, 0))
+
+    def show_recent(self, paths: Sequence[str]) -> None:
+        """Show the jobs of late, those that are still there."""
+        for child in self.recent.winfo_children():
+            child.destroy()
+        found = [Path(p) for p in paths if Path(p).is_file()]
+        if not found:
+            return
+        ctk.CTkLabel(self.recent, text="Jobs of late", font=bold(14), text_color=THEME.text).pack(anchor="w")
+        for path in found:
+            label = ctk.CTkLabel(
+                self.recent, text=f"{path.stem}   {path.parent}", anchor="w", text_color=THEME.accent, cursor="hand2"
+            )
+            label.pack(anchor="w")
+            label.bind("<Button-1>", lambda _event, p=path: self._open_path(p))

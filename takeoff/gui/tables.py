@@ -1,0 +1,139 @@
+"""A table of the window: any report table in a tree view, which stays quick with thousands of rows."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Collection, Sequence
+from tkinter import font as tkfont
+from tkinter import ttk
+
+from takeoff.report.tables import Table
+
+
+class TableView(ttk.Frame):
+    """Rows of a report table; choosing one calls back with its number.
+
+    Parameters
+    ----------
+    chosen
+        Called with the row's number from 0 when a person chooses one.
+    """
+
+    def __init__(self, parent: tkinter.Misc, chosen: Callable[[int], None]) -> None:
+        super().__init__(parent)
+        self._chosen = chosen
+        self.tree = ttk.Treeview(self, show="headings", selectmode="browse", style="Figures.Treeview")
+        across = ttk.Scrollbar(self, orient="horizontal", command=self.tree.xview)
+        down = ttk.Scrollbar(self, orient="vertical", command=self.tree.yview)
+        self.tree.configure(xscrollcommand=across.set, yscrollcommand=down.set)
+        self.grid_rowconfigure(0, weight=1)
+        self.grid_columnconfigure(0, weight=1)
+        self.tree.grid(row=0, column=0, sticky="nsew")
+        down.grid(row=0, column=1, sticky="ns")
+        across.grid(row=1, column=0, sticky="ew")
+        self.tree.bind("<<TreeviewSelect>>", self._on_select)
+        self._columns: tuple[str, ...] = ()
+        self._rows: list[tuple[str, ...]] = []
+        self._total: tuple[str, ...] | None = None
+        self._marked: tuple[str, ...] = ()
+
+    def show(self, table: Table, warned: Collection[int] = ()) -> None:
+        """Show a table, rows to be warned of in another colour; only what differs from what is shown is touched."""
+        columns = tuple(c.heading for c in table.columns)
+        texts = [tuple(c.text(v) for c, v in zip(table.columns, row, strict=True)) for row in table.rows]
+        total = None
+        if table.total is not None:
+            total = tuple(c.text(v) for c, v in zip(table.columns, table.total, strict=True))
+        if columns != self._columns:
+            self._set_columns(columns, [c.is_number for c in table.columns], [*texts, *([total] if total else [])])
+            self._rows, self._total = [], None
+            self.tree.yview_moveto(0.0)
+            self.tree.xview_moveto(0.0)
+        self._set_rows(texts)
+        for i in range(len(texts)):
+            self.tree.item(str(i), tags=("warned",) if i in warned else ())
+        if total != self._total:
+            if self.tree.exists("total"):
+                self.tree.delete("total")
+            self._total = total
+        if total is not None and not self.tree.exists("total"):
+            self.tree.insert("", "end", iid="total", values=total, tags=("total",))
+        elif total is not None:
+            self.tree.move("total", "", "end")
+
+    def set_look(self, warn: str) -> None:
+        """Take the colour of rows to be warned of."""
+        self.tree.tag_configure("warned", foreground=warn)
+
+    def refit(self) -> None:
+        """Forget the widths of columns: the next table shown is fitted anew."""
+        self._columns = ()
+
+    def _set_columns(
+        self, columns: tuple[str, ...], is_number: Sequence[bool], rows: Sequence[tuple[str, ...]]
+    ) -> None:
+        self.tree.delete(*self.tree.get_children())
+        self.tree.configure(columns=columns)
+        measure = tkfont.nametofont("TkDefaultFont").measure
+        for i, (name, number) in enumerate(zip(columns, is_number, strict=True)):
+            widest = max([measure(name), *(measure(row[i]) for row in rows[:60])])
+            self.tree.heading(name, text=name, anchor="e" if number else "w")
+            self.tree.column(
+                name,
+                anchor="e" if number else "w",
+                width=min(widest + 24, 420),
+                minwidth=min(widest + 24, 90 if number else 300),
+                stretch=not number,
+            )
+        self._columns = columns
+
+    def _set_rows(self, texts: list[tuple[str, ...]]) -> None:
+        for i, row in enumerate(texts):
+            if i >= len(self._rows):
+                self.tree.insert("", i, iid=str(i), values=row)
+            elif row != self._rows[i]:
+                self.tree.item(str(i), values=row)
+        for i in range(len(texts), len(self._rows)):
+            self.tree.delete(str(i))
+        self._rows = list(texts)
+
+    def mark(self, row: int | None) -> None:
+        """Mark a row without calling back; ``None`` marks none."""
+        wanted = (str(row),) if row is not None and self.tree.exists(str(row)) else ()
+        self._marked = wanted
+        if self.tree.selection() != wanted:
+            self.tree.selection_set(wanted)
+        if wanted:
+            self.tree.see(wanted[0])
+
+    def _on_select(self, _event: object) -> None:
+        chosen = self.tree.selection()
+        if chosen and chosen != self._marked and chosen[0] != "total":
+            self._marked = chosen
+            self._chosen(int(chosen[0]))
+
+
+def style_tables(root: tkinter.Misc, *, ground: str, text: str, chosen: str, head: str, line: str, size: float) -> None:
+    """Set colours and row height of all tables."""
+    style = ttk.Style(root)
+    if style.theme_use() != "clam":
+        style.theme_use("clam")
+    face = tkfont.nametofont("TkDefaultFont")
+    face.configure(size=-round(13 * size))
+    tkfont.nametofont("TkHeadingFont").configure(size=-round(12 * size), weight="bold")
+    style.configure(
+        "Figures.Treeview",
+        background=ground,
+        fieldbackground=ground,
+        foreground=text,
+        bordercolor=line,
+        borderwidth=0,
+        rowheight=round(22 * size),
+    )
+    style.map("Figures.Treeview", background=[("selected", chosen)], foreground=[("selected", text)])
+    style.configure("Figures.Treeview.Heading", background=head, foreground=text, bordercolor=line, relief="flat")
+    style.map("Figures.Treeview.Heading", background=[("active", head)])
+    style.configure("TFrame", background=ground)
+    for bar in ("Vertical.TScrollbar", "Horizontal.TScrollbar"):
+        style.configure(bar, background=head, troughcolor=ground, bordercolor=line, arrowcolor=text, relief="flat")
+        style.map(bar, background=[("disabled", ground), ("active", line)])

@@ -1,0 +1,70 @@
+"""Colours and type of the window, light and dark. Contrast is held to WCAG 2.2 AA by a test. No toolkit in here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Pair = tuple[str, str]
+"""A colour in light and in dark."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Theme:
+    """Colours by what they are for; each in light and in dark."""
+
+    ground: Pair = ("#EEF1F2", "#1B2226")
+    card: Pair = ("#FFFFFF", "#252E33")
+    line: Pair = ("#C3CCD0", "#3D4A50")
+    text: Pair = ("#14201F", "#EAF0F0")
+    quiet: Pair = ("#4A5A5C", "#A9B8BA")
+    accent: Pair = ("#005A87", "#7CC4EC")
+    accent_text: Pair = ("#FFFFFF", "#0C1A22")
+    chosen: Pair = ("#CFE4F0", "#20465A")
+    good: Pair = ("#00614A", "#5FD3AE")
+    warn: Pair = ("#8A3E00", "#FFB27A")
+    refuse: Pair = ("#A1203A", "#FF9AA8")
+    desk: Pair = ("#C9D1D3", "#12181B")
+
+    def of(self, name: str, is_dark: bool) -> str:
+        """Return one colour."""
+        pair: Pair = getattr(self, name)
+        return pair[1] if is_dark else pair[0]
+
+
+THEME = Theme()
+
+TEXT_PAIRS: tuple[tuple[str, str], ...] = (
+    ("text", "ground"),
+    ("text", "card"),
+    ("text", "chosen"),
+    ("quiet", "ground"),
+    ("quiet", "card"),
+    ("accent_text", "accent"),
+    ("accent", "card"),
+    ("accent", "ground"),
+    ("good", "ground"),
+    ("good", "card"),
+    ("warn", "ground"),
+    ("warn", "card"),
+    ("refuse", "ground"),
+    ("refuse", "card"),
+)
+"""Every text colour with every ground that it is put on."""
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours, by WCAG 2.2.
+
+    Examples
+    --------
+    >>> contrast("#000000", "#FFFFFF")
+    21.0
+    """
+    light, dark = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    channels = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b

@@ -1,0 +1,97 @@
+"""The tool in hand: which one can be taken now, made when it is."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from takeoff.gui.reading import TraceReader
+from takeoff.gui.session import Session
+from takeoff.gui.tools.base import Tool
+from takeoff.gui.tools.closer import CloserTool
+from takeoff.gui.tools.picking import PickTool
+from takeoff.gui.tools.placing import OpeningTool
+from takeoff.gui.tools.reviewing import ReviewTool
+from takeoff.gui.tools.rooms import RoomTool
+from takeoff.gui.tools.scaling import RegionTool, ScaleTool
+from takeoff.gui.tools.tracing import BoxTool, TraceTool
+from takeoff.model.plan import Point
+
+if TYPE_CHECKING:
+    from takeoff.gui.app import DeskWindow
+
+TOOLS: dict[str, type[Tool]] = {t.id: t for t in (PickTool, TraceTool, BoxTool, OpeningTool, ScaleTool, RegionTool)}
+NEED_SCALE = ("trace", "room", "box", "opening")
+"""Tools that are of no use on a sheet without a scale."""
+LOOK_MS = 80
+"""Between two looks whether a drawing has been read."""
+
+
+class ToolHand:
+    """Takes tools for the window, and repaints when what one waits for is there."""
+
+    def __init__(self, window: DeskWindow) -> None:
+        self._window = window
+        self._reader: TraceReader | None = None
+        self._job: str | None = None
+        self.tool: Tool | None = None
+
+    def open(self, reader: TraceReader) -> None:
+        """Begin with a job, whose drawings this reads for tracing."""
+        self._reader = reader
+
+    def drop(self) -> None:
+        """Put the tool down and forget the job."""
+        if self._job is not None:
+            self._window.after_cancel(self._job)
+        self.tool = self._reader = self._job = None
+
+    def use(self, id: str) -> None:
+        """Take a tool; where it can be of no use yet, the one that comes first."""
+        window, session = self._window, self._window.session
+        if session is None:
+            return
+        if window.review is not None and id not in ("review", "closer"):
+            session.tell("Take the new issue in, or put it aside first.", is_refusal=True)
+            return
+        if id in NEED_SCALE and not has_scale(session):
+            session.tell("This sheet has no scale yet: set it first.", is_refusal=True)
+            id = "scale"
+        self.tool = self._make(id, session)
+        window.desk.mark_tool(id)
+        window.canvas.configure(cursor=self.tool.cursor)
+        window.show_side()
+        window.pointing.paint()
+
+    def _make(self, id: str, session: Session) -> Tool:
+        issue = self._window.issue
+        if id == "review":
+            assert issue.review is not None
+            return ReviewTool(session, issue.review, changed=issue.changed, blink=issue.blink, done=issue.take_in)
+        if id == "closer":
+            before = self.tool.id if self.tool is not None and self.tool.id != "closer" else "pick"
+            return CloserTool(session, partial(self._see_box, before))
+        if id != "room":
+            return TOOLS[id](session)
+        assert self._reader is not None
+        tool = RoomTool(session, self._reader)
+        if self._job is None:
+            self._job = self._window.after(10, self._await_reading)
+        return tool
+
+    def _see_box(self, before: str, points: tuple[Point, ...]) -> None:
+        self._window.canvas.fit_points(points)
+        self.use(before)
+
+    def _await_reading(self) -> None:
+        """Repaint when the drawing has been read."""
+        self._job = None
+        if isinstance(self.tool, RoomTool):
+            if self.tool.is_waiting:
+                self._job = self._window.after(LOOK_MS, self._await_reading)
+            self._window.pointing.paint()
+
+
+def has_scale(session: Session) -> bool:
+    """Tell whether anything on the sheet that is shown can be measured."""
+    return session.scale is not None or any(r.sheet == session.sheet_id for r in session.job.regions.values())

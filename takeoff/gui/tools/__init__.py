@@ -1,0 +1,1 @@
+"""What the pointer does: each tool turns presses, moves and typed lengths into edits. No toolkit in here."""

@@ -1,0 +1,168 @@
+"""Tracing rooms from what is drawn: a press inside a room takes it; all rooms at once, the doubtful ones to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from takeoff import actions
+from takeoff.errors import InputError, TakeoffError
+from takeoff.geometry.arcs import flatten_segment
+from takeoff.gui.reading import TraceReader
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.shapes import Shape
+from takeoff.gui.tools.base import PREVIEW, Pick, Tool
+from takeoff.model.plan import Point
+from takeoff.signing import now, person
+
+
+class RoomTool(Tool):
+    """Press inside a room to trace it from the drawing's own lines."""
+
+    id = "room"
+    title = "Room by a press"
+    cursor = "hand2"
+    snaps = False
+
+    def __init__(self, session: Session, reader: TraceReader) -> None:
+        super().__init__(session)
+        self._reader = reader
+        self.queue: list[actions.TracedRoom] = []
+        self.fault = ""
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether the drawing is being read still."""
+        return self._read() is None and not self.fault
+
+    def _read(self) -> actions.SheetTrace | None:
+        try:
+            read = self._reader.trace_of(self.session.sheet)
+        except TakeoffError as error:
+            self.fault = f"{error.message}. {error.remedy}"
+            return None
+        self.fault = ""
+        return read
+
+    def _needed(self) -> actions.SheetTrace:
+        read = self._read()
+        if read is None:
+            raise InputError(
+                self.fault or "the drawing is being read still",
+                remedy="" if self.fault else "Wait a moment and press again.",
+            )
+        return read
+
+    def prompt(self) -> str:
+        """What to do next."""
+        if self.queue:
+            count = len(self.queue)
+            return (
+                f"{count} room{'s' * (count > 1)} to look at: Y takes the one shown, N drops it, E takes and edits it."
+            )
+        if self.fault:
+            return self.fault
+        if self.is_waiting:
+            return "Reading the drawing's lines …"
+        return "Press inside a room to trace it with its openings · Enter: every room of the sheet"
+
+    def _under(self) -> actions.TracedRoom | None:
+        read = self._read()
+        return read.room_at(self.at.raw_pt) if read is not None and self.at is not None else None
+
+    def press(self, pick: Pick) -> None:
+        """Trace the room under the pointer."""
+        self.at = pick
+        read = self._needed()
+        if self.queue:
+            raise InputError("rooms are waiting to be looked at", remedy="Press Y, N or E; Escape drops them all.")
+        self._take(lambda: self._trace(read, at=[pick.raw_pt]))
+
+    def finish(self) -> None:
+        """Trace every room of the sheet that is not traced yet; the doubtful ones wait to be looked at."""
+        read = self._needed()
+        if self.queue:
+            return
+        self._take(lambda: self._trace(read))
+
+    def _trace(self, read: actions.SheetTrace, at: Sequence[Point] = ()) -> actions.Traced:
+        s = self.session
+        return actions.trace_sheet(
+            s.store, s.sheet_id, at=at, all=not at, height=self._height(), read=read, who=person(), when=now()
+        )
+
+    def _height(self) -> float | None:
+        height = self.session.defaults.height
+        return height.points[0][1] if height is not None and height.is_constant else None
+
+    def _take(self, work: Callable[[], actions.Traced]) -> None:
+        done: list[actions.Traced] = []
+
+        def traced() -> object:
+            result = work()
+            done.append(result)
+            return result.change
+
+        if not self.session.attempt(traced, "Traced") or not done:
+            return
+        result = done[0]
+        self.queue = [room for room in result.doubtful if all(room is not put for _, put in result.put)]
+        ids = {id for id, _ in result.put}
+        runs = tuple(run.id for run in self.session.job.runs.values() if run.room in ids)
+        if runs:
+            self.session.select(Selection(runs=runs))
+        count = len(ids)
+        text = f"{count} room{'s' * (count != 1)} traced. "
+        doubts = [f"{_label(room)}: {' '.join(room.reasons)}" for _, room in result.put if not room.sure]
+        text += " ".join((*doubts, *(f"{note}." for note in result.notes)))
+        self.session.tell(text.strip(), is_refusal=bool(doubts))
+
+    def key(self, key: str) -> bool:
+        """Take, drop or edit the doubtful room that is shown."""
+        if not self.queue or key not in ("y", "n", "e"):
+            return False
+        room = self.queue[0]
+        if key == "n":
+            self.queue.pop(0)
+            self.session.tell(f"Dropped {_label(room)}")
+            return True
+        rest = self.queue[1:]
+        s = self.session
+        self._take(
+            lambda: actions.accept_traced(s.store, s.sheet_id, [room], height=self._height(), who=person(), when=now())
+        )
+        self.queue = rest
+        return True
+
+    def cancel(self) -> bool:
+        """Drop the rooms that wait."""
+        had, self.queue = bool(self.queue), []
+        return had
+
+    def readout(self) -> str:
+        """What would be traced, and how sure that is."""
+        room = self.queue[0] if self.queue else self._under()
+        if room is None:
+            return ""
+        text = f"{_label(room)}  floor {self.session.display.area(room.area)}  {room.confidence:.0%} sure"
+        return f"{text}: {' '.join(room.reasons)}" if self.queue else text
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Show the room under the pointer, or the doubtful one to look at."""
+        room = self.queue[0] if self.queue else self._under()
+        if room is None:
+            return ()
+        shapes = [_outline(room.points_pt, room.bulges, is_sure=room.sure)]
+        shapes.extend(_outline(c.points_pt, c.bulges, is_sure=room.sure) for c in room.columns)
+        return tuple(shapes)
+
+
+def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool) -> Shape:
+    n = len(points)
+    line = [points[0]]
+    for i in range(n):
+        line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
+    return Shape(kind="line", points_pt=tuple(line), colour=PREVIEW, width=4, dash=() if is_sure else (8, 5))
+
+
+def _label(room: actions.TracedRoom) -> str:
+    return " ".join(t for t in (room.number, room.name) if t) or "a room without a name"

@@ -1,0 +1,140 @@
+"""Which part of a sheet is shown, and how large.
+
+Two frames meet here: displayed points (`takeoff.sheet.frame`: the sheet as a person sees it, 1/72 inch, y down) and
+canvas pixels (from the top left corner of the canvas, y down).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.frame import Box, displayed_size
+
+SMALLEST_SIDE = 120.0
+"""Pixels of the longer side of a sheet at the lowest scale."""
+HIGHEST_SCALE = 32.0
+"""Pixels per point at the highest scale: a point 32 pixels wide, 2304 dots per inch."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The part of a sheet that a canvas shows.
+
+    ``scale`` is canvas pixels per displayed point; ``left`` and ``top`` are the displayed point at canvas pixel (0, 0);
+    ``width`` and ``height`` are the size of the canvas in pixels.
+    """
+
+    scale: float
+    left: float
+    top: float
+    width: int
+    height: int
+
+    def to_canvas(self, x: float, y: float) -> Point:
+        """Turn a displayed point into canvas pixels.
+
+        Examples
+        --------
+        >>> View(2.0, 100.0, 50.0, 800, 600).to_canvas(110, 50)
+        (20.0, 0.0)
+        """
+        return ((x - self.left) * self.scale, (y - self.top) * self.scale)
+
+    def to_displayed(self, px: float, py: float) -> Point:
+        """Turn canvas pixels into a displayed point: the inverse of `to_canvas`.
+
+        Examples
+        --------
+        >>> View(2.0, 100.0, 50.0, 800, 600).to_displayed(20, 0)
+        (110.0, 50.0)
+        """
+        return (self.left + px / self.scale, self.top + py / self.scale)
+
+    def zoomed(self, factor: float, px: float, py: float, *, lowest: float = 0.0, highest: float = math.inf) -> View:
+        """Multiply the scale while the displayed point at canvas pixel (px, py) stays where it is.
+
+        The scale is kept from ``lowest`` to ``highest`` (`scale_limits`), pixels per displayed point.
+
+        Examples
+        --------
+        >>> View(1.0, 0.0, 0.0, 800, 600).zoomed(2.0, 400, 300)
+        View(scale=2.0, left=200.0, top=150.0, width=800, height=600)
+        """
+        scale = min(max(self.scale * factor, lowest), highest)
+        x, y = self.to_displayed(px, py)
+        return replace(self, scale=scale, left=x - px / scale, top=y - py / scale)
+
+    def panned(self, dx_px: float, dy_px: float) -> View:
+        """Move the sheet on the canvas by so many pixels right and down.
+
+        Examples
+        --------
+        >>> View(2.0, 100.0, 50.0, 800, 600).panned(20, 0).left
+        90.0
+        """
+        return replace(self, left=self.left - dx_px / self.scale, top=self.top - dy_px / self.scale)
+
+    def resized(self, width: int, height: int) -> View:
+        """Give the canvas another size in pixels; what lies at its top left corner stays."""
+        return replace(self, width=width, height=height)
+
+    def held(self, box: Box, least_px: float) -> View:
+        """Move the view back so far that ``least_px`` pixels of a displayed box stay on the canvas, across and down.
+
+        Examples
+        --------
+        >>> View(1.0, 5000.0, 0.0, 800, 600).held((0, 0, 1000, 500), 50).left
+        950.0
+        """
+        keep_x = min(least_px, (box[2] - box[0]) * self.scale, self.width) / self.scale
+        keep_y = min(least_px, (box[3] - box[1]) * self.scale, self.height) / self.scale
+        left = min(max(self.left, box[0] + keep_x - self.width / self.scale), box[2] - keep_x)
+        top = min(max(self.top, box[1] + keep_y - self.height / self.scale), box[3] - keep_y)
+        return replace(self, left=left, top=top)
+
+    def visible_box(self) -> Box:
+        """Return left, top, right and bottom of what the canvas shows, in displayed points."""
+        right, bottom = self.to_displayed(self.width, self.height)
+        return (self.left, self.top, right, bottom)
+
+
+def fit(
+    box: Box, width: int, height: int, margin_px: float = 24.0, *, lowest: float = 0.0, highest: float = math.inf
+) -> View:
+    """Show a whole displayed box in the middle of a canvas, as large as it goes.
+
+    Parameters
+    ----------
+    box
+        Left, top, right and bottom in displayed points; it may have no width or height.
+    width, height
+        Size of the canvas in pixels.
+    margin_px
+        Pixels left free on every side.
+    lowest, highest
+        Limits of the scale (`scale_limits`) in pixels per displayed point.
+
+    Examples
+    --------
+    >>> fit((0, 0, 400, 200), 840, 640, 20)
+    View(scale=2.0, left=-10.0, top=-60.0, width=840, height=640)
+    """
+    room_x, room_y = max(width - 2 * margin_px, 1.0), max(height - 2 * margin_px, 1.0)
+    across, down = box[2] - box[0], box[3] - box[1]
+    scales = [room / size for room, size in ((room_x, across), (room_y, down)) if size > 0]
+    scale = min(max(min(scales, default=HIGHEST_SCALE), lowest), highest)
+    middle_x, middle_y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    return View(scale, middle_x - width / scale / 2, middle_y - height / scale / 2, width, height)
+
+
+def scale_limits(sheet: Sheet) -> tuple[float, float]:
+    """Return the lowest and the highest scale at which a sheet is shown, in pixels per displayed point.
+
+    Examples
+    --------
+    >>> scale_limits(Sheet(id=1, source="", page=1, width_pt=1200, height_pt=600))
+    (0.1, 32.0)
+    """
+    return min(SMALLEST_SIDE / max(displayed_size(sheet)), HIGHEST_SCALE), HIGHEST_SCALE

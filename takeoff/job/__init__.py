@@ -1,0 +1,1 @@
+"""The job value, its edits, its history and its file."""

@@ -1,0 +1,113 @@
+"""Changes: for every touched key (kind, id) the value before and after; ``None`` means that there is none.
+
+One value serves to do, undo, store and show an edit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from takeoff.errors import EditError
+from takeoff.job.job import Job, JobSettings
+from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.site import PackUse, Reading
+from takeoff.model.systems import Product, System
+from takeoff.model.walls import Room, Run
+
+SETTINGS = "settings"
+
+FIELDS: Mapping[str, str] = {
+    "source": "sources",
+    "sheet": "sheets",
+    "region": "regions",
+    "calibration": "calibrations",
+    "room": "rooms",
+    "run": "runs",
+    "system": "systems",
+    "product": "products",
+    "use": "uses",
+    "reading": "readings",
+}
+"""Kind of a change's key to the job's mapping."""
+
+KINDS: Mapping[str, type] = {
+    SETTINGS: JobSettings,
+    "source": Source,
+    "sheet": Sheet,
+    "region": ScaleRegion,
+    "calibration": Calibration,
+    "room": Room,
+    "run": Run,
+    "system": System,
+    "product": Product,
+    "use": PackUse,
+    "reading": Reading,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeEntry:
+    """One key's value before and after."""
+
+    kind: str
+    id: str
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one edit does, and its label for people."""
+
+    label: str
+    entries: tuple[ChangeEntry, ...]
+
+    def reversed(self) -> Change:
+        """Return the change that takes this one back."""
+        return Change(self.label, tuple(ChangeEntry(e.kind, e.id, e.after, e.before) for e in reversed(self.entries)))
+
+
+def apply_change(job: Job, change: Change) -> Job:
+    """Return the job after a change."""
+    touched: dict[str, dict[Any, Any]] = {}
+    settings = job.settings
+    for e in change.entries:
+        if e.kind == SETTINGS:
+            settings = e.after
+            continue
+        name = FIELDS[e.kind]
+        table = touched.setdefault(name, dict(getattr(job, name)))
+        key: Any = int(e.id) if e.kind == "sheet" else e.id
+        if e.after is None:
+            table.pop(key, None)
+        else:
+            table[key] = e.after
+    return replace(job, settings=settings, **touched)
+
+
+def current(job: Job, kind: str, id: str) -> Any:
+    """Return the value of a key, ``None`` where there is none."""
+    table: Mapping[Any, Any] = getattr(job, FIELDS[kind])
+    return table.get(int(id) if kind == "sheet" else id)
+
+
+def needed(job: Job, kind: str, id: str) -> Any:
+    """Return the value of a key.
+
+    Raises
+    ------
+    EditError
+        If there is none; it names those there are.
+    """
+    value = current(job, kind, id)
+    if value is None:
+        known = ", ".join(str(k) for k in getattr(job, FIELDS[kind])) or "none yet"
+        raise EditError(f'there is no {kind} "{id}"', remedy=f"Known: {known}.", where=kind)
+    return value
+
+
+def put(job: Job, kind: str, id: str, value: Any) -> ChangeEntry:
+    """Return the entry that sets a key to a value."""
+    return ChangeEntry(kind, id, current(job, kind, id), value)

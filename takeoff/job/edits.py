@@ -1,0 +1,348 @@
+"""Edits: each checks everything first, then returns one ``Change`` that can be applied, stored and undone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Protocol, TypeVar
+
+from takeoff.errors import EditError, TakeoffError
+from takeoff.job.changes import SETTINGS, needed, put
+from takeoff.job.changes import Change as Change
+from takeoff.job.changes import ChangeEntry as ChangeEntry
+from takeoff.job.changes import apply_change as apply_change
+from takeoff.job.job import Job, JobSettings, calibration_key
+from takeoff.job.removals import Remove as Remove
+from takeoff.job.removals import RemoveCalibration as RemoveCalibration
+from takeoff.job.removals import RemoveRoom as RemoveRoom
+from takeoff.job.removals import RemoveRun as RemoveRun
+from takeoff.job.removals import RemoveSystem as RemoveSystem
+from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet, Source
+from takeoff.model.systems import Product, System
+from takeoff.model.walls import Opening, Room, Run
+
+T = TypeVar("T")
+
+
+class Edit(Protocol):
+    """Anything that can be done to a job."""
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        ...
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        ...
+
+
+def _fitting(field: str, make: Callable[[], T]) -> T:
+    """Make a model value; its refusal becomes the edit's, with the field at fault."""
+    try:
+        return make()
+    except EditError:
+        raise
+    except TakeoffError as error:
+        raise EditError(error.message, remedy=error.remedy, where=field) from error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddSheets:
+    """Take plan files into the register; sheets are numbered on from those there are."""
+
+    sources: tuple[Source, ...]
+    sheets: tuple[Sheet, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Add {len(self.sheets)} sheet{'s' * (len(self.sheets) != 1)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        taken = set(job.sheets)
+        for sheet in self.sheets:
+            if sheet.id in taken:
+                raise EditError(
+                    f"there is a sheet {sheet.id} already", remedy="Number new sheets on from the last.", where="sheets"
+                )
+            taken.add(sheet.id)
+            if sheet.source not in job.sources and all(s.sha256 != sheet.source for s in self.sources):
+                raise EditError(
+                    f"sheet {sheet.id} names a plan file that is not in the job",
+                    remedy="Add the file too.",
+                    where="sources",
+                )
+        entries = [put(job, "source", s.sha256, s) for s in self.sources]
+        return Change(self.label, (*entries, *(put(job, "sheet", str(s.id), s) for s in self.sheets)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetCalibration:
+    """Set the scale of a sheet or a scale region."""
+
+    calibration: Calibration
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Set the scale of sheet {calibration_key(self.calibration.sheet, self.calibration.region)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        c = self.calibration
+        needed(job, "sheet", str(c.sheet))
+        if c.region is not None and needed(job, "region", c.region).sheet != c.sheet:
+            raise EditError(
+                f'scale region "{c.region}" is on another sheet', remedy="Name the sheet it is on.", where="region"
+            )
+        return Change(self.label, (put(job, "calibration", calibration_key(c.sheet, c.region), c),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutRegion:
+    """Add or replace a scale region."""
+
+    region: ScaleRegion
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Mark scale region {self.region.id}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        needed(job, "sheet", str(self.region.sheet))
+        import shapely
+
+        outline = self.region.outline_pt
+        is_finite = all(math.isfinite(x) and math.isfinite(y) for x, y in outline)
+        if len(outline) < 3 or not is_finite or not (p := shapely.Polygon(outline)).is_valid or p.area == 0:
+            raise EditError(
+                "the outline of the scale region crosses itself or has no area",
+                remedy="Give three or more points X,Y around the detail, in order.",
+                where="outline_pt",
+            )
+        old = job.regions.get(self.region.id)
+        if old is not None and old.sheet != self.region.sheet:
+            raise EditError(
+                f'scale region "{old.id}" is on sheet {old.sheet}', remedy="Choose another name.", where="sheet"
+            )
+        return Change(self.label, (put(job, "region", self.region.id, self.region),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutRoom:
+    """Add or replace a room."""
+
+    room: Room
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Set room {self.room.id}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return Change(self.label, (put(job, "room", self.room.id, self.room),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutRun:
+    """Add or replace a run."""
+
+    run: Run
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Set run {self.run.id}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        needed(job, "sheet", str(self.run.sheet))
+        if self.run.room is not None:
+            needed(job, "room", self.run.room)
+        return Change(self.label, (put(job, "run", self.run.id, self.run),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveVertex:
+    """Move one vertex of a run, counted from 0."""
+
+    run: str
+    index: int
+    to_pt: Point
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Move vertex {self.index + 1} of run {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run: Run = needed(job, "run", self.run)
+        if not 0 <= self.index < len(run.points_pt):
+            raise EditError(
+                f"run {self.run} has no vertex {self.index}",
+                remedy=f"It has {len(run.points_pt)}, counted from 0.",
+                where="index",
+            )
+        points = tuple(self.to_pt if i == self.index else p for i, p in enumerate(run.points_pt))
+        after = _fitting("to_pt", lambda: replace(run, points_pt=points))
+        return Change(self.label, (ChangeEntry("run", run.id, run, after),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutOpening:
+    """Add an opening to a run (``index`` None) or replace the one at ``index``."""
+
+    run: str
+    opening: Opening
+    index: int | None = None
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Set {self.opening.kind} on run {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+
+        def with_it(openings: list[Opening]) -> list[Opening]:
+            if self.index is None:
+                return [*openings, self.opening]
+            return [self.opening if i == self.index else o for i, o in enumerate(openings)]
+
+        return _with_openings(job, self.run, self.index, with_it, self.label)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveOpening:
+    """Remove an opening from a run."""
+
+    run: str
+    index: int
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Remove opening {self.index + 1} of run {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return _with_openings(
+            job, self.run, self.index, lambda o: [x for i, x in enumerate(o) if i != self.index], self.label
+        )
+
+
+def _with_openings(
+    job: Job, id: str, index: int | None, make: Callable[[list[Opening]], list[Opening]], label: str
+) -> Change:
+    run: Run = needed(job, "run", id)
+    if index is not None and not 0 <= index < len(run.openings):
+        raise EditError(
+            f"run {id} has no opening {index}",
+            remedy=f"It has {len(run.openings)}, counted from 0.",
+            where="index",
+        )
+    after = replace(run, openings=tuple(make(list(run.openings))))
+    return Change(label, (ChangeEntry("run", id, run, after),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AssignSystem:
+    """Give runs and rooms a system, or with ``None`` take theirs away; whether it exists is for the caller to know."""
+
+    system: str | None
+    runs: tuple[str, ...] = ()
+    rooms: tuple[str, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Assign system {self.system}" if self.system else "Take the system away"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        if not self.runs and not self.rooms:
+            raise EditError("no run or room is named", remedy="Name one or more.", where="runs")
+        keys = [("run", id) for id in dict.fromkeys(self.runs)] + [("room", id) for id in dict.fromkeys(self.rooms)]
+        return Change(
+            self.label,
+            tuple(put(job, kind, id, replace(needed(job, kind, id), system=self.system)) for kind, id in keys),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutSystem:
+    """Add or replace a system of the job's own."""
+
+    system: System
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Set system {self.system.id}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return Change(self.label, (put(job, "system", self.system.id, self.system),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutProduct:
+    """Add or replace a product of the job's own."""
+
+    product: Product
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Set product {self.product.id}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return Change(self.label, (put(job, "product", self.product.id, self.product),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetSettings:
+    """Change the job's settings."""
+
+    settings: JobSettings
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return "Change the settings"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return Change(self.label, (ChangeEntry(SETTINGS, "", job.settings, self.settings),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """Several edits as one: all of them or none, one step to undo."""
+
+    title: str
+    edits: tuple[Edit, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return self.title
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        merged: dict[tuple[str, str], ChangeEntry] = {}
+        for edit in self.edits:
+            change = edit.apply(job)
+            job = apply_change(job, change)
+            for e in change.entries:
+                first = merged.get((e.kind, e.id))
+                merged[(e.kind, e.id)] = ChangeEntry(e.kind, e.id, first.before if first else e.before, e.after)
+        return Change(self.title, tuple(merged.values()))

@@ -1,0 +1,81 @@
+"""Edits that remove something nothing else needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.errors import EditError
+from takeoff.job.changes import Change, ChangeEntry, needed
+from takeoff.job.job import Job, calibration_key
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remove:
+    """Remove a room, run, system, product, region, calibration or record from site that nothing else needs."""
+
+    kind: str
+    id: str
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Remove {self.kind} {self.id}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        if self.kind not in ("room", "run", "system", "product", "region", "calibration", "use", "reading"):
+            raise EditError(f"a {self.kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
+        before = needed(job, self.kind, self.id)
+        if users := _users(job, self.kind, self.id):
+            raise EditError(
+                f'{self.kind} "{self.id}" is used by {", ".join(users)}',
+                remedy="Change or remove them first.",
+                where="id",
+            )
+        entries = [ChangeEntry(self.kind, self.id, before, None)]
+        if self.kind == "region":
+            key = calibration_key(before.sheet, before.id)
+            if key in job.calibrations:
+                entries.append(ChangeEntry("calibration", key, job.calibrations[key], None))
+        return Change(self.label, tuple(entries))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveRoom(Remove):
+    """Remove a room that has no runs."""
+
+    kind: str = "room"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveRun(Remove):
+    """Remove a run."""
+
+    kind: str = "run"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveSystem(Remove):
+    """Remove a system that no room or run takes."""
+
+    kind: str = "system"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveCalibration(Remove):
+    """Remove a calibration, by its key: the sheet, or sheet/region."""
+
+    kind: str = "calibration"
+
+
+def _users(job: Job, kind: str, id: str) -> list[str]:
+    if kind == "room":
+        records = [f"record {use.id}" for use in job.uses.values() if use.room == id]
+        records += [f"reading {reading.id}" for reading in job.readings.values() if reading.room == id]
+        return [f"run {r.id}" for r in job.runs.values() if r.room == id] + records
+    if kind == "system":
+        rooms = [f"room {r.id}" for r in job.rooms.values() if r.system == id]
+        return rooms + [f"run {r.id}" for r in job.runs.values() if r.system == id]
+    if kind == "product":
+        return [f"system {s.id}" for s in job.systems.values() if any(step.product == id for step in s.steps)]
+    return []

@@ -1,0 +1,49 @@
+"""Tables of the job file and their migrations, one transaction each."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+
+APPLICATION_ID = 0x544B4F46
+"""Marks an SQLite file as a job file ("TKOF")."""
+
+
+def _first(db: sqlite3.Connection) -> None:
+    db.execute("CREATE TABLE item (kind TEXT NOT NULL, id TEXT NOT NULL, body TEXT NOT NULL, PRIMARY KEY (kind, id))")
+    db.execute(
+        "CREATE TABLE journal (seq INTEGER PRIMARY KEY, at TEXT NOT NULL, who TEXT NOT NULL, "
+        "verb TEXT NOT NULL CHECK (verb IN ('do', 'undo', 'redo')), label TEXT NOT NULL, changes TEXT NOT NULL)"
+    )
+    db.execute("CREATE TABLE source (sha256 TEXT PRIMARY KEY, name TEXT NOT NULL, bytes BLOB NOT NULL)")
+    for verb in ("UPDATE", "DELETE"):
+        db.execute(
+            f"CREATE TRIGGER journal_keeps_{verb.lower()} BEFORE {verb} ON journal "
+            "BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END"
+        )
+
+
+def _site_records(db: sqlite3.Connection) -> None:
+    """Change no table: records from site are new kinds of item, and the version keeps out who does not know them."""
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _site_records)
+"""Step n takes a file from schema version n to n + 1."""
+
+VERSION = len(MIGRATIONS)
+
+
+def migrate(db: sqlite3.Connection, steps: Sequence[Callable[[sqlite3.Connection], None]] = MIGRATIONS) -> None:
+    """Bring a file to the newest schema, each step in a transaction with the record that it ran."""
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    for number, step in enumerate(steps[version:], start=version + 1):
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            step(db)
+            db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            db.execute(f"PRAGMA user_version = {number}")
+            db.execute("COMMIT")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise

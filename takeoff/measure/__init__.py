@@ -1,0 +1,1 @@
+"""Elevations, corners, edges, cove, measuring rules, uncertainty and totals."""

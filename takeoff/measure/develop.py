@@ -1,0 +1,210 @@
+"""Develop runs flat: lines of their faces, stations, height profiles and openings placed on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from takeoff.errors import GeometryError
+from takeoff.geometry.arcs import Point
+from takeoff.geometry.crossings import crossing_segments
+from takeoff.geometry.paths import Path, offset_path
+from takeoff.measure.placing import carried_profile, place_openings
+from takeoff.model.figures import PlacedOpening
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import Cove, Room, Run
+
+ARC_SAG = 0.002
+"""Metres by which drawn chords may leave a true arc; lengths never use chords."""
+
+TALL = 20.0
+"""Metres from which a height is doubted (judgement, no source)."""
+
+FaceEnds = Mapping[tuple[str, int], Point]
+"""Points in building metres by side and end, 0 the start and 1 the finish of the run."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """One face of a run before its polygons are built; stations and heights in m, ``turns`` positive for inside."""
+
+    run: Run
+    side: str
+    room: str | None
+    system: str | None
+    cove: Cove | None
+    path: Path
+    stations: tuple[float, ...]
+    turns: tuple[float, ...]
+    profile: tuple[tuple[float, float], ...]
+    has_room_height: bool
+    openings: tuple[PlacedOpening, ...]
+    doubts: tuple[str, ...]
+
+    @property
+    def length(self) -> float:
+        """Developed length."""
+        return self.stations[-1]
+
+    def heights_at(self, station: float) -> tuple[float, float]:
+        """Top just before and just after a station."""
+        return heights_at(self.profile, station)
+
+
+def heights_at(profile: tuple[tuple[float, float], ...], station: float) -> tuple[float, float]:
+    """Top of a profile just before and just after a station.
+
+    Examples
+    --------
+    >>> heights_at(((0.0, 3.0), (2.0, 3.0), (2.0, 4.0)), 2.0)
+    (3.0, 4.0)
+    """
+    if len(profile) == 1:
+        return profile[0][1], profile[0][1]
+    before = after = profile[0][1] if station < profile[0][0] else profile[-1][1]
+    same = [h for s, h in profile if s == station]
+    if same:
+        return (same[0], same[-1])
+    for (s0, h0), (s1, h1) in pairwise(profile):
+        if s0 < station < s1:
+            before = after = h0 + (h1 - h0) * (station - s0) / (s1 - s0)
+    return before, after
+
+
+def traced_path(run: Run, scale: Calibration) -> Path:
+    """Traced line in building metres, y down.
+
+    Where x and y scales differ an arc becomes the arc over its stretched chord with the same included angle.
+    """
+    return Path(tuple(scale.to_metres(p) for p in run.points_pt), run.segment_bulges, run.closed)
+
+
+def face_offsets(run: Run) -> dict[str, float]:
+    """How far each coated face lies to the left of the traced line, in metres, by side."""
+    half = run.thickness / 2.0
+    if run.line == "centre":
+        both = {"left": half, "right": -half}
+    else:
+        both = {"left": 0.0, "right": -run.thickness if run.face == "both" else 0.0}
+    return both if run.face == "both" else {run.face: both[run.face]}
+
+
+def develop(
+    run: Run,
+    room: Room | None,
+    scale: Calibration,
+    *,
+    corner_threshold: float = math.radians(10.0),
+    ends: FaceEnds | None = None,
+) -> tuple[Face, ...]:
+    """Develop the coated faces of a run.
+
+    Parameters
+    ----------
+    run, room
+        The run, and its room for what the run itself leaves open.
+    scale
+        Calibration of the run's sheet or scale region.
+    corner_threshold
+        Turning angle in radians from which a vertex is a corner.
+    ends
+        Where its faces end if not square to the traced line, by side and end (`takeoff.measure.mitres`). Where its own
+        line is too short for that they end square, and a doubt says so.
+
+    Raises
+    ------
+    GeometryError
+        Without a height, with an opening off the run, where the line crosses itself, or with a face that cannot be
+        offset.
+    """
+    height = run.height or (room.height if room else None)
+    if height is None:
+        raise GeometryError(
+            "it has no height, and its room has none",
+            remedy='Give the run or its room a "height".',
+            where=f"run {run.id}",
+        )
+    if all(h <= run.base for _, h in height.points):
+        raise GeometryError(
+            f"its top is not above its base of {run.base:g} m",
+            remedy="Raise the height or lower the base.",
+            where=f"run {run.id}",
+        )
+    path = traced_path(run, scale)
+    at = path.stations()
+    tolerance = max(scale.join_tolerance, 1e-6)
+    cove = None if run.no_cove else (run.cove or (room.cove if room else None))
+    faces: list[Face] = []
+    for side, distance in face_offsets(run).items():
+        doubts = []
+        met = ((ends or {}).get((side, 0)), (ends or {}).get((side, 1)))
+        try:
+            try:
+                line = offset_path(path, distance, met)
+            except GeometryError:
+                if met == (None, None):
+                    raise
+                line = offset_path(path, distance)
+                doubts.append(f"run {run.id}: it is too short for its {side} face to meet those of the walls beside it")
+        except GeometryError as error:
+            raise GeometryError(error.message, remedy=error.remedy, where=f"run {run.id}") from error
+        if (pair := crossing_segments(line, sag=ARC_SAG, reach=tolerance)) is not None:
+            raise GeometryError(
+                f"segments {pair[0] + 1} and {pair[1] + 1} of its {'line' if line is path else side + ' face'} cross",
+                remedy="Move the vertices, or trace it as two runs."
+                if line is path
+                else "The thickness does not fit: trace the faces one by one.",
+                where=f"run {run.id}",
+            )
+        stations = at if line is path else line.stations()
+        sign = 1.0 if side == "left" else -1.0
+        profile = carried_profile(path, line, at, stations, height.points)
+        if not height.is_constant and height.points[-1][0] > at[-1] + tolerance:
+            doubts.append(f"run {run.id}: the height profile goes on beyond the run's end")
+        openings = place_openings(run, path, line, (run.base, *(h for _, h in profile)), tolerance=tolerance)
+        if line is not path:
+            doubts.extend(
+                f"run {run.id}, opening {i + 1}: it lies within a corner of the wall and is not on its {side} face"
+                for i in sorted(set(range(len(run.openings))) - {o.index for o in openings})
+            )
+        if run.thickness and not faces:
+            doubts.extend(
+                f"run {run.id}, opening {i + 1}: its reveal is deeper than the wall is thick: check both"
+                for i, o in enumerate(run.openings)
+                if o.coated and o.reveal > run.thickness + tolerance
+            )
+        if not faces and at[-1] < tolerance:
+            doubts.append(f"run {run.id}: it is {at[-1] * 1000:.3g} mm long, less than picks can tell: remove it")
+        top = max(h for _, h in profile)
+        if not faces and top > TALL:
+            doubts.append(f"run {run.id}: its top is {top:g} m above the floor: check the height and its unit")
+        for p in openings:
+            if p.z0 >= top:
+                doubts.append(
+                    f"run {run.id}, opening {p.index + 1}: it lies wholly above the coating and deducts nothing: check "
+                    "its sill, and the height of the room or run"
+                )
+            elif p.z1 <= run.base:
+                doubts.append(
+                    f"run {run.id}, opening {p.index + 1}: it lies wholly below the coating and deducts nothing: check "
+                    "its sill, and the base of the run"
+                )
+        faces.append(
+            Face(
+                run=run,
+                side=side,
+                room=run.room,
+                system=run.system or (room.system if room else None),
+                cove=cove,
+                path=line,
+                stations=stations,
+                turns=tuple(sign * t if abs(t) >= corner_threshold else 0.0 for t in line.turns()),
+                profile=profile,
+                has_room_height=run.height is None,
+                openings=openings,
+                doubts=tuple(doubts),
+            )
+        )
+    return tuple(faces)

@@ -1,0 +1,286 @@
+"""Measure runs face by face."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from takeoff.geometry.cove import cove_girth, cove_section
+from takeoff.geometry.intervals import total
+from takeoff.measure.cove_bands import cove_bands
+from takeoff.measure.develop import ARC_SAG, Face, develop
+from takeoff.measure.edges import edge_lengths
+from takeoff.measure.elevation import elevations, section, shared_section
+from takeoff.measure.joins import EndJoin, end_section, find_joins, join_reach, joins_by_face
+from takeoff.measure.mitres import find_mitres
+from takeoff.measure.returns import opening_returns, ruled_openings
+from takeoff.measure.rules import EXACT_NET, RuledFace, rule_named
+from takeoff.measure.settings import ROUNDING, MeasureSettings
+from takeoff.measure.sweeping import no_sweeps
+from takeoff.measure.uncertainty import Spread, face_spread, scale_key
+from takeoff.model.figures import Corner, Elevation, Quantities
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import Room, Run
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredFace:
+    """One face of a run, measured: its elevation, quantities, share of uncertainty, and what is doubtful about it."""
+
+    elevation: Elevation
+    quantities: Quantities
+    spread: Spread
+    doubts: tuple[str, ...] = ()
+
+
+def measure_faces(
+    runs: Sequence[Run],
+    rooms: Mapping[str, Room],
+    calibrations: Mapping[str, Calibration],
+    *,
+    settings: MeasureSettings,
+) -> tuple[MeasuredFace, ...]:
+    """Measure every coated face of runs.
+
+    Parameters
+    ----------
+    runs
+        Runs in any order; joins between them are found.
+    rooms
+        Rooms by id, for heights, systems and coves that a run leaves open.
+    calibrations
+        Calibration by run id.
+    settings
+        Corner threshold, height uncertainty and measuring rule.
+
+    Raises
+    ------
+    GeometryError
+        Naming the run, where one cannot be developed.
+    InputError
+        For an unknown measuring rule.
+    """
+    rule_named(settings.rule)
+    with no_sweeps():
+        mitres = find_mitres(runs, calibrations)
+        faces = [
+            face
+            for run in runs
+            for face in develop(
+                run,
+                rooms.get(run.room or ""),
+                calibrations[run.id],
+                corner_threshold=settings.corner_threshold,
+                ends=mitres.of(run.id),
+            )
+        ]
+        if not faces:
+            return ()
+        scales = [calibrations[f.run.id] for f in faces]
+        joins = find_joins(
+            faces,
+            [scale_key(s) for s in scales],
+            [join_reach(s) for s in scales],
+            corner_threshold=settings.corner_threshold,
+        )
+        return measure_developed(faces, scales, joins_by_face(faces, joins), settings=settings)
+
+
+def measure_developed(
+    faces: Sequence[Face],
+    scales: Sequence[Calibration],
+    joins: Sequence[Sequence[EndJoin]],
+    *,
+    settings: MeasureSettings,
+) -> tuple[MeasuredFace, ...]:
+    """Measure developed faces whose joins are known; each face is measured by itself.
+
+    Parameters
+    ----------
+    faces, scales, joins
+        Faces, and for each its calibration and its joins.
+    settings
+        As for `measure_faces`.
+
+    Raises
+    ------
+    InputError
+        For an unknown measuring rule.
+    """
+    rule = rule_named(settings.rule)
+    walls, nets = elevations(faces)
+    gross, net, perimeter = (a.tolist() for a in (shapely.area(walls), shapely.area(nets), shapely.length(nets)))
+    lengths = {k: v.tolist() for k, v in edge_lengths(faces, nets).items()}
+    bands = cove_bands(faces, nets)
+    out = []
+    for i, face in enumerate(faces):
+        returns = opening_returns(face, nets[i])
+        openings = () if rule.name == EXACT_NET else ruled_openings(face, walls[i], returns)
+        corners = _corners(face, joins[i])
+        quantities = _quantities(
+            face,
+            gross=gross[i],
+            net=net[i],
+            measured=rule.measured_area(RuledFace(gross=gross[i], net=net[i], openings=openings)),
+            perimeter=perimeter[i],
+            edges={k: v[i] for k, v in lengths.items()},
+            joined={j.end: j.length for j in joins[i]},
+            corners=corners,
+            returns=sum(returns),
+            cove_band=bands[i],
+            lows={j.end: j.low for j in joins[i]},
+        )
+        out.append(
+            MeasuredFace(
+                elevation=_elevation(face, walls[i], nets[i], corners),
+                quantities=quantities,
+                spread=face_spread(face, scales[i], quantities, height_u=settings.height_u),
+                doubts=face.doubts,
+            )
+        )
+    return tuple(out)
+
+
+def _corners(face: Face, joins: Sequence[EndJoin]) -> tuple[Corner, ...]:
+    corners = []
+    for i, turn in enumerate(face.turns):
+        if turn and (length := total(shared_section(face, i))) > 0:
+            corners.append(Corner(station=face.stations[i], turn=turn, length=length, vertex=i))
+    for end in (0, 1):
+        if not face.run.closed and face.run.ends[end] == "return" and _caps(face):
+            length = total(end_section(face, end))
+            station, vertex = (0.0, 0) if end == 0 else (face.length, len(face.turns) - 1)
+            corners.extend(
+                Corner(station=station, turn=-math.pi / 2, length=length, vertex=vertex)
+                for _ in range(2 if face.run.face == "both" else 1)
+            )
+    for j in joins:
+        if j.turn:
+            station, vertex = (0.0, 0) if j.end == 0 else (face.length, len(face.turns) - 1)
+            corners.append(Corner(station=station, turn=j.turn, length=j.length, vertex=vertex, joined=j.other))
+    return tuple(sorted(corners, key=lambda c: c.station))
+
+
+def _caps(face: Face) -> bool:
+    """Tell whether this face carries the coated ends: of two faces only the left one does."""
+    return face.run.face != "both" or face.side == "left"
+
+
+def _reaches_floor(face: Face, corner: Corner, lows: Mapping[int, float]) -> bool:
+    """Tell whether the coating stands on its base on both sides of a corner; ``lows`` are the joins' lowest heights."""
+    floor = face.run.base + ROUNDING
+    end = 0 if corner.station == 0.0 else 1
+    if corner.joined:
+        return lows[end] <= floor
+    if corner.station in (0.0, face.length) and not face.run.closed:
+        return any(low <= floor for low, _ in end_section(face, end))
+    return any(low <= floor for low, _ in shared_section(face, corner.vertex))
+
+
+def _quantities(
+    face: Face,
+    *,
+    gross: float,
+    net: float,
+    measured: float,
+    perimeter: float,
+    edges: Mapping[str, float],
+    joined: Mapping[int, float],
+    corners: Sequence[Corner],
+    returns: float,
+    cove_band: float,
+    lows: Mapping[int, float],
+) -> Quantities:
+    run = face.run
+    free, held = 0.0, 0.0
+    cap_area = cap_base = 0.0
+    for end, name in ((0, "start"), (1, "finish")):
+        length = edges[name]
+        shared = length if run.closed or run.ends[end] == "abut" else min(joined.get(end, 0.0), length)
+        if not run.closed and run.ends[end] == "return":
+            if _caps(face):
+                cap_area += run.thickness * length
+                cap_base += run.thickness if any(a <= run.base + ROUNDING for a, _ in end_section(face, end)) else 0.0
+            # the coating goes on round the end; with one face coated it stops at the far arris, as long as this one
+            shared = length if run.face == "both" else 0.0
+        held += shared
+        free += length - shared
+    inside = [c for c in corners if c.is_inside]
+    outside = [c for c in corners if not c.is_inside]
+    cove_length = cove_girth_area = cove_volume = 0.0
+    cove_inside = cove_outside = 0
+    if face.cove is not None and run.base <= ROUNDING:
+        cove = face.cove
+        jambs = _jambs_at_floor(face)
+        cove_length = edges["base"] + cap_base + jambs * cove.jamb_return
+        girth = cove_girth(cove.height, cove.toe, cove.radius)
+        cove_girth_area = cove_length * girth
+        cove_volume = cove_length * cove_section(
+            cove.height + cove.thickness, cove.toe + cove.thickness, cove.radius, cove.thickness
+        )
+        cove_inside = sum(_reaches_floor(face, c, lows) for c in inside)
+        cove_outside = sum(_reaches_floor(face, c, lows) for c in outside)
+    return Quantities(
+        length=face.length,
+        gross_area=gross,
+        net_area=net,
+        deducted_area=gross - net,
+        return_area=returns + cap_area,
+        measured_area=measured,
+        base_length=edges["base"],
+        top_length=edges["top"],
+        top_exposed_length=edges["top"] if run.top == "exposed" else 0.0,
+        end_length=free,
+        joined_length=held,
+        jamb_length=edges["jamb"],
+        head_length=edges["head"],
+        sill_length=edges["sill"],
+        perimeter=perimeter,
+        inside_corners=float(len(inside)),
+        outside_corners=float(len(outside)),
+        inside_corner_length=sum(c.length for c in inside),
+        outside_corner_length=sum(c.length for c in outside),
+        cove_length=cove_length,
+        cove_girth_area=cove_girth_area,
+        cove_volume=cove_volume,
+        cove_band_area=cove_band,
+        cove_inside_corners=float(cove_inside),
+        cove_outside_corners=float(cove_outside),
+        openings=float(sum(o.count for o in run.openings)) if _caps(face) else 0.0,
+    )
+
+
+def _jambs_at_floor(face: Face) -> int:
+    """Number of jambs that stand on the floor with coating beside them; openings at one place have the same jambs."""
+    places = set()
+    for o in face.openings:
+        if o.z0 <= face.run.base + ROUNDING:
+            for x, side in ((o.x0, -1), (o.x1, +1)):
+                if face.run.closed and x == (0.0 if side < 0 else face.length):
+                    places.add((face.length - x, side))
+                elif 0.0 < x < face.length:
+                    places.add((x, side))
+    return sum(any(a <= face.run.base + ROUNDING for a, _ in section(face, x, side)) for x, side in places)
+
+
+def _elevation(face: Face, wall: shapely.Geometry, net: shapely.Geometry, corners: tuple[Corner, ...]) -> Elevation:
+    return Elevation(
+        run=face.run.id,
+        face=face.side,
+        room=face.room,
+        system=face.system,
+        length=face.length,
+        is_closed=face.run.closed,
+        top=face.run.top,
+        base=face.run.base,
+        wall=wall,
+        net=net,
+        profile=face.profile,
+        openings=face.openings,
+        corners=corners,
+        vertex_stations=face.stations,
+        line=tuple(face.path.flattened(ARC_SAG)),
+    )

@@ -1,0 +1,218 @@
+"""Where the faces of thick walls end when two or more runs meet at one point of the plan.
+
+A face that lies off the traced line ends square to it, unless another wall of the same thickness goes on from there:
+then both faces run to where they meet, as they do at a vertex of one run. Of several walls at a point each face meets
+the next wall's, going round; there every one has to be traced on its centreline.
+
+- wall end: the first or last point of an open run that has a face off its traced line.
+- outward: away from the wall end along its run.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from scipy.spatial import cKDTree
+
+from takeoff.errors import GeometryError
+from takeoff.geometry.arcs import Point, segment_length, tangents
+from takeoff.geometry.paths import Path, meeting_point
+from takeoff.measure.box_index import Box, BoxIndex
+from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
+from takeoff.measure.joins import join_reach
+from takeoff.measure.uncertainty import scale_key
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import Run
+
+SHARPEST = math.radians(170.0)
+"""Turning angle from which a corner is too sharp for its faces to be taken to where they meet (judgement)."""
+
+_EndKey = tuple[str, int]
+_Segment = tuple[Point, Point, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _WallEnd:
+    """A wall end: its segment outward, the body's offsets to the left of it, and each face's side with its offset."""
+
+    key: _EndKey
+    scale: str
+    reach: float
+    outward: _Segment
+    body: tuple[float, float]
+    is_centred: bool
+    faces: tuple[tuple[str, float], ...]
+
+    @property
+    def at(self) -> Point:
+        """Where it is, in building metres."""
+        return self.outward[0]
+
+    @property
+    def heading(self) -> float:
+        """Angle of the way outward, counter-clockwise as displayed."""
+        (x, y), _ = tangents(*self.outward)
+        return math.atan2(-y, x)
+
+
+class Mitres:
+    """Ends of faces where thick walls meet, kept while runs come and go."""
+
+    def __init__(self) -> None:
+        """Start without runs."""
+        self._ends: dict[_EndKey, _WallEnd] = {}
+        self._points: dict[str, FaceEnds] = {}
+        self._index: BoxIndex[_EndKey] = BoxIndex({})
+
+    def of(self, run: str) -> FaceEnds:
+        """Where a run's faces end, by side and end, for those that another wall meets; building metres."""
+        return self._points.get(run, {})
+
+    def update(self, gone: Iterable[str], put: Mapping[str, tuple[Run, Calibration]]) -> set[str]:
+        """Take runs out and put runs in.
+
+        Parameters
+        ----------
+        gone
+            Ids of runs that are no more.
+        put
+            New and changed runs with their calibrations, by id.
+
+        Returns
+        -------
+        set
+            Ids of the runs whose faces end elsewhere than before; also some of ``put``.
+        """
+        boxes: list[Box] = []
+        for id in (*gone, *put):
+            self._points.pop(id, None)
+            for end in (0, 1):
+                if (old := self._ends.pop((id, end), None)) is not None:
+                    self._index.remove(old.key)
+                    boxes.append(_box(old))
+        for run, scale in put.values():
+            for wall_end in _wall_ends(run, scale):
+                self._ends[wall_end.key] = wall_end
+                self._index.put(wall_end.key, _box(wall_end))
+                boxes.append(_box(wall_end))
+        if not boxes:
+            return set()
+        near: set[_EndKey] = set()
+        while fresh := self._index.near(boxes) - near:
+            near |= fresh
+            boxes = [_box(self._ends[key]) for key in fresh]
+        points = _points([self._ends[key] for key in sorted(near)])
+        changed = set()
+        for id in {id for id, _ in near}:
+            kept = {k: p for k, p in self._points.get(id, {}).items() if (id, k[1]) not in near}
+            after = {**kept, **points.get(id, {})}
+            if after != self._points.get(id, {}):
+                self._points[id] = after
+                changed.add(id)
+        return changed
+
+
+def find_mitres(runs: Sequence[Run], calibrations: Mapping[str, Calibration]) -> Mitres:
+    """Find where the faces of runs end when thick walls meet; calibrations by run id."""
+    mitres = Mitres()
+    mitres.update((), {run.id: (run, calibrations[run.id]) for run in runs})
+    return mitres
+
+
+def _wall_ends(run: Run, scale: Calibration) -> list[_WallEnd]:
+    offsets = face_offsets(run)
+    if run.closed or not any(offsets.values()):
+        return []
+    path: Path = traced_path(run, scale)
+    segments = path.segments()
+    half = run.thickness / 2.0
+    low, high = (-half, half) if run.line == "centre" else (-run.thickness, 0.0)
+    a, b, bulge = segments[-1]
+    ways: tuple[tuple[int, _Segment, tuple[float, float]], ...] = (
+        (0, segments[0], (low, high)),
+        (1, (b, a, -bulge), (-high, -low)),
+    )
+    return [
+        _WallEnd(
+            key=(run.id, end),
+            scale=scale_key(scale),
+            reach=join_reach(scale),
+            outward=outward,
+            body=body,
+            is_centred=run.line == "centre",
+            faces=tuple((side, by if end == 0 else -by) for side, by in offsets.items() if by),
+        )
+        for end, outward, body in ways
+        if run.ends[end] != "return"
+    ]
+
+
+def _box(end: _WallEnd) -> Box:
+    (x, y), by = end.at, end.reach
+    return x - by, y - by, x + by, y + by
+
+
+def _points(ends: Sequence[_WallEnd]) -> dict[str, dict[tuple[str, int], Point]]:
+    """Where the faces at some wall ends end, by run, side and end."""
+    out: dict[str, dict[tuple[str, int], Point]] = defaultdict(dict)
+    for members in _meetings(ends):
+        if len(members) > 2 and not all(m.is_centred for m in members):
+            continue
+        ring = sorted(members, key=lambda m: m.heading)
+        for i, end in enumerate(ring):
+            for side, by in end.faces:
+                # the face on the left of the way outward meets the next wall counter-clockwise
+                other = ring[(i + 1 if by > 0.0 else i - 1) % len(ring)]
+                point = _met(end, other, by)
+                if point is not None:
+                    out[end.key[0]][side, end.key[1]] = point
+    return out
+
+
+def _meetings(ends: Sequence[_WallEnd]) -> list[list[_WallEnd]]:
+    """Wall ends of one calibration and one body that lie within reach of one another, two or more."""
+    if len(ends) < 2:
+        return []
+    leader = list(range(len(ends)))
+
+    def lead(i: int) -> int:
+        while leader[i] != i:
+            i = leader[i]
+        return i
+
+    reach = max(end.reach for end in ends)
+    for i, j in sorted(cKDTree([end.at for end in ends]).query_pairs(reach)):
+        a, b = ends[i], ends[j]
+        if a.scale == b.scale and math.dist(a.at, b.at) <= a.reach:
+            leader[lead(j)] = lead(i)
+    groups: dict[int, list[_WallEnd]] = defaultdict(list)
+    for i, end in enumerate(ends):
+        groups[lead(i)].append(end)
+    return [g for g in groups.values() if len(g) > 1 and _is_one_wall(g)]
+
+
+def _is_one_wall(ends: Sequence[_WallEnd]) -> bool:
+    """Tell whether the walls' bodies go on in one another: as thick, and on the same side of the traced lines."""
+    low, high = ends[0].body
+    return all(math.isclose(-low, e.body[1], abs_tol=1e-9) and math.isclose(-high, e.body[0], abs_tol=1e-9)
+               for e in ends[1:])  # fmt: skip
+
+
+def _met(end: _WallEnd, other: _WallEnd, by: float) -> Point | None:
+    """Where a face, ``by`` to the left of the way outward, meets the other wall's; nothing where it cannot."""
+    (ax, ay), (bx, by_), bulge = other.outward
+    shift = (end.at[0] - ax, end.at[1] - ay)
+    before = ((bx + shift[0], by_ + shift[1]), end.at, -bulge)
+    arriving, leaving = tangents(*before)[1], tangents(*end.outward)[0]
+    turn = abs(math.atan2(arriving[0] * leaving[1] - arriving[1] * leaving[0],
+                          arriving[0] * leaving[0] + arriving[1] * leaving[1]))  # fmt: skip
+    shorter = min(segment_length(*before), segment_length(*end.outward))
+    if turn >= SHARPEST or abs(by) * math.tan(turn / 2.0) >= shorter:
+        return None
+    try:
+        return meeting_point(before, end.outward, end.at, by)
+    except GeometryError:
+        return None

@@ -1,0 +1,145 @@
+"""Sum measured faces by room, run or system, and group them into the lots that an estimate works on."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from takeoff.errors import GeometryError
+from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.order import natural_key
+from takeoff.measure.uncertainty import combine
+from takeoff.model.figures import (
+    QUANTITY_FIELDS,
+    Elevation,
+    Lot,
+    MatFace,
+    MeasuredItem,
+    Measurement,
+    Quantities,
+    Uncertainty,
+)
+from takeoff.model.walls import Room
+
+By = Literal["room", "run", "system"]
+
+
+def sum_quantities(items: Sequence[Quantities]) -> Quantities:
+    """Sum figure by figure."""
+    if not items:
+        return Quantities()
+    table = np.array([[getattr(q, f) for f in QUANTITY_FIELDS] for q in items])
+    return Quantities(**dict(zip(QUANTITY_FIELDS, (math.fsum(c) for c in table.T), strict=True)))
+
+
+def room_label(room: Room | None) -> str:
+    """Number and name of a room, or what stands for none."""
+    if room is None:
+        return "No room"
+    return " ".join(t for t in (room.number, room.name) if t) or room.id
+
+
+def item_label(key: str, by: By, rooms: Mapping[str, Room]) -> str:
+    """Return what a line of a measurement is called."""
+    return room_label(rooms.get(key)) if by == "room" else key or "No system"
+
+
+def item_order(key: str, label: str) -> tuple[object, ...]:
+    """Return what lines are sorted by: number and name or id, in natural order; those without a room or system last."""
+    return (not key, natural_key(label), natural_key(key))
+
+
+def summarise(faces: Sequence[MeasuredFace], *, by: By, rooms: Mapping[str, Room], rule: str) -> Measurement:
+    """Sum measured faces by room, run or system; items come in natural order of what they are called.
+
+    Every item and the total carry the expanded uncertainty (k = 2) of net area and base length; the scale's part is
+    fully correlated within a calibration, so it does not shrink with the number of runs.
+    """
+    groups: dict[str, list[MeasuredFace]] = defaultdict(list)
+    for f in faces:
+        key = {"room": f.elevation.room, "run": f.elevation.run, "system": f.elevation.system}[by]
+        groups[key or ""].append(f)
+
+    def item(key: str, label: str, members: Sequence[MeasuredFace]) -> MeasuredItem:
+        u_area, u_base = combine([m.spread for m in members])
+        return MeasuredItem(
+            id=key,
+            label=label,
+            quantities=sum_quantities([m.quantities for m in members]),
+            u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
+            sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
+            doubts=tuple(d for m in members for d in m.doubts),
+        )
+
+    labels = {key: item_label(key, by, rooms) for key in groups}
+    items = tuple(item(k, labels[k], groups[k]) for k in sorted(groups, key=lambda k: item_order(k, labels[k])))
+    return Measurement(by=by, rule=rule, items=items, total=item("total", "Total", faces))
+
+
+def lots(faces: Sequence[MeasuredFace], *, rooms: Mapping[str, Room], band_edges: Sequence[float]) -> tuple[Lot, ...]:
+    """Group measured faces into lots, one per room and system in the order of the rooms, with net area by height band.
+
+    Faces without a system are in no lot. ``band_edges`` are heights above the floor in m; the last band is open above.
+    """
+    groups: dict[tuple[str, str], list[MeasuredFace]] = defaultdict(list)
+    for f in faces:
+        if f.elevation.system:
+            groups[(f.elevation.room or "", f.elevation.system)].append(f)
+    order = sorted(groups, key=lambda key: (item_order(key[0], item_label(key[0], "room", rooms)), key[1]))
+    out = []
+    for room, system in order:
+        members = groups[room, system]
+        u_area, _ = combine([m.spread for m in members])
+        out.append(
+            Lot(
+                system=system,
+                room=room,
+                room_label=room_label(rooms.get(room)),
+                quantities=sum_quantities([m.quantities for m in members]),
+                faces=tuple(
+                    MatFace(
+                        key=m.elevation.key,
+                        length=m.elevation.length,
+                        height=m.elevation.max_height,
+                        is_closed=m.elevation.is_closed,
+                        inside_corners=int(m.quantities.inside_corners),
+                        outside_corners=int(m.quantities.outside_corners),
+                        elevation=m.elevation,
+                    )
+                    for m in members
+                ),
+                bands=height_bands([m.elevation for m in members], band_edges),
+                u_net_area=u_area,
+                runs=tuple(dict.fromkeys(m.elevation.run for m in members)),
+            )
+        )
+    return tuple(out)
+
+
+def height_bands(items: Sequence[Elevation], edges: Sequence[float]) -> tuple[tuple[float, float, float], ...]:
+    """Net area between heights above the floor, by clipping, exact for slopes.
+
+    Returns
+    -------
+    tuple of (from, to, area)
+        In m, m and m²; bands without area are left out. The areas sum to the net area.
+    """
+    if list(edges) != sorted(set(edges)):
+        raise GeometryError("height bands must rise", remedy="List the heights from low to high, each once.")
+    top = max((float(shapely.bounds(e.wall)[3]) for e in items), default=0.0)
+    cuts = [0.0, *(e for e in edges if 0.0 < e < top), max(top, 0.0)]
+    bands = []
+    for low, high in pairwise(cuts):
+        area = math.fsum(
+            float(shapely.area(shapely.intersection(e.net, shapely.box(-1.0, low, e.length + 1.0, high))))
+            for e in items
+        )
+        if area > 0:
+            bands.append((low, high, area))
+    return tuple(bands)

@@ -1,0 +1,1 @@
+"""The nouns: frozen values that every other package speaks in. No files, no printing, no formulas."""

@@ -1,0 +1,178 @@
+"""Material, labour and price lines. Every line carries its arithmetic in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from takeoff.model.cutting import CutPlan, MatLayout, Piece, StockPlan
+
+PriceLineId = Literal[
+    "material",
+    "material_tax",
+    "freight",
+    "labour",
+    "setup",
+    "access",
+    "direct",
+    "contingency",
+    "overhead",
+    "profit",
+    "minimum",
+    "net_price",
+    "tax",
+    "price",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arithmetic:
+    """How a figure came about: a formula in words, the numbers put in, and the result, one line each."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialNeed:
+    """What one step in one room takes: theoretical, loss, and needed amount in the product's unit.
+
+    ``theoretical`` is before loss; for mat the area covered, and ``layouts`` say where its drops hang, face by face,
+    spare drops last. ``pieces`` are the lengths to cut of a product that comes in stock lengths.
+    """
+
+    system: str
+    step: str
+    room: str
+    product: str
+    unit: str
+    basis: str
+    basis_value: float
+    theoretical: float
+    loss: float
+    needed: float
+    arithmetic: Arithmetic
+    layouts: tuple[MatLayout, ...] = ()
+    pieces: tuple[Piece, ...] = ()
+    runs: tuple[str, ...] = ()
+
+    @property
+    def drops(self) -> tuple[float, ...]:
+        """Lengths of the drops to cut in m."""
+        return tuple(drop.length for layout in self.layouts for drop in layout.drops)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AreaLine:
+    """The wall that one system's coats cover in one room, in m²: net + returns − what is behind the cove.
+
+    ``is_coated`` is False for a system without wall coats; ``coated`` is 0 then.
+    """
+
+    system: str
+    room: str
+    room_label: str
+    net: float
+    returns: float
+    behind_cove: float
+    coated: float
+    is_coated: bool
+    arithmetic: Arithmetic
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackCount:
+    """So many of one pack."""
+
+    pack: str
+    size: float
+    price: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialLine:
+    """One product to buy for the whole job: need, whole packs, left over, cost.
+
+    ``cut_plan`` says what is cut from each roll of a mat, ``stock_plan`` from each length of a strip.
+    """
+
+    product: str
+    name: str
+    unit: str
+    needed: float
+    packs: tuple[PackCount, ...]
+    bought: float
+    left_over: float
+    colour_packs: int
+    cost: float
+    arithmetic: Arithmetic
+    needs: tuple[MaterialNeed, ...] = ()
+    cut_plan: CutPlan | None = None
+    stock_plan: StockPlan | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabourLine:
+    """Hours of one step in one room, and their cost at the burdened rate."""
+
+    system: str
+    step: str
+    name: str
+    room: str
+    basis: str
+    basis_value: float
+    hours: float
+    cost: float
+    arithmetic: Arithmetic
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceLine:
+    """One line from direct cost up to the price."""
+
+    id: PriceLineId
+    label: str
+    amount: float
+    arithmetic: Arithmetic
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomPrice:
+    """A room's or a system's share of the price, by its own direct cost."""
+
+    id: str
+    label: str
+    area: float
+    material: float
+    labour: float
+    price: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """A priced job: what to buy, hours, and the way from direct cost to price.
+
+    ``net_area`` is the wall under systems that coat walls, in m²; ``areas`` lead from it to what coats are ordered for
+    and labour is counted by. ``hours`` are man-hours, set-up included;
+    ``crew_days`` are those hours over crew and shift. Money is rounded to the cent line by line, so that what is
+    printed adds up.
+    """
+
+    currency: str
+    materials: tuple[MaterialLine, ...]
+    labour: tuple[LabourLine, ...]
+    price: tuple[PriceLine, ...]
+    rooms: tuple[RoomPrice, ...]
+    systems: tuple[RoomPrice, ...]
+    hours: float
+    crew_days: float
+    net_area: float
+    price_per_area: float
+    cautions: tuple[str, ...]
+    areas: tuple[AreaLine, ...] = ()
+    notes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+    def line(self, id: str) -> PriceLine:
+        """Return the price line with this id."""
+        return next(p for p in self.price if p.id == id)

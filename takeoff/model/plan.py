@@ -1,0 +1,122 @@
+"""Sheets, calibrations and scale regions.
+
+Sheet points (suffix ``_pt``) are 1/72 inch on the page as it would be printed (a PDF's UserUnit is already applied),
+in the unrotated page, measured from the top left corner of its visible (cropped) box, x to the right and y down.
+A raster has the same frame, made from its dots per inch.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from takeoff.errors import CalibrationError
+
+Point = tuple[float, float]
+SheetKind = Literal["vector", "scan", "image"]
+ScaleSource = Literal["dimensions", "ratio", "note", "embedded"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """A plan file that was taken into the job: its name, and the SHA-256 of its bytes in hex."""
+
+    sha256: str
+    name: str
+    size: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One page of a plan file, as the register lists it.
+
+    ``id`` counts from 1 in the register; ``page`` counts from 1 in the file. ``rotation`` is clockwise degrees from the
+    unrotated page to the page as displayed. ``dpi`` is set for images and for scans. ``paths`` is the number of vector
+    paths found, ``None`` for images.
+    """
+
+    id: int
+    source: str
+    page: int
+    width_pt: float
+    height_pt: float
+    rotation: int = 0
+    kind: SheetKind = "vector"
+    dpi: float | None = None
+    paths: int | None = None
+    number: str = ""
+    title: str = ""
+    scale_note: str = ""
+    revision: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownDimension:
+    """Two picked points and the true length between them in metres."""
+
+    start_pt: Point
+    end_pt: Point
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScaleRegion:
+    """A polygon on a sheet that holds a detail at a scale of its own."""
+
+    id: str
+    sheet: int
+    outline_pt: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calibration:
+    """Metres per sheet point along the unrotated page's x and y, with the standard uncertainty of the scale.
+
+    ``u_scale`` is relative (0.002 is 0.2 %) and is shared by every length measured with this calibration.
+    ``pick`` is the standard uncertainty of one picked coordinate in points.
+    ``residuals`` are fitted minus stated lengths in metres, one per dimension. ``region`` is ``None`` for the sheet.
+    ``doubts`` are sentences about what does not agree.
+    """
+
+    sheet: int
+    region: str | None = None
+    mx: float
+    my: float
+    u_scale: float = 0.0
+    pick: float = 0.5
+    source: ScaleSource = "dimensions"
+    stated: str = ""
+    dimensions: tuple[KnownDimension, ...] = ()
+    residuals: tuple[float, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse scales that no drawing can have."""
+        for name in ("mx", "my"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value > 0):
+                raise CalibrationError(
+                    f"{name} is {value!r} metres per point; it must be a positive number",
+                    remedy="Calibrate the sheet again with a dimension that is longer than zero.",
+                )
+
+    @property
+    def anisotropy(self) -> float:
+        """Relative difference of the scale along y to that along x, (my − mx) / mx."""
+        return self.my / self.mx - 1.0
+
+    @property
+    def ratio(self) -> float:
+        """The N of 1:N, from the geometric mean of both directions."""
+        return math.sqrt(self.mx * self.my) * 72.0 / 0.0254
+
+    @property
+    def join_tolerance(self) -> float:
+        """Distance in metres within which two picked ends are one: 4 × pick (k = 2 on their difference)."""
+        return 4.0 * self.pick * math.sqrt(self.mx * self.my)
+
+    def to_metres(self, point_pt: Point) -> Point:
+        """Turn a sheet point into building metres, still y down."""
+        return (point_pt[0] * self.mx, point_pt[1] * self.my)

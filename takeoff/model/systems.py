@@ -1,0 +1,214 @@
+"""Systems, their steps and products, and the rates that price them: data that a catalogue file holds.
+
+Units: films in metres, areas m², volumes litres, masses kg, lengths m, times hours, temperatures °C, money in the
+catalogue's currency. Losses, volume solids and percentages are fractions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from takeoff.errors import CatalogueError
+
+Basis = Literal[
+    "net_area",
+    "coated_area",
+    "gross_area",
+    "base_length",
+    "top_length",
+    "termination_length",
+    "opening_edge_length",
+    "inside_corner_length",
+    "outside_corner_length",
+    "corner_length",
+    "cove_length",
+    "cove_girth_area",
+    "cove_volume",
+    "cove_inside_corners",
+    "cove_outside_corners",
+    "openings",
+    "room",
+]
+"""What a step is counted by: a figure of ``Quantities``, ``coated_area`` (net and returns) or once per room."""
+
+StepKind = Literal["coat", "mat", "broadcast", "linear", "sealant", "cove", "panel", "each", "work"]
+Substrate = Literal["board", "concrete", "plaster", "block", "brick", "metal", "existing"]
+Unit = Literal["L", "kg", "m2", "m", "each"]
+Direction = Literal["up", "along"]
+"""Mat hangs in drops from the top down, or runs along the face in bands from the base up."""
+
+AtOpenings = Literal["cut_out", "hung_around"]
+"""Drops go over an opening and it is cut out of them, or they stop at its jambs."""
+
+Hazard = Literal["isocyanate", "epoxy", "solvent", "silica"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pack:
+    """A way a product is sold: how much is in it (in the product's unit), its price, its colour packs."""
+
+    name: str
+    size: float
+    price: float
+    colours: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Product:
+    """Something bought.
+
+    ``unit`` is what packs are sized in: L, kg, m2 (rolls, panels), m (strips) or each. A roll has a ``width`` in m, and
+    each of its packs is as long as its size over that width. ``density`` is kg/L, ``mass_per_area`` kg/m².
+    Strips and trims that come in lengths have a ``stock_length`` in m: pieces are cut from whole lengths.
+    ``colour_pack`` is the price of one colour pack; its packs say how many they take. ``pot_life`` is hours at
+    ``temperature`` in °C; ``mix`` the parts by volume as written on the data sheet.
+    """
+
+    id: str
+    name: str
+    unit: Unit
+    packs: tuple[Pack, ...]
+    volume_solids: float = 1.0
+    density: float | None = None
+    mix: str = ""
+    colour_pack: float | None = None
+    pot_life: float | None = None
+    temperature: float = 23.0
+    width: float | None = None
+    mass_per_area: float | None = None
+    stock_length: float | None = None
+    hazards: tuple[Hazard, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Labour:
+    """Production of one person on a step: ``rate`` units of the basis per hour, or ``minutes`` per each."""
+
+    rate: float | None = None
+    minutes: float | None = None
+    height_factor: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step of a system.
+
+    ``basis`` is what labour is counted by, and for most kinds the material too. Material by ``kind``:
+
+    - coat: the basis area at ``wet_film`` or ``dry_film`` in m, at ``spread`` in m²/L, or as ``mat_ratio``, the mass of
+      resin per mass of the mat hung before it: exactly one of the four. ``coats`` repeats it, material and labour.
+    - mat: drops over the faces, whatever the basis; ``lap``, ``trim_top`` and ``trim_base`` in m, hung in
+      ``direction`` and, at openings, as ``at_openings`` says.
+    - cove: the cove's volume, whatever the basis.
+    - sealant: ``amount`` is the bead's section in m², times the basis length.
+    - panel: the basis area.
+    - broadcast, linear, each, work: ``amount`` of the product's unit per unit of the basis; 1 where not set. Work may
+      go without a product.
+
+    ``loss`` is the fraction of what is bought that does not end up on the wall. ``min_recoat`` and ``max_recoat`` are
+    hours after this step before the next may follow, and from coat to coat. ``wet_edge`` says that it is laid without a
+    stop from corner to corner, ``into_wet`` that it goes into the step before it while that is wet. ``day`` is the
+    usual day of the sequence, counted from 1.
+    """
+
+    id: str
+    name: str
+    kind: StepKind
+    basis: Basis
+    product: str | None = None
+    wet_film: float | None = None
+    dry_film: float | None = None
+    spread: float | None = None
+    mat_ratio: float | None = None
+    amount: float | None = None
+    coats: int = 1
+    loss: float = 0.0
+    lap: float = 0.0
+    trim_top: float = 0.0
+    trim_base: float = 0.0
+    wraps_corners: bool = True
+    direction: Direction = "up"
+    at_openings: AtOpenings = "cut_out"
+    min_recoat: float | None = None
+    max_recoat: float | None = None
+    wet_edge: bool = False
+    into_wet: bool = False
+    labour: Labour | None = None
+    day: int | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class System:
+    """An ordered build-up under a descriptive name.
+
+    ``substrate_extra`` is what the first coat takes more on a substrate, in litres per m².
+    """
+
+    id: str
+    name: str
+    summary: str
+    steps: tuple[Step, ...]
+    substrate_extra: tuple[tuple[Substrate, float], ...] = ()
+    notes: tuple[str, ...] = ()
+    version: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """What the estimate is priced with. Percentages are fractions; see ``takeoff.estimate`` for their order.
+
+    ``wage`` is money per hour; ``setup_hours`` are man-hours per job, half before
+    the work and half after it; ``freight`` is a sum for the job and
+    ``access_per_day`` money per started crew day. ``height_factors`` are (from height in m, factor on hours).
+    ``cut_up_factor`` is the fraction added to the hours of area steps per metre of corner and opening edge on each m².
+    ``profit_basis`` says whether ``profit`` is a markup on cost or a margin of the price before tax.
+    """
+
+    wage: float = 38.0
+    burden: float = 0.35
+    crew: int = 4
+    shift_hours: float = 8.0
+    setup_hours: float = 4.0
+    minimum_charge: float = 0.0
+    height_factors: tuple[tuple[float, float], ...] = ((0.0, 1.0), (3.0, 1.15), (5.0, 1.35))
+    cut_up_factor: float = 0.0
+    access_per_day: float = 0.0
+    contingency: float = 0.05
+    overhead: float = 0.12
+    profit: float = 0.10
+    profit_basis: Literal["markup", "margin"] = "markup"
+    material_tax: float = 0.0
+    price_tax: float = 0.0
+    freight: float = 0.0
+    substrate: Substrate = "concrete"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalogue:
+    """Systems and products by id, default rates, and what to say of them in every estimate."""
+
+    name: str
+    currency: str
+    systems: tuple[System, ...]
+    products: tuple[Product, ...]
+    rates: Rates = Rates()
+    notes: tuple[str, ...] = ()
+    schema: str = "takeoff.catalogue/1"
+
+    def system(self, id: str) -> System:
+        """Return the system with this id, or refuse with the ids there are."""
+        for system in self.systems:
+            if system.id == id:
+                return system
+        raise CatalogueError(
+            f'there is no system "{id}"', remedy=f"Known systems: {', '.join(s.id for s in self.systems) or 'none'}."
+        )
+
+    def product(self, id: str) -> Product:
+        """Return the product with this id, or refuse."""
+        for product in self.products:
+            if product.id == id:
+                return product
+        raise CatalogueError(f'product "{id}" is not in the catalogue', remedy="Add it, or correct the step's product.")

@@ -1,0 +1,250 @@
+"""Rooms, runs, openings, height profiles and coves."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from takeoff.errors import GeometryError
+from takeoff.geometry.paths import Path
+from takeoff.model.plan import Point
+
+Face = Literal["left", "right", "both"]
+Line = Literal["face", "centre"]
+End = Literal["free", "abut", "return"]
+Top = Literal["ceiling", "exposed"]
+OpeningKind = Literal["door", "window", "pass-through", "louvre", "equipment"]
+Edge = Literal["jamb", "head", "sill"]
+
+MAX_HEIGHT = 100.0
+"""Metres; a coating that ends higher than this above its floor is taken for a slip of the unit."""
+
+
+def _finite(
+    value: float, name: str, *, low: float | None = None, high: float | None = None, strict: bool = False
+) -> None:
+    if not math.isfinite(value):
+        raise GeometryError(f"{name} is {value!r}", remedy="Give a finite length.")
+    if low is not None and (value <= low if strict else value < low):
+        raise GeometryError(
+            f"{name} is {value:g} m, it must be {'more than' if strict else 'at least'} {low:g} m",
+            remedy="Check the number and its unit; a bare number is metres.",
+        )
+    if high is not None and value > high:
+        raise GeometryError(
+            f"{name} is {value:g} m, more than {high:g} m", remedy="Check the unit: a bare number is metres."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeightProfile:
+    """Top of the coating above the floor, in metres, along a run.
+
+    ``points`` are (station, height) pairs in order of station, joined by straight lines; two pairs at one station make
+    a step; before the first and after the last pair the height stays constant. One pair is a constant height.
+    """
+
+    points: tuple[tuple[float, float], ...]
+
+    def __post_init__(self) -> None:
+        """Refuse empty, unordered, negative or absurd profiles."""
+        if not self.points:
+            raise GeometryError("the height profile is empty", remedy="Give a height such as 10'-0\" or 3.0.")
+        for station, height in self.points:
+            _finite(station, "height station", low=0.0)
+            _finite(height, "height", low=0.0, high=MAX_HEIGHT, strict=True)
+        stations = [p[0] for p in self.points]
+        if any(b < a for a, b in pairwise(stations)):
+            raise GeometryError(
+                "the height stations are not in order", remedy="List them from the run's start to its end."
+            )
+        if any(stations[i] == stations[i + 2] for i in range(len(stations) - 2)):
+            raise GeometryError(
+                "three heights stand at one station", remedy="A step takes two pairs: the height before and after it."
+            )
+
+    @classmethod
+    def constant(cls, height: float) -> HeightProfile:
+        """Make the profile of a level top."""
+        return cls(points=((0.0, height),))
+
+    @property
+    def is_constant(self) -> bool:
+        """True where the top is level from end to end."""
+        return all(h == self.points[0][1] for _, h in self.points)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cove:
+    """An integral cove base: leg height and toe from the finished corner, fillet radius and leg thickness, in metres.
+
+    ``jamb_return`` is the length by which the cove turns into each jamb of a door. ``lap`` is how far the wall coat
+    laps down over the top of the cove; with 0 it starts at the cove's top.
+    """
+
+    height: float
+    toe: float
+    radius: float
+    thickness: float
+    jamb_return: float = 0.0
+    lap: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Refuse coves whose fillet does not fit their legs."""
+        _finite(self.height, "cove height", low=0.0, high=2.0, strict=True)
+        _finite(self.toe, "cove toe", low=0.0, high=2.0, strict=True)
+        _finite(self.radius, "cove radius", low=0.0)
+        _finite(self.thickness, "cove thickness", low=0.0, high=0.2)
+        _finite(self.jamb_return, "cove jamb return", low=0.0, high=2.0)
+        _finite(self.lap, "cove lap", low=0.0, high=self.height)
+        if self.radius > min(self.height, self.toe):
+            raise GeometryError(
+                f"a cove radius of {self.radius:g} m does not fit legs of {self.height:g} m and {self.toe:g} m",
+                remedy="The radius can be at most the shorter leg.",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """An opening on a run.
+
+    ``at`` is the station of its centre in metres from the run's first vertex, measured along the traced line. It spans
+    from ``sill`` to ``sill + height`` above the floor. ``count`` equal openings follow one another along the run,
+    ``spacing`` metres from centre to centre (``None``: one clear width apart, closer where the run is too short).
+    ``reveal`` is the depth of the reveal and ``coated`` names which of its sides are coated. An opening has one reveal:
+    of a run measured on both faces it is the depth on both together. ``outline`` makes it a polygon: (u, v) pairs, u
+    from the centre along the run, v above the sill, within width × height.
+    """
+
+    at: float
+    width: float
+    height: float
+    sill: float = 0.0
+    count: int = 1
+    spacing: float | None = None
+    kind: OpeningKind = "door"
+    reveal: float = 0.0
+    coated: tuple[Edge, ...] = ()
+    outline: tuple[tuple[float, float], ...] | None = None
+    mark: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse openings without size or with impossible numbers."""
+        _finite(self.at, "opening at", low=0.0)
+        _finite(self.width, "opening width", low=0.0, strict=True)
+        _finite(self.height, "opening height", low=0.0, high=MAX_HEIGHT, strict=True)
+        _finite(self.sill, "opening sill", low=0.0, high=MAX_HEIGHT)
+        _finite(self.reveal, "reveal", low=0.0, high=10.0)
+        if self.spacing is not None:
+            _finite(self.spacing, "opening spacing", low=0.0, strict=True)
+        if not 1 <= self.count <= 10_000:
+            raise GeometryError(f"an opening count of {self.count}", remedy="Give a whole number from 1.")
+        if self.outline is not None:
+            if len(self.outline) < 3:
+                raise GeometryError(
+                    "an opening outline needs three points or more", remedy="Leave it out for a rectangle."
+                )
+            half, slack = self.width / 2, 1e-9
+            for u, v in self.outline:
+                if not (-half - slack <= u <= half + slack and -slack <= v <= self.height + slack):
+                    raise GeometryError(
+                        "an opening outline leaves its width × height",
+                        remedy="u runs from −width/2 to width/2, v from 0 to height.",
+                    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor."""
+
+    id: str
+    name: str = ""
+    number: str = ""
+    height: HeightProfile | None = None
+    system: str | None = None
+    cove: Cove | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A traced line of wall face.
+
+    ``points_pt`` are sheet points; ``bulges`` has one value per segment (per vertex if closed): the tangent of a
+    quarter of the included angle, positive where the arc turns counter-clockwise on the drawing as displayed (the DXF
+    convention). ``face`` is the coated side, the left or right hand of someone who walks the points in order on the
+    drawing as displayed. With ``line = "centre"`` each face lies half a thickness from the traced line; with
+    ``line = "face"`` the traced line is the face itself, and with both faces it is the left one and the other lies one
+    thickness to its right. ``height``, ``system`` and ``cove`` left ``None`` come from the room; ``no_cove`` keeps the
+    room's cove off this run. ``base`` is where the coating starts above the floor. An end is "free" (the coating
+    stops: a termination), "abut" (it goes on in something else) or "return" (the coated end of a wall as thick as
+    ``thickness``). ``top`` "exposed" makes the top edge a termination.
+    """
+
+    id: str
+    sheet: int
+    room: str | None = None
+    points_pt: tuple[Point, ...]
+    bulges: tuple[float, ...] = ()
+    closed: bool = False
+    face: Face = "left"
+    line: Line = "face"
+    thickness: float = 0.0
+    height: HeightProfile | None = None
+    base: float = 0.0
+    system: str | None = None
+    cove: Cove | None = None
+    no_cove: bool = False
+    top: Top = "ceiling"
+    ends: tuple[End, End] = ("free", "free")
+    openings: tuple[Opening, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse lines that are no line and thicknesses that no wall has."""
+        n = len(self.points_pt)
+        if n < (3 if self.closed and not any(self.bulges) else 2):
+            raise GeometryError(
+                f"{'a closed' if self.closed else 'an open'} run of {n} point{'s' * (n != 1)}",
+                remedy="An open run needs two points, a closed one three.",
+            )
+        for x, y in self.points_pt:
+            if not (math.isfinite(x) and math.isfinite(y)):
+                raise GeometryError("a point is not a finite number", remedy="Give sheet points as [x, y].")
+        segments = n if self.closed else n - 1
+        if self.bulges and len(self.bulges) not in (segments, n):
+            raise GeometryError(
+                f"{len(self.bulges)} bulges for {segments} segments",
+                remedy="Give one bulge per segment, 0 for straight.",
+            )
+        if not all(math.isfinite(b) and abs(b) < 1e3 for b in self.bulges):
+            raise GeometryError("a bulge is not a usable number", remedy="A half circle is 1; a straight segment is 0.")
+        pairs = [(self.points_pt[i], self.points_pt[(i + 1) % n]) for i in range(segments)]
+        for i, (a, b) in enumerate(pairs):
+            if a == b:
+                raise GeometryError(
+                    f"points {i + 1} and {(i + 1) % n + 1} are the same", remedy="Leave one of them out."
+                )
+        _finite(self.thickness, "thickness", low=0.0, high=10.0)
+        _finite(self.base, "base", low=0.0, high=MAX_HEIGHT)
+        if self.height is not None and all(h <= self.base for _, h in self.height.points):
+            raise GeometryError("the coating's top is not above its base", remedy="Raise the height or lower the base.")
+        if self.thickness == 0 and (self.face == "both" or self.line == "centre" or "return" in self.ends):
+            raise GeometryError(
+                "both faces, a centreline or a returned end need the wall's thickness", remedy='Set "thickness".'
+            )
+
+    @property
+    def segment_count(self) -> int:
+        """Number of segments, the closing one included."""
+        return len(self.points_pt) if self.closed else len(self.points_pt) - 1
+
+    @property
+    def segment_bulges(self) -> tuple[float, ...]:
+        """One bulge per segment; zeros where none were given."""
+        return self.bulges[: self.segment_count] if self.bulges else (0.0,) * self.segment_count
+
+    @property
+    def path_pt(self) -> Path:
+        """The traced line as a path of sheet points."""
+        return Path(self.points_pt, self.segment_bulges, self.closed)

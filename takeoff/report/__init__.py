@@ -1,0 +1,1 @@
+"""Tables, pictures, PDF and workbook."""

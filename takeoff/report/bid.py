@@ -1,0 +1,278 @@
+"""The bid: what the owner or the general contractor is handed. It holds quantities and prices, and nothing of costs.
+
+A bid is a value of its own, made once from what the full report shows. The writers see the bid alone, so that no cost,
+hour, rate or pack can reach a file that leaves the house.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import reduce
+from operator import add
+from typing import Literal
+
+from takeoff.estimate.alternates import Comparison
+from takeoff.estimate.cautions import ESTIMATE_ONLY
+from takeoff.estimate.works import DayPlan
+from takeoff.model.costs import Estimate
+from takeoff.model.figures import Quantities
+from takeoff.model.systems import Catalogue
+from takeoff.report.bill import systems_with_cove
+from takeoff.report.build_up import offer_tables
+from takeoff.report.content import ReportContent, Shown
+from takeoff.report.letterhead import Letterhead
+from takeoff.report.planning_tables import DAYS
+from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.terms import bid_qualifications, usual_exclusions
+from takeoff.units import Display
+
+PriceBy = Literal["lump-sum", "room", "system"]
+PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bid(Shown):
+    """A bid as it is handed over; every list and table is as it will be read.
+
+    ``scope_runs`` are the runs of each row of ``scope``. ``tables`` come in the order they are read in.
+    """
+
+    letterhead: Letterhead
+    currency: str
+    headline: tuple[tuple[str, str], ...]
+    scope: Table
+    scope_runs: tuple[tuple[str, ...], ...]
+    price: Table
+    alternates: Table | None
+    days: Table | None
+    build_up: tuple[Table, ...]
+    exclusions: tuple[str, ...]
+    qualifications: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    def tables(self) -> tuple[Table, ...]:
+        """Tables of quantities and prices."""
+        return tuple(t for t in (self.scope, self.price, self.alternates, self.days) if t is not None)
+
+    def system_name(self, id: str) -> str:
+        """Name a system by its id; walls without one are not bid."""
+        return dict(self.systems).get(id, id) or "not in this bid"
+
+    def system_legend(self, id: str) -> str:
+        """Name a system by its id alone: ids are the contractor's own."""
+        return self.system_name(id)
+
+
+def make_bid(
+    content: ReportContent,
+    catalogue: Catalogue,
+    *,
+    letterhead: Letterhead,
+    price_by: PriceBy = "lump-sum",
+    alternates: Comparison | None = None,
+    days: DayPlan | None = None,
+    first_day: date | None = None,
+) -> Bid:
+    """Make a bid of a priced job.
+
+    Parameters
+    ----------
+    content
+        What the full report shows.
+    catalogue
+        What the job was priced with.
+    letterhead
+        Whose bid it is, with their own terms.
+    price_by
+        One price, or a price for each room or each system.
+    alternates
+        The job as it is, first, and with other systems; only differences of the price are taken from it.
+    days
+        The plan of days; only the first and last day of each room are taken from it.
+    first_day
+        The day that working days are counted from; the plan's dates are shown where ``None``.
+
+    Raises
+    ------
+    CatalogueError
+        When a system of the estimate is not in the catalogue.
+    """
+    e, d = content.estimate, content.display
+    scope, runs, cove = _scope(content)
+    notes = tuple(dict.fromkeys(note for id, _ in content.systems for note in catalogue.system(id).notes))
+    walls = len({run for row in runs for run in row})
+    unpriced = len(content.by_run.items) - walls
+    left = ("Walls that the marked plans show without a system.",) if unpriced else ()
+    plan = days if days is not None and days.works else None
+    figures = [("Walls coated, net of openings", d.area(e.net_area) if e.net_area > 0 else "")]
+    figures.append(("Cove", d.length(cove) if cove > 0 else ""))
+    figures.append(("Working days on site", "" if plan is None else f"{plan.days}"))
+    figures.append(("Price", d.money(e.line("price").amount)))
+    return Bid(
+        job=content.job,
+        date=content.date,
+        display=d,
+        rule=content.rule,
+        rule_source=content.rule_source,
+        by_room=content.by_room,
+        by_run=content.by_run,
+        systems=content.systems,
+        pictures=content.pictures,
+        elevations=content.elevations,
+        scales=content.scales,
+        letterhead=letterhead,
+        currency=e.currency,
+        headline=tuple(figure for figure in figures if figure[1]),
+        scope=scope,
+        scope_runs=runs,
+        price=price_of_bid(e, d, price_by),
+        alternates=None if alternates is None else alternates_of_bid(alternates),
+        days=None if plan is None else _days(plan, first_day),
+        build_up=offer_tables(e, catalogue, d),
+        exclusions=(*left, *usual_exclusions(e), *letterhead.exclusions),
+        qualifications=(*bid_qualifications(notes), *letterhead.qualifications),
+        cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
+    )
+
+
+def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], float]:
+    """What is coated with what, room by room, the runs of each row, and the cove in m."""
+    d, e = content.display, content.estimate
+    place = {x.run: (x.room or "", x.system or "") for x in content.elevations}
+    with_cove = systems_with_cove(e)
+    coated = {area.system for area in e.areas if area.is_coated}
+    rows: list[tuple[Cell, ...]] = []
+    runs: list[tuple[str, ...]] = []
+    area, length = d.area_number, d.length_number
+    all_cove = 0.0
+    for room in content.by_room.items:
+        for system, name in content.systems:
+            items = [item for item in content.by_run.items if place.get(item.sources[0]) == (room.id, system)]
+            if not items:
+                continue
+            q = reduce(add, (item.quantities for item in items), Quantities())
+            has_walls = system in coated
+            cove = q.cove_length if system in with_cove else 0.0
+            all_cove += cove
+            figures = (
+                (area(q.net_area), length(q.base_length)) if has_walls else ("", ""),
+                (length(cove) if cove else "",),
+                (
+                    length(q.inside_corner_length),
+                    length(q.outside_corner_length),
+                    length(q.termination_length),
+                    q.openings,
+                )
+                if has_walls
+                else ("",) * 4,
+            )
+            rows.append((room.label, name, *(value for part in figures for value in part)))
+            runs.append(tuple(run for item in items for run in item.sources))
+    columns = (
+        Column(title="Room", kind="text"),
+        Column(title="System", kind="text"),
+        Column(title="Walls, net", unit=d.area_unit),
+        Column(title="Base", unit=d.length_unit),
+        Column(title="Cove", unit=d.length_unit),
+        Column(title="Inside corners", unit=d.length_unit),
+        Column(title="Outside corners", unit=d.length_unit),
+        Column(title="Edges", unit=d.length_unit),
+        Column(title="Openings", unit="no.", decimals=0),
+    )
+    foot = [sum(v for v in column if not isinstance(v, str)) for column in list(zip(*rows, strict=True))[2:]]
+    table = Table(
+        id="scope",
+        title="Scope of work",
+        columns=columns,
+        rows=tuple(rows),
+        total=("Total", "", *(value or "" for value in foot)) if rows else None,
+        note="Walls are net of openings. Edges are free ends, exposed tops and edges of openings.",
+    )
+    return table, tuple(runs), all_cove
+
+
+def price_of_bid(result: Estimate, display: Display, by: PriceBy) -> Table:
+    """Set out the price as one sum or in parts that add up to it; tax on the price is told apart.
+
+    Parameters
+    ----------
+    result
+        A priced job.
+    display
+        Units of areas.
+    by
+        One price, or a price for each room or each system.
+    """
+    money = result.currency
+    whole, net, tax = (result.line(id).amount for id in ("price", "net_price", "tax"))
+    if by == "lump-sum":
+        lines: list[tuple[Cell, ...]] = [("All work in this bid", net)]
+        if tax:
+            lines.append(("Tax on the price", tax))
+        return Table(
+            id="price",
+            title="Price",
+            columns=(Column(title="Lump sum", kind="text"), Column(title="Price", unit=money, kind="money")),
+            rows=tuple(lines),
+            total=("Price", whole),
+        )
+    parts = result.rooms if by == "room" else result.systems
+    return Table(
+        id="price",
+        title="Price",
+        columns=(
+            Column(title=by.capitalize(), kind="text"),
+            Column(title="Walls, net", unit=display.area_unit),
+            Column(title="Price", unit=money, kind="money"),
+        ),
+        rows=tuple((p.label, display.area_number(p.area) if p.area else "", p.price) for p in parts),
+        total=("Price", display.area_number(result.net_area) if result.net_area else "", whole),
+        note=f"{display.money(tax)} of tax on the price is in it." if tax else "",
+    )
+
+
+def alternates_of_bid(result: Comparison) -> Table:
+    """What each alternate adds to the price or deducts from it."""
+    price = result.row("price", "price")
+    rows = tuple(
+        (name, "Add" if change > 0 else "Deduct" if change < 0 else "No change", abs(change))
+        for name, change in zip(result.names[1:], price.differences[1:], strict=True)
+    )
+    return Table(
+        id="alternates",
+        title="Alternates",
+        columns=(
+            Column(title="Alternate", kind="text"),
+            Column(title="Add or deduct", kind="text"),
+            Column(title="Amount", unit=result.currency, kind="money"),
+        ),
+        rows=rows,
+        note="Each is the named system in place of this bid's on all walls coated; all else stays as it is bid.",
+    )
+
+
+def _days(plan: DayPlan, first: date | None) -> Table:
+    """First and last day of work in each room."""
+
+    def words(day: date) -> str:
+        return f"{DAYS[day.weekday()]} {day:%Y-%m-%d}" if first is None else f"day {_working_day(first, day)}"
+
+    rows = []
+    for room in plan.rooms:
+        begun = min(work.start for work in plan.works if work.room == room.room)
+        rows.append((room.room, words(begun.date()), words(room.done.date())))
+    counted = "" if first is None else " Days are working days, counted from the first day on site."
+    return Table(
+        id="days",
+        title="Days on site",
+        columns=tuple(Column(title=title, kind="text") for title in ("Room", "First day", "Last day")),
+        rows=tuple(rows),
+        note=f"{plan.days} working days on site in all, where every room is ready when its turn comes.{counted}",
+    )
+
+
+def _working_day(first: date, day: date) -> int:
+    """Count the weekdays from Monday to Friday from the first day to this one, both counted."""
+    between = (first + timedelta(days=n) for n in range((day - first).days + 1))
+    return sum(d.weekday() < 5 for d in between)

@@ -1,0 +1,82 @@
+"""The workbook of a bid: quantities and prices as values, and nothing that they were worked out from."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+from takeoff.report.bid import Bid
+from takeoff.report.files import write_whole
+from takeoff.report.tables import Column, Table
+from takeoff.report.workbook import Book, Formula, column_name
+
+
+def write_bid_workbook(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
+    """Write the workbook of a bid: its tables, each system's build-up, and the terms.
+
+    Totals add up the rows above them; no other cell is a formula, no sheet, row, column or name is hidden.
+
+    Parameters
+    ----------
+    bid
+        What it shows.
+    path
+        Where to write.
+    prepared_by
+        Who made it, where the letterhead does not say.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be written.
+    """
+    import xlsxwriter
+
+    out = io.BytesIO()
+    head = bid.letterhead
+    who = head.prepared_by or prepared_by
+    company = head.company[0] if head.company else ""
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(out, options) as workbook:
+        workbook.set_properties(
+            {"title": bid.job, "subject": "Bid for wall coating", "author": who, "company": company}
+        )
+        book = Book(workbook, bid)
+        book.table("Bid", (_text("What"), _text("Bid")), _first_lines(bid, who))
+        for table in bid.tables():
+            _add(book, table)
+        steps = [(table.title, *row) for table in bid.build_up for row in table.rows]
+        if steps:
+            book.table("Wall systems", (_text("System"), *bid.build_up[0].columns), steps)
+        kinds = (
+            ("Not included", bid.exclusions),
+            ("Qualification", bid.qualifications),
+            ("Safety", bid.cautions),
+        )
+        book.table("Terms", (_text("Kind"), _text("Term")), [(kind, text) for kind, texts in kinds for text in texts])
+    return write_whole(path, out.getvalue())
+
+
+def _first_lines(bid: Bid, who: str) -> list[tuple[str, str]]:
+    lines = [("Company", line) for line in bid.letterhead.company]
+    lines += [("Job", bid.job), ("Date", bid.date)]
+    lines += [("Prepared by", who)] if who else []
+    lines += bid.headline
+    return [*lines, *(("Scale", scale) for scale in bid.scales)]
+
+
+def _add(book: Book[Bid], table: Table) -> None:
+    """Add a table; a total that is the sum of its column stays so when a row is changed."""
+    last = len(table.rows) + 1
+    total: list[str | float | Formula] = []
+    for c, value in enumerate(table.total or ()):
+        column = [row[c] for row in table.rows]
+        numbers = [v for v in column if not isinstance(v, str)]
+        is_sum = not isinstance(value, str) and bool(numbers) and abs(sum(numbers) - value) < 0.005
+        name = column_name(c)
+        total.append(Formula(text=f"SUM({name}2:{name}{last})", value=float(value)) if is_sum else value)
+    book.table(table.title, table.columns, table.rows, total=total or None, note=table.note)
+
+
+def _text(title: str) -> Column:
+    return Column(title=title, kind="text")

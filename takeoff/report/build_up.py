@@ -1,0 +1,112 @@
+"""The build-up of each system as a table: steps in order, films, spreads and recoat windows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from takeoff.model.costs import Estimate
+from takeoff.model.systems import Catalogue, Product, Step, System
+from takeoff.report.tables import Cell, Column, Table
+from takeoff.system.bases import counts_wall_area
+from takeoff.system.buildup import coat_spread
+from takeoff.units import Display
+
+
+def build_up_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:
+    """Set out the steps that this job takes of each system in it.
+
+    Raises
+    ------
+    CatalogueError
+        When a system or product of the estimate is not in the catalogue.
+    """
+    used = _used(result)
+    return tuple(_table(catalogue.system(s.id), used, catalogue, display) for s in result.systems)
+
+
+def offer_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:
+    """Set out of each system what is offered; days, spreads, recoat windows and notes are the contractor's own.
+
+    Raises
+    ------
+    CatalogueError
+        When a system or product of the estimate is not in the catalogue.
+    """
+    used, tables = _used(result), []
+    for share in result.systems:
+        system = catalogue.system(share.id)
+        table = _table(system, used, catalogue, display)
+        names = [step.name for step in system.steps if (system.id, step.id) in used]
+        rows = tuple((name, *row[2:6]) for name, row in zip(names, table.rows, strict=True))
+        tables.append(replace(table, columns=table.columns[1:6], rows=rows))
+    return tuple(tables)
+
+
+def _used(result: Estimate) -> set[tuple[str, str]]:
+    """Systems and steps that an estimate takes."""
+    used = {(line.system, line.step) for line in result.labour}
+    return used | {(need.system, need.step) for line in result.materials for need in line.needs}
+
+
+def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, display: Display) -> Table:
+    columns = (
+        Column(title="Day", kind="text"),
+        Column(title="Step", kind="text"),
+        Column(title="Product", kind="text"),
+        Column(title="Coats", kind="text"),
+        Column(title="Wet", unit=display.film_unit, kind="text"),
+        Column(title="Dry", unit=display.film_unit, kind="text"),
+        Column(title="Spread", unit=display.spread_unit, kind="text"),
+        Column(title="Recoat", unit="h", kind="text"),
+    )
+    rows: list[tuple[Cell, ...]] = []
+    days = sorted({step.day for step in system.steps if step.day and (system.id, step.id) in used})
+    dry_total, mat = 0.0, None
+    for step in system.steps:
+        product = None if step.product is None else catalogue.product(step.product)
+        if step.kind == "mat":
+            mat = product
+        if (system.id, step.id) not in used:
+            continue
+        wet, dry, spread = _films(step, product, mat)
+        if dry and counts_wall_area(step.basis):
+            dry_total += dry * step.coats
+        name = step.name + (f". {step.note}" if step.note else "")
+        rows.append(
+            (
+                str(days.index(step.day) + 1) if step.day else "",
+                name,
+                product.name if product else "",
+                str(step.coats) if spread else "",
+                _film(wet, display),
+                _film(dry, display),
+                f"{display.spread_number(spread):,.{0 if display.system == 'imperial' else 1}f}" if spread else "",
+                _window(step),
+            )
+        )
+    note = f"{system.summary} " if system.summary else ""
+    if dry_total and not any(step.kind == "panel" for step in system.steps):
+        note += f"Nominal dry film of the wall coats together: {display.film(dry_total)}"
+        note += f", besides the mat ({mat.name[:1].lower()}{mat.name[1:]})." if mat else "."
+    return Table(id=system.id, title=system.name, columns=columns, rows=tuple(rows), note=note.strip())
+
+
+def _films(step: Step, product: Product | None, mat: Product | None) -> tuple[float, float, float]:
+    """Wet and dry film in m and spread in m²/L of a coat; zeros for any other step."""
+    if step.kind != "coat" or product is None:
+        return (0.0, 0.0, 0.0)
+    spread = coat_spread(step, product, mat=mat)
+    wet = step.wet_film or 0.001 / spread
+    return (wet, step.dry_film or wet * product.volume_solids, spread)
+
+
+def _film(film: float, display: Display) -> str:
+    return f"{display.film_number(film):,.{1 if display.system == 'imperial' else 0}f}" if film else ""
+
+
+def _window(step: Step) -> str:
+    if step.min_recoat is None and step.max_recoat is None:
+        return ""
+    if step.max_recoat is None:
+        return f"from {step.min_recoat:g}"
+    return f"{step.min_recoat or 0.0:g} to {step.max_recoat:g}"

@@ -1,0 +1,233 @@
+"""A revision in figures and in pictures, for the person who has to agree to what it costs: set by typst from data."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from takeoff.errors import ReportError
+from takeoff.model.plan import Point
+from takeoff.report.files import write_whole
+from takeoff.report.tables import Cell, Column, Table, shown_amount
+from takeoff.report.underlay import PIXELS, page_picture
+from takeoff.revise.delta import LEAST, Delta, DeltaItem
+from takeoff.units import Display
+
+TEMPLATE = Path(__file__).with_name("change_order.typ")
+GONE, CAME = "#D55E00", "#0072B2"
+"""Vermilion and blue: told apart by people who do not tell red from green (Okabe and Ito, 2008)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangePicture:
+    """The new sheet as displayed, with what is gone and what is new in points of that page.
+
+    ``page_pdf`` is the page alone. Lines are pairs of points; ``boxes`` are corners of changes, numbered from 1.
+    """
+
+    page_pdf: bytes
+    size_pt: tuple[float, float]
+    removed: tuple[tuple[Point, Point], ...]
+    added: tuple[tuple[Point, Point], ...]
+    boxes: tuple[tuple[Point, Point], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeOrder:
+    """What the pages show: job, issues, date, how well the sheets lie on one another, changes in words, and the delta.
+
+    ``taken`` are runs that were carried, each with what was found; ``left`` those that wait to be looked at.
+    """
+
+    job: str
+    title: str
+    date: str
+    registration: str
+    changes: tuple[str, ...]
+    taken: tuple[tuple[str, str], ...]
+    left: tuple[tuple[str, str], ...]
+    delta: Delta
+    picture: ChangePicture | None
+    display: Display
+
+
+def delta_tables(delta: Delta, display: Display) -> tuple[Table, ...]:
+    """Tables of a delta: by room, by change, and material; for the pages, a workbook or CSV."""
+    return (
+        _items("delta-by-room", "Change by room", "Room", delta.rooms, delta, display),
+        _items(
+            "delta-by-change", "Change by run", "Room and run", [r for r in delta.runs if r.is_changed], delta, display
+        ),
+        _materials(delta, display),
+    )
+
+
+def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: Delta, display: Display) -> Table:
+    area, length, money = display.area_unit, display.length_unit, delta.currency
+    columns = (
+        Column(title=head, kind="text"),
+        Column(title="Net before", unit=area),
+        Column(title="Net after", unit=area),
+        Column(title="Added", unit=area),
+        Column(title="Deducted", unit=area),
+        Column(title="Base", unit=length),
+        Column(title="Cove", unit=length),
+        Column(title="Price", unit=money, kind="money"),
+    )
+
+    def changed(figure: str, item: DeltaItem) -> float:
+        change = item.figures[figure].change
+        return display.length_number(change) if abs(change) > LEAST else 0.0
+
+    def row(item: DeltaItem) -> tuple[Cell, ...]:
+        net = item.figures["net_area"]
+        return (
+            f"{item.room}: {item.label}" if item.room else item.label,
+            display.area_number(net.before),
+            display.area_number(net.after),
+            display.area_number(max(net.change, 0.0)),
+            display.area_number(max(-net.change, 0.0)),
+            changed("base_length", item),
+            changed("cove_length", item),
+            item.price_change,
+        )
+
+    blank: tuple[Cell, ...] = ("",) * (len(columns) - 2)
+    rows: list[tuple[Cell, ...]] = [row(i) for i in items]
+    rows += [(text, *blank, amount) for text, amount in beside_lines(delta, display)]
+    return Table(
+        id=id,
+        title=title,
+        columns=columns,
+        rows=tuple(rows),
+        total=("Change of price", *blank, delta.price.change),
+        note="Lines count material as it is used, at the lowest price per unit.",
+    )
+
+
+def beside_lines(delta: Delta, display: Display) -> list[tuple[str, float]]:
+    """Name the parts of a change of price that no room makes: whole packs, and what changed besides the runs."""
+    money = replace(display, currency=delta.currency).money
+    left = delta.left_over
+    lines = [
+        (f"Packs are whole: left over {money(left.after)}, before {money(left.before)}", delta.whole_packs),
+        ("Walls carried to within 1 mm, settings and rates", delta.other),
+    ]
+    return lines if delta.other else lines[:1]
+
+
+def _materials(delta: Delta, display: Display) -> Table:
+    columns = (
+        Column(title="Product", kind="text"),
+        Column(title="Before", decimals=2),
+        Column(title="After", decimals=2),
+        Column(title="Unit", kind="text"),
+        Column(title="Cost", unit=delta.currency, kind="money"),
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for m in delta.materials:
+        before, unit = shown_amount(m.bought.before, m.unit, display)
+        rows.append((m.name, before, shown_amount(m.bought.after, m.unit, display)[0], unit, m.cost.change))
+    return Table(id="delta-material", title="Material", columns=columns, rows=tuple(rows))
+
+
+def change_svg(picture: ChangePicture) -> str:
+    """Draw what is gone (vermilion, dashed) and what is new (blue) over a page, with numbered boxes."""
+    width, height = picture.size_pt
+    pen = max(width, height) / 1400.0
+
+    def path(lines: Sequence[tuple[Point, Point]]) -> str:
+        return " ".join(f"M{a[0]:.2f} {a[1]:.2f}L{b[0]:.2f} {b[1]:.2f}" for a, b in lines)
+
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}" height="{height:g}" '
+        f'viewBox="0 0 {width:g} {height:g}">',
+        f'<path d="{path(picture.removed)}" fill="none" stroke="{GONE}" stroke-width="{pen:g}" '
+        f'stroke-dasharray="{3 * pen:g} {2 * pen:g}"/>',
+        f'<path d="{path(picture.added)}" fill="none" stroke="{CAME}" stroke-width="{pen:g}"/>',
+    ]
+    for number, (a, b) in enumerate(picture.boxes, start=1):
+        x, y = min(a[0], b[0]) - 4 * pen, min(a[1], b[1]) - 4 * pen
+        w, h = abs(a[0] - b[0]) + 8 * pen, abs(a[1] - b[1]) + 8 * pen
+        parts.append(
+            f'<rect x="{x:.2f}" y="{y:.2f}" width="{w:.2f}" height="{h:.2f}" fill="none" stroke="#000" '
+            f'stroke-width="{0.5 * pen:g}"/>'
+            f'<text x="{x:.2f}" y="{y - 3 * pen:.2f}" font-family="DejaVu Sans" '
+            f'font-size="{12 * pen:g}">{number}</text>'
+        )
+    return "\n".join([*parts, "</svg>"])
+
+
+def change_order_data(order: ChangeOrder) -> dict[str, Any]:
+    """Everything the pages show, as texts."""
+    d, show = order.delta, order.display
+    money = replace(show, currency=d.currency).money
+
+    def sign(value: float) -> str:
+        return ("+" if value > 0 else "") + money(value)
+
+    return {
+        "job": order.job,
+        "title": order.title,
+        "date": order.date,
+        "paper": "us-letter" if show.system == "imperial" else "a4",
+        "registration": order.registration,
+        "headline": [
+            ["Net area added", show.area(d.added("net_area"))],
+            ["Net area deducted", show.area(d.deducted("net_area"))],
+            ["Cost of what is added", money(d.money_added)],
+            ["Cost of what is deducted", money(-d.money_deducted)],
+            *([text, sign(amount)] for text, amount in beside_lines(d, show)),
+            ["Change of price", sign(d.price.change)],
+            ["Price before and after", f"{money(d.price.before)}, {money(d.price.after)}"],
+            ["Man-hours before and after", f"{d.hours.before:,.1f} h, {d.hours.after:,.1f} h"],
+        ],
+        "changes": list(order.changes),
+        "taken": [list(t) for t in order.taken],
+        "left": [list(t) for t in order.left],
+        "tables": [_texts(t) for t in delta_tables(d, show) if t.rows],
+        "picture": None
+        if order.picture is None
+        else dict(zip(("width", "height"), order.picture.size_pt, strict=True)),
+    }
+
+
+def _texts(table: Table) -> dict[str, Any]:
+    return {
+        "title": table.title,
+        "columns": [{"title": c.heading, "number": c.is_number} for c in table.columns],
+        "rows": [[c.text(v) for c, v in zip(table.columns, row, strict=True)] for row in table.rows],
+        "total": [c.text(v) for c, v in zip(table.columns, table.total or (), strict=False)],
+        "note": table.note,
+    }
+
+
+def write_change_order_pdf(order: ChangeOrder, path: Path) -> Path:
+    """Write the pages as PDF.
+
+    Raises
+    ------
+    ReportError
+        If they cannot be set or written.
+    """
+    import typst
+
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        data = change_order_data(order)
+        if order.picture is not None:
+            ending, page = page_picture(order.picture.page_pdf, order.picture.size_pt, pixels=PIXELS)
+            (folder / f"page.{ending}").write_bytes(page)
+            data["page"] = f"page.{ending}"
+            (folder / "changes.svg").write_text(change_svg(order.picture), encoding="utf-8")
+        (folder / "order.json").write_text(json.dumps(data), encoding="utf-8")
+        (folder / "order.typ").write_bytes(TEMPLATE.read_bytes())
+        try:
+            made = typst.compile(str(folder / "order.typ"), root=str(folder), format="pdf", pdf_standards="ua-1")
+        except typst.TypstError as error:
+            raise ReportError(f"the change could not be set: {error}", remedy="Use --json instead.") from error
+    return write_whole(path, bytes(made))

@@ -1,0 +1,120 @@
+"""The check of stated areas as one courteous page for the author of the drawing, set by typst from data."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from takeoff.audit.areas import BASES
+from takeoff.audit.verdict import AreaCheck, CheckLine
+from takeoff.errors import ReportError
+from takeoff.report.files import write_whole
+from takeoff.units import Display
+
+TEMPLATE = Path(__file__).with_name("check_report.typ")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckReport:
+    """What the page shows: job, date, the table checked, the check, and rule and sheets in words."""
+
+    job: str
+    date: str
+    source: str
+    check: AreaCheck
+    rule: str
+    sheets: tuple[str, ...]
+    display: Display
+
+
+def check_report_data(report: CheckReport) -> dict[str, Any]:
+    """Everything the page shows, as texts."""
+    check, show = report.check, report.display
+    differing = [line for line in check.lines if line.verdict == "differs"]
+    unclear = [line for line in check.lines if line.verdict == "cannot say"]
+    return {
+        "job": report.job,
+        "date": report.date,
+        "paper": "us-letter" if show.system == "imperial" else "a4",
+        "opening": _opening(report),
+        "basis": f"The stated areas are read as {BASES[check.basis]}.",
+        "rule": report.rule,
+        "sheets": list(report.sheets),
+        "rows": [_row(line, show) for line in check.lines],
+        "differing": [
+            {
+                "room": line.room_label,
+                "text": f"stated {line.match.stated.text}, measured {show.area(line.measured or 0.0)}: {line.reason}.",
+                "causes": [{"text": f"It {c.text}.", "arithmetic": c.arithmetic} for c in line.causes],
+            }
+            for line in differing
+        ],
+        "unclear": [f"{line.room_label or line.match.stated.label}: {line.reason}." for line in unclear],
+        "notes": [
+            *(f"{line.match.stated.label}: {d}." for line in check.lines for d in line.match.doubts),
+            *(f"{d}." for d in check.doubts),
+            *([f"Measured, and not in the table: {', '.join(check.unstated)}."] if check.unstated else []),
+        ],
+    }
+
+
+def _opening(report: CheckReport) -> str:
+    check = report.check
+    count, off, unclear = len(check.lines), check.count("differs"), check.count("cannot say")
+    text = (
+        f"We measured the rooms on the drawings named below and compared them with the {count} "
+        f"area{'s' * (count != 1)} stated in {report.source}. {check.count('agrees')} of them agree within what can be "
+        f"measured."
+    )
+    if off:
+        text += (
+            f" {off} differ{'s' * (off == 1)} by more than that; a likely cause is offered where one makes the figures "
+            f"agree. Would you please look at {'it' if off == 1 else 'them'} and tell us which figure to use?"
+        )
+    if unclear:
+        text += f" Of {unclear} area{'s' * (unclear != 1)} nothing can be said, for the reason given below."
+    return text
+
+
+def _row(line: CheckLine, show: Display) -> list[str]:
+    def signed(value: float | None) -> str:
+        if value is None:
+            return ""
+        shown = show.area(abs(value))
+        return shown if not shown.strip("0.,sfm² ") else f"{'+' if value >= 0 else '−'}{shown}"
+
+    relative = "" if line.relative is None else f"{line.relative:+.1%}".replace("-", "−")
+    return [
+        line.room_label or line.match.stated.label,
+        "" if line.height is None else show.length(line.height),
+        line.match.stated.text,
+        "" if line.measured is None else show.area(line.measured),
+        signed(line.difference),
+        "0.0%" if relative[1:] == "0.0%" else relative,
+        "" if line.u is None else f"± {show.area(line.u)}",
+        line.verdict,
+    ]
+
+
+def write_check_pdf(report: CheckReport, path: Path) -> Path:
+    """Write the page as PDF.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set or written.
+    """
+    import typst
+
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "check.json").write_text(json.dumps(check_report_data(report)), encoding="utf-8")
+        (folder / "check.typ").write_bytes(TEMPLATE.read_bytes())
+        try:
+            made = typst.compile(str(folder / "check.typ"), root=str(folder), format="pdf", pdf_standards="ua-1")
+        except typst.TypstError as error:
+            raise ReportError(f"the check could not be set: {error}", remedy="Use --json instead.") from error
+    return write_whole(path, bytes(made))

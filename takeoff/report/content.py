@@ -1,0 +1,115 @@
+"""What a report is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.model.costs import Estimate
+from takeoff.model.figures import Elevation, Measurement
+from takeoff.model.plan import Point, Sheet
+from takeoff.model.systems import Rates
+from takeoff.report.tables import (
+    Table,
+    arithmetic_table,
+    labour_table,
+    material_table,
+    price_table,
+    quantity_table,
+    share_table,
+)
+from takeoff.units import Display
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One face on a plan, in points of the page as displayed, x right and y down.
+
+    ``hand`` is a unit vector per drawn segment towards the coated side; ``corners`` are (x, y, is inside).
+    """
+
+    label: str
+    system: str
+    line_pt: tuple[Point, ...]
+    hand: tuple[Point, ...]
+    openings_pt: tuple[tuple[Point, Point], ...]
+    corners: tuple[tuple[float, float, bool], ...]
+
+
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom in points of the page as displayed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetPicture:
+    """A sheet with runs: its page as a one-page PDF (as displayed), its size in points, and the marks over it.
+
+    ``texts_pt`` are boxes of what is written on the page, which names of runs keep off.
+    """
+
+    sheet: Sheet
+    page_pdf: bytes
+    size_pt: tuple[float, float]
+    marks: tuple[Mark, ...]
+    texts_pt: tuple[Box, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """What every edition of a report shows: plans, elevations and quantities, and nothing of what they cost.
+
+    ``systems`` are ids and names of the systems in the order of the estimate.
+    """
+
+    job: str
+    date: str
+    display: Display
+    rule: str
+    rule_source: str
+    by_room: Measurement
+    by_run: Measurement
+    systems: tuple[tuple[str, str], ...]
+    pictures: tuple[SheetPicture, ...]
+    elevations: tuple[Elevation, ...]
+    scales: tuple[str, ...]
+
+    def systems_on(self, picture: SheetPicture) -> list[str]:
+        """Systems on a sheet in the order of the estimate, and last the empty one of marks without a system."""
+        there = {mark.system for mark in picture.marks}
+        return [id for id in self.system_order if id in there]
+
+    @property
+    def system_order(self) -> list[str]:
+        """All systems in the order of the estimate; a system has one colour on every sheet by its place here."""
+        priced = [id for id, _ in self.systems]
+        others = sorted({e.system or "" for e in self.elevations} - set(priced), key=lambda id: (not id, id))
+        return [*priced, *others]
+
+    def system_name(self, id: str) -> str:
+        """Name a system by its id; the empty one is no system."""
+        return dict(self.systems).get(id, id) or "no system"
+
+    def system_legend(self, id: str) -> str:
+        """Name a system with its id in brackets, which edits and the catalogue go by."""
+        name = self.system_name(id)
+        return f"{name} ({id})" if id and name != id else name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportContent(Shown):
+    """Everything that a full report shows."""
+
+    estimate: Estimate
+    rates: Rates
+    doubts: tuple[str, ...]
+
+    def tables(self) -> tuple[Table, ...]:
+        """All tables in reading order."""
+        return (
+            quantity_table(self.by_room, self.display),
+            quantity_table(self.by_run, self.display),
+            material_table(self.estimate, self.display),
+            labour_table(self.estimate, self.display),
+            price_table(self.estimate, self.display),
+            share_table(self.estimate, self.display),
+            arithmetic_table(self.estimate),
+        )

@@ -1,0 +1,38 @@
+"""Tables as CSV: UTF-8 with units in the headers; a text that a spreadsheet would run is quoted."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+from takeoff.report.files import write_whole
+from takeoff.report.tables import Cell, Table
+
+_RISKY = ("=", "+", "-", "@", "\t", "\r")
+
+
+def safe_text(value: Cell) -> Cell:
+    """Keep a text from being taken for a formula by putting an apostrophe before it.
+
+    Examples
+    --------
+    >>> safe_text("=1+1"), safe_text("Wash"), safe_text(-2.5)
+    ("'=1+1", 'Wash', -2.5)
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(_RISKY) else value
+
+
+def table_csv(table: Table) -> bytes:
+    """One table as CSV."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow([safe_text(c.heading) for c in table.columns])
+    writer.writerows([safe_text(v) for v in row] for row in (*table.rows, *((table.total,) if table.total else ())))
+    return out.getvalue().encode("utf-8-sig")
+
+
+def write_csv(tables: Sequence[Table], folder: Path, *, before: str = "") -> list[Path]:
+    """Write tables into a folder, a file each; ``before`` stands before every file's name."""
+    return [write_whole(folder / f"{before}{t.id}.csv", table_csv(t)) for t in tables]

@@ -1,0 +1,291 @@
+"""Pictures as SVG: marks over a plan, and developed elevations to scale.
+
+Colours are those of Okabe and Ito, "Color Universal Design" (2008), which stay apart in the common forms of colour
+vision; no meaning hangs on colour alone: systems also differ by dash, corners by shape and letter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from xml.sax.saxutils import escape, quoteattr
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from takeoff.model.figures import Elevation, PlacedOpening
+from takeoff.report.content import SheetPicture
+from takeoff.report.plan_names import SIZE, PlacedName, place_names
+from takeoff.units import Display
+
+PALETTE = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000")
+DASHES = ("", "8 3", "2 3", "10 3 2 3", "5 5", "12 4 4 4", "18 3 2 3 2 3")
+LETTER = 6.5
+"""Height of the writing on an elevation in points."""
+ADVANCE = 0.602 * LETTER
+"""Width of one letter of the fixed-pitch face in points."""
+MARGIN = 15.0
+"""Points left and right of an elevation, for its heights."""
+ABOVE, BELOW = 20.0, 20.0
+"""Points above the top and below the floor of an elevation, for corner letters, peaks and lengths."""
+LARGEST = 48.0
+"""Points per metre that an elevation drawn on its own is not enlarged beyond."""
+
+
+def style_of(system: str, systems: Sequence[str]) -> tuple[str, str]:
+    """Colour and dash of a system."""
+    i = list(systems).index(system)
+    turn, place = divmod(i, len(PALETTE))
+    return PALETTE[place], DASHES[(place + turn) % len(DASHES)]
+
+
+def marked_plan_svg(picture: SheetPicture, systems: Sequence[str], *, has_names: bool = True) -> str:
+    """Draw the marks of a sheet on nothing, in points of the page as displayed; names of runs beside them if wanted.
+
+    ``systems`` are all there are, in the order that gives them their colours.
+    """
+    width, height = picture.size_pt
+    unit = max(width, height) / 1000.0
+    out = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt" '
+        f'viewBox="0 0 {width} {height}" font-family="DejaVu Sans Mono">'
+    ]
+    for mark in picture.marks:
+        colour, dash = style_of(mark.system, systems)
+        path = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt)
+        dashed = f' stroke-dasharray="{dash}"' if dash else ""
+        out.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{1.8 * unit:.2f}"{dashed}/>')
+        pairs = zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False)
+        for (x0, y0), (x1, y1), (hx, hy) in pairs:
+            mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+            if abs(x1 - x0) + abs(y1 - y0) > 12 * unit:
+                out.append(
+                    f'<path d="M{mx:.2f} {my:.2f} l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}" stroke="{colour}" '
+                    f'stroke-width="{unit:.2f}"/>'
+                )
+        for (x0, y0), (x1, y1) in mark.openings_pt:
+            out.append(
+                f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#FFFFFF" stroke-width="{3.2 * unit:.2f}"/>'
+                f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#000000" stroke-width="{0.8 * unit:.2f}" '
+                f'stroke-dasharray="{1.5 * unit:.2f} {1.5 * unit:.2f}"/>'
+            )
+        for x, y, inside in mark.corners:
+            r = 3.2 * unit
+            shape = (
+                f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{r:.2f}"'
+                if inside
+                else f'<rect x="{x - r:.2f}" y="{y - r:.2f}" width="{2 * r:.2f}" height="{2 * r:.2f}"'
+            )
+            out.append(
+                f'{shape} fill="#FFFFFF" stroke="#000000" stroke-width="{0.6 * unit:.2f}"/>'
+                f'<text x="{x:.2f}" y="{y + 1.5 * unit:.2f}" font-size="{4.2 * unit:.2f}" text-anchor="middle">'
+                f"{'I' if inside else 'O'}</text>"
+            )
+    if has_names:
+        out.extend(_name(name, unit) for name in place_names(picture))
+    out.append("</svg>")
+    return "".join(out)
+
+
+def _name(name: PlacedName, unit: float) -> str:
+    """The name of a run over a white edge."""
+    place = f'x="{name.x:.2f}" y="{name.y:.2f}" text-anchor="middle" font-size="{SIZE * unit:.2f}"'
+    edge = f'stroke="#FFFFFF" stroke-width="{2.4 * unit:.2f}" stroke-linejoin="round" paint-order="stroke"'
+    return f"<text {place} {edge}>{escape(name.text)}</text>"
+
+
+def elevation_svg(
+    elevation: Elevation,
+    display: Display,
+    *,
+    width: float = 700.0,
+    scale: float | None = None,
+    span: tuple[float, float] | None = None,
+) -> str:
+    """Draw a developed elevation: net area filled, openings crossed, corners lettered, lengths and heights written.
+
+    Parameters
+    ----------
+    elevation
+        The face.
+    display
+        How lengths are shown.
+    width
+        Points that it may be wide when drawn to its own scale.
+    scale
+        Points per metre; without it the drawing has its own scale and a line of words below.
+    span
+        Stations in metres of the part to draw; the whole face where ``None``. A cut end is dash-dotted and says its
+        station.
+    """
+    high = max(h for _, h in elevation.profile)
+    start, end = span or (0.0, elevation.length)
+    has_words = scale is None
+    if scale is None:
+        scale = min(width / elevation.length, 220.0 / max(high, 0.1), LARGEST)
+    frame = _Frame(scale=scale, start=start, end=end, high=high, low=elevation.base)
+    label = (
+        f"{display.length(elevation.length)} long, top {display.length(high)}, base {display.length(elevation.base)}"
+    )
+    is_cut = start > 0.0 or end < elevation.length
+    total = drawn_width(end - start, scale)
+    if has_words:
+        total = max(total, 2 * MARGIN + ADVANCE * len(label))
+    height = frame.y(0.0) + BELOW + (10.0 if is_cut or has_words else 0.0)
+    out = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{total:.2f}pt" height="{height:.2f}pt" '
+        f'viewBox="0 0 {total:.2f} {height:.2f}" font-family="DejaVu Sans Mono" font-size="{LETTER}" '
+        f"data-run={quoteattr(elevation.key)}>"
+    ]
+    net = shapely.intersection(elevation.net, shapely.box(start, -1.0, end, high + 1.0)) if is_cut else elevation.net
+    out += _net(net, frame)
+    out += [text for o in elevation.openings if o.x1 > start and o.x0 < end for text in _opening(o, frame, display)]
+    for station, is_inside in dict.fromkeys((round(c.station, 4), c.is_inside) for c in elevation.corners):
+        if start - 1e-4 <= station <= end + 1e-4:
+            dash = ' stroke-dasharray="4 2"' if is_inside else ""
+            at = frame.x(station)
+            out.append(
+                f'<path d="M{at:.2f} {frame.y(frame.low):.2f} V{frame.y(high) - 2:.2f}" stroke="#D55E00" '
+                f'stroke-width="0.9"{dash}/>'
+            )
+            out.append(_text("I" if is_inside else "O", at, frame.y(high) - 3.5))
+    out += _heights(elevation, frame, display)
+    out += _lengths(elevation, frame, display)
+    for station, anchor in ((start, "start"), (end, "end")):
+        if 0.0 < station < elevation.length:
+            at = frame.x(station)
+            out.append(
+                f'<path d="M{at:.2f} {frame.y(0.0) + 5:.2f} V{frame.y(high) - 1.5:.2f}" stroke="#FFFFFF" '
+                f'stroke-width="1.6"/><path d="M{at:.2f} {frame.y(0.0) + 5:.2f} V{frame.y(high) - 1.5:.2f}" '
+                'stroke="#000000" stroke-width="0.6" stroke-dasharray="7 2 1 2"/>'
+            )
+            out.append(_text(f"at {display.length(station)}", at, frame.y(0.0) + BELOW + 6.0, anchor=anchor))
+    if has_words:
+        out.append(_text(label, MARGIN, height - 3.0, anchor="start"))
+    return "".join((*out, "</svg>"))
+
+
+def drawn_width(length: float, scale: float) -> float:
+    """Return how wide an elevation of ``length`` metres is drawn at ``scale`` points per metre, in points."""
+    return length * scale + 2 * MARGIN
+
+
+class _Frame:
+    """Where stations and heights in metres lie on an elevation's drawing, in points."""
+
+    def __init__(self, *, scale: float, start: float, end: float, high: float, low: float) -> None:
+        self.scale, self.start, self.end, self.high, self.low = scale, start, end, high, low
+
+    def x(self, station: float) -> float:
+        return MARGIN + (station - self.start) * self.scale
+
+    def y(self, level: float) -> float:
+        return ABOVE + (self.high - level) * self.scale
+
+
+def _text(words: str, x: float, y: float, *, anchor: str = "middle", turned: bool = False) -> str:
+    turn = f' transform="rotate(-90 {x:.2f} {y:.2f})"' if turned else ""
+    edge = 'stroke="#FFFFFF" stroke-width="1.6" stroke-linejoin="round" paint-order="stroke"'
+    return f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}" {edge}{turn}>{escape(words)}</text>'
+
+
+def _net(net: BaseGeometry, frame: _Frame) -> list[str]:
+    out = []
+    for part in shapely.get_parts(net):
+        if part.geom_type != "Polygon":
+            continue
+        rings = [part.exterior, *part.interiors]
+        data = " ".join(
+            "M" + " L".join(f"{frame.x(a):.2f} {frame.y(b):.2f}" for a, b in ring.coords) + " Z" for ring in rings
+        )
+        out.append(f'<path d="{data}" fill="#DCEBF5" stroke="#000000" stroke-width="0.8" fill-rule="evenodd"/>')
+    return out
+
+
+def _opening(o: PlacedOpening, frame: _Frame, display: Display) -> list[str]:
+    ax, bx = frame.x(max(o.x0, frame.start)), frame.x(min(o.x1, frame.end))
+    ay, by = frame.y(min(o.z1, frame.high)), frame.y(max(o.z0, 0.0))
+    if by <= ay:
+        return []
+    out = [
+        f'<path d="M{ax:.2f} {ay:.2f} L{bx:.2f} {by:.2f} M{ax:.2f} {by:.2f} L{bx:.2f} {ay:.2f}" '
+        'stroke="#999999" stroke-width="0.4"/>'
+    ]
+    wide, high = display.length(o.x1 - o.x0), display.length(o.z1 - o.z0)
+    sill = [f"sill {display.length(o.z0)}"] if o.z0 > 0.0 else []
+    kind, mark = str(o.source.kind), o.source.mark
+    full = " ".join(t for t in (kind, mark) if t)
+    for lines in (
+        [full, f"{wide} × {high}", *sill],
+        [mark or kind, wide, f"× {high}", *sill],
+        [mark or kind, f"{wide} × {high}", *sill],
+        [mark or kind, wide, f"× {high}"],
+        [mark or kind],
+        [wide, f"× {high}"],
+    ):
+        along, across = ADVANCE * max(len(t) for t in lines) + 2.0, (LETTER + 1.0) * len(lines) + 1.0
+        for turned in (False, True):
+            room = (bx - ax, by - ay) if not turned else (by - ay, bx - ax)
+            if along <= room[0] and across <= room[1]:
+                return out + _label(lines, (ax + bx) / 2, (ay + by) / 2, along, across, turned=turned)
+    return out
+
+
+def _label(lines: list[str], x: float, y: float, along: float, across: float, *, turned: bool) -> list[str]:
+    """Lines of writing about a middle on white, upright or turned to be read from the right."""
+    w, h = (across, along) if turned else (along, across)
+    out = [f'<rect x="{x - w / 2:.2f}" y="{y - h / 2:.2f}" width="{w:.2f}" height="{h:.2f}" fill="#FFFFFF"/>']
+    for i, line in enumerate(lines):
+        step = (i + 0.5) * (LETTER + 1.0) + 0.5 - across / 2 + 0.35 * LETTER
+        out.append(_text(line, x + step, y, turned=True) if turned else _text(line, x, y + step))
+    return out
+
+
+def _height_at(elevation: Elevation, station: float, *, is_end: bool) -> float:
+    """Top of the profile at an end of the drawing; at a step the side within the drawing counts."""
+    for (s0, h0), (s1, h1) in pairwise(elevation.profile):
+        if s0 < station <= s1 if is_end else s0 <= station < s1:
+            return h0 + (station - s0) / (s1 - s0) * (h1 - h0)
+    return elevation.profile[-1 if is_end else 0][1]
+
+
+def _heights(elevation: Elevation, frame: _Frame, display: Display) -> list[str]:
+    out = []
+    first = _height_at(elevation, frame.start, is_end=False)
+    last = _height_at(elevation, frame.end, is_end=True)
+    ends = [(frame.x(frame.start) - 5.0, first, -1.5)]
+    if abs(last - first) > 5e-4:
+        ends.append((frame.x(frame.end) + 5.0, last, LETTER))
+    for at, top, beside in ends:
+        spans = [(frame.low, top)] if frame.low <= 0.0 else [(0.0, frame.low), (frame.low, top)]
+        for low, high in spans:
+            words = display.length(high - low)
+            if ADVANCE * len(words) <= (high - low) * frame.scale:
+                middle = (frame.y(low) + frame.y(high)) / 2
+                out.append(_dimension(at, frame.y(low), at, frame.y(high)))
+                out.append(_text(words, at + beside, middle, turned=True))
+    for station, top in elevation.profile[1:-1]:
+        if frame.start + 1e-3 < station < frame.end - 1e-3:
+            near = any(abs(c.station - station) * frame.scale < 3 * ADVANCE for c in elevation.corners)
+            is_met = near and frame.y(top) < ABOVE + LETTER + 3.5
+            out.append(_text(display.length(top), frame.x(station), frame.y(top) - (LETTER + 5.0 if is_met else 2.5)))
+    return out
+
+
+def _lengths(elevation: Elevation, frame: _Frame, display: Display) -> list[str]:
+    y = frame.y(0.0) + 8.0
+    corners = {c.station for c in elevation.corners if frame.start < c.station < frame.end}
+    stations = [frame.start, *sorted(corners), frame.end]
+    out = []
+    for a, b in pairwise(stations):
+        out.append(_dimension(frame.x(a), y, frame.x(b), y))
+        words = display.length(b - a)
+        if ADVANCE * len(words) + 2.0 <= (b - a) * frame.scale:
+            out.append(_text(words, (frame.x(a) + frame.x(b)) / 2, y + LETTER + 1.5))
+    return out
+
+
+def _dimension(x0: float, y0: float, x1: float, y1: float) -> str:
+    """A thin line with a slanted stroke at either end."""
+    ticks = " ".join(f"M{x - 1.5:.2f} {y + 1.5:.2f} l3 -3" for x, y in ((x0, y0), (x1, y1)))
+    return f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f} {ticks}" fill="none" stroke="#444444" stroke-width="0.4"/>'

@@ -1,0 +1,207 @@
+"""All elevations of a report to one scale: long ones broken, rooms apart, several to a row."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from takeoff.model.figures import Elevation, MeasuredItem, PlacedOpening
+from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg
+from takeoff.units import Display
+
+POINTS_PER_METRE = 72.0 / 0.0254
+SCALES = {
+    "imperial": (
+        ('1/2" = 1\'-0"', 24.0),
+        ('3/8" = 1\'-0"', 32.0),
+        ('1/4" = 1\'-0"', 48.0),
+        ('3/16" = 1\'-0"', 64.0),
+        ('1/8" = 1\'-0"', 96.0),
+        ('3/32" = 1\'-0"', 128.0),
+        ('1/16" = 1\'-0"', 192.0),
+        ('1/32" = 1\'-0"', 384.0),
+    ),
+    "metric": tuple((f"1:{n}", float(n)) for n in (20, 50, 100, 200, 500)),
+}
+"""Scales to draw at, the largest first: how each is written, and how many times smaller than the wall it draws.
+
+The metric ones are of ISO 5455, the others the usual architects' scales.
+"""
+MOST_ROWS = 3
+"""Rows that the longest face may take before a smaller scale is tried."""
+LEAST_CELL = 135.0
+"""Points that a cell has at least, so that its words find room."""
+GAP = 10.0
+"""Points between two cells of a row."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """A scale as written, and its points per metre on paper."""
+
+    words: str
+    points: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One drawing with its words.
+
+    ``index`` is the face's place among the elevations, ``span`` the stations shown in metres, ``width`` the cell's
+    width in points. ``title`` names run and face, ``note`` its sizes, ``openings`` lists what is cut out of it.
+    """
+
+    index: int
+    span: tuple[float, float]
+    width: float
+    title: str
+    note: str
+    openings: str
+    picture: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomRows:
+    """The elevations of one room in rows."""
+
+    title: str
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ElevationSheets:
+    """All elevations of a report at one scale, by room."""
+
+    scale: Scale
+    rooms: tuple[RoomRows, ...]
+
+
+def common_scale(elevations: Sequence[Elevation], *, width: float, height: float, system: str) -> Scale:
+    """Choose the largest usual scale at which every face fits.
+
+    Parameters
+    ----------
+    elevations
+        The faces.
+    width
+        Points from edge to edge of a row.
+    height
+        Points that the highest drawing may take.
+    system
+        ``"imperial"`` or ``"metric"``.
+    """
+    longest = max((e.length for e in elevations), default=1.0)
+    highest = max((h for e in elevations for _, h in e.profile), default=1.0)
+    scales = [Scale(words=words, points=POINTS_PER_METRE / ratio) for words, ratio in SCALES[system]]
+    for scale in scales:
+        rows = math.ceil(longest * scale.points / (width - 2 * MARGIN))
+        if rows <= MOST_ROWS and highest * scale.points + ABOVE + BELOW <= height:
+            return scale
+    return scales[-1]
+
+
+def break_points(elevation: Elevation, longest: float) -> tuple[float, ...]:
+    """Return the stations that a face is cut at so that no part is longer than ``longest`` metres, ends included.
+
+    A cut goes to a corner where there is one in the last two fifths of a part, else beside an opening, else anywhere.
+    """
+    cuts = [0.0]
+    while elevation.length - cuts[-1] > longest + 1e-9:
+        start, limit = cuts[-1], cuts[-1] + longest
+        left = elevation.length - start
+        even = left / math.ceil(left / longest - 1e-9)
+        corners = [c.station for c in elevation.corners if start + 0.6 * longest <= c.station <= limit]
+        at = min(corners, key=lambda s: abs(s - start - even)) if corners else start + even
+        for o in elevation.openings:
+            if not corners and o.x0 < at < o.x1 and o.x0 > start + 0.4 * longest:
+                at = o.x0 - min(0.1, (o.x0 - start) / 10)
+        cuts.append(at)
+    return (*cuts, elevation.length)
+
+
+def arrange(
+    elevations: Sequence[Elevation],
+    rooms: Sequence[MeasuredItem],
+    display: Display,
+    *,
+    width: float,
+    height: float,
+) -> ElevationSheets:
+    """Draw all faces to one scale and lay them in rows, room by room.
+
+    Parameters
+    ----------
+    elevations
+        The faces.
+    rooms
+        The rooms in order, by id.
+    display
+        How lengths and areas are shown.
+    width
+        Points from edge to edge of a row.
+    height
+        Points that the highest drawing may take.
+    """
+    scale = common_scale(elevations, width=width, height=height, system=display.system)
+    made = []
+    for room in rooms:
+        cells = [
+            cell
+            for i, e in enumerate(elevations)
+            if (e.room or "") == room.id
+            for cell in _cells(i, e, display, scale, width)
+        ]
+        if cells:
+            made.append(RoomRows(title=room.label, rows=_rows(cells, width)))
+    return ElevationSheets(scale=scale, rooms=tuple(made))
+
+
+def _cells(index: int, e: Elevation, display: Display, scale: Scale, width: float) -> list[Cell]:
+    cuts = break_points(e, (width - 2 * MARGIN) / scale.points)
+    parts = list(pairwise(cuts))
+    lowest, highest = min(h for _, h in e.profile), max(h for _, h in e.profile)
+    tops = (
+        display.length(highest) if highest - lowest < 5e-4 else f"{display.length(lowest)} to {display.length(highest)}"
+    )
+    base = f" from {display.length(e.base)}" if e.base > 0.0 else ""
+    size = f"{display.length(e.length)} long, {tops} high{base}, net {display.area(float(e.net.area))}"
+    cells = []
+    for n, (start, end) in enumerate(parts, start=1):
+        part = "" if len(parts) == 1 else f", part {n} of {len(parts)}"
+        here = f"{display.length(start)} to {display.length(end)}" if part else size
+        cells.append(
+            Cell(
+                index=index,
+                span=(start, end),
+                width=max(LEAST_CELL, drawn_width(end - start, scale.points)),
+                title=f"{e.run}, {e.face} face{part}",
+                note=f"{size}; here {here}" if part and n == 1 else here,
+                openings=_openings([o for o in e.openings if start <= o.x0 < end], display),
+                picture=elevation_svg(e, display, scale=scale.points, span=(start, end)),
+            )
+        )
+    return cells
+
+
+def _openings(openings: Sequence[PlacedOpening], display: Display) -> str:
+    def words(o: PlacedOpening) -> str:
+        name = " ".join(t for t in (str(o.source.kind), o.source.mark) if t)
+        size = f"{display.length(o.x1 - o.x0)} × {display.length(o.z1 - o.z0)}"
+        sill = f", sill {display.length(o.z0)}" if o.z0 > 0.0 else ""
+        return f"{name} {size} at {display.length(o.x0)}{sill}"
+
+    return "; ".join(words(o) for o in openings)
+
+
+def _rows(cells: Sequence[Cell], width: float) -> tuple[tuple[Cell, ...], ...]:
+    rows: list[list[Cell]] = []
+    room = -1.0
+    for cell in cells:
+        if not rows or cell.width + GAP > room:
+            rows.append([])
+            room = width + GAP
+        rows[-1].append(cell)
+        room -= cell.width + GAP
+    return tuple(tuple(row) for row in rows)

@@ -1,0 +1,213 @@
+"""The report as one HTML file that needs no network.
+
+Texts of the job go through a template that escapes them; the page's own policy forbids every script and style but the
+two whose hashes it names, and every address but pictures inside the file.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown
+from takeoff.report.drawing import elevation_svg, style_of
+from takeoff.report.files import write_whole
+from takeoff.report.html_links import Places, RowPlaces, row_places
+from takeoff.report.pdf import report_data
+from takeoff.report.plan_names import SIZE, place_names
+from takeoff.report.printing import sheet_issue, sheet_title
+from takeoff.report.tables import Cell, Column, Table
+
+FOLDER = Path(__file__).parent
+LARGEST_DRAWING = 1_500_000
+"""Bytes of vector drawing that a page may carry; a busier or scanned plan goes in as a picture instead."""
+PICTURE_PIXELS = 5000
+"""Longer side of such a picture."""
+LAYERS = (
+    ("sheet", "Plan"),
+    ("names", "Names"),
+    ("hand", "Coated side"),
+    ("openings", "Openings"),
+    ("corners", "Corners"),
+)
+
+
+def write_html(content: ReportContent, path: Path) -> Path:
+    """Write the report as one HTML file.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be written.
+    """
+    return write_whole(path, report_html(content))
+
+
+def report_html(content: ReportContent) -> bytes:
+    """Make the report as one HTML file, UTF-8."""
+    data, places = report_data(content), Places.of(content)
+    lists = (
+        ("Scales", data["scales"]),
+        ("To check", data["doubts"]),
+        ("Cautions", data["cautions"]),
+        ("Notes", data["notes"]),
+    )
+    return render(
+        "report.html.jinja",
+        job=content.job,
+        date=content.date,
+        headline=data["headline"],
+        rule=data["rule"],
+        lists=lists,
+        plans=[html_plan(content, picture, places) for picture in content.pictures],
+        elevations=html_elevations(content, places),
+        tables=[html_table(table, row_places(table.id, content, places)) for table in content.tables()],
+    )
+
+
+def render(template: str, **values: Any) -> bytes:
+    """Fill a template with values, its style and script inlaid; every text is escaped."""
+    import jinja2
+    from markupsafe import Markup
+
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(FOLDER), autoescape=True, undefined=jinja2.StrictUndefined
+    )
+    css, js = ((FOLDER / name).read_text(encoding="utf-8") for name in ("report.css", "report.js"))
+    page = environment.get_template(template)
+    return page.render(policy=_policy(css, js), css=Markup(css), js=Markup(js), **values).encode("utf-8")
+
+
+def _policy(css: str, js: str) -> str:
+    """Content security policy (W3C CSP level 3): nothing but this file's own style, script and inlaid pictures."""
+    style, script = (
+        f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'" for text in (css, js)
+    )
+    own = f"style-src {style}; script-src {script}; img-src data:"
+    return f"default-src 'none'; {own}; base-uri 'none'; form-action 'none'"
+
+
+def html_plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, Any]:
+    """Give the template a marked plan."""
+    systems = content.systems_on(picture)
+    width, height = picture.size_pt
+    unit = max(width, height) / 1000.0
+    system_of = {m.label.rpartition(":")[0]: systems.index(m.system) for m in picture.marks}
+    return {
+        "title": sheet_title(picture.sheet),
+        "words": ", ".join((sheet_title(picture.sheet), *sheet_issue(picture.sheet))),
+        "width": round(width, 3),
+        "height": round(height, 3),
+        "unit": unit,
+        "picture": _underlay(picture),
+        "layers": LAYERS,
+        "systems": [
+            {"name": content.system_name(s), "colour": colour, "dash": _scaled(dash, 1.0)}
+            for s in systems
+            for colour, dash in [style_of(s, content.system_order)]
+        ],
+        "marks": [_mark(mark, unit, systems, content, places) for mark in picture.marks],
+        "names": [
+            {"text": name.text, "x": name.x, "y": name.y, "system": system_of[name.run]}
+            for name in place_names(picture)
+        ],
+        "name_size": round(SIZE * unit, 2),
+    }
+
+
+def _mark(mark: Mark, unit: float, systems: list[str], content: Shown, places: Places) -> dict[str, Any]:
+    index = places.marks[mark.label]
+    elevation = content.elevations[index]
+    colour, dash = style_of(mark.system, content.system_order)
+    ticks = []
+    for (x0, y0), (x1, y1), (hx, hy) in zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False):
+        mx, my, length = (x0 + x1) / 2, (y0 + y1) / 2, math.dist((x0, y0), (x1, y1))
+        if length > 12 * unit:
+            ticks.append(f"M{mx:.2f} {my:.2f}l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}")
+    return {
+        "index": index,
+        "target": places.figures[elevation.run],
+        "run": elevation.run,
+        "words": _face_words(content, index),
+        "system": systems.index(mark.system),
+        "colour": colour,
+        "dash": _scaled(dash, unit),
+        "line": " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt),
+        "ticks": "".join(ticks),
+        "openings": "".join(f"M{a:.2f} {b:.2f}L{c:.2f} {d:.2f}" for (a, b), (c, d) in mark.openings_pt),
+        "corners": [{"x": round(x, 2), "y": round(y, 2), "inside": inside} for x, y, inside in mark.corners],
+    }
+
+
+def _scaled(dash: str, unit: float) -> str:
+    return " ".join(f"{float(d) * unit:.2f}" for d in dash.split()) or "none"
+
+
+def _face_words(content: Shown, index: int) -> str:
+    e, d = content.elevations[index], content.display
+    room = next((item.label for item in content.by_room.items if item.id == (e.room or "")), "")
+    names = ", ".join(t for t in (f"{e.run}, {e.face} face", room, content.system_name(e.system or "")) if t)
+    return f"{names}: {d.length(e.length)} long, {d.area(float(e.net.area))} net"
+
+
+def html_elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
+    """Give the template the developed elevations."""
+    from markupsafe import Markup
+
+    drawn = {mark.label for picture in content.pictures for mark in picture.marks}
+    return [
+        {
+            "picture": Markup(elevation_svg(e, content.display)),
+            "name": f"{e.run}, {e.face} face",
+            "run": e.run,
+            "target": places.figures[e.run],
+            "words": _face_words(content, i),
+            "on_plan": e.key in drawn,
+        }
+        for i, e in enumerate(content.elevations)
+    ]
+
+
+def html_table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
+    """Give the template a table with the places of its rows."""
+
+    def cells(row: tuple[Cell, ...]) -> list[dict[str, Any]]:
+        return [{"text": c.text(v), "value": v, "number": c.is_number} for c, v in zip(table.columns, row, strict=True)]
+
+    def column(c: Column) -> dict[str, Any]:
+        return {"title": c.heading, "number": c.is_number}
+
+    return {
+        "id": table.id,
+        "title": table.title,
+        "note": table.note,
+        "columns": [column(c) for c in table.columns],
+        "rows": [
+            {"cells": cells(row), "id": at.id, "marks": at.marks, "links": at.links}
+            for row, at in zip(table.rows, places, strict=True)
+        ],
+        "total": cells(table.total) if table.total else None,
+    }
+
+
+def _underlay(picture: SheetPicture) -> str:
+    """Turn the page into an address inside the file: a drawing, or a picture where that would be too large.
+
+    A drawing inside an image is never given scripts or the network by a viewer (SVG 2, secure static mode).
+    """
+    import pymupdf
+
+    with pymupdf.open(stream=picture.page_pdf, filetype="pdf") as document:
+        page = document[0]
+        if not page.get_images():
+            drawing = page.get_svg_image(text_as_path=True).encode("utf-8")
+            if len(drawing) <= LARGEST_DRAWING:
+                return f"data:image/svg+xml;base64,{base64.b64encode(drawing).decode()}"
+        zoom = PICTURE_PIXELS / max(picture.size_pt)
+        pixels = page.get_pixmap(matrix=pymupdf.Matrix(zoom, zoom), alpha=False)
+        jpeg = pixels.tobytes("jpeg", jpg_quality=80)
+        return f"data:image/jpeg;base64,{base64.b64encode(jpeg).decode()}"

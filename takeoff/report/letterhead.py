@@ -1,0 +1,54 @@
+"""Whose report it is: the company's lines, logo and own terms."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from takeoff.errors import InputError
+
+LogoKind = Literal["png", "jpg", "svg"]
+LARGEST_LOGO = 5_000_000
+"""Bytes that a logo may have."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Letterhead:
+    """What an owner puts on a report.
+
+    ``company`` are lines for the head of the first page, the first of them the name. ``logo`` is a picture file's
+    bytes, empty for none. ``exclusions`` and ``qualifications`` are added to the usual ones.
+    """
+
+    company: tuple[str, ...] = ()
+    logo: bytes = b""
+    prepared_by: str = ""
+    exclusions: tuple[str, ...] = ()
+    qualifications: tuple[str, ...] = ()
+
+
+def logo_kind(logo: bytes) -> LogoKind:
+    """Tell what kind of picture a logo is by its first bytes.
+
+    Raises
+    ------
+    InputError
+        When it is none that can be printed, or too large.
+
+    Examples
+    --------
+    >>> logo_kind(b'<svg xmlns="http://www.w3.org/2000/svg"/>')
+    'svg'
+    """
+    if len(logo) > LARGEST_LOGO:
+        raise InputError(
+            f"the logo has {len(logo) / 1e6:,.1f} MB", remedy=f"Use a file under {LARGEST_LOGO / 1e6:.0f} MB."
+        )
+    if logo.startswith(b"\x89PNG\r\n\x1a\n"):
+        return "png"
+    if logo.startswith(b"\xff\xd8\xff"):
+        return "jpg"
+    head = logo[:1000].lstrip(b"\xef\xbb\xbf \t\r\n")
+    if head.startswith(b"<") and b"<svg" in head:
+        return "svg"
+    raise InputError("the logo is not a PNG, JPEG or SVG picture", remedy="Save it as one of these.")

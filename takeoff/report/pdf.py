@@ -1,0 +1,130 @@
+"""The printed report, set by typst from data: no text of the job is ever read as markup."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from takeoff.model.systems import Catalogue
+from takeoff.report.arithmetic_groups import group_arithmetic
+from takeoff.report.bill import bill
+from takeoff.report.build_up import build_up_tables
+from takeoff.report.content import ReportContent
+from takeoff.report.files import write_whole
+from takeoff.report.letterhead import Letterhead
+from takeoff.report.planning_pictures import days_svg, tornado_svg
+from takeoff.report.planning_tables import Planning, planning_tables
+from takeoff.report.printing import Paper, printed_table, put_pages, set_pages
+from takeoff.report.tables import price_table
+from takeoff.report.terms import usual_exclusions, usual_qualifications
+
+TEMPLATE = Path(__file__).with_name("report.typ")
+
+
+def report_data(content: ReportContent) -> dict[str, Any]:
+    """Everything that the printed and the one-file report show alike, as texts."""
+    total, u = content.by_room.total.quantities, content.by_room.total.u
+    d, e = content.display, content.estimate
+    return {
+        "job": content.job,
+        "date": content.date,
+        "headline": [
+            ["Net area", f"{d.area(total.net_area)} ± {d.area(u.net_area)}"],
+            ["Openings deducted", d.area(total.deducted_area)],
+            ["Base", f"{d.length(total.base_length)} ± {d.length(u.base_length)}"],
+            [
+                "Corners, inside and outside",
+                f"{d.length(total.inside_corner_length)}, {d.length(total.outside_corner_length)}",
+            ],
+            ["Cove", d.length(total.cove_length)],
+            ["Labour", f"{e.hours:,.1f} man-hours, {e.crew_days:,.1f} crew days"],
+            ["Price", d.money(e.line("price").amount)],
+        ],
+        "rule": f"{content.rule}: {content.rule_source}",
+        "scales": list(content.scales),
+        "doubts": list(content.doubts),
+        "cautions": list(e.cautions),
+        "notes": list(e.notes),
+        "tables": [printed_table(table) for table in content.tables()],
+    }
+
+
+def write_pdf(
+    content: ReportContent,
+    path: Path,
+    *,
+    catalogue: Catalogue | None = None,
+    letterhead: Letterhead | None = None,
+    paper: Paper | None = None,
+    prepared_by: str = "",
+    planning: Planning | None = None,
+    progress: Callable[[str], None] = lambda text: None,
+) -> Path:
+    """Write the report as PDF.
+
+    Parameters
+    ----------
+    content
+        What it shows.
+    path
+        The file to write.
+    catalogue
+        What the job was priced with: with it, the build-up of each system in use is set out step by step.
+    letterhead
+        Whose report it is.
+    paper
+        Letter or A4; by the job's units where ``None``.
+    prepared_by
+        Who made it, where the letterhead does not say.
+    planning
+        Cut list, crew days, range of the price and alternates, where they are to be shown.
+    progress
+        Is told what is being done.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set or written.
+    """
+    head = letterhead or Letterhead()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        pages = put_pages(content, head, folder, paper=paper, prepared_by=prepared_by, progress=progress)
+        data = report_data(content) | pages | _printed(content, head, catalogue)
+        if planning is not None:
+            data |= _planned(planning, content, folder)
+        progress("setting the pages")
+        made = set_pages(folder, TEMPLATE, data, has_logo=bool(head.logo))
+    return write_whole(path, made)
+
+
+def _planned(planning: Planning, content: ReportContent, folder: Path) -> dict[str, Any]:
+    """Tables of what was planned by id, and the pictures drawn of it."""
+    tables = planning_tables(planning, content.display, content.estimate.currency)
+    made: dict[str, Any] = {"planning": {table.id: printed_table(table) for table in tables}}
+    if planning.days is not None:
+        (folder / "days.svg").write_text(days_svg(planning.days), encoding="utf-8")
+    if planning.price_range is not None:
+        picture = tornado_svg(planning.price_range, content.estimate.currency)
+        (folder / "range.svg").write_text(picture, encoding="utf-8")
+    return made
+
+
+def _printed(content: ReportContent, head: Letterhead, catalogue: Catalogue | None) -> dict[str, Any]:
+    """What only the printed report shows."""
+    e, d = content.estimate, content.display
+    return {
+        "currency": e.currency,
+        "per_area": price_table(e, d).note,
+        "coated": d.area(e.net_area) if e.net_area > 0 else "",
+        "price": d.money(e.line("price").amount),
+        "systems": [[s.id, s.label, d.area(s.area) if s.area else "", d.money(s.price)] for s in e.systems],
+        "build_up": [printed_table(t) for t in build_up_tables(e, catalogue, d)] if catalogue else [],
+        "exclusions": [*usual_exclusions(e), *head.exclusions],
+        "qualifications": [*usual_qualifications(e), *head.qualifications],
+        "bill": [asdict(part) for part in bill(content)],
+        "arithmetic": asdict(group_arithmetic(e, catalogue)),
+    }

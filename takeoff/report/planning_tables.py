@@ -1,0 +1,209 @@
+"""Neutral tables of a planned job: cut lists, crew days, the range of the price, alternates side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from takeoff.estimate.alternates import Comparison
+from takeoff.estimate.simulate import Driver, PriceRange
+from takeoff.estimate.works import DayPlan
+from takeoff.model.costs import Estimate
+from takeoff.model.cutting import CutList
+from takeoff.report.tables import Cell, Column, Table
+from takeoff.units import Display
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planning:
+    """What was planned of a job; what is None or empty was not asked for."""
+
+    cuts: tuple[CutList, ...] = ()
+    days: DayPlan | None = None
+    price_range: PriceRange | None = None
+    alternates: Comparison | None = None
+
+
+def cuts_of(estimate: Estimate) -> tuple[CutList, ...]:
+    """Return the cut lists that an estimate was made with."""
+    return tuple(
+        CutList(product=line.product, name=line.name, rolls=line.cut_plan, lengths=line.stock_plan)
+        for line in estimate.materials
+        if line.cut_plan is not None or line.stock_plan is not None
+    )
+
+
+def moment_words(moment: datetime) -> str:
+    """Write a day and a time of day, the same in every locale.
+
+    Examples
+    --------
+    >>> moment_words(datetime(2026, 3, 2, 7, 0))
+    'Mon 2026-03-02 07:00'
+    """
+    return f"{DAYS[moment.weekday()]} {moment:%Y-%m-%d %H:%M}"
+
+
+def cut_table(cuts: Sequence[CutList], display: Display) -> Table:
+    """Every cut of every roll and every stock length, numbered, with what it is for."""
+    columns = (
+        Column(title="Product", kind="text"),
+        Column(title="From", kind="text"),
+        Column(title="Cut", decimals=0),
+        Column(title="Length", unit=display.length_unit, decimals=2),
+        Column(title="Width", unit=display.length_unit, decimals=2),
+        Column(title="For", kind="text"),
+        Column(title="Laid beside it", kind="text"),
+        Column(title="Left at the end", unit=display.length_unit, decimals=2),
+    )
+    shown = display.length_number
+    rows: list[tuple[Cell, ...]] = []
+    notes = []
+    for cut_list in cuts:
+        name = cut_list.name
+        if cut_list.rolls is not None:
+            plan = cut_list.rolls
+            for roll in plan.rolls:
+                for cut in roll.cuts:
+                    left: Cell = shown(roll.left) if cut is roll.cuts[-1] else ""
+                    beside = ", ".join(drop.label for drop in cut.beside)
+                    size = (shown(cut.length), shown(cut.drop.width))
+                    rows.append((name, f"roll {roll.number}", cut.number, *size, cut.drop.label, beside, left))
+            for reuse in plan.reused:
+                size = (shown(reuse.drop.length), shown(reuse.drop.width))
+                rows.append((name, f"opening in {reuse.source}", "", *size, reuse.drop.label, "", ""))
+            rolls = f"{len(plan.rolls)} roll{'s' * (len(plan.rolls) != 1)}"
+            notes.append(
+                f"{name}: {rolls}, no plan takes fewer than {plan.lower_bound}; waste {plan.waste * 100:.1f} %, laps"
+                f" {display.area(plan.lap_area)}."
+            )
+        if cut_list.lengths is not None:
+            stock = cut_list.lengths
+            for length in stock.stock:
+                for n, piece in enumerate(length.pieces, start=1):
+                    left = shown(length.left) if n == len(length.pieces) else ""
+                    rows.append((name, f"length {length.number}", n, shown(piece.length), "", piece.label, "", left))
+            lengths = f"{len(stock.stock)} length{'s' * (len(stock.stock) != 1)}"
+            joints = f"; {stock.joints} joint{'s' * (stock.joints != 1)} in longer pieces" if stock.joints else ""
+            notes.append(f"{name}: {lengths}, no plan takes fewer than {stock.lower_bound}{joints}.")
+    return Table(id="cut-list", title="Cut list", columns=columns, rows=tuple(rows), note=" ".join(notes))
+
+
+def days_table(plan: DayPlan) -> Table:
+    """Every step in its time, who does it, and why it starts no earlier."""
+    titles = ("Room", "Step", "Start", "End", "Crew", "Batches", "Why then")
+    columns = tuple(
+        Column(title=title, decimals=0) if title == "Batches" else Column(title=title, kind="text") for title in titles
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (
+            work.room,
+            work.name,
+            moment_words(work.start),
+            moment_words(work.end),
+            ", ".join(work.crews),
+            work.batches or "",
+            work.reason,
+        )
+        for work in plan.works
+    ]
+    proven = "no plan is shorter" if plan.is_proven else f"at least {round(plan.bound, 2):g} h"
+    note = f"{plan.days} working days, {round(plan.hours, 2):g} working hours ({proven})."
+    return Table(
+        id="days", title="Days", columns=columns, rows=tuple(rows), note=" ".join((note, *plan.notes)) if rows else ""
+    )
+
+
+def ready_table(plan: DayPlan) -> Table:
+    """When each room is done, and when it is cured for service."""
+    columns = tuple(Column(title=title, kind="text") for title in ("Room", "Done", "In service"))
+    rows = tuple((room.room, moment_words(room.done), moment_words(room.ready)) for room in plan.rooms)
+    return Table(id="rooms-ready", title="Rooms ready", columns=columns, rows=rows)
+
+
+def range_table(result: PriceRange, currency: str) -> Table:
+    """What the price before tax on it does not exceed, in so many of 100 draws."""
+    rows: tuple[tuple[Cell, ...], ...] = (
+        ("Every rate at its likely value, without contingency", result.likely),
+        ("Mean of all draws", result.mean),
+        *(
+            (f"P{part}: not exceeded in {part} of 100 draws", value)
+            for part, value in ((10, result.p10), (50, result.p50), (80, result.p80), (90, result.p90))
+        ),
+    )
+    note = (
+        f"Hours and material drawn {result.draws:,} times between low and high values, seed {result.seed}; "
+        "contingency is left out, since the range takes its place."
+    )
+    columns = (Column(title="Price before tax", kind="text"), Column(title="Amount", unit=currency, kind="money"))
+    return Table(id="price-range", title="Range", columns=columns, rows=rows, note=note)
+
+
+def drivers_table(result: PriceRange, currency: str) -> Table:
+    """What drives the spread of the price, widest first."""
+    columns = (
+        Column(title="What drives it", kind="text"),
+        Column(title="Price at its low", unit=currency, kind="money"),
+        Column(title="Price at its high", unit=currency, kind="money"),
+        Column(title="Share of the spread", unit="%", decimals=1),
+    )
+    rows = tuple((driver_words(d), d.low_price, d.high_price, d.share * 100.0) for d in result.drivers)
+    note = "Low and high: what the line governs costs its P10 and its P90, and all else is at its likely value."
+    return Table(id="price-drivers", title="Drivers", columns=columns, rows=rows, note=note)
+
+
+def driver_words(driver: Driver) -> str:
+    """Name a driver; the same step of two systems is told apart."""
+    kind, _, rest = driver.id.partition(":")
+    system = rest.rpartition(":")[0]
+    return f"{driver.label} ({system})" if kind == "labour" and system else driver.label
+
+
+def alternates_table(result: Comparison, display: Display, *, only_differences: bool = False) -> Table:
+    """Alternates side by side, each with its difference from the first.
+
+    Parameters
+    ----------
+    result
+        The comparison.
+    display
+        Units of areas.
+    only_differences
+        Leave out lines that are the same in every alternate.
+    """
+    money = result.currency
+    columns = [Column(title="Line", kind="text"), Column(title="Unit", kind="text")]
+    columns += [Column(title=name, kind="money") for name in result.names]
+    columns += [Column(title=f"{name}: difference", kind="money") for name in result.names[1:]]
+    rows: list[tuple[Cell, ...]] = []
+    for row in result.what_differs if only_differences else result.rows:
+        factor, unit = 1.0, row.unit
+        if row.id == "net_area":
+            factor, unit = display.area_number(1.0), display.area_unit
+        elif row.id == "price_per_area":
+            factor, unit = 1.0 / display.area_number(1.0), f"{money} per {display.area_unit}"
+        label = {"price_per_area": "Price per net area"}.get(row.id, row.label)
+        kind = {"material": "Material: ", "labour": "Labour: "}.get(row.kind, "")
+        values: list[Cell] = ["" if value is None else value * factor for value in row.values]
+        differences = [difference * factor for difference in row.differences[1:]]
+        rows.append((f"{kind}{label}", unit, *values, *differences))
+    return Table(
+        id="alternates", title="Alternates", columns=tuple(columns), rows=tuple(rows), note=" ".join(result.notes)
+    )
+
+
+def planning_tables(planning: Planning, display: Display, currency: str) -> tuple[Table, ...]:
+    """Return the tables of what was planned."""
+    tables = []
+    if planning.cuts:
+        tables.append(cut_table(planning.cuts, display))
+    if planning.days is not None:
+        tables += [days_table(planning.days), ready_table(planning.days)]
+    if planning.price_range is not None:
+        tables += [range_table(planning.price_range, currency), drivers_table(planning.price_range, currency)]
+    if planning.alternates is not None:
+        tables.append(alternates_table(planning.alternates, display))
+    return tuple(tables)

@@ -1,0 +1,208 @@
+"""What all printed editions share: plans and elevations put beside the layout, and typst run on it.
+
+Everything on the pages comes as data: no text of the job is ever read as markup.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any, Literal
+
+from takeoff.errors import ReportError
+from takeoff.model.plan import Sheet
+from takeoff.report.content import SheetPicture, Shown
+from takeoff.report.drawing import marked_plan_svg, style_of
+from takeoff.report.elevation_rows import ElevationSheets, arrange
+from takeoff.report.letterhead import Letterhead, logo_kind
+from takeoff.report.tables import Table
+from takeoff.report.underlay import PIXELS, page_picture
+
+Paper = Literal["letter", "a4"]
+PAPERS: tuple[Paper, ...] = ("letter", "a4")
+
+PARTS = Path(__file__).with_name("parts.typ")
+STANDARD: Literal["ua-1"] = "ua-1"
+"""Accessible PDF, ISO 14289-1: tags, headings, described pictures, title and language."""
+MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0
+"""Left and right of the pages, and of the broad pages of elevations."""
+_PAPER = {"letter": ("us-letter", 8.5 * 72.0, 11.0 * 72.0), "a4": ("a4", 210 / 25.4 * 72.0, 297 / 25.4 * 72.0)}
+_HIGHEST = 0.35
+"""Part of a broad page's height that the highest elevation may take."""
+
+
+def printed_table(table: Table) -> dict[str, Any]:
+    """Turn a table into texts for the pages."""
+    columns = [{"title": c.heading, "number": c.is_number} for c in table.columns]
+
+    def cells(row: tuple[Any, ...]) -> list[str]:
+        return [c.text(v) for c, v in zip(table.columns, row, strict=True)]
+
+    return {
+        "id": table.id,
+        "title": table.title,
+        "columns": columns,
+        "rows": [cells(r) for r in table.rows],
+        "total": cells(table.total) if table.total else None,
+        "note": table.note,
+    }
+
+
+def sheet_title(sheet: Sheet) -> str:
+    """Number and title of a sheet."""
+    return " ".join(t for t in (sheet.number, sheet.title) if t) or f"Sheet {sheet.id}"
+
+
+def sheet_issue(sheet: Sheet) -> list[str]:
+    """Revision and date of a sheet, as far as its title block says them."""
+    return [text for text in (f"revision {sheet.revision}" if sheet.revision else "", sheet.date) if text]
+
+
+def put_pages(
+    shown: Shown,
+    head: Letterhead,
+    folder: Path,
+    *,
+    paper: Paper | None = None,
+    prepared_by: str = "",
+    progress: Callable[[str], None] = lambda text: None,
+) -> dict[str, Any]:
+    """Put pictures of plans, elevations and logo into a folder and return what the layout needs of them.
+
+    Parameters
+    ----------
+    shown
+        What is reported.
+    head
+        Whose report it is.
+    folder
+        Where the layout will be set.
+    paper
+        Letter or A4; by the job's units where ``None``.
+    prepared_by
+        Who made it, where the letterhead does not say.
+    progress
+        Is told what is being done.
+    """
+    name, width, height = _PAPER[paper or ("letter" if shown.display.system == "imperial" else "a4")]
+    try:
+        day = date.fromisoformat(shown.date)
+    except ValueError:
+        day = None
+    made: dict[str, Any] = {
+        "job": shown.job,
+        "date": shown.date,
+        "day": [day.year, day.month, day.day] if day else None,
+        "rule": f"{shown.rule}: {shown.rule_source}",
+        "scales": list(shown.scales),
+        "sheets": [", ".join((sheet_title(p.sheet), *sheet_issue(p.sheet))) for p in shown.pictures],
+        "company": list(head.company),
+        "prepared_by": head.prepared_by or prepared_by,
+        "paper": name,
+        "margin": MARGIN_MM,
+        "plans": [_put_plan(shown, i, folder, progress) for i in range(len(shown.pictures))],
+    }
+    if head.logo:
+        made["logo"] = f"logo.{logo_kind(head.logo)}"
+        (folder / made["logo"]).write_bytes(head.logo)
+    sheets = arrange(
+        shown.elevations,
+        shown.by_room.items,
+        shown.display,
+        width=width - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0,
+        height=_HIGHEST * height,
+    )
+    return made | {"elevations": _put_elevations(sheets, folder)}
+
+
+def _put_plan(shown: Shown, i: int, folder: Path, progress: Callable[[str], None]) -> dict[str, Any]:
+    progress(f"plan {i + 1} of {len(shown.pictures)}")
+    picture = shown.pictures[i]
+    ending, page = page_picture(picture.page_pdf, picture.size_pt, pixels=PIXELS)
+    names = {"page": f"page{i}.{ending}", "marks": f"marks{i}.svg"}
+    (folder / names["page"]).write_bytes(page)
+    (folder / names["marks"]).write_text(marked_plan_svg(picture, shown.system_order), encoding="utf-8")
+    if i == 0:
+        small = marked_plan_svg(picture, shown.system_order, has_names=False)
+        (folder / "marks.svg").write_text(small, encoding="utf-8")
+    return {**_plan(shown, picture), **names, "crop": _crop(picture)}
+
+
+def set_pages(folder: Path, layout: Path, data: dict[str, Any], *, has_logo: bool) -> bytes:
+    """Set the pages of a layout from data and from what lies in the folder.
+
+    Parameters
+    ----------
+    folder
+        Holds the pictures; the layout and the data are put beside them.
+    layout
+        The typst file.
+    data
+        What it reads as ``report.json``.
+    has_logo
+        Whether the letterhead's logo is on them, which may be what cannot be set.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set.
+    """
+    import typst
+
+    (folder / "report.json").write_text(json.dumps(data), encoding="utf-8")
+    for source in (layout, PARTS):
+        (folder / source.name).write_bytes(source.read_bytes())
+    try:
+        return bytes(
+            typst.compile(
+                str(folder / layout.name), root=str(folder), format="pdf", pdf_standards=STANDARD, timestamp=0
+            )
+        )
+    except typst.TypstError as error:
+        remedy = "Check the logo, or write the workbook instead." if has_logo else "Write the workbook instead."
+        raise ReportError(f"the report could not be set: {error}", remedy=remedy) from error
+
+
+def _plan(shown: Shown, picture: SheetPicture) -> dict[str, Any]:
+    """What stands about a marked plan, without its pictures."""
+    return {
+        "title": sheet_title(picture.sheet),
+        "issue": ", ".join(sheet_issue(picture.sheet)),
+        "width": picture.size_pt[0],
+        "height": picture.size_pt[1],
+        "legend": [[shown.system_legend(s), *style_of(s, shown.system_order)] for s in shown.systems_on(picture)],
+    }
+
+
+def _crop(picture: SheetPicture) -> list[float]:
+    """Left, top, right and bottom of what is marked on a page with some of its surroundings, in points."""
+    xs = [x for mark in picture.marks for x, _ in mark.line_pt]
+    ys = [y for mark in picture.marks for _, y in mark.line_pt]
+    edge = 0.07 * max(max(xs) - min(xs), max(ys) - min(ys))
+    width, height = picture.size_pt
+    return [max(min(xs) - edge, 0.0), max(min(ys) - edge, 0.0), min(max(xs) + edge, width), min(max(ys) + edge, height)]
+
+
+def _put_elevations(sheets: ElevationSheets, folder: Path) -> dict[str, Any]:
+    """Put the drawings of elevations into the folder and say where each goes."""
+
+    def cell(room: int, row: int, place: int) -> dict[str, Any]:
+        c = sheets.rooms[room].rows[row][place]
+        name = f"elevation{room}-{row}-{place}.svg"
+        (folder / name).write_text(c.picture, encoding="utf-8")
+        alt = f"Elevation of {c.title}: {c.note}" + (f". Openings: {c.openings}" if c.openings else "")
+        return {"picture": name, "width": c.width, "title": c.title, "note": c.note, "openings": c.openings, "alt": alt}
+
+    return {
+        "margin": ELEVATION_MARGIN_MM,
+        "scale": sheets.scale.words,
+        "rooms": [
+            {
+                "title": room.title,
+                "rows": [[cell(i, k, n) for n in range(len(row))] for k, row in enumerate(room.rows)],
+            }
+            for i, room in enumerate(sheets.rooms)
+        ],
+    }

@@ -1,0 +1,247 @@
+"""Neutral tables: what the command line, the PDF, the workbook and the CSV all show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from takeoff.model.costs import Estimate
+from takeoff.model.figures import MeasuredItem, Measurement
+from takeoff.units import Display
+
+Cell = str | float | int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column: title, unit (empty for none), kind, and decimals for numbers."""
+
+    title: str
+    unit: str = ""
+    kind: Literal["text", "number", "money"] = "number"
+    decimals: int = 1
+
+    @property
+    def heading(self) -> str:
+        """Title with its unit."""
+        return f"{self.title} ({self.unit})" if self.unit else self.title
+
+    @property
+    def is_number(self) -> bool:
+        """True for numbers and money."""
+        return self.kind != "text"
+
+    def text(self, value: Cell) -> str:
+        """Show one value."""
+        if isinstance(value, str):
+            return value
+        return f"{value:,.{2 if self.kind == 'money' else self.decimals}f}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows of cells under columns, with an optional line of totals and a note."""
+
+    id: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    total: tuple[Cell, ...] | None = None
+    note: str = ""
+
+
+def quantity_table(result: Measurement, display: Display) -> Table:
+    """Areas, lengths and counts of a measurement."""
+    area, length = display.area_unit, display.length_unit
+    columns = (
+        Column(title=result.by.capitalize(), kind="text"),
+        Column(title="Gross", unit=area),
+        Column(title="Openings", unit=area),
+        Column(title="Net", unit=area),
+        Column(title="± (k=2)", unit=area),
+        Column(title="Returns", unit=area),
+        Column(title="For payment", unit=area),
+        Column(title="Base", unit=length),
+        Column(title="Terminations", unit=length),
+        Column(title="Inside corners", unit=length),
+        Column(title="Outside corners", unit=length),
+        Column(title="Cove", unit=length),
+        Column(title="Inside corners", unit="no.", decimals=0),
+        Column(title="Outside corners", unit="no.", decimals=0),
+    )
+
+    def row(item: MeasuredItem) -> tuple[Cell, ...]:
+        q = item.quantities
+        a, m = display.area_number, display.length_number
+        return (
+            item.label,
+            a(q.gross_area),
+            a(q.deducted_area),
+            a(q.net_area),
+            a(item.u.net_area),
+            a(q.return_area),
+            a(q.measured_area),
+            m(q.base_length),
+            m(q.termination_length),
+            m(q.inside_corner_length),
+            m(q.outside_corner_length),
+            m(q.cove_length),
+            q.inside_corners,
+            q.outside_corners,
+        )
+
+    return Table(
+        id=f"quantities-by-{result.by}",
+        title=f"Quantities by {result.by}",
+        columns=columns,
+        rows=tuple(row(i) for i in result.items),
+        total=row(result.total),
+        note=(
+            f'Net is exact and is for ordering; "For payment" follows the measuring rule {result.rule}. ± is the '
+            "expanded uncertainty of the net area (k = 2, about 95 %); it does not add up line by line."
+        ),
+    )
+
+
+def shown_amount(value: float, unit: str, display: Display) -> tuple[float, str]:
+    """Turn litres, kilograms, m² or m into the units that are shown; other units stay."""
+    shown = {
+        "L": display.volume_number,
+        "kg": display.mass_number,
+        "m2": display.area_number,
+        "m": display.length_number,
+    }
+    units = {"L": display.volume_unit, "kg": display.mass_unit, "m2": display.area_unit, "m": display.length_unit}
+    return (shown[unit](value), units[unit]) if unit in shown else (value, unit)
+
+
+def material_table(result: Estimate, display: Display) -> Table:
+    """What to buy: need, whole packs, left over, cost."""
+    columns = (
+        Column(title="Product", kind="text"),
+        Column(title="Need", decimals=2),
+        Column(title="Buy", kind="text"),
+        Column(title="Bought", decimals=2),
+        Column(title="Left over", decimals=2),
+        Column(title="Unit", kind="text"),
+        Column(title="Colour packs", decimals=0),
+        Column(title="Cost", unit=result.currency, kind="money"),
+    )
+    rows = []
+    for m in result.materials:
+        need, unit = shown_amount(m.needed, m.unit, display)
+        packs = " + ".join(f"{p.count} × {p.pack}" for p in m.packs)
+        bought, left = shown_amount(m.bought, m.unit, display)[0], shown_amount(m.left_over, m.unit, display)[0]
+        rows.append((m.name, need, packs, bought, left, unit, m.colour_packs, m.cost))
+    cost = sum(m.cost for m in result.materials)
+    return Table(
+        id="materials",
+        title="Materials, in whole packs",
+        columns=columns,
+        rows=tuple(rows),
+        total=("Total", "", "", "", "", "", "", cost),
+    )
+
+
+def labour_table(result: Estimate, display: Display) -> Table:
+    """Hours and cost of each step in each room; the basis is shown in the job's units."""
+    columns = (
+        Column(title="Room", kind="text"),
+        Column(title="Step", kind="text"),
+        Column(title="Amount"),
+        Column(title="Unit", kind="text"),
+        Column(title="Hours", unit="h", decimals=2),
+        Column(title="Cost", unit=result.currency, kind="money"),
+    )
+    labels = {r.id: r.label for r in result.rooms}
+    rows = []
+    for line in result.labour:
+        kind = "m2" if line.basis.endswith("area") else "m" if line.basis.endswith("length") else ""
+        amount, unit = shown_amount(line.basis_value, kind or "each", display)
+        rows.append((labels.get(line.room, line.room), line.name, amount, unit, line.hours, line.cost))
+    return Table(
+        id="labour",
+        title="Labour",
+        columns=columns,
+        rows=tuple(rows),
+        total=("Total", "", "", "", sum(x.hours for x in result.labour), sum(x.cost for x in result.labour)),
+        note=(
+            f"With set-up and clean-up {result.hours:,.1f} man-hours in all: {result.crew_days:,.1f} days of the whole "
+            "crew."
+        ),
+    )
+
+
+def price_table(result: Estimate, display: Display) -> Table:
+    """The way from direct cost to the price."""
+    per_area, unit = display.area_number(1.0), display.area_unit
+    note = ""
+    if result.net_area > 0:
+        rate = f"{result.currency} {result.price_per_area / per_area:,.2f} per {unit}"
+        note = f"{rate} on {display.area(result.net_area)} under systems that coat walls{_left_out(result, display)}."
+    return Table(
+        id="price",
+        title="Price",
+        columns=(Column(title="Line", kind="text"), Column(title="Amount", unit=result.currency, kind="money")),
+        rows=tuple((p.label, p.amount) for p in result.price),
+        note=note,
+    )
+
+
+def _left_out(result: Estimate, display: Display) -> str:
+    """Say what of the measured net area the price per area leaves out."""
+    without = sum(a.net for a in result.areas if not a.is_coated)
+    return f"; {display.area(without)} measured where a system has no wall coat are left out" if without else ""
+
+
+def share_table(result: Estimate, display: Display) -> Table:
+    """The price shared among rooms by their own direct cost."""
+    money = result.currency
+    unpriced = [a for a in result.areas if not a.is_coated and a.net > 0.0]
+    note = ""
+    if unpriced:
+        rooms = ", ".join(f"{a.room_label} ({display.area(a.net)} net)" for a in unpriced)
+        note = f"Without a wall coat, so priced by the length of cove and not by area: {rooms}."
+    return Table(
+        id="price-by-room",
+        title="Price by room",
+        columns=(
+            Column(title="Room", kind="text"),
+            Column(title="Net coated", unit=display.area_unit),
+            Column(title="Material", unit=money, kind="money"),
+            Column(title="Labour", unit=money, kind="money"),
+            Column(title="Price", unit=money, kind="money"),
+        ),
+        rows=tuple((r.label, display.area_number(r.area), r.material, r.labour, r.price) for r in result.rooms),
+        total=(
+            "Total",
+            display.area_number(result.net_area),
+            *(sum(amounts) for amounts in zip(*((r.material, r.labour, r.price) for r in result.rooms), strict=True)),
+        )
+        if result.rooms
+        else None,
+        note=note,
+    )
+
+
+def arithmetic_table(result: Estimate) -> Table:
+    """Every line of an estimate opened to its arithmetic."""
+    labels = {r.id: r.label for r in result.rooms}
+    rows: list[tuple[Cell, ...]] = []
+
+    def put(kind: str, name: str, lines: Sequence[str]) -> None:
+        rows.extend((kind, name, line) for line in lines)
+
+    for area in result.areas:
+        put("Coated area", f"{area.room_label}: {area.system}", area.arithmetic.lines)
+    for m in result.materials:
+        for need in m.needs:
+            put("Need", f"{labels.get(need.room, need.room)}: {m.name}", need.arithmetic.lines)
+        put("Buy", m.name, m.arithmetic.lines)
+    for line in result.labour:
+        put("Labour", f"{labels.get(line.room, line.room)}: {line.name}", line.arithmetic.lines)
+    for p in result.price:
+        put("Price", p.label, p.arithmetic.lines)
+    columns = tuple(Column(title=t, kind="text") for t in ("Kind", "Line", "Arithmetic"))
+    return Table(id="arithmetic", title="Arithmetic", columns=columns, rows=tuple(rows))

@@ -1,0 +1,52 @@
+"""What a priced report leaves out, and on what terms it stands. Common practice of the trade, no source."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from takeoff.model.costs import Estimate
+
+_EXCLUDED = (
+    "Floors, ceilings, doors, frames, and every wall that the marked plans do not show as coated.",
+    "Repair of substrates beyond what the steps of each system name; cure of damp, movement or structural faults.",
+    "Testing for and removal of lead, asbestos, mould and other hazardous matter.",
+    "Disconnecting, moving and putting back equipment, pipes, cables, signs and fixtures.",
+    "Power, water, light, heating, drying and ventilation of the work area, and a place to store material.",
+    "Permits, bonds, tests and certificates by others, and work outside normal hours.",
+    "Protection after hand-over, and repair of damage by others.",
+)
+_QUALIFIED = (
+    "Quantities are taken from the drawings named on the first page, at the scales stated there; changes to the "
+    "drawings change the price. They are checked on site before material is ordered.",
+    "Films and spreads are nominal, for a sound, dry and even substrate; rough or porous walls take more.",
+    "Walls are handed over clear, clean and dry, in an order that lets each coat follow the last within its recoat "
+    "window.",
+    "Product data sheets, safety data sheets and local codes govern wherever they differ from this document.",
+)
+_PACKS = "Material is bought in whole packs. Left-over material is part of the price."
+_SAMPLE = (
+    "Tinted white bases come out lighter than the colour chip: a sample on site is to be approved, in colour and "
+    "finish, before colour is ordered."
+)
+
+
+def usual_exclusions(result: Estimate) -> tuple[str, ...]:
+    """List what is not in the price: the usual things, and lines of the price that are nil."""
+    amounts: dict[str, float] = {p.id: p.amount for p in result.price}
+    nil = (
+        ("access", "Scaffolds, lifts and other access equipment."),
+        ("freight", "Freight of material to the site."),
+        ("tax", "Sales and value added tax on the price."),
+    )
+    return (*_EXCLUDED, *(text for id, text in nil if not amounts.get(id)))
+
+
+def usual_qualifications(result: Estimate) -> tuple[str, ...]:
+    """List the terms that quantities and price stand on, with the notes of the systems in use."""
+    return (_PACKS, *bid_qualifications(result.notes))
+
+
+def bid_qualifications(notes: Sequence[str]) -> tuple[str, ...]:
+    """List the terms of a bid, with the notes of the systems in it."""
+    said = any("sample approved" in note for note in notes)
+    return (*_QUALIFIED, *(() if said else (_SAMPLE,)), *notes)

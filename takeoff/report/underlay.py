@@ -1,0 +1,24 @@
+"""The page under the marks as a picture that any document can carry."""
+
+from __future__ import annotations
+
+LARGEST_DRAWING = 1_500_000
+"""Bytes of vector drawing to carry; a busier or scanned page becomes a picture of dots."""
+
+PIXELS = 3300
+"""Longer side of a scanned or very busy plan: 300 dots to the inch on letter paper."""
+
+
+def page_picture(page_pdf: bytes, size_pt: tuple[float, float], *, pixels: int) -> tuple[str, bytes]:
+    """Turn a page into a drawing (``svg``), or a picture (``jpg``) with so many ``pixels`` along its longer side."""
+    import pymupdf
+
+    with pymupdf.open(stream=page_pdf, filetype="pdf") as document:
+        page = document[0]
+        if not page.get_images():
+            drawing = page.get_svg_image(text_as_path=True).encode("utf-8")
+            if len(drawing) <= LARGEST_DRAWING:
+                return "svg", drawing
+        zoom = pixels / max(size_pt)
+        dots = page.get_pixmap(matrix=pymupdf.Matrix(zoom, zoom), alpha=False)
+        return "jpg", bytes(dots.tobytes("jpeg", jpg_quality=85))

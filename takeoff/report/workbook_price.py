@@ -1,0 +1,212 @@
+"""The sheets of the workbook that recalculate: rates, packs, labour, and the way from direct cost to the price.
+
+Formulas follow `takeoff.estimate.price` line by line, rounded to the cent where that rounds. What a spreadsheet cannot
+follow stays as estimated and says so: which packs are bought, and how the price is shared among rooms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from takeoff.report.content import ReportContent
+from takeoff.report.tables import Column, labour_table, material_table, price_table
+from takeoff.report.workbook import Book, CellValue, Formula, column_name
+
+RATES = "Rates"
+
+
+def add_rates(book: Book[ReportContent]) -> None:
+    """Add the sheet of inputs; each is a name that formulas use."""
+    r, money = book.content.rates, book.content.estimate.currency
+    hour, part = f"{money}/h", "0.00%"
+    rows: list[tuple[str, str, float | str, str, str]] = [
+        ("wage", "Wage", r.wage, hour, "#,##0.00"),
+        ("burden", "Burden on the wage", r.burden, "of the wage", part),
+        ("crew", "Crew", r.crew, "people", "0"),
+        ("shift_hours", "Shift", r.shift_hours, "h", "0.0"),
+        ("setup_hours", "Set-up and clean-up", r.setup_hours, "man-hours for the job", "0.0"),
+        ("access_per_day", "Access", r.access_per_day, f"{money} for each started crew day", "#,##0.00"),
+        ("freight", "Freight", r.freight, f"{money} for the job", "#,##0.00"),
+        ("material_tax", "Tax on material", r.material_tax, "of material", part),
+        ("contingency", "Contingency", r.contingency, "of direct cost", part),
+        ("overhead", "Overhead", r.overhead, "of direct cost and contingency", part),
+        ("profit", "Profit", r.profit, "on the basis below", part),
+        ("profit_basis", "Profit is a", r.profit_basis, "markup on cost, or margin of the price before tax", ""),
+        ("minimum_charge", "Minimum charge", r.minimum_charge, money, "#,##0.00"),
+        ("price_tax", "Tax on the price", r.price_tax, "of the price before tax", part),
+    ]
+    sheet = book.sheet(RATES)
+    for c, (title, width) in enumerate((("Rate", 24), ("Value", 14), ("Unit", 50))):
+        sheet.write_string(0, c, title, book.head)
+        sheet.set_column(c, c, width)
+    for i, (name, title, value, unit, form) in enumerate(rows, start=1):
+        sheet.write_string(i, 0, title, book.wrapped)
+        look = book.number(form or "@", is_input=True)
+        book.put(sheet, i, 1, value, look, look)
+        sheet.write_string(i, 2, unit, book.beside)
+        book.book.define_name(name, f"={RATES}!$B${i + 1}")
+        if name == "profit_basis":
+            sheet.data_validation(i, 1, i, 1, {"validate": "list", "source": ["markup", "margin"]})
+        elif form == part:
+            rule = {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 10}
+            sheet.data_validation(i, 1, i, 1, {**rule, "error_message": "A fraction such as 12%."})
+        else:
+            sheet.data_validation(i, 1, i, 1, {"validate": "decimal", "criteria": ">=", "value": 0})
+    hint = "Yellow cells are inputs, here and on the other sheets: change one and prices follow."
+    sheet.write_string(len(rows) + 2, 0, hint)
+    sheet.freeze_panes(1, 1)
+    sheet.print_area(0, 0, len(rows) + 2, 2)
+
+
+def add_materials(book: Book[ReportContent]) -> None:
+    """Add the packs with their prices, and the products that they make up."""
+    e, display = book.content.estimate, book.content.display
+    money = Column(title="Cost", unit=e.currency, kind="money")
+    pack_columns = (
+        Column(title="Product", kind="text"),
+        Column(title="Pack", kind="text"),
+        Column(title="Count", decimals=0),
+        Column(title="Price", unit=f"{e.currency} a pack", kind="money"),
+        money,
+    )
+    packs: list[Sequence[CellValue]] = []
+    spans: list[tuple[int, int]] = []
+    for m in e.materials:
+        first = len(packs) + 2
+        bought = [(p.pack, p.count, p.price) for p in m.packs]
+        if m.colour_packs:
+            rest = m.cost - sum(p.count * p.price for p in m.packs)
+            bought.append(("Colour pack", m.colour_packs, round(rest / m.colour_packs, 6)))
+        for pack, count, price in bought:
+            row = len(packs) + 2
+            cost = Formula(text=f"ROUND(C{row}*D{row},2)", value=round(count * price, 2))
+            packs.append((m.name, pack, count, price, cost))
+        spans.append((first, len(packs) + 1))
+    table = material_table(e, display)
+    rows: list[Sequence[CellValue]] = []
+    for (first, last), cells, m in zip(spans, table.rows, e.materials, strict=True):
+        live: CellValue = Formula(text=f"SUM(Packs!E{first}:E{last})", value=m.cost) if last >= first else m.cost
+        rows.append((*cells[:-1], live))
+    total = sum(m.cost for m in e.materials)
+    note = "Packs are the cheapest mix for the need at the prices estimated; change counts where another is cheaper."
+    book.table(
+        "Materials",
+        table.columns,
+        rows,
+        total=_total(len(table.columns), {len(table.columns) - 1: total}, len(rows)),
+        note=note,
+    )
+    book.table("Packs", pack_columns, packs, total=_total(5, {4: total}, len(packs)), inputs=(2, 3))
+    book.book.define_name("material_cost", f"=Materials!$H${len(rows) + 2}")
+
+
+def add_labour(book: Book[ReportContent]) -> None:
+    """Add the labour: amount over production rate gives hours, hours at the burdened wage give cost."""
+    e, display = book.content.estimate, book.content.display
+    table = labour_table(e, display)
+    room, step, amount, unit, hours, cost = table.columns
+    rate = Column(title="Rate", unit="amount/h", decimals=3)
+    rows: list[Sequence[CellValue]] = []
+    for r, (line, cells) in enumerate(zip(e.labour, table.rows, strict=True), start=2):
+        pace = float(cells[2]) / line.hours if line.hours > 0 else 0.0
+        rows.append(
+            (
+                *cells[:4],
+                pace,
+                Formula(text=f"IF(E{r}>0,C{r}/E{r},0)", value=line.hours),
+                Formula(text=f"ROUND(F{r}*wage*(1+burden),2)", value=line.cost),
+            )
+        )
+    n = len(rows)
+    sums = {5: sum(x.hours for x in e.labour), 6: sum(x.cost for x in e.labour)}
+    book.table(
+        "Labour",
+        (room, step, amount, unit, rate, hours, cost),
+        rows,
+        total=_total(7, sums, n),
+        note="The rate holds coats, height and cut-up rooms already: hours are amount over rate.",
+        inputs=(4,),
+    )
+    book.book.define_name("labour_cost", f"=Labour!$G${n + 2}")
+    book.book.define_name("line_hours", f"=Labour!$F${n + 2}")
+
+
+def add_price(book: Book[ReportContent]) -> None:
+    """Add the way from direct cost to the price, each line a formula of the rates and of the lines above it."""
+    e = book.content.estimate
+    has_work, has_material = bool(e.labour or e.materials), bool(e.materials)
+    at = {p.id: f"B{i}" for i, p in enumerate(e.price, start=2)}
+    setup = "setup_hours" if has_work else "0"
+    cost = f"({at['direct']}+{at['contingency']}+{at['overhead']})"
+    lift = f"MAX(0,ROUND(minimum_charge,2)-({cost}+{at['profit']}))"
+    formulas = {
+        "material": "material_cost",
+        "material_tax": f"ROUND({at['material']}*material_tax,2)",
+        "freight": "ROUND(freight,2)" if has_material else "0",
+        "labour": "labour_cost",
+        "setup": f"ROUND({setup}*wage*(1+burden),2)",
+        "access": "ROUND(ROUNDUP(crew_days-0.000000001,0)*access_per_day,2)",
+        "direct": f"SUM({at['material']}:{at['access']})",
+        "contingency": f"ROUND({at['direct']}*contingency,2)",
+        "overhead": f"ROUND(({at['direct']}+{at['contingency']})*overhead,2)",
+        "profit": f'ROUND({cost}*IF(profit_basis="margin",profit/(1-profit),profit),2)',
+        "minimum": f"ROUND({lift},2)" if has_work else "0",
+        "net_price": f"ROUND({cost}+{at['profit']}+{at['minimum']},2)",
+        "tax": f"ROUND({at['net_price']}*price_tax,2)",
+        "price": f"ROUND({at['net_price']}+{at['tax']},2)",
+    }
+    table = price_table(e, book.content.display)
+    rows: list[Sequence[CellValue]] = [(p.label, Formula(text=formulas[p.id], value=p.amount)) for p in e.price]
+    sheet = book.table("Price", table.columns, rows)
+    n = len(rows)
+    extra: tuple[tuple[str, str, CellValue, str], ...] = (
+        ("labour_hours", "Man-hours", Formula(text=f"line_hours+{setup}", value=e.hours), "#,##0.00"),
+        ("crew_days", "Crew days", Formula(text="labour_hours/(crew*shift_hours)", value=e.crew_days), "#,##0.00"),
+        (
+            "priced_area",
+            f"Net area under systems that coat walls ({book.content.display.area_unit})",
+            book.content.display.area_number(e.net_area),
+            "#,##0.0",
+        ),
+    )
+    for r, (name, label, value, form) in enumerate(extra, start=n + 2):
+        sheet.write_string(r, 0, label, book.wrapped)
+        book.put(sheet, r, 1, value, book.number(form), book.wrapped)
+        book.book.define_name(name, f"=Price!$B${r + 1}")
+    sheet.set_column(0, 0, 40)
+    sheet.print_area(0, 0, n + 1 + len(extra), 1)
+    book.book.define_name("price_total", f"=Price!${at['price'][0]}${at['price'][1:]}")
+
+
+def add_shares(book: Book[ReportContent]) -> None:
+    """Add the price by room: the estimate's shares of whatever the price is now."""
+    e, d = book.content.estimate, book.content.display
+    whole = e.line("price").amount
+    rows: list[Sequence[CellValue]] = []
+    for r, room in enumerate(e.rooms, start=2):
+        share = room.price / whole if whole else 0.0
+        live = Formula(text=f"ROUND(C{r}*price_total,2)", value=room.price)
+        rows.append((room.label, d.area_number(room.area), share, live))
+    columns = (
+        Column(title="Room", kind="text"),
+        Column(title="Net coated", unit=d.area_unit),
+        Column(title="Share of the price", decimals=6),
+        Column(title="Price", unit=e.currency, kind="money"),
+    )
+    sums = {1: sum(d.area_number(r.area) for r in e.rooms), 2: 1.0 if whole else 0.0, 3: whole}
+    book.table(
+        "Price by room",
+        columns,
+        rows,
+        total=_total(4, sums, len(rows)),
+        note="Shares are those of each room's own direct cost as estimated; they do not recalculate.",
+    )
+
+
+def _total(width: int, values: dict[int, float], count: int) -> list[CellValue]:
+    """Make a line of totals with live sums over the rows above it."""
+    out: list[CellValue] = ["Total", *([""] * (width - 1))]
+    for c, value in values.items():
+        name = column_name(c)
+        out[c] = Formula(text=f"SUM({name}2:{name}{count + 1})", value=value) if count else 0.0
+    return out

@@ -1,0 +1,349 @@
+"""Carry a run to a new issue of its sheet and check it, and each of its openings, against the new linework."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from takeoff.errors import GeometryError
+from takeoff.geometry.paths import Path
+from takeoff.model.plan import Calibration, Point
+from takeoff.model.walls import Opening, Run
+from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings
+from takeoff.revise.registration import Registration
+from takeoff.revise.rigid import rigid_move
+from takeoff.revise.sides import SEARCH, Scene, Side, look
+from takeoff.revise.wallfeel import (
+    Length,
+    Stretch,
+    clipped,
+    face_spans,
+    in_metres,
+    jambs,
+    parallels,
+    total,
+    united,
+    without,
+)
+
+QUIET = 0.3
+"""Metres about an opening within which nothing may have changed, where its jambs do not tell."""
+Verdict = Literal["unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedRun:
+    """A run's proposal on the new issue.
+
+    ``after`` is the run as proposed, ``None`` where its wall is gone. ``sure`` says that every part of it was found.
+    ``lengths`` are those of the traced line before and after in metres, ``moved`` the largest move of a vertex in
+    metres beyond the registration. ``notes`` say what was found.
+    """
+
+    before: Run
+    after: Run | None
+    verdict: Verdict
+    sure: bool
+    lengths: tuple[float, float]
+    moved: float
+    openings: tuple[CarriedOpening, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def carry_run(
+    run: Run,
+    registration: Registration,
+    scene: Scene,
+    *,
+    scale: Calibration,
+    sheet: int,
+    known: Sequence[Opening] = (),
+    length: Length = in_metres,
+) -> CarriedRun:
+    """Carry one run to a new issue and check it against the linework.
+
+    Parameters
+    ----------
+    run
+        The run on the old issue.
+    registration
+        How the old issue lies on the new one.
+    scene
+        Linework of both.
+    scale
+        Calibration of the new sheet.
+    sheet
+        Id of the new sheet.
+    known
+        Openings whose heights a new opening may take over, the likeliest first.
+    length
+        Writes a length in metres, for the notes.
+    """
+    pts = [registration.carry(p) for p in run.points_pt]
+    corners = [scale.to_metres(p) for p in pts]
+    path = Path(tuple(corners), run.segment_bulges, run.closed)
+    long = path.stations()[-1]
+    sides = look(run, path, scene, trace=max(scale.join_tolerance, scene.tolerance))
+    notes: list[str] = []
+    if all(s.state == "unseen" for s in sides):
+        sides[0].doubt = sides[0].doubt or "no line is drawn where it was traced"
+    shift = None if all(s.state == "same" for s in sides) else rigid_move(path, sides, scene)
+    if shift is not None:
+        after = [(x + shift[0], y + shift[1]) for x, y in corners]
+        notes.append(f"the whole of it moved by {length(math.hypot(*shift))}")
+        for side in sides:  # found, all of them, with the whole run
+            if side.state != "unseen":
+                side.state, side.by, side.doubt, side.shift = ("same" if side.stretch else "arc"), 0.0, "", shift
+    else:
+        if sides and all(s.state == "gone" for s in sides):
+            return CarriedRun(
+                before=run, after=None, verdict="wall gone", sure=False, lengths=(long, 0.0), moved=0.0,
+                notes=("none of its wall is drawn any more",),
+            )  # fmt: skip
+        after = _vertices(path, sides)
+    placed = _ends(run, path, after, sides, scene) if not run.closed and shift is None else after
+    return _settled(run, path, placed, sides, scene, scale, sheet, known, notes, rigid=shift, say=length)
+
+
+def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
+    """Vertices of the run with its sides moved: where neighbouring sides meet."""
+    segments = path.segments()
+    n = len(path.points)
+    out = []
+    for k, p in enumerate(path.points):
+        before = (k - 1) % len(segments) if path.is_closed or k > 0 else None
+        after = k % len(segments) if path.is_closed or k < n - 1 else None
+        moves = []
+        for i in dict.fromkeys(x for x in (before, after) if x is not None):
+            a, b, bulge = segments[i]
+            if bulge or not sides[i].by:
+                moves.append((_left(a, b), 0.0, bool(bulge)))
+            else:
+                moves.append((_left(a, b), sides[i].by, False))
+        straight = [(normal, by) for normal, by, is_arc in moves if not is_arc]
+        if not any(by for _, by in straight):
+            out.append(p)
+            continue
+        if len(straight) == 2:
+            (n0, d0), (n1, d1) = straight
+            det = n0[0] * n1[1] - n0[1] * n1[0]
+            if abs(det) > 0.05:
+                out.append((p[0] + (d0 * n1[1] - d1 * n0[1]) / det, p[1] + (n0[0] * d1 - n1[0] * d0) / det))
+                continue
+        normal, by = max(straight, key=lambda m: abs(m[1]))
+        out.append((p[0] + by * normal[0], p[1] + by * normal[1]))
+    return out
+
+
+def _left(a: Point, b: Point) -> Point:
+    length = math.dist(a, b)
+    return ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
+
+
+def _ends(run: Run, path: Path, after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point]:
+    """Move the ends of an open run along where its wall now ends elsewhere."""
+    out = list(after)
+    for vertex, i, sign in ((0, 0, -1), (len(after) - 1, len(sides) - 1, 1)):
+        side = sides[i]
+        if side.stretch is None or side.before is None or side.state not in ("same", "moved"):
+            continue
+        length = side.stretch.length
+        end_before = side.before[0][0] if sign < 0 else side.before[-1][1]
+        if abs(end_before - (0.0 if sign < 0 else length)) > max(scene.tolerance, 0.05):
+            continue
+        moved = side.placed
+        now = face_spans(parallels(scene.new, moved, SEARCH, side.heading), 0.0, scene.tolerance)
+        holding = [s for s in now if s[0] < length - 0.05 and s[1] > 0.05]
+        if not holding:
+            continue
+        old_all = face_spans(parallels(scene.old, side.stretch, SEARCH, side.heading), 0.0, scene.tolerance)
+        old_end = min((s[0] for s in old_all if s[1] > 0.0), key=lambda e: abs(e), default=0.0) if sign < 0 else max(
+            (s[1] for s in old_all if s[0] < length), key=lambda e: -abs(e - length), default=length
+        )  # fmt: skip
+        new_end = min(s[0] for s in holding) if sign < 0 else max(s[1] for s in holding)
+        change = new_end - old_end
+        if scene.tolerance < abs(change) <= SEARCH * 3 and abs(change) < length:
+            t = side.stretch.along
+            out[vertex] = (out[vertex][0] + change * t[0], out[vertex][1] + change * t[1])
+    return out
+
+
+def _settled(
+    run: Run,
+    path: Path,
+    after: list[Point],
+    sides: Sequence[Side],
+    scene: Scene,
+    scale: Calibration,
+    sheet: int,
+    known: Sequence[Opening],
+    notes: list[str],
+    *,
+    rigid: Point | None,
+    say: Length,
+) -> CarriedRun:
+    """Put openings on the moved line, and say how sure all of it is."""
+    tolerance = scene.tolerance
+    doubts = [f"side {i + 1}: {s.doubt}" for i, s in enumerate(sides) if s.doubt]
+    moved_path = Path(tuple(after), path.bulges, path.is_closed)
+    stations, new_stations = path.stations(), moved_path.stations()
+    length, new_length = stations[-1], new_stations[-1]
+    openings: list[CarriedOpening] = []
+    used: dict[int, list[tuple[float, float]]] = {}
+    events = _events(sides, scene)
+    for opening in run.openings:
+        i = _segment_of(stations, opening.at)
+        side = sides[i]
+        start = _start_moved(path, after, i)
+        if side.stretch is None:
+            at = opening.at - stations[i] - start + new_stations[i]
+            is_still = side.state == "arc" and not side.doubt
+            found = CarriedOpening(
+                before=opening, after=replace(opening, at=max(at, 0.0)),
+                verdict="unchanged" if is_still else "look at it",
+                note="" if is_still else "it could not be checked",
+            )  # fmt: skip
+        else:
+            local = opening.at - stations[i]
+            old_jambs, new_jambs = events[i]
+            solid = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, tolerance)
+            found = carry_opening(
+                opening, local, old_jambs, new_jambs, solid, used.setdefault(i, []), tolerance,
+                is_quiet=_is_quiet(side, local, opening.width, scene),
+            )  # fmt: skip
+            if found.after is not None:
+                at = found.after.at - start + new_stations[i]
+                found = replace(found, after=replace(found.after, at=max(at, 0.0)))
+        openings.append(found)
+    added: list[CarriedOpening] = []
+    for i, side in enumerate(sides):
+        if side.stretch is None or side.before is None or side.state == "gone":
+            continue
+        old_jambs, new_jambs = events[i]
+        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, tolerance)
+        start = _start_moved(path, after, i)
+        end = math.dist(after[i], after[(i + 1) % len(after)]) + start
+        for new in new_openings(
+            old_jambs,
+            new_jambs,
+            side.before,
+            now,
+            used.setdefault(i, []),
+            known,
+            tolerance,
+            limits=(start, end),
+            length=say,
+        ):
+            assert new.after is not None
+            added.append(replace(new, after=replace(new.after, at=new.after.at - start + new_stations[i])))
+    doubts.extend(_missing(sides, path, after, scene, used, say=say))
+    openings.extend(added)
+    moves = [math.dist(p, q) for p, q in zip(path.points, after, strict=True)]
+    kept_openings = tuple(o.after for o in openings if o.after is not None)
+    points = tuple((x / scale.mx, y / scale.my) for x, y in after)
+    try:
+        carried: Run | None = replace(run, sheet=sheet, points_pt=points, openings=kept_openings)
+    except GeometryError as error:
+        carried = replace(run, sheet=sheet, points_pt=tuple((x / scale.mx, y / scale.my) for x, y in path.points))
+        doubts.append(error.message)
+    if run.height is not None and not run.height.is_constant and abs(new_length - length) > tolerance:
+        doubts.append("its height follows stations and its length changed")
+    changed = [o for o in openings if o.verdict != "unchanged"]
+    verdict: Verdict = "unchanged"
+    if doubts or any(o.verdict == "look at it" for o in openings):
+        verdict = "look at it"
+    elif max(moves) > tolerance:
+        verdict = "length changed" if abs(new_length - length) > 2.0 * tolerance else "moved"
+    elif changed:
+        verdict = "openings changed"
+    notes.extend(o.words(say) for o in changed)
+    if max(moves) > tolerance and rigid is None:
+        notes.append(f"moved by up to {say(max(moves))}, length {say(length)} to {say(new_length)}")
+    sure = not doubts and all(o.verdict in ("unchanged", "moved") for o in openings)
+    return CarriedRun(
+        before=run,
+        after=carried,
+        verdict=verdict,
+        sure=sure,
+        lengths=(length, new_length),
+        moved=max(moves) if max(moves) > tolerance else 0.0,
+        openings=tuple(openings),
+        notes=(*notes, *doubts),
+    )
+
+
+def _events(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[list[float], list[float]]]:
+    """Jambs of each straight side on both issues, as stations from where the side began on the old one."""
+    out = {}
+    for i, side in enumerate(sides):
+        if side.stretch is None:
+            continue
+        longer = _longer(side.placed, 3.0)
+        new = [s - 3.0 for s in jambs(scene.new, longer, 0.0, scene.reach, scene.tolerance)]
+        before = _longer(side.stretch, 3.0)
+        old = [s - 3.0 for s in jambs(scene.old, before, 0.0, scene.reach, scene.tolerance)]
+        out[i] = (old, new)
+    return out
+
+
+def _is_quiet(side: Side, at: float, width: float, scene: Scene) -> bool:
+    """Tell whether nothing was drawn or wiped out about an opening."""
+    assert side.stretch is not None
+    t, a = side.stretch.along, side.stretch.a
+    low, high = at - width / 2.0 - QUIET, at + width / 2.0 + QUIET
+    ends = ((a[0] + low * t[0], a[1] + low * t[1]), (a[0] + high * t[0], a[1] + high * t[1]))
+    return not len(scene.gone.near(*ends, QUIET)) and not len(scene.came.near(*ends, QUIET))
+
+
+def _longer(stretch: Stretch, by: float) -> Stretch:
+    t = stretch.along
+    return Stretch(
+        a=(stretch.a[0] - by * t[0], stretch.a[1] - by * t[1]),
+        b=(stretch.b[0] + by * t[0], stretch.b[1] + by * t[1]),
+        hand=stretch.hand,
+    )
+
+
+def _segment_of(stations: Sequence[float], at: float) -> int:
+    length = stations[-1]
+    at = at % length if at > length else at
+    return next((i for i in range(len(stations) - 1) if stations[i] <= at <= stations[i + 1]), len(stations) - 2)
+
+
+def _start_moved(path: Path, after: Sequence[Point], i: int) -> float:
+    """By how much the start of a straight segment moved along it."""
+    a, b, _ = path.segments()[i]
+    length = math.dist(a, b)
+    return ((after[i][0] - a[0]) * (b[0] - a[0]) + (after[i][1] - a[1]) * (b[1] - a[1])) / length
+
+
+def _missing(
+    sides: Sequence[Side],
+    path: Path,
+    after: Sequence[Point],
+    scene: Scene,
+    used: Mapping[int, list[tuple[float, float]]],
+    *,
+    say: Length,
+) -> list[str]:
+    """Stretches of face that are not drawn any more and that no opening explains."""
+    out = []
+    n = len(after)
+    for i, side in enumerate(sides):
+        if side.stretch is None or side.before is None or side.state == "gone" or side.doubt:
+            continue
+        start = _start_moved(path, after, i)
+        end = start + math.dist(after[i], after[(i + 1) % n])
+        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
+        spans = united(used.get(i, []), scene.tolerance)
+        wanted = clipped(side.before, start, end)
+        left = [
+            p
+            for p in without(without(wanted, now), spans)
+            if p[1] - p[0] > max(4.0 * scene.tolerance, 3.0 * scene.reach, 0.05)
+        ]
+        if left:
+            out.append(f"side {i + 1}: {say(total(left))} of its face is not drawn any more")
+    return out

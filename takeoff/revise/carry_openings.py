@@ -1,0 +1,220 @@
+"""Check openings against the jambs that a new issue draws, and find new ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from takeoff.model.walls import Opening, OpeningKind
+from takeoff.revise.wallfeel import Length, Spans, clipped, in_metres, total
+
+OpeningVerdict = Literal["unchanged", "moved", "width changed", "new", "gone", "look at it"]
+
+FRAME = 0.08
+"""Metres by which a drawn jamb may differ from the opening as measured: a frame's rebate (judgement, no source)."""
+FAR = 3.0
+"""Metres within which a moved opening is looked for."""
+WIDTHS = (0.4, 6.5)
+"""Metres that an opening may be wide: a hatch to a large roll-up door (judgement, no source)."""
+DOOR, WINDOW = (2.1, 0.0), (1.2, 0.9)
+"""Height and sill in metres of a new opening that no known one is like (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedOpening:
+    """An opening on the new issue: as it was, as it is proposed (``None``: gone), and what was found.
+
+    ``by`` is its move along the wall in metres, positive from the run's start to its end.
+    """
+
+    before: Opening | None
+    after: Opening | None
+    verdict: OpeningVerdict
+    by: float = 0.0
+    note: str = ""
+
+    def words(self, length: Length = in_metres) -> str:
+        """Say what was found in a few words; ``length`` writes a length in metres."""
+        opening = self.after or self.before
+        name = "opening" if opening is None else f"{opening.kind} {opening.mark}".strip()
+        text = {
+            "unchanged": f"{name} is unchanged",
+            "moved": f"{name} moved by {length(abs(self.by))} along the wall",
+            "width changed": f"{name} is now {length(opening.width if opening else 0.0)} wide",
+            "new": f"{name} of {length(opening.width if opening else 0.0)} is new",
+            "gone": f"{name} is gone",
+            "look at it": f"{name} is to be looked at",
+        }[self.verdict]
+        return f"{text}: {self.note}" if self.note else text
+
+
+def carry_opening(
+    opening: Opening,
+    local: float,
+    old_jambs: Sequence[float],
+    new_jambs: Sequence[float],
+    solid: Spans,
+    used: list[tuple[float, float]],
+    tolerance: float,
+    *,
+    is_quiet: bool,
+) -> CarriedOpening:
+    """Check one opening on a straight side.
+
+    Parameters
+    ----------
+    opening
+        The opening as it was.
+    local
+        Station of its centre from the start of the side, m.
+    old_jambs, new_jambs
+        Stations of the jambs that both issues draw on the side, m.
+    solid
+        Stations along which the new issue draws the face.
+    used
+        Spans of openings that were found on the side; the one found is added.
+    tolerance
+        Distance in metres within which lines are one.
+    is_quiet
+        True where nothing was drawn or wiped out about the opening.
+
+    Returns
+    -------
+    CarriedOpening
+        Its ``after.at`` is the station from where the side began on the old issue.
+    """
+    low, high = local - opening.width / 2.0, local + opening.width / 2.0
+    e0, e1 = _nearest(old_jambs, low, FRAME), _nearest(old_jambs, high, FRAME)
+    here = replace(opening, at=max(local, 0.0))
+    near = 2.0 * tolerance
+    if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
+        used.append((low, high))
+        if is_quiet and is_as_before(old_jambs, new_jambs, near):
+            return CarriedOpening(before=opening, after=here, verdict="unchanged")
+        note = "one of several, and jambs moved" if opening.count > 1 else "its jambs are not drawn on the old issue"
+        return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
+    n0, n1 = _nearest(new_jambs, e0, near), _nearest(new_jambs, e1, near)
+    if n0 is not None and n1 is not None:
+        used.append((n0, n1))
+        return CarriedOpening(before=opening, after=here, verdict="unchanged")
+    fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
+    pairs = [
+        (a, b)
+        for a in new_jambs
+        for b in new_jambs
+        if abs((b - a) - (e1 - e0)) <= max(2.0 * near, 0.02)
+        and (a in fresh or b in fresh)
+        and abs(a - e0) <= FAR
+        and not any(min(b, q) - max(a, p) > near for p, q in used)
+    ]
+    if pairs:
+        a, b = min(pairs, key=lambda pair: abs(pair[0] - e0))
+        used.append((a, b))
+        by = ((a - e0) + (b - e1)) / 2.0
+        return CarriedOpening(before=opening, after=replace(here, at=max(local + by, 0.0)), verdict="moved", by=by)
+    width = e1 - e0
+    wider: list[tuple[float, float]] = []
+    if n0 is not None:
+        wider.extend((n0, b) for b in fresh if 0.3 * width <= b - n0 <= 3.0 * width)
+    if n1 is not None:
+        wider.extend((a, n1) for a in fresh if 0.3 * width <= n1 - a <= 3.0 * width)
+    if n0 is None and n1 is None:
+        # both jambs moved apart or together about the same middle
+        wider.extend(
+            (a, b) for a in fresh for b in fresh
+            if 0.3 * width <= b - a <= 3.0 * width and min(b, e1) - max(a, e0) >= 0.5 * min(width, b - a)
+        )  # fmt: skip
+    if wider:
+        a, b = min(wider, key=lambda pair: abs(pair[1] - pair[0] - width))
+        used.append((a, b))
+        after = replace(here, at=max(local + (a + b - e0 - e1) / 2.0, 0.0), width=opening.width + (b - a) - width)
+        if opening.outline is not None:
+            after = replace(after, outline=None)
+        by = (a + b - e0 - e1) / 2.0
+        return CarriedOpening(before=opening, after=after, verdict="width changed", by=by)
+    if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * width:
+        return CarriedOpening(before=opening, after=None, verdict="gone")
+    used.append((e0, e1))
+    return CarriedOpening(
+        before=opening, after=here, verdict="look at it", note="one of its jambs is not drawn any more"
+    )  # fmt: skip
+
+
+def new_openings(
+    old_jambs: Sequence[float],
+    new_jambs: Sequence[float],
+    before: Spans,
+    now: Spans,
+    used: list[tuple[float, float]],
+    known: Sequence[Opening],
+    tolerance: float,
+    *,
+    limits: tuple[float, float],
+    length: Length = in_metres,
+) -> list[CarriedOpening]:
+    """Find openings that only the new issue has: two new jambs, in a face that was whole.
+
+    Parameters
+    ----------
+    old_jambs, new_jambs
+        Stations of the jambs that both issues draw on the side, m.
+    before, now
+        Stations along which the old and the new issue draw the face.
+    used
+        Spans of openings that were found on the side; those found are added.
+    known
+        Openings whose height and sill a new one may take over, the likeliest first.
+    tolerance
+        Distance in metres within which lines are one.
+    limits
+        Stations between which the side runs on the new issue.
+    length
+        Writes a length in metres.
+    """
+    near = 2.0 * tolerance
+    fresh = sorted(
+        j
+        for j in new_jambs
+        if _nearest(old_jambs, j, near) is None
+        and limits[0] + near < j < limits[1] - near
+        and not any(p - near <= j <= q + near for p, q in used)
+    )
+    out = []
+    i = 0
+    while i + 1 < len(fresh):
+        a, b = fresh[i], fresh[i + 1]
+        was_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
+        if not (WIDTHS[0] <= b - a <= WIDTHS[1] and was_whole):
+            i += 1
+            continue
+        kind: OpeningKind = "door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window"
+        like = next((o for o in known if o.kind == kind and abs(o.width - (b - a)) <= FRAME), None)
+        height, sill = (like.height, like.sill) if like else (DOOR if kind == "door" else WINDOW)
+        note = (
+            f"height {length(height)} taken from one as wide"
+            if like
+            else f"height {length(height)} assumed, to be checked"
+        )
+        opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
+        out.append(CarriedOpening(before=None, after=opening, verdict="new", note=note))
+        used.append((a, b))
+        i += 2
+    return out
+
+
+def is_as_before(old_jambs: Sequence[float], new_jambs: Sequence[float], near: float) -> bool:
+    """Tell whether both issues draw the same jambs, each within ``near`` metres of its like.
+
+    Examples
+    --------
+    >>> is_as_before([1.0, 2.0], [1.001, 2.0], 0.01), is_as_before([1.0], [1.0, 3.0], 0.01)
+    (True, False)
+    """
+    there = all(_nearest(new_jambs, j, near) is not None for j in old_jambs)
+    return there and all(_nearest(old_jambs, j, near) is not None for j in new_jambs)
+
+
+def _nearest(stations: Sequence[float], at: float, reach: float) -> float | None:
+    best = min(stations, key=lambda s: abs(s - at), default=None)
+    return None if best is None or abs(best - at) > reach else best

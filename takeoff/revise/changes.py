@@ -1,0 +1,328 @@
+"""What changed between two registered issues of a sheet: linework and text, as items that one steps through."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from takeoff.model.plan import Point
+from takeoff.revise.linediff import groups, unmatched
+from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.wallfeel import Length, in_metres
+from takeoff.sheet.text import TextLine
+from takeoff.trace.linework import Linework
+
+ChangeKind = Literal["added", "removed", "moved", "redrawn", "text", "cloud", "tag"]
+
+SMALLEST = 0.1
+"""Metres: what is smaller is noise (the control of the noise filter)."""
+LEAST_TOLERANCE_PT = 0.4
+"""Points within which drawn lines are one: two thirds of a fine pen (common practice, no source)."""
+NEAR = 0.25
+"""Metres between lines of one change."""
+FAR_TEXT = 3.0
+"""Metres by which a text on the plan may have moved with what it names."""
+SAME_PLACE = 0.3
+"""Metres by which a text may be moved and still be the same one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetChange:
+    """One change, with its box on the new sheet (left, top, right, bottom in sheet points).
+
+    "moved" has ``by`` in metres on the building, x right and y down; "redrawn" is removed and added in one place.
+    ``before`` and ``after`` are a changed text; ``on_plan`` is False for what lies outside the traced part, such as a
+    title block. ``size`` is the longer side of the box in metres.
+    """
+
+    kind: ChangeKind
+    box_pt: Box
+    size: float
+    added: int = 0
+    removed: int = 0
+    by: tuple[float, float] | None = None
+    before: str = ""
+    after: str = ""
+    on_plan: bool = True
+
+    def words(self, length: Length = in_metres) -> str:
+        """Say what changed in a few words; ``length`` writes a length in metres."""
+        if self.kind == "text":
+            if self.by is not None:
+                return f'text "{self.after}" moved by {length(math.hypot(*self.by))}'
+            if self.before and self.after:
+                return f'text "{self.before}" is now "{self.after}"'
+            return f'text "{self.after}" is new' if self.after else f'text "{self.before}" is gone'
+        if self.kind == "moved" and self.by is not None:
+            return f"linework moved by {length(math.hypot(*self.by))}"
+        return {
+            "added": "new linework",
+            "removed": "linework gone",
+            "redrawn": "linework redrawn",
+            "cloud": "a revision cloud",
+            "tag": "a revision tag",
+        }.get(self.kind, self.kind)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Differences:
+    """All differences of two sheets in the new sheet's points: lines that are gone and new, and the changes they make.
+
+    ``tolerance_pt`` is the distance within which lines count as one.
+    """
+
+    removed: Floats
+    added: Floats
+    changes: tuple[SheetChange, ...]
+    tolerance_pt: float
+
+
+def line_tolerance(registration: Registration, m_per_pt: float) -> float:
+    """Distance in points of the new sheet within which lines are one: four times what the registration may be off."""
+    return max(LEAST_TOLERANCE_PT, 4.0 * registration.u / m_per_pt)
+
+
+def find_changes(
+    old: Linework,
+    new: Linework,
+    registration: Registration,
+    *,
+    m_per_pt: float,
+    focus_pt: Box,
+    old_text: Sequence[TextLine] = (),
+    new_text: Sequence[TextLine] = (),
+    smallest: float = SMALLEST,
+) -> Differences:
+    """Find what changed between two registered vector sheets.
+
+    Parameters
+    ----------
+    old, new
+        Linework of both issues, each in its own sheet points.
+    registration
+        How the old lies on the new.
+    m_per_pt
+        Metres on the building for each point of the new sheet.
+    focus_pt
+        Box on the new sheet that holds the plan; changes outside are marked as such.
+    old_text, new_text
+        Lines of text of both issues.
+    smallest
+        Size in metres below which a change of linework is left out.
+    """
+    tolerance = line_tolerance(registration, m_per_pt)
+    before = registration.carry_segments(old.pieces().segments)
+    pieces = new.pieces()
+    after = pieces.segments
+    gone, came = unmatched(before, after, tolerance), unmatched(after, before, tolerance)
+    removed, added = before[gone], after[came]
+    lines = np.concatenate([removed, added])
+    is_added = np.arange(len(lines)) >= len(removed)
+    from_arc = np.concatenate([np.zeros(len(removed), np.int64) - 1, new.arc_row_of_pieces()[came]])
+    changes: list[SheetChange] = []
+    group = groups(lines, max(NEAR / m_per_pt, 2.0 * tolerance))
+    order = np.argsort(group, kind="stable")
+    for rows in np.split(order, np.flatnonzero(np.diff(group[order])) + 1):
+        if not len(rows):
+            continue
+        box = _box(lines[rows])
+        size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
+        if size < smallest:
+            continue
+        kind, by = _kind(lines[rows], is_added[rows], from_arc[rows], new, m_per_pt, tolerance)
+        changes.append(
+            SheetChange(
+                kind=kind,
+                box_pt=box,
+                size=size,
+                added=int(is_added[rows].sum()),
+                removed=int((~is_added[rows]).sum()),
+                by=by,
+                on_plan=any(_meets(_box(lines[row : row + 1]), focus_pt) for row in rows),
+            )
+        )
+    changes.extend(text_changes(old_text, new_text, registration, m_per_pt=m_per_pt, focus_pt=focus_pt))
+    changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
+    return Differences(removed=removed, added=added, changes=tuple(changes), tolerance_pt=tolerance)
+
+
+def _box(lines: Floats) -> Box:
+    x, y = lines[:, [0, 2]], lines[:, [1, 3]]
+    return (float(x.min()), float(y.min()), float(x.max()), float(y.max()))
+
+
+def _meets(a: Box, b: Box) -> bool:
+    return a[0] <= b[2] and a[2] >= b[0] and a[1] <= b[3] and a[3] >= b[1]
+
+
+def _kind(
+    lines: Floats,
+    is_added: np.ndarray[tuple[int], np.dtype[np.bool_]],
+    arcs: np.ndarray[tuple[int], np.dtype[np.int64]],
+    new: Linework,
+    m_per_pt: float,
+    tolerance: float,
+) -> tuple[ChangeKind, tuple[float, float] | None]:
+    added, removed = lines[is_added], lines[~is_added]
+    if not len(added):
+        return "removed", None
+    if not len(removed):
+        return (_mark(added, arcs[is_added], new, m_per_pt) or "added"), None
+    shift = _shift(removed, added, tolerance)
+    if shift is not None:
+        return "moved", (shift[0] * m_per_pt, shift[1] * m_per_pt)
+    return "redrawn", None
+
+
+def _mark(
+    added: Floats, arcs: np.ndarray[tuple[int], np.dtype[np.int64]], new: Linework, m_per_pt: float
+) -> ChangeKind | None:
+    """Recognise a revision cloud (a ring of equal bows) and a revision tag (a small triangle)."""
+    rows = np.unique(arcs[arcs >= 0])
+    if len(rows) >= 6 and np.count_nonzero(arcs >= 0) >= 0.7 * len(arcs):
+        bows = new.arcs[rows]
+        chords = np.hypot(bows[:, 2] - bows[:, 0], bows[:, 3] - bows[:, 1])
+        # bows of one hand, each much smaller than the whole
+        bulges = np.abs(bows[:, 4])
+        box = _box(added)
+        if chords.max() < 0.4 * max(box[2] - box[0], box[3] - box[1]) and bulges.min() > 0.1:
+            return "cloud"
+    if len(added) == 3 and len(rows) == 0:
+        lengths = np.hypot(added[:, 2] - added[:, 0], added[:, 3] - added[:, 1])
+        ends = np.round(added.reshape(-1, 2), 1)
+        if len(np.unique(ends, axis=0)) == 3 and lengths.max() < 1.3 * lengths.min() and 8 <= lengths.max() <= 60:
+            return "tag"
+    return None
+
+
+def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
+    """The shift that lays the removed lines on the added ones, where there is one for nearly all of them."""
+    from scipy.spatial import cKDTree
+
+    def described(lines: Floats) -> Floats:
+        ordered = np.where(
+            (lines[:, 0] + 1e-6 * lines[:, 1] > lines[:, 2] + 1e-6 * lines[:, 3])[:, None],
+            lines[:, [2, 3, 0, 1]],
+            lines,
+        )
+        return np.column_stack([ordered[:, :2], ordered[:, 2:] - ordered[:, :2]])
+
+    a, b = described(removed), described(added)
+    if not 0.6 <= len(a) / len(b) <= 1.7:
+        return None
+    shapes = cKDTree(b[:, 2:])
+    votes: list[Point] = []
+    for row in range(min(len(a), 200)):
+        votes.extend(
+            (float(b[j, 0] - a[row, 0]), float(b[j, 1] - a[row, 1]))
+            for j in shapes.query_ball_point(a[row, 2:], 2 * tolerance)[:50]
+        )
+    if not votes:
+        return None
+    spots = np.array(votes)
+    counts = np.array([len(v) for v in cKDTree(spots).query_ball_point(spots, 2 * tolerance)])
+    best = spots[int(np.argmax(counts))]
+    shift = spots[np.hypot(*(spots - best).T) <= 2 * tolerance].mean(0)
+    moved = removed + np.tile(shift, 2)
+    off, _ = cKDTree(described(added)).query(described(moved), distance_upper_bound=3 * tolerance)
+    if np.isfinite(off).mean() < 0.8 or math.hypot(*shift) <= tolerance:
+        return None
+    return (float(shift[0]), float(shift[1]))
+
+
+def text_changes(
+    old: Sequence[TextLine],
+    new: Sequence[TextLine],
+    registration: Registration,
+    *,
+    m_per_pt: float,
+    focus_pt: Box,
+) -> tuple[SheetChange, ...]:
+    """Find texts that were changed, moved, added or taken away.
+
+    A text that only moved a little is the same, and one beside the plan that moved with its title block is left out.
+    """
+    reach = SAME_PLACE / m_per_pt
+    before = [(line.text, _carried(line.box_pt, registration)) for line in old]
+    after = [(line.text, line.box_pt) for line in new]
+    left_before, left_after = _unpaired(before, after, reach)
+    out = []
+    free = set(left_after)
+    stayed = []
+    for i in left_before:
+        text, box = before[i]
+        height = max(box[3] - box[1], 4.0)
+        near = [j for j in free if _meets(_grown(after[j][1], 0.6 * height), box) and _meets(box, focus_pt)]
+        j = min(near, key=lambda k: _apart(after[k][1], box), default=None)
+        if j is None or after[j][0] == text:
+            stayed.append(i)
+            continue
+        free.discard(j)
+        out.append(_text(text, after[j][0], _both(box, after[j][1]), m_per_pt, focus_pt))
+    for i in stayed:
+        text, box = before[i]
+        is_beside = not _meets(box, focus_pt)
+        same = [
+            j for j in free
+            if after[j][0] == text and (is_beside or _apart(after[j][1], box) <= FAR_TEXT / m_per_pt)
+        ]  # fmt: skip
+        j = min(same, key=lambda k: _apart(after[k][1], box), default=None)
+        if j is None:
+            out.append(_text(text, "", box, m_per_pt, focus_pt))
+            continue
+        free.discard(j)
+        if _meets(box, focus_pt) or _meets(after[j][1], focus_pt):
+            moved = _text(text, text, _both(box, after[j][1]), m_per_pt, focus_pt)
+            to = after[j][1]
+            out.append(replace(moved, by=((to[0] - box[0]) * m_per_pt, (to[1] - box[1]) * m_per_pt)))
+    out.extend(_text("", after[j][0], after[j][1], m_per_pt, focus_pt) for j in sorted(free))
+    return tuple(out)
+
+
+def _unpaired(
+    before: Sequence[tuple[str, Box]], after: Sequence[tuple[str, Box]], reach: float
+) -> tuple[list[int], list[int]]:
+    """Rows of texts that have no like on the other sheet near by, the nearest taken first."""
+    places: dict[str, list[int]] = {}
+    for j, (text, _) in enumerate(after):
+        places.setdefault(text, []).append(j)
+    pairs = sorted(
+        (_apart(box, after[j][1]), i, j) for i, (text, box) in enumerate(before) for j in places.get(text, ())
+    )
+    done_before, done_after = set(), set()
+    for apart, i, j in pairs:
+        if apart > reach or i in done_before or j in done_after:
+            continue
+        done_before.add(i)
+        done_after.add(j)
+    return (
+        [i for i in range(len(before)) if i not in done_before],
+        [j for j in range(len(after)) if j not in done_after],
+    )
+
+
+def _text(before: str, after: str, box: Box, m_per_pt: float, focus_pt: Box) -> SheetChange:
+    size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
+    return SheetChange(kind="text", box_pt=box, size=size, before=before, after=after, on_plan=_meets(box, focus_pt))
+
+
+def _carried(box: Box, registration: Registration) -> Box:
+    points = [registration.carry(p) for p in ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return (min(xs), min(ys), max(xs), max(ys))
+
+
+def _grown(box: Box, by: float) -> Box:
+    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
+
+
+def _both(a: Box, b: Box) -> Box:
+    return (min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3]))
+
+
+def _apart(a: Box, b: Box) -> float:
+    return math.hypot((a[0] + a[2] - b[0] - b[2]) / 2.0, (a[1] + a[3] - b[1] - b[3]) / 2.0)

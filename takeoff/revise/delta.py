@@ -1,0 +1,222 @@
+"""What a revision does to quantities, materials and money: by room and by change, added and deducted apart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from takeoff.model.costs import Estimate
+from takeoff.model.figures import Measurement, Quantities
+
+FIGURES: tuple[str, ...] = (
+    "gross_area",
+    "deducted_area",
+    "net_area",
+    "return_area",
+    "base_length",
+    "termination_length",
+    "inside_corner_length",
+    "outside_corner_length",
+    "cove_length",
+)
+"""Quantities that a delta lists, m² and m."""
+
+LEAST = 1e-4
+"""m² and m within which a figure is the same."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pair:
+    """A figure before and after."""
+
+    before: float
+    after: float
+
+    @property
+    def change(self) -> float:
+        """After less before."""
+        return self.after - self.before
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeltaItem:
+    """One room or one run: its figures before and after by name, and what it changes the price by.
+
+    ``words`` say what changed, ``room`` is the label of a run's room. The price counts material as it is used; a
+    room's is the sum of its runs'.
+    """
+
+    id: str
+    label: str
+    figures: Mapping[str, Pair]
+    price_change: float
+    room: str = ""
+    words: tuple[str, ...] = ()
+
+    @property
+    def is_changed(self) -> bool:
+        """True where a figure or the price differs."""
+        return self.price_change != 0.0 or any(abs(p.change) > LEAST for p in self.figures.values())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialDelta:
+    """One product: what is bought before and after in its unit, and what that costs."""
+
+    product: str
+    name: str
+    unit: str
+    bought: Pair
+    cost: Pair
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delta:
+    """A revision in figures. Areas m², lengths m, money in ``currency``, time in hours.
+
+    ``rooms`` and ``runs`` are those that changed, runs in the order of their rooms. ``used`` is the price with material
+    counted as it is used, at the lowest price per unit. To the cent: the runs of a room sum to the room, and the rooms,
+    `whole_packs` and `other` to the change of the price.
+    """
+
+    currency: str
+    total: Mapping[str, Pair]
+    price: Pair
+    used: Pair
+    hours: Pair
+    rooms: tuple[DeltaItem, ...]
+    runs: tuple[DeltaItem, ...]
+    materials: tuple[MaterialDelta, ...]
+
+    def added(self, figure: str) -> float:
+        """Sum of what changed runs add to a quantity."""
+        return sum(max(r.figures[figure].change, 0.0) for r in self.runs)
+
+    def deducted(self, figure: str) -> float:
+        """Sum of what changed runs take from a quantity, as a positive number."""
+        return sum(max(-r.figures[figure].change, 0.0) for r in self.runs)
+
+    @property
+    def money_added(self) -> float:
+        """Sum of the changes that cost more."""
+        return _cents(max(r.price_change, 0.0) for r in self.runs)
+
+    @property
+    def money_deducted(self) -> float:
+        """Sum of the changes that cost less, as a positive number."""
+        return _cents(max(-r.price_change, 0.0) for r in self.runs)
+
+    @property
+    def left_over(self) -> Pair:
+        """What is paid for material that whole packs leave over, in the price."""
+        return Pair(
+            before=_cents((self.price.before, -self.used.before)), after=_cents((self.price.after, -self.used.after))
+        )
+
+    @property
+    def whole_packs(self) -> float:
+        """What the price changes by because packs are whole: `left_over` after less before."""
+        return _cents((self.price.change, -self.used.change))
+
+    @property
+    def other(self) -> float:
+        """What the price changes by through rooms, settings and rates, where those changed too."""
+        return _cents((self.used.change, -self.money_added, self.money_deducted))
+
+
+def _cents(amounts: Iterable[float]) -> float:
+    return round(sum(round(a * 100.0) for a in amounts)) / 100.0
+
+
+def figures_of(before: Quantities | None, after: Quantities | None) -> dict[str, Pair]:
+    """Pair the quantities of one item; one that is missing counts as nothing."""
+    none = Quantities()
+    return {f: Pair(before=getattr(before or none, f), after=getattr(after or none, f)) for f in FIGURES}
+
+
+def make_delta(
+    before: tuple[Measurement, Measurement, Estimate],
+    after: tuple[Measurement, Measurement, Estimate],
+    *,
+    words: Mapping[str, Sequence[str]],
+    steps: Mapping[str, float],
+    used: Pair,
+) -> Delta:
+    """Compare a job before and after a revision.
+
+    Parameters
+    ----------
+    before, after
+        Measurement by room, measurement by run, and estimate.
+    words
+        What changed, by run id.
+    steps
+        What each changed run adds to the price with material as used, by run id, one taken after the other.
+    used
+        Price with material as used.
+    """
+    rooms_before, runs_before, old = before
+    rooms_after, runs_after, new = after
+    rooms = _paired(rooms_before, rooms_after)
+    runs = _paired(runs_before, runs_after)
+    room_of = {run: room for m in (rooms_before, rooms_after) for room in m.items for run in room.sources}
+    order = list(rooms)
+
+    def place(run: str) -> int:
+        return order.index(room_of[run].id) if run in room_of else len(order)
+
+    by_room = [
+        DeltaItem(
+            id=id,
+            label=label,
+            figures=figures,
+            price_change=_cents(change for run, change in steps.items() if run in room_of and room_of[run].id == id),
+        )
+        for id, (label, figures) in rooms.items()
+    ]
+    by_run = [
+        DeltaItem(
+            id=id,
+            label=label,
+            figures=figures,
+            price_change=_cents((steps.get(id, 0.0),)),
+            room=room_of[id].label if id in room_of else "",
+            words=tuple(words.get(id, ())),
+        )
+        for id, (label, figures) in sorted(runs.items(), key=lambda item: place(item[0]))
+    ]
+    return Delta(
+        currency=new.currency,
+        total=figures_of(rooms_before.total.quantities, rooms_after.total.quantities),
+        price=Pair(before=old.line("price").amount, after=new.line("price").amount),
+        used=used,
+        hours=Pair(before=old.hours, after=new.hours),
+        rooms=tuple(r for r in by_room if r.is_changed),
+        runs=tuple(r for r in by_run if r.is_changed or r.words),
+        materials=_materials(old, new),
+    )
+
+
+def _paired(before: Measurement, after: Measurement) -> dict[str, tuple[str, dict[str, Pair]]]:
+    """Label and figures of every item, by id."""
+    old, new = {i.id: i for i in before.items}, {i.id: i for i in after.items}
+    out = {}
+    for id in dict.fromkeys((*old, *new)):
+        one, two = old.get(id), new.get(id)
+        label = (two or one or before.total).label
+        out[id] = (label, figures_of(one.quantities if one else None, two.quantities if two else None))
+    return out
+
+
+def _materials(old: Estimate, new: Estimate) -> tuple[MaterialDelta, ...]:
+    before, after = {m.product: m for m in old.materials}, {m.product: m for m in new.materials}
+    out = []
+    for id in dict.fromkeys((*before, *after)):
+        a, b = before.get(id), after.get(id)
+        line = b or a
+        assert line is not None
+        bought = Pair(before=a.bought if a else 0.0, after=b.bought if b else 0.0)
+        cost = Pair(before=a.cost if a else 0.0, after=b.cost if b else 0.0)
+        if abs(bought.change) > 1e-9 or abs(cost.change) > 0.005:
+            out.append(MaterialDelta(product=id, name=line.name, unit=line.unit, bought=bought, cost=cost))
+    return tuple(out)

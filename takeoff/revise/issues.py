@@ -1,0 +1,197 @@
+"""Two issues of one sheet side by side: read once, then registered, compared, and their lines laid on one another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from takeoff.errors import SheetError
+from takeoff.model.plan import Calibration, Point, Sheet
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.changes import Differences, find_changes, line_tolerance
+from takeoff.revise.linediff import unmatched
+from takeoff.revise.new_walls import NewWall, find_new_walls
+from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
+from takeoff.revise.pictures import picture_changes
+from takeoff.revise.register_lines import register_lines
+from takeoff.revise.register_pictures import register_pictures
+from takeoff.revise.registration import Box, Floats, Registration, register_points
+from takeoff.sheet.render import render_array
+from takeoff.sheet.text import read_lines
+from takeoff.trace.linework import Linework, read_linework
+
+Pairs = Sequence[tuple[Point, Point]]
+
+PICTURE_DPI = 200.0
+"""Resolution at which sheets are compared as pictures."""
+
+
+@dataclass(slots=True, kw_only=True)
+class IssuePair:
+    """Both issues as linework or, where one of them is no vector sheet, as pictures.
+
+    ``focus`` is the box on the old sheet that matters, ``points`` pairs of points picked by hand, ``limit`` the largest
+    standard uncertainty in metres that is good enough, ``hint`` the points of the new sheet for each of the old one
+    where notes tell. Linework and pictures are read once, when they are first asked for.
+    """
+
+    old_data: bytes
+    new_data: bytes
+    old: Sheet
+    new: Sheet
+    scale: Calibration
+    focus: Box
+    points: Pairs
+    limit: float
+    smallest: float
+    hint: float | None = None
+    _lines: tuple[Linework, Linework] | None = None
+    _pictures: tuple[Picture, Picture, float, float] | None = None
+
+    @property
+    def is_vector(self) -> bool:
+        """True where both are vector sheets."""
+        return self.old.kind == "vector" and self.new.kind == "vector"
+
+    @property
+    def m_per_pt(self) -> float:
+        """Metres on the building for each point of the old sheet."""
+        return math.sqrt(self.scale.mx * self.scale.my)
+
+    def linework(self) -> tuple[Linework, Linework]:
+        """Linework of both."""
+        if self._lines is None:
+            self._lines = (read_linework(self.old_data, self.old), read_linework(self.new_data, self.new))
+        return self._lines
+
+    def pictures(self) -> tuple[Picture, Picture, float, float]:
+        """Grey pictures of both, and their resolutions."""
+        if self._pictures is None:
+            dpi = [min(s.dpi or PICTURE_DPI, PICTURE_DPI * 1.5) for s in (self.old, self.new)]
+            grey = [
+                _grey(render_array(data, sheet, dpi=d))
+                for data, sheet, d in ((self.old_data, self.old, dpi[0]), (self.new_data, self.new, dpi[1]))
+            ]
+            self._pictures = (grey[0], grey[1], dpi[0], dpi[1])
+        return self._pictures
+
+    def register(self) -> Registration:
+        """Register the new issue onto the old one.
+
+        Raises
+        ------
+        SheetError
+            When that is not possible well enough.
+        """
+        if len(self.points) >= 2:
+            made = register_points(
+                self.points, focus_pt=self.focus, m_per_pt=self.m_per_pt, pick=self.scale.pick, limit=self.limit
+            )
+            return replace(made, share=self._share(made))
+        if self.points:
+            raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
+        if not self.is_vector:
+            return self._register_pictures()
+        old, new = self.linework()
+        try:
+            return register_lines(
+                old.pieces().segments, new.pieces().segments, focus_pt=self.focus, m_per_pt=self.m_per_pt,
+                limit=self.limit, scale_hint=self.hint,
+            )  # fmt: skip
+        except SheetError as refusal:
+            # lines that were cut up anew may still look the same
+            try:
+                return self._register_pictures()
+            except SheetError:
+                raise refusal from None
+
+    def _share(self, registration: Registration) -> float:
+        """Part of the old drawing, by length, that lies on lines of the new one."""
+        old, new = self.lines(registration)
+        left, top, right, bottom = self.new_focus(registration)
+        x, y = old[:, [0, 2]].mean(1), old[:, [1, 3]].mean(1)
+        old = old[(x >= left) & (x <= right) & (y >= top) & (y <= bottom)]
+        lengths = np.hypot(old[:, 2] - old[:, 0], old[:, 3] - old[:, 1])
+        lost = unmatched(old, new, self.tolerance_pt(registration))
+        return float(lengths[~lost].sum() / lengths.sum()) if lengths.sum() > 0.0 else 0.0
+
+    def _register_pictures(self) -> Registration:
+        a, b, dpi_a, dpi_b = self.pictures()
+        return register_pictures(
+            a, b, old_dpi=dpi_a, new_dpi=dpi_b, focus_pt=self.focus, m_per_pt=self.m_per_pt, limit=self.limit
+        )  # fmt: skip
+
+    def new_focus(self, registration: Registration) -> Box:
+        """The box that matters, on the new sheet."""
+        left, top, right, bottom = self.focus
+        corners = [registration.carry(p) for p in ((left, top), (right, top), (right, bottom), (left, bottom))]
+        xs, ys = [p[0] for p in corners], [p[1] for p in corners]
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    def differences(self, registration: Registration) -> Differences:
+        """What changed on the sheet; between pictures without the lines."""
+        m_per_pt, focus = self.m_per_pt / registration.scale, self.new_focus(registration)
+        if self.is_vector:
+            old, new = self.linework()
+            return find_changes(
+                old, new, registration, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
+                old_text=read_lines(self.old_data, self.old), new_text=read_lines(self.new_data, self.new),
+            )  # fmt: skip
+        a, b, dpi_a, dpi_b = self.pictures()
+        found = picture_changes(
+            a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest
+        )  # fmt: skip
+        none = np.zeros((0, 4))
+        return Differences(removed=none, added=none, changes=found, tolerance_pt=self.tolerance_pt(registration))
+
+    def lines(self, registration: Registration) -> tuple[Floats, Floats]:
+        """Segments of both in points of the new sheet."""
+        if self.is_vector:
+            old, new = self.linework()
+            return registration.carry_segments(old.pieces().segments), new.pieces().segments
+        a, b, dpi_a, dpi_b = self.pictures()
+        old_lines = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
+        return registration.carry_segments(old_lines), picture_lines(
+            b, dpi=dpi_b, focus_pt=self.new_focus(registration)
+        )
+
+    def tolerance_pt(self, registration: Registration) -> float:
+        """Distance in points of the new sheet within which lines are one."""
+        m_per_pt = self.m_per_pt / registration.scale
+        if self.is_vector:
+            return line_tolerance(registration, m_per_pt)
+        return max(LINE_TOLERANCE_PX * self._pixel_pt(registration), 4.0 * registration.u / m_per_pt)
+
+    def new_walls(
+        self, registration: Registration, carried: Sequence[CarriedRun], scale: Calibration
+    ) -> tuple[NewWall, ...]:
+        """Walls that only the new issue shows; pictures do not tell walls from other lines."""
+        if not self.is_vector or not carried:
+            return ()
+        old, new = self.linework()
+        return find_new_walls(
+            old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration)
+        )  # fmt: skip
+
+    def reach_pt(self, registration: Registration) -> float:
+        """Distance in points of the new sheet within which a line that ends meets another."""
+        if self.is_vector:
+            return self.tolerance_pt(registration)
+        return CORNER_PX * self._pixel_pt(registration)
+
+    def _pixel_pt(self, registration: Registration) -> float:
+        """Size of the coarser picture's pixel in points of the new sheet."""
+        _, _, old_dpi, new_dpi = self.pictures()
+        return 72.0 / min(old_dpi / registration.scale, new_dpi)
+
+
+def _grey(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> Picture:
+    if picture.ndim == 2:
+        return picture
+    import cv2
+
+    return np.asarray(cv2.cvtColor(picture[..., :3], cv2.COLOR_RGB2GRAY), np.uint8)

@@ -1,0 +1,91 @@
+"""Which linework of two registered sheets is on one of them only."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from takeoff.revise.registration import Floats
+
+Flags = NDArray[np.bool_]
+SAMPLES = 7
+"""Points along a line that are tried; both ends among them."""
+TURNED = 0.05
+"""Sine of the angle from which two lines do not lie on one another (3°)."""
+
+
+def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
+    """Tell which lines do not lie on other lines, as a whole.
+
+    A line that is drawn again in one piece is found at once; what is left is tried point by point, so that a line may
+    be drawn anew in other pieces, longer or shorter.
+
+    Parameters
+    ----------
+    lines, others
+        Segments, shape (n, 4), in one frame.
+    tolerance
+        Distance within which they are one, in units of the frame.
+    """
+    out = np.ones(len(lines), bool)
+    if not len(lines) or not len(others):
+        return out
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree(_ordered(others))
+    off, _ = tree.query(_ordered(lines), distance_upper_bound=2.0 * tolerance)
+    out[np.isfinite(off)] = False
+    # a line at 45° may be put in order either way round
+    rest = np.flatnonzero(out)
+    if len(rest):
+        off, _ = tree.query(lines[rest][:, [2, 3, 0, 1]], distance_upper_bound=2.0 * tolerance)
+        again, _ = tree.query(lines[rest], distance_upper_bound=2.0 * tolerance)
+        out[rest[np.isfinite(off) | np.isfinite(again)]] = False
+    rest = np.flatnonzero(out)
+    if len(rest):
+        out[rest] = ~_covered(lines[rest], others, tolerance)
+    return out
+
+
+def _ordered(lines: Floats) -> Floats:
+    turn = (lines[:, 0] > lines[:, 2]) | ((lines[:, 0] == lines[:, 2]) & (lines[:, 1] > lines[:, 3]))
+    ordered: Floats = np.where(turn[:, None], lines[:, [2, 3, 0, 1]], lines)
+    return ordered
+
+
+def _covered(lines: Floats, others: Floats, tolerance: float) -> Flags:
+    import shapely
+
+    tree = shapely.STRtree(shapely.linestrings(others.reshape(-1, 2, 2)))
+    part = np.linspace(0.0, 1.0, SAMPLES)[None, :, None]
+    points = lines[:, None, :2] * (1 - part) + lines[:, None, 2:] * part
+    spots = shapely.points(points.reshape(-1, 2))
+    hits, rows = tree.query(spots, predicate="dwithin", distance=tolerance)
+    owner = hits // SAMPLES
+    short = np.hypot(*(lines[:, 2:] - lines[:, :2]).T) <= 2.0 * tolerance
+    along = _unit(lines)[owner]
+    beside = _unit(others)[rows]
+    parallel: Flags = np.abs(along[:, 0] * beside[:, 1] - along[:, 1] * beside[:, 0]) < TURNED
+    held = np.zeros(len(spots), bool)
+    held[hits[parallel | short[owner]]] = True
+    return np.asarray(held.reshape(-1, SAMPLES).all(1), bool)
+
+
+def _unit(lines: Floats) -> Floats:
+    step = lines[:, 2:] - lines[:, :2]
+    unit: Floats = step / np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)[:, None]
+    return unit
+
+
+def groups(lines: Floats, gap: float) -> NDArray[np.int64]:
+    """Number the groups of lines that lie within ``gap`` of one another."""
+    import shapely
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    if not len(lines):
+        return np.zeros(0, np.int64)
+    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
+    a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=gap)
+    links = coo_matrix((np.ones(len(a)), (a, b)), shape=(len(lines), len(lines)))
+    return np.asarray(connected_components(links, directed=False)[1], np.int64)

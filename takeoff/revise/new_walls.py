@@ -1,0 +1,182 @@
+"""Walls that only the new issue shows: linework in the pens that walls are drawn with, and no run along it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.paths import Path
+from takeoff.model.plan import Calibration
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.linediff import groups, unmatched
+from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.sides import THICKEST
+from takeoff.revise.wallfeel import PARALLEL, Length, in_metres
+from takeoff.trace.linework import Linework
+
+SHORTEST = 0.6
+"""Metres of a line that makes a new wall (judgement, no source)."""
+NEAR = 0.3
+"""Metres between lines of one wall."""
+Pen = tuple[float, bool, bool, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewWall:
+    """New linework like a wall's: its box on the new sheet in points, its longest line in metres, the runs round it."""
+
+    box_pt: Box
+    length: float
+    runs: tuple[str, ...]
+
+    def words(self, length: Length = in_metres) -> str:
+        """Say what was found in a few words; ``length`` writes a length in metres."""
+        place = f" within {', '.join(self.runs)}" if self.runs else ""
+        return f"a new wall of {length(self.length)}{place}: it has no run yet"
+
+
+def find_new_walls(
+    old: Linework,
+    new: Linework,
+    registration: Registration,
+    carried: Sequence[CarriedRun],
+    *,
+    scale: Calibration,
+    tolerance_pt: float,
+) -> tuple[NewWall, ...]:
+    """Find linework of the new issue that is drawn as the walls along the runs are, and is new.
+
+    Parameters
+    ----------
+    old, new
+        Linework of both issues, each in its own sheet points.
+    registration
+        How the old lies on the new.
+    carried
+        The runs as carried to the new issue.
+    scale
+        The new sheet's calibration.
+    tolerance_pt
+        Distance in points of the new sheet within which lines are one.
+    """
+    metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
+    size = math.sqrt(scale.mx * scale.my)
+    old_pieces, new_pieces = old.pieces(), new.pieces()
+    before, after = registration.carry_segments(old_pieces.segments) * metres, new_pieces.segments * metres
+    ways = [
+        _way(
+            [registration.carry(p) for p in c.before.points_pt],
+            c.before.segment_bulges,
+            scale,
+            is_closed=c.before.closed,
+        )
+        for c in carried
+    ]
+    pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))
+    drawn_new = np.array([_pen(new, int(p)) in pens for p in range(new.path_count)], bool)
+    long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= 0.3
+    rows = np.flatnonzero(drawn_new[new_pieces.path] & long) if len(after) else np.zeros(0, np.int64)
+    rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
+    lines = after[rows]
+    lines = lines[~_explained(lines, carried, scale)]
+    rooms = [
+        (
+            c.before.id,
+            shapely.Polygon(_way(list(c.after.points_pt), c.after.segment_bulges, scale, is_closed=True).coords),
+        )
+        for c in carried
+        if c.after is not None and c.after.closed
+    ]
+    out = []
+    group = groups(lines, NEAR)
+    for label in range(int(group.max()) + 1 if len(group) else 0):
+        own = lines[group == label]
+        longest = float(np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]).max())
+        if longest < SHORTEST:
+            continue
+        xs, ys = own[:, [0, 2]], own[:, [1, 3]]
+        middle = shapely.Point((xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2)
+        box = (xs.min() / scale.mx, ys.min() / scale.my, xs.max() / scale.mx, ys.max() / scale.my)
+        out.append(
+            NewWall(
+                box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
+                length=longest,
+                runs=tuple(id for id, room in rooms if shapely.contains(room, middle)),
+            )
+        )
+    return tuple(out)
+
+
+def _way(
+    points_pt: list[tuple[float, float]], bulges: tuple[float, ...], scale: Calibration, *, is_closed: bool
+) -> shapely.LineString:
+    path = Path(tuple(scale.to_metres(p) for p in points_pt), bulges, is_closed)
+    return shapely.LineString(path.flattened(0.005))
+
+
+def _pen(linework: Linework, path: int) -> Pen:
+    return (
+        round(float(linework.width[path]), 1),
+        bool(linework.filled[path]),
+        bool(linework.dashed[path]),
+        linework.layer_name(path),
+    )
+
+
+def _pens_along(
+    ways: Sequence[shapely.LineString],
+    before: Floats,
+    old: Linework,
+    path: np.ndarray[tuple[int], np.dtype[np.int64]],
+    *,
+    reach: float,
+) -> set[Pen]:
+    """Pens of the lines that runs were traced along, each with a fifth of their length or more."""
+    tree = shapely.STRtree(shapely.linestrings(before.reshape(-1, 2, 2)))
+    lengths: dict[Pen, float] = defaultdict(float)
+    for way in ways:
+        band = shapely.buffer(way, reach)
+        for row in tree.query(way, predicate="dwithin", distance=reach):
+            line = before[row]
+            inside = shapely.length(shapely.intersection(shapely.LineString(line.reshape(2, 2)), band))
+            if inside > 0.5 * math.dist(line[:2], line[2:]):
+                lengths[_pen(old, int(path[row]))] += float(inside)
+    whole = sum(lengths.values())
+    return {pen for pen, length in lengths.items() if length >= 0.2 * whole}
+
+
+def _explained(
+    lines: Floats, carried: Sequence[CarriedRun], scale: Calibration
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Tell which lines belong to walls that runs lie along: on a run, or beside one that changed."""
+    out = np.zeros(len(lines), bool)
+    if not len(lines):
+        return out
+    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
+    for c in carried:
+        if c.after is None:
+            continue
+        way = _way(list(c.after.points_pt), c.after.segment_bulges, scale, is_closed=c.after.closed)
+        reach = THICKEST if c.moved or c.verdict != "unchanged" else scale.join_tolerance
+        near = shapely.buffer(way, reach)
+        out |= np.asarray(shapely.covers(near, shapes), bool) & _runs_along(lines, way, reach)
+    return out
+
+
+def _runs_along(lines: Floats, way: shapely.LineString, reach: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Tell which lines go the way of some piece of a run near by."""
+    points = np.asarray(way.coords)
+    steps = points[1:] - points[:-1]
+    units = steps / np.maximum(np.hypot(steps[:, 0], steps[:, 1]), 1e-9)[:, None]
+    moves = lines[:, 2:] - lines[:, :2]
+    along = moves / np.maximum(np.hypot(moves[:, 0], moves[:, 1]), 1e-9)[:, None]
+    parallel = np.abs(along[:, None, 0] * units[None, :, 1] - along[:, None, 1] * units[None, :, 0]) <= 2.0 * PARALLEL
+    pieces = shapely.linestrings(np.stack([points[:-1], points[1:]], 1))
+    middles = shapely.points((lines[:, :2] + lines[:, 2:]) / 2.0)
+    near = shapely.distance(middles[:, None], pieces[None, :]) <= reach
+    return np.asarray((parallel & near).any(1), bool)

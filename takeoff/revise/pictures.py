@@ -1,0 +1,139 @@
+"""Compare two registered sheets by their pictures: ink that is on one of them only."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from takeoff.revise.changes import NEAR, SMALLEST, SheetChange
+from takeoff.revise.picture_lines import Picture
+from takeoff.revise.registration import Box, Registration
+
+Mask = NDArray[np.uint8]
+DARK, FAINT = 0.62, 0.88
+"""Parts of the paper's brightness below which ink is surely ink, and above which there surely is none."""
+LEAST_TOLERANCE_PX = 2.5
+"""Pixels within which ink is one: scans blur a pen's edge by about one (measured on the sample scan)."""
+SPECK_PX = 6
+"""Pixels below which a lone dot is dirt."""
+
+
+def picture_tolerance(registration: Registration, m_per_pt: float, dpi: float) -> float:
+    """Distance in pixels of the new picture within which ink is one."""
+    return max(LEAST_TOLERANCE_PX, 4.0 * registration.u / m_per_pt * dpi / 72.0)
+
+
+def carried_picture(
+    old: Picture, new_shape: tuple[int, int], registration: Registration, *, old_dpi: float, new_dpi: float
+) -> tuple[Picture, Mask]:
+    """Lay the old picture over the new one; gives it and a mask of where it has something to show."""
+    import cv2
+
+    a, b, c, d, e, f = registration.matrix
+    s, t = 72.0 / old_dpi, new_dpi / 72.0
+    matrix = np.array([[a * s * t, b * s * t, c * t], [d * s * t, e * s * t, f * t]])
+    matrix[:, 2] += matrix[:, :2] @ np.array([0.5, 0.5]) - 0.5
+    size = (new_shape[1], new_shape[0])
+    shrink = math.sqrt(abs(np.linalg.det(matrix[:, :2])))
+    source = cv2.GaussianBlur(old, (0, 0), 0.4 / shrink) if shrink < 0.7 else old
+    laid = cv2.warpAffine(source, matrix, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=255)
+    seen = cv2.warpAffine(np.full_like(old, 255), matrix, size, flags=cv2.INTER_NEAREST)
+    return np.asarray(laid, np.uint8), np.asarray(seen, np.uint8)
+
+
+def picture_changes(
+    old: Picture,
+    new: Picture,
+    registration: Registration,
+    *,
+    old_dpi: float,
+    new_dpi: float,
+    m_per_pt: float,
+    focus_pt: Box,
+    smallest: float = SMALLEST,
+) -> tuple[SheetChange, ...]:
+    """Find what changed between two registered sheets by their ink.
+
+    Parameters
+    ----------
+    old, new
+        Grey pictures of the whole sheets, unrotated.
+    registration
+        How the old lies on the new.
+    old_dpi, new_dpi
+        Their resolutions.
+    m_per_pt
+        Metres on the building for each point of the new sheet.
+    focus_pt
+        Box on the new sheet that holds the plan; only what lies within is compared.
+    smallest
+        Size in metres below which a change is left out.
+    """
+    import cv2
+
+    to_px = new_dpi / 72.0
+    laid, seen = carried_picture(old, (new.shape[0], new.shape[1]), registration, old_dpi=old_dpi, new_dpi=new_dpi)
+    left, top = max(int(focus_pt[0] * to_px), 0), max(int(focus_pt[1] * to_px), 0)
+    right, bottom = math.ceil(focus_pt[2] * to_px), math.ceil(focus_pt[3] * to_px)
+    before, after, seen = laid[top:bottom, left:right], new[top:bottom, left:right], seen[top:bottom, left:right]
+    tolerance = picture_tolerance(registration, m_per_pt, new_dpi)
+    px_per_m = to_px / m_per_pt
+    least = max(SPECK_PX, 0.5 * smallest * px_per_m)
+    removed = _only(before, after, tolerance, least) & (seen > 0)
+    added = _only(after, before, tolerance, least) & (seen > 0)
+    both = (removed | added).astype(np.uint8)
+    # ink of one change may lie a little apart: a wall's two faces, a door's leaf and its swing
+    gap = max(int(NEAR * px_per_m / 2), 1)
+    wide = cv2.dilate(both, cv2.getStructuringElement(cv2.MORPH_RECT, (2 * gap + 1, 2 * gap + 1)))
+    count, labels = cv2.connectedComponents(wide, connectivity=8)
+    rows, columns = np.nonzero(both)
+    owner = np.asarray(labels)[rows, columns]
+    out = []
+    for label in range(1, count):
+        own = owner == label
+        y, x = rows[own], columns[own]
+        if not len(x):
+            continue
+        size = max(int(np.ptp(x)), int(np.ptp(y))) / px_per_m
+        if size < smallest:
+            continue
+        plus, minus = int(added[y, x].sum()), int(removed[y, x].sum())
+        box = (
+            (left + x.min()) / to_px,
+            (top + y.min()) / to_px,
+            (left + x.max() + 1) / to_px,
+            (top + y.max() + 1) / to_px,
+        )
+        out.append(
+            SheetChange(
+                kind="added" if minus < 0.1 * plus else "removed" if plus < 0.1 * minus else "redrawn",
+                box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
+                size=size,
+                added=plus,
+                removed=minus,
+            )
+        )
+    return tuple(sorted(out, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0])))
+
+
+def _only(first: Picture, second: Picture, tolerance: float, least: float) -> NDArray[np.bool_]:
+    """Ink of the first picture that has none of the second within the tolerance, without specks."""
+    import cv2
+
+    dark = (first < DARK * _paper(first)).astype(np.uint8)
+    faint = (second < FAINT * _paper(second)).astype(np.uint8)
+    away = cv2.distanceTransform(1 - faint, cv2.DIST_L2, 3)
+    lone = ((dark > 0) & (np.asarray(away) > tolerance)).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(lone, connectivity=8)
+    extent = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
+    keep = extent >= least
+    keep[0] = False
+    return np.asarray(keep[labels], bool) if count > 1 else np.zeros(lone.shape, bool)
+
+
+def _paper(picture: Picture) -> float:
+    """Brightness of the paper: the most common one of the lighter half."""
+    counts = np.bincount(picture[::4, ::4].ravel(), minlength=256)
+    return float(128 + int(np.argmax(counts[128:])))

@@ -1,0 +1,273 @@
+"""Register two vector sheets by their linework: turn and scale by voting, shift by correlation, then line on line."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from takeoff.errors import SheetError
+from takeoff.revise.registration import (
+    BY_HAND,
+    OTHER_SHEET,
+    Box,
+    Floats,
+    Kind,
+    Registration,
+    apply,
+    finished,
+    fit_robust,
+)
+
+SHORTEST_PT = 3.0
+"""Lines shorter than this say little of where they are (letters, hatching)."""
+MOST_OLD, MOST_NEW = 5000, 20000
+"""Lines used, the longest first: more cost time and add nothing."""
+TURN_STEP = math.radians(0.25)
+SCALE_STEP = math.log(1.004)
+SCALES = (0.25, 4.0)
+UPRIGHT = math.radians(10.0)
+"""A sheet turned further than this was laid in another way; that is tried last."""
+GRID = 256
+"""Cells across the larger drawing in the search for the shift."""
+FLOOR_PT = 0.02
+"""Spread of drawn ends in points: plotters write hundredths (common practice, no source)."""
+SLACK_PT = 0.75
+"""Points by which a line may be drawn elsewhere and still be the same one."""
+LEAST_SHARE = 0.25
+"""Part of the old drawing, by length, that must be found on the new one."""
+LEAST_LINES = 8
+
+
+def register_lines(
+    old: Floats,
+    new: Floats,
+    *,
+    focus_pt: Box,
+    m_per_pt: float,
+    limit: float,
+    scale_hint: float | None = None,
+    slack: float = SLACK_PT,
+) -> Registration:
+    """Register a new sheet onto an old one by straight lines.
+
+    Parameters
+    ----------
+    old, new
+        Segments of both sheets, shape (n, 4), sheet points.
+    focus_pt
+        Box on the old sheet that matters: what lies outside, such as a title block, is not looked at.
+    m_per_pt
+        Metres on the building for each point of the old sheet.
+    limit
+        Largest standard uncertainty in metres that is good enough.
+    scale_hint
+        Points of the new sheet for each point of the old one, where the notes of both scales tell.
+    slack
+        Points by which an end of the same line may differ: more for lines found in pictures.
+
+    Raises
+    ------
+    SheetError
+        When too little of the old drawing is found on the new one, it is found in more than one place, or not well
+        enough.
+    """
+    first = _longest(_within(old, focus_pt), MOST_OLD)
+    second = _longest(new, MOST_NEW)
+    if len(first) < LEAST_LINES or len(second) < LEAST_LINES:
+        raise SheetError("there are too few lines to register the sheets by", remedy=BY_HAND)
+    total = float(_lengths(first).sum())
+    found: list[tuple[float, tuple[float, ...], Floats, Floats]] = []
+    for turn, scale in _candidates(first, second, scale_hint):
+        if abs(turn) > UPRIGHT and max((f[0] for f in found), default=0.0) >= LEAST_SHARE:
+            break
+        start = _shifted(first, second, turn, scale)
+        matched = _line_on_line(first, second, start, slack)
+        if matched is None:
+            continue
+        matrix, a, b, share = matched
+        found.append((share / total, matrix, a, b))
+        if share / total > 0.75:
+            break
+    if not found:
+        raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
+    found.sort(key=lambda f: -f[0])
+    share, matrix, a, b = found[0]
+    if share < LEAST_SHARE or len(a) < 2 * LEAST_LINES:
+        raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
+    corners = np.array([focus_pt[:2], focus_pt[2:]])
+    here = apply(matrix, corners)
+    for other, other_matrix, _, _ in found[1:]:
+        apart = float(np.abs(apply(other_matrix, corners) - here).max())
+        if other > 0.8 * share and apart > 5.0:
+            raise SheetError("the drawing fits in more than one place on the new sheet", remedy=BY_HAND)
+    return finished(
+        a, b, method="linework", share=share, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit, floor=FLOOR_PT
+    )  # fmt: skip
+
+
+def _lengths(lines: Floats) -> Floats:
+    lengths: Floats = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    return lengths
+
+
+def _within(lines: Floats, box: Box) -> Floats:
+    x, y = lines[:, [0, 2]], lines[:, [1, 3]]
+    inside = (x >= box[0]).all(1) & (x <= box[2]).all(1) & (y >= box[1]).all(1) & (y <= box[3]).all(1)
+    kept: Floats = lines[inside]
+    return kept
+
+
+def _longest(lines: Floats, most: int) -> Floats:
+    lengths = _lengths(lines)
+    kept = lines[lengths >= SHORTEST_PT]
+    if len(kept) > most:
+        kept = kept[np.argsort(-_lengths(kept), kind="stable")[:most]]
+    # drawn twice counts once, whichever way round
+    ordered = np.where(
+        ((kept[:, 0] - kept[:, 2]) + 1e-3 * (kept[:, 1] - kept[:, 3]) > 0)[:, None], kept[:, [2, 3, 0, 1]], kept
+    )
+    _, rows = np.unique(np.round(ordered, 2), axis=0, return_index=True)
+    lines_once: Floats = ordered[np.sort(rows)]
+    return lines_once
+
+
+def _angles(lines: Floats) -> Floats:
+    angles: Floats = np.arctan2(lines[:, 3] - lines[:, 1], lines[:, 2] - lines[:, 0]) % math.pi
+    return angles
+
+
+def _candidates(first: Floats, second: Floats, hint: float | None) -> list[tuple[float, float]]:
+    """Turns and scales worth trying, the likeliest first."""
+    bins = round(math.pi / TURN_STEP)
+
+    def rose(lines: Floats) -> Floats:
+        counts = np.bincount(np.round(_angles(lines) / TURN_STEP).astype(int) % bins, _lengths(lines), bins)
+        smooth: Floats = counts + 0.5 * (np.roll(counts, 1) + np.roll(counts, -1))
+        return smooth
+
+    votes = np.fft.irfft(np.fft.rfft(rose(second)) * np.conj(np.fft.rfft(rose(first))), bins)
+    turns = _peaks(votes, 3, apart=8)
+    low, high = math.log(SCALES[0]), math.log(SCALES[1])
+    size = round((high - low) / SCALE_STEP)
+
+    def sizes(lines: Floats) -> Floats:
+        at = np.round(np.log(_lengths(lines)) / SCALE_STEP).astype(int)
+        return np.asarray(np.bincount(at, _lengths(lines) ** 0.5, 4 * size)[: 4 * size], np.float64)
+
+    votes = np.fft.irfft(np.fft.rfft(sizes(second), 8 * size) * np.conj(np.fft.rfft(sizes(first), 8 * size)), 8 * size)
+    reach = size // 2
+    scales = [
+        math.exp((peak if peak < 4 * size else peak - 8 * size) * SCALE_STEP)
+        for peak in _peaks(
+            np.concatenate([votes[: reach + 1], votes[-reach:]]), 4, apart=3, total=8 * size, reach=reach
+        )
+    ]
+    if hint is not None:
+        scales = [hint, *scales]
+    scales = [s for i, s in enumerate(scales) if all(abs(math.log(s / t)) > SCALE_STEP for t in scales[:i])]
+    # a direction has no sense, so each turn stands for two; upright first, for each scale in its order
+    both = [math.remainder(step * TURN_STEP + half, 2 * math.pi) for step in turns for half in (0.0, math.pi)]
+    upright = [t for t in both if abs(t) <= UPRIGHT]
+    return [(t, s) for s in scales for t in upright] + [(t, s) for s in scales[:2] for t in both if t not in upright]
+
+
+def _peaks(votes: Floats, count: int, *, apart: int, total: int | None = None, reach: int = 0) -> list[int]:
+    """Rows of the highest votes at least ``apart`` from each other; wrapped rows get their place in ``total``."""
+    left = votes.copy()
+    out = []
+    for _ in range(count):
+        row = int(np.argmax(left))
+        if left[row] <= 0:
+            break
+        out.append(row if total is None or row <= reach else total - (len(votes) - row))
+        for k in range(-apart, apart + 1):
+            left[(row + k) % len(left)] = 0.0
+    return out
+
+
+def _turned(turn: float, scale: float) -> tuple[float, float, float, float, float, float]:
+    c, s = scale * math.cos(turn), scale * math.sin(turn)
+    return (c, -s, 0.0, s, c, 0.0)
+
+
+def _shifted(first: Floats, second: Floats, turn: float, scale: float) -> tuple[float, ...]:
+    """Find the shift under which the drawn lines cover one another best, to about a cell of the old drawing."""
+    matrix = _turned(turn, scale)
+    a = apply(matrix, _sampled(first, scale))
+    b = _sampled(second, 1.0)
+    shift = np.zeros(2)
+    for _ in range(2):
+        found, cell = _covered(a, b)
+        a, shift = a + found, shift + found
+        # once more with what lies round about, in smaller cells
+        low, high = a.min(0) - 2 * cell, a.max(0) + 2 * cell
+        near = b[((b >= low) & (b <= high)).all(1)]
+        if len(near) < LEAST_LINES:
+            break
+        b = near
+    return (matrix[0], matrix[1], float(shift[0]), matrix[3], matrix[4], float(shift[1]))
+
+
+def _covered(a: Floats, b: Floats) -> tuple[Floats, float]:
+    """Shift that lays points on points best, by correlation on a grid, and the size of its cells."""
+    cell = max(float(np.ptp(a, 0).max()), float(np.ptp(b, 0).max())) / GRID
+    size = 2 * GRID + 2
+
+    def raster(points: Floats, corner: Floats) -> Floats:
+        cells = np.floor((points - corner) / cell).astype(int)
+        grid = np.zeros((size, size))
+        grid[cells[:, 1], cells[:, 0]] = 1.0
+        return grid
+
+    ca, cb = a.min(0), b.min(0)
+    votes = np.fft.irfft2(np.fft.rfft2(raster(b, cb)) * np.conj(np.fft.rfft2(raster(a, ca))), (size, size))
+    row, column = np.unravel_index(int(np.argmax(votes)), votes.shape)
+    dy, dx = (int(v) - size if v > size // 2 else int(v) for v in (row, column))
+    shift: Floats = cb - ca + np.array([dx, dy]) * cell
+    return shift, cell
+
+
+def _sampled(lines: Floats, scale: float) -> Floats:
+    """Points along the lines, closer than a cell of any sheet."""
+    step = 4.0 / scale
+    counts = np.minimum(np.ceil(_lengths(lines) / step).astype(int) + 1, 400)
+    rows = np.repeat(np.arange(len(lines)), counts)
+    within = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
+    part = (within / np.maximum(counts[rows] - 1, 1))[:, None]
+    points: Floats = lines[rows, :2] * (1 - part) + lines[rows, 2:] * part
+    return points
+
+
+def _line_on_line(
+    first: Floats, second: Floats, start: tuple[float, ...], slack: float
+) -> tuple[tuple[float, ...], Floats, Floats, float] | None:
+    """Match whole lines by middle, length and direction, ever more closely; gives map, matched ends, matched length."""
+    from scipy.spatial import cKDTree
+
+    def described(lines: Floats) -> Floats:
+        length, twice = _lengths(lines), 2.0 * _angles(lines)
+        middle = (lines[:, :2] + lines[:, 2:]) / 2.0
+        return np.column_stack([middle, 0.7 * length, 150.0 * np.cos(twice), 150.0 * np.sin(twice)])
+
+    tree = cKDTree(described(second))
+    extent = float(max(np.ptp(second[:, [0, 2]]), np.ptp(second[:, [1, 3]])))
+    matrix = start
+    pairs: tuple[Floats, Floats, Floats] | None = None
+    for reach in (3.0 * extent / GRID, 1.5 * extent / GRID, 6.0, 3.0, 2.0 * slack, slack, slack):
+        moved = apply(matrix, first.reshape(-1, 2)).reshape(-1, 4)
+        off, rows = tree.query(described(moved), distance_upper_bound=reach)
+        hit = np.isfinite(off)
+        if int(hit.sum()) < LEAST_LINES:
+            return None
+        target = second[rows[hit]]
+        ends = moved[hit]
+        straight = np.abs(ends - target).sum(1) <= np.abs(ends - target[:, [2, 3, 0, 1]]).sum(1)
+        target = np.where(straight[:, None], target, target[:, [2, 3, 0, 1]])
+        pairs = (first[hit].reshape(-1, 2), target.reshape(-1, 2), _lengths(first[hit]))
+        kind: Kind = "similarity" if reach > 2.0 * slack or int(hit.sum()) < 30 else "affine"
+        matrix, left = fit_robust(pairs[0], pairs[1], kind, floor=FLOOR_PT, rounds=8)
+    assert pairs is not None
+    good = (left.reshape(-1, 2) <= slack).all(1)
+    twice = np.repeat(good, 2)
+    return matrix, pairs[0][twice], pairs[1][twice], float(pairs[2][good].sum())

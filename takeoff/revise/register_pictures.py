@@ -1,0 +1,239 @@
+"""Register two sheets by their pictures: features for a first guess, then many small patches to a part of a pixel."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from takeoff.errors import SheetError
+from takeoff.revise.picture_lines import Picture, picture_lines
+from takeoff.revise.register_lines import register_lines
+from takeoff.revise.registration import BY_HAND, OTHER_SHEET, Box, Floats, Registration, apply, finished
+
+FEATURES = 4000
+GUESS_SIDE = 2000
+"""Pixels of the longer side of the pictures in which features are looked for."""
+PATCH, REACH = 48, 12
+"""Half side of a patch and how far it is looked for, in pixels."""
+MOST_PATCHES = 500
+GOOD = 0.7
+"""Correlation from which a patch counts as found."""
+FLOOR_PX = 0.05
+"""Spread of a patch's place in pixels (measured on warped sheets, see the tests)."""
+BIAS_PX = 0.15
+"""Pixels by which all patches may be off together: pens drawn heavier, edges blurred to one side (seen on scans)."""
+LEAST_PATCHES = 12
+LEAST_SHARE = 0.3
+"""Part of the patches that must be found again."""
+
+
+def register_pictures(
+    old: Picture,
+    new: Picture,
+    *,
+    old_dpi: float,
+    new_dpi: float,
+    focus_pt: Box,
+    m_per_pt: float,
+    limit: float,
+) -> Registration:
+    """Register a new sheet onto an old one by grey pictures of both.
+
+    Parameters
+    ----------
+    old, new
+        Grey pictures of the whole sheets, dark ink on light paper, unrotated.
+    old_dpi, new_dpi
+        Their resolutions.
+    focus_pt
+        Box on the old sheet that matters.
+    m_per_pt
+        Metres on the building for each point of the old sheet.
+    limit
+        Largest standard uncertainty in metres that is good enough.
+
+    Raises
+    ------
+    SheetError
+        When too little of the old drawing is found on the new one, or not well enough.
+    """
+    to_px, from_px = old_dpi / 72.0, 72.0 / new_dpi
+    left, top = max(int(focus_pt[0] * to_px), 0), max(int(focus_pt[1] * to_px), 0)
+    right, bottom = min(math.ceil(focus_pt[2] * to_px), old.shape[1]), min(math.ceil(focus_pt[3] * to_px), old.shape[0])
+    part = old[top:bottom, left:right]
+    if part.size == 0 or min(part.shape) < 4 * PATCH:
+        raise SheetError("the part of the old sheet to look at is too small", remedy=BY_HAND)
+    first, second, share = _found(part, new)
+    if len(first) < LEAST_PATCHES or share < LEAST_SHARE:
+        raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
+    # pixel centres lie half a pixel in from the edge that sheet points count from
+    a = (first + 0.5 + np.array([left, top])) / to_px
+    b = (second + 0.5) * from_px
+    return finished(
+        a, b, method="picture", share=share, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit,
+        floor=FLOOR_PX * from_px, bias=BIAS_PX * from_px,
+    )  # fmt: skip
+
+
+def _found(old: Picture, new: Picture) -> tuple[Floats, Floats, float]:
+    """Patches of both pictures that are one: from the guess by features or, where that misleads, by lines."""
+    best: tuple[Floats, Floats, float] = (np.zeros((0, 2)), np.zeros((0, 2)), 0.0)
+    refusal: SheetError | None = None
+    for guess in (_guess, _guess_by_lines):
+        try:
+            made = _patches(old, new, guess(old, new))
+        except SheetError as error:
+            refusal = error
+            continue
+        if made[2] > best[2]:
+            best = made
+        if best[2] >= LEAST_SHARE and len(best[0]) >= LEAST_PATCHES:
+            break
+    if not len(best[0]) and refusal is not None:
+        raise refusal
+    return best
+
+
+def _guess_by_lines(old: Picture, new: Picture) -> tuple[float, ...]:
+    """First map of old pixels to new ones from straight edges: rooms that look alike do not lie alike."""
+    side = GUESS_SIDE * max(1.0, max(new.shape) / max(old.shape))
+    (first, scale_old), (second, scale_new) = _shrunk(old, GUESS_SIDE), _shrunk(new, round(side))
+    # at 72 dpi a pixel is a point
+    whole = [(0.0, 0.0, float(p.shape[1]), float(p.shape[0])) for p in (first, second)]
+    lines = [picture_lines(p, dpi=72.0, focus_pt=box) for p, box in zip((first, second), whole, strict=True)]
+    made = register_lines(lines[0], lines[1], focus_pt=whole[0], m_per_pt=1.0, limit=2.0, slack=3.0)
+    a, b, c, d, e, f = made.matrix
+    ratio = scale_old / scale_new
+    matrix = (a * ratio, b * ratio, c / scale_new, d * ratio, e * ratio, f / scale_new)
+    # from pixel edges to pixel centres
+    return (
+        matrix[0], matrix[1], matrix[2] + 0.5 * (matrix[0] + matrix[1]) - 0.5,
+        matrix[3], matrix[4], matrix[5] + 0.5 * (matrix[3] + matrix[4]) - 0.5,
+    )  # fmt: skip
+
+
+def _shrunk(picture: Picture, side: int) -> tuple[Picture, float]:
+    import cv2
+
+    scale = min(side / max(picture.shape), 1.0)
+    if scale == 1.0:
+        return picture, 1.0
+    size = (round(picture.shape[1] * scale), round(picture.shape[0] * scale))
+    return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8), scale
+
+
+def _guess(old: Picture, new: Picture) -> tuple[float, ...]:
+    """First map of old pixels to new ones, from features and the map that most of them agree on."""
+    import cv2
+
+    cv: Any = cv2  # its types leave the feature finders out
+    # both drawings to about one size, so that the same features are seen
+    small_old, scale_old = _shrunk(old, GUESS_SIDE)
+    small_new, scale_new = _shrunk(new, round(GUESS_SIDE * max(1.0, max(new.shape) / max(old.shape))))
+    finder = cv.ORB_create(nfeatures=FEATURES, scaleFactor=1.2, nlevels=10, edgeThreshold=25, patchSize=41)
+    points_old, words_old = finder.detectAndCompute(small_old, None)
+    points_new, words_new = finder.detectAndCompute(small_new, None)
+    if words_old is None or words_new is None or len(points_old) < 50 or len(points_new) < 50:
+        raise SheetError("there is too little on the sheets to register them by", remedy=BY_HAND)
+    pairs = cv2.BFMatcher(cv2.NORM_HAMMING).knnMatch(words_old, words_new, k=2)
+    good = [p[0] for p in pairs if len(p) == 2 and p[0].distance < 0.85 * p[1].distance]
+    if len(good) < 10:
+        raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
+    a = np.array([points_old[m.queryIdx].pt for m in good])
+    b = np.array([points_new[m.trainIdx].pt for m in good])
+    cv2.setRNGSeed(1)
+    matrix, inside = cv2.estimateAffinePartial2D(
+        a, b, method=cv2.RANSAC, ransacReprojThreshold=4.0, maxIters=20000, confidence=0.9999
+    )
+    if matrix is None or int(inside.sum()) < 10:
+        raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
+    # pixel centres: p' + ½ = s (p + ½)
+    (a11, a12, c), (a21, a22, f) = matrix.tolist()
+    half_old, half_new = 0.5 * scale_old - 0.5, 0.5 * scale_new - 0.5
+    c += a11 * half_old + a12 * half_old - half_new
+    f += a21 * half_old + a22 * half_old - half_new
+    ratio = scale_old / scale_new
+    return (a11 * ratio, a12 * ratio, c / scale_new, a21 * ratio, a22 * ratio, f / scale_new)
+
+
+def _patches(old: Picture, new: Picture, guess: tuple[float, ...]) -> tuple[Floats, Floats, float]:
+    """Find patches of the old picture in the new one about where the guess puts them; gives pixel centres."""
+    import cv2
+
+    places = _telling(old)
+    matrix = guess
+    first = second = np.zeros((0, 2))
+    share = 0.0
+    for reach in (3 * REACH, REACH):
+        found = [_one_patch(old, new, matrix, place, reach) for place in places]
+        hits = [(p, q) for p, q in zip(places, found, strict=True) if q is not None]
+        share = len(hits) / max(len(places), 1)
+        if len(hits) < LEAST_PATCHES:
+            break
+        first, second = np.array([h[0] for h in hits], float), np.array([h[1] for h in hits], float)
+        kind = cv2.estimateAffine2D(first, second, method=cv2.RANSAC, ransacReprojThreshold=1.5, maxIters=5000)
+        if kind[0] is None:
+            break
+        inside = kind[1].ravel().astype(bool)
+        first, second = first[inside], second[inside]
+        share = float(inside.sum()) / max(len(places), 1)
+        (a, b, c), (d, e, f) = kind[0].tolist()
+        matrix = (a, b, c, d, e, f)
+    return first, second, share
+
+
+def _telling(picture: Picture) -> list[tuple[int, int]]:
+    """Places with lines in two directions, spread over the picture."""
+    import cv2
+
+    half = cv2.resize(picture, (picture.shape[1] // 2, picture.shape[0] // 2), interpolation=cv2.INTER_AREA)
+    corners = cv2.goodFeaturesToTrack(
+        half,
+        maxCorners=MOST_PATCHES,
+        qualityLevel=0.02,
+        minDistance=max(PATCH, min(picture.shape) / 40) / 2,
+        blockSize=9,
+    )
+    if corners is None:
+        return []
+    height, width = picture.shape
+    out = [(round(2.0 * float(x) + 0.5), round(2.0 * float(y) + 0.5)) for x, y in corners.reshape(-1, 2)]
+    return [(x, y) for x, y in out if PATCH <= x < width - PATCH and PATCH <= y < height - PATCH]
+
+
+def _one_patch(
+    old: Picture, new: Picture, matrix: tuple[float, ...], place: tuple[int, int], reach: int
+) -> tuple[float, float] | None:
+    """Find one patch; the new picture is turned and scaled to the old one's frame about it."""
+    import cv2
+
+    x, y = place
+    patch = old[y - PATCH : y + PATCH + 1, x - PATCH : x + PATCH + 1]
+    a, b, _, d, e, _ = matrix
+    half = PATCH + reach
+    middle = apply(matrix, np.array([[x, y]], float))[0]
+    if not (0 <= middle[0] < new.shape[1] and 0 <= middle[1] < new.shape[0]):
+        return None
+    window = np.array([[a, b, middle[0] - a * half - b * half], [d, e, middle[1] - d * half - e * half]])
+    seen = cv2.warpAffine(
+        new, window, (2 * half + 1, 2 * half + 1), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+        borderMode=cv2.BORDER_CONSTANT, borderValue=255,
+    )  # fmt: skip
+    if int(patch.std()) < 4 or int(seen.std()) < 4:
+        return None
+    match = cv2.matchTemplate(seen, patch, cv2.TM_CCOEFF_NORMED)
+    _, best, _, (px, py) = cv2.minMaxLoc(match)
+    if best < GOOD or not (0 < px < 2 * reach and 0 < py < 2 * reach):
+        return None
+    dx = px + _crest(match[py, px - 1 : px + 2]) - reach
+    dy = py + _crest(match[py - 1 : py + 2, px]) - reach
+    return (float(middle[0] + a * dx + b * dy), float(middle[1] + d * dx + e * dy))
+
+
+def _crest(three: Any) -> float:
+    """Top of the parabola through three values, from the middle one."""
+    low, mid, high = (float(v) for v in three)
+    bend = low - 2.0 * mid + high
+    return 0.0 if bend >= 0.0 else max(-0.5, min(0.5, 0.5 * (low - high) / bend))

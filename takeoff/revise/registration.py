@@ -1,0 +1,287 @@
+"""How a new issue of a sheet lies on the old one, fitted to matched points, with its accuracy on the building.
+
+Both sheets have sheet points of their own (unrotated page, y down). A registration carries points of the old sheet to
+the new one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from takeoff.errors import SheetError
+from takeoff.model.plan import Calibration, Point
+
+Floats = NDArray[np.float64]
+Box = tuple[float, float, float, float]
+Kind = Literal["similarity", "affine"]
+Method = Literal["linework", "picture", "points"]
+
+BY_HAND = "Give two or more pairs of points that are the same on both sheets: --points OLDX,OLDY NEWX,NEWY."
+OTHER_SHEET = f"Look whether it is a new issue of this sheet (--page N takes another page). If it is: {BY_HAND}"
+AGAIN = "Check each pair, the point of the old sheet first, and pick them far apart, near opposite corners."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Registration:
+    """An old sheet's points on the new sheet: x' = a·x + b·y + c, y' = d·x + e·y + f for ``matrix`` (a, b, c, d, e, f).
+
+    ``pairs`` is the number of matched points, ``share`` the part of the old drawing (by length or by patches) that was
+    found on the new one, ``rms_pt`` the root mean square of what is left between matched points, in points of the new
+    sheet. ``u`` is the standard uncertainty in metres on the building with which a point is carried, at the worst
+    corner of the drawing.
+    """
+
+    matrix: tuple[float, float, float, float, float, float]
+    kind: Kind
+    method: Method
+    pairs: int
+    share: float
+    rms_pt: float
+    u: float
+
+    def carry(self, point: Point) -> Point:
+        """Carry a point of the old sheet to the new one."""
+        a, b, c, d, e, f = self.matrix
+        return (a * point[0] + b * point[1] + c, d * point[0] + e * point[1] + f)
+
+    def carry_all(self, points: Floats) -> Floats:
+        """Carry points of the old sheet, shape (n, 2), to the new one."""
+        a, b, c, d, e, f = self.matrix
+        moved: Floats = points @ np.array([[a, d], [b, e]]) + np.array([c, f])
+        return moved
+
+    def carry_segments(self, segments: Floats) -> Floats:
+        """Carry segments of the old sheet, shape (n, 4), to the new one."""
+        return self.carry_all(segments.reshape(-1, 2)).reshape(-1, 4)
+
+    def inverse(self, point: Point) -> Point:
+        """Carry a point of the new sheet back to the old one."""
+        a, b, c, d, e, f = self.matrix
+        det = a * e - b * d
+        x, y = point[0] - c, point[1] - f
+        return ((e * x - b * y) / det, (a * y - d * x) / det)
+
+    @property
+    def scale(self) -> float:
+        """Points of the new sheet for each point of the old one, the geometric mean of both directions."""
+        a, b, _, d, e, _ = self.matrix
+        return math.sqrt(abs(a * e - b * d))
+
+    @property
+    def turn(self) -> float:
+        """Angle in radians by which the drawing was turned, clockwise as displayed (y down)."""
+        a, b, _, d, e, _ = self.matrix
+        return math.atan2(d - b, a + e)
+
+    @property
+    def stretch(self) -> float:
+        """Stretch along the new sheet's y against that along its x, less 1."""
+        a, b, _, d, e, _ = self.matrix
+        return math.hypot(b, e) / math.hypot(a, d) - 1.0
+
+    def scale_of(self, old: Calibration, sheet: int) -> Calibration:
+        """Carry the old sheet's scale to the new sheet, with the registration's part in its uncertainty."""
+        a, b, _, d, e, _ = self.matrix
+        det = abs(a * e - b * d)
+        # metres along the new sheet's axes: lengths of the axes carried back to the old sheet
+        mx = math.hypot(e / det * old.mx, d / det * old.my)
+        my = math.hypot(b / det * old.mx, a / det * old.my)
+        return Calibration(
+            sheet=sheet,
+            mx=mx,
+            my=my,
+            u_scale=math.hypot(old.u_scale, self.rms_pt / (1000.0 * self.scale)),
+            pick=old.pick * self.scale,
+            source=old.source,
+            stated=f"carried from the old issue, {old.stated}".rstrip(", "),
+            doubts=old.doubts,
+        )
+
+
+def fit(old: Floats, new: Floats, weights: Floats, kind: Kind) -> tuple[float, ...]:
+    """Fit a similarity or affine map of old points to new ones, shape (n, 2), by weighted least squares."""
+    centre = (weights[:, None] * old).sum(0) / weights.sum()
+    x, y = (old - centre).T
+    one, zero = np.ones(len(old)), np.zeros(len(old))
+    if kind == "similarity":
+        rows = np.concatenate([np.stack([x, -y, one, zero], 1), np.stack([y, x, zero, one], 1)])
+    else:
+        rows = np.concatenate(
+            [np.stack([x, y, one, zero, zero, zero], 1), np.stack([zero, zero, zero, x, y, one], 1)]
+        )  # fmt: skip
+    w = np.sqrt(np.concatenate([weights, weights]))
+    solution, *_ = np.linalg.lstsq(rows * w[:, None], np.concatenate([new[:, 0], new[:, 1]]) * w, rcond=None)
+    if kind == "similarity":
+        p, q, c, f = solution
+        a, b, d, e = p, -q, q, p
+    else:
+        a, b, c, d, e, f = solution
+    return (
+        float(a), float(b), float(c - a * centre[0] - b * centre[1]),
+        float(d), float(e), float(f - d * centre[0] - e * centre[1]),
+    )  # fmt: skip
+
+
+def apply(matrix: Sequence[float], points: Floats) -> Floats:
+    """Map points, shape (n, 2)."""
+    a, b, c, d, e, f = matrix
+    moved: Floats = points @ np.array([[a, d], [b, e]]) + np.array([c, f])
+    return moved
+
+
+def fit_robust(
+    old: Floats, new: Floats, kind: Kind, *, floor: float, rounds: int = 12
+) -> tuple[tuple[float, ...], Floats]:
+    """Fit a map that pairs which do not belong pull on ever less (Cauchy weights); gives it and the residual lengths.
+
+    ``floor`` is the least spread in points of the new sheet that residuals are taken to have.
+    """
+    weights = np.ones(len(old))
+    matrix = fit(old, new, weights, kind)
+    off = np.hypot(*(apply(matrix, old) - new).T)
+    for _ in range(rounds):
+        spread = max(1.4826 * float(np.median(off)), floor)
+        weights = 1.0 / (1.0 + (off / (2.0 * spread)) ** 2)
+        matrix = fit(old, new, weights, kind)
+        off = np.hypot(*(apply(matrix, old) - new).T)
+    return matrix, off
+
+
+def leverage(old: Floats, corners: Floats, kind: Kind) -> float:
+    """Largest standard uncertainty at corners where each coordinate of the fitted points has that of 1."""
+    centre = old.mean(0)
+    x, y = (old - centre).T
+    n = len(old)
+    worst = 0.0
+    for cx, cy in corners - centre:
+        if kind == "similarity":
+            inertia = float((x * x + y * y).sum())
+            share = 1.0 / n + (cx * cx + cy * cy) / max(inertia, 1e-9)
+        else:
+            spread = np.linalg.pinv(np.array([[(x * x).sum(), (x * y).sum()], [(x * y).sum(), (y * y).sum()]]))
+            share = 1.0 / n + float(np.array([cx, cy]) @ spread @ np.array([cx, cy]))
+        worst = max(worst, math.sqrt(share))
+    return worst
+
+
+def finished(
+    old: Floats,
+    new: Floats,
+    *,
+    method: Method,
+    share: float,
+    focus_pt: Box,
+    m_per_pt: float,
+    limit: float,
+    floor: float,
+    bias: float = 0.0,
+) -> Registration:
+    """Fit matched points for good, choose between similarity and affine, and refuse what is not good enough.
+
+    Parameters
+    ----------
+    old, new
+        Matched points of both sheets, shape (n, 2).
+    method, share
+        How they were matched, and the part of the old drawing that was found.
+    focus_pt
+        Box on the old sheet within which points will be carried.
+    m_per_pt
+        Metres on the building for each point of the old sheet.
+    limit
+        Largest standard uncertainty in metres that is good enough.
+    floor
+        Least spread of matched points in points of the new sheet.
+    bias
+        Standard uncertainty in points of the new sheet that all matched points share.
+
+    Raises
+    ------
+    SheetError
+        When the sheets do not match well enough; it says by how much and what to do.
+    """
+    fits = {}
+    kinds: tuple[Kind, ...] = ("similarity", "affine") if len(old) >= 6 else ("similarity",)
+    for kind in kinds:
+        matrix, off = fit_robust(old, new, kind, floor=floor)
+        spread = max(1.4826 * float(np.median(off)), floor)
+        kept = off <= 4.0 * spread
+        matrix = fit(old[kept], new[kept], np.ones(int(kept.sum())), kind)
+        off = np.hypot(*(apply(matrix, old[kept]) - new[kept]).T)
+        fits[kind] = (matrix, kept, float(np.sqrt(np.mean(off**2) / 2.0)))
+    kind = "similarity"
+    if "affine" in fits and fits["affine"][2] < 0.8 * fits["similarity"][2] and fits["similarity"][2] > floor:
+        kind = "affine"
+    matrix, kept, rms = fits[kind]
+    a, b, _, d, e, _ = matrix
+    scale = math.sqrt(abs(a * e - b * d))
+    left, top, right, bottom = focus_pt
+    corners = np.array([(left, top), (right, top), (left, bottom), (right, bottom)])
+    spread = max(rms, floor)
+    u = math.hypot(rms, spread * leverage(old[kept], corners, kind), bias) / scale * m_per_pt
+    made = Registration(
+        matrix=(matrix[0], matrix[1], matrix[2], matrix[3], matrix[4], matrix[5]),
+        kind=kind,
+        method=method,
+        pairs=int(kept.sum()),
+        share=share,
+        rms_pt=rms,
+        u=u,
+    )
+    remedy = AGAIN if method == "points" else BY_HAND
+    if a * e - b * d <= 0 or not 0.1 <= scale <= 10.0 or abs(made.stretch) > 0.05:
+        raise SheetError("the sheets match only when one is mirrored or stretched out of shape", remedy=remedy)
+    if u > limit:
+        raise SheetError(
+            f"the sheets match to {u * 1000:.0f} mm on the building (1 sigma), and {limit * 1000:.0f} mm are needed",
+            remedy=remedy,
+        )
+    return made
+
+
+def register_points(
+    pairs: Sequence[tuple[Point, Point]], *, focus_pt: Box, m_per_pt: float, pick: float = 0.5, limit: float
+) -> Registration:
+    """Register a new sheet onto an old one by pairs of points picked by hand.
+
+    Parameters
+    ----------
+    pairs
+        Points of the old sheet and the same points on the new one, two or more.
+    focus_pt
+        Box on the old sheet within which points will be carried.
+    m_per_pt
+        Metres on the building for each point of the old sheet.
+    pick
+        Standard uncertainty of a picked coordinate in points.
+    limit
+        Largest standard uncertainty in metres that is good enough.
+
+    Raises
+    ------
+    SheetError
+        When there are fewer than two pairs, they lie too close together, or they contradict one another.
+
+    Examples
+    --------
+    >>> moved = register_points(
+    ...     [((0, 0), (10, 20)), ((400, 0), (410, 20))], focus_pt=(0, 0, 400, 300), m_per_pt=0.01, limit=0.05
+    ... )
+    >>> [round(v, 6) for v in moved.carry((100.0, 50.0))]
+    [110.0, 70.0]
+    """
+    if len(pairs) < 2:
+        raise SheetError(f"{len(pairs)} pair of points does not register a sheet", remedy=BY_HAND)
+    old = np.array([p[0] for p in pairs], float)
+    new = np.array([p[1] for p in pairs], float)
+    if np.ptp(old, 0).max() < 1.0 or np.ptp(new, 0).max() < 1.0:
+        raise SheetError("the points lie on one another", remedy=AGAIN)
+    return finished(
+        old, new, method="points", share=1.0, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit, floor=pick
+    )  # fmt: skip

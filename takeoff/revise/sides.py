@@ -1,0 +1,213 @@
+"""Find each side of a run on two issues of its sheet: there as before, moved, or gone."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from takeoff.geometry.arcs import flatten_segment
+from takeoff.geometry.paths import Path
+from takeoff.model.plan import Calibration, Point
+from takeoff.model.walls import Run
+from takeoff.revise.linediff import unmatched
+from takeoff.revise.registration import Floats
+from takeoff.revise.wallfeel import Drawn, Spans, Stretch, aligned, clipped, common, face_spans, parallels, total
+
+SEARCH = 1.0
+"""Metres within which a moved wall is looked for (judgement, no source)."""
+THINNEST, THICKEST = 0.04, 0.75
+"""Metres that a wall is thick (judgement, no source)."""
+KEPT = 0.9
+"""Part of a face that must be drawn again for it to be unchanged."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """Linework of both issues in building metres of the new sheet, and what is on one of them only.
+
+    Lines within ``tolerance`` are one; a line that ends within ``reach`` of a face meets it.
+    """
+
+    old: Drawn
+    new: Drawn
+    gone: Drawn
+    came: Drawn
+    tolerance: float
+    reach: float
+
+
+def make_scene(
+    old: Floats,
+    new: Floats,
+    scale: Calibration,
+    tolerance_pt: float,
+    *,
+    reach_pt: float | None = None,
+    is_directed: bool = False,
+) -> Scene:
+    """Gather the linework of both issues.
+
+    Parameters
+    ----------
+    old, new
+        Segments, shape (n, 4), of the old issue already carried to the new sheet, and of the new one.
+    scale
+        The new sheet's calibration.
+    tolerance_pt
+        Distance in points within which lines are one.
+    reach_pt
+        Distance in points within which a line that ends meets a face; the tolerance where ``None``.
+    is_directed
+        True where every line has its ink on the same hand.
+    """
+    metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
+    a, b = old * metres, new * metres
+    size = math.sqrt(scale.mx * scale.my)
+    tolerance = tolerance_pt * size
+    return Scene(
+        old=Drawn(a, is_directed=is_directed),
+        new=Drawn(b, is_directed=is_directed),
+        gone=Drawn(a[unmatched(a, b, tolerance)], is_directed=is_directed),
+        came=Drawn(b[unmatched(b, a, tolerance)], is_directed=is_directed),
+        tolerance=tolerance,
+        reach=max(tolerance, (reach_pt or 0.0) * size),
+    )
+
+
+@dataclass(slots=True)
+class Side:
+    """What was found of one segment of a run.
+
+    ``stretch`` is its face as the old issue draws it (``None`` for an arc), drawn along the stations ``before`` by
+    lines with the ``heading`` of `parallels`. On the new issue it lies ``by`` metres to its left, and ``shift`` where
+    the whole run moved. ``doubt`` says what is not certain.
+    """
+
+    stretch: Stretch | None
+    heading: int = 0
+    by: float = 0.0
+    state: Literal["same", "moved", "gone", "unseen", "arc"] = "same"
+    before: Spans | None = None
+    doubt: str = ""
+    shift: Point = (0.0, 0.0)
+
+    @property
+    def placed(self) -> Stretch:
+        """The stretch where it lies on the new issue."""
+        assert self.stretch is not None
+        moved = self.stretch.shifted(self.by)
+        (ax, ay), (bx, by), (dx, dy) = moved.a, moved.b, self.shift
+        return Stretch(a=(ax + dx, ay + dy), b=(bx + dx, by + dy), hand=moved.hand)
+
+
+def _walls_hand(run: Run) -> int:
+    """Side of the traced line on which its wall lies: +1 left, −1 right."""
+    return 1 if run.face == "right" else -1
+
+
+def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
+    """Find each segment of a run on both issues."""
+    half = run.thickness / 2.0 if run.line == "centre" else 0.0
+    out = []
+    for a, b, bulge in path.segments():
+        if bulge:
+            out.append(_look_at_arc(a, b, bulge, scene, trace))
+            continue
+        stretch = Stretch(a=a, b=b, hand=_walls_hand(run)).shifted(half)
+        # of a picture's edges the one from paper to ink is the face; where it is missing, the other
+        headings = (-stretch.hand, stretch.hand) if scene.old.is_directed else (0,)
+        laid, heading = next(
+            ((f, h) for h in headings if (f := aligned(scene.old, stretch, trace, scene.tolerance, h)) is not None),
+            (None, 0),
+        )
+        if laid is None:
+            out.append(_look_where_nothing_was(stretch, scene, trace))
+            continue
+        old = parallels(scene.old, laid, scene.tolerance, heading)
+        before = clipped(face_spans(old, 0.0, scene.tolerance), 0.0, laid.length)
+        new = parallels(scene.new, laid, SEARCH, heading)
+        now = face_spans(new, 0.0, scene.tolerance)
+        kept = total(common(before, now)) / total(before)
+        side = Side(stretch=laid, heading=heading, before=before)
+        if kept < KEPT:
+            _seek(side, scene, new, before, kept)
+        out.append(side)
+    return out
+
+
+def _look_where_nothing_was(stretch: Stretch, scene: Scene, trace: float) -> Side:
+    """A side along which the old issue draws nothing, as between two rooms that are open to one another."""
+    side = Side(stretch=stretch, state="unseen")
+    if aligned(scene.new, stretch, trace, scene.tolerance) is not None:
+        side.doubt = "a line is drawn now where none was"
+    return side
+
+
+def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], before: Spans, kept: float) -> None:
+    """Look for where a face went that is not all there any more.
+
+    A face is told from the other face of its wall by the line that lies behind it, a wall's thickness off.
+    """
+    assert side.stretch is not None
+    length, tolerance, hand = side.stretch.length, scene.tolerance, side.stretch.hand
+    base = total(before)
+    behind = _thicknesses(side, scene, base)
+
+    def drawn(found: list[tuple[float, float, float]], off: float) -> float:
+        return total(clipped(face_spans(found, off, tolerance), -SEARCH, length + SEARCH)) / base
+
+    came = parallels(scene.came, side.stretch, SEARCH, side.heading)
+    came_behind = parallels(scene.came, side.stretch, SEARCH + THICKEST)
+    best, covered, at, is_backed = 0.0, 0.0, 0.0, False
+    for found in (came, new):
+        for off in sorted({round(f[0], 6) for f in found if abs(f[0]) <= SEARCH}, key=abs):
+            if abs(off) <= tolerance:
+                continue
+            here = min(drawn(found, off), 1.0)
+            backed = any(drawn(came_behind, off + hand * gap) >= 0.5 for gap in behind)
+            # a line that was there before is the face now only if the wall behind it is new
+            if here >= 0.5 and (found is came or backed) and here + backed > best * 1.05:
+                best, covered, at, is_backed = here + backed, here, off, backed
+    if best > 0.0 and covered > kept and (is_backed or kept < 0.5):
+        side.state, side.by = "moved", at
+        if behind and not is_backed:
+            side.doubt = "a line like its face is drawn there, and no wall behind it"
+    elif kept >= 0.5:
+        side.state = "same"
+    elif kept > 0.2:
+        side.doubt = f"only {kept:.0%} of its face is drawn any more"
+    else:
+        side.state, side.doubt = "gone", "its face is not drawn any more"
+
+
+def _thicknesses(side: Side, scene: Scene, base: float) -> list[float]:
+    """Distances from a face to lines behind it on the old issue, of which one is the wall's other face."""
+    assert side.stretch is not None
+    found = parallels(scene.old, side.stretch, THICKEST)
+    out = []
+    for off in sorted({round(f[0], 6) for f in found}, key=abs):
+        gap = off * side.stretch.hand
+        spans = clipped(face_spans(found, off, scene.tolerance), 0.0, side.stretch.length)
+        if THINNEST < gap <= THICKEST and total(spans) >= 0.4 * base:
+            out.append(gap)
+    return out
+
+
+def _look_at_arc(a: Point, b: Point, bulge: float, scene: Scene, trace: float) -> Side:
+    points = np.array(flatten_segment(a, b, bulge, 0.005))
+    middles = np.concatenate([points, (points[1:] + points[:-1]) / 2.0])
+    before = scene.old.distances(middles, trace)
+    seen = np.isfinite(before)
+    if seen.mean() < 0.3:
+        return Side(stretch=None, state="unseen", doubt="no curve is drawn where it was traced")
+    now = scene.new.distances(middles[seen], trace)
+    # as near to the new curve as it was to the old one
+    kept = float(np.mean(np.abs(now - before[seen]) <= scene.tolerance + 0.002))
+    if kept >= KEPT:
+        return Side(stretch=None, state="arc")
+    if kept >= 0.5:
+        return Side(stretch=None, state="arc", doubt=f"{kept:.0%} of its curve is drawn as before")
+    return Side(stretch=None, state="gone", doubt="its curve is not drawn any more")

@@ -1,0 +1,226 @@
+"""What linework says along one straight piece of a run: where a face is drawn, and where jambs cross the wall."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from takeoff.model.plan import Point
+from takeoff.revise.registration import Floats
+from takeoff.units import format_length
+
+Spans = list[tuple[float, float]]
+Length = Callable[[float], str]
+"""Writes a length in metres for people."""
+PARALLEL = math.sin(math.radians(1.5))
+ACROSS = math.cos(math.radians(15.0))
+LEAST_JAMB = 0.05
+"""Metres that a jamb reaches into its wall at least: half of a thin partition (judgement, no source)."""
+
+
+def in_metres(metres: float) -> str:
+    """Write a length as ``0.610 m``."""
+    return format_length(metres, system="metric")
+
+
+class Drawn:
+    """Lines in building metres, y down, with a tree over them.
+
+    ``is_directed`` says that every line has its ink on the same hand, as edges found in a picture do.
+    """
+
+    def __init__(self, lines: Floats, *, is_directed: bool = False) -> None:
+        self.is_directed = is_directed
+        length = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1]) if len(lines) else np.zeros(0)
+        self.lines = lines[length > 1e-6]
+        self._tree = shapely.STRtree(shapely.linestrings(self.lines.reshape(-1, 2, 2)))
+
+    def near(self, a: Point, b: Point, reach: float) -> Floats:
+        """Lines within ``reach`` of a line from a to b."""
+        rows: NDArray[np.int64] = self._tree.query(shapely.LineString([a, b]), predicate="dwithin", distance=reach)
+        return self.lines[np.sort(rows)]
+
+    def distances(self, points: Floats, reach: float) -> Floats:
+        """Distance of each point to the nearest line; infinite beyond ``reach``."""
+        out = np.full(len(points), np.inf)
+        if not len(self.lines) or not len(points):
+            return out
+        hits, off = self._tree.query_nearest(
+            shapely.points(points), max_distance=reach, return_distance=True, all_matches=False
+        )
+        out[hits[0]] = off
+        return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A straight piece of a run from ``a`` to ``b`` in metres; ``hand`` is +1 with its wall on the left, else −1."""
+
+    a: Point
+    b: Point
+    hand: int
+
+    @property
+    def length(self) -> float:
+        """Length in metres."""
+        return math.dist(self.a, self.b)
+
+    @property
+    def along(self) -> Point:
+        """Unit vector from a to b."""
+        return ((self.b[0] - self.a[0]) / self.length, (self.b[1] - self.a[1]) / self.length)
+
+    @property
+    def left(self) -> Point:
+        """Unit vector to the left hand, y down."""
+        return (self.along[1], -self.along[0])
+
+    def local(self, lines: Floats) -> Floats:
+        """Lines as (station, offset to the left) of both ends."""
+        t, n = self.along, self.left
+        dx, dy = lines[:, [0, 2]] - self.a[0], lines[:, [1, 3]] - self.a[1]
+        station, off = dx * t[0] + dy * t[1], dx * n[0] + dy * n[1]
+        out: Floats = np.column_stack([station[:, 0], off[:, 0], station[:, 1], off[:, 1]])
+        return out
+
+    def shifted(self, by: float) -> Stretch:
+        """The stretch moved to its left."""
+        n = self.left
+        return Stretch(
+            a=(self.a[0] + by * n[0], self.a[1] + by * n[1]),
+            b=(self.b[0] + by * n[0], self.b[1] + by * n[1]),
+            hand=self.hand,
+        )
+
+
+def parallels(drawn: Drawn, stretch: Stretch, reach: float, heading: int = 0) -> list[tuple[float, float, float]]:
+    """Lines that run along a stretch within ``reach`` of it: (offset to the left, from station, to station).
+
+    With ``heading`` +1 or −1, of directed lines only those that go the stretch's way or against it.
+    """
+    local = stretch.local(drawn.near(stretch.a, stretch.b, reach))
+    span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
+    level = np.abs(local[:, 3] - local[:, 1]) <= PARALLEL * span
+    if drawn.is_directed and heading:
+        level &= (local[:, 2] - local[:, 0]) * heading > 0.0
+    out = []
+    for s0, o0, s1, o1 in local[level]:
+        off = (o0 + o1) / 2.0
+        if abs(off) <= reach:
+            out.append((float(off), float(min(s0, s1)), float(max(s0, s1))))
+    return out
+
+
+def face_spans(found: Sequence[tuple[float, float, float]], offset: float, tolerance: float) -> Spans:
+    """Stations along which a face is drawn at an offset, joined where they meet."""
+    return united([(a, b) for off, a, b in found if abs(off - offset) <= tolerance], tolerance)
+
+
+def united(spans: Sequence[tuple[float, float]], gap: float = 0.0) -> Spans:
+    """Join spans that overlap or lie within a gap of one another.
+
+    Examples
+    --------
+    >>> united([(2.0, 3.0), (0.0, 1.0), (0.5, 1.5)])
+    [(0.0, 1.5), (2.0, 3.0)]
+    """
+    out: Spans = []
+    for a, b in sorted(spans):
+        if out and a <= out[-1][1] + gap:
+            out[-1] = (out[-1][0], max(out[-1][1], b))
+        else:
+            out.append((a, b))
+    return out
+
+
+def clipped(spans: Sequence[tuple[float, float]], low: float, high: float) -> Spans:
+    """What of spans lies between two stations."""
+    return [(max(a, low), min(b, high)) for a, b in spans if min(b, high) > max(a, low)]
+
+
+def total(spans: Sequence[tuple[float, float]]) -> float:
+    """Length of spans that do not overlap."""
+    return sum(b - a for a, b in spans)
+
+
+def common(first: Sequence[tuple[float, float]], second: Sequence[tuple[float, float]]) -> Spans:
+    """What lies in both of two lists of spans."""
+    return united([piece for a, b in first for piece in clipped(second, a, b)])
+
+
+def without(first: Sequence[tuple[float, float]], second: Sequence[tuple[float, float]]) -> Spans:
+    """What lies in the first list of spans and not in the second.
+
+    Examples
+    --------
+    >>> without([(0.0, 10.0)], [(2.0, 3.0), (5.0, 6.0)])
+    [(0.0, 2.0), (3.0, 5.0), (6.0, 10.0)]
+    """
+    left = list(first)
+    for low, high in second:
+        left = [
+            piece
+            for a, b in left
+            for piece in ((a, min(b, low)), (max(a, high), b))
+            if piece[1] > piece[0]
+        ]  # fmt: skip
+    return left
+
+
+def aligned(drawn: Drawn, stretch: Stretch, reach: float, tolerance: float, heading: int = 0) -> Stretch | None:
+    """Lay a stretch on the face that is drawn along it within ``reach``: a run traced by hand lies a little askew.
+
+    Of several lines the one along which most of the stretch is drawn is taken; nothing where less than a seventh is.
+    """
+    local = stretch.local(drawn.near(stretch.a, stretch.b, reach))
+    span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
+    level = np.abs(local[:, 3] - local[:, 1]) <= 2.0 * PARALLEL * span
+    level &= (np.abs(local[:, 1]) <= 2.0 * reach) & (np.abs(local[:, 3]) <= 2.0 * reach)
+    if drawn.is_directed and heading:
+        level &= (local[:, 2] - local[:, 0]) * heading > 0.0
+    pieces = local[level & (span > 0.0)]
+    within = np.minimum(np.maximum(pieces[:, 0], pieces[:, 2]), stretch.length)
+    within = within - np.maximum(np.minimum(pieces[:, 0], pieces[:, 2]), 0.0)
+    best, most = None, stretch.length / 7.0
+    for row in np.argsort(-within, kind="stable")[:6]:
+        s0, o0, s1, o1 = (float(v) for v in pieces[row])
+        if abs(s1 - s0) < 1e-9:
+            continue
+        slope = (o1 - o0) / (s1 - s0) if within[row] > 20.0 * tolerance else 0.0
+        start, end = o0 - slope * s0, o0 + slope * (stretch.length - s0)
+        if max(abs(start), abs(end)) > reach:
+            continue
+        n = stretch.left
+        laid = Stretch(
+            a=(stretch.a[0] + start * n[0], stretch.a[1] + start * n[1]),
+            b=(stretch.b[0] + end * n[0], stretch.b[1] + end * n[1]),
+            hand=stretch.hand,
+        )
+        found = parallels(drawn, laid, tolerance, heading)
+        covered = total(clipped(face_spans(found, 0.0, tolerance), 0.0, laid.length))
+        if covered > most * 1.001:
+            best, most = laid, covered
+    return best
+
+
+def jambs(drawn: Drawn, stretch: Stretch, offset: float, reach: float, tolerance: float) -> list[float]:
+    """Stations at which a line leaves the face at an offset square into the wall: jambs and ends of walls.
+
+    ``reach`` is how near to the face the line must end; lines within ``tolerance`` of one another are one.
+    """
+    face = stretch.shifted(offset)
+    local = face.local(drawn.near(face.a, face.b, reach))
+    span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
+    square = np.abs(local[:, 3] - local[:, 1]) >= ACROSS * span
+    out: list[float] = []
+    for s0, o0, s1, o1 in local[square & (span >= LEAST_JAMB)]:
+        for at, off, away in ((s0, o0, o1), (s1, o1, o0)):
+            if abs(off) <= reach and away * face.hand >= LEAST_JAMB and -reach <= at <= face.length + reach:
+                out.append(float(at))
+    out.sort()
+    return [s for i, s in enumerate(out) if i == 0 or s - out[i - 1] > tolerance]

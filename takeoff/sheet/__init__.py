@@ -1,0 +1,1 @@
+"""Opening plan files: register, rendering, text, scale readers, calibration."""

@@ -1,0 +1,202 @@
+"""Marks of a drawing set on paper: the model at a usual scale on a usual size, layouts at the size of their paper."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from takeoff.errors import SheetError
+from takeoff.sheet.dxf_painter import Mark, Painter, extent
+from takeoff.sheet.formats import MAX_SIDE_IN
+from takeoff.sheet.marks_pdf import POINTS_PER_MM, MarkedPage, Measure
+from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, USUAL_SCALES, ratio_text
+from takeoff.units import FOOT, INCH
+
+SMALLEST_PLAN_M, LARGEST_PLAN_M = 1.0, 1000.0
+"""A plan that is less or more across is doubted: its unit may be wrong, or something lies far off (no source)."""
+
+VOID, FEW = 0.95, 0.25
+"""What lies off by a void of more than the first part of the drawing is left out if it is at most the second part of
+its things (judgement, no source)."""
+
+UNITS: dict[int, tuple[str, float]] = {
+    1: ("in", INCH), 2: ("ft", FOOT), 3: ("mi", 5280 * FOOT), 4: ("mm", 0.001), 5: ("cm", 0.01), 6: ("m", 1.0),
+    7: ("km", 1000.0), 10: ("yd", 3 * FOOT), 14: ("dm", 0.1), 21: ("US survey ft", 1200 / 3937),
+}  # fmt: skip
+"""Name of the units of $INSUNITS and metres in one (DXF reference, header section)."""
+_IMPERIAL = (1, 2, 3, 10, 21)
+_RATIOS = {
+    False: (50.0, 100.0, 200.0, 500.0, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e5),
+    True: (48.0, 96.0, 192.0, 480.0, 960.0, 2400.0, 6000.0, 12e3, 24e3, 6e4),
+}
+_PAPERS = {
+    False: tuple((a * POINTS_PER_MM, b * POINTS_PER_MM) for a, b in ((297, 210), (420, 297), (594, 420), (841, 594))),
+    True: ((792.0, 612.0), (1224.0, 792.0), (1728.0, 1296.0), (2592.0, 1728.0)),
+}
+"""N of 1:N and papers, finest and smallest first, by whether the drawing is imperial: ISO 216 A4 to A1; letter, ledger,
+ARCH C and ARCH D (ISO 216 and ASME Y14.1, from memory)."""
+_MARGIN_PT = 28.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Paper:
+    """A size of page in points, N of 1:N of what is set on it, and points per unit of the drawing."""
+
+    width_pt: float
+    height_pt: float
+    ratio: float
+    scale: float
+
+
+def model_page(
+    document: Any, marks: Sequence[Mark], unit: tuple[str, float] | None, doubts: list[str], name: str
+) -> MarkedPage:
+    """Set the model on paper; a few things that lie far off are left out."""
+    left, bottom, right, top = extent(marks)
+    across = max(right - left, top - bottom)
+    if unit is None or across * unit[1] > LARGEST_PLAN_M:
+        together = _together(marks)
+        if len(together) < len(marks):
+            doubts.append(f"things that lie far from the plan are left out: {len(marks) - len(together)}")
+            marks = together
+            left, bottom, right, top = extent(marks)
+            across = max(right - left, top - bottom)
+    if across <= 0.0:
+        raise SheetError("the drawing has no size", remedy="Save the plan itself.", where=name)
+    is_imperial = int(document.units) in _IMPERIAL if unit else document.header.get("$MEASUREMENT", 1) == 0
+    metres = unit[1] if unit else _likely_unit(across, is_imperial)
+    if unit and not SMALLEST_PLAN_M <= across * metres <= LARGEST_PLAN_M:
+        doubts.append(f"by its unit ({unit[0]}) the drawing is {across * metres:,.4g} m across: check it, "
+                      "and look for things that lie far off")  # fmt: skip
+    label, in_metres = ("ft", FOOT) if is_imperial else ("m", 1.0)
+    paper = _paper(right - left, top - bottom, metres, is_imperial, in_metres)
+    if paper is None:
+        raise SheetError(
+            f"the drawing is {across * metres / 1000:,.0f} km across",
+            remedy="Erase what lies far from the plan, or set the drawing's unit.",
+            where=name,
+        )
+    factor = _factor(paper.ratio, in_metres)
+    measure = Measure(
+        box=(0.0, 0.0, paper.width_pt, paper.height_pt), name="Model", unit=label, factor=factor,
+        stated=_stated(paper.ratio, is_imperial),
+    )  # fmt: skip
+    return MarkedPage(
+        width_pt=paper.width_pt,
+        height_pt=paper.height_pt,
+        marks=marks,
+        scale=paper.scale,
+        origin=((left + right) / 2, (bottom + top) / 2),
+        at=(paper.width_pt / 2, paper.height_pt / 2),
+        measures=(measure,) if unit else (),
+    )
+
+
+def _together(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """Return the marks without the few that a void of nearly the whole drawing parts from them."""
+    boxes = np.array([extent([mark]) for mark in marks])
+    kept = np.arange(len(marks))
+    axis, tried = 0, 0
+    while tried < 2:
+        low, high = boxes[kept, axis], boxes[kept, axis + 2]
+        order = np.argsort(low, kind="stable")
+        reach = np.maximum.accumulate(high[order])[:-1]
+        voids = low[order][1:] - reach
+        at = int(np.argmax(voids)) + 1 if len(voids) else 0
+        parts = sorted((order[:at], order[at:]), key=len)
+        if at and voids[at - 1] > VOID * (high.max() - low.min()) and len(parts[0]) <= FEW * len(kept):
+            kept, tried = kept[np.sort(parts[1])], 0
+        else:
+            axis, tried = 1 - axis, tried + 1
+    return [marks[i] for i in kept.tolist()]
+
+
+def _likely_unit(across: float, is_imperial: bool) -> float:
+    """Return metres in the unit that a drawing without one may be in, for its size on paper alone."""
+    likely = (INCH, FOOT) if is_imperial else (0.001, 1.0)
+    return next((metres for metres in likely if 3.0 <= across * metres <= 300.0), 50.0 / across)
+
+
+def _paper(width: float, height: float, metres: float, is_imperial: bool, in_metres: float) -> _Paper | None:
+    """Choose the finest scale, and for it the smallest paper, that a drawing of this size in its units fits."""
+    for ratio in _RATIOS[is_imperial]:
+        scale = metres / (float(np.float32(_factor(ratio, in_metres))) * in_metres)
+        for long, short in _PAPERS[is_imperial]:
+            across, up = (long, short) if width >= height else (short, long)
+            if width * scale <= across - 2 * _MARGIN_PT and height * scale <= up - 2 * _MARGIN_PT:
+                return _Paper(width_pt=across, height_pt=up, ratio=ratio, scale=scale)
+    return None
+
+
+def _factor(ratio: float, in_metres: float) -> str:
+    """Write a scale in units per point with seven digits.
+
+    PDF readers keep numbers in single precision. The drawing is set on paper by the number as they have it, so that
+    lengths come out as they are drawn.
+    """
+    value = ratio * METRES_PER_POINT_AT_FULL_SIZE / in_metres
+    return f"{value:.{max(0, 6 - math.floor(math.log10(value)))}f}"
+
+
+def _stated(ratio: float, is_imperial: bool) -> str:
+    """Write a scale as people do."""
+    notes = [note for note, usual in USUAL_SCALES if math.isclose(usual, ratio, rel_tol=1e-6)]
+    return next(
+        (note for note in notes if ('"' in note) == is_imperial), ratio_text(ratio * METRES_PER_POINT_AT_FULL_SIZE)
+    )
+
+
+def layout_pages(layout: Any, painter: Painter, unit: tuple[str, float] | None, doubts: list[str]) -> list[MarkedPage]:
+    """Set a layout on its paper, or on one for what is drawn where that does not fit, with the scale of each view."""
+    is_imperial = layout.dxf.get("plot_paper_units", 1) == 0
+    scale = 72.0 if is_imperial else POINTS_PER_MM
+    left, bottom, right, top = extent(painter.marks)
+    width, height = _layout_size(layout, ((right - left) * scale, (top - bottom) * scale), is_imperial, doubts)
+    if max(width, height) > MAX_SIDE_IN * 72.0:
+        doubts.append(
+            f"layout {layout.name} would be {max(width, height) / 72:,.0f} in of paper and is left out: "
+            "erase what lies off its sheet"
+        )
+        return []
+    origin, at = ((left + right) / 2, (bottom + top) / 2), (width / 2, height / 2)
+    label, in_metres = ("ft", FOOT) if is_imperial else ("m", 1.0)
+    measures = []
+    for i, view in enumerate(painter.views if unit else (), start=1):
+        ratio = (unit[1] if unit else 1.0) / (view.scale * scale * METRES_PER_POINT_AT_FULL_SIZE)
+        box = [(value - o) * scale + a for value, o, a in zip((*view.low, *view.high), origin * 2, at * 2, strict=True)]
+        measures.append(
+            Measure(
+                box=(box[0], box[1], box[2], box[3]),
+                name=f"{layout.name} {i}",
+                unit=label,
+                factor=_factor(ratio, in_metres),
+                stated=_stated(ratio, is_imperial),
+            )
+        )
+    return [
+        MarkedPage(
+            width_pt=width, height_pt=height, marks=painter.marks, scale=scale, origin=origin, at=at, measures=measures
+        )
+    ]
+
+
+def _layout_size(layout: Any, drawn: tuple[float, float], is_imperial: bool, doubts: list[str]) -> tuple[float, float]:
+    """Return width and height in points of a layout's page, for what is drawn on it in points."""
+    stated = [float(layout.dxf.get(side, 0.0)) for side in ("paper_width", "paper_height")]
+    if layout.dxf.get("plot_rotation", 0) in (1, 3):
+        stated.reverse()
+    paper = (stated[0] * POINTS_PER_MM, stated[1] * POINTS_PER_MM)
+    if all(size <= side + 1.0 for size, side in zip(drawn, paper, strict=True)):
+        return paper
+    if min(stated) <= 0.0:
+        doubts.append(f"layout {layout.name} does not state its paper: its page is sized by what is drawn on it")
+    else:
+        said = f"{stated[0]:.0f} mm × {stated[1]:.0f} mm"
+        doubts.append(f"layout {layout.name} holds more than its paper of {said}: its page is sized by what is drawn")
+    width, height = drawn[0] + 2 * _MARGIN_PT, drawn[1] + 2 * _MARGIN_PT
+    papers = [(a, b) if width >= height else (b, a) for a, b in _PAPERS[is_imperial]]
+    return next(((a, b) for a, b in papers if width <= a and height <= b), (width, height))

@@ -1,0 +1,199 @@
+"""DXF drawings as plan files: taken in as a vector PDF that holds the same lines, layers and texts, and the scale.
+
+The model becomes a page at a usual scale on a usual size of paper; each layout with something on it becomes a page at
+its own size, with the scale of each view. What is switched off, frozen or not plotted in the drawing is left out.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from takeoff.errors import SheetError
+from takeoff.sheet.dxf_pages import UNITS, layout_pages, model_page
+from takeoff.sheet.dxf_painter import MOST_MARKS, Painter
+from takeoff.sheet.formats import BINARY_START
+from takeoff.sheet.marks_pdf import MarkedPage, write_marks
+
+LARGEST_FILE = 100_000_000
+"""Most bytes of a drawing that is read."""
+MOST_PATTERN_LINES = 20_000
+"""A hatch with more lines is filled."""
+_BROKEN = (
+    ValueError, TypeError, LookupError, AttributeError, ArithmeticError, AssertionError, RuntimeError, OSError,
+    struct.error,
+)  # fmt: skip
+
+
+def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
+    """Turn a DXF drawing, ASCII or binary, into a vector PDF.
+
+    Parameters
+    ----------
+    data
+        Bytes of the drawing.
+    name
+        Name of the file, for messages.
+
+    Returns
+    -------
+    pdf
+        The same bytes for the same drawing. Its first page is the model; each layout that shows something follows.
+    doubts
+        What was assumed or left out, a sentence each.
+
+    Raises
+    ------
+    SheetError
+        When the drawing is damaged, ends early, is too large or shows nothing.
+    """
+    document, doubts = _opened(data, name)
+    unit = UNITS.get(int(document.units))
+    if unit is None:
+        said = (
+            f"says a unit that plans are not drawn in ({document.units})" if document.units else "does not say its unit"
+        )
+        doubts.append(f"the drawing {said}: calibrate it with a known dimension")
+    pages: list[MarkedPage] = []
+    model = _painted(document, document.modelspace(), doubts)
+    if model.marks:
+        pages.append(model_page(document, model.marks, unit, doubts, name))
+    for layout in document.layouts:
+        if layout.is_modelspace or not any(_shown(layout)):
+            continue
+        painter = _painted(document, layout, doubts)
+        aslant = sum(not view.is_top_view for view in layout.query("VIEWPORT") if view.dxf.get("id", 2) != 1)
+        if aslant:
+            doubts.append(f"layout {layout.name}: views that do not look straight down are left out: {aslant}")
+        if painter.marks:
+            pages += layout_pages(layout, painter, unit, doubts)
+    if not pages:
+        raise SheetError(
+            "the drawing shows nothing", remedy="Save the plan itself, with its layers switched on.", where=name
+        )
+    return write_marks(pages, name), [f"{name}: {doubt}" for doubt in dict.fromkeys(doubts)]
+
+
+def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
+    """Read the drawing, and what is missing in it."""
+    import ezdxf
+    from ezdxf.entities import DXFGraphic
+
+    if len(data) > LARGEST_FILE:
+        raise SheetError(
+            f"the drawing is {len(data):,} bytes long; at most {LARGEST_FILE:,} are read",
+            remedy="Save the plan alone.",
+            where=name,
+        )
+    if b"EOF" not in data[-64:]:
+        raise SheetError("the DXF ends early: it is truncated", remedy="Save or download it again.", where=name)
+    try:
+        document, auditor = _read(data)
+        if b"$INSUNITS" not in data:
+            document.units = 0  # the library gives a drawing without a header a unit of its own
+        doubts = [f"{len(auditor.errors)} faults of the drawing could not be repaired"] * bool(auditor.errors)
+        missing = sorted(block.name for block in document.blocks if block.block is not None and block.block.is_xref)
+        shown = [entity for entity in document.entitydb.values() if isinstance(entity, DXFGraphic)]
+        for layer in sorted({str(entity.dxf.get("layer", "0")) for entity in shown}):
+            if not document.layers.has_entry(layer):
+                document.layers.add(layer)
+        pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
+    except (*_BROKEN, ezdxf.DXFError) as error:
+        raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
+    if missing:
+        doubts.append(f"it refers to drawings that are not in it ({', '.join(missing)}): bind them and save it again")
+    if pictures:
+        doubts.append(f"{pictures} pictures in the drawing are left out")
+    return document, doubts
+
+
+def _read(data: bytes) -> tuple[Any, Any]:
+    """Read a drawing the quick way and, where that fails, the forgiving one; the second value is its audit."""
+    import ezdxf
+    from ezdxf import recover
+    from ezdxf.document import Drawing
+    from ezdxf.filemanagement import dxf_stream_info
+    from ezdxf.lldxf.tagger import binary_tags_loader
+
+    if data.startswith(BINARY_START):
+        document = Drawing.load(binary_tags_loader(data, errors="surrogateescape"))
+        return document, document.audit()
+    try:
+        encoding = dxf_stream_info(io.TextIOWrapper(io.BytesIO(data), "utf-8", "replace")).encoding
+        document = ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding, "surrogateescape"))
+        return document, document.audit()
+    except (*_BROKEN, ezdxf.DXFError):
+        document, auditor = recover.read(io.BytesIO(data))
+        return document, auditor
+
+
+def _shown(layout: Any) -> Iterator[bool]:
+    """Yield True for each thing on a layout that is not its own outer view."""
+    yield from (True for entity in layout if entity.dxftype() != "VIEWPORT" or entity.dxf.get("id", 2) != 1)
+
+
+def _painted(document: Any, layout: Any, doubts: list[str]) -> Painter:
+    """Take a layout apart into marks; what is damaged in it is left out and doubted."""
+    import ezdxf
+    from ezdxf.addons.drawing.config import BackgroundPolicy, Configuration, ImagePolicy
+    from ezdxf.addons.drawing.frontend import UniversalFrontend
+    from ezdxf.addons.drawing.properties import RenderContext
+
+    painter = Painter()
+    unit = UNITS.get(int(document.units), ("", 0.001))[1]
+    settings = Configuration(background_policy=BackgroundPolicy.WHITE, image_policy=ImagePolicy.IGNORE)
+    frontend: Any = UniversalFrontend(RenderContext(document, export_mode=True), painter, settings)
+    draw = frontend.draw_entity
+    seen = broken = 0
+
+    def draw_or_leave(entity: Any, properties: Any) -> None:
+        nonlocal seen, broken
+        seen += 1
+        if seen > MOST_MARKS:
+            raise SheetError(
+                f"the drawing has more than {MOST_MARKS:,} objects in its blocks", remedy="Save the plan alone."
+            )
+        try:
+            draw(entity, properties)
+        except (*_BROKEN, ezdxf.DXFError):
+            broken += 1
+
+    frontend.draw_entity = draw_or_leave
+    frontend.draw_complex_mtext = frontend.draw_simple_mtext
+    frontend.draw_hatch_pattern = lambda hatch, outlines, properties: painter.draw_solid_lines(
+        _pattern(hatch, outlines, 0.005 / unit), properties
+    )
+    try:
+        frontend.draw_layout(layout, finalize=False)
+    except (*_BROKEN, ezdxf.DXFError) as error:
+        raise SheetError(f"{layout.name} cannot be drawn", remedy="Save the drawing as DXF again.") from error
+    if broken:
+        doubts.append(f"{broken} damaged objects are left out")
+    if painter.lost_letters:
+        doubts.append(f"{painter.lost_letters} letters of texts are shown as a question mark")
+    return painter
+
+
+def _pattern(hatch: Any, outlines: Sequence[Any], least: float) -> list[tuple[Any, Any]]:
+    """Return the lines of a hatch's pattern; one with too many, or closer than ``least``, is to be filled instead.
+
+    The pattern is moved by a thousandth of its step, always the same, so that no line meets a corner.
+    """
+    from ezdxf.math import Vec2
+    from ezdxf.render import hatching
+
+    lines: list[tuple[Any, Any]] = []
+    ocs, elevation = hatch.ocs(), hatch.dxf.elevation.z
+    for found in hatching.pattern_baselines(hatch, min_hatch_line_distance=least):
+        step = found.offset.magnitude
+        base = hatching.HatchBaseLine(
+            found.origin + Vec2(0.00061 * step, 0.00043 * step), found.direction, found.offset, found.line_pattern
+        )
+        for line in hatching.hatch_paths(base, outlines):
+            for start, end in base.pattern_renderer(line.distance).render(line.start, line.end):
+                lines.append(tuple(ocs.to_wcs((p.x, p.y, elevation)) for p in (start, end)))
+            if len(lines) > MOST_PATTERN_LINES:
+                raise hatching.DenseHatchingLinesError
+    return lines

@@ -1,0 +1,187 @@
+"""Taking plan files in: what they are, what is wrong with them, and the register of their sheets."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import replace
+from typing import Any
+
+from takeoff.model.plan import Sheet, SheetKind, Source
+from takeoff.sheet.document import count_page, load_page, open_document, page_resources
+from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
+from takeoff.sheet.picture import read_picture_pages
+from takeoff.sheet.text import lines_of_page
+from takeoff.sheet.titles import read_title_block
+
+SCAN_COVER = 0.8
+"""A page is a scan when pictures cover at least this part of it …"""
+SCAN_PATHS = 100
+"""… and it has fewer painted paths than this: stamps and marks put on a scan (common practice, no source)."""
+
+
+def source_of(data: bytes, name: str) -> Source:
+    """Describe a plan file by its name, size in bytes and SHA-256.
+
+    Examples
+    --------
+    >>> source_of(b"", "plan.pdf").sha256[:8]
+    'e3b0c442'
+    """
+    return Source(sha256=hashlib.sha256(data).hexdigest(), name=name, size=len(data))
+
+
+def plan_contents(data: bytes, name: str) -> tuple[bytes, list[str]]:
+    """Return a plan file as it is kept: as it is, or as PDF where it is a DXF drawing.
+
+    Parameters
+    ----------
+    data
+        Bytes of the file; they are not altered.
+    name
+        Name of the file, for messages.
+
+    Returns
+    -------
+    contents
+        What `source_of`, `read_sheets` and all that reads plans take.
+    doubts
+        What had to be assumed or left out, a sentence each.
+
+    Raises
+    ------
+    SheetError
+        When it is a drawing that is damaged, truncated, too large or empty.
+
+    Examples
+    --------
+    >>> plan_contents(b"%PDF-1.7", "plan.pdf")
+    (b'%PDF-1.7', [])
+    """
+    if not is_dxf(data):
+        return data, []
+    from takeoff.sheet.dxf_plan import drawing_to_pdf
+
+    return drawing_to_pdf(data, name)
+
+
+def read_sheets(data: bytes, name: str) -> tuple[list[Sheet], list[str]]:
+    """Read the register of the sheets in a plan file: PDF, PNG, JPEG or TIFF (a DXF by `plan_contents` first).
+
+    Parameters
+    ----------
+    data
+        Bytes of the file; they are not altered.
+    name
+        Name of the file, for messages.
+
+    Returns
+    -------
+    sheets
+        In the order of the file, ids counted from 1. ``width_pt`` and ``height_pt`` are of the unrotated page.
+    doubts
+        What had to be repaired or assumed, a sentence each.
+
+    Raises
+    ------
+    SheetError
+        When the file is empty, no plan file, damaged, truncated, protected, without pages or too large.
+    """
+    source = source_of(data, name).sha256
+    if file_format(data, name) == "pdf":
+        sheets, doubts = _pdf_sheets(data, name, source)
+    else:
+        sheets, doubts = _picture_sheets(data, name, source)
+    return [replace(sheet, id=number) for number, sheet in enumerate(sheets, start=1)], doubts
+
+
+def _picture_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[str]]:
+    """Register the pictures of a raster file."""
+    sheets: list[Sheet] = []
+    doubts: list[str] = []
+    for picture in read_picture_pages(data, name):
+        sheets.append(
+            Sheet(
+                id=picture.page,
+                source=source,
+                page=picture.page,
+                width_pt=picture.width * 72 / picture.dpi,
+                height_pt=picture.height * 72 / picture.dpi,
+                kind="image",
+                dpi=picture.dpi,
+            )
+        )
+        doubts += [f"{name}, page {picture.page}: {doubt}" for doubt in picture.doubts]
+    return sheets, doubts
+
+
+def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[str]]:
+    """Register the pages of a PDF."""
+    sheets: list[Sheet] = []
+    doubts: list[str] = []
+    counts: dict[int, tuple[int, bool]] = {}
+    with open_document(data, name) as document:
+        for number in range(1, document.page_count + 1):
+            where = f"{name}, page {number}"
+            page = load_page(document, number, name)
+            sheet, complete = _pdf_sheet(document, page, source, counts, where)
+            sheets.append(sheet)
+            if not complete:
+                doubts.append(f"{where}: the page may be incomplete: its drawing instructions are damaged or end early")
+        if document.is_repaired:
+            doubts.insert(0, f"{name}: the file's table of contents was damaged and was rebuilt: check every sheet")
+    return sheets, doubts
+
+
+def _pdf_sheet(
+    document: Any, page: Any, source: str, counts: dict[int, tuple[int, bool]], where: str
+) -> tuple[Sheet, bool]:
+    """Register one page; the second value is False when part of its drawing cannot be read."""
+    across, down = float(page.rect.width), float(page.rect.height)
+    rotation = int(page.rotation)
+    width, height = (across, down) if rotation % 180 == 0 else (down, across)
+    check_side(width, height, where)
+    uses = page_resources(document, page, where)
+    for size in uses.images:
+        check_pixels(*size, where)
+    paths, complete = count_page(document, page, counts, uses.forms, where)
+    dpi = _scan_dpi(page, width * height) if uses.images and paths < SCAN_PATHS else None
+    kind: SheetKind = "vector" if dpi is None else "scan"
+    sheet = Sheet(
+        id=page.number + 1,
+        source=source,
+        page=page.number + 1,
+        width_pt=width,
+        height_pt=height,
+        rotation=rotation,
+        kind=kind,
+        dpi=dpi,
+        paths=paths,
+    )
+    if not uses.has_fonts:
+        return sheet, complete
+    block = read_title_block(lines_of_page(page), sheet)
+    return (
+        replace(
+            sheet,
+            number=block.number,
+            title=block.title,
+            scale_note=block.scale_note,
+            revision=block.revision,
+            date=block.date,
+        ),
+        complete,
+    )
+
+
+def _scan_dpi(page: Any, area_pt2: float) -> float | None:
+    """Return the dots per inch of the largest picture where pictures cover the page, otherwise ``None``."""
+    placed = [image for image in page.get_image_info() if image["width"] and image["height"]]
+    sizes = []
+    for image in placed:
+        a, b, c, d = image["transform"][:4]
+        sizes.append((abs(a * d - b * c), image["width"] * image["height"]))
+    if sum(area for area, _ in sizes) < SCAN_COVER * area_pt2:
+        return None
+    area, pixels = max(sizes)
+    return 72.0 * math.sqrt(pixels / area) if area > 0 else None

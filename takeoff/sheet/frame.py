@@ -1,0 +1,69 @@
+"""The two frames of a sheet: sheet points (unrotated page) and displayed points (as a person sees it).
+
+Both are in 1/72 inch from the top left corner, x right and y down. A sheet that is displayed with a rotation of 90, 180
+or 270 degrees clockwise has its displayed frame turned by as much.
+"""
+
+from __future__ import annotations
+
+from takeoff.model.plan import Point, Sheet
+
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom, in points of the frame that its name says."""
+
+
+def displayed_size(sheet: Sheet) -> tuple[float, float]:
+    """Return the width and height in points of the sheet as displayed."""
+    size = (sheet.width_pt, sheet.height_pt)
+    return size if sheet.rotation % 180 == 0 else (size[1], size[0])
+
+
+def sheet_to_displayed(sheet: Sheet, x: float, y: float) -> Point:
+    """Turn a sheet point into a displayed point.
+
+    Examples
+    --------
+    >>> turned = Sheet(id=1, source="", page=1, width_pt=600, height_pt=400, rotation=90)
+    >>> sheet_to_displayed(turned, 0, 0)
+    (400.0, 0.0)
+    """
+    width, height = sheet.width_pt, sheet.height_pt
+    match sheet.rotation % 360:
+        case 90:
+            point = (height - y, x)
+        case 180:
+            point = (width - x, height - y)
+        case 270:
+            point = (y, width - x)
+        case _:
+            point = (x, y)
+    return (float(point[0]), float(point[1]))
+
+
+def displayed_to_sheet(sheet: Sheet, x: float, y: float) -> Point:
+    """Turn a displayed point into a sheet point: the inverse of `sheet_to_displayed`.
+
+    Examples
+    --------
+    >>> turned = Sheet(id=1, source="", page=1, width_pt=600, height_pt=400, rotation=90)
+    >>> displayed_to_sheet(turned, 400, 0)
+    (0.0, 0.0)
+    """
+    width, height = sheet.width_pt, sheet.height_pt
+    match sheet.rotation % 360:
+        case 90:
+            point = (y, height - x)
+        case 180:
+            point = (width - x, height - y)
+        case 270:
+            point = (width - y, x)
+        case _:
+            point = (x, y)
+    return (float(point[0]), float(point[1]))
+
+
+def box_to_displayed(sheet: Sheet, box_pt: Box) -> Box:
+    """Turn a box in sheet points into the same box in displayed points."""
+    x0, y0 = sheet_to_displayed(sheet, box_pt[0], box_pt[1])
+    x1, y1 = sheet_to_displayed(sheet, box_pt[2], box_pt[3])
+    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))

@@ -1,0 +1,185 @@
+"""Text of scanned sheets, through an OCR library that is an optional extra; its model ships in its package.
+
+What is read this way is a proposal: letters are lost, most often the foot mark (12-6" for 12'-6"). It counts where a
+second reading confirms it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from takeoff.errors import InputError
+from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
+from takeoff.sheet.render import full_pixels, pixel_box, render_array
+from takeoff.sheet.text import TextLine, Word
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+SCAN_DPI = 200.0
+"""Pixels per inch at which a scan is read: letters of 8 points are read whole from here on."""
+TILE = 1600
+OVERLAP = 240
+"""Pixels of one part of a sheet that is read in one call, and by how much parts overlap, so no line is cut in both."""
+SURE = 0.6
+"""Least confidence, 0 to 1, with which a line is kept."""
+_BLANK = 4.0
+"""Standard deviation of grey values under which a part of a sheet has nothing on it."""
+
+
+class Reader:
+    """The OCR engine, finding and reading lines; its settings stick to it, so it is kept for this one use."""
+
+    def __init__(self) -> None:
+        try:
+            from rapidocr import RapidOCR
+        except ImportError as error:
+            raise InputError(
+                "text on scans cannot be read: the OCR library is not installed",
+                remedy='Install it with: pip install "takeoff[scan]".',
+            ) from error
+        self._engine: Any = RapidOCR(params={"Global.log_level": "error", "Global.text_score": SURE})
+
+    def read(self, pixels: NDArray[np.uint8]) -> list[tuple[str, list[Point]]]:
+        """Read every line in a picture: its text and the four corners of its box in pixels, along the line first."""
+        found = self._engine(pixels)
+        if found.boxes is None or found.txts is None:
+            return []
+        return [
+            (text, [(float(x), float(y)) for x, y in box])
+            for text, box in zip(found.txts, found.boxes, strict=True)
+            if text.strip()
+        ]
+
+
+def scan_dpi(sheet: Sheet) -> float:
+    """Return the pixels per inch at which a scan is read: its own, up to `SCAN_DPI`."""
+    return min(SCAN_DPI, sheet.dpi or SCAN_DPI)
+
+
+def read_scanned_lines(
+    data: bytes, sheet: Sheet, *, reader: Reader | None = None, clip_pt: Box | None = None
+) -> list[TextLine]:
+    """Read the lines of text on a picture or a scan.
+
+    Parameters
+    ----------
+    data
+        The bytes of the plan file.
+    sheet
+        The sheet.
+    reader
+        An engine to use again; a new one where ``None``.
+    clip_pt
+        The part to read, in sheet points; the whole sheet where ``None``.
+
+    Returns
+    -------
+    list of TextLine
+        With boxes in sheet points. A box encloses its line, which may be turned.
+
+    Raises
+    ------
+    InputError
+        When the OCR library is not installed.
+    SheetError
+        When the file cannot be read.
+    """
+    engine = reader or Reader()
+    dpi = scan_dpi(sheet)
+    pixels = render_array(data, sheet, dpi=dpi, clip_pt=clip_pt)
+    return lines_of_pixels(engine, pixels, sheet, dpi, clip_pt)
+
+
+def lines_of_pixels(
+    engine: Reader, pixels: NDArray[np.uint8], sheet: Sheet, dpi: float, clip_pt: Box | None = None
+) -> list[TextLine]:
+    """Read the lines in a rendered sheet, part by part; ``pixels`` is the sheet as displayed at ``dpi``."""
+    left, top = pixel_box(sheet, dpi, clip_pt)[:2]
+    whole = full_pixels(sheet, dpi)
+    width, height = displayed_size(sheet)
+    scale = (width / whole[0], height / whole[1])
+    lines: list[tuple[Box, TextLine]] = []
+    for x, y, part in _parts(pixels):
+        for text, corners in engine.read(part):
+            placed = [((px + x + left) * scale[0], (py + y + top) * scale[1]) for px, py in corners]
+            if _is_cut(corners, part, pixels, x, y):
+                continue
+            line = _line(_plain(text), placed, sheet)
+            if not any(_same(line, other) for _, other in lines):
+                lines.append((line.box_pt, line))
+    return [line for _, line in sorted(lines, key=lambda entry: (entry[0][1], entry[0][0]))]
+
+
+def _parts(pixels: NDArray[np.uint8]) -> Iterator[tuple[int, int, NDArray[np.uint8]]]:
+    """Yield the parts of a picture that have something on them, with their left and top."""
+    height, width = pixels.shape[:2]
+    for y in _starts(height):
+        for x in _starts(width):
+            part = pixels[y : y + TILE, x : x + TILE]
+            if float(part.std()) > _BLANK:
+                yield x, y, part
+
+
+def _starts(length: int) -> Sequence[int]:
+    """Return where parts begin along a side; they overlap by `OVERLAP` or more."""
+    if length <= TILE:
+        return (0,)
+    count = math.ceil((length - OVERLAP) / (TILE - OVERLAP))
+    return [round(index * (length - TILE) / (count - 1)) for index in range(count)]
+
+
+def _is_cut(corners: Sequence[Point], part: NDArray[np.uint8], whole: NDArray[np.uint8], x: int, y: int) -> bool:
+    """Tell whether a line touches an edge of its part that is none of the sheet: the next part has all of it."""
+    height, width = part.shape[:2]
+    xs, ys = [corner[0] for corner in corners], [corner[1] for corner in corners]
+    return (
+        (min(xs) < 3 and x > 0)
+        or (min(ys) < 3 and y > 0)
+        or (max(xs) > width - 4 and x + width < whole.shape[1])
+        or (max(ys) > height - 4 and y + height < whole.shape[0])
+    )
+
+
+def _plain(text: str) -> str:
+    """Spell what the engine writes in wide letters as it is typed."""
+    wide = str.maketrans("，：；（）＝－＂＇", ",:;()=-\"'")
+    return re.sub(r"\s+", " ", text.translate(wide)).strip()
+
+
+def _line(text: str, corners: Sequence[Point], sheet: Sheet) -> TextLine:
+    """Make a line from corners in displayed points; its words share it out by their letters."""
+    a, b, c, d = (displayed_to_sheet(sheet, *corner) for corner in corners)
+    words: list[Word] = []
+    at = 0
+    for text_part in text.split(" "):
+        low, high = at / len(text), (at + len(text_part)) / len(text)
+        ends = [_towards(a, b, low), _towards(a, b, high), _towards(d, c, low), _towards(d, c, high)]
+        words.append(Word(text=text_part, box_pt=_box(ends)))
+        at += len(text_part) + 1
+    return TextLine(words=tuple(words), box_pt=_box((a, b, c, d)))
+
+
+def _towards(a: Point, b: Point, part: float) -> Point:
+    return (a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)
+
+
+def _box(points: Sequence[Point]) -> Box:
+    xs, ys = [point[0] for point in points], [point[1] for point in points]
+    return (min(xs), min(ys), max(xs), max(ys))
+
+
+def _same(one: TextLine, other: TextLine) -> bool:
+    """Tell whether two lines are one that was read in two parts: their boxes cover each other by half."""
+    a, b = one.box_pt, other.box_pt
+    across = min(a[2], b[2]) - max(a[0], b[0])
+    down = min(a[3], b[3]) - max(a[1], b[1])
+    if across <= 0 or down <= 0:
+        return False
+    least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
+    return across * down > 0.5 * least

@@ -1,0 +1,169 @@
+"""Raster plan files: PNG, JPEG and TIFF with one or more pages.
+
+A picture's sheet frame is the picture upright (its orientation tag applied), one dot being 72/dpi points. Dots that are
+not square, as in faxes, are made square at the finer of the two resolutions.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import struct
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from takeoff.errors import SheetError
+from takeoff.sheet.formats import FileFormat, check_pixels, check_side, file_format
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+    from PIL.ImageFile import ImageFile
+
+ASSUMED_DPI = 200.0
+"""Dots per inch of a picture that states none: an ordinary plan scan (common practice, no source)."""
+LOWEST_DPI = 50.0
+HIGHEST_DPI = 2400.0
+"""A stated resolution outside these is taken for a mistake (common practice, no source)."""
+
+_ORIENTATION = 0x0112
+_SUBFILE = 254
+_TURNED = (5, 6, 7, 8)
+_BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, IndexError, KeyError, TypeError, ZeroDivisionError)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PicturePage:
+    """One picture of a raster file: upright size in square dots, dots per inch, and what was doubted about it."""
+
+    page: int
+    width: int
+    height: int
+    dpi: float
+    doubts: tuple[str, ...] = ()
+
+
+def read_picture_pages(data: bytes, name: str) -> list[PicturePage]:
+    """Check every picture of a raster file by unpacking it, and measure it.
+
+    Reduced copies that a TIFF carries beside its pages are passed over; ``page`` still counts them.
+
+    Raises
+    ------
+    SheetError
+        When the file is damaged, ends early, or holds a picture that is too large.
+    """
+    pages: list[PicturePage] = []
+    with _opened(data, name) as picture:
+        for index in range(getattr(picture, "n_frames", 1)):
+            where = f"{name}, page {index + 1}"
+            picture.seek(index)
+            check_pixels(picture.width, picture.height, where)
+            if _is_reduced(picture):
+                continue
+            measured = _measure(picture, index + 1)
+            check_pixels(measured.width, measured.height, where)
+            check_side(measured.width * 72 / measured.dpi, measured.height * 72 / measured.dpi, where)
+            picture.draft(None, (max(picture.width // 8, 1), max(picture.height // 8, 1)))
+            picture.load()
+            pages.append(measured)
+    return pages
+
+
+def open_picture(data: bytes, page: int, name: str = "") -> Image:
+    """Unpack one picture, counted from 1: upright, square dots, in gray (``L``) or ``RGB``, on a white ground.
+
+    Raises
+    ------
+    SheetError
+        When the file is damaged or has no such page.
+    """
+    from PIL import Image, ImageOps
+
+    with _opened(data, name) as picture:
+        if not 1 <= page <= getattr(picture, "n_frames", 1):
+            raise SheetError(f"there is no page {page}", remedy="Choose a page of the file.", where=name)
+        picture.seek(page - 1)
+        check_pixels(picture.width, picture.height, f"{name}, page {page}")
+        measured = _measure(picture, page)
+        upright = _plain(ImageOps.exif_transpose(picture))
+        if upright.size != (measured.width, measured.height):
+            upright = upright.resize((measured.width, measured.height), Image.Resampling.BICUBIC)
+        return upright
+
+
+@contextmanager
+def _opened(data: bytes, name: str) -> Iterator[ImageFile]:
+    """Open a picture without unpacking it, and turn every way it can be broken into one refusal.
+
+    The format's own class is opened, so that the size limit is ours and not the library's process-wide one.
+    """
+    from PIL.JpegImagePlugin import JpegImageFile
+    from PIL.PngImagePlugin import PngImageFile
+    from PIL.TiffImagePlugin import TiffImageFile
+
+    classes: dict[FileFormat, type[ImageFile]] = {"png": PngImageFile, "jpeg": JpegImageFile, "tiff": TiffImageFile}
+    found = file_format(data, name)
+    if found == "pdf":
+        raise SheetError("this is a PDF, not a picture", remedy="Open it as a PDF.", where=name)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with classes[found](io.BytesIO(data)) as picture:
+                yield picture
+    except SheetError:
+        raise
+    except _BROKEN as error:
+        raise SheetError(
+            f"the {found.upper()} file is damaged or ends early", remedy="Scan or download it again.", where=name
+        ) from error
+
+
+def _is_reduced(picture: ImageFile) -> bool:
+    """Tell whether a TIFF picture is a reduced copy or a mask of another (NewSubfileType bits 0 and 2)."""
+    tags = getattr(picture, "tag_v2", {})
+    return bool(int(tags.get(_SUBFILE, 0)) & 0b101)
+
+
+def _measure(picture: ImageFile, page: int) -> PicturePage:
+    """Find the upright size and resolution of the picture that is open."""
+    width, height = picture.size
+    dpi_x, dpi_y, doubts = _resolution(picture)
+    if picture.getexif().get(_ORIENTATION, 1) in _TURNED:
+        if picture.format != "TIFF":  # a TIFF's size is given upright already
+            width, height = height, width
+        dpi_x, dpi_y = dpi_y, dpi_x
+    dpi = max(dpi_x, dpi_y)
+    if not math.isclose(dpi_x, dpi_y, rel_tol=0.002):
+        doubts.append(f"the dots are not square ({dpi_x:g} × {dpi_y:g} dpi); they were made square")
+        width, height = round(width * dpi / dpi_x), round(height * dpi / dpi_y)
+    return PicturePage(page=page, width=width, height=height, dpi=dpi, doubts=tuple(doubts))
+
+
+def _resolution(picture: ImageFile) -> tuple[float, float, list[str]]:
+    """Read dots per inch along x and y; a missing or absurd statement gives `ASSUMED_DPI` and a doubt."""
+    remedy = f"{ASSUMED_DPI:g} dpi is assumed: its size on paper is a guess, so calibrate it with a known dimension"
+    stated = picture.info.get("dpi")
+    if stated is None:
+        return ASSUMED_DPI, ASSUMED_DPI, [f"the picture states no dots per inch; {remedy}"]
+    dpi_x, dpi_y = (float(value) for value in stated)
+    if not all(LOWEST_DPI <= value <= HIGHEST_DPI for value in (dpi_x, dpi_y)):
+        return ASSUMED_DPI, ASSUMED_DPI, [f"the picture states {dpi_x:g} × {dpi_y:g} dpi; {remedy}"]
+    return dpi_x, dpi_y, []
+
+
+def _plain(picture: Image) -> Image:
+    """Turn any colour mode into gray or RGB on white."""
+    import numpy as np
+    from PIL import Image
+
+    if picture.mode.startswith(("I", "F")):
+        values = np.asarray(picture, dtype=np.float32)
+        white = 65535.0 if picture.mode.startswith("I;16") or values.max() > 255 else 255.0
+        return Image.fromarray((values * (255.0 / white)).clip(0, 255).astype(np.uint8))
+    if picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info:
+        layered = picture.convert("RGBA")
+        return Image.alpha_composite(Image.new("RGBA", layered.size, "white"), layered).convert("RGB")
+    return picture.convert("L" if picture.mode in ("1", "L") else "RGB")

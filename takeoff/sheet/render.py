@@ -1,0 +1,199 @@
+"""Pictures of sheets as displayed.
+
+Pages are drawn by PDFium, which was the quicker engine on large sheets and leaves the interpreter free while it works;
+it draws strokes thinner than a pixel one pixel wide.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from typing import TYPE_CHECKING, Any
+
+from takeoff.errors import SheetError
+from takeoff.model.plan import Sheet
+from takeoff.sheet.document import load_page, open_document
+from takeoff.sheet.formats import check_pixels, file_format
+from takeoff.sheet.frame import Box, box_to_displayed, displayed_size, displayed_to_sheet, sheet_to_displayed
+from takeoff.sheet.opened import OpenPage
+from takeoff.sheet.picture import open_picture
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+__all__ = [
+    "displayed_to_sheet",
+    "full_pixels",
+    "pixel_box",
+    "render_array",
+    "render_png",
+    "sheet_to_displayed",
+    "single_page_pdf",
+]
+
+
+def full_pixels(sheet: Sheet, dpi: float) -> tuple[int, int]:
+    """Return the width and height in pixels of the whole sheet as displayed at ``dpi``, each rounded to a pixel.
+
+    Displayed point x falls on pixel x × width in pixels / width in points; so for y.
+
+    Raises
+    ------
+    SheetError
+        When the resolution is not a positive number.
+    """
+    if not (math.isfinite(dpi) and dpi > 0):
+        raise SheetError(f"{dpi!r} dots per inch is no resolution", remedy="Use a positive number, such as 150.")
+    width, height = displayed_size(sheet)
+    return max(1, round(width * dpi / 72)), max(1, round(height * dpi / 72))
+
+
+def pixel_box(sheet: Sheet, dpi: float, clip_pt: Box | None = None) -> tuple[int, int, int, int]:
+    """Return left, top, right, bottom of the rendered part in pixels of the whole sheet as displayed at ``dpi``.
+
+    Parameters
+    ----------
+    sheet
+        The sheet.
+    dpi
+        Pixels per inch of the sheet.
+    clip_pt
+        A box in sheet points; it is widened to whole pixels and cut to the sheet. ``None`` is the whole sheet.
+
+    Raises
+    ------
+    SheetError
+        When the box lies off the sheet, or the picture would be too large.
+    """
+    width, height = full_pixels(sheet, dpi)
+    if clip_pt is None:
+        box = (0, 0, width, height)
+    else:
+        shown = box_to_displayed(sheet, clip_pt)
+        across, down = displayed_size(sheet)
+        box = (
+            max(0, math.floor(shown[0] * width / across)),
+            max(0, math.floor(shown[1] * height / down)),
+            min(width, math.ceil(shown[2] * width / across)),
+            min(height, math.ceil(shown[3] * height / down)),
+        )
+    if box[2] <= box[0] or box[3] <= box[1]:
+        raise SheetError("the part to show lies off the sheet", where=f"sheet {sheet.id}")
+    check_pixels(box[2] - box[0], box[3] - box[1], f"sheet {sheet.id} at {dpi:g} dpi")
+    return box
+
+
+def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> NDArray[np.uint8]:
+    """Draw a sheet as displayed on white, as an array of height × width × 3 (red, green, blue).
+
+    Parameters
+    ----------
+    data
+        Bytes of the plan file.
+    sheet
+        The sheet of it.
+    dpi
+        Pixels per inch of the sheet.
+    clip_pt
+        Draw only this box in sheet points, widened to whole pixels (`pixel_box`).
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read or the picture would be too large.
+    """
+    box = pixel_box(sheet, dpi, clip_pt)
+    whole = full_pixels(sheet, dpi)
+    if file_format(data, f"sheet {sheet.id}") == "pdf":
+        return _page_array(data, sheet, whole, box)
+    return _picture_array(data, sheet, whole, box)
+
+
+def render_png(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> bytes:
+    """Draw a sheet as displayed, as the bytes of a PNG file; parameters as `render_array`."""
+    from PIL import Image
+
+    target = io.BytesIO()
+    pixels = render_array(data, sheet, dpi=dpi, clip_pt=clip_pt)
+    Image.fromarray(pixels).save(target, "PNG", dpi=(dpi, dpi), compress_level=3)
+    return target.getvalue()
+
+
+def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
+    """Make a PDF of one page that is the sheet as displayed: rotation, crop and UserUnit baked in, at true size.
+
+    Marks that were made as annotations are baked in too. A picture is put on a page of its true size.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    """
+    import pymupdf
+
+    width, height = displayed_size(sheet)
+    with pymupdf.open() as target:
+        page = target.new_page(width=width, height=height)
+        if file_format(data, f"sheet {sheet.id}") == "pdf":
+            where = f"sheet {sheet.id}"
+            with open_document(data, where) as source:
+                load_page(source, sheet.page, where)
+                source.select([sheet.page - 1])
+                if _has_marks(load_page(source, 1, where)):  # no page may be held open while marks are baked in
+                    source.bake()
+                shown = load_page(source, 1, where)
+                if shown.get_contents():
+                    shown.set_rotation(0)
+                    page.show_pdf_page(page.rect, source, 0, rotate=-sheet.rotation)
+        else:
+            page.insert_image(page.rect, stream=_embeddable(data, sheet))
+        written: bytes = target.tobytes(garbage=3, deflate=True, no_new_id=True)
+        return written
+
+
+def _has_marks(page: Any) -> bool:
+    """Tell whether a page carries annotations or form fields."""
+    return page.first_annot is not None or page.first_widget is not None
+
+
+def _page_array(data: bytes, sheet: Sheet, whole: tuple[int, int], box: tuple[int, int, int, int]) -> NDArray[np.uint8]:
+    """Draw part of a PDF page; ``whole`` and ``box`` in pixels as displayed."""
+    page = OpenPage(data, sheet)
+    try:
+        return page.draw(whole, box)
+    finally:
+        page.close()
+
+
+def _picture_array(
+    data: bytes, sheet: Sheet, whole: tuple[int, int], box: tuple[int, int, int, int]
+) -> NDArray[np.uint8]:
+    """Draw part of a picture; ``whole`` and ``box`` in pixels as displayed."""
+    import numpy as np
+    from PIL import Image
+
+    picture = open_picture(data, sheet.page, f"sheet {sheet.id}")
+    across, down = picture.width / whole[0], picture.height / whole[1]
+    part = (box[0] * across, box[1] * down, min(box[2] * across, picture.width), min(box[3] * down, picture.height))
+    size = (box[2] - box[0], box[3] - box[1])
+    shown = picture.resize(size, Image.Resampling.BILINEAR, box=part, reducing_gap=3.0)
+    return np.array(shown.convert("RGB"), dtype=np.uint8)
+
+
+def _embeddable(data: bytes, sheet: Sheet) -> bytes:
+    """Return a picture as bytes that a PDF can hold: an upright JPEG as it is, anything else as PNG."""
+    picture = open_picture(data, sheet.page, f"sheet {sheet.id}")
+    if file_format(data, "") == "jpeg" and _is_upright(data, picture.size):
+        return data
+    target = io.BytesIO()
+    picture.save(target, "PNG")
+    return target.getvalue()
+
+
+def _is_upright(data: bytes, size: tuple[int, int]) -> bool:
+    """Tell whether a JPEG needs no turning or stretching to become the upright picture of ``size``."""
+    from PIL.JpegImagePlugin import JpegImageFile
+
+    with JpegImageFile(io.BytesIO(data)) as picture:
+        return picture.getexif().get(0x0112, 1) == 1 and picture.size == size

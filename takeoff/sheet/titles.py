@@ -1,0 +1,218 @@
+"""The title block: a sheet's number, title, scale, revision and date from the text along its right or bottom edge.
+
+Title blocks follow no one standard, so this is a reading that a person can correct: the words nearest to a label win,
+then the largest letters. The places are those of the sheet as displayed.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from takeoff.model.plan import Sheet
+from takeoff.sheet.frame import Box, box_to_displayed, displayed_size
+from takeoff.sheet.text import TextLine, scale_notes
+
+RIGHT_STRIP = 0.25
+BOTTOM_STRIP = 0.20
+"""Part of the displayed width and height in which a title block is looked for (common practice, no source)."""
+
+_NUMBER = re.compile(r"[A-Z]{1,3}[-.]?\d{1,4}(?:[.-]\d{1,3})?[A-Z]?")
+_NUMBER_LABEL = re.compile(r"(?:(?:SHEET|DRAWING|DWG)\b\.?\s*)?(?:NO\b\.?|NUMBER\b|#)?\s*[:#]?\s*", re.IGNORECASE)
+_PAPER = re.compile(r"[AB][0-5]")
+_NOT_NUMBER = re.compile(r"(?:REV|NO|RM|FT|IN|MAX|MIN|TYP|FAX|TEL|EXT)[-.]?\d")
+_TITLE_LABEL = re.compile(r"(?:(?:SHEET|DRAWING|DWG\.?)\s+)?(?:TITLE|NAME)\s*:?\s*(.*)", re.IGNORECASE)
+_TITLE_WORD = re.compile(
+    r"\b(?:PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?)\b", re.IGNORECASE
+)
+_REVISION = re.compile(
+    r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
+)
+_REVISION_LABEL = re.compile(r"REV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?", re.IGNORECASE)
+_REVISION_VALUE = re.compile(r"[A-Z]\d?|\d{1,2}|P\d{1,2}|C\d{1,2}")
+_MONTH = r"(?:JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEP|OCT|NOV|DEC)[A-Z]*\.?"
+_DATE = re.compile(
+    r"(?<!\d)(?:\d{4}[-./]\d{1,2}[-./]\d{1,2}|\d{1,2}[-./]\d{1,2}[-./](?:\d{4}|\d{2})"
+    rf"|\d{{1,2}}[ -]{_MONTH}[ -]\d{{2,4}}|{_MONTH} \d{{1,2}},? \d{{4}})(?!\d)",
+    re.IGNORECASE,
+)
+_NO_ONE_SCALE = re.compile(r"\bAS\s+(?:NOTED|SHOWN|INDICATED)\b|\bN\.?T\.?S\b\.?|\bNOT\s+TO\s+SCALE\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TitleBlock:
+    """What a title block says, as written; empty where nothing was found."""
+
+    number: str = ""
+    title: str = ""
+    scale_note: str = ""
+    revision: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A line and its box as displayed."""
+
+    line: TextLine
+    box: Box
+
+    @property
+    def text(self) -> str:
+        return self.line.text
+
+
+def read_title_block(lines: Sequence[TextLine], sheet: Sheet) -> TitleBlock:
+    """Read the title block of a sheet from its lines of text; only size and rotation of ``sheet`` are used."""
+    across, down = displayed_size(sheet)
+    placed = [_Placed(line, box_to_displayed(sheet, line.box_pt)) for line in lines]
+    edge = [
+        at for at in placed if _middle(at)[0] > across * (1 - RIGHT_STRIP) or _middle(at)[1] > down * (1 - BOTTOM_STRIP)
+    ]
+    number = _number(edge, (across, down))
+    return TitleBlock(
+        number=number.line.words[-1].text if number else "",
+        title=_title(edge, number),
+        scale_note=_scale_note(edge, placed, _middle(number) if number else (across, down)),
+        revision=_labelled(edge, _REVISION, _REVISION_LABEL, _REVISION_VALUE.fullmatch),
+        date=_date(edge),
+    )
+
+
+def _middle(at: _Placed) -> tuple[float, float]:
+    return ((at.box[0] + at.box[2]) / 2, (at.box[1] + at.box[3]) / 2)
+
+
+def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
+    """Find the sheet number: alone on its line or after its label, the largest, then the nearest to the corner."""
+    found: list[tuple[float, float, _Placed]] = []
+    for at in edge:
+        last = at.line.words[-1].text
+        label = at.text[: -len(last)].strip()
+        if not _NUMBER.fullmatch(last) or _NOT_NUMBER.match(last) or not _NUMBER_LABEL.fullmatch(label):
+            continue
+        if _PAPER.fullmatch(last) and not label and any(_names_paper(other, at) for other in edge):
+            continue
+        x, y = _middle(at)
+        word = at.line.words[-1].box_pt
+        size = min(word[2] - word[0], word[3] - word[1])
+        found.append((round(size), -(corner[0] - x) - (corner[1] - y), at))
+    return max(found, key=lambda entry: entry[:2])[2] if found else None
+
+
+def _names_paper(label: _Placed, at: _Placed) -> bool:
+    """Tell whether a line beside ``at`` says that it is a paper size."""
+    if not re.fullmatch(r"(?:PAPER|SHEET)?\s*(?:SIZE|FORMAT)\s*:?|.*@", label.text, re.IGNORECASE):
+        return False
+    return _follows(label, at)
+
+
+def _follows(label: _Placed, at: _Placed) -> bool:
+    """Tell whether a line stands right of its label or just beneath it."""
+    height = label.line.size
+    beside = abs(_middle(at)[1] - _middle(label)[1]) < height and 0 <= at.box[0] - label.box[2] < 12 * height
+    beneath = 0 < _middle(at)[1] - _middle(label)[1] < 4 * height + at.line.size and (
+        at.box[0] < label.box[2] + 2 * height and at.box[2] > label.box[0] - 2 * height
+    )
+    return at is not label and (beside or beneath)
+
+
+def _title(edge: list[_Placed], number: _Placed | None) -> str:
+    """Find the title: after its label, or the largest line with a title word, or what stands on the number."""
+    for label in edge:
+        found = _TITLE_LABEL.fullmatch(label.text)
+        if found and found[1]:
+            return _whole_title(label, edge, found[1].strip())
+        if found:
+            after = [at for at in edge if _follows(label, at) and at is not number and not at.text.endswith(":")]
+            if after:
+                first = min(after, key=lambda at: (round(at.box[1]), at.box[0]))
+                return _whole_title(first, edge, first.text)
+    titled = [at for at in edge if _TITLE_WORD.search(at.text) and len(at.text) <= 60 and not at.text.endswith(".")]
+    if not titled and number:
+        size = number.line.size
+        titled = [
+            at
+            for at in edge
+            if 0 <= number.box[1] - at.box[3] + size / 4 < size * 1.25
+            and abs(at.box[0] - number.box[0]) < size
+            and re.search("[A-Za-z]{3}", at.text)
+            and not at.text.endswith((":", "."))
+        ]
+    if not titled:
+        return ""
+    largest = max(titled, key=lambda at: (round(at.line.size), -at.box[1]))
+    return _whole_title(largest, edge, largest.text)
+
+
+def _whole_title(first: _Placed, edge: list[_Placed], text: str) -> str:
+    """Add the lines that go on beneath the first line of a title: as large, as far left, and close."""
+    size = first.line.size
+    below = first
+    for at in sorted(edge, key=lambda other: other.box[1]):
+        close = -size / 4 < at.box[1] - below.box[3] < size * 0.4
+        if close and abs(at.box[0] - first.box[0]) < size / 4 and abs(at.line.size - size) < size / 8:
+            text, below = f"{text} {at.text}", at
+    return text
+
+
+def _scale_note(edge: list[_Placed], placed: list[_Placed], near: tuple[float, float]) -> str:
+    """Find the scale: with its word, nearest to the sheet number; then the one that all notes agree on.
+
+    A block that says that its drawings have scales of their own, or none, is registered with those words.
+    """
+    labels = [at for at in edge if re.fullmatch(r"SCALE\s*:?", at.text, re.IGNORECASE)]
+    worded = [
+        (math.dist(_middle(at), near), said)
+        for at in edge
+        if (said := _scale_words(at.line))
+        and (re.search(r"\bSCALE\b", at.text, re.IGNORECASE) or any(_follows(label, at) for label in labels))
+    ]
+    if worded:
+        return min(worded)[1]
+    for lines in (edge, placed):
+        notes = scale_notes([at.line for at in lines])
+        if notes and len({round(note.m_per_pt, 8) for note in notes}) == 1:
+            return notes[0].text
+    return ""
+
+
+def _scale_words(line: TextLine) -> str:
+    """Return what a line says of the scale, without the word itself."""
+    if scale_notes([line]):
+        return re.sub(r"^\s*SCALE\s*[:=]?\s*", "", line.text, flags=re.IGNORECASE)
+    said = _NO_ONE_SCALE.search(line.text)
+    return said[0] if said else ""
+
+
+def _labelled(
+    edge: list[_Placed], inline: re.Pattern[str], label: re.Pattern[str], fits: Callable[[str], object]
+) -> str:
+    """Find a value written after its label on one line, or on a line that follows it."""
+    for at in edge:
+        found = inline.search(at.text)
+        if found:
+            return found[1]
+    for at in edge:
+        if label.fullmatch(at.text):
+            for other in edge:
+                if _follows(at, other) and fits(other.text):
+                    return other.text
+    return ""
+
+
+def _date(edge: list[_Placed]) -> str:
+    """Find the date: on a line with the word, then after a label, then the only one there is."""
+    dated = [(at, found[0]) for at in edge if (found := _DATE.search(at.text))]
+    for at, date in dated:
+        if re.search(r"\bDATE\b", at.text, re.IGNORECASE):
+            return date
+    for label in edge:
+        if re.fullmatch(r"(?:ISSUE\s+)?DATE(?:D)?\s*:?", label.text, re.IGNORECASE):
+            for at, date in dated:
+                if _follows(label, at):
+                    return date
+    distinct = {date for _, date in dated}
+    return distinct.pop() if len(distinct) == 1 else ""

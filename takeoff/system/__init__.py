@@ -1,0 +1,1 @@
+"""What a system takes: coats, mat, cove, strips, packs, and the check of a catalogue."""

@@ -1,0 +1,75 @@
+"""What a step is counted by: the figure behind each basis, and how it is written."""
+
+from __future__ import annotations
+
+from takeoff.model.figures import Quantities
+from takeoff.model.systems import Basis, Step, System
+from takeoff.system.words import BasisKind, Words
+
+
+def basis_kind(basis: Basis) -> BasisKind:
+    """Say whether a basis is an area in m², a length in m, a volume in m³ or a count.
+
+    Examples
+    --------
+    >>> basis_kind("net_area"), basis_kind("cove_length"), basis_kind("room")
+    ('area', 'length', 'count')
+    """
+    if basis.endswith("_area"):
+        return "area"
+    if basis.endswith("_length"):
+        return "length"
+    return "volume" if basis.endswith("_volume") else "count"
+
+
+def basis_value(quantities: Quantities, basis: Basis) -> float:
+    """Return the figure of a basis in m², m or m³, or as a count; a room counts once.
+
+    Examples
+    --------
+    >>> basis_value(Quantities(net_area=8.11, return_area=0.5), "coated_area")
+    8.61
+    """
+    return 1.0 if basis == "room" else float(getattr(quantities, basis))
+
+
+def counts_wall_area(basis: Basis) -> bool:
+    """Say whether a basis is an area of the wall itself, not of its cove.
+
+    Examples
+    --------
+    >>> counts_wall_area("coated_area"), counts_wall_area("cove_girth_area")
+    (True, False)
+    """
+    return basis in ("net_area", "coated_area", "gross_area")
+
+
+def coats_walls(system: System) -> bool:
+    """Say whether any step of a system is counted by the area of the wall; a cove base alone is not."""
+    return any(counts_wall_area(step.basis) for step in system.steps)
+
+
+def last_wet(system: System, step: Step) -> Step:
+    """Return the last of the steps that go into a step while it is wet: its recoat window is that of all; or itself."""
+    rest = system.steps[system.steps.index(step) + 1 :]
+    for other in rest:
+        if not other.into_wet:
+            break
+        step = other
+    return step
+
+
+def basis_words(basis: Basis, value: float, words: Words) -> str:
+    """Write a basis value in SI and US units, in the order of ``words``.
+
+    Examples
+    --------
+    >>> basis_words("net_area", 9.290304, Words())
+    '9.29 m² (100.0 sf)'
+    """
+    kind = basis_kind(basis)
+    if kind == "area":
+        return words.area(value)
+    if kind == "length":
+        return words.length(value)
+    return words.volume(value * 1000.0) if kind == "volume" else f"{value:g}"

@@ -1,0 +1,222 @@
+"""From measured quantities to what each step takes: coats, mat, broadcast, sealant, strips, cove mortar, panels.
+
+Every need carries its arithmetic. Rounding to whole packs comes later, once for the whole job (`takeoff.system.packs`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from takeoff.errors import CatalogueError
+from takeoff.model.costs import Arithmetic, MaterialNeed
+from takeoff.model.cutting import MatLayout, Piece
+from takeoff.model.figures import Lot
+from takeoff.model.systems import Catalogue, Product, Step, Substrate, System
+from takeoff.system.bases import basis_kind, basis_value, basis_words
+from takeoff.system.mat import hang_lot, mat_lines
+from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
+from takeoff.system.strips import strip_pieces
+from takeoff.system.words import METRIC_FIRST, Words, percent
+
+
+def build_up(
+    lots: Sequence[Lot], catalogue: Catalogue, *, substrate: Substrate = "concrete", words: Words = METRIC_FIRST
+) -> list[MaterialNeed]:
+    """Work out what every step of every lot takes, in lot and step order.
+
+    Steps without a product, and steps whose basis measured nothing, take nothing and leave no line.
+
+    Parameters
+    ----------
+    lots
+        One per room and system.
+    catalogue
+        A catalogue that passed `takeoff.system.check.check_catalogue`.
+    substrate
+        What the coating goes onto; a system's first coat takes that substrate's extra.
+    words
+        How the arithmetic writes figures.
+
+    Raises
+    ------
+    CatalogueError
+        When a lot's system or a step's product is not in the catalogue, or a step lacks what its kind needs.
+    InputError
+        When mat is to be hung and the lot has no faces.
+    """
+    needs: list[MaterialNeed] = []
+    for lot in lots:
+        system = catalogue.system(lot.system)
+        extra_id = _first_coat(system)
+        for step in system.steps:
+            if step.product is None:
+                continue
+            product = catalogue.product(step.product)
+            extra = dict(system.substrate_extra).get(substrate, 0.0) if step.id == extra_id else 0.0
+            need = _need(lot, system, step, product, catalogue, extra=extra, substrate=substrate, words=words)
+            if need is not None:
+                needs.append(need)
+    return needs
+
+
+def _need(
+    lot: Lot,
+    system: System,
+    step: Step,
+    product: Product,
+    catalogue: Catalogue,
+    *,
+    extra: float,
+    substrate: Substrate,
+    words: Words,
+) -> MaterialNeed | None:
+    basis = "cove_volume" if step.kind == "cove" else step.basis
+    value = basis_value(lot.quantities, basis)
+    if value <= 0.0:
+        return None
+    layouts: tuple[MatLayout, ...] = ()
+    pieces: tuple[Piece, ...] = ()
+    if step.kind == "mat":
+        layouts = hang_lot(lot, step, product, words=words)
+        theoretical, lines = value, mat_lines(layouts, step, words)
+        needed = math.fsum(layout.hung_area for layout in layouts)
+    else:
+        if step.kind == "coat":
+            mat = mat_before(system, step, catalogue)
+            theoretical, lines = _coat(step, product, value, mat=mat, extra=extra, words=words)
+            if extra:
+                lines.append(f"The {substrate} takes {words.rate(extra, 'L', 'area')} more.")
+        elif step.kind == "cove":
+            theoretical = _of_product(value * 1000.0, product)
+            lines = [f"Cove section × length: {words.volume(value * 1000.0)} of mortar."]
+        elif step.kind == "sealant":
+            theoretical, lines = _sealant(step, product, value, words)
+        else:
+            rate = 1.0 if step.amount is None else step.amount
+            theoretical = value * rate
+            is_itself = rate == 1.0 and product.unit in ("m2", "m", "each")
+            per = "" if is_itself else f" at {words.rate(rate, product.unit, basis_kind(basis))}"
+            lines = [f"{basis_words(basis, value, words)}{per}."]
+        needed = theoretical / practical_spread(1.0, loss=step.loss)
+        if product.stock_length is not None:
+            pieces = strip_pieces(lot, step, theoretical, words=words)
+            needed = math.fsum(piece.length for piece in pieces)
+            lines.append(_piece_words(pieces, words))
+        amount = words.amount(needed, product.unit)
+        if step.loss and not pieces:
+            amount = f"{words.amount(theoretical, product.unit)} ÷ (1 − {step.loss:g}) = {amount}"
+        lines.append(amount)
+    return MaterialNeed(
+        system=system.id,
+        step=step.id,
+        room=lot.room,
+        product=product.id,
+        unit=product.unit,
+        basis=basis,
+        basis_value=value,
+        theoretical=theoretical,
+        loss=step.loss,
+        needed=needed,
+        arithmetic=Arithmetic(lines=tuple(lines)),
+        layouts=layouts,
+        pieces=pieces,
+        runs=lot.runs,
+    )
+
+
+def coat_spread(step: Step, product: Product, *, mat: Product | None = None) -> float:
+    """Return the theoretical spread of one coat in m²/L, from its film, its stated spread or the mat it wets out.
+
+    Raises
+    ------
+    CatalogueError
+        When the step does not say exactly one of these, or the mat or the density is missing.
+    """
+    ways = [w for w in (step.wet_film, step.dry_film, step.spread, step.mat_ratio) if w is not None]
+    if len(ways) != 1:
+        raise CatalogueError(
+            f"the coat says {len(ways)} of wet_film, dry_film, spread and mat_ratio",
+            remedy="Give exactly one.",
+            where=f"step {step.id}",
+        )
+    if step.wet_film is not None:
+        return theoretical_spread(step.wet_film)
+    if step.dry_film is not None:
+        return theoretical_spread(step.dry_film, volume_solids=product.volume_solids)
+    if step.spread is not None:
+        return step.spread
+    if mat is None or mat.mass_per_area is None or product.density is None:
+        raise CatalogueError(
+            "mat_ratio needs a mat step before it, the mat's mass_per_area and the resin's density",
+            remedy="Add what is missing, or give the coat a wet film.",
+            where=f"step {step.id}",
+        )
+    return saturation_spread(mat.mass_per_area, ratio=step.mat_ratio or 0.0, density=product.density)
+
+
+def _coat(
+    step: Step, product: Product, area: float, *, mat: Product | None, extra: float, words: Words
+) -> tuple[float, list[str]]:
+    spread = coat_spread(step, product, mat=mat)
+    litres = area * (step.coats / spread + extra)
+    if step.wet_film is not None:
+        how = f"Wet film {words.film(step.wet_film)}"
+    elif step.dry_film is not None:
+        wet = wet_from_dry(step.dry_film, volume_solids=product.volume_solids)
+        solids = percent(product.volume_solids)
+        how = f"Dry film {words.film(step.dry_film)} at {solids} volume solids, wet film {words.film(wet)}"
+    elif step.spread is not None:
+        how = "Stated spread"
+    else:
+        mass = mat.mass_per_area if mat is not None else None
+        how = f"{step.mat_ratio:g} parts of resin by mass to {(mass or 0.0) * 1000:.0f} g/m² of mat"
+    coats = "1 coat" if step.coats == 1 else f"{step.coats} coats"
+    lines = [f"{how}: {words.spread(spread)}.", f"{words.area(area)} × {coats} at that spread = {words.volume(litres)}"]
+    if extra:
+        lines[-1] = f"{words.area(area)} × {coats} at that spread, and the substrate's extra = {words.volume(litres)}"
+    return _of_product(litres, product), lines
+
+
+def _sealant(step: Step, product: Product, length: float, words: Words) -> tuple[float, list[str]]:
+    if step.amount is None:
+        raise CatalogueError("the sealant has no bead", remedy='Give amount = "6 mm x 6 mm".', where=f"step {step.id}")
+    litres = step.amount * length * 1000.0
+    line = f"Bead of {words.section(step.amount)} × {words.length(length)} = {words.volume(litres)}"
+    return _of_product(litres, product), [line]
+
+
+def _piece_words(pieces: Sequence[Piece], words: Words) -> str:
+    """Say what is cut from stock lengths."""
+    if len(pieces) == 1:
+        return f"{words.length(pieces[0].length)} joined end to end from whole lengths."
+    spare = sum(piece.label == "spare" for piece in pieces)
+    more = f", {spare} of them spare" if spare else ""
+    return f"{len(pieces)} pieces as measured{more}, the longest {words.length(max(p.length for p in pieces))}."
+
+
+def _of_product(litres: float, product: Product) -> float:
+    """Turn litres into the product's unit."""
+    if product.unit == "L":
+        return litres
+    if product.unit == "kg" and product.density is not None:
+        return litres * product.density
+    raise CatalogueError(
+        f'product "{product.id}" is sold by {product.unit} and used by volume',
+        remedy="Sell it by L, or by kg with a density.",
+    )
+
+
+def _first_coat(system: System) -> str | None:
+    return next((step.id for step in system.steps if step.kind == "coat"), None)
+
+
+def mat_before(system: System, step: Step, catalogue: Catalogue) -> Product | None:
+    """Return the mat hung last before a step, or None."""
+    mat = None
+    for other in system.steps:
+        if other.id == step.id:
+            break
+        if other.kind == "mat" and other.product is not None:
+            mat = catalogue.product(other.product)
+    return mat

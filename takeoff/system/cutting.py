@@ -1,0 +1,192 @@
+"""Cutting lists: drops from whole rolls, strips and beads from stock lengths. Lengths in metres, areas m².
+
+Pieces narrower than the roll, and short ones over and under openings, are first laid beside each other and into the
+rectangles that come free where openings are cut out; what is left to cut across the roll goes to the solver of
+`takeoff.system.packing`. Lengths are rounded up to a tenth of a millimetre.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from takeoff.errors import CatalogueError, InputError
+from takeoff.model.cutting import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
+from takeoff.system.drops import pack_drops
+from takeoff.system.packing import Packing, pack
+
+GRAIN = 10_000
+"""Parts of a metre that lengths are counted in."""
+
+PLAY = 1e-9
+"""Metres by which a piece may be too long or too wide for a rectangle: a float's last digits."""
+
+
+def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, time_limit: float = 5.0) -> CutPlan:
+    """Cut the drops of several faces from the fewest whole rolls found, never more than first-fit decreasing takes.
+
+    Whether the number of rolls is proven least is said of the cuts across the roll; the laying of narrow and short
+    pieces into what is free before them is a good one, not proven best.
+
+    Parameters
+    ----------
+    layouts
+        Faces hung from one kind of roll.
+    roll_length
+        Length of a roll in m.
+    time_limit
+        Seconds for the solver; 0 gives the instant answer and its bound.
+
+    Raises
+    ------
+    CatalogueError
+        When a drop is longer than a roll.
+    InputError
+        When there is no layout, or they differ in roll width.
+    """
+    if len({layout.roll_width for layout in layouts}) != 1:
+        raise InputError("layouts to cut from one kind of roll need one width", remedy="Cut those of one mat.")
+    drops = [drop for layout in layouts for drop in layout.drops]
+    plain = pack_drops((drop.length for drop in drops), roll_length=roll_length)
+    cuts, reused = _lay_out(layouts, drops)
+    found = _pack([length for length, _, _ in cuts], roll_length, time_limit=time_limit)
+    if len(found.bins) > len(plain):
+        cuts, reused = [(drop.length, drop, ()) for drop in drops], []
+        bins = _by_length([length for length, _, _ in cuts], plain)
+    else:
+        bins = found.bins
+    rolls: list[Roll] = []
+    number = 0
+    for row in bins:
+        roll_cuts = []
+        for index in row:
+            number += 1
+            length, drop, beside = cuts[index]
+            roll_cuts.append(Cut(number=number, length=length, drop=drop, beside=beside))
+        left = max(0.0, roll_length - math.fsum(cut.length for cut in roll_cuts))
+        rolls.append(Roll(number=len(rolls) + 1, cuts=tuple(roll_cuts), left=left))
+    return CutPlan(
+        roll_length=roll_length,
+        roll_width=layouts[0].roll_width,
+        rolls=tuple(rolls),
+        reused=tuple(reused),
+        lower_bound=min(found.lower_bound, len(rolls)),
+        first_fit=len(plain),
+        seam_length=math.fsum(layout.seam_length for layout in layouts),
+        lap_length=math.fsum(layout.seam_length for layout in layouts if layout.lap > 0.0),
+        lap_area=math.fsum(layout.lap_area for layout in layouts),
+        mat_area=math.fsum(layout.mat_area for layout in layouts),
+        free_area=math.fsum(layout.free_area for layout in layouts),
+        net_area=math.fsum(layout.net_area for layout in layouts),
+    )
+
+
+def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0, time_limit: float = 5.0) -> StockPlan:
+    """Cut strips or beads from the fewest stock lengths found.
+
+    A piece longer than the stock is made of whole stock lengths and a rest; pieces without length are left out.
+
+    Parameters
+    ----------
+    pieces
+        What is needed.
+    stock_length, saw
+        Length sold and what one saw cut takes, in m.
+    time_limit
+        Seconds for the solver; 0 gives the instant answer and its bound.
+
+    Raises
+    ------
+    InputError
+        When the stock has no length or a saw cut takes a length below zero.
+
+    Examples
+    --------
+    >>> plan = cut_stock([Piece(label="jamb", length=2.1)] * 2 + [Piece(label="head", length=0.9)], stock_length=3.0)
+    >>> [[piece.label for piece in stock.pieces] for stock in plan.stock], plan.gap
+    ([['jamb', 'head'], ['jamb']], 0)
+    """
+    if stock_length <= 0.0 or saw < 0.0:
+        raise InputError(
+            f"a stock length of {stock_length:g} m cut by a saw of {saw:g} m", remedy="Give lengths above zero."
+        )
+    todo: list[Piece] = []
+    joints = 0
+    for piece in pieces:
+        parts = max(1, math.ceil((piece.length - PLAY) / stock_length))
+        joints += parts - 1
+        todo += [Piece(label=piece.label, length=stock_length)] * (parts - 1)
+        rest = piece.length - (parts - 1) * stock_length
+        if rest > PLAY:
+            todo.append(Piece(label=piece.label, length=rest))
+    found = _pack([piece.length for piece in todo], stock_length, saw=saw, time_limit=time_limit)
+    stock: list[StockLength] = []
+    for row in found.bins:
+        cut = tuple(todo[index] for index in row)
+        used = math.fsum(piece.length + saw for piece in cut)
+        stock.append(StockLength(number=len(stock) + 1, pieces=cut, left=max(0.0, stock_length - used)))
+    return StockPlan(
+        stock_length=stock_length,
+        stock=tuple(stock),
+        lower_bound=found.lower_bound,
+        first_fit=found.first_fit,
+        joints=joints,
+    )
+
+
+def _pack(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, time_limit: float) -> Packing:
+    """Pack lengths counted in whole grains; the last piece of a stock length needs no saw cut after it."""
+    sizes = [max(1, math.ceil((length + saw) * GRAIN - 1e-4)) for length in lengths]
+    capacity = math.floor((stock_length + saw) * GRAIN + 1e-4)
+    if sizes and max(sizes) > capacity:
+        raise CatalogueError(
+            f"a piece of {max(lengths):.3f} m is longer than the {stock_length:.3f} m it is cut from",
+            remedy="Choose a longer roll or stock length.",
+        )
+    return pack(sizes, capacity, time_limit=time_limit)
+
+
+def _lay_out(
+    layouts: Sequence[MatLayout], drops: Sequence[Drop]
+) -> tuple[list[tuple[float, Drop, tuple[Drop, ...]]], list[Reuse]]:
+    """Lay narrow and short pieces into free rectangles, longest first into the smallest that holds them.
+
+    What a piece leaves of its rectangle, beyond its end over the full width and beside it, stays free.
+    """
+    roll_width = layouts[0].roll_width
+    free: list[tuple[float, float, str, int]] = [
+        (offcut.length, offcut.width, offcut.source, -1) for layout in layouts for offcut in layout.offcuts
+    ]
+    widest = max((width for _, width, _, _ in free), default=0.0)
+    cuts: list[tuple[float, Drop, list[Drop]]] = []
+    reused: list[Reuse] = []
+    for drop in sorted(drops, key=lambda d: (-d.length, -d.width)):
+        fitting = []
+        if drop.width <= widest + PLAY:
+            fitting = [
+                (length * width, at)
+                for at, (length, width, _, _) in enumerate(free)
+                if length + PLAY >= drop.length and width + PLAY >= drop.width
+            ]
+        if fitting:
+            length, width, source, owner = free.pop(min(fitting)[1])
+            if owner < 0:
+                reused.append(Reuse(drop=drop, source=source))
+            else:
+                cuts[owner][2].append(drop)
+            left = ((length - drop.length, width), (drop.length, width - drop.width))
+        else:
+            source, owner = drop.label, len(cuts)
+            cuts.append((drop.length, drop, []))
+            left = ((0.0, 0.0), (drop.length, roll_width - drop.width))
+        widest = max(widest, left[1][1])
+        free += [(a, b, source, owner) for a, b in left if a > PLAY and b > PLAY]
+    return [(length, drop, tuple(beside)) for length, drop, beside in cuts], reused
+
+
+def _by_length(lengths: Sequence[float], rows: Sequence[Sequence[float]]) -> tuple[tuple[int, ...], ...]:
+    """Turn rows of lengths into rows of indices."""
+    waiting: dict[float, list[int]] = {}
+    for index, length in enumerate(lengths):
+        waiting.setdefault(length, []).append(index)
+    return tuple(tuple(waiting[length].pop() for length in row) for row in rows)

@@ -1,0 +1,286 @@
+"""Mat on a developed face: where each drop hangs, how long and wide it is cut, and what comes free.
+
+Drops start at the first station and follow each other a roll's width less the lap. Openings are cut out of drops hung
+over them, or drops stop at the jambs and short pieces go over and under. Everything is read off the net elevation, so
+sloped tops, steps, arched heads and openings above each other need no rule of their own. Lengths in metres, areas m².
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Literal
+
+import shapely
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from takeoff.errors import CatalogueError, InputError
+from takeoff.model.cutting import Drop, MatLayout, Offcut
+from takeoff.model.figures import Elevation
+from takeoff.model.systems import AtOpenings, Direction
+from takeoff.system.drops import SLACK
+
+TINY = 1e-6
+"""Metres below which a piece is a float's crumb."""
+
+TALL = 1e4
+"""Metres above every wall."""
+
+
+def hang_mat(
+    elevation: Elevation,
+    *,
+    width: float,
+    lap: float = 0.0,
+    trim_top: float = 0.0,
+    trim_base: float = 0.0,
+    direction: Direction = "up",
+    at_openings: AtOpenings = "cut_out",
+    wraps_corners: bool = True,
+    longest: float = math.inf,
+) -> MatLayout:
+    """Hang mat on a face.
+
+    Parameters
+    ----------
+    elevation
+        The developed face; its net area is what is covered.
+    width, lap
+        Roll width and lap in m.
+    trim_top, trim_base
+        Added in m to pieces that reach the top or the base.
+    direction
+        Hung up and down, or run along.
+    at_openings
+        What drops do at openings; mat run along is always cut out of.
+    wraps_corners
+        Whether a drop goes round a corner in one piece; else it is cut along the corner and laps there.
+    longest
+        Longest piece to cut in m: mat run along is joined with a lap where it is longer.
+
+    Raises
+    ------
+    CatalogueError
+        When the lap leaves nothing of the width, or of the longest piece.
+    InputError
+        When mat run along is to be hung around openings.
+
+    Examples
+    --------
+    A face 20 m long and 3 m high, mat 1.27 m wide lapped 50 mm, takes 17 drops of 3.10 m:
+
+    >>> from shapely.geometry import box
+    >>> face = Elevation(
+    ...     run="a", face="left", room=None, system=None, length=20.0, is_closed=False, top="ceiling", base=0.0,
+    ...     wall=box(0, 0, 20, 3), net=box(0, 0, 20, 3), profile=((0.0, 3.0), (20.0, 3.0)), openings=(), corners=(),
+    ...     vertex_stations=(0.0, 20.0), line=())
+    >>> layout = hang_mat(face, width=1.27, lap=0.05, trim_top=0.10)
+    >>> len(layout.drops), round(layout.drops[0].length, 6), round(layout.seam_length, 6)
+    (17, 3.1, 48.0)
+    """
+    if not 0.0 <= lap < min(width, longest):
+        raise CatalogueError(
+            f"a lap of {lap:g} m on a mat {width:g} m wide, cut to {longest:g} m at the longest",
+            remedy="The lap must be less than the roll's width and the longest piece.",
+        )
+    if direction == "along":
+        if at_openings == "hung_around":
+            raise InputError("mat run along a face is not hung around openings", remedy="Have openings cut out of it.")
+        return _run_along(elevation, width, lap, trim_top, trim_base, wraps_corners=wraps_corners, longest=longest)
+    laps = (0.0, elevation.length) if elevation.is_closed else (0.0,)
+    corners = () if wraps_corners else sorted(c.station + more for c in elevation.corners for more in laps)
+    wall, net = (_unrolled(g, elevation) for g in (elevation.wall, elevation.net))
+    missing = wall.difference(net)
+    drops: list[Drop] = []
+    seams = math.fsum(c.length for c in elevation.corners if not wraps_corners)
+    for start, end, kind in _stretches(elevation, missing, at_openings):
+        over = lap if kind == "short" else 0.0
+        strips = list(_strips(start, end, width, lap, corners, over=over, is_closed=kind == "around"))
+        for a, b, cut in strips:
+            strip = (max(a, start), -TALL, b if kind == "around" else min(b, end), TALL)
+            covered = _intervals(shapely.clip_by_rect(net, *strip), axis=1)
+            _, floor, _, ceiling = shapely.clip_by_rect(wall, *strip).bounds if covered else (0.0, 0.0, 0.0, 0.0)
+            for z0, z1 in covered:
+                to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
+                drops.append(
+                    Drop(
+                        face=elevation.key,
+                        number=len(drops) + 1,
+                        x0=a,
+                        x1=b,
+                        z0=z0,
+                        z1=z1,
+                        length=z1 - z0 + trim_top * to_top + trim_base * to_base,
+                        width=cut,
+                        is_short=not (to_base and to_top),
+                    )
+                )
+        joints = [b - lap / 2.0 for _, b, _ in strips[:-1]]
+        if kind == "around":
+            joints.append(start + TINY)
+        if kind == "short":
+            joints += [start + TINY] if elevation.is_closed or start > TINY else []
+            joints += [end - TINY] if elevation.is_closed or end < elevation.length - TINY else []
+        seams += _heights_at(net, joints)
+    return MatLayout(
+        roll_width=width,
+        drops=tuple(drops),
+        offcuts=tuple(_cut_outs(drops, missing)),
+        seam_length=seams,
+        lap=lap,
+        net_area=float(elevation.net.area),
+    )
+
+
+def _unrolled(shape: BaseGeometry, elevation: Elevation) -> BaseGeometry:
+    """Lay a closed face out twice, so that a drop across its start is in one place."""
+    if not elevation.is_closed:
+        return shape
+    return shapely.union(shape, affinity.translate(shape, elevation.length))
+
+
+def _stretches(
+    elevation: Elevation, missing: BaseGeometry, at_openings: AtOpenings
+) -> Iterator[tuple[float, float, Literal["full", "around", "short"]]]:
+    """Split a face into stretches hung on their own: between openings, and at each group of openings."""
+    gaps = _intervals(missing, axis=0) if at_openings == "hung_around" else []
+    if elevation.is_closed:
+        gaps = [gap for gap in gaps if TINY < gap[0] <= elevation.length + TINY]
+    if not gaps:
+        yield 0.0, elevation.length, "around" if elevation.is_closed else "full"
+        return
+    at, last = 0.0, elevation.length
+    if elevation.is_closed:
+        at, last = gaps[0][0], gaps[0][0] + elevation.length
+    for a, b in gaps:
+        if a > at + TINY:
+            yield at, a, "full"
+        yield a, b, "short"
+        at = b
+    if last > at + TINY:
+        yield at, last, "full"
+
+
+def _strips(
+    start: float,
+    end: float,
+    width: float,
+    lap: float,
+    corners: Sequence[float],
+    *,
+    over: float,
+    is_closed: bool,
+) -> Iterator[tuple[float, float, float]]:
+    """Yield from station, to station and width to cut of each strip over a stretch.
+
+    ``over`` is how far the first and last go beyond the stretch onto what hangs beside it. At each corner that is cut,
+    a lap of the mat is used up.
+    """
+    inside = [c for c in corners if start + TINY < c < end - TINY]
+    total = end - start + 2.0 * over + lap * len(inside) + (lap if is_closed else 0.0)
+    count = max(1, math.ceil((total - lap) / (width - lap) * (1.0 - SLACK)))
+    for n in range(count):
+        first = n * (width - lap)
+        last = min(first + width, total)
+        a, b = (_station(u + start - over, inside, lap) for u in (first, last))
+        yield a, b, last - first
+
+
+def _station(along: float, corners: Sequence[float], lap: float) -> float:
+    """Turn a distance along the mat into a station: a lap is used up at each corner passed."""
+    used = 0.0
+    for corner in corners:
+        if along - used <= corner:
+            break
+        used = min(used + lap, along - corner)
+    return along - used
+
+
+def _parts(shape: BaseGeometry) -> list[BaseGeometry]:
+    return [part for part in getattr(shape, "geoms", [shape]) if part.area > TINY * TINY]
+
+
+def _intervals(shape: BaseGeometry, *, axis: int) -> list[tuple[float, float]]:
+    """Return what a shape covers of an axis, pieces that touch or overlap merged."""
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted((part.bounds[axis], part.bounds[axis + 2]) for part in _parts(shape)):
+        if merged and low <= merged[-1][1] + TINY:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], high))
+        else:
+            merged.append((low, high))
+    return [(low, high) for low, high in merged if high - low > TINY]
+
+
+def _heights_at(net: BaseGeometry, stations: Sequence[float]) -> float:
+    """Return the length of the net area on verticals, added up."""
+    if not stations:
+        return 0.0
+    lines = shapely.linestrings([[(x, -TALL), (x, TALL)] for x in stations])
+    return math.fsum(shapely.length(shapely.intersection(lines, net)))
+
+
+def _cut_outs(drops: Sequence[Drop], missing: BaseGeometry) -> Iterator[Offcut]:
+    """Yield the rectangles that come free where openings are cut out of drops."""
+    if missing.is_empty:
+        return
+    for drop in drops:
+        for part in _parts(shapely.clip_by_rect(missing, drop.x0, drop.z0, drop.x1, drop.z1)):
+            x0, z0, x1, z1 = part.bounds
+            if part.area > 0.999 * (x1 - x0) * (z1 - z0):
+                yield Offcut(source=drop.label, length=z1 - z0, width=x1 - x0)
+
+
+def _run_along(
+    elevation: Elevation,
+    width: float,
+    lap: float,
+    trim_top: float,
+    trim_base: float,
+    *,
+    wraps_corners: bool,
+    longest: float,
+) -> MatLayout:
+    """Run mat along a face in bands from the base up."""
+    low, high = elevation.wall.bounds[1] - trim_base, elevation.wall.bounds[3] + trim_top
+    missing = elevation.wall.difference(elevation.net)
+    cuts = [] if wraps_corners else sorted(c.station for c in elevation.corners)
+    drops: list[Drop] = []
+    seams = math.fsum(c.length for c in elevation.corners if not wraps_corners)
+    bands = list(_strips(low, high, width, lap, (), over=0.0, is_closed=False))
+    for z0, z1, cut in bands:
+        band = elevation.net.intersection(shapely.box(0.0, z0, elevation.length, z1))
+        for start, end in _intervals(band, axis=0):
+            stops = [start, *(c for c in cuts if start + TINY < c < end - TINY), end]
+            goes_round = elevation.is_closed and end - start > elevation.length - TINY
+            for a, b in pairwise(stops):
+                need = b - a + (lap if b < end or goes_round else 0.0)
+                pieces = max(1, math.ceil((need - lap) / (longest - lap) * (1.0 - SLACK))) if need > longest else 1
+                step = (need - lap) / pieces if pieces > 1 else need
+                seams += (pieces - 1 + (goes_round and len(stops) == 2)) * min(cut, high - low)
+                for n in range(pieces):
+                    piece = step + lap if pieces > 1 else need
+                    drops.append(
+                        Drop(
+                            face=elevation.key,
+                            number=len(drops) + 1,
+                            x0=a + n * step,
+                            x1=a + n * step + piece,
+                            z0=z0,
+                            z1=z1,
+                            length=piece,
+                            width=cut,
+                        )
+                    )
+    for _, z1, _ in bands[:-1]:
+        line = shapely.LineString([(-1.0, z1 - lap / 2.0), (elevation.length + 1.0, z1 - lap / 2.0)])
+        seams += float(elevation.net.intersection(line).length)
+    return MatLayout(
+        roll_width=width,
+        drops=tuple(drops),
+        offcuts=tuple(Offcut(source=o.source, length=o.width, width=o.length) for o in _cut_outs(drops, missing)),
+        seam_length=seams,
+        lap=lap,
+        net_area=float(elevation.net.area),
+    )

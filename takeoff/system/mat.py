@@ -1,0 +1,157 @@
+"""What a mat step takes in one room: the drops of every face, spare ones, and how they came about in words."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+import shapely
+
+from takeoff.errors import CatalogueError, InputError
+from takeoff.model.cutting import Drop, MatLayout
+from takeoff.model.figures import Corner, Elevation, Lot, MatFace
+from takeoff.model.systems import Product, Step
+from takeoff.system.hanging import hang_mat
+from takeoff.system.spread import practical_spread
+from takeoff.system.words import METRIC_FIRST, Words, percent
+
+SPARE = "spare"
+"""What spare drops have for a face."""
+
+
+def hang_lot(lot: Lot, step: Step, product: Product, *, words: Words = METRIC_FIRST) -> tuple[MatLayout, ...]:
+    """Hang a mat step's drops on every face of a lot; spare drops for the step's loss come last, in a layout of theirs.
+
+    Parameters
+    ----------
+    lot
+        The faces; one without its elevation counts as a blank rectangle, its corners evenly spaced.
+    step, product
+        The mat step and the roll it is hung from. Mat run along is joined where a band is longer than the longest roll.
+    words
+        How a refusal writes figures.
+
+    Raises
+    ------
+    CatalogueError
+        When the product has no width, or the lap leaves nothing of it.
+    InputError
+        When the lot has no faces, or mat run along is to be hung around openings.
+    """
+    if product.width is None:
+        raise CatalogueError("a mat needs the width of its roll", remedy='Give width = "50 in".', where=product.id)
+    if not lot.faces:
+        raise InputError(
+            f"room {lot.room_label or lot.room} has {words.area(lot.quantities.coated_area)} for mat and no faces to"
+            " hang it on",
+            remedy="Measure the room again.",
+        )
+    longest = max((pack.size / product.width for pack in product.packs), default=math.inf)
+    elevations = [face.elevation or blank_elevation(face) for face in lot.faces]
+    layouts = [
+        hang_mat(
+            elevation,
+            width=product.width,
+            lap=step.lap,
+            trim_top=step.trim_top,
+            trim_base=step.trim_base,
+            direction=step.direction,
+            at_openings=step.at_openings,
+            wraps_corners=step.wraps_corners,
+            longest=longest if step.direction == "along" else math.inf,
+        )
+        for elevation in elevations
+        if not elevation.net.is_empty
+    ]
+    drops = [drop for layout in layouts for drop in layout.drops]
+    spare = spare_count(len(drops), step.loss)
+    if spare:
+        layouts.append(_spare(spare, max(drop.length for drop in drops), product.width))
+    return tuple(layouts)
+
+
+def spare_count(count: int, loss: float) -> int:
+    """Return how many pieces more are cut so that ``count`` are left where a fraction is spoiled.
+
+    Examples
+    --------
+    >>> spare_count(18, 0.1), spare_count(18, 0.0)
+    (2, 0)
+    """
+    return math.ceil(count / practical_spread(1.0, loss=loss) * (1 - 1e-9)) - count if count else 0
+
+
+def mat_lines(layouts: tuple[MatLayout, ...], step: Step, words: Words) -> list[str]:
+    """Write how the drops of a room came about, a line a face."""
+    lines = []
+    for layout in layouts:
+        face = layout.drops[0].face if layout.drops else ""
+        if face == SPARE:
+            longest = words.length(layout.drops[0].length)
+            lines.append(f"A loss of {percent(step.loss)}: {len(layout.drops)} more at the longest, {longest}.")
+        elif face:
+            lines.append(f"Face {face}: {_face_words(layout, step, words)}")
+    hung = math.fsum(layout.hung_area for layout in layouts)
+    net = math.fsum(layout.net_area for layout in layouts)
+    count = sum(len(layout.drops) for layout in layouts)
+    lines.append(f"{count} {_noun(count)}: {words.area(hung)} of mat, laps and trims included, for {words.area(net)}.")
+    return lines
+
+
+def blank_elevation(face: MatFace) -> Elevation:
+    """Return a face as a blank rectangle on the floor."""
+    wall = shapely.box(0.0, 0.0, face.length, face.height)
+    count = face.inside_corners + face.outside_corners
+    turns = [1.0] * face.inside_corners + [-1.0] * face.outside_corners
+    run, _, side = face.key.partition(":")
+    return Elevation(
+        run=run,
+        face=side,
+        room=None,
+        system=None,
+        length=face.length,
+        is_closed=face.is_closed,
+        top="ceiling",
+        base=0.0,
+        wall=wall,
+        net=wall,
+        profile=((0.0, face.height), (face.length, face.height)),
+        openings=(),
+        corners=tuple(
+            Corner(station=(n + 0.5) / count * face.length, turn=turn, length=face.height, vertex=n)
+            for n, turn in enumerate(turns)
+        ),
+        vertex_stations=(0.0, face.length),
+        line=(),
+    )
+
+
+def _face_words(layout: MatLayout, step: Step, words: Words) -> str:
+    """Say how many drops of which lengths, how they meet and what comes free."""
+    lengths = Counter(round(drop.length, 3) for drop in layout.drops)
+    most = ", ".join(f"{n} of {words.length(length)}" for length, n in lengths.most_common(3))
+    rest = sum(lengths.values()) - sum(n for _, n in lengths.most_common(3))
+    count = len(layout.drops)
+    said = [f"{count} {_noun(count)}{' run along' if step.direction == 'along' else ''}: {most}"]
+    if rest:
+        said[0] += f", {rest} of other lengths"
+    short = sum(drop.is_short for drop in layout.drops)
+    if short:
+        said.append(f"{short} of them short, over or under openings")
+    if layout.offcuts:
+        pieces = "1 piece comes" if len(layout.offcuts) == 1 else f"{len(layout.offcuts)} pieces come"
+        said.append(f"{pieces} free at openings")
+    said.append(f"{words.length(layout.seam_length)} of joints lapped {words.width(layout.lap)}")
+    return "; ".join(said)
+
+
+def _noun(count: int) -> str:
+    return "drop" if count == 1 else "drops"
+
+
+def _spare(count: int, length: float, width: float) -> MatLayout:
+    drops = tuple(
+        Drop(face=SPARE, number=n, x0=0.0, x1=width, z0=0.0, z1=length, length=length, width=width)
+        for n in range(1, count + 1)
+    )
+    return MatLayout(roll_width=width, drops=drops, offcuts=(), seam_length=0.0, lap=0.0, net_area=0.0)

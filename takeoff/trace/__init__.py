@@ -1,0 +1,1 @@
+"""Proposals from what is drawn: linework, snapping, wall faces, openings and rooms, each with its confidence."""

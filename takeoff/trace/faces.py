@@ -1,0 +1,116 @@
+"""Faces between lines: the strips that outlined walls leave between their two sides."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from takeoff.trace.linework import Flags, Floats
+
+
+def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:
+    """Return the faces that lines enclose, leaving out those that words stand in.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    reach
+        By how much each line is lengthened at both ends, so that corners which miss by a hair are closed.
+    words
+        Boxes of words in sheet points.
+    """
+    if not len(segments):
+        return []
+    d = segments[:, 2:] - segments[:, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    keep = lengths > 1e-6
+    u = d[keep] / lengths[keep, None] * reach
+    longer = segments[keep] + np.concatenate([-u, u], axis=1)
+    noded = shapely.union_all(shapely.linestrings(longer.reshape(-1, 2, 2)), grid_size=reach / 20)
+    faces = [f for f in shapely.get_parts(shapely.polygonize([noded])).tolist() if f.area > 0]
+    if not faces or not words:
+        return faces
+    middles = shapely.centroid(np.array(words, object))
+    written = np.unique(shapely.STRtree(faces).query(middles, predicate="within")[1])
+    return [face for i, face in enumerate(faces) if i not in set(written.tolist())]
+
+
+def without_bits(segments: Floats, is_chord: Flags, *, short: float, reach: float) -> Floats:
+    """Leave out short lines that end on nothing at both ends, or at one if they are very short.
+
+    They close no face of a wall; the sides of a wall that ends openly beside a door do.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    is_chord
+        The rows that are chords of an arc: they stay.
+    short
+        The length of a short line in sheet points.
+    reach
+        How far an end may lie from what it ends on.
+    """
+    lengths = np.hypot(segments[:, 2] - segments[:, 0], segments[:, 3] - segments[:, 1])
+    stays = is_chord | (lengths >= short)
+    if stays.all():
+        return segments
+    ends = segments.reshape(-1, 2)
+    meets = (_shares_cell(ends, reach, 0.0) | _shares_cell(ends, reach, 0.5)).reshape(-1, 2)
+    tree = shapely.STRtree(shapely.linestrings(segments[stays].reshape(-1, 2, 2)))
+    for end, place in ((0, slice(0, 2)), (1, slice(2, 4))):
+        rows = np.flatnonzero(~stays & ~meets[:, end])
+        hits = tree.query(shapely.points(segments[rows, place]), predicate="dwithin", distance=reach)[0]
+        meets[rows[np.unique(hits)], end] = True
+    return segments[stays | meets.all(1) | (meets.any(1) & (lengths > 0.6 * short))]
+
+
+def _shares_cell(points: Floats, size: float, shift: float) -> Flags:
+    """Tell which points have another one in their cell of a square grid."""
+    cells = np.floor(points / (4 * size) + shift).astype(np.int64)
+    _, number, count = np.unique(cells[:, 0] * 2**31 + cells[:, 1], return_inverse=True, return_counts=True)
+    flags: Flags = count[number.ravel()] > 1
+    return flags
+
+
+def capped(segments: Floats, *, thin: float, thick: float) -> Floats:
+    """Close the open ends of walls: join two parallel lines that end side by side, a wall's thickness apart.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    thin, thick
+        Least and greatest thickness of a wall in sheet points.
+    """
+    if not len(segments):
+        return segments
+    ends = segments.reshape(-1, 2)
+    lines = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
+    touches = lines.query(shapely.points(ends), predicate="dwithin", distance=0.02 * thin + 0.02)[0]
+    is_loose = np.bincount(touches, minlength=len(ends)) == 1
+    d = segments[:, 2:] - segments[:, :2]
+    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
+    outward = np.stack([-u, u], axis=1).reshape(-1, 2)
+    is_loose &= np.repeat(np.hypot(d[:, 0], d[:, 1]) > thin, 2)
+    loose = np.flatnonzero(is_loose)
+    places = shapely.points(ends[loose])
+    first, second = loose[shapely.STRtree(places).query(places, predicate="dwithin", distance=1.02 * thick)]
+    first, second = first[first < second], second[first < second]
+    across = ends[second] - ends[first]
+    distance = np.hypot(across[:, 0], across[:, 1])
+    same_way = (outward[first] * outward[second]).sum(1) > 0.999
+    square = np.abs((across * outward[first]).sum(1)) < 0.05 * distance
+    fits = same_way & square & (distance > 0.9 * thin)
+    caps: list[Floats] = []
+    used: set[int] = set()
+    for i in np.flatnonzero(fits)[np.argsort(distance[fits], kind="stable")]:
+        pair = {int(first[i]), int(second[i])}
+        if not pair & used:
+            used |= pair
+            caps.append(np.concatenate([ends[first[i]], ends[second[i]]]))
+    return np.concatenate([segments, np.array(caps).reshape(-1, 4)])

@@ -1,0 +1,79 @@
+"""Names and numbers of rooms from the text that stands inside them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import shapely
+from shapely import Geometry
+
+from takeoff.sheet.text import TextLine
+
+_NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
+_NO_NAME = re.compile(r"[\d'\"/.:=×x@%]|^(?:CLG|FFL|UP|DN|TYP|N\.?T\.?S)\b", re.IGNORECASE)
+
+
+def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
+    """Return the lines of text whose middle lies in an area, top to bottom."""
+    inside = []
+    for line in lines:
+        x0, y0, x1, y1 = line.box_pt
+        if shape.contains(shapely.Point((x0 + x1) / 2, (y0 + y1) / 2)):
+            inside.append(line)
+    return sorted(inside, key=lambda line: line.box_pt[1])
+
+
+def names_in(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
+    """Return the lines in an area that read as the name of a room, the largest lettering first."""
+    named = [line for line in label_lines(shape, lines) if _is_name(line.text)]
+    if not named:
+        return []
+    tallest = max(line.size for line in named)
+    return [line for line in named if line.size > 0.9 * tallest]
+
+
+def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
+    """Return the name and the number of a room; empty where none is read.
+
+    The name is the largest lettering without figures, with what stands close under it in the same size; the number is
+    the number that stands nearest to the name.
+    """
+    names = names_in(shape, lines)
+    numbers = [line for line in label_lines(shape, lines) if _NUMBER.fullmatch(line.text.strip())]
+    if not names:
+        return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
+    name = [names[0]]
+    for line in names[1:]:
+        if _gap(line, name[-1]) < 1.2 * line.size:
+            name.append(line)
+    words = " ".join(line.text.strip() for line in name)
+    close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size]
+    split = re.fullmatch(rf"(?:(?P<a>{_NUMBER.pattern})\s+)?(?P<n>.+?)(?:\s+(?P<b>{_NUMBER.pattern}))?", words)
+    if not close and split and (split["a"] or split["b"]):
+        return split["n"], split["a"] or split["b"]
+    nearest = min(close, key=lambda line: _gap(line, name[-1]), default=None)
+    return words, nearest.text.strip() if nearest else ""
+
+
+def groups_of_names(shape: Geometry, lines: Sequence[TextLine]) -> int:
+    """Count the names in an area, lines that belong together as one."""
+    count = 0
+    before: TextLine | None = None
+    for line in sorted(names_in(shape, lines), key=lambda n: n.box_pt[1]):
+        if before is None or _gap(line, before) >= 1.2 * line.size:
+            count += 1
+        before = line
+    return count
+
+
+def _is_name(text: str) -> bool:
+    plain = text.strip()
+    letters = sum(c.isalpha() for c in plain)
+    bare = re.sub(r"\s*\b\d{1,4}[A-Z]?$|^\d{1,4}[A-Z]?\b\s*", "", plain)
+    return letters >= 3 and letters > 0.6 * len(bare.replace(" ", "")) and not _NO_NAME.search(bare)
+
+
+def _gap(one: TextLine, other: TextLine) -> float:
+    """Return the distance between the boxes of two lines."""
+    return float(shapely.box(*one.box_pt).distance(shapely.box(*other.box_pt)))

@@ -1,0 +1,47 @@
+"""What layer names say, by the fields of the US national CAD standard: discipline, major group, minor groups.
+
+Names come as ``A-WALL``, ``A-WALL-PATT``, or behind the name of a file they were taken from (``PLAN|A-WALL``,
+``PLAN$0$A-WALL``). Source of the field codes: US National CAD Standard, AIA layer guidelines, from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+LayerRole = Literal["wall", "column", "door", "glazing", "pattern", "other"]
+
+_ROLES: tuple[tuple[frozenset[str], LayerRole], ...] = (
+    (frozenset({"ANNO", "IDEN", "DIMS", "TEXT", "SYMB", "NOTE", "ELEV", "SECT", "DETL", "ABOV"}), "other"),
+    (frozenset({"PATT", "HATC", "HATCH"}), "pattern"),
+    (frozenset({"WALL", "WALLS"}), "wall"),
+    (frozenset({"COLS", "COLUMN", "COLUMNS"}), "column"),
+    (frozenset({"DOOR", "DOORS"}), "door"),
+    (frozenset({"GLAZ", "WINDOW", "WINDOWS"}), "glazing"),
+)
+
+
+def is_partial_height(name: str) -> bool:
+    """Tell whether a layer is for walls of partial height.
+
+    Examples
+    --------
+    >>> is_partial_height("A-WALL-PRHT"), is_partial_height("A-WALL-FULL")
+    (True, False)
+    """
+    return "PRHT" in re.split(r"[-_|$. ]+", name.upper())
+
+
+def layer_role(name: str) -> LayerRole | None:
+    """Return what a layer holds; nothing where the name is empty or follows no standard.
+
+    Examples
+    --------
+    >>> layer_role("SHELL|A-WALL-INTR"), layer_role("A-WALL-PATT"), layer_role("A-DOOR-IDEN"), layer_role("Layer 1")
+    ('wall', 'pattern', 'other', None)
+    """
+    fields = set(re.split(r"[-_|$. ]+", name.upper())) - {""}
+    for codes, role in _ROLES:
+        if fields & codes:
+            return role
+    return "other" if re.search(r"(?:^|[|$])[A-Z]{1,2}-[A-Z]{4}(?:-|$)", name.upper()) else None

@@ -1,0 +1,135 @@
+"""Lengths on a sheet: as they are written, and as they are drawn between two points."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from takeoff.errors import LengthError
+from takeoff.model.plan import KnownDimension, Point
+from takeoff.sheet.frame import Box
+from takeoff.sheet.text import TextLine, Word
+from takeoff.units import FOOT, INCH, parse_length
+
+PLACE_PT = 0.2
+"""Standard uncertainty in points of the place of a drawn mark: half a thin pen, and coordinates rounded on export."""
+_WORDS_AROUND = re.compile(
+    r"^(?:±|\+/-|~)\s*|\s*(?:±|\+/-|\bTYP\b\.?|\bCLR\b\.?|\bCLEAR\b|\bO\.?C\.?|\bV\.?I\.?F\.?|\bU\.?N\.?O\.?)$", re.I
+)
+_DECIMAL = re.compile(r"\d{1,3}[.,]\d{2,3}")
+_WHOLE = re.compile(r"[1-9]\d{1,4}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnLength:
+    """A known length in metres, and the two points in sheet points that it is drawn between."""
+
+    length: float
+    start_pt: Point
+    end_pt: Point
+
+    @property
+    def length_pt(self) -> float:
+        """The distance of the points on the sheet, in sheet points."""
+        return math.dist(self.start_pt, self.end_pt)
+
+    @property
+    def m_per_pt(self) -> float:
+        """The scale in metres per sheet point that it gives."""
+        return self.length / self.length_pt
+
+    @property
+    def known(self) -> KnownDimension:
+        """The length as a calibration takes it."""
+        return KnownDimension(start_pt=self.start_pt, end_pt=self.end_pt, length=self.length)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenLength:
+    """A text that is a length in metres, the last place that it shows in metres, and whether its unit is assumed.
+
+    Without a unit a whole number is taken for millimetres, and one with two or three decimals for metres.
+    """
+
+    text: str
+    length: float
+    step: float
+    is_bare: bool
+    box_pt: Box
+
+
+def written_lengths(lines: Sequence[TextLine]) -> list[WrittenLength]:
+    r"""Find every length that is written on a sheet; a line with wide gaps may hold several.
+
+    Examples
+    --------
+    >>> line = TextLine(words=(Word(text="12'-6\"", box_pt=(0, 0, 20, 8)),), box_pt=(0, 0, 20, 8))
+    >>> [(found.text, found.length) for found in written_lengths([line])]
+    [('12\'-6"', 3.81)]
+    """
+    found: list[WrittenLength] = []
+    for line in lines:
+        if not any(sign.isdigit() for sign in line.text):
+            continue
+        for words in _parted(line):
+            text = " ".join(word.text for word in words)
+            read = _read(text)
+            if read is not None:
+                length, step, is_bare = read
+                found.append(
+                    WrittenLength(text=text, length=length, step=step, is_bare=is_bare, box_pt=_round_box(words))
+                )
+    return found
+
+
+def _parted(line: TextLine) -> list[list[Word]]:
+    """Part a line of text at gaps wider than its letters are high."""
+    groups: list[list[Word]] = []
+    for word in line.words:
+        if groups:
+            a, b = groups[-1][-1].box_pt, word.box_pt
+            gap = max(b[0] - a[2], a[0] - b[2], b[1] - a[3], a[1] - b[3])
+            if gap <= 0.8 * line.size:
+                groups[-1].append(word)
+                continue
+        groups.append([word])
+    return groups
+
+
+def _read(text: str) -> tuple[float, float, bool] | None:
+    """Return length and last shown place in metres, and whether the unit is assumed; nothing where it is no length."""
+    plain = text.split("[")[0].strip()
+    while (shorter := _WORDS_AROUND.sub("", plain)) != plain:
+        plain = shorter
+    if _DECIMAL.fullmatch(plain):
+        return float(plain.replace(",", ".")), 10.0 ** -len(re.split("[.,]", plain)[1]), True
+    if _WHOLE.fullmatch(plain):
+        return int(plain) / 1000, 0.001, True
+    try:
+        length = parse_length(plain)
+    except LengthError:
+        return None
+    return length, _last_place(plain), False
+
+
+def _last_place(plain: str) -> float:
+    """Return the last place that a length shows, in metres."""
+    fraction = re.search(r"/\s*(\d+)", plain.replace("\u2044", "/"))
+    if fraction:
+        return INCH / int(fraction[1])
+    decimals = re.search(r"[.,](\d+)", plain)
+    part = 10.0 ** -len(decimals[1]) if decimals else 1.0
+    low = plain.lower()
+    for unit, metres in (("mm", 0.001), ("cm", 0.01), ("m", 1.0)):
+        if low.rstrip(".").endswith(unit):
+            return part * metres
+    return part * (INCH if re.search(r"[\"″”]|''|in|-", low) else FOOT)
+
+
+def _round_box(words: Sequence[Word]) -> Box:
+    boxes = np.array([word.box_pt for word in words])
+    return (*map(float, boxes[:, :2].min(0)), *map(float, boxes[:, 2:].max(0)))  # type: ignore[return-value]

@@ -1,0 +1,52 @@
+"""The sample job, measured and priced once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from takeoff import actions
+from takeoff.job.job import JobSettings
+
+AT = "2026-03-02T10:00:00+00:00"
+DONE = {"who": "test", "at": AT}
+PLANS = Path(__file__).parents[2] / "sample_plans"
+
+
+def make_sample(path: Path) -> actions.Priced:
+    """Make the sample job at this path."""
+    name = "facility-imperial.pdf"
+    store, _ = actions.new_job(path, [(name, (PLANS / name).read_bytes())], JobSettings(name="Sample dairy"), **DONE)
+    with store:
+        sheet = actions.find_sheet(store.job, "A-101")
+        actions.set_scale_note(store, sheet, sheet.scale_note, **DONE)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **DONE)
+        return actions.make_estimate(store.job)
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, actions.Priced]:
+    """The file of the sample job, which tests only read, and its figures."""
+    path = tmp_path_factory.mktemp("sample") / "job.takeoff"
+    return path, make_sample(path)
+
+
+@pytest.fixture
+def priced(sample: tuple[Path, actions.Priced]) -> actions.Priced:
+    return sample[1]
+
+
+@pytest.fixture
+def job(sample: tuple[Path, actions.Priced]):
+    with actions.open_job(sample[0]) as store:
+        return store.job
+
+
+@pytest.fixture
+def store(sample: tuple[Path, actions.Priced], tmp_path: Path):
+    """A copy of the sample job, open to be changed."""
+    path = tmp_path / "job.takeoff"
+    path.write_bytes(sample[0].read_bytes())
+    with actions.open_job(path) as opened:
+        yield opened

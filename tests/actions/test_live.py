@@ -1,0 +1,108 @@
+"""Figures that follow a job are those of measuring it anew."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+from takeoff.actions.editing import measure_ready
+from takeoff.actions.live import JobMeasurer, LiveMeasured
+from takeoff.actions.quantities import measure, price_measured
+from takeoff.job.job import Job, JobSettings
+from takeoff.model.plan import Calibration, ScaleRegion
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
+
+
+def a_job() -> Job:
+    """Six rooms of four runs on sheet 1, and one run on sheet 2, which has no scale yet."""
+    runs, rooms = {}, {}
+    for n in range(6):
+        rooms[f"r{n}"] = Room(id=f"r{n}", height=HeightProfile.constant(3.0), system="thin")
+        x = n * 300.0
+        corners = [(x, 0.0), (x + 280.0, 0.0), (x + 280.0, 280.0), (x, 280.0)]
+        for k in range(4):
+            line = (corners[k], corners[(k + 1) % 4])
+            id = f"r{n}-{k}"
+            runs[id] = Run(id=id, sheet=1, room=f"r{n}", points_pt=line, face="right")
+    runs["far"] = Run(id="far", sheet=2, room="r0", points_pt=((0.0, 0.0), (100.0, 0.0)))
+    scale = Calibration(sheet=1, mx=0.0169333333, my=0.0169333333, u_scale=0.002, doubts=("only one dimension",))
+    return Job(settings=JobSettings(name="works"), runs=runs, rooms=rooms, calibrations={"1": scale})
+
+
+def edited(job: Job, luck: random.Random) -> Job:
+    """Change one thing, also for the worse: a run may then have no height, or an opening off it."""
+    id = luck.choice(list(job.runs))
+    run = job.runs[id]
+    what = luck.choice(["vertex", "vertex", "opening", "remove", "add", "room", "scale", "region", "rule"])
+    if what == "vertex":
+        (x, y), end = run.points_pt
+        return replace(job, runs={**job.runs, id: replace(run, points_pt=((x + luck.choice([1.0, -30.0]), y), end))})
+    if what == "opening":
+        opening = Opening(at=luck.choice([0.6, 2.0, 40.0]), width=0.9, height=2.1)
+        return replace(job, runs={**job.runs, id: replace(run, openings=(opening,))})
+    if what == "remove" and len(job.runs) > 4:
+        return replace(job, runs={k: v for k, v in job.runs.items() if k != id})
+    if what == "room":
+        height = luck.choice([None, HeightProfile.constant(2.5)])
+        return replace(job, rooms={**job.rooms, "r2": replace(job.rooms["r2"], height=height)})
+    if what == "scale":
+        second = Calibration(sheet=2, mx=0.02, my=0.02)
+        return replace(job, calibrations={**job.calibrations, "2": second})
+    if what == "region":
+        outline = ((1190.0, -20.0), (1490.0, -20.0), (1490.0, 300.0), (1190.0, 300.0))
+        regions = {"detail": ScaleRegion(id="detail", sheet=1, outline_pt=outline)} if not job.regions else {}
+        return replace(job, regions=regions)
+    if what == "rule":
+        return replace(job, settings=replace(job.settings, rule=luck.choice(["exact-net", "din18363"])))
+    new = f"new-{luck.randint(0, 10**9)}"
+    return replace(job, runs={**job.runs, new: replace(run, id=new)})
+
+
+def check_equal_to_anew(live: LiveMeasured, job: Job) -> int:
+    """Compare three ways; return how many runs wait for something."""
+    for by in ("room", "run", "system"):
+        measured, pending = measure_ready(job, by=by)
+        assert live.measured(by) == measured
+        assert live.pending == pending
+    return len(live.pending)
+
+
+def test_figures_after_any_edits_are_those_of_measuring_anew() -> None:
+    waited = []
+    for seed in range(4):
+        luck, job, measurer = random.Random(seed), a_job(), JobMeasurer()
+        for _ in range(12):
+            waited.append(check_equal_to_anew(measurer.measure(job), job))
+            job = edited(job, luck)
+    assert max(waited) > 2
+
+
+def test_a_run_on_a_sheet_without_scale_waits_until_it_has_one() -> None:
+    job, measurer = a_job(), JobMeasurer()
+    assert [p.run for p in measurer.measure(job).pending] == ["far"]
+    scaled = replace(job, calibrations={**job.calibrations, "2": Calibration(sheet=2, mx=0.02, my=0.02)})
+    live = measurer.measure(scaled)
+    assert live.pending == ()
+    assert live.figures.changed == {"far"}
+
+
+def test_an_edit_of_one_run_measures_no_other_room() -> None:
+    job, measurer = a_job(), JobMeasurer()
+    measurer.measure(job)
+    opening = Opening(at=2.0, width=0.9, height=2.1)
+    cut = replace(job, runs={**job.runs, "r3-1": replace(job.runs["r3-1"], openings=(opening,))})
+    assert measurer.measure(cut).figures.changed == {"r3-1"}
+
+
+def test_walls_that_are_measured_twice_are_looked_for_when_measuring_or_else_when_pricing() -> None:
+    job = a_job()
+    runs = {id: run for id, run in job.runs.items() if id != "far"}
+    rooms = {id: replace(room, system="thin-film") for id, room in job.rooms.items()}
+    job = replace(job, rooms=rooms, runs={**runs, "again": replace(runs["r0-0"], id="again")})
+    measured = measure(job)
+    (twice,) = [doubt for doubt in measured.doubts if "counted twice" in doubt]
+    unsearched = replace(measured, is_searched=False, doubts=())
+    assert [d for d in price_measured(job, measured).doubts if "counted twice" in d] == [twice]
+    assert [d for d in price_measured(job, unsearched).doubts if "counted twice" in d] == [twice]
+    left = replace(measured, doubts=())
+    assert not [d for d in price_measured(job, left).doubts if "counted twice" in d]

@@ -1,0 +1,114 @@
+"""The check from end to end: the schedule of the sample plans with its three planted slips."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pymupdf
+import pytest
+import typer
+
+from sample_plans.schedule import WRONG_BASIS, WRONG_HEIGHT, WRONG_UNIT, schedule
+from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
+from takeoff.audit.stated import StatedArea
+from takeoff.audit.verdict import AreaCheck
+from takeoff.cli.check import check as check_command
+from takeoff.cli.check import check_json
+from takeoff.errors import InputError
+from takeoff.job.job import Job, JobSettings
+from takeoff.job.store import JobStore
+from tests.audit.conftest import PLANS
+
+SCHEDULE = PLANS / "area-schedule.csv"
+
+
+def of_the_sample(job: Job, **more: object) -> AreaCheck:
+    table = read_stated_areas(SCHEDULE.read_bytes(), SCHEDULE.name)
+    return check_areas(job, table.areas, **more)  # type: ignore[arg-type]
+
+
+def test_the_schedule_on_disk_is_what_the_script_writes() -> None:
+    assert SCHEDULE.read_text(encoding="utf-8") == schedule()
+
+
+def test_exactly_the_three_planted_slips_are_found_each_with_its_cause(sample_job: Job) -> None:
+    found = of_the_sample(sample_job)
+    differing = {line.match.stated.number: line.causes[0] for line in found.lines if line.verdict == "differs"}
+    assert {number: cause.kind for number, cause in differing.items()} == {
+        WRONG_HEIGHT: "height",
+        WRONG_BASIS: "floor",
+        WRONG_UNIT: "unit",
+    }
+    assert differing[WRONG_HEIGHT].text == "agrees if the height is 10'-0\" instead of 9'-0\""
+    assert len(found.lines) == 8
+    assert found.unstated == ()
+
+
+def test_the_four_inch_base_is_measured_too_coarsely_to_agree(sample_job: Job) -> None:
+    (line,) = [line for line in of_the_sample(sample_job).lines if line.verdict == "cannot say"]
+    assert line.match.stated.number == "108"
+
+
+def test_every_row_was_matched_by_number_and_name(sample_job: Job) -> None:
+    assert {line.match.how for line in of_the_sample(sample_job).lines} == {"number and name"}
+
+
+def test_areas_stated_gross_agree_on_the_gross_basis(sample_job: Job) -> None:
+    truth = json.loads((PLANS / "facility-truth.json").read_text())["rooms"]
+    stated = [
+        StatedArea(number=id[1:], value=round(r["gross_area"], 1), unit="m2", decimals=1) for id, r in truth.items()
+    ]
+    assert not check_areas(sample_job, stated, basis="gross").differs
+    assert check_areas(sample_job, stated, basis="net").differs
+
+
+def test_a_job_without_rooms_is_refused() -> None:
+    with pytest.raises(InputError, match="no rooms"):
+        check_areas(Job(settings=JobSettings(name="x")), [StatedArea(number="1", value=1, unit="sf")])
+
+
+def test_the_page_for_the_architect_is_one_page_with_all_findings(sample_job: Job, tmp_path: Path) -> None:
+    found = of_the_sample(sample_job)
+    path = write_check_report(sample_job, found, tmp_path / "check.pdf", source=SCHEDULE.name, at="2026-03-11T00:00:00")
+    assert b"pdfuaid:part" in path.read_bytes()  # ISO 14289-1
+    with pymupdf.open(path) as page:
+        assert len(page) == 1
+        text = " ".join(page[0].get_text().split())
+    assert "3 differ by more than that" in text
+    assert "53 m² = 570.5 sf" in text
+    assert "A-101" in text
+    for line in found.lines:
+        assert line.room_label in text
+
+
+def test_json_has_square_metres_and_the_causes(sample_job: Job) -> None:
+    value = json.loads(json.dumps(check_json(of_the_sample(sample_job))))
+    item = next(i for i in value["items"] if i["number"] == WRONG_BASIS)
+    assert item["stated"] == pytest.approx(792 * 0.3048**2)
+    assert item["causes"][0]["kind"] == "floor"
+    assert (value["agrees"], value["differs"], value["cannot_say"]) == (4, 3, 1)
+
+
+def test_the_command_ends_with_1_where_something_differs_and_0_where_nothing_does(
+    sample_job: Job, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "job.takeoff"
+    plan = (PLANS / "facility-imperial.pdf").read_bytes()
+    source = next(iter(sample_job.sources))
+    JobStore.create(path, sample_job, {source: plan}, who="tester", at="2026-01-01T00:00:00+00:00").close()
+    app = typer.Typer()
+    app.command("check")(check_command)
+    command = typer.main.get_command(app)
+
+    def run(*words: str) -> object:
+        return command.main(args=list(words), prog_name="takeoff", standalone_mode=False)
+
+    assert run(str(path), str(SCHEDULE), "--out", str(tmp_path / "page.pdf")) == 1
+    written = capsys.readouterr()
+    assert "agrees if it is the floor area of the room" in written.out
+    assert (tmp_path / "page.pdf").is_file()
+    good = tmp_path / "good.csv"
+    good.write_text("Room,Area (SF)\n103,776\n105,900\n")
+    assert run(str(path), str(good), "--json") == 0
+    assert json.loads(capsys.readouterr().out)["agrees"] == 2

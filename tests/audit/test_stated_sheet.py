@@ -1,0 +1,57 @@
+"""Tables of areas drawn on a sheet, made here with the PDF engine."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pymupdf
+import pytest
+
+from takeoff.errors import InputError
+from takeoff.exchange.stated_sheet import read_stated_sheet
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.text import TextLine, read_lines
+
+
+def drawn(rows: Sequence[Sequence[str]], *, columns: Sequence[float] = (100, 170, 330)) -> list[TextLine]:
+    """A sheet with a title, a table, and notes about it."""
+    doc = pymupdf.open()
+    page = doc.new_page(width=1200, height=800)
+    page.insert_text((100, 80), "ROOM AREA SCHEDULE", fontsize=14)
+    for i, row in enumerate(rows):
+        for x, cell in zip(columns, row, strict=True):
+            page.insert_text((x, 120 + 18 * i), cell, fontsize=9)
+    page.insert_text((700, 140), "1. Areas are to faces of walls.", fontsize=9)
+    page.insert_text((100, 700), "FLOOR PLAN 104", fontsize=12)
+    data = doc.tobytes()
+    return read_lines(data, read_sheets(data, "a.pdf")[0][0])
+
+
+def test_a_table_on_a_drawing_is_read_with_what_stands_beside_it_left_out() -> None:
+    lines = drawn(
+        [
+            ("NO.", "ROOM NAME", "WALL AREA (SF)"),
+            ("101", "CORRIDOR", "557"),
+            ("104", "PROCESS", "1,434"),
+            ("106", "COLD ROOM", "693"),
+            ("", "TOTAL", "2,684"),
+        ]
+    )
+    table = read_stated_sheet(lines, "A-601")
+    assert [(a.number, a.name, a.value) for a in table.areas] == [
+        ("101", "CORRIDOR", 557.0),
+        ("104", "PROCESS", 1434.0),
+        ("106", "COLD ROOM", 693.0),
+    ]
+
+
+def test_a_table_without_a_unit_is_refused_on_a_sheet_too() -> None:
+    lines = drawn([("NO.", "ROOM NAME", "WALL AREA"), ("101", "CORRIDOR", "557")])
+    with pytest.raises(InputError, match="no unit"):
+        read_stated_sheet(lines, "A-601")
+    assert read_stated_sheet(lines, "A-601", unit="sf").areas[0].value == 557.0
+
+
+def test_a_sheet_without_such_a_table_is_refused() -> None:
+    with pytest.raises(InputError, match="shows no table"):
+        read_stated_sheet(drawn([("MARK", "TYPE", "WIDTH"), ("A", "Door", "3070")]), "A-601")

@@ -1,0 +1,97 @@
+"""Command lines run in this process: what they return, and what they wrote."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from takeoff.cli.main import run
+
+
+@dataclass(frozen=True)
+class Outcome:
+    code: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.out)
+
+
+@pytest.fixture
+def takeoff(capsys: pytest.CaptureFixture[str]) -> Callable[..., Outcome]:
+    """Run ``takeoff`` with these words."""
+
+    def call(*words: object) -> Outcome:
+        capsys.readouterr()
+        code = run([str(word) for word in words])
+        written = capsys.readouterr()
+        return Outcome(code, written.out, written.err)
+
+    return call
+
+
+@pytest.fixture
+def done(takeoff: Callable[..., Outcome]) -> Callable[..., Outcome]:
+    """Run ``takeoff`` and expect it to be done."""
+
+    def call(*words: object) -> Outcome:
+        outcome = takeoff(*words)
+        assert outcome.code == 0, outcome.err
+        return outcome
+
+    return call
+
+
+@pytest.fixture
+def refused(takeoff: Callable[..., Outcome]) -> Callable[..., str]:
+    """Run ``takeoff``, expect one line of refusal and exit code 2, and give the line."""
+
+    def call(*words: object) -> str:
+        outcome = takeoff(*words)
+        assert (outcome.code, outcome.out) == (2, ""), outcome
+        assert outcome.err.startswith("error: ")
+        assert outcome.err.count("\n") == 1
+        return outcome.err
+
+    return call
+
+
+@pytest.fixture(scope="session")
+def plans() -> Path:
+    return Path(__file__).parents[2] / "sample_plans"
+
+
+@pytest.fixture
+def job(tmp_path: Path, done: Callable[..., Outcome], plans: Path) -> Path:
+    """A job of the imperial sample plan, without scale and runs."""
+    path = tmp_path / "sample.takeoff"
+    done("new", path, "--plan", plans / "facility-imperial.pdf")
+    return path
+
+
+@pytest.fixture
+def traced(job: Path, done: Callable[..., Outcome], plans: Path) -> Path:
+    """The same with its scale and its runs."""
+    done("scale", job, "A-101", "--note", '1/4" = 1\'-0"')
+    done("apply", job, plans / "facility-edits.json")
+    return job
+
+
+@pytest.fixture
+def edits_file(tmp_path: Path) -> Callable[..., Path]:
+    """Write an edits file with one run of 100 points along x, and changes to that run."""
+
+    def write(**changes: Any) -> Path:
+        run_entry = {"id": "a", "sheet": 1, "points": [[100, 100], [200, 100]], "height": 3.0, **changes}
+        path = tmp_path / "edits.json"
+        path.write_text(json.dumps({"schema": "takeoff.edits/1", "runs": [run_entry]}), encoding="utf-8")
+        return path
+
+    return write

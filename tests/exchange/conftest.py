@@ -1,0 +1,84 @@
+"""Jobs to hand over: the sample plan with its runs, and blank sheets of any page geometry."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+
+from takeoff import actions
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+
+AT = "2026-03-02T10:00:00+00:00"
+PLANS = Path(__file__).parents[2] / "sample_plans"
+
+
+@pytest.fixture(scope="session")
+def plan() -> bytes:
+    """The imperial sample plan."""
+    return (PLANS / "facility-imperial.pdf").read_bytes()
+
+
+@pytest.fixture
+def fresh(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
+    """Start a job on a plan at a scale; all jobs are closed at the end."""
+    made: list[JobStore] = []
+
+    def start(data: bytes, *, units: str = "imperial", ratio: str = "1:48", name: str = "Sample") -> JobStore:
+        path = tmp_path / f"job{len(made)}.takeoff"
+        settings = JobSettings(name=name, units=units)
+        store, _ = actions.new_job(path, [(f"plan{len(made)}.pdf", data)], settings, who="test", at=AT)
+        made.append(store)
+        for sheet in store.job.sheets.values():
+            actions.set_scale_ratio(store, sheet, ratio, who="test", at=AT)
+        return store
+
+    yield start
+    for store in made:
+        store.close()
+
+
+@pytest.fixture
+def sample(fresh: Callable[..., JobStore], plan: bytes) -> JobStore:
+    """The sample plan with its 11 runs, arcs among them."""
+    store = fresh(plan)
+    actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), who="test", at=AT)
+    return store
+
+
+@pytest.fixture
+def put_runs() -> Callable[..., None]:
+    """Apply runs and rooms to a job."""
+
+    def put(store: JobStore, *runs: dict[str, Any], rooms: tuple[dict[str, Any], ...] = ()) -> None:
+        edits = {"schema": "takeoff.edits/1", "rooms": list(rooms), "runs": list(runs)}
+        actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
+
+    return put
+
+
+def blank_pdf(*, rotate: int = 0, crop: tuple[float, ...] | None = None, user_unit: float = 1.0) -> bytes:
+    """A page of 800 × 600 units with one stroke on it."""
+    with pikepdf.new() as document:
+        document.add_blank_page(page_size=(800, 600))
+        page = document.pages[0]
+        page.Contents = document.make_stream(b"0 0 m 800 600 l S")
+        page.Rotate = rotate
+        if crop is not None:
+            page.CropBox = pikepdf.Array(crop)
+        if user_unit != 1.0:
+            page.UserUnit = user_unit
+        out = io.BytesIO()
+        document.save(out)
+        return out.getvalue()
+
+
+@pytest.fixture(scope="session")
+def blank() -> Callable[..., bytes]:
+    return blank_pdf

@@ -1,0 +1,147 @@
+"""A real window on a real (virtual) display."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+import time
+
+import pytest
+
+from takeoff import actions
+from takeoff.job.job import JobSettings
+
+AT = "2026-03-02T08:00:00+00:00"
+
+
+@pytest.fixture(scope="session")
+def sample_plan():
+    return actions.sample_plans() / "facility-imperial.pdf"
+
+
+@pytest.fixture
+def job_file(tmp_path, sample_plan):
+    """A job with the sample set and nothing done to it."""
+    path = tmp_path / "hand.takeoff"
+    store, _ = actions.new_job(
+        path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="By hand"), who="tester", at=AT
+    )
+    store.close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def traced_template(tmp_path_factory, sample_plan):
+    path = tmp_path_factory.mktemp("traced") / "traced.takeoff"
+    store, _ = actions.new_job(
+        path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="Packing wing"), who="tester", at=AT
+    )
+    with store:
+        actions.set_scale_note(store, store.job.sheets[1], store.job.sheets[1].scale_note, who="tester", at=AT)
+        edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
+        actions.apply_edits(store, edits, who="tester", at=AT)
+    return path
+
+
+@pytest.fixture
+def traced_job(tmp_path, traced_template):
+    """A job with the sample set traced whole."""
+    path = tmp_path / "traced.takeoff"
+    shutil.copy(traced_template, path)
+    return path
+
+
+@pytest.fixture
+def window(tmp_path):
+    """The window, closed at the end with no thread and no waiting job left behind."""
+    if not os.environ.get("DISPLAY"):
+        pytest.fail("the window needs a display: install Xvfb, or set DISPLAY")
+    from takeoff.gui.app import DeskWindow
+
+    before = {t for t in threading.enumerate() if not t.daemon}
+    made = DeskWindow(tmp_path / "window.json")
+    made.geometry("1280x760+0+0")
+    made.update()
+    faults = []
+    made.report_callback_exception = lambda kind, value, trace: faults.append(value)
+    yield made
+    if made.winfo_exists():
+        made.shut()
+    assert faults == []
+    deadline = time.monotonic() + 5
+    while time.monotonic() < deadline and {t for t in threading.enumerate() if not t.daemon} - before:
+        time.sleep(0.02)
+    assert {t for t in threading.enumerate() if not t.daemon} - before == set()
+
+
+@pytest.fixture
+def hand(window):
+    return Hand(window)
+
+
+class Hand:
+    """The person: presses, drags and types with real events, and waits until the window is quiet."""
+
+    def __init__(self, window):
+        self.window = window
+
+    def settle(self, seconds=0.05):
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            self.window.update()
+            time.sleep(0.005)
+
+    def open(self, path):
+        self.window.take(actions.open_job(path))
+        self.settle()
+
+    def pixel(self, x_pt, y_pt):
+        px, py = self.window.canvas.to_pixel((x_pt, y_pt))
+        return round(px), round(py)
+
+    def move(self, x_pt, y_pt, state=0):
+        px, py = self.pixel(x_pt, y_pt)
+        self.window.canvas.event_generate("<Motion>", x=px, y=py, state=state)
+        self.window.update()
+
+    def press(self, x_pt, y_pt, state=0):
+        px, py = self.pixel(x_pt, y_pt)
+        canvas = self.window.canvas
+        canvas.event_generate("<Motion>", x=px, y=py, state=state)
+        canvas.event_generate("<ButtonPress-1>", x=px, y=py, state=state)
+        canvas.event_generate("<ButtonRelease-1>", x=px, y=py, state=state | 0x100)
+        self.window.update()
+
+    def drag(self, start, end, state=0):
+        canvas = self.window.canvas
+        (x0, y0), (x1, y1) = self.pixel(*start), self.pixel(*end)
+        canvas.event_generate("<Motion>", x=x0, y=y0, state=state)
+        canvas.event_generate("<ButtonPress-1>", x=x0, y=y0, state=state)
+        for i in range(1, 6):
+            canvas.event_generate(
+                "<B1-Motion>", x=x0 + (x1 - x0) * i // 5, y=y0 + (y1 - y0) * i // 5, state=state | 0x100
+            )
+        canvas.event_generate("<ButtonRelease-1>", x=x1, y=y1, state=state | 0x100)
+        self.window.update()
+
+    def key(self, key):
+        self.window.canvas.focus_force()
+        self.window.update()
+        self.window.canvas.event_generate(f"<KeyPress-{key}>" if len(key) > 1 else key)
+        self.window.update()
+
+    def chord(self, sequence):
+        self.window.canvas.focus_force()
+        self.window.update()
+        self.window.canvas.event_generate(f"<{sequence}>")
+        self.window.update()
+
+    def type(self, entry, text):
+        inner = entry._entry
+        inner.focus_force()
+        self.window.update()
+        inner.delete(0, "end")
+        inner.insert(0, text)
+        inner.event_generate("<Return>")
+        self.window.update()

@@ -1,0 +1,72 @@
+"""The page with the cut list: made in the background, led to the plan and back, dropped by an edit."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from takeoff import actions
+from takeoff.gui.session import Selection
+
+
+def press(hand, made):
+    for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>"):
+        made._canvas.event_generate(event, x=5, y=5)
+    hand.settle(0.05)
+
+
+@pytest.fixture
+def cutting(hand, traced_job):
+    """The page after a press on Cut."""
+    hand.open(traced_job)
+    press(hand, hand.window.figures.pages["Cutting"])
+    cutting = hand.window.figures.cutting
+    assert cutting.table.tree.get_children() == ()
+    press(hand, cutting.cut)
+    assert cutting.state.cget("text") == "cutting …"
+    deadline = time.monotonic() + 90
+    while cutting.cuts is None and time.monotonic() < deadline:
+        hand.settle(0.1)
+    assert cutting.cuts is not None, cutting.state.cget("text")
+    return cutting
+
+
+def test_cuts_are_those_of_the_command_and_each_line_shows_its_wall_on_the_plan(hand, cutting):
+    session, tree = hand.window.session, cutting.table.tree
+    expected = actions.cut_plans(actions.make_estimate(session.job), limit=0.0)
+    rolls = cutting.cuts[0].rolls
+    assert len(rolls.rolls) <= len(expected[0].rolls.rolls)
+    # The mat that is cut is what hangs, and it covers the wall with what laps twice and the trims.
+    assert rolls.mat_area - rolls.free_area >= rolls.net_area + rolls.lap_area
+    assert f"{len(rolls.rolls)} rolls, no plan takes fewer; waste" in cutting.state.cget("text")
+    assert "seams" in cutting.state.cget("text")
+    rows = [tree.item(id, "values") for id in tree.get_children()]
+    drops = [row for row in rows if row[0].startswith("Chopped strand")]
+    assert len(drops) == sum(1 for roll in rolls.rolls for _ in roll.cuts) + len(rolls.reused)
+    for row in (0, next(i for i, values in enumerate(rows) if "106-walls" in values[5])):
+        tree.selection_set(str(row))
+        hand.settle(0.1)
+        assert rows[row][5].startswith(f"{session.selection.runs[0]}:")
+        assert tree.selection() == (str(row),)
+
+
+def test_a_wall_marks_its_first_cut_and_a_strip_of_a_room_shows_the_room(hand, cutting):
+    session, tree = hand.window.session, cutting.table.tree
+    session.select(Selection(runs=("106-walls",)))
+    hand.settle(0.1)
+    (row,) = tree.selection()
+    assert tree.item(row, "values")[5].startswith("106-walls")
+    room = next(id for id in tree.get_children() if tree.item(id, "values")[5] == "106 Cold room")
+    tree.selection_set(room)
+    hand.settle(0.1)
+    assert {session.job.runs[id].room for id in session.selection.runs} == {"R106"}
+
+
+def test_an_edit_drops_the_cuts_that_are_true_no_more(hand, cutting):
+    hand.window.session.select(Selection(runs=("104-walls",)))
+    hand.type(hand.window.details.room_height.entry, "9'-0\"")
+    hand.settle(0.1)
+    assert cutting.cuts is None
+    assert cutting.table.tree.get_children() == ()
+    assert cutting.state.cget("text").startswith("The job has changed since it was cut.")

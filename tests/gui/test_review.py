@@ -1,0 +1,142 @@
+"""A new issue under review: the old one faded in, blinking, lines and sizes left out."""
+
+from __future__ import annotations
+
+import os
+import time
+
+import numpy as np
+import pymupdf
+import pytest
+from PIL import ImageGrab
+
+from takeoff import actions
+from takeoff.gui.view import View
+from takeoff.sheet.files import read_sheets
+
+
+def until(hand, is_so, seconds=90):
+    deadline = time.monotonic() + seconds
+    while not is_so() and time.monotonic() < deadline:
+        hand.settle(0.05)
+    assert is_so()
+
+
+def screen(canvas):
+    canvas.update()
+    left, top = canvas.winfo_rootx(), canvas.winfo_rooty()
+    grabbed = ImageGrab.grab(xdisplay=os.environ["DISPLAY"])
+    return np.array(grabbed.convert("L"))[top : top + canvas.winfo_height(), left : left + canvas.winfo_width()]
+
+
+@pytest.fixture(scope="session")
+def revision(traced_template):
+    plan = actions.sample_plans() / "facility-rev-b.pdf"
+    with actions.open_job(traced_template) as store:
+        return actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
+
+
+@pytest.fixture
+def reviewed(hand, traced_job, revision):
+    hand.open(traced_job)
+    hand.window.issue.open(revision)
+    return hand
+
+
+def quiet(hand):
+    canvas = hand.window.canvas
+    until(hand, lambda: canvas.is_sharp and (canvas._old is None or canvas._old.share == 0.0 or canvas._old.is_ready))
+    hand.settle(0.3)
+
+
+def test_arrow_keys_fade_from_the_new_issue_to_the_old_one_and_back(reviewed):
+    window = reviewed.window
+    for _ in range(3):
+        reviewed.key("b")
+    assert window.review.shown == "none"
+    quiet(reviewed)
+    new = screen(window.canvas)
+    for _ in range(10):
+        reviewed.key("Left")
+    assert window.review.share == 1.0
+    assert window.desk.review_panel.slider.get() == 0.0
+    quiet(reviewed)
+    old = screen(window.canvas)
+    assert (np.abs(new.astype(int) - old) > 120).sum() > 200
+    for _ in range(5):
+        reviewed.key("Right")
+    quiet(reviewed)
+    half = screen(window.canvas)
+    expected = (new.astype(int) + old) / 2
+    assert np.percentile(np.abs(half - expected), 99.5) < 8
+    for _ in range(5):
+        reviewed.key("Right")
+    quiet(reviewed)
+    assert (np.abs(screen(window.canvas).astype(int) - new) > 8).mean() < 0.001
+
+
+def test_the_old_issue_lies_where_the_registration_carries_it(hand, job_file):
+    # a page of one black square, and a page on which it is 30 points further right and 20 further down, twice as large
+    def page(x, y, side):
+        with pymupdf.open() as document:
+            made = document.new_page(width=1200, height=900)
+            made.draw_rect((x, y, x + side, y + side), color=(0, 0, 0), fill=(0, 0, 0))
+            data = document.tobytes()
+        return data, read_sheets(data, "page.pdf")[0][0]
+
+    hand.open(job_file)
+    canvas = hand.window.canvas
+    (old_data, old), (new_data, new) = page(100, 100, 50), page(700, 600, 50)
+    canvas.show_sheet(new_data, new)
+    canvas.show_old_issue(old_data, old, lambda p: ((p[0] - 30) / 2, (p[1] - 20) / 2))
+    canvas.set_view(View(1.5, 150.0, 150.0, canvas.view.width, canvas.view.height))
+    canvas.fade(1.0)
+    quiet(hand)
+    shown = screen(canvas)
+    rows, columns = np.nonzero(shown[:, : canvas.view.width - 4] < 100)
+    # the square from (100, 100) to (150, 150) is carried to (230, 220) to (330, 320)
+    left, top = canvas.to_pixel((230.0, 220.0))
+    right, bottom = canvas.to_pixel((330.0, 320.0))
+    assert (columns.min(), rows.min()) == pytest.approx((left, top), abs=1.5)
+    assert (columns.max() + 1, rows.max() + 1) == pytest.approx((right, bottom), abs=1.5)
+
+
+def test_blinking_shows_old_and_new_by_turns_and_stops_with_the_review(reviewed):
+    window = reviewed.window
+    reviewed.key("l")
+    assert window.issue.is_blinking
+    seen = set()
+    deadline = time.monotonic() + 10
+    while len(seen) < 2 and time.monotonic() < deadline:
+        reviewed.settle(0.1)
+        seen.add(window.canvas._old.share)
+    assert seen == {0.0, 1.0}
+    reviewed.key("l")
+    assert not window.issue.is_blinking
+    assert window.canvas._old.share == window.review.share == 0.0
+    reviewed.key("l")
+    window.issue.put_aside()
+    assert not window.issue.is_blinking
+    assert window.canvas._old is None
+
+
+def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(hand, traced_job):
+    hand.open(traced_job)
+    window, reviewed = hand.window, hand
+    window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
+    until(hand, lambda: window.review is not None)
+    review = window.review
+    before = len(review.items)
+    field = window.desk.review_panel.smallest
+    reviewed.type(field.entry, "10'")
+    assert len(review.items) < before
+    assert all(i.run or i.size >= 10 * 0.3048 for i in review.items)
+    assert len(window.desk.review_panel.tree.get_children()) == len(review.items)
+    reviewed.type(field.entry, "-1")
+    assert window.session.is_refusal
+    taken = set(review.taken)
+    reviewed.type(field.entry, '1"')
+    until(reviewed, lambda: window.review is not review)
+    assert window.review.compared_from == pytest.approx(0.0254)
+    assert len(window.review.items) >= before
+    assert window.review.taken == taken

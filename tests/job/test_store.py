@@ -1,0 +1,473 @@
+"""The job file: what is written is read back, nothing acknowledged is lost, and what cannot be done changes nothing."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from takeoff.errors import EditError, StoreError
+from takeoff.job.edits import AddSheets, PutOpening, PutRoom, PutRun, RemoveRun, SetSettings
+from takeoff.job.schema import APPLICATION_ID, VERSION
+from takeoff.job.store import JobStore
+from takeoff.model.plan import Sheet, Source
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
+
+DONE = {"who": "ben", "at": "2026-01-05T09:00:00Z"}
+DOOR = Opening(at=2.0, width=1.2, height=2.4)
+NAN, INFINITE = float("nan"), float("inf")
+
+
+def rooms(*ids):
+    return [PutRoom(room=Room(id=id, name=f"Room {id}")) for id in ids]
+
+
+def raw(path):
+    return closing(sqlite3.connect(path, isolation_level=None))
+
+
+def refusal(call, kind=StoreError):
+    with pytest.raises(kind) as caught:
+        call()
+    assert "\n" not in str(caught.value)
+    return caught.value
+
+
+# Written and read back
+
+
+def test_a_new_job_reads_back_as_it_was_given_in_the_same_order(store, job, plans, reopened):
+    again = reopened()
+    assert store.job == again.job == job
+    for name in ("sheets", "rooms", "runs", "calibrations", "regions"):
+        assert list(getattr(again.job, name)) == list(getattr(job, name))
+    [(sha, content)] = plans.items()
+    assert again.source(sha) == content
+
+
+def test_an_edit_is_in_the_file_before_the_store_is_closed(store, reopened):
+    store.do(PutOpening(run="a", opening=DOOR), **DONE)
+    assert reopened().job == store.job
+    assert store.job.runs["a"].openings[-1] == DOOR
+
+
+def test_every_field_of_a_run_survives_the_file(store, reopened):
+    run = Run(
+        id='it\'s "run" ü ' + "\u2032",
+        sheet=2,
+        room="R1",
+        points_pt=((0.1, 1e-12), (1.0 / 3.0, 2.0), (5e5, 7.0)),
+        bulges=(0.1, -1.0, 0.0),
+        closed=True,
+        face="both",
+        line="centre",
+        thickness=0.1 + 0.2,
+        height=HeightProfile(points=((0.0, 3.0), (1.0, 3.0), (1.0, 2.5))),
+        base=0.1,
+        no_cove=True,
+        top="exposed",
+        ends=("return", "abut"),
+        openings=(replace(DOOR, outline=((0.0, 0.0), (0.5, 0.0), (0.0, 2.0)), coated=("jamb", "head"), spacing=3.0),),
+    )
+    store.do(PutRun(run=run), **DONE)
+    assert reopened().job.runs[run.id] == run
+
+
+def test_sheets_are_added_with_the_bytes_of_their_plan(store, reopened):
+    import hashlib
+
+    content = b"another plan"
+    source = Source(sha256=hashlib.sha256(content).hexdigest(), name="b.pdf", size=len(content))
+    edit = AddSheets(sources=(source,), sheets=(Sheet(id=3, source=source.sha256, page=1, width_pt=9, height_pt=9),))
+    assert "the bytes of b.pdf are missing" in refusal(lambda: store.do(edit, **DONE)).message
+    assert (
+        "does not match its SHA-256" in refusal(lambda: store.do(edit, **DONE, sources={source.sha256: b"x"})).message
+    )
+    assert list(store.job.sheets) == [1, 2]
+    store.do(edit, **DONE, sources={source.sha256: content})
+    assert reopened().source(source.sha256) == content
+    store.undo(**DONE)
+    store.redo(**DONE)
+    assert store.source(source.sha256) == content
+
+
+# Undo and redo
+
+
+def test_undo_and_redo_go_on_where_they_were_after_the_file_is_opened_again(store, path, job):
+    states = [store.job]
+    for edit in rooms("x", "y", "z"):
+        store.do(edit, **DONE)
+        states.append(store.job)
+    store.undo(**DONE)
+    store.close()
+    with JobStore.open(path) as second:
+        assert second.job == states[2]
+        assert second.can_redo
+        second.undo(**DONE)
+        assert second.job == states[1]
+    with JobStore.open(path) as third:
+        third.redo(**DONE)
+        third.redo(**DONE)
+        assert third.job == states[3]
+        assert not third.can_redo
+        for _ in range(3):
+            third.undo(**DONE)
+        assert third.job == job
+        assert not third.can_undo
+
+
+def test_the_making_of_the_job_is_not_undone(store, job):
+    assert store.undo(**DONE) is None
+    assert store.redo(**DONE) is None
+    assert store.job == job
+    assert len(store.history()) == 1
+
+
+def test_an_edit_after_undo_leaves_nothing_to_redo(store, path):
+    first, second = rooms("x", "y")
+    store.do(first, **DONE)
+    store.undo(**DONE)
+    store.do(second, **DONE)
+    assert not store.can_redo
+    store.close()
+    with JobStore.open(path) as again:
+        assert not again.can_redo
+        assert list(again.job.rooms) == ["R1", "y"]
+
+
+def test_undo_puts_a_removed_run_back_with_its_openings(store, job, reopened):
+    store.do(RemoveRun(id="a"), **DONE)
+    assert reopened().job.runs == {}
+    store.undo(**DONE)
+    assert reopened().job.runs == job.runs
+
+
+# The journal
+
+
+def test_the_history_says_who_did_what_when(store):
+    [edit] = rooms("x")
+    store.do(edit, who="ben", at="2026-01-05T09:00:00Z")
+    store.undo(who="eva", at="2026-01-05T10:00:00Z")
+    store.redo(who="eva", at="2026-01-05T10:01:00Z")
+    assert [(h.seq, h.at[11:16], h.who, h.verb, h.label) for h in store.history()] == [
+        (1, "08:00", "ann", "do", "New job"),
+        (2, "09:00", "ben", "do", "Set room x"),
+        (3, "10:00", "eva", "undo", "Set room x"),
+        (4, "10:01", "eva", "redo", "Set room x"),
+    ]
+
+
+@pytest.mark.parametrize("statement", ["DELETE FROM journal", "UPDATE journal SET who = 'someone else'"])
+def test_the_journal_takes_no_change_to_its_lines(store, path, statement):
+    with raw(path) as db, pytest.raises(sqlite3.IntegrityError, match="append-only"):
+        db.execute(statement)
+    assert [h.who for h in store.history()] == ["ann"]
+
+
+# Values that cannot be kept
+
+
+@pytest.mark.parametrize("value", [NAN, INFINITE, -INFINITE])
+def test_a_number_that_is_not_finite_is_refused_as_an_edit_and_not_stored_as_nothing(store, job, reopened, value):
+    edits = [
+        SetSettings(settings=replace(job.settings, height_u=value)),
+        PutRun(run=replace(job.runs["a"], openings=(replace(DOOR, width=2.0, outline=((0, 0), (1, 0), (0, 1))),))),
+    ]
+    sheet = replace(job.sheets[1], id=3, dpi=value)
+    assert "cannot be stored" in refusal(lambda: store.do(edits[0], **DONE), EditError).message
+    added = AddSheets(sources=(), sheets=(sheet,))
+    assert "cannot be stored" in refusal(lambda: store.do(added, **DONE), EditError).message
+    assert store.job == reopened().job == job
+    assert len(store.history()) == 1
+    store.do(edits[1], **DONE)
+    assert store.job == reopened().job
+
+
+@pytest.mark.parametrize("id", ["\ud800", "room \udfff 2"])
+def test_a_text_with_half_a_character_is_refused_and_nothing_is_changed(store, job, reopened, id):
+    assert "cannot be stored" in refusal(lambda: store.do(*rooms(id), **DONE), EditError).message
+    assert "cannot be stored" in refusal(lambda: store.do(*rooms("x"), who=id, at="")).message
+    assert store.job == reopened().job == job
+    store.do(*rooms("x"), **DONE)
+    assert reopened().job == store.job
+
+
+def test_a_new_job_with_such_a_value_leaves_no_file(path, job, plans):
+    bad = replace(job, settings=replace(job.settings, height_u=NAN))
+    refusal(lambda: JobStore.create(path, bad, plans, **DONE), EditError)
+    assert list(path.parent.iterdir()) == []
+
+
+def test_an_edit_that_does_not_fit_leaves_the_file_as_it_is(store, path, job):
+    before = len(store.history())
+    refusal(lambda: store.do(RemoveRun(id="b"), **DONE), EditError)
+    assert store.job == job
+    assert len(store.history()) == before
+
+
+# Files that are not what they should be
+
+
+def test_a_job_file_that_is_there_is_not_written_over(store, path, job, plans):
+    content = path.read_bytes()
+    assert "exists already" in refusal(lambda: JobStore.create(path, job, plans, **DONE)).message
+    assert path.read_bytes() == content
+
+
+def test_a_half_made_file_left_behind_by_a_killed_process_is_not_in_the_way(path, job, plans):
+    path.with_name(path.name + ".part").write_bytes(b"SQLite format 3\x00 and then nothing")
+    with JobStore.create(path, job, plans, **DONE) as store:
+        assert store.job == job
+    assert list(path.parent.iterdir()) == [path]
+
+
+def test_a_job_whose_plan_is_not_given_is_not_made(path, job):
+    assert "the bytes of plan.pdf are missing" in refusal(lambda: JobStore.create(path, job, {}, **DONE)).message
+    assert list(path.parent.iterdir()) == []
+
+
+def test_a_file_of_a_newer_schema_is_refused_and_left_as_it_is(store, path):
+    store.close()
+    with raw(path) as db:
+        db.execute(f"PRAGMA user_version = {VERSION + 1}")
+    content = path.read_bytes()
+    error = refusal(lambda: JobStore.open(path))
+    assert f"schema version {VERSION + 1}, this program knows up to {VERSION}" in error.message
+    assert "newer version of the program" in error.remedy
+    assert path.read_bytes() == content
+
+
+@pytest.mark.parametrize("content", [b"", b"%PDF-1.7", b"SQLite format 3\x00", b"SQLite format 3\x00" + b"\xa5" * 5000])
+def test_a_file_that_is_no_job_file_is_refused_and_left_as_it_is(path, content):
+    path.write_bytes(content)
+    assert refusal(lambda: JobStore.open(path)).remedy
+    assert path.read_bytes() == content
+
+
+def test_a_database_of_another_program_is_refused_and_left_as_it_is(path):
+    with raw(path) as db:
+        db.execute("CREATE TABLE item (kind TEXT, id TEXT, body TEXT)")
+    content = path.read_bytes()
+    assert "is not a job file" in refusal(lambda: JobStore.open(path)).message
+    assert path.read_bytes() == content
+
+
+def test_a_file_that_is_not_there_or_is_a_folder_is_refused(path):
+    assert "there is no file" in refusal(lambda: JobStore.open(path)).message
+    path.mkdir()
+    assert "is a folder" in refusal(lambda: JobStore.open(path)).message
+
+
+def test_a_file_cut_short_is_refused(store, path):
+    store.close()
+    content = path.read_bytes()
+    for part in (0.1, 0.5, 0.9):
+        path.write_bytes(content[: int(len(content) * part)])
+        assert "Restore the file from a copy" in refusal(lambda: JobStore.open(path)).remedy
+
+
+def test_a_page_of_the_file_overwritten_is_refused(store, path):
+    for edit in rooms(*(f"room-{i}" for i in range(200))):
+        store.do(edit, **DONE)
+    store.close()
+    content = bytearray(path.read_bytes())
+    size = int.from_bytes(content[16:18], "big")
+    for page in range(1, len(content) // size):
+        spoilt = content[:]
+        spoilt[page * size : page * size + 64] = b"\xa5" * 64
+        path.write_bytes(spoilt)
+        refusal(lambda: JobStore.open(path))
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        ("UPDATE item SET body = '{\"id\":' WHERE kind = 'run'", "a stored run is damaged"),
+        ("UPDATE item SET body = '{}' WHERE kind = 'room'", "a stored room is damaged"),
+        ("UPDATE item SET kind = 'ghost' WHERE kind = 'room'", 'unknown kind of item "ghost"'),
+        ("DELETE FROM item", "holds no job"),
+        ("DROP TRIGGER journal_keeps_update; UPDATE journal SET changes = '[1]'", "the journal is damaged"),
+        ("INSERT INTO journal VALUES (2, '', '', 'undo', '', '[]'), (3, '', '', 'undo', '', '[]')", "undo of nothing"),
+        ("INSERT INTO journal VALUES (2, '', '', 'redo', '', '[]')", "redo of nothing"),
+    ],
+)
+def test_values_damaged_in_the_file_are_refused(store, path, statement, said):
+    store.close()
+    with raw(path) as db:
+        db.executescript(statement)
+    assert said in refusal(lambda: JobStore.open(path)).message
+
+
+def test_a_plan_damaged_in_the_file_is_not_given_out(store, path, plans):
+    [sha] = plans
+    with raw(path) as db:
+        db.execute("UPDATE source SET bytes = x'00'")
+        assert "damaged" in refusal(lambda: store.source(sha)).message
+        db.execute("DELETE FROM source")
+        assert "missing" in refusal(lambda: store.source(sha)).message
+
+
+# Places that cannot be written, and other writers
+
+
+@contextmanager
+def as_an_ordinary_user() -> Iterator[None]:
+    """Permissions bind everyone but the superuser; where the tests run as that one, leave it for a moment."""
+    if os.geteuid() != 0:
+        yield
+        return
+    os.seteuid(65534)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+
+
+@pytest.fixture
+def read_only_folder(job, plans) -> Iterator[Path]:
+    """A folder with a job in it that its user may read and not write."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        JobStore.create(folder / "job", job, plans, **DONE).close()
+        (folder / "job").chmod(0o444)
+        folder.chmod(0o555)
+        yield folder
+        folder.chmod(0o755)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders have permissions of another kind here")
+def test_no_job_is_made_in_a_read_only_folder(read_only_folder, job, plans):
+    with as_an_ordinary_user():
+        error = refusal(lambda: JobStore.create(read_only_folder / "new", job, plans, **DONE))
+        assert "folder" in error.remedy
+    assert [p.name for p in read_only_folder.iterdir()] == ["job"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders have permissions of another kind here")
+def test_a_job_in_a_read_only_folder_is_read_and_takes_no_edit(read_only_folder, job, plans):
+    path = read_only_folder / "job"
+    before = path.read_bytes()
+    with as_an_ordinary_user(), JobStore.open(path) as store:
+        assert store.is_read_only
+        assert store.job == job
+        assert store.source(next(iter(plans))) == next(iter(plans.values()))
+        assert len(store.history()) == 1
+        error = refusal(lambda: store.do(*rooms("x"), **DONE))
+        assert "opened to be read" in error.message
+        assert "Copy it" in error.remedy
+        assert store.job == job
+    assert path.read_bytes() == before
+    assert [p.name for p in read_only_folder.iterdir()] == ["job"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders have permissions of another kind here")
+def test_a_job_in_a_folder_that_may_not_be_looked_into_is_refused(job, plans):
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name) / "closed"
+        folder.mkdir()
+        JobStore.create(folder / "job", job, plans, **DONE).close()
+        folder.chmod(0o000)
+        Path(name).chmod(0o755)
+        with as_an_ordinary_user():
+            assert "permissions" in refusal(lambda: JobStore.open(folder / "job")).remedy
+        folder.chmod(0o755)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders have permissions of another kind here")
+def test_a_read_only_job_in_use_by_another_is_read_with_what_was_done_last(job, plans):
+    with tempfile.TemporaryDirectory() as name, JobStore.create(Path(name) / "job", job, plans, **DONE) as writer:
+        writer.do(*rooms("x"), **DONE)
+        for path in Path(name).iterdir():
+            path.chmod(0o444)
+        Path(name).chmod(0o555)
+        with as_an_ordinary_user(), JobStore.open(Path(name) / "job") as reader:
+            assert reader.is_read_only
+            assert reader.job == writer.job != job
+        Path(name).chmod(0o755)
+
+
+def test_a_folder_that_is_not_there_or_is_a_file_is_refused(tmp_path, job, plans):
+    (tmp_path / "file").write_bytes(b"")
+    for place in (tmp_path / "file" / "job", tmp_path / "nowhere" / "job"):
+        assert refusal(lambda p=place: JobStore.create(p, job, plans, **DONE)).remedy
+    assert [p.name for p in tmp_path.iterdir()] == ["file"]
+
+
+def fill(store):
+    """Forbid the file to grow, as a full disk does."""
+    pages = store._db.execute("PRAGMA page_count").fetchone()[0]
+    store._db.execute(f"PRAGMA max_page_count = {pages}")
+
+
+def test_on_a_full_disk_an_edit_is_refused_and_everything_before_it_is_there(store, reopened):
+    fill(store)
+    done = [store.job]
+    error = None
+    for edit in rooms(*(f"room-{i}" for i in range(1000))):
+        try:
+            store.do(edit, **DONE)
+        except StoreError as refused:
+            error = refused
+            break
+        done.append(store.job)
+    assert "full" in error.message
+    assert "Make room on the disk" in error.remedy
+    assert store.job == done[-1] == reopened().job
+    assert len(store.history()) == len(done)
+    store._db.execute("PRAGMA max_page_count = 100000")
+    store.do(*rooms("later"), **DONE)
+    assert reopened().job == store.job
+
+
+def test_a_file_that_has_become_read_only_takes_no_edit(store, job, reopened):
+    store._db.execute("PRAGMA query_only = ON")
+    error = refusal(lambda: store.do(*rooms("x"), **DONE))
+    assert "permissions" in error.remedy
+    assert store.job == reopened().job == job
+
+
+def test_a_second_writer_is_refused_once_the_first_has_written(store, reopened, job):
+    second = reopened()
+    store.do(*rooms("x"), **DONE)
+    assert "has changed the job meanwhile" in refusal(lambda: second.do(*rooms("y"), **DONE)).message
+    assert second.job == job
+    assert reopened().job == store.job
+    assert list(reopened().job.rooms) == ["R1", "x"]
+
+
+def test_undo_and_redo_of_a_second_writer_are_refused_too(store, reopened):
+    store.do(*rooms("x"), **DONE)
+    store.do(*rooms("y"), **DONE)
+    store.undo(**DONE)
+    second = reopened()
+    store.do(*rooms("z"), **DONE)
+    before = (second.job, second.can_undo, second.can_redo)
+    refusal(lambda: second.undo(**DONE))
+    refusal(lambda: second.redo(**DONE))
+    assert (second.job, second.can_undo, second.can_redo) == before
+    assert reopened().job == store.job
+
+
+def test_while_another_program_is_writing_an_edit_is_refused(store, path, job):
+    store._db.execute("PRAGMA busy_timeout = 10")
+    with raw(path) as db:
+        db.execute("BEGIN IMMEDIATE")
+        assert "Close the other program" in refusal(lambda: store.do(*rooms("x"), **DONE)).remedy
+        db.execute("ROLLBACK")
+    assert store.job == job
+    store.do(*rooms("x"), **DONE)
+
+
+def test_the_file_says_what_it_is(store, path):
+    # bytes 68 to 71 of an SQLite file hold its application id (sqlite.org/fileformat2.html, section 1.3)
+    store.close()
+    assert int.from_bytes(path.read_bytes()[68:72], "big") == APPLICATION_ID
+    assert path.read_bytes()[68:72] == b"TKOF"

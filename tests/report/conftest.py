@@ -1,0 +1,63 @@
+"""What the reports show in these tests: the sample job, and the same walls with names that mean harm."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from takeoff import actions
+from takeoff.actions.reports import report_content
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+from takeoff.report.content import ReportContent
+
+AT = "2026-03-02T10:00:00+00:00"
+PLANS = Path(__file__).parents[2] / "sample_plans"
+SCRIPT = "</title></style></script><script>document.title='owned'</script><img src=x onerror=document.title='owned'>"
+HOSTILE = ("=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1+1", '"><svg onload=alert(1)>', SCRIPT, "]]><x/>&amp;")
+
+
+def sample_store(path: Path) -> JobStore:
+    name = "facility-imperial.pdf"
+    plan = (PLANS / name).read_bytes()
+    settings = JobSettings(name="Sample dairy")
+    store, _ = actions.new_job(path, [(name, plan)], settings, who="test", at=AT)
+    sheet = actions.find_sheet(store.job, "A-101")
+    actions.set_scale_note(store, sheet, sheet.scale_note, who="test", at=AT)
+    return store
+
+
+@pytest.fixture(scope="session")
+def new_store() -> Callable[[Path], JobStore]:
+    """Make a job on the sample plan with its scale set, at a path."""
+    return sample_store
+
+
+@pytest.fixture(scope="session")
+def content(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
+    """The report of the sample job."""
+    with sample_store(tmp_path_factory.mktemp("sample") / "job.takeoff") as store:
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), who="test", at=AT)
+        return report_content(store, actions.make_estimate(store.job), at=AT)
+
+
+@pytest.fixture(scope="session")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
+    """The report of a job whose every free text tries to be a formula, markup or a script."""
+    rooms, runs = [], []
+    for i, text in enumerate(HOSTILE):
+        rooms.append({"id": f"{text}{i}", "name": text, "number": text, "height": 3.0, "system": "mat-hygienic"})
+        door = {"at": 2.0, "width": 0.9, "height": 2.1, "kind": "door", "mark": text}
+        x = 200.0 + 150.0 * i
+        points = [[x, 300.0], [x + 100.0, 300.0], [x + 100.0, 420.0]]
+        runs.append({"id": text, "sheet": 1, "room": f"{text}{i}", "points": points, "openings": [door]})
+    edits = {"schema": "takeoff.edits/1", "rooms": rooms, "runs": runs}
+    with sample_store(tmp_path_factory.mktemp("hostile") / "job.takeoff") as store:
+        actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
+        made = report_content(store, actions.make_estimate(store.job), at=AT)
+    from dataclasses import replace
+
+    return replace(made, job=SCRIPT)

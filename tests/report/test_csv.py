@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+
+from takeoff.report.content import ReportContent
+from takeoff.report.csv import table_csv, write_csv
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for a formula's first character (OWASP, "CSV Injection")."""
+
+
+def _read(data: bytes) -> list[list[str]]:
+    return list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))
+
+
+def test_every_table_becomes_a_file_that_csv_readers_read_with_its_rows_and_units(
+    content: ReportContent, tmp_path: Path
+) -> None:
+    paths = write_csv(content.tables(), tmp_path)
+    assert [p.stem for p in paths] == [t.id for t in content.tables()]
+    for path, table in zip(paths, content.tables(), strict=True):
+        rows = _read(path.read_bytes())
+        assert len(rows) == 1 + len(table.rows) + (table.total is not None)
+        assert {len(row) for row in rows} == {len(table.columns)}
+        assert rows[0] == [c.heading for c in table.columns]
+    assert "Net (sf)" in _read(paths[0].read_bytes())[0]
+
+
+def test_numbers_are_written_in_full_so_that_nothing_is_lost_to_rounding(content: ReportContent) -> None:
+    table = content.tables()[0]
+    rows = _read(table_csv(table))
+    net = [c.title for c in table.columns].index("Net")
+    assert [float(row[net]) for row in rows[1:-1]] == [row[net] for row in table.rows]
+
+
+def test_no_text_of_the_job_starts_like_a_formula(hostile: ReportContent) -> None:
+    seen = 0
+    for table in hostile.tables():
+        texts = [i for i, c in enumerate(table.columns) if c.kind == "text"]
+        for row in _read(table_csv(table))[1:]:
+            for i in texts:
+                assert not row[i].startswith(_FORMULA_STARTS), row[i]
+                seen += row[i].startswith("'")
+    assert seen > 10
+
+
+@pytest.mark.parametrize("line", ["\r\n", "\n"])
+def test_a_text_with_line_breaks_and_quotes_comes_back_whole(content: ReportContent, line: str) -> None:
+    from dataclasses import replace
+
+    table = content.tables()[0]
+    text = f'Wash "room"{line}second; line, end'
+    changed = replace(table, rows=((text, *table.rows[0][1:]),), total=None)
+    assert _read(table_csv(changed))[1][0] == text

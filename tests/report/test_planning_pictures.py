@@ -1,0 +1,185 @@
+"""Tables and pictures of a planned job: what stands in them, and that they are pictures."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+from datetime import datetime
+
+import pytest
+from shapely.geometry import box
+
+from takeoff.estimate.simulate import Driver, PriceRange
+from takeoff.estimate.works import DayPlan, PlannedWork, RoomReady
+from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
+from takeoff.model.figures import Elevation
+from takeoff.report.content import ReportContent
+from takeoff.report.planning_pictures import days_svg, drops_svg, tornado_svg
+from takeoff.report.planning_tables import cut_table, cuts_of, days_table, drivers_table, range_table, ready_table
+from takeoff.system.cutting import cut_rolls
+from takeoff.system.hanging import hang_mat
+from takeoff.units import Display
+
+SVG = "{http://www.w3.org/2000/svg}"
+METRIC = Display(system="metric", precision=1, currency="EUR")
+
+
+def make_work(room, name, day, start, end, *, kind="work", reason="starts the job"):
+    at = [datetime(2026, 3, day, hour) for hour in (start, end)]
+    return PlannedWork(
+        work=f"{room}/{name}", room=room, step=name, name=name, kind=kind, start=at[0], end=at[1],
+        bars=((at[0], at[1]),), crews=("Crew 1",), reason=reason, batches=2,
+    )  # fmt: skip
+
+
+PLAN = DayPlan(
+    works=(
+        make_work("Wash & <dry>", "Prime", 2, 7, 11),
+        make_work("Store", "Prime", 2, 11, 15, reason="waits for Crew"),
+        make_work("Wash & <dry>", "Abrade", 4, 7, 8, kind="abrade"),
+        make_work("Wash & <dry>", "Glaze", 4, 8, 12, reason="follows its abrading"),
+    ),
+    rooms=(RoomReady(room="Store", done=datetime(2026, 3, 2, 15), ready=datetime(2026, 3, 5, 15)),),
+    finish=datetime(2026, 3, 4, 12),
+    days=3,
+    hours=21.0,
+    bound=20.0,
+    quick_hours=21.0,
+    abraded=1,
+    notes=("1 recoat window is missed and abrading is added before the next step.",),
+)
+RANGE = PriceRange(
+    draws=1000, seed=1, likely=1000.0, mean=1010.0, deviation=50.0, p10=950.0, p50=1005.0, p80=1060.0, p90=1080.0,
+    drivers=(
+        Driver(id="labour", label="All labour & more", low_price=960.0, high_price=1080.0, share=0.8),
+        Driver(id="material", label="All material", low_price=980.0, high_price=1020.0, share=0.2),
+    ),
+)  # fmt: skip
+
+
+def rectangles(svg):
+    return [
+        {k: float(v) if k in ("x", "y", "width", "height") else v for k, v in e.attrib.items()}
+        for e in ElementTree.fromstring(svg).iter(f"{SVG}rect")
+    ]
+
+
+def texts(svg):
+    return [e.text for e in ElementTree.fromstring(svg).iter(f"{SVG}text")]
+
+
+def make_face(*, door=(), is_closed=False):
+    wall = box(0, 0, 10, 3)
+    net = wall.difference(box(*door)) if door else wall
+    return Elevation(
+        run="a", face="left", room=None, system=None, length=10.0, is_closed=is_closed, top="ceiling", base=0.0,
+        wall=wall, net=net, profile=((0.0, 3.0), (10.0, 3.0)), openings=(), corners=(), vertex_stations=(0.0, 10.0),
+        line=(),
+    )  # fmt: skip
+
+
+def test_bars_of_days_lie_in_their_days_and_say_why_they_start_then():
+    svg = days_svg(PLAN, width=600.0)
+    root = ElementTree.fromstring(svg)
+    titles = [e.text for e in root.iter(f"{SVG}title")]
+    assert len(titles) == 4
+    assert "Glaze, Wash & <dry>: Wed 2026-03-04 08:00 to Wed 2026-03-04 12:00, Crew 1; follows its abrading" in titles
+    assert {"Store", "Wash & <dry>", "A Prime", "B Glaze", "x Abrade"} <= set(texts(svg))
+    bars = [[float(e.attrib[k]) for k in ("x", "width")] for g in root.iter(f"{SVG}g") for e in g.iter(f"{SVG}rect")]
+    store, prime, abrade, glaze = bars  # room by room
+    assert prime[1] == pytest.approx(store[1], abs=0.05)
+    assert prime[0] + prime[1] == pytest.approx(store[0], abs=0.05)  # 7 to 11, then 11 to 15
+    assert abrade[0] + abrade[1] == pytest.approx(glaze[0], abs=0.05)
+    assert glaze[1] == pytest.approx(4 * abrade[1], abs=0.05)
+    assert all(x >= 0 and x + width <= 600 for x, width in bars)
+
+
+def test_a_plan_of_nothing_is_an_empty_picture():
+    empty = replace(PLAN, works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0, notes=())
+    assert ElementTree.fromstring(days_svg(empty)).tag == f"{SVG}svg"
+    assert days_table(empty).rows == ()
+
+
+def test_bars_of_the_spread_are_as_wide_as_their_prices_are_apart():
+    svg = tornado_svg(RANGE, "EUR")
+    bars = [r["width"] for r in rectangles(svg)[1:]]
+    # 40 and 80 about the likely price, then 20 and 20
+    assert [bar / bars[2] for bar in bars] == pytest.approx([2.0, 4.0, 1.0, 1.0], abs=0.01)
+    assert "All labour & more (80 %)" in texts(svg)
+    assert any("P10 950   P50 1,005   P80 1,060" in text for text in texts(svg))
+
+
+def test_drops_are_drawn_where_they_hang_with_numbers_laps_and_rolls():
+    face = make_face(door=(4.0, 0.0, 5.0, 2.1))
+    layout = hang_mat(face, width=1.27, lap=0.05)
+    svg = drops_svg(face, layout, METRIC, plan=cut_rolls([layout], roll_length=50.0, time_limit=0.0), width=600.0)
+    drawn = [r for r in rectangles(svg) if "stroke" in r]
+    scale = 58.0  # 580 points on 10 m
+    assert len(drawn) == len(layout.drops) == 9
+    for drop, rectangle in zip(layout.drops, drawn, strict=True):
+        assert rectangle["x"] == pytest.approx(10 + drop.x0 * scale, abs=0.01)
+        assert rectangle["width"] == pytest.approx((min(drop.x1, 10.0) - drop.x0) * scale, abs=0.02)
+    laps = [r for r in rectangles(svg) if r.get("fill") == "url(#h1)"]
+    assert [r["width"] for r in laps] == pytest.approx([0.05 * scale] * 8, abs=0.02)
+    assert {"1", "9", "R1"} <= set(texts(svg))
+
+
+def test_a_drop_past_the_end_of_a_closed_face_is_drawn_at_its_start_too():
+    face = make_face(is_closed=True)
+    layout = hang_mat(face, width=1.27, lap=0.05)
+    svg = drops_svg(face, layout, METRIC, width=600.0)
+    over = sum(drop.x1 > 10.0 + 1e-6 for drop in layout.drops)
+    assert over == 1
+    drawn = [r for r in rectangles(svg) if "stroke" in r]
+    assert len(drawn) == len(layout.drops) + 1
+    assert all(r["x"] >= 9.9 and r["x"] + r["width"] <= 590.1 for r in drawn)
+
+
+def test_pictures_of_the_sample_are_drawn(content: ReportContent):
+    (plan,) = [cut.rolls for cut in cuts_of(content.estimate) if cut.rolls]
+    layouts = [n.layouts for m in content.estimate.materials if m.cut_plan for n in m.needs]
+    faces = {e.key: e for e in content.elevations}
+    for layout in (layout for row in layouts for layout in row):
+        svg = drops_svg(faces[layout.drops[0].face], layout, content.display, plan=plan)
+        assert len([r for r in rectangles(svg) if "stroke" in r]) >= len(layout.drops)
+
+
+def test_the_cut_list_names_every_cut_its_roll_and_what_is_left():
+    layout = hang_mat(make_face(), width=1.27, lap=0.05)
+    rolls = cut_rolls([layout], roll_length=10.0, time_limit=0.0)
+    stock = StockPlan(
+        stock_length=3.0, lower_bound=1, first_fit=1, joints=0,
+        stock=(StockLength(number=1, left=0.9, pieces=(Piece(label="jamb", length=2.1),)),),
+    )  # fmt: skip
+    cuts = [CutList(product="m", name="Mat", rolls=rolls), CutList(product="t", name="Trim", lengths=stock)]
+    table = cut_table(cuts, METRIC)
+    assert [row[2] for row in table.rows if row[0] == "Mat"] == list(range(1, 10))
+    assert [row[1] for row in table.rows][:4] == ["roll 1", "roll 1", "roll 1", "roll 2"]
+    assert [row[7] for row in table.rows][:4] == ["", "", pytest.approx(1.0), ""]
+    assert table.rows[-1] == ("Trim", "length 1", 1, 2.1, "", "jamb", "", 0.9)
+    assert "Mat: 3 rolls, no plan takes fewer than 3; waste" in table.note
+    assert "Trim: 1 length, no plan takes fewer than 1." in table.note
+
+
+def test_tables_of_days_and_range_say_what_the_plan_says():
+    table = days_table(PLAN)
+    assert table.rows[1] == ("Store", "Prime", "Mon 2026-03-02 11:00", "Mon 2026-03-02 15:00", "Crew 1", 2,
+                             "waits for Crew")  # fmt: skip
+    assert table.note.startswith("3 working days, 21 working hours (at least 20 h).")
+    assert ready_table(PLAN).rows == (("Store", "Mon 2026-03-02 15:00", "Thu 2026-03-05 15:00"),)
+    assert ("P80: not exceeded in 80 of 100 draws", 1060.0) in range_table(RANGE, "EUR").rows
+    assert ("All material", 980.0, 1020.0, 20.0) in drivers_table(RANGE, "EUR").rows
+
+
+def test_the_same_step_of_two_systems_is_told_apart_among_the_drivers():
+    drivers = [replace(RANGE.drivers[0], id=f"labour:{system}:mat", label="Glass mat") for system in ("a", "b")]
+    table = drivers_table(replace(RANGE, drivers=tuple(drivers)), "EUR")
+    assert [row[0] for row in table.rows] == ["Glass mat (a)", "Glass mat (b)"]
+
+
+def test_rooms_of_the_days_come_in_the_order_of_the_rooms_not_of_the_work():
+    other = replace(PLAN.works[0], room="Attic", work="Attic/x")
+    done = replace(PLAN.rooms[0], room="Attic")
+    plan = replace(PLAN, works=(*PLAN.works, other), rooms=(done, *PLAN.rooms))
+    svg = days_svg(plan)
+    assert svg.index(">Attic<") < svg.index(">Store<")

@@ -1,0 +1,232 @@
+from __future__ import annotations
+
+import shutil
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from takeoff import actions
+from takeoff.job.job import JobSettings
+from takeoff.model.costs import Estimate
+from takeoff.report.content import ReportContent
+from takeoff.report.workbook import write_workbook
+
+AT = "2026-03-02T10:00:00+00:00"
+PLANS = Path(__file__).parents[2] / "sample_plans"
+
+VARIANTS: dict[str, dict[str, Any]] = {
+    "as estimated": {},
+    "higher wage": {"wage": 61.37, "burden": 0.41},
+    "margin": {"profit": 0.18, "profit_basis": "margin", "overhead": 0.155},
+    "taxes, freight, access": {"material_tax": 0.0825, "price_tax": 0.06, "freight": 812.5, "access_per_day": 145.0},
+    "small crew": {"crew": 2, "shift_hours": 7.5, "access_per_day": 99.9, "setup_hours": 11.0},
+    "minimum": {"minimum_charge": 250_000.0, "contingency": 0.0},
+}
+
+
+@pytest.fixture(scope="module")
+def book(content: ReportContent, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_workbook(content, tmp_path_factory.mktemp("book") / "report.xlsx")
+
+
+@pytest.fixture(scope="module")
+def recalculated(
+    content: ReportContent, book: Path, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, dict[str, float]]:
+    """The price lines of every variant, by id, as LibreOffice works them out from the changed rates alone."""
+    office = shutil.which("soffice") or shutil.which("libreoffice")
+    if office is None:
+        pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
+    folder = tmp_path_factory.mktemp("changed")
+    for name, rates in VARIANTS.items():
+        changed = openpyxl.load_workbook(book)  # formulas without the values that were written with them
+        for rate, value in rates.items():
+            _cell(changed, rate).value = value
+        changed.save(folder / f"{name}.xlsx")
+    subprocess.run(
+        [office, "--headless", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--convert-to", "xlsx",
+         "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in VARIANTS)],
+        capture_output=True, timeout=240, check=True,
+    )  # fmt: skip
+    out = {}
+    for name in VARIANTS:
+        done = openpyxl.load_workbook(folder / "out" / f"{name}.xlsx", data_only=True)
+        lines = [row[1] for row in done["Price"].iter_rows(min_row=2, max_col=2, values_only=True)]
+        out[name] = dict(zip([p.id for p in content.estimate.price], lines, strict=False))
+        out[name]["hours"] = _cell(done, "labour_hours").value
+        out[name]["crew_days"] = _cell(done, "crew_days").value
+        rooms = list(done["Price by room"].iter_rows(min_row=2, values_only=True))
+        out[name]["rooms"] = next(row[3] for row in rooms if row[0] == "Total")
+    return out
+
+
+def _cell(book: Any, name: str) -> Any:
+    ((sheet, place),) = book.defined_names[name].destinations
+    return book[sheet][place.replace("$", "")]
+
+
+@pytest.fixture(scope="module")
+def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
+    """What the program makes of every variant."""
+    data = (PLANS / "facility-imperial.pdf").read_bytes()
+    path = tmp_path_factory.mktemp("variants") / "job.takeoff"
+    who = {"who": "test", "at": AT}
+    store, _ = actions.new_job(path, [("plan.pdf", data)], JobSettings(name="Sample dairy"), **who)
+    with store:
+        sheet = actions.find_sheet(store.job, "A-101")
+        actions.set_scale_note(store, sheet, sheet.scale_note, **who)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
+        catalogue = actions.catalogue_of(store.job)
+        return {
+            name: actions.make_estimate(
+                store.job, catalogue=replace(catalogue, rates=replace(catalogue.rates, **rates))
+            ).estimate
+            for name, rates in VARIANTS.items()
+        }
+
+
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_libreoffice_works_out_the_same_price_lines_as_the_program(
+    variant: str, recalculated: dict[str, dict[str, float]], estimates: dict[str, Estimate]
+) -> None:
+    expected, found = estimates[variant], recalculated[variant]
+    for line in expected.price:
+        assert found[line.id] == pytest.approx(line.amount, abs=0.001), line.label
+    assert found["hours"] == pytest.approx(expected.hours, rel=1e-9)
+    assert found["crew_days"] == pytest.approx(expected.crew_days, rel=1e-9)
+    assert found["rooms"] == pytest.approx(expected.line("price").amount, abs=0.01 * len(expected.rooms))
+
+
+def test_the_changed_rates_do_change_the_price(recalculated: dict[str, dict[str, float]]) -> None:
+    prices = [lines["price"] for lines in recalculated.values()]
+    assert len({round(p, 2) for p in prices}) == len(VARIANTS)
+
+
+def test_values_written_with_the_formulas_are_those_of_the_program(content: ReportContent, book: Path) -> None:
+    shown = openpyxl.load_workbook(book, data_only=True)
+    assert _cell(shown, "price_total").value == content.estimate.line("price").amount
+    rows = list(shown["Price"].iter_rows(min_row=2, max_col=2, values_only=True))
+    assert rows[: len(content.estimate.price)] == [(p.label, p.amount) for p in content.estimate.price]
+    rooms = shown["Quantities by room"]
+    head = [cell.value for cell in rooms[1]]
+    total = {name: cell.value for name, cell in zip(head, rooms[rooms.max_row - 2], strict=True)}
+    assert total["Net (sf)"] == pytest.approx(content.display.area_number(content.by_room.total.quantities.net_area))
+
+
+def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book: Path) -> None:
+    for sheet in openpyxl.load_workbook(book):
+        if sheet.freeze_panes is None:
+            continue
+        for cell in sheet[1]:
+            if not cell.value:
+                continue
+            wide = sheet.column_dimensions[cell.column_letter].width
+            assert max(len(word) for word in str(cell.value).split()) < wide, (sheet.title, cell.value)
+            high = sheet.row_dimensions[1].height or 15.0
+            # seven eighths of a letter to a character of width is more than any heading's average
+            assert len(str(cell.value)) * 0.875 <= wide * high / 15.0, (sheet.title, cell.value)
+
+
+def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book: Path) -> None:
+    shown = openpyxl.load_workbook(book)
+    assert shown.sheetnames == [
+        "Summary", "Rates", "Quantities by room", "Quantities by run", "Materials", "Packs", "Labour", "Price",
+        "Price by room", "Arithmetic", "Cut list",
+    ]  # fmt: skip
+    for sheet in shown:
+        assert sheet.page_setup.orientation == "landscape"
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert (sheet.page_setup.fitToWidth or 1, sheet.page_setup.fitToHeight) == (1, 0)  # 1 is what is not written
+        assert "Page" in sheet.oddFooter.right.text
+        if sheet.title in {"Summary", "Rates"}:
+            continue
+        assert sheet.freeze_panes == "B2"
+        assert sheet.auto_filter.ref
+        assert sheet.print_title_rows == "$1:$1"
+        assert sheet.print_area
+
+
+def test_cells_are_typed_and_units_stand_in_the_headers(content: ReportContent, book: Path) -> None:
+    shown = openpyxl.load_workbook(book)
+    sheet = shown["Quantities by run"]
+    heads = [cell.value for cell in sheet[1]]
+    assert {"Net (sf)", "Base (ft)", "Cove (ft)"} <= set(heads)
+    for row in sheet.iter_rows(min_row=2, max_row=1 + len(content.by_run.items)):
+        assert [cell.data_type for cell in row] == ["s"] + ["n"] * (len(heads) - 1)
+    assert "Cost (USD)" in [cell.value for cell in shown["Labour"][1]]
+
+
+def test_there_are_charts_and_named_rates(book: Path) -> None:
+    shown = openpyxl.load_workbook(book)
+    assert len(shown["Summary"]._charts) == 2
+    rates = shown["Rates"]
+    assert {"wage", "burden", "overhead", "profit", "price_tax", "price_total", "net_area"} - set(
+        shown.defined_names
+    ) == {"net_area"}
+    assert rates["B2"].value == 38.0
+    assert len(rates.data_validations.dataValidation) >= 2
+
+
+def test_no_text_of_the_job_becomes_a_formula(hostile: ReportContent, tmp_path: Path) -> None:
+    job = '=1+1&"&P'
+    shown = openpyxl.load_workbook(write_workbook(replace(hostile, job=job), tmp_path / "report.xlsx"))
+    labels = {item.label for item in hostile.by_room.items} | {item.label for item in hostile.by_run.items}
+    seen = set()
+    for sheet in shown:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.data_type == "f":
+                    assert not any(label in str(cell.value) for label in labels)
+                elif isinstance(cell.value, str) and cell.value.startswith(("=", "+", "-", "@")):
+                    seen.add(cell.value)
+                    assert cell.data_type == "s"
+                assert cell.hyperlink is None
+    assert {job, "=1+1", "-1+1"} <= seen
+    assert shown["Summary"].oddFooter.left.text == job.replace("&", "&&")
+
+
+def test_metric_jobs_print_on_a4(content: ReportContent, tmp_path: Path) -> None:
+    metric = replace(content, display=replace(content.display, system="metric"))
+    shown = openpyxl.load_workbook(write_workbook(metric, tmp_path / "report.xlsx"))
+    assert {sheet.page_setup.paperSize for sheet in shown} == {9}  # A4 (ECMA-376 §18.3.1.63)
+    assert "Net (m²)" in [cell.value for cell in shown["Quantities by room"][1]]
+
+
+def test_a_job_without_a_system_gives_a_workbook_of_zeros(tmp_path: Path, content: ReportContent) -> None:
+    from takeoff.estimate.price import estimate
+
+    catalogue = actions.read_catalogue(actions.default_catalogue_text().encode())
+    empty = replace(content, estimate=estimate([], catalogue, catalogue.rates), rates=catalogue.rates)
+    shown = openpyxl.load_workbook(write_workbook(empty, tmp_path / "report.xlsx"), data_only=True)
+    assert _cell(shown, "price_total").value == 0
+
+
+def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: ReportContent, tmp_path: Path) -> None:
+    from datetime import date
+
+    path = tmp_path / "job.takeoff"
+    who = {"who": "test", "at": AT}
+    data = (PLANS / "facility-imperial.pdf").read_bytes()
+    store, _ = actions.new_job(path, [("plan.pdf", data)], JobSettings(name="Sample dairy"), **who)
+    with store:
+        sheet = actions.find_sheet(store.job, "A-101")
+        actions.set_scale_note(store, sheet, sheet.scale_note, **who)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
+        planning = actions.planning_of(
+            store, actions.make_estimate(store.job), start=date(2026, 3, 2), alternates=["sheet-panel"],
+            cut_limit=0.0, days_limit=0.0,
+        )  # fmt: skip
+    shown = openpyxl.load_workbook(write_workbook(content, tmp_path / "report.xlsx", planning))
+    assert shown.sheetnames[-6:] == ["Cut list", "Days", "Rooms ready", "Range", "Drivers", "Alternates"]
+    days = [row[:2] for row in shown["Days"].iter_rows(min_row=2, values_only=True)]
+    assert {room.label for room in content.estimate.rooms} <= {room for room, _ in days}
+    names = [row[0].value for row in shown["Range"].iter_rows(min_row=2)]
+    assert [name[:3] for name in names if str(name).startswith("P")] == ["P10", "P50", "P80", "P90"]
+    assert "All labour" in [row[0].value for row in shown["Drivers"].iter_rows(min_row=2)]
+    price = next(row for row in shown["Alternates"].iter_rows(min_row=2, values_only=True) if row[0] == "Price")
+    assert price[2] == content.estimate.line("price").amount
+    assert price[4] == pytest.approx(price[3] - price[2])

@@ -1,0 +1,60 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from takeoff.job.job import Job
+from takeoff.revise.carry import CarriedRun, carry_run
+from takeoff.revise.new_walls import NewWall, find_new_walls
+from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.sides import make_scene
+from takeoff.trace.linework import Linework
+from tests.revise.conftest import Drawing
+
+SAME = Registration(
+    matrix=(1, 0, 0, 0, 1, 0), kind="similarity", method="linework", pairs=900, share=1, rms_pt=0, u=1e-5
+)  # fmt: skip
+
+
+def found(drawing: Drawing, job: Job, lines: Floats, *, like: str) -> tuple[NewWall, ...]:
+    """New walls where lines were added in the pen of the first path on a layer."""
+    old = drawing.linework
+    path = next(p for p in range(old.path_count) if old.layer_name(p) == like)
+    new = replace(
+        old, lines=np.concatenate([old.lines, lines]),
+        line_path=np.concatenate([old.line_path, np.full(len(lines), path, np.int64)]),
+    )  # fmt: skip
+    scale = job.calibrations["1"]
+    return find_new_walls(old, new, SAME, carried(old, new, job), scale=scale, tolerance_pt=0.4)
+
+
+def carried(old: Linework, new: Linework, job: Job) -> list[CarriedRun]:
+    scale = job.calibrations["1"]
+    scene = make_scene(old.pieces().segments, new.pieces().segments, scale, 0.4)
+    return [carry_run(r, SAME, scene, scale=scale, sheet=2) for r in job.runs.values()]
+
+
+# a partition in the store 107, 10 ft long and 6 in thick at 18 points to the foot
+PARTITION = np.array([[1400.0, 560.0, 1580.0, 560.0], [1400.0, 569.0, 1580.0, 569.0], [1400.0, 560.0, 1400.0, 569.0]])
+
+
+def test_a_new_partition_is_found_in_its_room(drawings: dict[str, Drawing], traced: dict[str, Job]) -> None:
+    (wall,) = found(drawings["A"], traced["A"], PARTITION, like="A-WALL")
+    assert wall.runs == ("107-walls",)
+    assert abs(wall.length - 10 * 0.3048) < 1e-6
+
+
+def test_new_equipment_is_no_wall(drawings: dict[str, Drawing], traced: dict[str, Job]) -> None:
+    assert found(drawings["A"], traced["A"], PARTITION, like="A-EQPM") == ()
+
+
+def test_walls_that_runs_lie_along_are_not_called_new(drawings: dict[str, Drawing], traced: dict[str, Job]) -> None:
+    for old, new, shift in (("A", "B", (18.0, -10.5)), ("B", "C", (186.0, 303.5))):
+        registration = replace(SAME, matrix=(1, 0, shift[0], 0, 1, shift[1]))
+        job = traced[old]
+        scale = registration.scale_of(job.calibrations["1"], 2)
+        a, b = drawings[old], drawings[new]
+        scene = make_scene(registration.carry_segments(a.lines), b.lines, scale, 0.4)
+        runs = [carry_run(r, registration, scene, scale=scale, sheet=2) for r in job.runs.values()]
+        assert find_new_walls(a.linework, b.linework, registration, runs, scale=scale, tolerance_pt=0.4) == ()

@@ -1,0 +1,305 @@
+"""A revision from end to end: compared, accepted in part, undone, measured as it was, and in figures."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pymupdf
+import pytest
+import typer
+from PIL import Image
+
+from takeoff.actions import find_sheet, measure, undo
+from takeoff.actions.deltas import job_as_of, revision_delta, revision_lines
+from takeoff.actions.revising import Revision, accept_revision, compare_revision
+from takeoff.cli.revise import revise as revise_command
+from takeoff.errors import CalibrationError, EditError, InputError, SheetError
+from takeoff.job.edits import Batch, PutRegion, PutRun, SetCalibration
+from takeoff.job.job import Job
+from takeoff.job.store import JobStore
+from takeoff.model.plan import ScaleRegion
+from takeoff.model.walls import HeightProfile
+from tests.revise.conftest import BY, FILES, PLANS
+
+Store = Callable[[str], JobStore]
+M2 = 0.3048**2
+
+
+def compared(store: JobStore, issue: str, **more: object) -> Revision:
+    plan = PLANS / f"{FILES[issue]}.pdf"
+    sheet = find_sheet(store.job, "A-101")
+    return compare_revision(store, sheet, plan.name, plan.read_bytes(), **more)  # type: ignore[arg-type]
+
+
+def net(job: Job) -> float:
+    return measure(job).measurement.total.quantities.net_area
+
+
+def test_comparing_changes_nothing_in_the_job(store: Store) -> None:
+    with store("A") as opened:
+        before = opened.job
+        compared(opened, "B")
+        assert opened.job is before
+
+
+def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Store, traced: dict[str, Job]) -> None:
+    with store("A") as opened:
+        for issue in ("B", "C"):
+            accept_revision(opened, compared(opened, issue), "all", **BY)
+            want, got = (measure(j).measurement for j in (traced[issue], opened.job))
+            assert got.total.quantities.net_area == pytest.approx(want.total.quantities.net_area, abs=1e-3)
+            assert got.total.quantities.base_length == pytest.approx(want.total.quantities.base_length, abs=1e-3)
+            for a, b in zip(want.items, got.items, strict=True):
+                assert b.quantities.net_area == pytest.approx(a.quantities.net_area, abs=1e-3), a.label
+
+
+def test_only_what_is_sure_is_carried_and_the_rest_stays_on_the_old_sheet(store: Store) -> None:
+    with store("A") as opened:
+        accept_revision(opened, compared(opened, "B"), "sure", **BY)
+        new = find_sheet(opened.job, "A-101")
+        assert new.revision == "B"
+        left = sorted(r.id for r in opened.job.runs.values() if r.sheet != new.id)
+        assert left == ["102-walls", "103-walls"]
+        # the rest can be accepted later, by name
+        old = find_sheet(opened.job, "A-101 (A)")
+        plan = PLANS / "facility-rev-b.pdf"
+        again = compare_revision(opened, old, plan.name, plan.read_bytes())
+        assert sorted(r.before.id for r in again.runs) == left
+        accept_revision(opened, again, ["102-walls"], **BY)
+        assert opened.job.runs["102-walls"].sheet == new.id
+        assert len(opened.job.sheets) == 4
+
+
+def test_a_revision_is_one_step_to_undo(store: Store) -> None:
+    with store("A") as opened:
+        before = opened.job
+        accept_revision(opened, compared(opened, "B"), "all", **BY)
+        assert opened.job != before
+        undo(opened, **BY)
+        assert opened.job == before
+        assert revision_lines(opened) == []
+
+
+def test_the_old_issue_can_still_be_measured_through_a_chain_of_revisions(store: Store, traced: dict[str, Job]) -> None:
+    with store("A") as opened:
+        accept_revision(opened, compared(opened, "B"), "all", who="first", at="2026-03-16T09:00:00+00:00")
+        accept_revision(opened, compared(opened, "C"), "all", who="second", at="2026-04-02T09:00:00+00:00")
+        lines = revision_lines(opened)
+        assert [(line.who, line.label.partition(":")[0]) for line in lines] == [
+            ("first", "Revise A-101 to revision B"),
+            ("second", "Revise A-101 to revision C"),
+        ]
+        for line, before, after in zip(lines, "AB", "BC", strict=True):
+            assert net(job_as_of(opened, line.seq - 1)) == pytest.approx(net(traced[before]), abs=1e-3)
+            assert net(job_as_of(opened, line.seq)) == pytest.approx(net(traced[after]), abs=1e-3)
+
+
+def test_the_delta_of_revision_c_is_what_arithmetic_gives(store: Store) -> None:
+    with store("B") as opened:
+        before = opened.job
+        found = compared(opened, "C")
+        accept_revision(opened, found, "all", **BY)
+        delta = revision_delta(before, opened.job, found)
+    # the splash wall: 8 ft × 6 ft on both faces is gone; the roll-up door stands before 4 in of base: 2 ft × 4 in
+    assert delta.deducted("net_area") == pytest.approx((2 * 8 * 6 + 2 * 4 / 12) * M2, abs=1e-3)
+    assert delta.added("net_area") == pytest.approx(0.0, abs=1e-6)
+    assert sorted(r.id for r in delta.runs if r.is_changed) == ["103-splash-wall", "108-walls"]
+    assert delta.money_deducted > 0.0
+    assert delta.price.change < 0.0
+    rooms = sum(round(100 * r.price_change) for r in delta.rooms)
+    assert rooms == sum(round(100 * r.price_change) for r in delta.runs)
+    assert delta.other == 0.0
+    assert rooms + round(100 * delta.whole_packs) == round(100 * delta.price.change)
+    assert min(delta.left_over.before, delta.left_over.after) > 0.0
+
+
+def test_a_metric_scale_is_carried_to_the_new_sheet(store: Store) -> None:
+    with store("A") as opened:
+        plan = PLANS / "facility-metric.pdf"
+        found = compare_revision(opened, find_sheet(opened.job, "A-101"), plan.name, plan.read_bytes())
+        assert found.scales[0].ratio == pytest.approx(50.0, abs=1e-3)
+        assert all(r.verdict == "unchanged" and r.sure for r in found.runs)
+        accept_revision(opened, found, "sure", **BY)
+        assert net(opened.job) == pytest.approx(531.6, abs=0.1)
+
+
+def test_point_pairs_by_hand_register_where_nothing_else_does(store: Store) -> None:
+    pairs = [
+        ((x, y), (x + 18.0, y - 10.5)) for x, y in ((200.0, 320.0), (1630.0, 320.0), (1630.0, 1250.0), (200.0, 1250.0))
+    ]
+    with store("A") as opened:
+        found = compared(opened, "B", points=pairs)
+        assert found.registration.method == "points"
+        assert found.registration.carry((500.0, 500.0)) == pytest.approx((518.0, 489.5))
+        assert found.registration.share > 0.9
+        assert sum(r.sure for r in found.runs) >= 7
+
+
+def test_points_picked_the_wrong_way_round_make_nothing_sure(store: Store) -> None:
+    pairs = [((x + 18.0, y - 10.5), (x, y)) for x, y in ((200.0, 320.0), (1630.0, 1250.0))]
+    with store("A") as opened:
+        found = compared(opened, "B", points=pairs)
+    assert found.registration.share < 0.1
+    assert any("check the points, nothing is taken for sure" in doubt for doubt in found.doubts)
+    assert found.chosen("sure") == ()
+
+
+def test_points_that_contradict_one_another_are_refused_with_what_to_do(store: Store) -> None:
+    pairs = [((x, y), (x + 18.0, y - 10.5)) for x, y in ((200.0, 320.0), (1630.0, 320.0), (200.0, 1250.0))]
+    pairs.append(((1630.0, 1250.0), (1684.0, 1239.5)))
+    with store("A") as opened, pytest.raises(SheetError, match="Check each pair, the point of the old sheet first"):
+        compared(opened, "B", points=pairs)
+
+
+def laid_out_anew(data: bytes) -> bytes:
+    """A larger sheet on which the plan lies elsewhere than its title block; the page stands on its side."""
+    with pymupdf.open(stream=data) as source, pymupdf.open() as target:
+        across, down = source[0].rect.width, source[0].rect.height
+        page = target.new_page(width=1.25 * across, height=1.2 * down)
+        plan, block = pymupdf.Rect(0, 0, 0.86 * across, down), pymupdf.Rect(0.86 * across, 0, across, down)
+        page.show_pdf_page(plan + pymupdf.Rect(150, 200, 150, 200), source, 0, clip=plan)
+        shown = pymupdf.Rect(page.rect.width - block.width, page.rect.height - down, *page.rect[2:])
+        page.show_pdf_page(shown, source, 0, clip=block)
+        page.set_rotation(90)
+        return bytes(target.tobytes(deflate=True))
+
+
+def scanned(data: bytes, degrees: float, dpi: int = 150) -> bytes:
+    """A sheet as an office scans it: grey, turned, squeezed as JPEG."""
+    with pymupdf.open(stream=data) as source, pymupdf.open() as target:
+        seen = source[0].get_pixmap(dpi=dpi, colorspace="gray")
+        paper = Image.frombytes("L", (seen.width, seen.height), seen.samples)
+        turned = paper.rotate(degrees, expand=True, fillcolor=255, resample=Image.Resampling.BICUBIC)
+        picture = io.BytesIO()
+        turned.save(picture, "JPEG", quality=60)
+        page = target.new_page(width=turned.width * 72 / dpi, height=turned.height * 72 / dpi)
+        page.insert_image(page.rect, stream=picture.getvalue())
+        return bytes(target.tobytes())
+
+
+def test_a_new_issue_on_other_paper_gives_the_areas_of_it_traced_exactly(store: Store, traced: dict[str, Job]) -> None:
+    data = laid_out_anew((PLANS / f"{FILES['B']}.pdf").read_bytes())
+    with store("A") as opened:
+        found = compare_revision(opened, find_sheet(opened.job, "A-101"), "new.pdf", data)
+        assert {r.before.id: r.verdict for r in found.runs if r.verdict != "unchanged"} == {
+            "101-walls": "openings changed",
+            "102-walls": "openings changed",
+            "103-walls": "length changed",
+            "104-walls": "openings changed",
+            "106-walls": "length changed",
+        }
+        accept_revision(opened, found, "all", **BY)
+        assert net(opened.job) == pytest.approx(net(traced["B"]), abs=1e-3)
+
+
+def test_a_chain_of_issues_may_go_from_drawing_to_a_scan_on_its_side_and_back(
+    store: Store, traced: dict[str, Job]
+) -> None:
+    with store("A") as opened:
+        scan = scanned((PLANS / f"{FILES['B']}.pdf").read_bytes(), 90.4)
+        sheet = find_sheet(opened.job, "A-101")
+        first = compare_revision(opened, sheet, "b.pdf", scan)
+        accept_revision(opened, first, "all", **BY)
+        second = compare_revision(
+            opened,
+            opened.job.sheets[first.sheet.id],
+            "c.pdf",
+            laid_out_anew((PLANS / f"{FILES['C']}.pdf").read_bytes()),
+        )
+        accept_revision(opened, second, "all", **BY)
+        assert {run.sheet for run in opened.job.runs.values()} == {second.sheet.id}
+        assert net(opened.job) == pytest.approx(net(traced["C"]), rel=1e-3)
+
+
+def test_what_cannot_be_compared_is_refused_with_its_remedy(store: Store) -> None:
+    same, plan = PLANS / "facility-imperial.pdf", PLANS / "facility-rev-b.pdf"
+    with store("A") as opened:
+        sheet = find_sheet(opened.job, "A-101")
+        with pytest.raises(InputError, match="is the file that the sheet is from"):
+            compare_revision(opened, sheet, same.name, same.read_bytes())
+        with pytest.raises(InputError, match="has no page 7"):
+            compare_revision(opened, sheet, plan.name, plan.read_bytes(), page=7)
+        with pytest.raises(SheetError, match="one pair"):
+            compare_revision(opened, sheet, plan.name, plan.read_bytes(), points=[((0, 0), (1, 1))])
+        with pytest.raises(CalibrationError, match="no scale"):
+            compare_revision(opened, find_sheet(opened.job, "A-201"), plan.name, plan.read_bytes())
+
+
+def test_a_scale_region_goes_with_its_runs(store: Store) -> None:
+    with store("A") as opened:
+        sheet = find_sheet(opened.job, "A-101")
+        # round the store 107, twice the scale of the sheet
+        left, top, right, bottom = 1340.0, 325.0, 1630.0, 730.0
+        outline = ((left, top), (right, top), (right, bottom), (left, bottom))
+        region = ScaleRegion(id="store", sheet=sheet.id, outline_pt=outline)
+        scale = replace(opened.job.calibration_of(sheet.id), region="store", mx=0.034, my=0.034)
+        moves = (PutRegion(region=region), SetCalibration(calibration=scale))
+        tall = opened.job.runs["107-walls"]
+        runs = (PutRun(run=replace(tall, height=HeightProfile.constant(3.0), openings=())),)
+        opened.do(Batch(title="Mark a detail", edits=(*moves, *runs)), **BY)
+        before = measure(opened.job, by="run").measurement.items
+        found = compared(opened, "B")
+        accept_revision(opened, found, ["107-walls"], **BY)
+        after = measure(opened.job, by="run").measurement.items
+        new = opened.job.runs["107-walls"]
+        assert opened.job.region_for(new) == f"store@{new.sheet}"
+        for a, b in zip(before, after, strict=True):
+            assert b.quantities.net_area == pytest.approx(a.quantities.net_area, abs=1e-3)
+        assert any("scale regions" in d for d in found.doubts)
+
+
+def test_a_run_that_was_edited_meanwhile_is_not_overwritten(store: Store) -> None:
+    with store("A") as opened:
+        found = compared(opened, "B")
+        run = opened.job.runs["105-walls"]
+        opened.do(PutRun(run=replace(run, openings=())), **BY)
+        with pytest.raises(EditError, match="105-walls has changed since"):
+            accept_revision(opened, found, "all", **BY)
+        with pytest.raises(InputError, match="Known"):
+            accept_revision(opened, found, ["nothing"], **BY)
+
+
+def test_a_scan_of_the_old_issue_is_carried_like_a_vector_sheet(store: Store, traced: dict[str, Job]) -> None:
+    scan = PLANS / "facility-scan.png"
+    with store("B") as opened:
+        found = compare_revision(opened, find_sheet(opened.job, "A-101"), scan.name, scan.read_bytes())
+        verdicts = {r.before.id: (r.verdict, r.sure) for r in found.runs}
+        unchanged = [id for id, v in verdicts.items() if v == ("unchanged", True)]
+        assert len(unchanged) >= 5
+        assert verdicts["106-walls"] == ("length changed", True)
+        accept_revision(opened, found, "all", **BY)
+        want = measure(traced["A"]).measurement.total
+        got = measure(opened.job).measurement.total
+        assert got.quantities.net_area == pytest.approx(want.quantities.net_area, rel=0.005)
+
+
+def test_the_command_prints_proposals_and_takes_in_what_is_accepted(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store("A").close()
+    job = str(tmp_path / "A.takeoff")
+    app = typer.Typer()
+    app.command("revise")(revise_command)
+    command = typer.main.get_command(app)
+
+    def run(*words: str) -> str:
+        capsys.readouterr()
+        command.main(args=[job, "--sheet", "A-101", "--plan", str(PLANS / "facility-rev-b.pdf"), *words],
+                     prog_name="takeoff", standalone_mode=False)  # fmt: skip
+        return capsys.readouterr().out
+
+    text = run()
+    assert "door 104A moved by 2'-0\" along the wall" in text
+    assert 'text "STORE" is now "DRY STORE"' in text
+    with JobStore.open(Path(job)) as opened:
+        assert len(opened.job.sheets) == 3
+    value = json.loads(run("--accept", "all", "--json"))
+    assert [r["taken"] for r in value["runs"]] == [True] * 11
+    assert value["registration"]["u"] < 0.001
+    assert value["delta"]["net_area_added"] == pytest.approx((12 + 2 * 10 - 21) * M2, abs=20 * M2)
+    with JobStore.open(Path(job)) as opened:
+        assert find_sheet(opened.job, "A-101").revision == "B"

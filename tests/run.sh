@@ -1,0 +1,40 @@
+#!/usr/bin/env bash
+# Make a virtual environment of its own, then check style, types, layers and tests.
+# As root on Debian or Ubuntu, first install what is missing: venv, Tk, a virtual display, and the programs that
+# hand-over files are opened with (a spreadsheet, a browser).
+set -euo pipefail
+cd "$(dirname "$0")/.."
+python=$(command -v python3.11 || command -v python3)
+
+needed=() wished=()
+"$python" -c 'import ensurepip, venv' 2>/dev/null || needed+=(python3-venv)
+"$python" -c 'import tkinter' 2>/dev/null || needed+=(python3-tk libtk8.6)
+command -v Xvfb >/dev/null || needed+=(xvfb)
+{ command -v fc-list >/dev/null && fc-list | grep -q DejaVu; } || needed+=(fontconfig fonts-dejavu-core)
+command -v soffice >/dev/null || wished+=(libreoffice-calc-nogui)
+command -v chromium >/dev/null || wished+=(chromium)
+if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
+    export DEBIAN_FRONTEND=noninteractive
+    if [ ${#needed[@]} -gt 0 ] || [ ${#wished[@]} -gt 0 ]; then
+        apt-get update -qq
+    fi
+    if [ ${#needed[@]} -gt 0 ]; then
+        apt-get install -y -qq --no-install-recommends "${needed[@]}" >/dev/null
+    fi
+    for package in ${wished[@]+"${wished[@]}"}; do
+        apt-get install -y -qq --no-install-recommends "$package" >/dev/null ||
+            echo "$package cannot be installed: the tests that open files with it are left out." >&2
+    done
+elif [ ${#needed[@]} -gt 0 ]; then
+    echo "Missing on this machine: ${needed[*]}. Install them and run this again." >&2
+    exit 2
+fi
+
+[ -x .venv-test/bin/python ] || "$python" -m venv .venv-test
+.venv-test/bin/pip install --quiet --disable-pip-version-check -e '.[test]'
+.venv-test/bin/ruff check .
+.venv-test/bin/ruff format --check .
+.venv-test/bin/mypy
+.venv-test/bin/lint-imports
+# Each worker has a display of its own (pytest-xvfb), so that no window can cover or take the keys of another's.
+.venv-test/bin/python -m pytest -q -n "${TEST_WORKERS:-auto}"

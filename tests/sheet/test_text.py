@@ -1,0 +1,116 @@
+"""Text with its places, scale notes and title blocks."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.text import find_scale_notes, read_lines, read_words
+
+ARCH_D = (0, 0, 2592, 1728)
+
+
+def title_block(write_text):
+    """A plan with room names, a detail reference, and a title block up the right-hand edge."""
+    return "".join(
+        [
+            write_text(600, 900, 14, "PROCESS ROOM 104"),
+            write_text(600, 880, 14, "SEE A-501"),
+            write_text(300, 200, 10, '1/8" = 1\'-0"'),
+            write_text(2300, 600, 8, "SHEET TITLE:"),
+            write_text(2300, 580, 14, "FIRST FLOOR"),
+            write_text(2300, 565, 14, "FINISH PLAN"),
+            write_text(2300, 500, 8, 'SCALE: 1/4" = 1\'-0"'),
+            write_text(2300, 450, 8, "DATE:"),
+            write_text(2360, 450, 8, "2024-03-18"),
+            write_text(2300, 430, 8, "PRINTED 2024-04-02"),
+            write_text(2300, 400, 8, "REV 2"),
+            write_text(2300, 300, 8, "SHEET NO."),
+            write_text(2300, 250, 36, "A-101"),
+            write_text(2500, 20, 6, "A1"),
+        ]
+    )
+
+
+@pytest.mark.parametrize("rotate", [0, 180])
+def test_title_block_gives_number_title_scale_revision_and_date(make_pdf, write_text, rotate):
+    content = title_block(write_text)
+    if rotate == 180:  # drawn upside down, displayed upright
+        content = f"q -1 0 0 -1 2592 1728 cm {content} Q"
+    sheet = read_sheets(make_pdf(content, media=ARCH_D, rotate=rotate), "plan.pdf")[0][0]
+    assert sheet.number == "A-101"
+    assert sheet.title == "FIRST FLOOR FINISH PLAN"
+    assert sheet.scale_note == '1/4" = 1\'-0"'
+    assert sheet.revision == "2"
+    assert sheet.date == "2024-03-18"
+
+
+@pytest.mark.parametrize("number", ["A-101", "A1.2", "ID-3", "A101", "S2", "AD-101.1", "G-001", "A-101A"])
+def test_sheet_numbers_of_every_usual_form_are_read(make_pdf, write_text, number):
+    content = write_text(2400, 60, 30, number) + write_text(500, 900, 40, "B12")
+    assert read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0].number == number
+
+
+@pytest.mark.parametrize("text", ["REV2", "A-101 IS NOT USED", "1234", "SEE A-501", "NO3"])
+def test_text_that_is_no_sheet_number_is_not_taken_for_one(make_pdf, write_text, text):
+    assert read_sheets(make_pdf(write_text(2300, 60, 30, text), media=ARCH_D), "plan.pdf")[0][0].number == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "revision"),
+    [("REV 3", "3"), ("REV. B", "B"), ("REVISION: 02", "02"), ("REVISIONS", ""), ("REVIEWED", ""), ("REV: P1", "P1")],
+)
+def test_revision_is_read_after_its_word_only(make_pdf, write_text, text, revision):
+    assert read_sheets(make_pdf(write_text(2300, 60, 10, text), media=ARCH_D), "plan.pdf")[0][0].revision == revision
+
+
+@pytest.mark.parametrize("date", ["2024-03-18", "03/18/2024", "18.03.2024", "18 MAR 2024", "March 18, 2024", "3/18/24"])
+def test_dates_are_kept_as_written(make_pdf, write_text, date):
+    content = write_text(2300, 60, 10, f"DATE {date}") + write_text(2300, 90, 10, "PLOTTED 2020-01-01")
+    assert read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0].date == date
+
+
+def test_two_dates_without_a_label_give_none(make_pdf, write_text):
+    content = write_text(2300, 60, 10, "2024-03-18") + write_text(2300, 90, 10, "2020-01-01")
+    assert read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0].date == ""
+
+
+def test_scale_of_a_block_that_says_as_noted_is_so_registered(make_pdf, write_text):
+    content = write_text(2300, 60, 10, "SCALE: AS NOTED") + write_text(300, 500, 10, "1:50")
+    assert read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0].scale_note == "AS NOTED"
+
+
+def test_one_scale_elsewhere_is_registered_and_two_that_differ_are_not(make_pdf, write_text):
+    one = write_text(300, 500, 10, "PLAN 1:50") + write_text(300, 900, 10, "SCALE 1:50")
+    assert "1:50" in read_sheets(make_pdf(one, media=ARCH_D), "plan.pdf")[0][0].scale_note
+    two = one + write_text(900, 500, 10, "DETAIL 1:10")
+    assert read_sheets(make_pdf(two, media=ARCH_D), "plan.pdf")[0][0].scale_note == ""
+
+
+def test_every_scale_note_is_found_with_its_place(make_pdf, write_text):
+    data = make_pdf(title_block(write_text), media=ARCH_D)
+    notes = find_scale_notes(data, read_sheets(data, "plan.pdf")[0][0])
+    assert sorted(round(0.3048 / note.m_per_pt, 6) for note in notes) == [9, 18]  # points per foot
+    eighth = max(notes, key=lambda note: note.m_per_pt)
+    assert eighth.box_pt[0] == pytest.approx(300, abs=1)
+    assert eighth.box_pt[1] < 1728 - 200 < eighth.box_pt[3]
+
+
+def test_lengths_times_and_ratios_of_a_mix_are_not_scale_notes(make_pdf, write_text):
+    texts = ['5/8" GYP. BD.', "OPEN 8:30 TO 17:00", "12'-6\"", 'SLOPE 1/4" PER FOOT', "DOOR 3'-0\" x 7'-0\""]
+    content = "".join(write_text(300, 100 + 50 * index, 10, text) for index, text in enumerate(texts))
+    data = make_pdf(content, media=ARCH_D)
+    assert [note.text for note in find_scale_notes(data, read_sheets(data, "plan.pdf")[0][0])] == []
+
+
+def test_words_of_one_line_stand_together_in_order(make_pdf, write_text):
+    data = make_pdf(write_text(100, 300, 12, "STORE ROOM 12"))
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    assert [line.text for line in read_lines(data, sheet)] == ["STORE ROOM 12"]
+    assert [word.text for word in read_words(data, sheet)] == ["STORE", "ROOM", "12"]
+
+
+def test_picture_has_no_text(make_picture):
+    data = make_picture("PNG", dpi=(100, 100))
+    sheet = read_sheets(data, "scan.png")[0][0]
+    assert (read_lines(data, sheet), find_scale_notes(data, sheet)) == ([], [])

@@ -1,0 +1,175 @@
+"""Tracing puts rooms into a job as one step, sure ones by themselves, doubtful ones when they are asked for."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import typer
+
+from takeoff import actions
+from takeoff.actions.tracing import accept_traced, read_sheet_trace, trace_sheet
+from takeoff.cli.rim import run_command
+from takeoff.cli.trace import trace
+from takeoff.errors import CalibrationError, InputError
+from takeoff.job.job import JobSettings
+from takeoff.model.plan import ScaleRegion
+
+PLANS = Path(__file__).parents[2] / "sample_plans"
+WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
+PROCESS = (300.0, 400.0)
+
+
+def job_with(path, *names, ratio="1:48"):
+    plans = [(name, (PLANS / name).read_bytes()) for name in names]
+    settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
+    store, _ = actions.new_job(path, plans, settings, who="A. Tester", at=WHO["when"])
+    if ratio:
+        actions.set_scale_ratio(store, store.job.sheets[1], ratio, who="A. Tester", at=WHO["when"])
+    return store
+
+
+@pytest.fixture
+def store(tmp_path):
+    with job_with(tmp_path / "trial.takeoff", "facility-imperial.pdf") as opened:
+        yield opened
+
+
+def test_all_rooms_come_in_one_step_that_is_undone_as_one(store):
+    traced = trace_sheet(store, 1, all=True, height=3.0, **WHO)
+    assert len(traced.put) == 8
+    assert {"R101", "R104"} <= set(store.job.rooms)
+    assert store.job.rooms["R104"].name == "PROCESS"
+    assert {"R104-walls", "R104-column-1", "R104-column-2"} <= set(store.job.runs)
+    actions.undo(store, who="A. Tester", at=WHO["when"])
+    assert not store.job.rooms
+    assert not store.job.runs
+
+
+def test_what_is_traced_measures_as_the_rooms_that_were_traced_by_hand(store):
+    """Room 104 by its drawn sizes: 36 × 22 ft, 12 ft high to the ceiling here 3 m."""
+    trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    measured = actions.measure(store.job).measurement.total.quantities
+    gross = 2 * (36 + 22) * 0.3048 * 3.0
+    pillars = (4 * 1.5 + 3.14159265 * 2.0) * 0.3048 * 3.0
+    assert measured.gross_area == pytest.approx(gross + pillars, rel=1e-3)
+    assert measured.inside_corners == 4
+    assert measured.outside_corners == 4
+
+
+def test_a_point_gives_its_room_alone(store):
+    traced = trace_sheet(store, 1, at=[PROCESS], **WHO)
+    assert [id for id, _ in traced.put] == ["R104"]
+    assert any("assumed" in note for note in traced.notes)
+    assert any("no height" in note for note in traced.notes)
+
+
+def test_a_room_of_the_job_keeps_its_height_and_gets_its_runs(store):
+    trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    trace_sheet(store, 1, at=[PROCESS], height=4.0, **WHO)
+    assert list(store.job.rooms) == ["R104"]
+    assert store.job.rooms["R104"].height.points == ((0.0, 3.0),)
+    assert len(store.job.runs) == 3
+
+
+def test_a_sheet_read_once_answers_many_points(store):
+    read = read_sheet_trace(store, 1)
+    assert read.room_at(PROCESS).number == "104"
+    assert read.room_at((2.0, 2.0)) is None
+    traced = trace_sheet(store, 1, at=[PROCESS], read=read, **WHO)
+    assert traced.put[0][1] == read.room_at(PROCESS)
+
+
+def test_doubtful_rooms_are_left_out_until_a_person_takes_them(store):
+    read = read_sheet_trace(store, 1)
+    ((region, scale, plan),) = read.parts
+    doubted = tuple(replace(r, sure=False) if r.number == "104" else r for r in plan.rooms)
+    read = replace(read, parts=((region, scale, replace(plan, rooms=doubted)),))
+    traced = trace_sheet(store, 1, all=True, read=read, **WHO)
+    assert [r.number for r in traced.doubtful] == ["104"]
+    assert "R104" not in store.job.rooms
+    accept_traced(store, 1, traced.doubtful, **WHO)
+    assert "R104" in store.job.rooms
+
+
+def test_a_scale_region_is_traced_at_its_own_scale(store):
+    outline = ((205.0, 325.0), (205.0, 730.0), (862.0, 730.0), (862.0, 325.0))
+    region = ScaleRegion(id="part", sheet=1, outline_pt=outline)
+    actions.set_scale_ratio(store, store.job.sheets[1], "1:60", region=region, who="A. Tester", at=WHO["when"])
+    rooms = {r.number: r for r in read_sheet_trace(store, 1).rooms()}
+    assert rooms["104"].openings[0].width == pytest.approx(1.8288 * 60 / 48, rel=1e-3)
+    assert rooms["107"].openings[0].width == pytest.approx(0.9144, rel=1e-3)
+
+
+@pytest.mark.parametrize(("points", "every"), [((), False), ((PROCESS,), True)])
+def test_points_or_all_but_not_both_nor_neither(store, points, every):
+    with pytest.raises(InputError, match="asked for"):
+        trace_sheet(store, 1, at=points, all=every, **WHO)
+
+
+def test_a_point_in_no_room_is_refused(store):
+    with pytest.raises(InputError, match="no closed room was found round 2,2"):
+        trace_sheet(store, 1, at=[(2.0, 2.0)], **WHO)
+
+
+def test_an_unknown_sheet_is_refused(store):
+    with pytest.raises(InputError, match="there is no sheet 9"):
+        trace_sheet(store, 9, all=True, **WHO)
+
+
+def test_a_sheet_without_a_scale_is_refused(tmp_path):
+    with (
+        job_with(tmp_path / "bare.takeoff", "facility-imperial.pdf", ratio="") as store,
+        pytest.raises(CalibrationError, match="no scale yet"),
+    ):
+        trace_sheet(store, 1, all=True, **WHO)
+
+
+@pytest.fixture
+def command(capsys):
+    app = typer.Typer()
+    app.command("trace")(trace)
+    app.command("other")(lambda: None)
+    group = typer.main.get_command(app)
+
+    def call(*words):
+        capsys.readouterr()
+        code = run_command(lambda args: group.main(args, standalone_mode=False), ["trace", *map(str, words)])
+        written = capsys.readouterr()
+        return code, written.out, written.err
+
+    return call
+
+
+@pytest.fixture
+def job(tmp_path):
+    path = tmp_path / "trial.takeoff"
+    job_with(path, "facility-imperial.pdf").close()
+    return path
+
+
+def test_the_command_writes_rooms_as_json_to_stdout_alone(job, command):
+    code, out, _ = command(job, "1", "--at", "300,400", "--height", "3.0 m", "--json")
+    assert code == 0
+    value = json.loads(out)
+    assert value["schema"] == "takeoff.trace/1"
+    assert [(r["room"], r["number"], len(r["openings"]), len(r["columns"])) for r in value["rooms"]] == [
+        ("R104", "104", 4, 2)
+    ]
+    with actions.open_job(job) as store:
+        assert "R104-walls" in store.job.runs
+
+
+def test_the_command_tells_what_it_traced(job, command):
+    code, out, err = command(job, "1", "--all", "--height", "9'-0\"")
+    assert (code, out) == (0, "")
+    assert "R104: 104 PROCESS, 4 sides, 4 openings, 2 columns" in err
+
+
+def test_the_command_refuses_a_point_in_no_room(job, command):
+    code, out, err = command(job, "1", "--at", "2,2")
+    assert (code, out) == (2, "")
+    assert "no closed room" in err
+    assert err.count("\n") == 1
