@@ -7,8 +7,6 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from tkinter import ttk
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.estimate.alternates import Comparison
 from takeoff.gui.awaited import Awaited, fault_words
@@ -18,6 +16,7 @@ from takeoff.gui.reading import ReadingProcess
 from takeoff.gui.session import Session
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.report.planning_tables import alternates_table
 from takeoff.report.tables import Column, Table
 from takeoff.system.bases import coats_walls

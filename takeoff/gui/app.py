@@ -8,8 +8,6 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui import dialogs, job_dialogs
@@ -33,6 +31,7 @@ from takeoff.gui.start_screen import StartScreen
 from takeoff.gui.tables import style_tables
 from takeoff.gui.theme import THEME
 from takeoff.gui.tool_hand import ToolHand
+from takeoff.gui.toolkit import ctk
 from takeoff.gui.tools.base import Tool
 from takeoff.gui.viewing import Viewing
 from takeoff.job.edits import Change
@@ -176,7 +175,9 @@ class DeskWindow(ctk.CTk):
         """Take colours and the size of text from the preferences."""
         p = self.preferences
         ctk.set_appearance_mode("dark" if p.is_dark else "light")
-        ctk.set_widget_scaling(p.text_size)
+        if ctk.ScalingTracker.widget_scaling != p.text_size:
+            # even for the size that it has, the toolkit would hold the window at its present size for a second
+            ctk.set_widget_scaling(p.text_size)
         colour = {n: THEME.of(n, p.is_dark) for n in ("card", "text", "chosen", "ground", "line")}
         style_tables(
             self,

@@ -7,8 +7,6 @@ from pathlib import Path
 from tkinter import filedialog
 from typing import TYPE_CHECKING
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.audit.verdict import Verdict
 from takeoff.errors import TakeoffError
@@ -17,6 +15,7 @@ from takeoff.gui.fields import ChoiceField, button
 from takeoff.gui.session import Selection
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.report.tables import Column, Table
 from takeoff.signing import now
 

@@ -6,8 +6,6 @@ import tkinter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.gui.awaited import Awaited, fault_words
 from takeoff.gui.fields import button
@@ -16,6 +14,7 @@ from takeoff.gui.reading import ReadingProcess
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.report.planning_tables import cut_table
 from takeoff.report.tables import Table
 from takeoff.units import Display

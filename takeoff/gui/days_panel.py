@@ -9,8 +9,6 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from tkinter import ttk
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.estimate.works import WHOLE_JOB
@@ -20,6 +18,7 @@ from takeoff.gui.fields import button
 from takeoff.gui.planned import plan_days_of
 from takeoff.gui.reading import ReadingProcess
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.measure.order import natural_key
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")

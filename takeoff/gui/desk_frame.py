@@ -6,8 +6,6 @@ import tkinter
 from functools import partial
 from typing import Literal
 
-import customtkinter as ctk
-
 from takeoff.gui.commands import COMMANDS, Desk, command
 from takeoff.gui.details_panel import DetailsPanel
 from takeoff.gui.fields import Tooltip, bold, button
@@ -17,6 +15,7 @@ from takeoff.gui.review_panel import ReviewPanel
 from takeoff.gui.scale_panel import ScalePanel
 from takeoff.gui.sheets_panel import SheetsPanel
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 

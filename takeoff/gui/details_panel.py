@@ -7,8 +7,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-import customtkinter as ctk
-
 from takeoff.gui.entries import (
     cove_text,
     height_text,
@@ -20,6 +18,7 @@ from takeoff.gui.fields import Card, ChoiceField, TextField
 from takeoff.gui.opening_card import OpeningCard
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
 from takeoff.job.reshape import free_id
 from takeoff.measure.develop import traced_path

@@ -9,14 +9,13 @@ from pathlib import Path
 from tkinter import filedialog
 from typing import TYPE_CHECKING
 
-import customtkinter as ctk
-
 from takeoff.errors import TakeoffError
 from takeoff.gui.arranging import repeat_opening as repeat
 from takeoff.gui.commands import COMMANDS, OTHER_KEYS
 from takeoff.gui.entries import read_count
 from takeoff.gui.fields import TextField, bold, button
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable, Sequence
 
-import customtkinter as ctk
-
 from takeoff.errors import TakeoffError
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 
 LABEL_WIDTH = 84
 

@@ -6,8 +6,6 @@ import tkinter
 from collections.abc import Callable, Mapping
 from functools import partial
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.alternates_panel import AlternatesPanel
@@ -21,6 +19,7 @@ from takeoff.gui.session import Selection, Session
 from takeoff.gui.site_panel import SitePanel
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import By
 from takeoff.model.figures import Measurement

@@ -7,11 +7,10 @@ from pathlib import Path
 from tkinter import filedialog
 from typing import TYPE_CHECKING
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs import PLAN_TYPES, Dialog, refusal
+from takeoff.gui.toolkit import ctk
 from takeoff.job.edits import SetSettings
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore

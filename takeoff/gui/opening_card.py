@@ -7,12 +7,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-import customtkinter as ctk
-
 from takeoff.gui.entries import read_count, read_length
 from takeoff.gui.fields import Card, ChoiceField, TextField, TickField
 from takeoff.gui.session import Session
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.model.walls import Edge, Opening
 
 EDGES: tuple[Edge, ...] = ("jamb", "head", "sill")

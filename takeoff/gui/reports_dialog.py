@@ -10,8 +10,6 @@ from pathlib import Path
 from tkinter import filedialog
 from typing import TYPE_CHECKING
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs import Dialog
@@ -20,6 +18,7 @@ from takeoff.gui.fields import ChoiceField, TextField, button
 from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.reporting import ReportJob, ReportOrder, currency_of
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.signing import now
 
 if TYPE_CHECKING:

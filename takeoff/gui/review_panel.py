@@ -6,11 +6,10 @@ import tkinter
 from collections.abc import Callable
 from tkinter import ttk
 
-import customtkinter as ctk
-
 from takeoff.gui.fields import Card, TextField, Tooltip, button
 from takeoff.gui.review import Review, ReviewItem
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 
 WRAP = 196
 

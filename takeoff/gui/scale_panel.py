@@ -5,12 +5,11 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.gui.fields import Card, TextField, button
 from takeoff.gui.session import Session
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.gui.tools.scaling import ScaleTool
 from takeoff.job.edits import Remove
 from takeoff.job.job import calibration_key

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import customtkinter as ctk
-
 from takeoff.errors import InputError
 from takeoff.gui.dialogs import Dialog
 from takeoff.gui.fields import ChoiceField, TextField
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
 from takeoff.signing import person, set_person

@@ -5,12 +5,12 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable
 
-import customtkinter as ctk
 from PIL.Image import Image
 
 from takeoff.gui.fields import Tooltip, bold
 from takeoff.gui.session import Session
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Sheet
 from takeoff.sheet.scales import ratio_text

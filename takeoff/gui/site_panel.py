@@ -7,8 +7,6 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Literal
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.estimate.climate import SiteReading, judge
@@ -17,6 +15,7 @@ from takeoff.gui.session import Selection, Session
 from takeoff.gui.site_tables import coat_words, coats_table, record_words, records_table, rooms_table
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.job.edits import Remove
 from takeoff.measure.order import natural_key
 from takeoff.model.site import PackUse, Reading

@@ -6,10 +6,9 @@ import tkinter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-import customtkinter as ctk
-
 from takeoff.gui.fields import bold, button
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 
 STEPS = (
     "1  Take in the plans: a PDF set, or pictures of the sheets. The files themselves are never altered.",

@@ -7,13 +7,12 @@ from pathlib import Path
 from tkinter import filedialog
 from typing import TYPE_CHECKING
 
-import customtkinter as ctk
-
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.dialogs import Dialog
 from takeoff.gui.fields import ChoiceField, TextField, bold, button
 from takeoff.gui.theme import THEME
+from takeoff.gui.toolkit import ctk
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.signing import now, person
 

@@ -62,7 +62,12 @@ def window(tmp_path):
     before = {t for t in threading.enumerate() if not t.daemon}
     made = DeskWindow(tmp_path / "window.json")
     made.geometry("1280x760+0+0")
-    made.update()
+    deadline = time.monotonic() + 20
+    while (made.winfo_width(), made.winfo_height()) != (1280, 760):
+        # a toolkit that has just changed the size of its text holds a window's own size for a second
+        assert time.monotonic() < deadline, "the window does not take its size"
+        made.update()
+        time.sleep(0.01)
     faults = []
     made.report_callback_exception = lambda kind, value, trace: faults.append(value)
     yield made
