@@ -174,16 +174,16 @@ def window_pictures(folder: Path) -> None:
         p.settle()
     p.take("window-alternates")
     w.figures.open_page("Range")
-    while w.figures.range.range is None:
+    while w.figures.range.result is None:
         p.settle()
     p.take("window-range")
     w.figures.open_page("Days")
-    while w.figures.days.plan is None:
+    while w.figures.days.result is None:
         p.settle()
     p.take("window-days")
     w.figures.open_page("Cutting")
     w.figures.cutting.ask()
-    while w.figures.cutting.cuts is None:
+    while w.figures.cutting.result is None:
         p.settle()
     w.figures.cutting.table.tree.selection_set("0")
     p.take("window-cutting")

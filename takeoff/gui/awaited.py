@@ -37,7 +37,9 @@ class Awaited(Generic[Made]):
         return self._future is not None
 
     def wait(self, future: Future[Made]) -> None:
-        """Wait for a result."""
+        """Wait for a result, in place of the one before."""
+        if self._future is not None:
+            self._future.cancel()
         self._future = future
         if self._job is None:
             self._job = self._widget.after(LOOK_MS, self._look)
@@ -54,7 +56,9 @@ class Awaited(Generic[Made]):
             self._job = self._widget.after(LOOK_MS, self._look)
 
     def stop(self) -> None:
-        """Forget what is on its way."""
+        """Forget what is on its way; what has not begun is not made."""
+        if self._future is not None:
+            self._future.cancel()
         if self._job is not None:
             self._widget.after_cancel(self._job)
         self._future = self._job = None

@@ -186,8 +186,7 @@ class DeskFrame(ctk.CTkFrame):
         """Take light or dark and the size of text."""
         self.text_size = size
         for picture in (self.figures.elevation, self.figures.days, self.figures.range):
-            picture.is_dark = is_dark
-            picture.draw()
+            picture.set_look(is_dark=is_dark, size=size)
         for table in (self.figures.table, self.figures.site.table):
             table.set_look(THEME.of("warn", is_dark))
         self.canvas.set_dark(is_dark)

@@ -9,6 +9,7 @@ from dataclasses import replace
 import shapely
 
 from takeoff.actions import catalogue_of
+from takeoff.gui.lettering import face
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.theme import THEME
 from takeoff.model.figures import Elevation, PlacedOpening
@@ -16,6 +17,7 @@ from takeoff.system.drops import drop_count
 
 Pixel = tuple[float, float]
 MARGIN_LEFT, MARGIN_TOP, MARGIN_BOTTOM, MARGIN_RIGHT = 64, 26, 30, 84
+"""Pixels at 100 %."""
 FILL = ("#CFE4F0", "#2E5468")
 
 
@@ -25,7 +27,7 @@ class ElevationPanel(tkinter.Canvas):
     def __init__(self, parent: tkinter.Misc) -> None:
         super().__init__(parent, highlightthickness=0)
         self.session: Session | None = None
-        self.is_dark = False
+        self.is_dark, self.text_size = False, 1.0
         self._faces: list[tuple[Elevation, float, float, float]] = []
         self._grip: tuple[Elevation, PlacedOpening, float] | None = None
         self._moved: float | None = None
@@ -34,6 +36,11 @@ class ElevationPanel(tkinter.Canvas):
         self.bind("<B1-Motion>", self._drag)
         self.bind("<ButtonRelease-1>", self._release)
 
+    def set_look(self, *, is_dark: bool, size: float) -> None:
+        """Take light or dark and the size of text."""
+        self.is_dark, self.text_size = is_dark, size
+        self.draw()
+
     def show(self, session: Session | None) -> None:
         """Show the selected run of a session."""
         self.session = session
@@ -41,6 +48,10 @@ class ElevationPanel(tkinter.Canvas):
 
     def _colour(self, name: str) -> str:
         return THEME.of(name, self.is_dark)
+
+    def _px(self, at_100: int) -> int:
+        """Pixels at the size of text of so many at 100 %."""
+        return round(at_100 * self.text_size)
 
     def draw(self) -> None:
         """Draw anew."""
@@ -58,13 +69,13 @@ class ElevationPanel(tkinter.Canvas):
             why = next((f"{p.message}. {p.remedy}" for p in pending if p.run == chosen[0]), "")
             self._say(f"{chosen[0]} cannot be measured yet: {why}")
             return
-        width, height = self.winfo_width() - MARGIN_LEFT - MARGIN_RIGHT, self.winfo_height()
+        width, height = self.winfo_width() - self._px(MARGIN_LEFT) - self._px(MARGIN_RIGHT), self.winfo_height()
         band = height / len(faces)
         for i, e in enumerate(faces):
             high = max(h for _, h in e.profile)
-            scale = max(min(width / e.length, (band - MARGIN_TOP - MARGIN_BOTTOM) / high), 1e-3)
-            base = i * band + MARGIN_TOP + high * scale
-            self._faces.append((e, scale, MARGIN_LEFT, base))
+            scale = max(min(width / e.length, (band - self._px(MARGIN_TOP) - self._px(MARGIN_BOTTOM)) / high), 1e-3)
+            base = i * band + self._px(MARGIN_TOP) + high * scale
+            self._faces.append((e, scale, self._px(MARGIN_LEFT), base))
             self._draw_face(session, e, scale, base, high)
 
     def _say(self, text: str) -> None:
@@ -77,7 +88,7 @@ class ElevationPanel(tkinter.Canvas):
         show = session.display
 
         def at(s: float, h: float) -> tuple[float, float]:
-            return (MARGIN_LEFT + s * scale, base - h * scale)
+            return (self._px(MARGIN_LEFT) + s * scale, base - h * scale)
 
         for part in shapely.get_parts(e.net):
             self.create_polygon(
@@ -111,7 +122,7 @@ class ElevationPanel(tkinter.Canvas):
                 text="in" if corner.is_inside else "out",
                 anchor="s",
                 fill=text,
-                font=("TkDefaultFont", -11),
+                font=face(11, self.text_size),
             )
         for o in e.openings:
             is_chosen = session.selection.opening == (e.run, o.index)
@@ -129,30 +140,31 @@ class ElevationPanel(tkinter.Canvas):
             if e.base < height < high:
                 self.create_line(*at(0, height), *at(e.length, height), fill=line, dash=(1, 5))
                 self.create_text(
-                    MARGIN_LEFT + e.length * scale + 4,
+                    self._px(MARGIN_LEFT) + e.length * scale + 4,
                     base - height * scale,
                     anchor="w",
                     fill=line,
                     text=f"band {show.length(height)}",
-                    font=("TkDefaultFont", -10),
+                    font=face(10, self.text_size),
                 )
-        self.create_line(MARGIN_LEFT, base + 8, MARGIN_LEFT + e.length * scale, base + 8, fill=line, arrow="both")
+        left, right, under = self._px(MARGIN_LEFT), self._px(MARGIN_LEFT) + e.length * scale, base + self._px(8)
+        self.create_line(left, under, right, under, fill=line, arrow="both")
         self.create_text(
-            MARGIN_LEFT,
-            base + 19,
+            left,
+            base + self._px(19),
             anchor="w",
             fill=text,
             text=f"{e.run}, {e.face} face: {show.length(e.length)} long, net {show.area(e.net.area)}",
         )
-        self.create_text(MARGIN_LEFT - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
+        self.create_text(left - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
 
     def _name_opening(self, o: PlacedOpening, middle: Pixel, head: Pixel, room_px: float) -> None:
         """Write an opening's name into it on a plate, or above it where it is too narrow."""
         name = " ".join(t for t in (o.source.kind, o.source.mark) if t)
-        text = self.create_text(*middle, text=name, fill=self._colour("text"), font=("TkDefaultFont", -11))
+        text = self.create_text(*middle, text=name, fill=self._colour("text"), font=face(11, self.text_size))
         x0, y0, x1, y1 = self.bbox(text)
         if x1 - x0 > room_px - 6:
-            self.coords(text, head[0], head[1] - 7)
+            self.coords(text, head[0], head[1] - self._px(7))
             return
         plate = self.create_rectangle(x0 - 2, y0, x1 + 2, y1, fill=self._colour("card"), outline="")
         self.tag_raise(text, plate)

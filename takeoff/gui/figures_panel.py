@@ -5,10 +5,12 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable, Mapping
 from functools import partial
+from typing import Any
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.alternates_panel import AlternatesPanel
+from takeoff.gui.asked_page import AskedPage
 from takeoff.gui.cutting_panel import CuttingPanel
 from takeoff.gui.days_panel import DaysPanel
 from takeoff.gui.elevation_panel import ElevationPanel
@@ -30,6 +32,7 @@ PAGES = (
     *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
     *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation"),
 )
+PRICED = ("Material", "Labour", "Price")
 BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
 PRICE_DELAY = 60
 """Milliseconds after the last edit before the price is made anew; quantities never wait."""
@@ -54,6 +57,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.is_small = False
         self._job: str | None = None
         self._priced_for: object = None
+        self._open_row: tuple[int, tuple[str, ...]] | None = None
         self.grid_columnconfigure(0, weight=1)
         self.grid_rowconfigure(1, weight=1)
         head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
@@ -71,11 +75,19 @@ class FiguresPanel(ctk.CTkFrame):
         self.table = TableView(self, self._row_chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
         self.elevation = ElevationPanel(self)
-        self.days = DaysPanel(self, self._say)
-        self.alternates = AlternatesPanel(self, self._say)
-        self.cutting = CuttingPanel(self, self._say)
-        self.range = RangePanel(self, self._say)
-        self.site = SitePanel(self, self._say, ask)
+        self.days = DaysPanel(self, partial(self._say_of, "Days"))
+        self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
+        self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
+        self.range = RangePanel(self, partial(self._say_of, "Range"))
+        self.site = SitePanel(self, partial(self._say_of, "Site"), ask)
+        self._asked: dict[str, AskedPage[Any]] = {
+            "Alternates": self.alternates,
+            "Range": self.range,
+            "Days": self.days,
+            "Cutting": self.cutting,
+        }
+        self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
+        self._words: dict[str, str] = {}
         self.process: ReadingProcess | None = None
         self.working = ctk.CTkTextbox(
             self,
@@ -100,11 +112,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.session = session
         if session is None:
             self._stop()
-            self.days.stop()
-            self.cutting.stop()
-            self.alternates.stop()
-            self.range.stop()
-            self.site.stop()
+            self._stop_panels()
             self.totals.configure(text="")
             self.priced = None
             self._priced_for = None
@@ -123,6 +131,12 @@ class FiguresPanel(ctk.CTkFrame):
             self.after_cancel(self._job)
             self._job = None
 
+    def _stop_panels(self) -> None:
+        for page in self._asked.values():
+            page.stop()
+        self.site.stop()
+        self._words.clear()
+
     def _price_later(self) -> None:
         self._job = None
         self._price()
@@ -132,7 +146,7 @@ class FiguresPanel(ctk.CTkFrame):
         session = self.session
         if session is None or self._priced_for is session.job:
             return
-        self._fault, self.priced = "", None
+        self._fault, self.priced, self._open_row = "", None, None
         self._priced_for = session.job
         try:
             self.priced = actions.price_measured(session.job, session.measured()[0])
@@ -148,7 +162,7 @@ class FiguresPanel(ctk.CTkFrame):
                     fg_color=THEME.accent if is_chosen else "transparent",
                     text_color=THEME.accent_text if is_chosen else THEME.text,
                 )
-        self.page = page
+        self.page, self._open_row = page, None
         self._fill()
 
     def _measurement(self, by: By) -> Measurement:
@@ -171,41 +185,29 @@ class FiguresPanel(ctk.CTkFrame):
         if self.is_small:
             parts = parts[-1:]
         self.totals.configure(text="   ".join(parts), text_color=THEME.warn if pending else THEME.text)
-        pictures: dict[str, tkinter.Widget] = {
-            "Elevation": self.elevation,
-            "Days": self.days,
-            "Cutting": self.cutting,
-            "Alternates": self.alternates,
-            "Range": self.range,
-            "Site": self.site,
-        }
-        for name, widget in pictures.items():
-            if name != self.page and widget.winfo_manager():
+        shown = self._panels.get(self.page)
+        for widget in self._panels.values():
+            if widget is not shown and widget.winfo_manager():
                 widget.grid_remove()
-        shown = pictures.get(self.page)
         if shown is None:
             self.table.grid()
             self._fill_table(session)
         else:
             self.table.grid_remove()
             shown.grid(row=1, column=0, sticky="nsew")
-            self._fill_picture(session)
-        if self.page not in ("Alternates", "Range", "Days", "Cutting", "Site"):
+            self._fill_panel(session)
+        if self.page == "Elevation" or shown is None:
             self._explain_selection(session)
+        else:
+            self._say(self._words.get(self.page, ""))
 
-    def _fill_picture(self, session: Session) -> None:
+    def _fill_panel(self, session: Session) -> None:
         if self.page == "Elevation":
             self.elevation.show(session)
         elif self.page == "Site":
             self.site.show(session, self.priced, self._fault)
-        elif self.process is not None and self.page == "Days":
-            self.days.show(session.path, session.job, self.process)
-        elif self.process is not None and self.page == "Cutting":
-            self.cutting.show(session, self.process)
-        elif self.process is not None and self.page == "Alternates":
-            self.alternates.show(session, self.process)
         elif self.process is not None:
-            self.range.show(session.path, session.job, self.process, session.display)
+            self._asked[self.page].show(session, self.process)
 
     def _fill_table(self, session: Session) -> None:
         show = session.display
@@ -220,7 +222,6 @@ class FiguresPanel(ctk.CTkFrame):
             self.table.mark(row)
             return
         if self.priced is None:
-            self._say(self._fault or "Trace walls and give their rooms a system to see material, labour and price.")
             self.row_runs = _no_runs
             self.table.show(Table(id="none", title="", columns=(Column(title=self.page, kind="text"),), rows=()))
             return
@@ -238,7 +239,9 @@ class FiguresPanel(ctk.CTkFrame):
             self.row_runs = lambda row: of_room.get(estimate.labour[row].room, ())
         else:
             self.row_runs = _no_runs
-        self.table.mark(None)
+        if self._open_row is not None and self._open_row[1] != session.selection.runs:
+            self._open_row = None
+        self.table.mark(self._open_row[0] if self._open_row is not None else None)
 
     # -- arithmetic ----------------------------------------------------------------------------------------------
 
@@ -247,34 +250,39 @@ class FiguresPanel(ctk.CTkFrame):
         if session is None:
             return
         runs = self.row_runs(row)
+        self._open_row = (row, runs or session.selection.runs)
         if runs:
             session.select(Selection(runs=runs))
-        if self.page in ("Material", "Labour", "Price") and self.priced is not None:
-            e = self.priced.estimate
-            if self.page == "Material":
-                line = e.materials[row]
-                texts = [*line.arithmetic.lines, *(t for need in line.needs for t in need.arithmetic.lines)]
-            elif self.page == "Labour":
-                texts = list(e.labour[row].arithmetic.lines)
-            else:
-                texts = list(e.price[row].arithmetic.lines)
-            self.table.mark(row)
-            self._say("\n".join(texts))
+        else:
+            self._fill()
+
+    def _line_words(self, priced: actions.Priced, row: int) -> str:
+        """Return the arithmetic of a line of material, labour or price."""
+        e = priced.estimate
+        if self.page == "Material":
+            line = e.materials[row]
+            return "\n".join((*line.arithmetic.lines, *(t for need in line.needs for t in need.arithmetic.lines)))
+        lines = e.labour if self.page == "Labour" else e.price
+        return "\n".join(lines[row].arithmetic.lines)
 
     def _explain_selection(self, session: Session) -> None:
+        if self.priced is not None and self._open_row is not None and self.page in PRICED:
+            self._say(self._line_words(self.priced, self._open_row[0]))
+            return
         measured, pending = session.measured()
         chosen = set(session.selection.runs)
         if not chosen:
             waiting = [f"• {p.run}: {p.message}. {p.remedy}" for p in pending[:12]]
             doubts = [f"• {d}" for d in (self.priced.doubts if self.priced else measured.doubts)[:12]]
             text = ""
+            if self.priced is None and self.page in PRICED:
+                text += self._fault or "Trace walls and give their rooms a system to see material, labour and price."
+                text += "\n\n"
             if waiting:
                 text += "Not measured yet:\n" + "\n".join(waiting) + "\n\n"
             if doubts and session.job.runs:
                 text += "To check:\n" + "\n".join(doubts)
-            self._say(text or "Press a line, or a wall on the plan, to see its arithmetic.")
-            return
-        if self.page in ("Material", "Labour", "Price"):
+            self._say(text.rstrip() or "Press a line, or a wall on the plan, to see its arithmetic.")
             return
         faces: list[MeasuredFace] = [f for f in measured.faces if f.elevation.run in chosen]
         blocks = [
@@ -284,6 +292,12 @@ class FiguresPanel(ctk.CTkFrame):
         ]
         blocks += [f"{p.run}: {p.message}. {p.remedy}" for p in pending if p.run in chosen]
         self._say("\n\n".join(blocks))
+
+    def _say_of(self, page: str, text: str) -> None:
+        """Keep what a page has to say; it is read while that page is open, and no other."""
+        self._words[page] = text
+        if page == self.page:
+            self._say(text)
 
     def _say(self, text: str) -> None:
         if self.working.get("1.0", "end-1c") == text:
@@ -297,8 +311,8 @@ class FiguresPanel(ctk.CTkFrame):
         """Fit the table anew after the size of the text has changed."""
         self.table.refit()
         self.site.table.refit()
-        self.cutting.refit()
-        self.alternates.refit()
+        for page in self._asked.values():
+            page.fill()
         self._fill()
 
     def show_working(self, *, is_shown: bool) -> None:
@@ -306,6 +320,8 @@ class FiguresPanel(ctk.CTkFrame):
         is_changed, self.is_small = self.is_small == is_shown, not is_shown
         if is_changed:
             self._fill()
+        for page in self._asked.values():
+            page.is_read_beside = is_shown
         if is_shown:
             self.working.grid()
         else:
@@ -314,11 +330,7 @@ class FiguresPanel(ctk.CTkFrame):
     def destroy(self) -> None:
         """Stop what is waiting."""
         self._stop()
-        self.days.stop()
-        self.cutting.stop()
-        self.alternates.stop()
-        self.range.stop()
-        self.site.stop()
+        self._stop_panels()
         super().destroy()
 
 

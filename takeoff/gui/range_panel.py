@@ -4,104 +4,109 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable
-from concurrent.futures import Future
-from pathlib import Path
+from functools import partial
 
 from takeoff import actions
-from takeoff.gui.awaited import Awaited, fault_words
+from takeoff.gui.asked_page import AskedPage
+from takeoff.gui.lettering import face, fitted, width_of
 from takeoff.gui.planned import price_range_of
-from takeoff.gui.reading import ReadingProcess
+from takeoff.gui.session import Session
 from takeoff.gui.theme import THEME
-from takeoff.units import Display
+from takeoff.report.planning_tables import driver_words
 
-LOW, HIGH = "#56B4E9", "#E69F00"
-ROW, LEFT = 22, 260
+LOW, HIGH, ON_BAR = "#56B4E9", "#E69F00", "#000000"
+ROW, TOP, RIGHT = 22, 40, 56
+"""Height of a row, of the names of percentiles, and space at the right, in pixels at 100 %."""
+NAMES = 0.42
+"""Part of the width that names take at the most."""
 
 
-class RangePanel(tkinter.Canvas):
-    """Percentiles, and a bar for each driver from its low to its high price.
+class RangePanel(AskedPage[actions.PriceRange]):
+    """Percentiles, and a bar for each driver from its low to its high price."""
 
-    Parameters
-    ----------
-    say
-        Called with what is to be read beside the bars.
-    """
+    waiting = "drawing 100,000 prices …"
+    failing = "not drawn"
+    asks_itself = True
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
-        super().__init__(parent, highlightthickness=0)
-        self._say = say
-        self._asked = Awaited[actions.PriceRange](self, self._drawn)
-        self._for: object = None
-        self._told = ""
-        self._display = Display()
-        self.range: actions.PriceRange | None = None
-        self.is_dark = False
-        self.bind("<Configure>", lambda _e: self.draw())
+        super().__init__(parent, say)
+        self.is_dark, self.text_size = False, 1.0
+        self.canvas = tkinter.Canvas(self, highlightthickness=0, height=40)
+        self.canvas.grid(row=1, column=0, sticky="nsew")
+        self.canvas.bind("<Configure>", lambda _e: self.fill())
 
-    def show(self, job: Path, state: object, process: ReadingProcess, display: Display) -> None:
-        """Draw anew where the job is not what the range was made of."""
-        self._display = display
-        if state is self._for:
-            return
-        self._for, self._told = state, "drawing 100,000 prices …"
-        self._asked.wait(process.submit(price_range_of, job))
-        self.draw()
+    def set_look(self, *, is_dark: bool, size: float) -> None:
+        """Take light or dark and the size of text."""
+        self.is_dark, self.text_size = is_dark, size
+        self.fill()
 
-    def _drawn(self, made: Future[actions.PriceRange]) -> None:
-        error = made.exception()
-        self.range = None if error is not None else made.result()
-        self._told = "" if error is None else fault_words(error, "not drawn")
-        if self.range is not None:
-            self._say(_words(self.range, self._display))
-        self.draw()
+    def order(self, session: Session) -> partial[actions.PriceRange]:
+        """Have the prices drawn."""
+        return partial(price_range_of, session.path)
 
-    def draw(self) -> None:
-        """Draw the bars anew."""
-        self.delete("all")
-        self.configure(background=THEME.of("card", self.is_dark))
-        text, quiet = THEME.of("text", self.is_dark), THEME.of("quiet", self.is_dark)
-        r = self.range
+    def summary(self, result: actions.PriceRange) -> str:
+        """Say what the price is not likely to exceed."""
+        assert self.session is not None
+        show = self.session.display
+        return (
+            f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; "
+            f"likely {show.money(result.likely)}, before tax and contingency"
+        )
+
+    def words(self, result: actions.PriceRange) -> str:
+        """Say how the range was drawn and what moves it."""
+        assert self.session is not None
+        show = self.session.display
+        lines = [
+            f"P10 {show.money(result.p10)}",
+            f"P50 {show.money(result.p50)}",
+            f"P80 {show.money(result.p80)}",
+            "",
+            "In 80 of 100 draws the price stays under P80.",
+            f"{result.draws:,} draws of three-point rates, seed {result.seed}.",
+            "Contingency is left out, since the spread takes its place.",
+            "",
+            "A bar goes from the price with its line at its low to that with its line at its high, all else likely.",
+            "",
+            "What moves it most:",
+            *(f"{driver_words(d)}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8]),
+        ]
+        return "\n".join(lines)
+
+    def fill(self) -> None:
+        """Draw the bars, or none."""
+        c, size = self.canvas, self.text_size
+        c.delete("all")
+        c.configure(background=THEME.of("card", self.is_dark))
+        r = self.result
         if r is None:
-            self.create_text(16, 16, anchor="nw", text=self._told, fill=quiet, width=max(self.winfo_width() - 32, 200))
             return
-        show = self._display
-        drivers = r.drivers[: max((self.winfo_height() - 60) // ROW, 1)]
+        row, top, right = round(ROW * size), round(TOP * size), round(RIGHT * size)
+        small, strong = face(11, size), face(12, size, is_bold=True)
+        text, quiet = THEME.of("text", self.is_dark), THEME.of("quiet", self.is_dark)
+        drivers = r.drivers[: max((c.winfo_height() - top) // row, 1)]
+        names = [driver_words(d) for d in drivers]
+        room = min(max((width_of(c, n, small) for n in names), default=0), round(NAMES * c.winfo_width()))
+        left = room + right
         low = min([r.p10, *(d.low_price for d in drivers)])
         high = max([r.p90, *(d.high_price for d in drivers)])
-        scale = max(self.winfo_width() - LEFT - 40, 100) / max(high - low, 1e-9)
+        scale = max(c.winfo_width() - left - right, 100) / max(high - low, 1e-9)
 
         def x(price: float) -> float:
-            return LEFT + (price - low) * scale
+            return left + (price - low) * scale
 
-        bottom = 40 + ROW * len(drivers)
+        bottom = top + row * len(drivers)
         for value, name in ((r.p10, "P10"), (r.p50, "P50"), (r.p80, "P80")):
-            self.create_line(x(value), 30, x(value), bottom, fill=quiet, dash=(3, 3))
-            self.create_text(x(value), 14, text=name, fill=text, font=("TkDefaultFont", -12, "bold"))
-        for i, d in enumerate(drivers):
-            y = 40 + i * ROW
-            self.create_text(8, y + ROW / 2, anchor="w", text=d.label[:40], fill=text, font=("TkDefaultFont", -11))
-            self.create_rectangle(x(d.low_price), y + 3, x(r.likely), y + ROW - 3, fill=LOW, outline="")
-            self.create_rectangle(x(r.likely), y + 3, x(d.high_price), y + ROW - 3, fill=HIGH, outline="")
-        likely = f"likely {show.money(r.likely)}, before tax and contingency"
-        self.create_text(8, bottom + 10, anchor="w", fill=quiet, text=likely)
-
-    def stop(self) -> None:
-        """Forget what is being drawn."""
-        self._asked.stop()
-        self.range = self._for = None
-
-
-def _words(r: actions.PriceRange, show: Display) -> str:
-    lines = [
-        f"P10 {show.money(r.p10)}",
-        f"P50 {show.money(r.p50)}",
-        f"P80 {show.money(r.p80)}",
-        "",
-        "In 80 of 100 draws the price stays under P80.",
-        f"{r.draws:,} draws of three-point rates, seed {r.seed}.",
-        "Contingency is left out, since the spread takes its place.",
-        "",
-        "What moves it most:",
-        *(f"{d.label}: {100 * d.share:.0f} % of the spread" for d in r.drivers[:8]),
-    ]
-    return "\n".join(lines)
+            c.create_line(x(value), top - 10 * size, x(value), bottom, fill=quiet, dash=(3, 3))
+            c.create_text(x(value), top - 26 * size, text=name, fill=text, font=strong)
+        for i, (d, name) in enumerate(zip(drivers, names, strict=True)):
+            y = top + i * row
+            c.create_text(8, y + row / 2, anchor="w", text=fitted(c, name, small, room), fill=text, font=small)
+            c.create_rectangle(x(d.low_price), y + 3, x(r.likely), y + row - 3, fill=LOW, outline="")
+            c.create_rectangle(x(r.likely), y + 3, x(d.high_price), y + row - 3, fill=HIGH, outline="")
+            if i == 0:
+                for word, at, inwards in (("low", d.low_price, 1), ("high", d.high_price, -1)):
+                    wide = width_of(c, word, small) + 10
+                    if abs(x(at) - x(r.likely)) > wide:
+                        middle = x(at) + inwards * wide / 2
+                        c.create_text(middle, y + row / 2, text=word, fill=ON_BAR, font=small)

@@ -25,6 +25,11 @@ TICK_MS = 60_000
 """Between two looks at the recoat clocks."""
 Part = Literal["Coats", "Rooms", "Records"]
 PARTS: tuple[Part, ...] = ("Coats", "Rooms", "Records")
+INTRODUCTIONS: dict[Part, str] = {
+    "Coats": "Record packs used and the area done at the end of each coat. Press a line for its arithmetic.",
+    "Rooms": "A room's recoat clock runs from the coat last recorded in it, by the times of its system.",
+    "Records": "Press a record to see it, or to remove it.",
+}
 
 
 class SitePanel(ctk.CTkFrame):
@@ -44,6 +49,7 @@ class SitePanel(ctk.CTkFrame):
         self._session: Session | None = None
         self._priced: actions.Priced | None = None
         self._job: str | None = None
+        self._shown: tuple[object, object] = (None, None)
         self.part: Part = "Coats"
         self.coats: tuple[actions.CoatProgress, ...] = ()
         self.clocks: tuple[actions.RoomClock, ...] = ()
@@ -73,8 +79,13 @@ class SitePanel(ctk.CTkFrame):
     def show(self, session: Session, priced: actions.Priced | None, fault: str) -> None:
         """Show where a job stands on site; ``fault`` says why nothing was priced."""
         self._session, self._priced = session, priced
+        is_same = self._shown[0] is session.job and self._shown[1] is priced
+        self._shown = (session.job, priced)
         self._read(fault)
-        self.open_part(self.part)
+        if is_same:
+            self._fill()
+        else:
+            self.open_part(self.part)
         if self._job is None:
             self._job = self.after(TICK_MS, self._tick)
 
@@ -119,23 +130,25 @@ class SitePanel(ctk.CTkFrame):
                 fg_color=THEME.accent if name == part else "transparent",
                 text_color=THEME.accent_text if name == part else THEME.text,
             )
-        session = self._session
-        if session is None:
+        if self._session is None:
             return
         self.remove.configure(state="disabled")
-        show = session.display
-        if part == "Coats":
+        self._fill()
+        self.table.mark(None)
+        self._say(INTRODUCTIONS[part])
+
+    def _fill(self) -> None:
+        """Show the part's lines; the one that was pressed stays so."""
+        assert self._session is not None
+        show = self._session.display
+        if self.part == "Coats":
             off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
             self.table.show(coats_table(self.coats, show), off)
-            self._say("Record packs used and the area done at the end of each coat. Press a line for its arithmetic.")
-        elif part == "Rooms":
+        elif self.part == "Rooms":
             missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
             self.table.show(rooms_table(self.clocks), missed)
-            self._say("A room's recoat clock runs from the coat last recorded in it, by the times of its system.")
         else:
-            self.table.show(records_table(self.records, dict(session.rooms()), show))
-            self._say("Press a record to see it, or to remove it.")
-        self.table.mark(None)
+            self.table.show(records_table(self.records, dict(self._session.rooms()), show))
 
     def _chosen(self, row: int) -> None:
         session = self._session
@@ -176,3 +189,4 @@ class SitePanel(ctk.CTkFrame):
             self.after_cancel(self._job)
             self._job = None
         self._session = self._priced = None
+        self._shown = (None, None)

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
+from tkinter import font as tkfont
+
+import pytest
 
 from takeoff import actions
 from takeoff.gui.session import Selection
@@ -41,14 +45,56 @@ def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job
     assert page.result.row("price", "price").values == expected.row("price", "price").values
     rows = [page.table.tree.item(id, "values") for id in page.table.tree.get_children()]
     assert len(rows) == len(expected.what_differs)
-    assert {"Man-hours", "Price per net area", "Material", "Price"} <= {row[0] for row in rows}
-    price = next(row for row in rows if row[0] == "Price")
-    as_is, other = (float(text.replace(",", "")) for text in price[2:4])
-    assert abs(float(price[5].replace(",", "")) - (other - as_is)) < 0.011
+    assert {"Man-hours (h)", "Price per net area (USD per sf)", "Material", "Price"} <= {row[0] for row in rows}
+    assert rows[0][0] == "Price"
+    as_is, other, difference = (float(text.replace(",", "")) for text in rows[0][1:4])
+    assert (as_is, other) == tuple(round(v, 2) for v in expected.row("price", "price").values[:2])
+    assert abs(difference - (other - as_is)) < 0.011
 
+    press(hand, page.list)
+    assert page.systems.winfo_ismapped()
+    assert page.systems.item(CHOSEN[0], "text").startswith("1 ")
+    press(hand, page.compare)
+    deadline = time.monotonic() + 90
+    while not page.table.winfo_ismapped() and time.monotonic() < deadline:
+        hand.settle(0.1)
     session.select(Selection(runs=("104-walls",)))
     hand.type(hand.window.details.room_height.entry, "9'-0\"")
     assert page.result is None
-    assert page.table.tree.get_children() == ()
+    hand.settle(0.1)
+    assert not page.table.winfo_ismapped()
     assert set(page.systems.selection()) == set(CHOSEN)
     assert page.state.cget("text").startswith("The job has changed since")
+
+
+@pytest.mark.parametrize("text_size", [1.0, 2.0])
+def test_two_alternates_stand_beside_the_job_whole_at_every_size_of_text(hand, traced_job, text_size):
+    window = hand.window
+    window.remember(replace(window.preferences, text_size=text_size))
+    window.take_look()
+    hand.open(traced_job)
+    page = window.figures.alternates
+    press(hand, window.figures.pages["Alternates"])
+    page.systems.selection_set(*CHOSEN)
+    page.ask()
+    deadline = time.monotonic() + 90
+    while page.result is None and time.monotonic() < deadline:
+        hand.settle(0.1)
+    hand.settle(0.3)
+    tree = page.table.tree
+    assert tree.xview() == (0.0, 1.0)
+    measure = tkfont.nametofont("TkDefaultFont").measure
+    heading = tkfont.nametofont("TkHeadingFont").measure
+    for i, name in enumerate(tree["columns"]):
+        wide = tree.column(name, "width")
+        assert heading(name) <= wide
+        if i:
+            assert max(measure(tree.item(row, "values")[i]) for row in tree.get_children()) <= wide
+    for number, name in enumerate(page.result.names[1:], start=1):
+        assert f"{number}: {name}" in page.state.cget("text")
+    row = max(range(len(tree.get_children())), key=lambda i: measure(tree.item(str(i), "values")[0]))
+    tree.selection_set(str(row))
+    hand.settle(0.1)
+    said = page.state.cget("text") if text_size > 1 else window.figures.working.get("1.0", "end")
+    assert tree.item(str(row), "values")[0] in said
+    assert all(name in said for name in page.result.names)

@@ -26,16 +26,16 @@ def cutting(hand, traced_job):
     press(hand, cutting.cut)
     assert cutting.state.cget("text") == "cutting …"
     deadline = time.monotonic() + 90
-    while cutting.cuts is None and time.monotonic() < deadline:
+    while cutting.result is None and time.monotonic() < deadline:
         hand.settle(0.1)
-    assert cutting.cuts is not None, cutting.state.cget("text")
+    assert cutting.result is not None, cutting.state.cget("text")
     return cutting
 
 
 def test_cuts_are_those_of_the_command_and_each_line_shows_its_wall_on_the_plan(hand, cutting):
     session, tree = hand.window.session, cutting.table.tree
     expected = actions.cut_plans(actions.make_estimate(session.job), limit=0.0)
-    rolls = cutting.cuts[0].rolls
+    rolls = cutting.result[0].rolls
     assert len(rolls.rolls) <= len(expected[0].rolls.rolls)
     # The mat that is cut is what hangs, and it covers the wall with what laps twice and the trims.
     assert rolls.mat_area - rolls.free_area >= rolls.net_area + rolls.lap_area
@@ -67,6 +67,6 @@ def test_an_edit_drops_the_cuts_that_are_true_no_more(hand, cutting):
     hand.window.session.select(Selection(runs=("104-walls",)))
     hand.type(hand.window.details.room_height.entry, "9'-0\"")
     hand.settle(0.1)
-    assert cutting.cuts is None
+    assert cutting.result is None
     assert cutting.table.tree.get_children() == ()
     assert cutting.state.cget("text").startswith("The job has changed since it was cut.")

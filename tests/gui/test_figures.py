@@ -59,22 +59,92 @@ def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, 
     hand.open(traced_job)
     days = hand.window.figures.days
     hand.window.figures.open_page("Days")
-    until(hand, lambda: days.plan is not None)
-    assert days.plan.days > 5
-    assert all(work.reason for work in days.plan.works)
+    until(hand, lambda: days.result is not None)
+    assert days.result.days > 5
+    assert all(work.reason for work in days.result.works)
     assert date.fromisoformat(days.start.get()).weekday() == 0
     days.crews.delete(0, "end")
     days.crews.insert(0, "none")
-    days.ask(0.0)
+    days.plan_within(0.0)
     assert "whole number" in days.state.cget("text")
+
+
+def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_other(hand, traced_job):
+    hand.open(traced_job)
+    figures = hand.window.figures
+
+    def read():
+        return figures.working.get("1.0", "end-1c")
+
+    figures.open_page("Days")
+    figures.open_page("Range")
+    figures.open_page("Walls")
+    hand.window.session.select(Selection(runs=("107-walls",)))
+    before = read()
+    assert "107-walls" in before
+    until(hand, lambda: figures.days.result is not None and figures.range.result is not None)
+    assert read() == before
+    figures.open_page("Days")
+    assert read().startswith("Press a bar")
+    figures.open_page("Range")
+    assert read().startswith("P10")
+    figures.open_page("Walls")
+    assert read() == before
+
+
+def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, traced_job):
+    hand.open(traced_job)
+    figures = hand.window.figures
+    figures.open_page("Days")
+    until(hand, lambda: figures.days.result is not None)
+    days = figures.days
+    x0, y0, x1, y1 = days.canvas.bbox("work-0")
+    days.canvas.event_generate("<Button-1>", x=(x0 + x1) // 2, y=(y0 + y1) // 2)
+    said = figures.working.get("1.0", "end-1c")
+    assert days.result.works[0].reason in said
+    hand.window.session.select(Selection(runs=("107-walls",)))
+    figures.open_page("Rooms")
+    figures.open_page("Days")
+    assert figures.working.get("1.0", "end-1c") == said
+
+
+def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, traced_job):
+    hand.open(traced_job)
+    days = hand.window.figures.days
+    hand.window.figures.open_page("Days")
+    until(hand, lambda: days.result is not None)
+    before = days.result
+    hand.window.session.select(Selection(runs=("104-walls",)))
+    hand.type(hand.window.details.room_height.entry, "9'-0\"")
+    assert days.result is None
+    assert days.canvas.find_all() == ()
+    assert days.state.cget("text") == "planning …"
+    until(hand, lambda: days.result is not None)
+    assert days.result.hours < before.hours
+
+
+def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, traced_job):
+    hand.open(traced_job)
+    figures, session = hand.window.figures, hand.window.session
+    figures.open_page("Price")
+    figures.table.tree.selection_set("0")
+    hand.settle(0.1)
+    said = "\n".join(figures.priced.estimate.price[0].arithmetic.lines)
+    assert figures.working.get("1.0", "end-1c") == said
+    session.tell("Something else was said")
+    assert figures.working.get("1.0", "end-1c") == said
+    assert figures.table.tree.selection() == ("0",)
+    session.select(Selection(runs=("107-walls",)))
+    assert figures.working.get("1.0", "end-1c").startswith("107-walls")
+    assert figures.table.tree.selection() == ()
 
 
 def test_the_range_of_the_price_holds_its_own_order(hand, traced_job):
     hand.open(traced_job)
     panel = hand.window.figures.range
     hand.window.figures.open_page("Range")
-    until(hand, lambda: panel.range is not None)
-    r = panel.range
+    until(hand, lambda: panel.result is not None)
+    r = panel.result
     assert r.p10 < r.p50 < r.p80 < r.p90
     assert "P80" in hand.window.figures.working.get("1.0", "end")
 
