@@ -7,6 +7,7 @@ would fill between two jambs; *along* is the direction across the gap from jamb 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -28,7 +29,8 @@ class Gap:
     ``left_pt`` and ``right_pt`` are its two sides, each from the one jamb to the other, in line with the wall's faces.
     ``width_pt`` is the distance between the jambs, ``thickness_pt`` that between the sides. ``is_capped`` says whether
     both ends are wall ends; if not, the far one is the face of another wall. ``between_stubs`` says that what ends
-    there stands out less than it is wide, as pilasters do, on every side that has an end.
+    there stands out less than it is wide, as pilasters do, on every side that has an end; ``column`` says what a gap
+    that has a free-standing box at an end has at the other: the end of a wall, or neither (a face, a pilaster, a box).
     """
 
     left_pt: tuple[Point, Point]
@@ -37,6 +39,7 @@ class Gap:
     thickness_pt: float
     is_capped: bool
     between_stubs: bool = False
+    column: Literal["", "wall", "face"] = ""
 
     @property
     def band(self) -> Polygon:
@@ -85,7 +88,7 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
     if not len(edges):
         return []
     jambs = jambs_of(edges, following, thin / m_per_pt, thick / m_per_pt)
-    stubby = _stubs(edges, following, jambs)
+    stubby, free = _stubs(edges, following, jambs), _free(edges, following, jambs)
     tree = shapely.STRtree(shapely.linestrings(edges.reshape(-1, 2, 2)))
     found: dict[frozenset[int], Gap] = {}
     for jamb in jambs.tolist():
@@ -98,7 +101,11 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
             gap = _onto(edges[jamb], edges[other])
         if gap is not None and gap.width_pt >= least / m_per_pt:
             stubs = jamb in stubby and (other in stubby or not is_jamb)
-            found.setdefault(frozenset((jamb, other)), replace(gap, between_stubs=stubs))
+            walls = [i for i in (jamb, other) if i in jambs and i not in stubby and i not in free]
+            column: Literal["", "wall", "face"] = ""
+            if jamb in free or other in free:
+                column = "wall" if walls else "face"
+            found.setdefault(frozenset((jamb, other)), replace(gap, between_stubs=stubs, column=column))
     return list(found.values())
 
 
@@ -137,6 +144,15 @@ def _stubs(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
     ]
     is_stub = (longer < length[jambs]) & (turns[0] < 0) & (turns[1] < 0)
     return set(jambs[is_stub].tolist())
+
+
+def _free(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
+    """Return the jambs that are sides of a box which stands free and is less than three times as long as wide."""
+    _, length = _directions(edges)
+    second = following[jambs]
+    is_box = following[following[following[second]]] == jambs
+    alike = np.maximum(length[jambs], length[second]) < 3 * np.minimum(length[jambs], length[second])
+    return set(jambs[is_box & alike].tolist())
 
 
 def _facing(edges: Floats, tree: shapely.STRtree, jamb: int, most: float) -> int | None:

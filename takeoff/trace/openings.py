@@ -25,6 +25,8 @@ CASED = 1.35
 """Metres; a bare gap up to this width is taken for a cased opening, a wider one for rooms open to one another."""
 STUBS = 2.5
 """Metres; between two pilasters a wider gap is taken for the room that they stand in."""
+_PILASTER = 0.28
+"""Metres; a bare gap between stubs as wide as this is no opening: they are pilasters, not the nibs of a wall."""
 POCKET = 1.7
 """Metres; the widest leaf that runs into a wall (common practice, no source)."""
 BARE = 0.93
@@ -159,6 +161,8 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return FoundOpening(gap=gap, form=form, confidence=confidence, reason=reason)
 
     leaves = sum(s.radius_pt for s in swings) / gap.width_pt
+    if gap.column == "face" and not (swings and 0.8 < leaves < 1.15):
+        swings = ()  # they hang in another gap
     if len(swings) == 1 and 0.8 < leaves < 1.15:
         return found("swing", 0.99 if swings[0].has_leaf else 0.95, "a door swing fits the gap")
     if len(swings) == 2 and 0.8 < leaves < 1.15:
@@ -188,6 +192,11 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
     if len(drawn.spanning):
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
+    is_thick = gap.thickness_pt > scene.pt(_PILASTER)
+    if gap.column == "face" or (gap.between_stubs and is_thick):
+        return None
+    if gap.is_capped and width <= CASED and gap.column:
+        return found("cased", 0.75, "a bare gap as wide as a door, but it lies beside what may be a column")
     if gap.is_capped and width <= CASED:
         return found("cased", BARE, "a bare gap as wide as a door")
     return None

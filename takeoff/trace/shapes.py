@@ -32,6 +32,8 @@ def joined(shapes: Iterable[Geometry], gap: float) -> Geometry:
     """Unite shapes, with slits narrower than ``gap`` between them closed; corners stay where they are."""
     united = shapely.union_all([shapely.buffer(s, gap / 2, join_style="mitre") for s in shapes])
     back = shapely.buffer(united, -gap / 2, join_style="mitre")
+    if not shapely.is_valid(back):  # the engine's narrowing makes rings that touch themselves
+        back = shapely.make_valid(back, method="structure")
     return shapely.simplify(back, gap / 50)
 
 

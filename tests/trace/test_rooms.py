@@ -191,6 +191,27 @@ def test_two_pilasters_face_to_face_do_not_part_a_room():
     assert rooms[0].area == pytest.approx(20 - 2 * 0.5 * 0.2, abs=1e-3)
 
 
+@pytest.mark.parametrize("walls", [filled(DOOR), outlined(DOOR)])
+def test_a_column_before_a_pilaster_and_a_swing_is_no_end_of_a_wall(walls):
+    """A column of 400 mm stands 800 mm before a pilaster and 900 mm before the door: 20 m² less both."""
+
+    def boxes(ink):
+        for box in (shapely.box(3.4, 1.3, 3.8, 1.7), shapely.box(3.4, 0.2, 3.8, 0.5)):
+            ink.shape(box, "A-COLS", stroke=PEN, fill=0.3)
+
+    room = drawn(walls, door, names, boxes).rooms[0]
+    assert room.area == pytest.approx(20 - 0.4 * 0.4 - 0.4 * 0.3, abs=1e-3)
+    assert [o.form for o in room.openings] == ["swing"]
+    assert len(room.columns) == 1
+
+
+def test_filled_walls_whose_narrowed_outline_touches_itself_are_read():
+    """The geometry engine narrowed the walls of this plan to a shape that it then refused."""
+    plan = make_plan(36, "poché-plain")
+    result = score(read(plan).rooms, plan.rooms, plan.m_per_pt)
+    assert (result.found, result.sure_wrong) == (result.rooms, 0)
+
+
 def test_a_dashed_line_beside_a_wide_gap_is_a_roll_up_door():
     gap = shapely.box(9.19, 1.0, 9.41, 3.4)
 
