@@ -54,6 +54,13 @@ class PointerCanvas(tkinter.Canvas):
     def pan_by(self, dx_px: float, dy_px: float) -> None:
         """Move the sheet by so many pixels right and down."""
 
+    def show_cursor(self, name: str) -> None:
+        """Take a shape for the pointer; while the sheet is moved, for afterwards."""
+        if self._pan_from is not None and self._has_panned:
+            self._cursor = name
+        elif str(self["cursor"]) != name:
+            self.configure(cursor=name)
+
     def _bind_all(self) -> None:
         """Bind what the canvas sees to itself."""
         self.bind("<ButtonPress-1>", self._left_pressed)

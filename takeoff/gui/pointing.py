@@ -99,6 +99,7 @@ class Pointing:
         tool, session = self._window.tool, self._window.session
         if tool is None or session is None:
             return
+        self._canvas.show_cursor(tool.cursor)
         said = (tool.prompt(), session.message, session.is_refusal)
         if said != self._said:
             self._said = said

@@ -57,9 +57,10 @@ class ToolHand:
         if id in NEED_SCALE and not has_scale(session):
             session.tell("This sheet has no scale yet: set it first.", is_refusal=True)
             id = "scale"
+        if isinstance(self.tool, RoomTool):
+            self.tool.cancel()
         self.tool = self._make(id, session)
         window.desk.mark_tool(id)
-        window.canvas.configure(cursor=self.tool.cursor)
         window.show_side()
         window.pointing.paint()
 
@@ -84,12 +85,15 @@ class ToolHand:
         self.use(before)
 
     def _await_reading(self) -> None:
-        """Repaint when the drawing has been read."""
+        """When the drawing has been read, have done what was pressed meanwhile, and repaint."""
         self._job = None
-        if isinstance(self.tool, RoomTool):
-            if self.tool.is_waiting:
-                self._job = self._window.after(LOOK_MS, self._await_reading)
+        if not isinstance(self.tool, RoomTool):
+            return
+        if self.tool.is_waiting:
+            self._job = self._window.after(LOOK_MS, self._await_reading)
             self._window.pointing.paint()
+        else:
+            self._window.guard(self.tool.catch_up)
 
 
 def has_scale(session: Session) -> bool:

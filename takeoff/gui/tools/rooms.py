@@ -14,13 +14,16 @@ from takeoff.gui.tools.base import PREVIEW, Pick, Tool
 from takeoff.model.plan import Point
 from takeoff.signing import now, person
 
+READY, WAITING = "hand2", "watch"
+"""Shapes of the pointer."""
+
 
 class RoomTool(Tool):
-    """Press inside a room to trace it from the drawing's own lines."""
+    """Press inside a room to trace it from the drawing's own lines; what is pressed while they are read waits."""
 
     id = "room"
     title = "Room by a press"
-    cursor = "hand2"
+    cursor = READY
     snaps = False
 
     def __init__(self, session: Session, reader: TraceReader) -> None:
@@ -28,6 +31,8 @@ class RoomTool(Tool):
         self._reader = reader
         self.queue: list[actions.TracedRoom] = []
         self.fault = ""
+        self.held: list[Point] = []
+        self.holds_all = False
 
     @property
     def is_waiting(self) -> bool:
@@ -43,14 +48,51 @@ class RoomTool(Tool):
         self.fault = ""
         return read
 
-    def _needed(self) -> actions.SheetTrace:
+    def _hold(self) -> None:
+        """Say that what was pressed is done when the drawing has been read.
+
+        Raises
+        ------
+        InputError
+            When it cannot be read.
+        """
+        if self.fault:
+            self._let_go()
+            raise InputError(self.fault)
+        self.cursor = WAITING
+        self.session.tell(f"{self._held_words()} as soon as the drawing has been read; Escape lets it be.")
+
+    def _held_words(self) -> str:
+        if self.holds_all:
+            return "Every room is traced"
+        return "The room that you pressed is traced" if len(self.held) == 1 else f"{len(self.held)} rooms are traced"
+
+    def _let_go(self) -> None:
+        self.held, self.holds_all, self.cursor = [], False, READY
+
+    def catch_up(self) -> None:
+        """Do what was pressed while the drawing was read.
+
+        Raises
+        ------
+        InputError
+            When it could not be read, or where nothing closed was found.
+        """
+        held, holds_all = self.held, self.holds_all
+        self._let_go()
         read = self._read()
+        if not held and not holds_all:
+            return
         if read is None:
-            raise InputError(
-                self.fault or "the drawing is being read still",
-                remedy="" if self.fault else "Wait a moment and press again.",
-            )
-        return read
+            raise InputError(self.fault)
+        if holds_all:
+            self.finish()
+            return
+        inside = [pt for pt in held if read.room_at(pt) is not None]
+        self._take(lambda: self._trace(read, at=inside or held))
+        if 0 < len(inside) < len(held):
+            missed = len(held) - len(inside)
+            self.session.tell(f"{self.session.message} No closed room was found where {missed} more were pressed.")
 
     def prompt(self) -> str:
         """What to do next."""
@@ -62,7 +104,9 @@ class RoomTool(Tool):
         if self.fault:
             return self.fault
         if self.is_waiting:
-            return "Reading the drawing's lines …"
+            if self.held or self.holds_all:
+                return f"Reading the drawing … {self._held_words()} then · Escape: let it be"
+            return "Reading the drawing … Press inside a room already: it is traced when that is done"
         return "Press inside a room to trace it with its openings · Enter: every room of the sheet"
 
     def _under(self) -> actions.TracedRoom | None:
@@ -72,14 +116,22 @@ class RoomTool(Tool):
     def press(self, pick: Pick) -> None:
         """Trace the room under the pointer."""
         self.at = pick
-        read = self._needed()
+        read = self._read()
+        if read is None:
+            self.held.append(pick.raw_pt)
+            self._hold()
+            return
         if self.queue:
             raise InputError("rooms are waiting to be looked at", remedy="Press Y, N or E; Escape drops them all.")
         self._take(lambda: self._trace(read, at=[pick.raw_pt]))
 
     def finish(self) -> None:
         """Trace every room of the sheet that is not traced yet; the doubtful ones wait to be looked at."""
-        read = self._needed()
+        read = self._read()
+        if read is None:
+            self.holds_all = True
+            self._hold()
+            return
         if self.queue:
             return
         self._take(lambda: self._trace(read))
@@ -134,8 +186,12 @@ class RoomTool(Tool):
         return True
 
     def cancel(self) -> bool:
-        """Drop the rooms that wait."""
+        """Drop the rooms that wait, and what was pressed while the drawing was read."""
         had, self.queue = bool(self.queue), []
+        if self.held or self.holds_all:
+            had = True
+            self._let_go()
+            self.session.tell("What was pressed is let be; nothing will be traced.")
         return had
 
     def readout(self) -> str:
@@ -148,6 +204,8 @@ class RoomTool(Tool):
 
     def preview(self) -> tuple[Shape, ...]:
         """Show the room under the pointer, or the doubtful one to look at."""
+        if self.held:
+            return tuple(_waiting(pt) for pt in self.held)
         room = self.queue[0] if self.queue else self._under()
         if room is None:
             return ()
@@ -162,6 +220,10 @@ def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool)
     for i in range(n):
         line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
     return Shape(kind="line", points_pt=tuple(line), colour=PREVIEW, width=4, dash=() if is_sure else (8, 5))
+
+
+def _waiting(pt: Point) -> Shape:
+    return Shape(kind="text", points_pt=(pt,), colour="#000000", back="#FFF4C2", text=" waits … ", size=12)
 
 
 def _label(room: actions.TracedRoom) -> str:
