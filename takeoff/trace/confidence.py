@@ -65,7 +65,7 @@ class Evidence:
     ) -> Evidence:
         """Gather it for a room's area in sheet points."""
         core = shapely.buffer(shape, -scene.pt(0.05))
-        is_loose = ~scene.is_hatch & ~scene.is_swing & ~scene.linework.dashed[scene.pieces.path]
+        is_loose = ~scene.is_hatch & ~scene.is_symbol & ~scene.linework.dashed[scene.pieces.path]
         rows = walls.rows[is_loose[walls.rows]]
         x0, y0, x1, y1 = shape.bounds
         ends = scene.pieces.segments[rows].reshape(-1, 2, 2)

@@ -11,8 +11,12 @@ from shapely import Polygon
 from takeoff.trace.linework import Flags, Floats
 
 
+_WRITTEN = 0.02
+"""Share of a face that the words in it cover from which it is a cell of a table; a long wall under a dimension is none."""
+
+
 def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:
-    """Return the faces that lines enclose, leaving out those that words stand in.
+    """Return the faces that lines enclose, leaving out those that are written in.
 
     Parameters
     ----------
@@ -34,9 +38,11 @@ def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) 
     faces = [f for f in shapely.get_parts(shapely.polygonize([noded])).tolist() if f.area > 0]
     if not faces or not words:
         return faces
-    middles = shapely.centroid(np.array(words, object))
-    written = np.unique(shapely.STRtree(faces).query(middles, predicate="within")[1])
-    return [face for i, face in enumerate(faces) if i not in set(written.tolist())]
+    boxes = np.array(words, object)
+    within = shapely.buffer(boxes, -0.15 * np.sqrt(shapely.area(boxes)).min(initial=np.inf), join_style="mitre")
+    word, face = shapely.STRtree(faces).query(within, predicate="within")
+    covered = np.bincount(face, shapely.area(boxes)[word], minlength=len(faces))
+    return [f for f, area in zip(faces, covered.tolist(), strict=True) if area <= _WRITTEN * f.area]
 
 
 def without_bits(segments: Floats, is_chord: Flags, *, short: float, reach: float) -> Floats:

@@ -58,16 +58,19 @@ def find_openings(
     that such a wall fills is a pass-through.
     """
     pieces = scene.pieces
-    is_line = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_note
+    is_line = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_note & ~scene.is_symbol
     rows = np.flatnonzero(is_line)
     tree = shapely.STRtree(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)))
     found = []
     words = shapely.STRtree(scene.words)
-    for gap in gaps:
+    hung = [[s for s in swings if _fits(s, gap, scene)] for gap in gaps]
+    at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap) for s in own}
+    for gap, hanging in zip(gaps, hung, strict=True):
         if len(words.query(gap.band.buffer(-0.1 * gap.thickness_pt), predicate="contains")):
             continue  # what words stand in is a room
         drawn = read_drawn(gap, material, scene, rows, tree)
-        hanging = [s for s in swings if _fits(s, gap, scene)]
+        if not _fill(hanging, gap):
+            hanging = [s for s in hanging if s.row not in at_home]
         if not hanging and low.intersection(gap.band).area > 0.7 * gap.band.area:
             opening: FoundOpening | None = FoundOpening(
                 gap=gap, form="pass-through", confidence=0.97, reason="a wall of partial height fills the gap"
@@ -90,7 +93,7 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     pieces = scene.pieces
     inside = shapely.buffer(material, -scene.pt(0.012))
     is_drawn = (
-        pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_hatch & ~scene.is_swing & ~scene.is_note
+        pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_hatch & ~scene.is_symbol & ~scene.is_note
     )
     lines = shapely.linestrings(pieces.segments.reshape(-1, 2, 2))
     shapely.prepare(material)
@@ -148,6 +151,12 @@ def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
     return at_jamb and min(band.distance(shapely.Point(end)) for end in ends) <= slack
 
 
+def _fill(swings: Sequence[Swing], gap: Gap) -> bool:
+    """Tell whether one leaf or two close a gap."""
+    leaves = sum(s.radius_pt for s in swings)
+    return len(swings) in (1, 2) and 0.8 * gap.width_pt < leaves < 1.15 * gap.width_pt
+
+
 def _distance(point: Point, line: tuple[Point, Point]) -> float:
     return float(shapely.LineString(line).distance(shapely.Point(point)))
 
@@ -160,14 +169,11 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
             confidence, reason = min(confidence, 0.75), f"{reason}, but it lies between what may be pilasters"
         return FoundOpening(gap=gap, form=form, confidence=confidence, reason=reason)
 
-    leaves = sum(s.radius_pt for s in swings) / gap.width_pt
-    if gap.column == "face" and not (swings and 0.8 < leaves < 1.15):
-        swings = ()  # they hang in another gap
-    if len(swings) == 1 and 0.8 < leaves < 1.15:
+    if len(swings) == 1 and _fill(swings, gap):
         return found("swing", 0.99 if swings[0].has_leaf else 0.95, "a door swing fits the gap")
-    if len(swings) == 2 and 0.8 < leaves < 1.15:
+    if len(swings) == 2 and _fill(swings, gap):
         return found("double", 0.99, "two door swings fit the gap")
-    if swings:
+    if swings and gap.column != "face":
         return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")
     if gap.between_stubs and width > STUBS:
         return None

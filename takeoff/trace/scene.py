@@ -12,7 +12,7 @@ from shapely import Polygon
 from takeoff.sheet.text import TextLine
 from takeoff.trace.hatches import hatch_rows
 from takeoff.trace.linework import Flags, Linework, Pieces
-from takeoff.trace.notes import note_rows
+from takeoff.trace.notes import axis_rows, note_rows
 from takeoff.trace.swings import Swing
 
 
@@ -20,14 +20,14 @@ from takeoff.trace.swings import Swing
 class Scene:
     """What the search for walls looks at: pieces of linework with flags per row, and the boxes of words.
 
-    ``is_hatch`` marks the lines of hatches, ``is_swing`` the chords of door swings, ``is_note`` dimension lines and
-    what stands on layers for other things. ``words`` are boxes.
+    ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_note``
+    dimension lines and what stands on layers for other things. ``words`` are boxes.
     """
 
     linework: Linework
     pieces: Pieces
     is_hatch: Flags
-    is_swing: Flags
+    is_symbol: Flags
     is_note: Flags
     words: tuple[Polygon, ...]
     m_per_pt: float
@@ -44,15 +44,15 @@ class Scene:
     ) -> Scene:
         """Gather it; ``lines`` are the sheet's text, ``size_pt`` its width and height in sheet points."""
         pieces = linework.pieces()
-        is_swing = np.zeros(len(pieces.segments), bool)
+        is_symbol = axis_rows(pieces, linework, lines)
         owners = linework.arc_row_of_pieces()
-        is_swing[np.isin(owners, [s.row for s in swings])] = True
+        is_symbol[np.isin(owners, [s.row for s in swings])] = True
         is_note = note_rows(pieces, linework, lines)
         return cls(
             linework=linework,
             pieces=pieces,
             is_hatch=hatch_rows(pieces, linework, is_note, m_per_pt),
-            is_swing=is_swing,
+            is_symbol=is_symbol,
             is_note=is_note,
             words=tuple(shapely.box(*word.box_pt) for line in lines for word in line.words),
             m_per_pt=m_per_pt,

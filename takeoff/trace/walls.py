@@ -116,7 +116,7 @@ def _purity(group: _Group, material: Geometry, scene: Scene) -> float:
     """Return the share of the length of an outlined group's lines that lies on the walls found."""
     if group.style != "outline":
         return 1.0
-    rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_swing[group.rows]]
+    rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
     building = shapely.convex_hull(material)
     shapely.prepare(building)
     lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
@@ -152,7 +152,7 @@ def _layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     rows = (is_wall & ~scene.linework.dashed)[scene.pieces.path]
     filled = _fill_material(scene, is_fill & _dark(scene))
     parts = [filled] if not filled.is_empty else []
-    outlined = _outline_material(scene, rows & ~scene.is_hatch & ~scene.is_swing)
+    outlined = _outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol)
     if not outlined.is_empty:
         parts.append(outlined)
     if not parts:
@@ -257,7 +257,7 @@ def _filled_groups(scene: Scene) -> list[_Group]:
 def _outlined_groups(scene: Scene) -> list[_Group]:
     work, pieces = scene.linework, scene.pieces
     usable = work.stroked & ~work.dashed
-    allowed = usable[pieces.path] & ~scene.is_hatch & ~scene.is_swing
+    allowed = usable[pieces.path] & ~scene.is_hatch & ~scene.is_symbol
     style = np.column_stack([work.layer, np.round(work.width, 2), np.round(work.colour, 2)])
     kinds, number = np.unique(style, axis=0, return_inverse=True)
     groups: list[_Group] = []
@@ -297,7 +297,7 @@ def _heavy_lines(scene: Scene, rows: Flags) -> _Group | None:
     """Read the widest pens as walls, each as wide as its pen; nothing where no pen is as wide as a wall."""
     work, pieces = scene.linework, scene.pieces
     width = work.width[pieces.path]
-    usable = (work.stroked & ~work.dashed)[pieces.path] & rows & ~scene.is_hatch & ~scene.is_swing
+    usable = (work.stroked & ~work.dashed)[pieces.path] & rows & ~scene.is_hatch & ~scene.is_symbol
     usable &= (width >= scene.pt(_HEAVY)) & (width <= scene.pt(THICK))
     strokes: list[Geometry] = []
     for pen in np.unique(np.round(width[usable], 2)):

@@ -205,6 +205,36 @@ def test_a_column_before_a_pilaster_and_a_swing_is_no_end_of_a_wall(walls):
     assert len(room.columns) == 1
 
 
+def test_two_lines_of_a_grid_with_their_bubbles_are_no_wall():
+    """They run through room and walls, 200 mm apart, in a thin pen of their own."""
+
+    def grid(ink):
+        for x, y in ((3.3, 4.9), (3.5, 5.3)):
+            ink.line((x, -0.5), (x, y), "S-GRID", THIN)
+            ink.arc((x, y + 0.2), 0.2, 0, 2 * math.pi, "S-GRID-IDEN", THIN)
+            ink.text((x, y + 0.2), "A", 5, "S-GRID-IDEN")
+
+    room = drawn(outlined(DOOR), door, names, grid).rooms[0]
+    assert room.area == pytest.approx(20.0, abs=1e-3)
+    assert room.sure
+
+
+def test_a_wall_that_a_dimension_is_written_over_is_a_wall():
+    def words(ink):
+        ink.text((2.6, 0.1), "5.00", 5, "A-ANNO-DIMS")
+        ink.text((7.0, 4.3), "OFFICE", 7, "A-AREA-IDEN")
+
+    rooms = drawn(outlined(DOOR), door, names, words).rooms
+    assert [round(r.area, 3) for r in rooms] == [20.0, 15.2]
+
+
+def test_the_end_of_a_pier_between_two_doors_faces_no_gap_across_the_room():
+    """In this plan such a gap parted room 176, for the swings of both doors hang at the pier."""
+    plan = make_plan(25, "finish-lines")
+    result = score(read(plan).rooms, plan.rooms, plan.m_per_pt)
+    assert (result.found, result.false_rooms) == (result.rooms, 0)
+
+
 def test_filled_walls_whose_narrowed_outline_touches_itself_are_read():
     """The geometry engine narrowed the walls of this plan to a shape that it then refused."""
     plan = make_plan(36, "poché-plain")
