@@ -10,9 +10,8 @@ from shapely import Polygon
 
 from takeoff.trace.linework import Flags, Floats
 
-
 _WRITTEN = 0.02
-"""Share of a face that the words in it cover from which it is a cell of a table; a long wall under a dimension is none."""
+"""Share of a face covered by the words in it from which it is a cell of a table; a wall under a dimension is none."""
 
 
 def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:

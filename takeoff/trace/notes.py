@@ -54,7 +54,7 @@ def note_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> 
 
 
 def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> Flags:
-    """Tell which pieces of linework are lines of a grid or a section: they end at a circle that something is written in.
+    """Tell which pieces of linework are lines of a grid or a section: they end at a circle with words in it.
 
     Parameters
     ----------

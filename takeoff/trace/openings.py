@@ -26,7 +26,7 @@ CASED = 1.35
 STUBS = 2.5
 """Metres; between two pilasters a wider gap is taken for the room that they stand in."""
 _PILASTER = 0.28
-"""Metres; a bare gap between stubs as wide as this is no opening: they are pilasters, not the nibs of a wall."""
+"""Metres; stubs as wide as this are pilasters, between which no bare gap is an opening, and not the nibs of a wall."""
 POCKET = 1.7
 """Metres; the widest leaf that runs into a wall (common practice, no source)."""
 BARE = 0.93
@@ -175,7 +175,8 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("double", 0.99, "two door swings fit the gap")
     if swings and gap.column != "face":
         return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")
-    if gap.between_stubs and width > STUBS:
+    is_pilaster = gap.between_stubs and gap.thickness_pt > scene.pt(_PILASTER)
+    if gap.between_stubs and (width > STUBS or (is_pilaster and not gap.is_capped)):
         return None
     if drawn.folds:
         return found("bi-fold", 0.95, "pairs of leaves that fold stand at its jambs")
@@ -198,8 +199,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
     if len(drawn.spanning):
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
-    is_thick = gap.thickness_pt > scene.pt(_PILASTER)
-    if gap.column == "face" or (gap.between_stubs and is_thick):
+    if gap.column == "face" or is_pilaster:
         return None
     if gap.is_capped and width <= CASED and gap.column:
         return found("cased", 0.75, "a bare gap as wide as a door, but it lies beside what may be a column")
