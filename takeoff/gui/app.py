@@ -15,6 +15,7 @@ from takeoff.gui.arranging import arrange
 from takeoff.gui.commands import Command
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.details_panel import DetailsPanel
+from takeoff.gui.dropping import accept_files, take_dropped
 from takeoff.gui.issue_review import IssueReview
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar
@@ -75,6 +76,7 @@ class DeskWindow(ctk.CTk):
             open_file=lambda: self.ask("open"),
             sample=lambda: job_dialogs.new_sample(self),
             open_path=self.open_path,
+            takes_drops=accept_files(self, partial(take_dropped, self)),
         )
         self.issue = IssueReview(self)
         self.desk = DeskFrame(

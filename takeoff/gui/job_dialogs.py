@@ -25,9 +25,13 @@ JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 def new_job(window: DeskWindow) -> None:
     """Ask for plan files and a place, and start a job."""
     plans = filedialog.askopenfilenames(parent=window, title="Plans to take in", filetypes=PLAN_TYPES)
-    if not plans:
-        return
-    first = Path(plans[0])
+    if plans:
+        place_job(window, [Path(p) for p in plans])
+
+
+def place_job(window: DeskWindow, plans: list[Path]) -> None:
+    """Ask where to keep the job of plan files, and start it."""
+    first = plans[0]
     place = filedialog.asksaveasfilename(
         parent=window,
         title="Where to keep the job",
@@ -37,7 +41,7 @@ def new_job(window: DeskWindow) -> None:
         filetypes=JOB_TYPES,
     )
     if place:
-        start_job(window, Path(place), [Path(p) for p in plans])
+        start_job(window, Path(place), plans)
 
 
 def start_job(window: DeskWindow, place: Path, plans: list[Path]) -> bool:

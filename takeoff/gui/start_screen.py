@@ -29,6 +29,7 @@ class StartScreen(ctk.CTkFrame):
         open_file: Callable[[], object],
         sample: Callable[[], object],
         open_path: Callable[[Path], object],
+        takes_drops: bool,
     ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self._open_path = open_path
@@ -49,6 +50,9 @@ class StartScreen(ctk.CTkFrame):
         self.open.pack(side="left", padx=(0, 10))
         self.sample = button(row, "Try it on the sample plan", sample, width=210)
         self.sample.pack(side="left")
+        if takes_drops:
+            hint = "Plans, or a job file, can be dropped on this window too."
+            ctk.CTkLabel(middle, text=hint, text_color=THEME.quiet).pack(anchor="w", pady=(0, 16))
         for step in STEPS:
             ctk.CTkLabel(middle, text=step, anchor="w", justify="left", text_color=THEME.text, wraplength=720).pack(
                 anchor="w", pady=1
