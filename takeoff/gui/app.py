@@ -35,6 +35,7 @@ from takeoff.gui.tool_hand import ToolHand
 from takeoff.gui.toolkit import ctk
 from takeoff.gui.tools.base import Tool
 from takeoff.gui.viewing import Viewing
+from takeoff.gui.wording import remedy_here, words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore
 from takeoff.signing import now
@@ -60,6 +61,7 @@ class DeskWindow(ctk.CTk):
         self.session: Session | None = None
         self.snapper: Snapper | None = None
         self.process: ReadingProcess | None = None
+        self._is_shut = False
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
         self.hand = ToolHand(self)
@@ -98,7 +100,7 @@ class DeskWindow(ctk.CTk):
         self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel
         self.canvas.on_view = self.viewing.view_changed
-        self.canvas.on_error = lambda error: self.refuse(str(error))
+        self.canvas.on_error = lambda error: self.refuse(words_of(error))
         self.menu = MenuBar(self, self)
         self.configure(menu=self.menu)
         self.pointing = Pointing(self, self.desk)
@@ -165,8 +167,16 @@ class DeskWindow(ctk.CTk):
     def shut(self) -> None:
         """Close the window."""
         self._drop_session()
+        self._is_shut = True
         self.canvas.destroy()
         self.destroy()
+
+    def take_keys(self) -> None:
+        """Have key presses come to this window, to the plan where a job is open."""
+        if self.session is not None:
+            self.canvas.focus_force()
+        elif not self._is_shut:
+            self.focus_force()
 
     def remember(self, preferences: Preferences) -> None:
         """Keep preferences for the next time."""
@@ -247,7 +257,7 @@ class DeskWindow(ctk.CTk):
         try:
             work()
         except TakeoffError as error:
-            self.refuse(str(error))
+            self.refuse(words_of(error))
             return False
         except ValueError as error:
             self.refuse(f"this was not understood: {error}")
@@ -286,7 +296,19 @@ class DeskWindow(ctk.CTk):
         self.figures.show(session, is_edit=change is not None)
         self.viewing.repaint()
         self.desk.mark_steps()
+        self.desk.count_checks(len(self.to_check()))
         self.pointing.paint()
+
+    def to_check(self) -> list[str]:
+        """Say what cannot be measured yet, and what is in doubt of what is."""
+        if self.session is None or not self.session.job.runs:
+            return []
+        measured, pending = self.session.measured()
+        priced = self.figures.priced
+        return [
+            *(f"{p.run}: {p.message}. {remedy_here(p.remedy)}" for p in pending),
+            *(priced.doubts if priced else measured.doubts),
+        ]
 
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""

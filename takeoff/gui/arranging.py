@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from takeoff.errors import EditError
+from takeoff.errors import EditError, TakeoffError
 from takeoff.gui.drawing import polyline
 from takeoff.gui.session import Selection, Session
+from takeoff.gui.wording import words_of
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, Remove
 from takeoff.job.reshape import OTHER_HAND, free_id, join, mirrored, moved, split
 from takeoff.measure.develop import traced_path
@@ -39,15 +40,11 @@ def arrange(session: Session, what: str) -> bool:
         "split": _split,
         "join": _join,
     }[what]
-    done = False
-
-    def attempt() -> object:
-        nonlocal done
-        done = work(session)
-        return None
-
-    session.attempt(attempt, session.message)
-    return done
+    try:
+        return work(session)
+    except TakeoffError as error:
+        session.tell(words_of(error), is_refusal=True)
+        return False
 
 
 def _flip(session: Session) -> bool:

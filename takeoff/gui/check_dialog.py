@@ -16,6 +16,7 @@ from takeoff.gui.session import Selection
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import words_of
 from takeoff.report.tables import Column, Table
 from takeoff.signing import now
 
@@ -30,9 +31,9 @@ BASES = (
     ("floor", "floor area"),
 )
 VERDICTS: tuple[tuple[Verdict, str], ...] = (
-    ("agrees", "in agreement"),
-    ("differs", "beyond measurement"),
-    ("cannot say", "not to be told"),
+    ("agrees", "agree"),
+    ("differs", "differ by more than measuring can explain"),
+    ("cannot say", "cannot be told"),
 )
 TABLES = [("Tables of areas", "*.csv *.xlsx"), ("All files", "*")]
 
@@ -78,7 +79,7 @@ class CheckDialog(Dialog):
             self.check = actions.check_areas(self.session.store, stated.areas, basis=self._basis)  # type: ignore[arg-type]
         except TakeoffError as error:
             self.check = None
-            self.refuse(str(error))
+            self.refuse(words_of(error))
             return
         show = self.session.display
         columns = (
@@ -119,7 +120,7 @@ class CheckDialog(Dialog):
                 actions.write_check_report(self.session.store, self.check, Path(path), source=self.path.name, at=now())
                 self.said.configure(text=f"Written: {path}", text_color=THEME.good)
             except TakeoffError as error:
-                self.refuse(str(error))
+                self.refuse(words_of(error))
 
 
 def ask_check(window: DeskWindow) -> None:

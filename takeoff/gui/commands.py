@@ -110,6 +110,7 @@ COMMANDS: tuple[Command, ...] = (
         "revise", "Job", "Take in a new issue…", ("F7",), "F7", "Compare a new issue of the sheet and carry runs over."
     ),
     _ask("check", "Job", "Check stated areas…", (), "", "Compare a schedule of areas with what was measured."),
+    _ask("doubts", "Job", "What to check…", ("F12",), "F12", "What cannot be measured yet, and what is in doubt."),
     _ask("use", "Job", "Packs used on site…", ("F2",), "F2", "Record packs used of a coat and the area done."),
     _ask("reading", "Job", "Reading on site…", ("F3",), "F3", "Record air, wall and humidity: may it be coated?"),
     _ask("history", "Job", "History…", (), "", "Who did what when."),

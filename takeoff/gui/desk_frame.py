@@ -23,6 +23,8 @@ SIDE, SIDE_SMALL = 284, 230
 """Widths of the side panel in pixels at 100 %."""
 FIGURES, FIGURES_SMALL, FIGURES_HEAD = 230, 130, 36
 """Heights of the figures; the last shows the names of the pages and the totals alone."""
+PROMPT_HEIGHT = 36
+"""Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 HANDLE = 12
 """Width of the handles that fold the parts beside the plan."""
 Part = Literal["sheets", "side", "figures"]
@@ -102,8 +104,10 @@ class DeskFrame(ctk.CTkFrame):
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
         strip.grid(row=1, column=1, columnspan=3, sticky="ew")
         strip.grid_columnconfigure(0, weight=1)
-        self.prompt = ctk.CTkLabel(strip, text="", anchor="w", text_color=THEME.text, justify="left")
-        self.prompt.grid(row=0, column=0, sticky="ew", padx=10, pady=3)
+        self.prompt = ctk.CTkLabel(
+            strip, text="", anchor="w", text_color=THEME.text, justify="left", height=PROMPT_HEIGHT
+        )
+        self.prompt.grid(row=0, column=0, sticky="ew", padx=10, pady=1)
         self.entry = ctk.CTkEntry(
             strip, width=190, height=26, placeholder_text="type a length here", border_width=1, border_color=THEME.line
         )
@@ -125,12 +129,29 @@ class DeskFrame(ctk.CTkFrame):
             self._handles[part] = made
 
     def _build_status(self) -> None:
-        bar = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0, height=24)
+        bar = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0, height=26)
         bar.grid(row=4, column=0, columnspan=5, sticky="ew")
-        self.status = ctk.CTkLabel(bar, text="", anchor="w", text_color=THEME.text, height=22)
-        self.status.pack(side="left", padx=10)
+        bar.pack_propagate(False)
         self.where = ctk.CTkLabel(bar, text="", anchor="e", text_color=THEME.quiet, height=22)
         self.where.pack(side="right", padx=10)
+        c = command("doubts")
+        self._checks = button(bar, "", partial(self._desk.run, c), hint=f"{c.help} Key: {c.key_text}")
+        self._checks.configure(height=22, text_color=THEME.warn)
+        self.status = ctk.CTkLabel(
+            self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
+        )
+        self.status.place(x=0, rely=1.0, y=-2, anchor="sw")
+        bar.bind(
+            "<Configure>", lambda e: self.status.configure(wraplength=max(int(0.72 * e.width / self.text_size), 120))
+        )
+
+    def count_checks(self, count: int) -> None:
+        """Say how many things are to be checked."""
+        if count:
+            self._checks.configure(text=f"{count} to check")
+            self._checks.pack(side="right", padx=2)
+        else:
+            self._checks.pack_forget()
 
     # -- sharing the space ---------------------------------------------------------------------------------------
 

@@ -34,6 +34,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self.session: Session | None = None
         self._refuse = refuse
+        self._cards: list[tkinter.Widget] = []
         self.nothing = ctk.CTkLabel(self, text="", anchor="nw", justify="left", wraplength=200, text_color=THEME.quiet)
         self.room = self._room_card()
         self.run = self._run_card()
@@ -163,12 +164,10 @@ class DetailsPanel(ctk.CTkScrollableFrame):
 
     def _put_runs(self, what: str, **fields: Any) -> None:
         session = self._session
-
-        def work() -> object:
-            runs = [replace(run, **fields) for run in session.selected_runs()]
-            return session.put_runs(runs, f"Set the {what} of {', '.join(r.id for r in runs)}")
-
-        session.attempt(work, session.message)
+        names = ", ".join(session.selection.runs)
+        session.reshape(
+            lambda: [replace(run, **fields) for run in session.selected_runs()], f"Set the {what} of {names}"
+        )
 
     def _put_run_height(self, text: str) -> None:
         session = self._session
@@ -180,14 +179,14 @@ class DetailsPanel(ctk.CTkScrollableFrame):
     def _put_end(self, index: int, value: str) -> None:
         session = self._session
 
-        def work() -> object:
+        def make() -> list[Run]:
             runs = []
             for run in session.selected_runs():
                 ends: Any = (value, run.ends[1]) if index == 0 else (run.ends[0], value)
                 runs.append(replace(run, ends=ends))
-            return session.put_runs(runs, f"Set an end of {', '.join(r.id for r in runs)}")
+            return runs
 
-        session.attempt(work, session.message)
+        session.reshape(make, f"Set an end of {', '.join(session.selection.runs)}")
 
     def _move_to_room(self, id: str) -> None:
         session = self._session
@@ -206,16 +205,12 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         """Show what is selected in a session."""
         self.session = session
         runs = session.selected_runs() if session else []
-        for card, is_shown in (
-            (self.nothing, not runs),
-            (self.opening, bool(runs) and session is not None and session.selection.opening is not None),
-            (self.room, bool(runs)),
-            (self.run, bool(runs)),
-        ):
-            if is_shown and not card.winfo_manager():
-                card.pack(fill="x", padx=6, pady=4)
-            elif not is_shown and card.winfo_manager():
-                card.pack_forget()
+        has_opening = session is not None and session.selection.opening is not None
+        cards: list[tkinter.Widget] = [self.room, self.run] if runs else [self.nothing]
+        if runs and has_opening:
+            cards.insert(0, self.opening)
+        if cards != self._cards:
+            self._put_cards(cards)
         if session is None or not runs:
             self.nothing.configure(text=_advice(session))
             return
@@ -223,6 +218,15 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self._show_runs(session, runs)
         if session.selection.opening is not None:
             self.opening.show(session)
+
+    def _put_cards(self, cards: list[tkinter.Widget]) -> None:
+        """Put these cards one under the other, the first at the top of what is seen."""
+        for card in self._cards:
+            card.pack_forget()
+        for card in cards:
+            card.pack(fill="x", padx=6, pady=4)
+        self._cards = cards
+        self._parent_canvas.yview_moveto(0.0)
 
     def _show_room(self, session: Session) -> None:
         rooms = self._rooms()

@@ -16,12 +16,16 @@ from takeoff.gui.entries import read_count
 from takeoff.gui.fields import TextField, bold, button
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import finding_of, remedy_here, words_of
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
     from takeoff.gui.app import DeskWindow
 
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
+
+KEYS_COLUMN = 390
+"""Width of a column of keys in pixels at 100 %."""
 
 CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
 
@@ -59,7 +63,8 @@ class Dialog(ctk.CTkToplevel):
         make = partial(ctk.CTkScrollableFrame, width=width) if scrolls else ctk.CTkFrame
         self.body = make(self, fg_color="transparent")
         self.body.pack(fill="both", expand=True, padx=(16, 4) if scrolls else 16)
-        self.bind("<Escape>", lambda _e: self.destroy())
+        self.bind("<Escape>", lambda _e: self.close())
+        self.protocol("WM_DELETE_WINDOW", self.close)
         self.after(30, self._place)
 
     def _place(self) -> None:
@@ -91,6 +96,15 @@ class Dialog(ctk.CTkToplevel):
         self.lift()
         self.focus_set()
 
+    def close(self) -> None:
+        """Close it, as its person asks."""
+        self.destroy()
+
+    def destroy(self) -> None:
+        """Close it and give the keys back to the window."""
+        super().destroy()
+        self.window.take_keys()
+
     def say(self, text: str, *, wrap: bool = True) -> None:
         """Put a paragraph into the body."""
         ctk.CTkLabel(
@@ -108,15 +122,15 @@ class Dialog(ctk.CTkToplevel):
 
     def close_button(self, text: str = "Close") -> None:
         """Add the button that closes it."""
-        button(self.foot, text, self.destroy, is_main=True).pack(side="right")
+        button(self.foot, text, self.close, is_main=True).pack(side="right")
 
 
 def refusal(window: DeskWindow, title: str, error: TakeoffError) -> Dialog:
     """Say what was refused, why and what to do."""
     dialog = Dialog(window, title)
-    dialog.say(f"{error.where}: {error.message}." if error.where else f"{error.message}.")
+    dialog.say(finding_of(error))
     if error.remedy:
-        dialog.say(error.remedy)
+        dialog.say(remedy_here(error.remedy))
     dialog.close_button()
     return dialog
 
@@ -150,6 +164,7 @@ def open_dialog(window: DeskWindow, what: str) -> None:
         "reports": ReportsDialog,
         "history": job_dialogs.history,
         "check": check,
+        "doubts": doubts,
         "revise": revise,
         "use": UseDialog,
         "reading": ReadingDialog,
@@ -174,16 +189,29 @@ def revise(window: DeskWindow) -> None:
         window.compare_issue(Path(path))
 
 
+def doubts(window: DeskWindow) -> Dialog:
+    """List what cannot be measured yet, and what is in doubt."""
+    dialog = Dialog(window, "What to check", 520, scrolls=True)
+    lines = window.to_check()
+    for line in lines:
+        dialog.say(f"• {line[:1].upper()}{line[1:]}")
+    if not lines:
+        dialog.say("Nothing: every wall can be measured, and nothing is in doubt.")
+    dialog.close_button()
+    return dialog
+
+
 def keys(window: DeskWindow) -> Dialog:
-    """Show every key."""
-    dialog = Dialog(window, "Keys", 720)
-    rows = [(c.key_text, c.label) for c in COMMANDS if c.key_text] + list(OTHER_KEYS)
+    """Show every key, in two columns where the screen is wide enough for the size of text."""
+    wide = window.winfo_screenwidth() / window.desk.text_size >= 2 * KEYS_COLUMN + 80
+    dialog = Dialog(window, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
+    rows = [(c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text] + list(OTHER_KEYS)
     half = (len(rows) + 1) // 2
-    for column, part in enumerate((rows[:half], rows[half:])):
+    for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
         frame = ctk.CTkFrame(dialog.body, fg_color="transparent")
         frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
         for i, (key, label) in enumerate(part):
-            ctk.CTkLabel(frame, text=key, anchor="w", font=bold(12), height=20, wraplength=150, justify="left").grid(
+            ctk.CTkLabel(frame, text=key, anchor="w", font=bold(12), height=20, wraplength=120, justify="left").grid(
                 row=i, column=0, sticky="nw", padx=(0, 12)
             )
             ctk.CTkLabel(frame, text=label, anchor="w", height=20, wraplength=230, justify="left").grid(
@@ -224,7 +252,7 @@ def repeat_opening(window: DeskWindow) -> Dialog | None:
                 parse_length(spacing.entry.get(), system=session.display.system),
             )
         except TakeoffError as error:
-            dialog.refuse(str(error))
+            dialog.refuse(words_of(error))
             return
         if repeat(session, times, apart):
             dialog.destroy()

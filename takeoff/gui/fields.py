@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import words_of
 
 LABEL_WIDTH = 84
 
@@ -22,6 +24,19 @@ class Field(ctk.CTkFrame):
         self.label.grid(row=0, column=0, sticky="w")
         if hint:
             Tooltip(self.label, hint)
+
+
+def reachable(widget: ctk.CTkBaseClass, act: Callable[[], object], keys: Sequence[str] = ("space", "Return")) -> None:
+    """Let Tab reach a widget of the toolkit, and keys use it; a frame or ground of its own shows that it has them."""
+    inner: tkinter.Canvas = widget._canvas
+    inner.configure(takefocus=1)
+
+    def use(_event: object) -> str:
+        act()
+        return "break"
+
+    for key in keys:
+        inner.bind(f"<KeyPress-{key}>", use, add="+")
 
 
 class TextField(Field):
@@ -91,7 +106,7 @@ class TextField(Field):
             self._commit(text)
         except TakeoffError as error:
             self._mark(is_wrong=True)
-            self._refuse(str(error))
+            self._refuse(words_of(error))
             return False
         self._shown = text
         self._mark(is_wrong=False)
@@ -133,6 +148,9 @@ class ChoiceField(Field):
             dynamic_resizing=False,
         )
         self.menu.grid(row=0, column=1, sticky="ew")
+        reachable(self.menu, self.menu._clicked, ("space", "Return", "Down"))
+        self.menu._canvas.bind("<FocusIn>", lambda _e: self.menu.configure(fg_color=THEME.chosen), add="+")
+        self.menu._canvas.bind("<FocusOut>", lambda _e: self.menu.configure(fg_color=THEME.ground), add="+")
         self.set_choices(choices)
         if hint:
             Tooltip(self.menu, hint)
@@ -152,7 +170,11 @@ class ChoiceField(Field):
             self.menu.set(label)
 
     def _chosen(self, label: str) -> None:
+        """Take a choice; the keys go back to the plan unless Tab has brought them here."""
+        has_keys = self.focus_get() is self.menu._canvas
         self._commit(self._ids[label])
+        if not has_keys and self.winfo_exists():
+            self.winfo_toplevel().event_generate("<<FieldTaken>>")
 
 
 class TickField(ctk.CTkCheckBox):
@@ -168,7 +190,11 @@ class TickField(ctk.CTkCheckBox):
             border_width=2,
             fg_color=THEME.accent,
             text_color=THEME.text,
+            border_color=THEME.quiet,
         )
+        reachable(self, self.toggle, ("space",))
+        self._canvas.bind("<FocusIn>", lambda _e: self.configure(border_width=4), add="+")
+        self._canvas.bind("<FocusOut>", lambda _e: self.configure(border_width=2), add="+")
         if hint:
             Tooltip(self, hint)
 
@@ -193,7 +219,8 @@ class Tooltip:
         self._window: tkinter.Toplevel | None = None
         widget.bind("<Enter>", self._arm, add="+")
         widget.bind("<Leave>", self._hide, add="+")
-        widget.bind("<Button>", self._hide, add="+")
+        for press in ("<Button>", "<Button-1>"):
+            widget.bind(press, self._hide, add="+")
         widget.bind("<Destroy>", self._hide, add="+")
 
     def _arm(self, _event: object) -> None:
@@ -255,6 +282,50 @@ def bold(size: int = 13) -> ctk.CTkFont:
     return ctk.CTkFont(size=size, weight="bold")
 
 
+class Button(ctk.CTkButton):
+    """A button whose text stays legible under the pointer whatever it is filled with, and that keys reach."""
+
+    def __init__(self, parent: tkinter.Misc, *, is_main: bool, **given: Any) -> None:
+        super().__init__(
+            parent,
+            height=28,
+            corner_radius=5,
+            fg_color=THEME.accent if is_main else "transparent",
+            text_color=THEME.accent_text if is_main else THEME.text,
+            border_width=0 if is_main else 1,
+            border_color=THEME.line,
+            hover_color=THEME.accent if is_main else THEME.chosen,
+            **given,
+        )
+        self._rest = 0
+        reachable(self, self.invoke)
+        self._canvas.bind("<FocusIn>", self._focused, add="+")
+        self._canvas.bind("<FocusOut>", self._unfocused, add="+")
+        self.bind("<Button-1>", self._pressed)
+
+    def configure(self, require_redraw: bool = False, **given: Any) -> None:
+        """Change how it looks; a filled one keeps its ground under the pointer."""
+        if "fg_color" in given:
+            given.setdefault("hover_color", THEME.accent if given["fg_color"] == THEME.accent else THEME.chosen)
+        super().configure(require_redraw, **given)
+
+    def _focused(self, _event: object) -> None:
+        self._rest = self.cget("border_width")
+        self.configure(border_width=2, border_color=THEME.text)
+
+    def _unfocused(self, _event: object) -> None:
+        self.configure(border_width=self._rest, border_color=THEME.line)
+
+    def _pressed(self, _event: object) -> str:
+        """Take the keys from the field that has them; on the desk they go to the plan."""
+        top = self.winfo_toplevel()
+        if isinstance(top, tkinter.Toplevel):
+            self._canvas.focus_set()
+        else:
+            top.event_generate("<<FieldTaken>>")
+        return "break"
+
+
 def button(
     parent: tkinter.Misc,
     text: str,
@@ -265,19 +336,7 @@ def button(
     width: int = 0,
 ) -> ctk.CTkButton:
     """A button; the main one of its place is filled."""
-    made = ctk.CTkButton(
-        parent,
-        text=text,
-        command=command,
-        height=28,
-        width=width or max(len(text) * 8 + 18, 30),
-        corner_radius=5,
-        fg_color=THEME.accent if is_main else "transparent",
-        text_color=THEME.accent_text if is_main else THEME.text,
-        border_width=0 if is_main else 1,
-        border_color=THEME.line,
-        hover_color=THEME.accent if is_main else THEME.chosen,
-    )
+    made = Button(parent, is_main=is_main, text=text, command=command, width=width or max(len(text) * 8 + 18, 30))
     if hint:
         Tooltip(made, hint)
     return made

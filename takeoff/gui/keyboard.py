@@ -23,14 +23,24 @@ class Keyboard:
         self._window = window
         self._by_key = {key: c for c in COMMANDS for key in c.keys}
         window.bind("<KeyPress>", self.take)
+        window.bind("<Button-1>", self._pressed, add="+")
         window.entry.bind("<Return>", self.take_entry)
         window.entry.bind("<KP_Enter>", self.take_entry)
         window.entry.bind("<Escape>", lambda _e: self.leave_entry())
 
+    def is_typing(self) -> bool:
+        """Whether key presses go into a text that can be changed."""
+        focus = self._window.focus_get()
+        return isinstance(focus, tkinter.Entry | tkinter.Text) and str(focus.cget("state")) == "normal"
+
+    def _pressed(self, event: tkinter.Event[tkinter.Misc]) -> None:
+        """Have keys go to the plan when something is pressed that takes no text."""
+        if self.is_typing() and not isinstance(event.widget, tkinter.Entry | tkinter.Text):
+            self._window.take_keys()
+
     def take(self, event: tkinter.Event[tkinter.Misc]) -> str | None:
         """Take a key press; "break" where it was used."""
-        focus = self._window.focus_get()
-        is_typing = isinstance(focus, tkinter.Entry | tkinter.Text)
+        is_typing = self.is_typing()
         state = int(event.state)
         name = event.keysym
         if state & CONTROL:

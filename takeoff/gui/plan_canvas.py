@@ -16,6 +16,7 @@ from takeoff.gui.shapes import Shape
 from takeoff.gui.sheet_picture import SheetPicture
 from takeoff.gui.theme import THEME
 from takeoff.gui.view import View, fit, scale_limits
+from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_to_displayed
 
@@ -292,7 +293,7 @@ class PlanCanvas(PointerCanvas):
 
     def _refuse(self, error: TakeoffError) -> None:
         """Say that a sheet cannot be drawn."""
-        self._show_message(str(error))
+        self._show_message(words_of(error))
         if self.on_error is not None:
             self.on_error(error)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from takeoff.gui.desk_frame import DeskFrame
@@ -16,7 +17,11 @@ from takeoff.model.plan import Point
 if TYPE_CHECKING:
     from takeoff.gui.app import DeskWindow
 
+LABEL_LETTERS = 56
+"""Letters in a line of the figures by the pointer; what is longer goes on below."""
 SNAP_COLOUR = "#CC79A7"
+BESIDE_PX = 14
+"""Pixels that the figures by the pointer keep from it, so that the mark of a snap stays seen."""
 
 
 class Pointing:
@@ -113,19 +118,21 @@ class Pointing:
             readout = tool.readout()
             label = "   ".join(t for t in (readout, at.snap) if t)
             if label:
-                below = (at.raw_pt[0], at.raw_pt[1])
-                shapes.append(
-                    Shape(
-                        kind="text",
-                        points_pt=(below,),
-                        colour="#000000",
-                        back="#FFF4C2",
-                        text=f" {label} ",
-                        size=12,
-                        anchor="sw",
-                    )
-                )
+                shapes.append(self._label(at.raw_pt, label))
         self._canvas.set_preview(shapes)
+
+    def _label(self, pt: Point, text: str) -> Shape:
+        """Put figures beside the pointer: clear of its mark, on the side where they have room."""
+        x, y = self._canvas.to_pixel(pt)
+        is_left, is_below = x > 0.6 * self._canvas.winfo_width(), y < 2 * BESIDE_PX
+        place = self._canvas.to_sheet(
+            x - BESIDE_PX if is_left else x + BESIDE_PX, y + BESIDE_PX if is_below else y - BESIDE_PX
+        )
+        anchor = ("n" if is_below else "s") + ("e" if is_left else "w")
+        lines = "\n".join(f" {line} " for line in wrap(text, LABEL_LETTERS))
+        return Shape(
+            kind="text", points_pt=(place,), colour="#000000", back="#FFF4C2", text=lines, size=12, anchor=anchor
+        )
 
     def _menu_at(self, _pt: Point, event: Any) -> None:
         if self._window.session is not None:

@@ -19,6 +19,7 @@ from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.reporting import ReportJob, ReportOrder, currency_of
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import words_of
 from takeoff.signing import now
 
 if TYPE_CHECKING:
@@ -187,7 +188,7 @@ class ReportsDialog(Dialog):
         try:
             order = self.order()
         except TakeoffError as error:
-            self.refuse(str(error))
+            self.refuse(words_of(error))
             return
         if not order.formats:
             self.refuse("Choose at least one report.")

@@ -16,8 +16,9 @@ from takeoff.job.job import calibration_key
 from takeoff.model.plan import Calibration
 from takeoff.sheet.scales import ratio_text
 from takeoff.signing import now, person
+from takeoff.units import Display
 
-WRAP = 196
+WRAP = 236
 
 
 class ScalePanel(ctk.CTkScrollableFrame):
@@ -51,7 +52,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self.other.add(self.read)
         self.written = TextField(
             self.other,
-            "Written",
+            "As written",
             self._set_written,
             refuse,
             hint='A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.',
@@ -118,7 +119,8 @@ class ScalePanel(ctk.CTkScrollableFrame):
             child.destroy()
         if calibration is not None:
             for i, (dimension, residual) in enumerate(zip(calibration.dimensions, calibration.residuals, strict=False)):
-                self._row(i, show.length(dimension.length), f"{residual * 1000:+.0f} mm")
+                is_alone = len(calibration.dimensions) == 1
+                self._row(i, show.length(dimension.length), "the only one" if is_alone else _off(residual, show))
         if not self.rows.winfo_children():
             ctk.CTkLabel(self.rows, text="none", text_color=THEME.quiet, anchor="w").pack(fill="x")
 
@@ -127,7 +129,15 @@ class ScalePanel(ctk.CTkScrollableFrame):
         row.pack(fill="x")
         ctk.CTkLabel(row, text=f"{index + 1}.  {length}", anchor="w").pack(side="left")
         button(row, "×", lambda: self._remove(index), hint="Leave this dimension out.").pack(side="right")
-        ctk.CTkLabel(row, text=f"off by {residual}", text_color=THEME.quiet).pack(side="right", padx=8)
+        ctk.CTkLabel(row, text=residual, text_color=THEME.quiet).pack(side="right", padx=8)
+
+
+def _off(residual: float, show: Display) -> str:
+    """Say how a dimension by the scale differs from what is written, fitted minus stated in metres."""
+    nearest = show.length(abs(residual))
+    if nearest == show.length(0.0):
+        return "fits"
+    return f"{nearest} too {'long' if residual > 0 else 'short'}"
 
 
 def _summary(calibration: Calibration) -> str:
@@ -138,7 +148,8 @@ def _summary(calibration: Calibration) -> str:
         "embedded": "embedded in the PDF",
     }[calibration.source]
     text = f"{ratio_text((calibration.mx * calibration.my) ** 0.5)}, {source}"
-    text += f"\nUncertainty of lengths: ± {200 * calibration.u_scale:.2f} % (k = 2)"
-    if abs(calibration.anisotropy) > 1e-9:
-        text += f"\nUp the sheet against across: {100 * calibration.anisotropy:+.2f} %"
+    text += f"\nUncertainty of lengths: ±\u00a0{200 * calibration.u_scale:.2f}\u00a0% (k\u00a0=\u00a02)"
+    stretch = 100 * calibration.anisotropy
+    if abs(stretch) >= 0.005:
+        text += f"\nUp the sheet {abs(stretch):.2f}\u00a0% {'more' if stretch > 0 else 'less'} than across"
     return text

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.errors import EditError, TakeoffError
+from takeoff.gui.wording import words_of
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, Remove
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.reshape import free_id
@@ -109,7 +110,7 @@ class Session:
 
     def tell(self, message: str, *, is_refusal: bool = False) -> None:
         """Show a sentence to the person and repaint."""
-        self.message, self.is_refusal = message, is_refusal
+        self.message, self.is_refusal = message[:1].upper() + message[1:], is_refusal
         self._notify(None)
 
     def _notify(self, change: Change | None) -> None:
@@ -129,7 +130,7 @@ class Session:
             Whether it was done.
         """
         return self.attempt(
-            lambda: actions.do_edit(self.store, edit, who=person(), at=now()), told if told else edit.label
+            lambda: actions.do_edit(self.store, edit, who=person(), at=now()), told or f"Done: {edit.label}"
         )
 
     def attempt(self, work: Callable[[], object], told: str) -> bool:
@@ -137,7 +138,7 @@ class Session:
         try:
             result = work()
         except TakeoffError as error:
-            self.tell(str(error), is_refusal=True)
+            self.tell(words_of(error), is_refusal=True)
             return False
         self.message, self.is_refusal = told, False
         self._notify(result if isinstance(result, Change) else Change(told, ()))
@@ -234,7 +235,7 @@ class Session:
             taken.add(id)
             ids.append(id)
             edits.append(PutRun(run=replace(run, id=id, room=run.room or room_id)))
-        is_done = self.do(Batch(title=told, edits=tuple(edits)), told)
+        is_done = self.do(Batch(title=told, edits=tuple(edits)))
         if is_done:
             self.select(Selection(runs=tuple(ids)))
         return is_done
@@ -243,7 +244,16 @@ class Session:
         """Replace runs as one edit."""
         if all(self.job.runs.get(run.id) == run for run in runs):
             return False
-        return self.do(Batch(title=title, edits=tuple(PutRun(run=run) for run in runs)), title)
+        return self.do(Batch(title=title, edits=tuple(PutRun(run=run) for run in runs)))
+
+    def reshape(self, make: Callable[[], Sequence[Run]], title: str) -> bool:
+        """Replace runs by what a function makes of them, as one edit; a refusal of either is told, not raised."""
+        try:
+            runs = make()
+        except TakeoffError as error:
+            self.tell(words_of(error), is_refusal=True)
+            return False
+        return self.put_runs(runs, title)
 
     def remove_selected(self) -> bool:
         """Remove the selected opening, else the selected runs with the rooms that only they were in."""
@@ -265,7 +275,7 @@ class Session:
 
     def put_rooms(self, rooms: Sequence[Room], title: str) -> bool:
         """Replace rooms as one edit, and remember what they take for the next room."""
-        is_done = self.do(Batch(title=title, edits=tuple(PutRoom(room=room) for room in rooms)), title)
+        is_done = self.do(Batch(title=title, edits=tuple(PutRoom(room=room) for room in rooms)))
         if is_done and rooms:
             last = rooms[-1]
             self.defaults = replace(self.defaults, height=last.height, system=last.system, cove=last.cove)

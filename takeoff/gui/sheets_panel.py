@@ -68,7 +68,7 @@ class _Row(ctk.CTkFrame):
         super().__init__(parent, fg_color="transparent", corner_radius=6, border_width=2, border_color=THEME.ground)
         self._image: ctk.CTkImage | None = None
         self._shown: tuple[bool, str, bool] | None = None
-        name = " ".join(t for t in (sheet.number or f"Sheet {sheet.id}", sheet.title.title()) if t)
+        name = " ".join(t for t in (sheet.number or f"Sheet {sheet.id}", _readable(sheet.title)) if t)
         self.picture = ctk.CTkLabel(self, text="", width=WIDTH, height=88, fg_color=THEME.desk, corner_radius=4)
         self.picture.pack(padx=4, pady=(4, 2))
         self.name = ctk.CTkLabel(
@@ -108,3 +108,14 @@ class _Row(ctk.CTkFrame):
         self._shown = (is_chosen, status, is_ready)
         self.configure(border_color=THEME.accent if is_chosen else THEME.ground)
         self.status.configure(text=status, text_color=THEME.quiet if is_ready else THEME.warn)
+
+
+def _readable(title: str) -> str:
+    """Write a title in capitals as one is read, and leave any other as it stands.
+
+    Examples
+    --------
+    >>> _readable("FLOOR PLAN, 2ND FLOOR"), _readable("1st & 2nd Floor")
+    ('Floor Plan, 2nd Floor', '1st & 2nd Floor')
+    """
+    return " ".join(word.capitalize() for word in title.split(" ")) if title.isupper() else title

@@ -14,6 +14,7 @@ from takeoff.gui.entries import read_number
 from takeoff.gui.fields import ChoiceField, TextField, button
 from takeoff.gui.site_tables import local_time
 from takeoff.gui.theme import THEME
+from takeoff.gui.wording import words_of
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ class _RecordDialog(Dialog):
             self.foot, "Record", self.record, is_main=True, hint="Keep it in the job. Key: Ctrl+Enter"
         )
         self.record_button.pack(side="right")
-        button(self.foot, "Close", self.destroy, hint="Key: Escape").pack(side="right", padx=8)
+        button(self.foot, "Close", self.close, hint="Key: Escape").pack(side="right", padx=8)
         self.bind("<Control-Return>", lambda _e: self.record())
         self.bind("<Control-KP_Enter>", lambda _e: self.record())
 
@@ -61,7 +62,7 @@ class _RecordDialog(Dialog):
         try:
             told, is_well = self.keep()
         except TakeoffError as error:
-            self.refuse(str(error))
+            self.refuse(words_of(error))
             return
         self.said.configure(text=told, text_color=THEME.good if is_well else THEME.warn)
         self.session.attempt(lambda: None, told.splitlines()[0])

@@ -1,9 +1,10 @@
-"""What is shown while no job is open: how to start, and the jobs of late."""
+"""What is shown while no job is open: how to start, and the recent jobs."""
 
 from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 from takeoff.gui.fields import bold, button
@@ -61,16 +62,14 @@ class StartScreen(ctk.CTkFrame):
         self.recent.pack(anchor="w", fill="x", pady=(18, 0))
 
     def show_recent(self, paths: Sequence[str]) -> None:
-        """Show the jobs of late, those that are still there."""
+        """Show the recent jobs, those that are still there."""
         for child in self.recent.winfo_children():
             child.destroy()
         found = [Path(p) for p in paths if Path(p).is_file()]
         if not found:
             return
-        ctk.CTkLabel(self.recent, text="Jobs of late", font=bold(14), text_color=THEME.text).pack(anchor="w")
+        ctk.CTkLabel(self.recent, text="Recent jobs", font=bold(14), text_color=THEME.text).pack(anchor="w")
         for path in found:
-            label = ctk.CTkLabel(
-                self.recent, text=f"{path.stem}   {path.parent}", anchor="w", text_color=THEME.accent, cursor="hand2"
-            )
-            label.pack(anchor="w")
-            label.bind("<Button-1>", lambda _event, p=path: self._open_path(p))
+            made = button(self.recent, f"{path.stem}   {path.parent}", partial(self._open_path, path))
+            made.configure(border_width=0, text_color=THEME.accent, anchor="w")
+            made.pack(anchor="w")

@@ -13,6 +13,7 @@ from takeoff.gui.dialogs import Dialog
 from takeoff.gui.fields import ChoiceField, TextField, bold, button
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import words_of
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.signing import now, person
 
@@ -49,12 +50,15 @@ class SystemsEditor(Dialog):
         self.session = window.session
         self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
         self._check_job: str | None = None
+        self._text_rates = self.catalogue.rates
+        self._text_shown = ""
+        self._is_warned = False
         self.body.grid_columnconfigure(1, weight=1)
         self._build_rates()
         self._build_text()
         self.take_button = button(self.foot, "Use in this job", self.take, is_main=True)
         self.take_button.pack(side="right")
-        button(self.foot, "Close", self.destroy).pack(side="right", padx=8)
+        button(self.foot, "Close", self.close).pack(side="right", padx=8)
         button(self.foot, "Load a file…", self._load).pack(side="left")
         button(self.foot, "Save as a file…", self._save).pack(side="left", padx=8)
         self._show_catalogue(self.catalogue)
@@ -100,13 +104,19 @@ class SystemsEditor(Dialog):
         self.fields[name] = field
 
     def _build_text(self) -> None:
-        ctk.CTkLabel(
-            self.body, text="Systems and products (docs/catalogue.md explains every key)", font=bold(), anchor="w"
-        ).grid(row=0, column=1, sticky="new")
+        head = ctk.CTkFrame(self.body, fg_color="transparent")
+        head.grid(row=0, column=1, sticky="new")
+        ctk.CTkLabel(head, text="Systems and products", font=bold(), anchor="w").pack(side="left")
+        self.places = ChoiceField(
+            head, "Go to", [], self._go_to, hint="Find a system or a product in the text, to change it or its price."
+        )
+        self.places.label.configure(width=44)
+        self.places.menu.configure(width=330)
+        self.places.pack(side="right")
         self.text = ctk.CTkTextbox(
             self.body, width=620, height=430, wrap="none", font=ctk.CTkFont(family="DejaVu Sans Mono", size=12)
         )
-        self.text.grid(row=0, column=1, sticky="nsew", pady=(28, 0))
+        self.text.grid(row=0, column=1, sticky="nsew", pady=(32, 0))
         self.text.bind("<KeyRelease>", self._typed)
         self.text.tag_config("fault", background=THEME.of("warn", False), foreground="#FFFFFF")
 
@@ -131,8 +141,25 @@ class SystemsEditor(Dialog):
     def _show_catalogue(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.text.delete("1.0", "end")
-        self.text.insert("1.0", actions.catalogue_text(catalogue))
+        self._text_shown, self._text_rates = actions.catalogue_text(catalogue), catalogue.rates
+        self.text.insert("1.0", self._text_shown)
         self._show_rates()
+        self._show_places()
+
+    def _show_places(self) -> None:
+        names = [*(x.name for x in self.catalogue.systems), *(x.name for x in self.catalogue.products)]
+        named = [(f'name = "{name}"', name) for name in names]
+        self.places.set_choices(named)
+        self.places.show("")
+
+    def _go_to(self, line: str) -> None:
+        """Show the line that names a system or a product, with its entry below it."""
+        at = self.text.search(line, "1.0", stopindex="end")
+        if at:
+            self.text.see("end")
+            self.text.see(at)
+            self.text.mark_set("insert", f"{at} lineend")
+            self.text.focus_set()
 
     def _typed(self, _event: object) -> None:
         if self._check_job is not None:
@@ -146,15 +173,18 @@ class SystemsEditor(Dialog):
         try:
             read = actions.read_catalogue(self.text.get("1.0", "end-1c").encode())
         except TakeoffError as error:
-            self.refuse(str(error))
+            self.refuse(words_of(error))
             self.said.configure(text_color=THEME.refuse)
             self._mark(error.where)
             self.take_button.configure(state="disabled")
             return False
-        rates_typed = read.rates != self.catalogue.rates
+        if read.rates == self._text_rates:
+            read = replace(read, rates=self.catalogue.rates)
+        else:
+            self._text_rates = read.rates
         self.catalogue = read
-        if rates_typed:
-            self._show_rates()
+        self._show_rates()
+        self._show_places()
         self.said.configure(
             text=f"In order: {len(read.systems)} systems, {len(read.products)} products.", text_color=THEME.good
         )
@@ -174,10 +204,8 @@ class SystemsEditor(Dialog):
         """Use what is shown in the job, as one edit that can be undone."""
         if self._check_job is not None:
             self.after_cancel(self._check_job)
-            rates = self.catalogue.rates
             if not self.check():
                 return
-            self.catalogue = replace(self.catalogue, rates=rates)
         catalogue = self.catalogue
         is_done = self.session.attempt(
             lambda: actions.use_catalogue(self.session.store, catalogue, who=person(), at=now()),
@@ -194,7 +222,7 @@ class SystemsEditor(Dialog):
             try:
                 self._show_catalogue(actions.read_catalogue(Path(path)))
             except TakeoffError as error:
-                self.refuse(str(error))
+                self.refuse(words_of(error))
 
     def _save(self) -> None:
         path = filedialog.asksaveasfilename(
@@ -204,7 +232,16 @@ class SystemsEditor(Dialog):
             try:
                 actions.write_file(Path(path), actions.catalogue_text(self.catalogue).encode(), "catalogue")
             except TakeoffError as error:
-                self.refuse(str(error))
+                self.refuse(words_of(error))
+
+    def close(self) -> None:
+        """Close; where something is not in the job yet, say so first."""
+        is_typed = self.text.get("1.0", "end-1c") != self._text_shown
+        if not self._is_warned and (is_typed or self.catalogue != actions.catalogue_of(self.session.job)):
+            self._is_warned = True
+            self.refuse("What you changed is not in the job yet: press Use in this job, or close once more to drop it.")
+            return
+        self.destroy()
 
     def destroy(self) -> None:
         """Close; a check that waits is dropped."""

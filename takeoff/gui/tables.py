@@ -6,8 +6,12 @@ import tkinter
 from collections.abc import Callable, Collection, Sequence
 from tkinter import font as tkfont
 from tkinter import ttk
+from typing import Literal
 
 from takeoff.report.tables import Table
+
+MEASURED_ROWS = 60
+"""Rows whose texts are measured for the widths of columns."""
 
 
 class TableView(ttk.Frame):
@@ -36,6 +40,8 @@ class TableView(ttk.Frame):
         self._rows: list[tuple[str, ...]] = []
         self._total: tuple[str, ...] | None = None
         self._marked: tuple[str, ...] = ()
+        self._widths: list[int] = []
+        self._is_number: list[bool] = []
 
     def show(self, table: Table, warned: Collection[int] = ()) -> None:
         """Show a table, rows to be warned of in another colour; only what differs from what is shown is touched."""
@@ -45,10 +51,12 @@ class TableView(ttk.Frame):
         if table.total is not None:
             total = tuple(c.text(v) for c, v in zip(table.columns, table.total, strict=True))
         if columns != self._columns:
-            self._set_columns(columns, [c.is_number for c in table.columns], [*texts, *([total] if total else [])])
+            self._set_columns(columns, [c.is_number for c in table.columns])
             self._rows, self._total = [], None
             self.tree.yview_moveto(0.0)
             self.tree.xview_moveto(0.0)
+        if texts != self._rows or total != self._total:
+            self._widen([*([total] if total else []), *texts])
         self._set_rows(texts)
         for i in range(len(texts)):
             self.tree.item(str(i), tags=("warned",) if i in warned else ())
@@ -69,23 +77,27 @@ class TableView(ttk.Frame):
         """Forget the widths of columns: the next table shown is fitted anew."""
         self._columns = ()
 
-    def _set_columns(
-        self, columns: tuple[str, ...], is_number: Sequence[bool], rows: Sequence[tuple[str, ...]]
-    ) -> None:
+    def _set_columns(self, columns: tuple[str, ...], is_number: list[bool]) -> None:
         self.tree.delete(*self.tree.get_children())
         self.tree.configure(columns=columns)
-        measure = tkfont.nametofont("TkDefaultFont").measure
-        for i, (name, number) in enumerate(zip(columns, is_number, strict=True)):
-            widest = max([measure(name), *(measure(row[i]) for row in rows[:60])])
-            self.tree.heading(name, text=name, anchor="e" if number else "w")
-            self.tree.column(
-                name,
-                anchor="e" if number else "w",
-                width=min(widest + 24, 420),
-                minwidth=min(widest + 24, 90 if number else 300),
-                stretch=not number,
-            )
+        for name, number in zip(columns, is_number, strict=True):
+            anchor: Literal["e", "w"] = "e" if number else "w"
+            self.tree.heading(name, text=name, anchor=anchor)
+            self.tree.column(name, anchor=anchor, width=0, minwidth=0, stretch=not number)
         self._columns = columns
+        self._widths = [0] * len(columns)
+        self._is_number = is_number
+        self._widen([columns])
+
+    def _widen(self, rows: Sequence[tuple[str, ...]]) -> None:
+        """Make columns wide enough for the first rows; none becomes narrower."""
+        measure = tkfont.nametofont("TkDefaultFont").measure
+        for i, name in enumerate(self._columns):
+            widest = max((measure(row[i]) + 24 for row in rows[:MEASURED_ROWS]), default=0)
+            if widest > self._widths[i]:
+                self._widths[i] = widest
+                narrowest = min(widest, 90 if self._is_number[i] else 300)
+                self.tree.column(name, width=min(widest, 420), minwidth=narrowest)
 
     def _set_rows(self, texts: list[tuple[str, ...]]) -> None:
         for i, row in enumerate(texts):

@@ -239,6 +239,47 @@ def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, jo
     assert actions.catalogue_of(session.job).rates.wage == 38.0
 
 
+def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    hand.type(editor.fields["wage"].entry, "44.5")
+    editor.text.insert("1.0", "# looked through\n")
+    assert editor.check() is True
+    assert editor.fields["wage"].entry.get() == "44.5"
+    editor.take()
+    assert actions.catalogue_of(hand.window.session.job).rates.wage == 44.5
+
+
+def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    hand.type(editor.fields["wage"].entry, "44.5")
+    for is_open in (True, False):
+        editor.focus_force()
+        hand.settle(0.05)
+        editor.event_generate("<Escape>")
+        hand.settle(0.05)
+        assert bool(editor.winfo_exists()) == is_open
+        if is_open:
+            assert "not in the job yet" in editor.said.cget("text")
+    assert actions.catalogue_of(hand.window.session.job).rates.wage == 38.0
+
+
+def test_a_product_is_found_in_the_text_of_the_systems(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    product = editor.catalogue.products[-1].name
+    editor.places._chosen(product)
+    hand.settle(0.1)
+    assert editor.text.get("insert linestart", "insert lineend") == f'name = "{product}"'
+    assert editor.text.bbox("insert") is not None
+    editor.close()
+    assert not editor.winfo_exists()
+
+
 def test_the_sheet_of_keys_names_every_command_with_a_key(window):
     from takeoff.gui.commands import COMMANDS
 
@@ -246,9 +287,24 @@ def test_the_sheet_of_keys_names_every_command_with_a_key(window):
     shown = texts_of(dialog)
     for c in COMMANDS:
         if c.key_text:
-            assert c.label in shown
+            assert c.label.removesuffix("…") in shown
             assert c.key_text in shown
     dialog.destroy()
+
+
+def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(window):
+    for _ in range(4):
+        window.view("larger")
+    window.update()
+    dialog = dialogs.keys(window)
+    deadline = time.monotonic() + 20
+    while dialog.winfo_height() < 300:
+        assert time.monotonic() < deadline
+        window.update()
+    assert dialog.winfo_reqwidth() <= window.winfo_screenwidth()
+    assert dialog.winfo_reqheight() <= window.winfo_screenheight()
+    for _ in range(4):
+        window.view("smaller")
 
 
 def test_a_fault_is_shown_logged_and_survived(hand, job_file, tmp_path):

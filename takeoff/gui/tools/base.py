@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from takeoff.gui.session import Session
 from takeoff.gui.shapes import Shape
+from takeoff.gui.tools.lacking import take_height
 from takeoff.model.plan import Calibration, Point
 from takeoff.units import parse_length
 
@@ -83,13 +84,14 @@ class Tool:
         return False
 
     def typed(self, text: str) -> None:
-        """Take a text typed into the entry line.
+        """Take a text typed into the entry line: without more, the height of the selected rooms that have none.
 
         Raises
         ------
         TakeoffError
             When it does not fit.
         """
+        take_height(self.session, text)
 
     def finish(self) -> None:
         """Finish what is under way (Enter)."""

@@ -9,6 +9,7 @@ from takeoff.gui.drawing import SELECTED, opening_line, opening_under, polyline,
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.shapes import Shape
 from takeoff.gui.tools.base import Pick, Tool, in_metres
+from takeoff.gui.tools.lacking import ask_for_lacking
 from takeoff.job.reshape import moved, with_bulge, with_vertex_added, with_vertices, without_vertex
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point
@@ -48,9 +49,11 @@ class PickTool(Tool):
             return "Drag the opening along its wall, or edit it at the right · Delete: remove"
         if s.selection.vertex:
             return "Drag the corner · Delete: remove it · A: bend the wall after it into an arc · Ctrl+K: split here"
+        if asked := ask_for_lacking(s):
+            return asked
         if s.selection.runs:
             return "Drag a corner or the run · double press on a wall: new corner · F: other side · Delete: remove"
-        return "Press a wall to select it · drag a box over several · Control adds · T: trace · D: opening"
+        return "Press a wall to select it · drag a box over several · Control adds · G: room · T: walls · D: opening"
 
     def press(self, pick: Pick) -> None:
         """Select what is under the pointer and take hold of it."""
@@ -151,13 +154,16 @@ class PickTool(Tool):
         if under is None or self.session.selection.opening:
             return
 
-        def work() -> object:
-            run, index = with_vertex_added(under[0], pick.raw_pt)
-            if self.session.put_runs([run], f"Add a corner to {run.id}"):
-                self.session.select(Selection(runs=(run.id,), vertex=(run.id, index)))
-            return None
+        made: list[int] = []
 
-        self.session.attempt(work, self.session.message)
+        def make() -> list[Run]:
+            run, index = with_vertex_added(under[0], pick.raw_pt)
+            made.append(index)
+            return [run]
+
+        id = under[0].id
+        if self.session.reshape(make, f"Add a corner to {id}"):
+            self.session.select(Selection(runs=(id,), vertex=(id, made[0])))
 
     def _bend(self, through: Point) -> None:
         """Bend the chosen segment through a point."""
@@ -177,13 +183,8 @@ class PickTool(Tool):
             return True
         if key == "delete" and vertex is not None:
             run = self.session.job.runs[vertex[0]]
-
-            def work() -> object:
-                return self.session.put_runs(
-                    [without_vertex(run, vertex[1], self.session.scale_for(run))], f"Remove a corner of {run.id}"
-                )
-
-            self.session.attempt(work, self.session.message)
+            scale = self.session.scale_for(run)
+            self.session.reshape(lambda: [without_vertex(run, vertex[1], scale)], f"Remove a corner of {run.id}")
             return True
         return False
 

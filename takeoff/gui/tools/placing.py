@@ -33,7 +33,9 @@ class OpeningTool(Tool):
         what = f"{o.kind} {show.length(o.width)} × {show.length(o.height)}"
         if o.sill:
             what += f", sill {show.length(o.sill)}"
-        return f"Press a wall to place: {what}. Type another size (3070, or 4' x 3' sill 3') + Enter · W: door/window"
+        other = "window" if o.kind == "door" else "door"
+        size = "3070, or 4' x 3' sill 3'" if show.system == "imperial" else "900 x 2100, or 1200 x 900 sill 900"
+        return f"Press a wall to place: {what} · W: {other} · another size: type {size} + Enter"
 
     def _spot(self) -> tuple[Run, Opening] | None:
         if self.at is None:
@@ -64,7 +66,7 @@ class OpeningTool(Tool):
             )
             return
         run, opening = spot
-        if self.session.do(PutOpening(run=run.id, opening=opening), f"Place a {opening.kind} on {run.id}"):
+        if self.session.do(PutOpening(run=run.id, opening=opening)):
             self.session.select(Selection(runs=(run.id,), opening=(run.id, len(run.openings))))
 
     def key(self, key: str) -> bool:

@@ -31,11 +31,14 @@ class ScaleTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if not self.ends:
-            more = "another" if self._dimensions() else "a"
-            return f"Scale: press one end of {more} known dimension; the longer, the better."
+            if count := len(self._dimensions()):
+                check = "check it by a dimension across the first" if count == 1 else "give another dimension"
+                return f"The scale is set. Trace rooms (G: by a press, T: by hand), or {check}: press its one end."
+            return "Press one end of a known dimension; the longer, the better."
         if len(self.ends) == 1:
             return "Press its other end (Shift holds it level or upright)."
-        return "Type its true length, such as 24'-6\" or 7468, and press Enter."
+        example = "24'-6\"" if self.session.display.system == "imperial" else "7468 or 7.468 m"
+        return f"Type its true length, such as {example}, and press Enter."
 
     def _dimensions(self) -> tuple[KnownDimension, ...]:
         held = self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))

@@ -10,6 +10,7 @@ from takeoff.gui.drawing import coated_ticks, polyline
 from takeoff.gui.session import Session
 from takeoff.gui.shapes import Shape
 from takeoff.gui.tools.base import LOCK, PREVIEW, Pick, Tool, in_metres, locked, on_paper, typed_step
+from takeoff.gui.tools.lacking import idle_prompt, take_height
 from takeoff.job.reshape import OTHER_HAND, bulge_through, signed_area_pt
 from takeoff.model.plan import Point
 from takeoff.model.walls import Face, Run
@@ -35,12 +36,12 @@ class TraceTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if not self.points:
-            return "Trace: press at a wall's first corner. (B: box room, S: scale, V: select)"
+            return idle_prompt(self.session, "press the first corner of a wall to trace")
         if self.is_arc:
             return "Arc: press where it ends." if self.arc_end is None else "Arc: press a point that it goes through."
-        shut = " · C or first point: close" if len(self.points) > 2 else ""
+        shut = " · C: close" if len(self.points) > 2 else ""
         done = " · Enter: finish" if len(self.points) > 1 else ""
-        return f"Press the next corner, or type a length + Enter · A: arc · F: other side · Backspace: back{shut}{done}"
+        return f"Press the next corner, or type a length + Enter{shut}{done} · A: arc · F: other side · Backspace: back"
 
     def snap_from(self) -> Point | None:
         """The last point."""
@@ -101,7 +102,8 @@ class TraceTool(Tool):
     def typed(self, text: str) -> None:
         """Place the next point at an exact length in the pointer's direction, or at a typed angle."""
         if not self.points:
-            raise InputError("there is no first point yet", remedy="Press at a wall's first corner, then type.")
+            take_height(self.session, text)
+            return
         scale = self.session.scale
         if scale is None:
             raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
@@ -258,7 +260,7 @@ class BoxTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if self.first is None:
-            return "Box room: press one inside corner of a rectangular room."
+            return idle_prompt(self.session, "press one inside corner of a rectangular room")
         return "Press the opposite corner, or type width x depth + Enter."
 
     def own_points(self) -> tuple[Point, ...]:
@@ -288,7 +290,8 @@ class BoxTool(Tool):
 
         scale = self.session.scale
         if self.first is None or self.at is None:
-            raise InputError("there is no first corner yet", remedy="Press one corner of the room, then type.")
+            take_height(self.session, text)
+            return
         if scale is None:
             raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
         width, depth = door_size(text)

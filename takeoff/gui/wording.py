@@ -1,0 +1,39 @@
+"""What refusals say in the window: where a remedy names a command to type, what to do here. No toolkit in here."""
+
+from __future__ import annotations
+
+from takeoff.errors import TakeoffError
+
+REMEDIES: tuple[tuple[str, str], ...] = (
+    ("takeoff scale", "Press S, then both ends of a printed dimension, and type its length."),
+    ("takeoff trace", "Trace rooms first: by a press (G), by hand (T) or as a box (B)."),
+    ("takeoff history", "Job, History shows what was done."),
+    ("takeoff new", "Choose a job file, or start one from plans (Ctrl+N)."),
+    ("takeoff schema", "The catalogue page of the documentation lists the keys and values."),
+    ("--points OLDX", "Take it in again (F7) and show two points that both issues have."),
+    ("--plan", "Choose one or more plan files."),
+    ("--out", "Choose another folder."),
+    ("--page", "Choose the page."),
+    ("--column", "Leave one column of areas in the table."),
+    ("--unit", "Write the unit into the heading, such as Area (SF) or Area (m2)."),
+    ("--flat", "Choose a PDF file."),
+    ("--json", "Write it as another kind of file."),
+    ('"height"', "Select the wall and type a height."),
+)
+"""A part of a remedy for the command line, and the remedy in the window."""
+
+
+def remedy_here(remedy: str) -> str:
+    """Return a remedy for the window."""
+    return next((here for part, here in REMEDIES if part in remedy), remedy)
+
+
+def words_of(error: TakeoffError) -> str:
+    """Say in one line what was refused and what to do in the window."""
+    return " ".join(t for t in (finding_of(error), remedy_here(error.remedy)) if t)
+
+
+def finding_of(error: TakeoffError) -> str:
+    """Say what was found, as a sentence."""
+    head = f"{error.where}: {error.message}" if error.where else error.message
+    return f"{head[:1].upper()}{head[1:].rstrip('.')}."

@@ -1,0 +1,325 @@
+"""What a person meets who has never seen the window: where the keys go, what is said next, nothing out of sight."""
+
+from __future__ import annotations
+
+import ast
+import re
+import tkinter
+from pathlib import Path
+
+import pytest
+
+import takeoff
+from takeoff.errors import EditError
+from takeoff.gui import dialogs
+from takeoff.gui.fields import button
+from takeoff.gui.session import Selection
+from takeoff.gui.theme import contrast
+from takeoff.gui.wording import remedy_here, words_of
+
+
+def room_corners(session):
+    """Inside corners of a room of 36 by 22 ft on the sample plan, drawn at 18 points to the foot from (190, 224)."""
+    session_scale = session.scale
+    assert session_scale is not None
+    return ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
+
+
+def scaled(hand, path):
+    """Open a job and give its first sheet the scale that it states, 1/4" = 1'-0"."""
+    hand.open(path)
+    hand.key("s")
+    hand.type(hand.window.scale_panel.written.entry, '1/4" = 1\'-0"')
+    hand.settle()
+
+
+def traced(hand, path):
+    """Trace one room by hand, with nothing said of it yet."""
+    scaled(hand, path)
+    hand.key("t")
+    for corner in room_corners(hand.window.session):
+        hand.press(*corner)
+    hand.key("c")
+    hand.settle()
+
+
+def press(widget):
+    """Press a widget with the left button, as the pointer does."""
+    widget.event_generate("<Enter>")
+    widget.event_generate("<Button-1>", x=3, y=3)
+    widget.event_generate("<ButtonRelease-1>", x=3, y=3)
+    widget.update()
+
+
+# -- keys --------------------------------------------------------------------------------------------------------
+
+
+def test_keys_go_to_the_plan_again_when_a_dialog_is_closed(hand, job_file):
+    hand.open(job_file)
+    window = hand.window
+    dialog = dialogs.keys(window)
+    hand.settle(0.2)
+    dialog.focus_force()
+    dialog.event_generate("<Escape>")
+    hand.settle(0.1)
+    assert not dialog.winfo_exists()
+    assert window.focus_get() is window.canvas
+
+
+@pytest.mark.parametrize(
+    "id", ["settings", "systems", "reports", "history", "use", "reading", "doubts", "keys", "about"]
+)
+def test_escape_closes_every_dialog(hand, traced_job, id):
+    hand.open(traced_job)
+    hand.window.ask(id)
+    hand.settle(0.2)
+    (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    dialog.focus_force()
+    hand.settle(0.05)
+    dialog.event_generate("<Escape>")
+    hand.settle(0.05)
+    assert not dialog.winfo_exists()
+
+
+def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(hand, job_file):
+    traced(hand, job_file)
+    window = hand.window
+    window.details.room_cove.entry._entry.focus_force()
+    hand.settle(0.05)
+    window.details.room_system._chosen("Thin-film epoxy wall")
+    assert window.focus_get() is window.canvas
+    for widget in (window.desk.prompt._label, window.figures.pages["Walls"]._canvas):
+        window.details.room_name.entry._entry.focus_force()
+        hand.settle(0.05)
+        press(widget)
+        window.use_tool("pick")
+        window.focus_get().event_generate("d")
+        hand.settle(0.05)
+        assert window.tool.id == "opening"
+        assert window.details.room_name.entry.get() == ""
+
+
+def test_keys_work_while_the_arithmetic_is_looked_at(hand, traced_job):
+    hand.open(traced_job)
+    box = hand.window.figures.working._textbox
+    box.focus_force()
+    hand.settle(0.05)
+    box.event_generate("<KeyPress-t>")
+    hand.settle(0.05)
+    assert hand.window.tool.id == "trace"
+
+
+def test_tab_goes_from_a_rooms_height_to_its_system_and_down_opens_the_list(hand, job_file):
+    traced(hand, job_file)
+    details = hand.window.details
+    details.room_height.entry._entry.focus_force()
+    hand.settle(0.05)
+    details.room_height.entry._entry.event_generate("<Tab>")
+    hand.settle(0.05)
+    inner = details.room_system.menu._canvas
+    assert hand.window.focus_get() is inner
+    inner.event_generate("<KeyPress-Down>")
+    hand.settle(0.05)
+    assert details.room_system.menu._dropdown_menu.is_open()
+    details.room_system.menu._dropdown_menu.close()
+
+
+def test_a_button_is_used_by_the_space_bar(window):
+    done = []
+    made = button(window.start, "Do it", lambda: done.append(1))
+    made.pack()
+    window.update()
+    made._canvas.focus_force()
+    window.update()
+    made._canvas.event_generate("<KeyPress-space>")
+    window.update()
+    assert done == [1]
+
+
+# -- what is said ------------------------------------------------------------------------------------------------
+
+
+def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_as_typed(hand, job_file):
+    traced(hand, job_file)
+    window = hand.window
+    assert "Type the height of room-1" in window.tool.prompt()
+    hand.type(window.entry, "12'")
+    (room,) = window.session.job.rooms.values()
+    assert room.height.points[0][1] == pytest.approx(12 * 0.3048)
+    assert "Choose the system of room-1" in window.tool.prompt()
+    window.details.room_system._chosen("Thin-film epoxy wall")
+    assert window.tool.prompt() == "Press the first corner of a wall to trace"
+
+
+def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, traced_job):
+    hand.open(traced_job)
+    hand.key("v")
+    hand.type(hand.window.entry, "9'")
+    assert hand.window.session.is_refusal
+    assert "Nothing waits for the length 9'" in hand.window.session.message
+    assert hand.window.entry.get() == "9'"
+
+
+def test_a_refused_change_of_a_wall_is_said_and_changes_nothing(hand, job_file):
+    traced(hand, job_file)
+    session = hand.window.session
+    before = session.job
+    session.tell("Something said before")
+    hand.window.details.run_line._chosen("its centreline")
+    assert session.job is before
+    assert session.is_refusal
+    assert "thickness" in session.message
+
+
+def test_what_is_done_is_told_as_done_and_what_is_refused_as_a_sentence(hand, job_file):
+    traced(hand, job_file)
+    assert hand.window.session.message == "Done: Trace a room"
+    assert words_of(EditError("no corner is selected", remedy="Press one.")) == "No corner is selected. Press one."
+
+
+def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file):
+    traced(hand, job_file)
+    window = hand.window
+    hand.type(window.entry, "12'")
+    hand.key("t")
+    for corner in room_corners(window.session):
+        hand.press(*corner)
+    hand.key("c")
+    hand.settle(0.1)
+    assert window.session.selection != Selection()
+    assert window.desk._checks.winfo_viewable()
+    dialog = dialogs.doubts(window)
+    shown = " ".join(str(label.cget("text")) for label in dialog.body.winfo_children())
+    assert "counted twice" in shown
+    dialog.destroy()
+
+
+def remedies():
+    """Every remedy written in the program, in place or by name, with what is filled in as a word."""
+    for path in sorted(Path(takeoff.__file__).parent.rglob("*.py")):
+        if path.parts[-2] in ("cli", "gui", "tools"):
+            continue
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        given = [n.value for n in ast.walk(tree) if isinstance(n, ast.keyword) and n.arg == "remedy"]
+        named = {n.id for value in given for n in ast.walk(value) if isinstance(n, ast.Name)} | {"remedy"}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Assign) and any(isinstance(t, ast.Name) and t.id in named for t in node.targets):
+                given.append(node.value)
+        for value in given:
+            parts = [c.value for c in ast.walk(value) if isinstance(c, ast.Constant)]
+            yield "X".join(p for p in parts if isinstance(p, str))
+
+
+def test_no_remedy_in_the_window_names_a_command_to_type():
+    found = list(remedies())
+    assert len(found) > 50
+    typed = re.compile(r"takeoff [a-z]+ |takeoff [a-z]+$|--[a-z]")
+    assert any(typed.search(r) for r in found)
+    assert [r for r in found if typed.search(remedy_here(r))] == []
+
+
+def test_residuals_of_known_dimensions_are_in_the_jobs_units(hand, job_file):
+    hand.open(job_file)
+    (x0, y0), (x1, _), (_, y2), _ = ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
+    hand.press(x0, y0)
+    hand.press(x1, y0)
+    hand.type(hand.window.entry, "36'")
+    said = [
+        str(part.cget("text")) for row in hand.window.scale_panel.rows.winfo_children() for part in row.winfo_children()
+    ]
+    assert "the only one" in said
+    hand.press(x0, y0)
+    hand.press(x0, y2)
+    hand.type(hand.window.entry, "22'")
+    hand.press(x0, y2)
+    hand.press(x1, y2)
+    hand.type(hand.window.entry, "36'-6\"")
+    said = " ".join(
+        str(part.cget("text")) for row in hand.window.scale_panel.rows.winfo_children() for part in row.winfo_children()
+    )
+    assert "too short" in said
+    assert " mm" not in said
+
+
+# -- nothing out of sight ----------------------------------------------------------------------------------------
+
+
+def test_the_plan_stays_where_it_is_while_prompts_come_and_go(hand, job_file):
+    scaled(hand, job_file)
+    window = hand.window
+    hand.key("t")
+    hand.settle(0.1)
+    view, prompts = window.canvas.view, set()
+    for corner in room_corners(window.session):
+        hand.press(*corner)
+        hand.settle(0.05)
+        prompts.add(window.tool.prompt())
+        assert window.canvas.view == view
+    hand.key("d")
+    hand.settle(0.05)
+    assert window.canvas.view == view
+    assert len(prompts) > 2
+
+
+def test_the_card_of_an_opening_stands_first_as_soon_as_it_is_placed(hand, job_file):
+    traced(hand, job_file)
+    hand.key("d")
+    (x0, y0), (x1, y1) = room_corners(hand.window.session)[:2]
+    hand.press((x0 + x1) / 2, (y0 + y1) / 2)
+    hand.settle(0.1)
+    details = hand.window.details
+    assert details.opening.winfo_y() < details.room.winfo_y() < details.run.winfo_y()
+
+
+def test_figures_by_the_pointer_stay_clear_of_the_mark_and_on_the_plan(hand, job_file):
+    scaled(hand, job_file)
+    canvas = hand.window.canvas
+    hand.key("t")
+    for corner in room_corners(hand.window.session)[:2]:
+        hand.press(*corner)
+    hand.settle(0.1)
+    for x_pt, y_pt in ((838.0, 620.0), (2300.0, 200.0), (2300.0, 1500.0)):
+        hand.move(x_pt, y_pt)
+        hand.settle(0.05)
+        px, py = hand.pixel(x_pt, y_pt)
+        plates = [
+            canvas.bbox(item)
+            for item in canvas.find_all()
+            if canvas.type(item) == "text" and "°" in canvas.itemcget(item, "text")
+        ]
+        (box,) = plates
+        assert not (box[0] < px < box[2] and box[1] < py < box[3])
+        assert box[0] >= 0
+        assert box[2] <= canvas.winfo_width()
+
+
+def test_rooms_with_long_names_are_whole_in_a_table_that_was_shown_empty_before(hand, job_file):
+    traced(hand, job_file)
+    hand.type(hand.window.entry, "12'")
+    hand.type(hand.window.details.room_name.entry, "MECHANICAL AND ELECTRICAL")
+    hand.settle(0.1)
+    tree = hand.window.figures.table.tree
+    needed = tkinter.font.nametofont("TkDefaultFont").measure("MECHANICAL AND ELECTRICAL")
+    assert tree.column(tree["columns"][0], "width") >= needed
+
+
+def test_a_filled_button_keeps_its_text_legible_under_the_pointer(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    for made in (window.figures.pages["Rooms"], window.desk._tools[window.tool.id]):
+        for i in range(2):
+            text, ground = made.cget("text_color")[i], made.cget("hover_color")[i]
+            assert contrast(text, ground) >= 4.5  # WCAG 2.2, 1.4.3
+
+
+def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    window.refuse("This was found, and more than fits into one line of the window. " * 4)
+    hand.settle(0.2)
+    status = window.desk.status
+    label = status._label
+    assert label.winfo_reqheight() <= status.winfo_height()
+    assert status.winfo_rootx() >= window.winfo_rootx()
+    assert status.winfo_rooty() + status.winfo_height() <= window.winfo_rooty() + window.winfo_height()
+    assert status.winfo_rootx() + status.winfo_width() <= window.desk.where.winfo_rootx()
