@@ -41,7 +41,7 @@ from takeoff.job.store import JobStore
 from takeoff.signing import now
 
 MENU = 32
-"""Pixels that the menu takes of the screen's height."""
+"""Pixels at 100 % that the menu takes of the screen's height."""
 
 
 class DeskWindow(ctk.CTk):
@@ -56,7 +56,6 @@ class DeskWindow(ctk.CTk):
     def __init__(self, preferences: Path | None = None) -> None:
         super().__init__(fg_color=THEME.ground)
         self.title("takeoff")
-        self.geometry(f"{min(1440, self.winfo_screenwidth())}x{min(900, self.winfo_screenheight() - MENU)}")
         self.minsize(1000, 620)
         self.session: Session | None = None
         self.snapper: Snapper | None = None
@@ -64,6 +63,7 @@ class DeskWindow(ctk.CTk):
         self._is_shut = False
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
+        self.geometry(f"{min(1440, self.winfo_screenwidth())}x{min(900, self._room_down())}")
         self.hand = ToolHand(self)
         self.viewing = Viewing(self)
         self._build()
@@ -204,6 +204,12 @@ class DeskWindow(ctk.CTk):
         self.menu.set_look(is_dark=p.is_dark, size=p.text_size)
         self.show_side()
         self.viewing.repaint()
+        if self.winfo_height() > self._room_down():
+            self.geometry(f"{self.winfo_width()}x{self._room_down()}")
+
+    def _room_down(self) -> int:
+        """Pixels that the screen has for the window under its menu, which grows with the text."""
+        return int(self.winfo_screenheight() - MENU * self.preferences.text_size)
 
     # -- commands ------------------------------------------------------------------------------------------------
 

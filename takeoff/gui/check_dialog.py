@@ -54,7 +54,7 @@ class CheckDialog(Dialog):
         self.table.tree.configure(height=10)
         self.table.pack(fill="both", expand=True, pady=6)
         self.why = ctk.CTkLabel(
-            self.body, text="", anchor="nw", justify="left", wraplength=840, height=70, text_color=THEME.text
+            self.body, text="", anchor="nw", justify="left", wraplength=self.width, height=70, text_color=THEME.text
         )
         self.why.pack(fill="x")
         self.write = button(self.foot, "Write a page for the architect…", self._write)

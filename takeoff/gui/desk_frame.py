@@ -25,6 +25,8 @@ FIGURES, FIGURES_SMALL, FIGURES_HEAD = 230, 130, 36
 """Heights of the figures; the last shows the names of the pages and the totals alone."""
 PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
+ENTRY, ENTRY_SMALL = 190, 130
+"""Widths of the entry line."""
 HANDLE = 12
 """Width of the handles that fold the parts beside the plan."""
 Part = Literal["sheets", "side", "figures"]
@@ -102,19 +104,26 @@ class DeskFrame(ctk.CTkFrame):
 
     def _build_prompt(self) -> None:
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
-        strip.grid(row=1, column=1, columnspan=3, sticky="ew")
         strip.grid_columnconfigure(0, weight=1)
+        self._strip = strip
         self.prompt = ctk.CTkLabel(
             strip, text="", anchor="w", text_color=THEME.text, justify="left", height=PROMPT_HEIGHT
         )
         self.prompt.grid(row=0, column=0, sticky="ew", padx=10, pady=1)
         self.entry = ctk.CTkEntry(
-            strip, width=190, height=26, placeholder_text="type a length here", border_width=1, border_color=THEME.line
+            strip,
+            width=ENTRY,
+            height=26,
+            placeholder_text="type a length here",
+            border_width=1,
+            border_color=THEME.line,
         )
         self.entry.grid(row=0, column=1, padx=8, pady=3)
         strip.bind(
             "<Configure>",
-            lambda e: self.prompt.configure(wraplength=max(int(e.width / self.text_size) - 230, 120)),
+            lambda e: self.prompt.configure(
+                wraplength=max(int(e.width / self.text_size) - self.entry.cget("width") - 40, 120)
+            ),
         )
         Tooltip(self.entry, "A length such as 12'-6\", 3.81 m or 3810; begin with a digit anywhere on the plan.")
 
@@ -171,6 +180,8 @@ class DeskFrame(ctk.CTkFrame):
         if is_tiny != self._is_tiny:
             self._is_tiny = is_tiny
             self._is_open = dict.fromkeys(PARTS, not is_tiny)
+        self._strip.grid(row=1, column=0 if is_tiny else 1, columnspan=5 if is_tiny else 3, sticky="ew")
+        self.entry.configure(width=ENTRY_SMALL if is_tiny else ENTRY)
         self.figures.show_working(is_shown=not is_tiny)
         for panel in (self.details, self.scale_panel, self.review_panel):
             panel.configure(width=SIDE_SMALL if is_tiny else SIDE)
@@ -188,12 +199,12 @@ class DeskFrame(ctk.CTkFrame):
     def _fold_parts(self) -> None:
         """Show what is unfolded; of the figures the names of the pages and the totals always stay."""
         if self._is_open["sheets"]:
-            self.sheets.grid(row=1, column=0, rowspan=2, sticky="nsew")
+            self.sheets.grid(row=2 if self._is_tiny else 1, column=0, rowspan=1 if self._is_tiny else 2, sticky="nsew")
         else:
             self.sheets.grid_remove()
         for panel in (self.details, self.scale_panel, self.review_panel):
             if panel is self._side and self._is_open["side"]:
-                panel.grid(row=1, column=4, rowspan=2, sticky="nsew")
+                panel.grid(row=2 if self._is_tiny else 1, column=4, rowspan=1 if self._is_tiny else 2, sticky="nsew")
             else:
                 panel.grid_remove()
         self._handles["sheets"].configure(text="‹" if self._is_open["sheets"] else "›")
@@ -211,6 +222,7 @@ class DeskFrame(ctk.CTkFrame):
         for table in (self.figures.table, self.figures.site.table):
             table.set_look(THEME.of("warn", is_dark))
         self.canvas.set_dark(is_dark)
+        self.canvas.set_text_size(size)
         self.figures.refit()
         self._layout = None
         self.fit_layout()

@@ -49,7 +49,7 @@ class Dialog(ctk.CTkToplevel):
         super().__init__(window, fg_color=THEME.card)
         self.title(title)
         self.window = window
-        self.width = width
+        self.width = width = min(width, room_across(window) - 60)
         self.transient(window)
         self.heading = ctk.CTkLabel(self, text=title, font=bold(16), text_color=THEME.text, anchor="w")
         self.heading.pack(fill="x", padx=16, pady=(12, 6))
@@ -86,12 +86,14 @@ class Dialog(ctk.CTkToplevel):
         """Put it over the middle of the window, whole on the screen."""
         if not self.winfo_exists():
             return
-        wide, high = self.winfo_reqwidth(), self.winfo_reqheight()
+        needed = (self.winfo_reqwidth(), self.winfo_reqheight())
+        wide, high = min(needed[0], self.winfo_screenwidth()), min(needed[1], self.winfo_screenheight())
         x = self.window.winfo_rootx() + (self.window.winfo_width() - wide) // 2
         y = self.window.winfo_rooty() + (self.window.winfo_height() - high) // 3
         x = max(min(x, self.winfo_screenwidth() - wide), 0)
         y = max(min(y, self.winfo_screenheight() - high), 0)
-        tkinter.Toplevel.geometry(self, f"+{x}+{y}")
+        size = "" if needed == (wide, high) else f"{wide}x{high}"
+        tkinter.Toplevel.geometry(self, f"{size}+{x}+{y}")
         self.update_idletasks()  # asked for before word of its last size comes, or the place is lost
         self.lift()
         self.focus_set()
@@ -123,6 +125,11 @@ class Dialog(ctk.CTkToplevel):
     def close_button(self, text: str = "Close") -> None:
         """Add the button that closes it."""
         button(self.foot, text, self.close, is_main=True).pack(side="right")
+
+
+def room_across(window: DeskWindow) -> int:
+    """Pixels at 100 % that the screen is wide at the size of text."""
+    return int(window.winfo_screenwidth() / window.preferences.text_size)
 
 
 def refusal(window: DeskWindow, title: str, error: TakeoffError) -> Dialog:
@@ -203,7 +210,7 @@ def doubts(window: DeskWindow) -> Dialog:
 
 def keys(window: DeskWindow) -> Dialog:
     """Show every key, in two columns where the screen is wide enough for the size of text."""
-    wide = window.winfo_screenwidth() / window.desk.text_size >= 2 * KEYS_COLUMN + 80
+    wide = room_across(window) >= 2 * KEYS_COLUMN + 80
     dialog = Dialog(window, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
     rows = [(c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text] + list(OTHER_KEYS)
     half = (len(rows) + 1) // 2

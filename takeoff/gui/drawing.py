@@ -76,13 +76,14 @@ def job_shapes(session: Session, pt_per_pixel: float) -> list[Shape]:
             for d in calibration.dimensions:
                 shapes.extend(dimension_shapes(d.start_pt, d.end_pt, session.display.length(d.length)))
     labelled: set[str] = set()
+    names: list[Shape] = []
     for run in session.runs_here():
         shapes.extend(run_shapes(run, session, systems, pt_per_pixel))
         if run.closed and run.room and run.room not in labelled:
             labelled.add(run.room)
             room = session.job.rooms.get(run.room)
             label = " ".join(t for t in (room.number, room.name) if t) if room else ""
-            shapes.append(
+            names.append(
                 Shape(
                     kind="text",
                     points_pt=(_inside(run),),
@@ -93,6 +94,7 @@ def job_shapes(session: Session, pt_per_pixel: float) -> list[Shape]:
                     text=label or run.room,
                 )
             )
+    shapes.extend(names)
     shapes.extend(_handles(session))
     return shapes
 

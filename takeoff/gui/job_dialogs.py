@@ -102,7 +102,7 @@ def history(window: DeskWindow) -> None:
     """Show who did what when."""
     assert window.session is not None
     dialog = Dialog(window, "History", 640)
-    box = ctk.CTkTextbox(dialog.body, width=640, height=360, wrap="none")
+    box = ctk.CTkTextbox(dialog.body, width=dialog.width, height=300, wrap="none")
     words = {"do": "", "undo": "took back: ", "redo": "did again: "}
     lines = actions.history(window.session.store)
     box.insert(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Sequence
 from tkinter import font
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from takeoff.gui.shapes import Shape
 from takeoff.gui.view import View
@@ -24,7 +24,8 @@ class Overlay:
     """One layer of shapes on a canvas. All its items carry the layer's name as a tag.
 
     Lines, polygons and texts follow a change of scale in one call of the canvas for all of them, by a tag of their own.
-    Marks and plates keep their size: each of their corners is a displayed point and an offset in pixels from it.
+    Marks and plates keep their size: each of their corners is a displayed point and an offset in pixels from it. Where
+    plates would lie on one another, only the first is shown.
     """
 
     def __init__(self, canvas: tkinter.Canvas, layer: str) -> None:
@@ -35,10 +36,21 @@ class Overlay:
         self._sheet: Sheet | None = None
         self._view: View | None = None
         self._items: list[int] = []
+        self._plates: list[tuple[int, int]] = []
         self._corners: list[tuple[Point, Point]] = []
         self._offsets: list[tuple[Point, Point]] = []
         self._arrays: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None
+        self._text_size = 1.0
         self._family = str(font.nametofont("TkDefaultFont", root=canvas).actual("family"))
+
+    def set_text_size(self, size: float) -> None:
+        """Write texts larger or smaller; 1 is 100 %."""
+        if size == self._text_size:
+            return
+        self._text_size = size
+        shapes, self._shapes = self._shapes, ()
+        if self._view is not None:
+            self.show(shapes, self._sheet, self._view)
 
     def show(self, shapes: Sequence[Shape], sheet: Sheet | None, view: View) -> None:
         """Draw these shapes in place of those before; without a sheet none is drawn."""
@@ -47,6 +59,7 @@ class Overlay:
             return
         self._canvas.delete(self._layer)
         self._items, self._corners, self._offsets = [], [], []
+        self._plates = []
         self._arrays = None
         self._shapes, self._sheet, self._view = wanted, sheet, view
         if sheet is None:
@@ -86,6 +99,19 @@ class Overlay:
         call, path = self._canvas.tk.call, str(self._canvas)
         for item, place in zip(self._items, places, strict=True):
             call(path, "coords", item, place)
+        self._clear_crowd(places)
+
+    def _clear_crowd(self, places: list[list[float]]) -> None:
+        """Hide each plate with its text that would lie on one before it; closer by, it is seen again."""
+        shown: list[list[float]] = []
+        for number, text in self._plates:
+            x0, y0, x1, y1 = places[number]
+            is_free = all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in shown)
+            if is_free:
+                shown.append(places[number])
+            state: Literal["normal", "hidden"] = "normal" if is_free else "hidden"
+            for item in (self._items[number], text):
+                self._canvas.itemconfigure(item, state=state)
 
     def _add(self, shape: Shape, places: list[Point], view: View) -> None:
         """Make the items of one shape; a line or polygon of a single point has none."""
@@ -127,7 +153,7 @@ class Overlay:
 
     def _add_text(self, shape: Shape, place: Point, view: View, tags: tuple[str, ...]) -> None:
         """Make a text and the plate under it."""
-        letters = (self._family, -max(shape.size, 1))
+        letters = (self._family, -max(round(shape.size * self._text_size), 1))
         anchor: Any = shape.anchor
         item = self._canvas.create_text(
             0, 0, text=shape.text, fill=shape.colour, font=letters, anchor=anchor, tags=(*tags, self._scaled)
@@ -136,6 +162,7 @@ class Overlay:
             left, top, right, bottom = self._canvas.bbox(item)
             plate = self._canvas.create_rectangle((0, 0, 0, 0), fill=shape.back, outline="", tags=tags)
             self._canvas.tag_lower(plate, item)
+            self._plates.append((len(self._items), item))
             self._keep(plate, place, (left - PLATE_PX, top - 1), (right + PLATE_PX, bottom + 1))
         self._canvas.coords(item, *view.to_canvas(*place))
 

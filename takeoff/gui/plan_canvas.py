@@ -168,6 +168,11 @@ class PlanCanvas(PointerCanvas):
         self._picture.set_ground((red, green, blue), is_dimmed=is_dark)
         self._draw_soon()
 
+    def set_text_size(self, size: float) -> None:
+        """Write what stands on the sheet larger or smaller; 1 is 100 %."""
+        for layer in (self._shapes, self._preview):
+            layer.set_text_size(size)
+
     def to_sheet(self, px: float, py: float) -> Point:
         """Turn canvas pixels into a sheet point; without a sheet, into a displayed point."""
         place = self._view.to_displayed(px, py)

@@ -46,8 +46,8 @@ class ReportsDialog(Dialog):
         super().__init__(window, "Reports", 500, scrolls=True)
         assert window.session is not None
         self.session = window.session
-        chosen = window.preferences.reports
-        self.folder = self._file("Into folder", str(self.session.path.parent / f"{self.session.path.stem} reports"))
+        chosen, path = window.preferences.reports, self.session.path.resolve()
+        self.folder = self._file("Into folder", str(path.parent / f"{path.stem} reports"))
         self._choose_button(self.folder, self._choose_folder)
         self._edition = chosen.edition if chosen.edition in dict(EDITIONS) else "full"
         self._price_by = chosen.price_by if chosen.price_by in dict(PRICES_BY) else "lump-sum"

@@ -37,7 +37,7 @@ class Shape:
     text
         What a text says.
     size
-        Diameter of a dot, side of a square or height of the letters, in pixels.
+        Diameter of a dot or side of a square in pixels, or height of the letters in pixels at 100 % text.
     anchor
         Where the point lies in a text, in compass letters: ``nw`` puts it at the top left of the text.
     back

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
-from takeoff.gui.dialogs import Dialog
+from takeoff.gui.dialogs import Dialog, room_across
 from takeoff.gui.fields import ChoiceField, TextField, bold, button
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 CHECK_DELAY = 250
 """Milliseconds after the last key before the text is checked."""
+WIDE = 980
+"""Pixels at 100 % from which rates and text stand side by side."""
 CATALOGUE_TYPES = [("Catalogues", "*.toml"), ("All files", "*")]
 
 MONEY_FIELDS = (
@@ -45,7 +47,8 @@ class SystemsEditor(Dialog):
     """Rates in fields; systems and products as text, checked while it is typed."""
 
     def __init__(self, window: DeskWindow) -> None:
-        super().__init__(window, "Systems and rates", 900)
+        self.is_wide = room_across(window) >= WIDE
+        super().__init__(window, "Systems and rates", 900, scrolls=not self.is_wide)
         assert window.session is not None
         self.session = window.session
         self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
@@ -53,7 +56,7 @@ class SystemsEditor(Dialog):
         self._text_rates = self.catalogue.rates
         self._text_shown = ""
         self._is_warned = False
-        self.body.grid_columnconfigure(1, weight=1)
+        self.body.grid_columnconfigure(int(self.is_wide), weight=1)
         self._build_rates()
         self._build_text()
         self.take_button = button(self.foot, "Use in this job", self.take, is_main=True)
@@ -65,7 +68,7 @@ class SystemsEditor(Dialog):
 
     def _build_rates(self) -> None:
         frame = ctk.CTkFrame(self.body, fg_color="transparent", width=250)
-        frame.grid(row=0, column=0, sticky="n", padx=(0, 14))
+        frame.grid(row=0, column=0, sticky="nw", padx=(0, 14))
         ctk.CTkLabel(frame, text="Rates", font=bold(), anchor="w").pack(fill="x")
         self.fields: dict[str, TextField] = {}
         for name, label, hint in MONEY_FIELDS:
@@ -105,18 +108,23 @@ class SystemsEditor(Dialog):
 
     def _build_text(self) -> None:
         head = ctk.CTkFrame(self.body, fg_color="transparent")
-        head.grid(row=0, column=1, sticky="new")
+        place = {"row": 0, "column": 1} if self.is_wide else {"row": 1, "column": 0}
+        head.grid(**place, sticky="new", pady=(0 if self.is_wide else 10, 0))
         ctk.CTkLabel(head, text="Systems and products", font=bold(), anchor="w").pack(side="left")
         self.places = ChoiceField(
             head, "Go to", [], self._go_to, hint="Find a system or a product in the text, to change it or its price."
         )
         self.places.label.configure(width=44)
-        self.places.menu.configure(width=330)
+        self.places.menu.configure(width=330 if self.is_wide else 220)
         self.places.pack(side="right")
         self.text = ctk.CTkTextbox(
-            self.body, width=620, height=430, wrap="none", font=ctk.CTkFont(family="DejaVu Sans Mono", size=12)
+            self.body,
+            width=620 if self.is_wide else self.width - 40,
+            height=430 if self.is_wide else 240,
+            wrap="none",
+            font=ctk.CTkFont(family="DejaVu Sans Mono", size=12),
         )
-        self.text.grid(row=0, column=1, sticky="nsew", pady=(32, 0))
+        self.text.grid(**place, sticky="nsew", pady=(32 if self.is_wide else 42, 0))
         self.text.bind("<KeyRelease>", self._typed)
         self.text.tag_config("fault", background=THEME.of("warn", False), foreground="#FFFFFF")
 

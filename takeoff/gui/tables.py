@@ -126,7 +126,7 @@ class TableView(ttk.Frame):
 
 
 def style_tables(root: tkinter.Misc, *, ground: str, text: str, chosen: str, head: str, line: str, size: float) -> None:
-    """Set colours and row height of all tables."""
+    """Set colours and row height of all tables, and the colours of the system's own dialogs for files."""
     style = ttk.Style(root)
     if style.theme_use() != "clam":
         style.theme_use("clam")
@@ -139,13 +139,28 @@ def style_tables(root: tkinter.Misc, *, ground: str, text: str, chosen: str, hea
         fieldbackground=ground,
         foreground=text,
         bordercolor=line,
+        lightcolor=line,
+        darkcolor=line,
         borderwidth=0,
         rowheight=round(22 * size),
     )
     style.map("Figures.Treeview", background=[("selected", chosen)], foreground=[("selected", text)])
     style.configure("Figures.Treeview.Heading", background=head, foreground=text, bordercolor=line, relief="flat")
     style.map("Figures.Treeview.Heading", background=[("active", head)])
-    style.configure("TFrame", background=ground)
+    style.configure("TFrame", background=ground, bordercolor=line, lightcolor=line, darkcolor=line)
+    for part in ("TLabel", "TButton", "TMenubutton"):
+        style.configure(
+            part,
+            background=ground,
+            foreground=text,
+            arrowcolor=text,
+            bordercolor=line,
+            lightcolor=ground,
+            darkcolor=ground,
+        )
+        style.map(part, background=[("active", chosen)], foreground=[("disabled", line)])
+    style.configure("TEntry", fieldbackground=ground, foreground=text, insertcolor=text, bordercolor=line)
     for bar in ("Vertical.TScrollbar", "Horizontal.TScrollbar"):
         style.configure(bar, background=head, troughcolor=ground, bordercolor=line, arrowcolor=text, relief="flat")
+        style.configure(bar, lightcolor=head, darkcolor=head)
         style.map(bar, background=[("disabled", ground), ("active", line)])

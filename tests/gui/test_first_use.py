@@ -19,15 +19,19 @@ from takeoff.gui.wording import remedy_here, words_of
 
 
 def room_corners(session):
-    """Inside corners of a room of 36 by 22 ft on the sample plan, drawn at 18 points to the foot from (190, 224)."""
-    session_scale = session.scale
-    assert session_scale is not None
+    """Corners of a rectangle of 36 by 22 ft on the sample plan, which is drawn at 18 points to the foot."""
+    assert session.scale is not None
     return ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
 
 
 def scaled(hand, path):
     """Open a job and give its first sheet the scale that it states, 1/4" = 1'-0"."""
     hand.open(path)
+    scale(hand)
+
+
+def scale(hand):
+    """Give the sheet that is shown the scale that it states."""
     hand.key("s")
     hand.type(hand.window.scale_panel.written.entry, '1/4" = 1\'-0"')
     hand.settle()
@@ -323,3 +327,77 @@ def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_
     assert status.winfo_rootx() >= window.winfo_rootx()
     assert status.winfo_rooty() + status.winfo_height() <= window.winfo_rooty() + window.winfo_height()
     assert status.winfo_rootx() + status.winfo_width() <= window.desk.where.winfo_rootx()
+
+
+@pytest.fixture
+def large(hand):
+    """The hand with text at 200 %."""
+    for _ in range(4):
+        hand.window.view("larger")
+    hand.settle(0.2)
+    yield hand
+    for _ in range(4):
+        hand.window.view("smaller")
+
+
+@pytest.mark.parametrize("id", ["settings", "systems", "reports", "history", "use", "doubts", "about"])
+def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(large, traced_job, id):
+    window = large.window
+    large.open(traced_job)
+    window.ask(id)
+    large.settle(0.6)
+    (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    buttons = dialog.foot.winfo_children()
+    assert buttons
+    for made in buttons:
+        assert made.winfo_rootx() >= 0
+        assert made.winfo_rootx() + made.winfo_width() <= window.winfo_screenwidth()
+        assert made.winfo_rooty() + made.winfo_height() <= window.winfo_screenheight()
+    dialog.destroy()
+
+
+def test_at_twice_the_text_size_prompts_take_two_lines_at_most(large, job_file):
+    window = large.window
+    window.geometry("1280x736+0+0")
+    large.open(job_file)
+    large.key("F5")
+    large.settle(0.2)
+    scale(large)
+    large.key("t")
+    large.settle(0.2)
+    height = window.desk.prompt.winfo_height()
+    for corner in room_corners(window.session):
+        large.press(*corner)
+        large.settle(0.05)
+        assert window.desk.prompt._label.winfo_reqheight() <= height
+        assert window.desk.prompt.winfo_height() == height
+
+
+def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(large, traced_job):
+    large.open(traced_job)
+    canvas = large.window.canvas
+    large.settle(0.2)
+    names = {r.number for r in large.window.session.job.rooms.values()}
+
+    def shown():
+        return [
+            item
+            for item in canvas.find_all()
+            if canvas.type(item) == "text"
+            and canvas.itemcget(item, "text").split(" ")[0] in names
+            and canvas.itemcget(item, "state") != "hidden"
+        ]
+
+    boxes = [canvas.bbox(item) for item in shown()]
+    assert boxes
+    assert all(box[3] - box[1] >= 18 for box in boxes)
+    for i, (x0, y0, x1, y1) in enumerate(boxes):
+        assert all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in boxes[:i])
+    few = len(boxes)
+    for _ in range(4):
+        large.key("plus")
+    large.settle(0.2)
+    assert len(shown()) >= few
+    assert len(shown()) == len(
+        [r for r in large.window.session.runs_here() if r.closed and r.room and r.id.endswith("walls")]
+    )

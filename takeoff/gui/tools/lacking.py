@@ -19,7 +19,7 @@ def ask_for_lacking(session: Session) -> str:
         example = "10'" if session.display.system == "imperial" else "3 m"
         return f"Type the height of {_names(rooms)}, such as {example}, and press Enter"
     if rooms := _without_system(session):
-        return f"Choose the system of {_names(rooms)} in the panel at the right"
+        return f"Choose the system of {_names(rooms)} in the panel at the right (F5)"
     return ""
 
 

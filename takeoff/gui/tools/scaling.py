@@ -12,7 +12,7 @@ from takeoff.gui.shapes import Shape
 from takeoff.gui.tools.base import LOCK, PREVIEW, Pick, Tool, locked
 from takeoff.job.job import calibration_key
 from takeoff.job.reshape import free_id
-from takeoff.model.plan import KnownDimension, Point
+from takeoff.model.plan import Calibration, KnownDimension, Point
 from takeoff.signing import now, person
 from takeoff.units import parse_length
 
@@ -31,8 +31,8 @@ class ScaleTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if not self.ends:
-            if count := len(self._dimensions()):
-                check = "check it by a dimension across the first" if count == 1 else "give another dimension"
+            if self._held() is not None:
+                check = "check it by a printed dimension" if len(self._dimensions()) < 2 else "give another dimension"
                 return f"The scale is set. Trace rooms (G: by a press, T: by hand), or {check}: press its one end."
             return "Press one end of a known dimension; the longer, the better."
         if len(self.ends) == 1:
@@ -41,8 +41,11 @@ class ScaleTool(Tool):
         return f"Type its true length, such as {example}, and press Enter."
 
     def _dimensions(self) -> tuple[KnownDimension, ...]:
-        held = self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
+        held = self._held()
         return held.dimensions if held else ()
+
+    def _held(self) -> Calibration | None:
+        return self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
 
     def own_points(self) -> tuple[Point, ...]:
         """The first end."""
@@ -101,7 +104,7 @@ class ScaleTool(Tool):
             return ""
         end = self.ends[1] if len(self.ends) == 2 else self._target(self.at)
         away = math.dist(self.ends[0], end)
-        scale = self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
+        scale = self._held()
         if scale is None:
             return f"{away / 72:.2f} in on paper"
         dx, dy = (end[0] - self.ends[0][0]) * scale.mx, (end[1] - self.ends[0][1]) * scale.my
