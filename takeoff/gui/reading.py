@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
 from multiprocessing import get_context
@@ -13,9 +14,12 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.session import Session
 from takeoff.model.plan import Sheet
 
+PATIENCE = 5
+"""By how much the reading process comes after the window where both want the processor, in steps of ``nice``."""
+
 
 class ReadingProcess:
-    """One process that reads what it is told to; it is started when it is first needed."""
+    """One process that reads what it is told to; it is started when it is first needed, and gives way to the window."""
 
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
@@ -23,7 +27,7 @@ class ReadingProcess:
     def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
         """Have a function of a module called over there."""
         if self._pool is None:
-            self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
+            self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_give_way)
         return self._pool.submit(work, *given)
 
     def close(self) -> None:
@@ -31,6 +35,12 @@ class ReadingProcess:
         if self._pool is not None:
             self._pool.shutdown(wait=True, cancel_futures=True)
             self._pool = None
+
+
+def _give_way() -> None:
+    """Leave the processor to the window first; Windows has no call for it here."""
+    if hasattr(os, "nice"):
+        os.nice(PATIENCE)
 
 
 def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:
