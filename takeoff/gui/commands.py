@@ -174,6 +174,9 @@ COMMANDS: tuple[Command, ...] = (
     _view("sheets", "Sheets at the left", ("F4",), "F4", "Fold or unfold the sheets beside the plan."),
     _view("side", "Panel at the right", ("F5",), "F5", "Fold or unfold the panel beside the plan."),
     _view("figures", "Figures below", ("F9",), "F9", "Fold or unfold the tables below the plan."),
+    _view(
+        "tall", "Tall figures", ("Shift-F9",), "Shift+F9", "Give the tables most of the plan's height, or give it back."
+    ),
     Command(
         id="dark",
         menu="View",

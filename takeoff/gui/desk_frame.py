@@ -27,6 +27,8 @@ PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
+TALL = 0.8
+"""Part that tall figures take of the height that they and the plan share."""
 HANDLE = 12
 """Width of the handles that fold the parts beside the plan."""
 Part = Literal["sheets", "side", "figures"]
@@ -58,6 +60,7 @@ class DeskFrame(ctk.CTkFrame):
         self._desk = desk
         self._layout: tuple[bool, bool, bool] | None = None
         self._is_tiny = False
+        self._is_tall = False
         self._is_open: dict[Part, bool] = dict.fromkeys(PARTS, True)
         self.text_size = 1.0
         self.grid_columnconfigure(2, weight=1)
@@ -74,6 +77,7 @@ class DeskFrame(ctk.CTkFrame):
         self.figures.grid_propagate(False)
         for made in self.figures.pages.values():
             made.bind("<ButtonRelease-1>", lambda _e: self._unfold("figures"), add="+")
+            made.bind("<Double-Button-1>", lambda _e: self.toggle_tall(), add="+")
         self._build_handles()
         self._build_status()
         self.bind("<Configure>", self.fit_layout)
@@ -170,6 +174,8 @@ class DeskFrame(ctk.CTkFrame):
         wide, high = self.winfo_width() / size, self.winfo_height() / size
         layout = (wide < 1230, wide < 900, high < 600)
         if layout == self._layout or self.winfo_width() < 50:
+            if self._is_tall:
+                self._fold_parts()
             return
         self._layout = layout
         is_narrow, is_tiny = layout[:2]
@@ -192,6 +198,12 @@ class DeskFrame(ctk.CTkFrame):
         self._is_open[part] = not self._is_open[part]
         self._fold_parts()
 
+    def toggle_tall(self) -> None:
+        """Give the figures most of the height that they share with the plan, or give it back."""
+        self._is_tall = not (self._is_tall and self._is_open["figures"])
+        self._is_open["figures"] = True
+        self._fold_parts()
+
     def _unfold(self, part: Part) -> None:
         if not self._is_open[part]:
             self.toggle(part)
@@ -211,6 +223,9 @@ class DeskFrame(ctk.CTkFrame):
         self._handles["side"].configure(text="›" if self._is_open["side"] else "‹")
         is_low = self._layout is not None and self._layout[2]
         height = (FIGURES_SMALL if is_low else FIGURES) if self._is_open["figures"] else FIGURES_HEAD
+        if self._is_tall and self._is_open["figures"]:
+            shared = sum(self.grid_bbox(2, row)[3] for row in (2, 3))
+            height = max(round(TALL * shared / self.text_size), height)
         self.figures.configure(height=height)
         self.grid_rowconfigure(3, weight=0, minsize=round(height * self.text_size))
 

@@ -55,6 +55,8 @@ class Viewing:
                 self.choose_sheet(ids[at])
         elif what in ("sheets", "side", "figures"):
             window.desk.toggle(what)  # type: ignore[arg-type]
+        elif what == "tall":
+            window.desk.toggle_tall()
 
     # -- sheets --------------------------------------------------------------------------------------------------
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from datetime import date
+
+import pytest
 
 from takeoff.gui.session import Selection
 
@@ -53,6 +56,33 @@ def test_the_totals_follow_an_edit_and_its_undoing(hand, traced_job):
     assert window.figures.totals.cget("text") != before
     hand.chord("Control-z")
     assert window.figures.totals.cget("text") == before
+
+
+@pytest.mark.parametrize("text_size", [1.0, 2.0])
+def test_tall_figures_take_most_of_the_plans_height_and_give_it_back(hand, traced_job, text_size):
+    window = hand.window
+    window.remember(replace(window.preferences, text_size=text_size))
+    window.take_look()
+    hand.open(traced_job)
+    hand.settle(0.3)
+    figures, canvas = window.figures, window.canvas
+    both = canvas.winfo_height() + figures.winfo_height()
+    before = figures.winfo_height()
+    hand.chord("Shift-F9")
+    hand.settle(0.3)
+    assert figures.winfo_height() >= 0.75 * both
+    assert canvas.winfo_height() >= 60
+    rows = figures.table.tree.winfo_height() // (22 * text_size) - 1
+    assert rows >= 4
+    hand.chord("Shift-F9")
+    hand.settle(0.3)
+    assert figures.winfo_height() == pytest.approx(max(before, 130 * text_size), abs=2)
+    name = figures.pages["Walls"]
+    for event in ("<Enter>", *("<ButtonPress-1>", "<ButtonRelease-1>") * 2):
+        name._canvas.event_generate(event, x=5, y=5)
+    hand.settle(0.3)
+    assert figures.page == "Walls"
+    assert figures.winfo_height() >= 0.75 * both
 
 
 def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, traced_job):
