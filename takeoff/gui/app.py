@@ -99,7 +99,7 @@ class DeskWindow(ctk.CTk):
         )
         self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel
-        self.canvas.on_view = self.viewing.view_changed
+        self.canvas.on_view = self._view_changed
         self.canvas.on_error = lambda error: self.refuse(words_of(error))
         self.menu = MenuBar(self, self)
         self.configure(menu=self.menu)
@@ -301,9 +301,14 @@ class DeskWindow(ctk.CTk):
         self.show_side()
         self.figures.show(session, is_edit=change is not None)
         self.viewing.repaint()
+        self.issue.cover()
         self.desk.mark_steps()
         self.desk.count_checks(len(self.to_check()))
         self.pointing.paint()
+
+    def _view_changed(self, view: object) -> None:
+        self.viewing.view_changed(view)
+        self.issue.cover()
 
     def to_check(self) -> list[str]:
         """Say what cannot be measured yet, and what is in doubt of what is."""

@@ -95,6 +95,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
             "Traced on",
             [("face", "the wall's face"), ("centre", "its centreline")],
             lambda v: self._put_runs("traced line", line=v),
+            "A line on the wall's middle needs the wall's thickness.",
         )
         self.run_thickness = self._text(
             card,
@@ -104,7 +105,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         )
         self.run_base = self._text(
             card,
-            "Starts at",
+            "Bottom at",
             lambda t: self._put_runs("base", base=read_length(t, self._session.display)),
             "How far above the floor the coating starts; 0 for the floor.",
         )
@@ -130,9 +131,10 @@ class DetailsPanel(ctk.CTkScrollableFrame):
             lambda v: self._put_runs("top edge", top=v),
             "A top in the open counts as a termination.",
         )
-        ends = [("free", "stops: termination"), ("abut", "goes on in something"), ("return", "returned, coated")]
-        self.run_start = self._choice(card, "First end", ends, lambda v: self._put_end(0, v))
-        self.run_end = self._choice(card, "Last end", ends, lambda v: self._put_end(1, v))
+        ends = [("free", "stops in the open"), ("abut", "meets another surface"), ("return", "is coated round")]
+        told = "An end in the open is a termination; one coated round has a return as wide as the wall is thick."
+        self.run_start = self._choice(card, "First end", ends, lambda v: self._put_end(0, v), told)
+        self.run_end = self._choice(card, "Last end", ends, lambda v: self._put_end(1, v), told)
         card.end()
         return card
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from concurrent.futures import Future
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from takeoff import actions
-from takeoff.errors import InputError
+from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.awaited import Awaited
-from takeoff.gui.review import Review, compare, delta_words
+from takeoff.gui.issue_dialog import IssueDialog
+from takeoff.gui.review import NewIssue, Review, compare, delta_words, sheets_of
+from takeoff.gui.tools.pairing import PairTool
+from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
-from takeoff.revise.changes import SMALLEST
+from takeoff.model.plan import Point, Sheet
 from takeoff.signing import now, person
 from takeoff.units import parse_length
 
@@ -28,9 +32,11 @@ class IssueReview:
     def __init__(self, window: DeskWindow) -> None:
         self._window = window
         self.review: Review | None = None
-        self._path = Path()
-        self._smallest = SMALLEST
+        self.pairing: PairTool | None = None
+        self._issue = NewIssue(name="", data=b"")
+        self._error: TakeoffError | None = None
         self._comparing = Awaited[actions.Revision](window, self._compared)
+        self._reading = Awaited[list[Sheet]](window, self._ask)
         self._blink_job: str | None = None
 
     @property
@@ -41,37 +47,92 @@ class IssueReview:
     def drop(self) -> None:
         """Forget the review and what is being compared."""
         self._comparing.stop()
+        self._reading.stop()
         self._stop_blinking()
-        self.review = None
+        self.review = self.pairing = None
 
-    def compare(self, path: Path, smallest: float = SMALLEST) -> None:
+    def compare(self, path: Path) -> None:
         """Compare a new issue of the sheet that is shown, away from the event loop, and open its review."""
+        self._window.guard(lambda: self._compare(NewIssue(name=path.name, data=actions.read_file(path, "plan file"))))
+
+    def _compare(self, issue: NewIssue) -> None:
         session = self._window.session
         if session is None or self._comparing.is_waiting:
             return
-
-        def start() -> None:
-            data = actions.read_file(path, "plan file")
-            assert self._window.process is not None
-            self._path, self._smallest = path, smallest
-            self._comparing.wait(
-                self._window.process.submit(compare, session.path, session.sheet_id, path.name, data, smallest)
-            )
-
-        if self._window.guard(start):
-            session.tell(f"Comparing {path.name} with this sheet …")
+        assert self._window.process is not None
+        self._issue = issue
+        self._comparing.wait(self._window.process.submit(compare, session.path, session.sheet_id, issue))
+        session.tell(f"Comparing {issue.name} with this sheet …")
 
     def _compared(self, made: Future[actions.Revision]) -> None:
-        found: list[actions.Revision] = []
-        if self._window.guard(lambda: found.append(made.result())):
-            self.open(found[0])
+        try:
+            revision = made.result()
+        except TakeoffError as error:
+            self._refused(error)
+            return
+        self.open(revision)
+
+    # -- where it does not lie on the sheet by itself ------------------------------------------------------------
+
+    def _refused(self, error: TakeoffError) -> None:
+        """Say why it could not be compared; where a page or points would help, ask for them."""
+        self._window.refuse(words_of(error))
+        if self._window.process is not None and any(part in error.remedy for part in ("--page", "--points")):
+            self._error = error
+            self._reading.wait(self._window.process.submit(sheets_of, self._issue.name, self._issue.data))
+
+    def _ask(self, made: Future[list[Sheet]]) -> None:
+        session, error = self._window.session, self._error
+        if session is None or error is None:
+            return
+        sheets = made.result()
+        own = [s.page for s in sheets if s.number and s.number == session.sheet.number]
+        page = self._issue.page or (own or [sheets[0].page])[0]
+        IssueDialog(
+            self._window,
+            error,
+            sheets,
+            page,
+            compare=lambda sheet: self._compare(replace(self._issue, page=sheet.page, points=())),
+            pair=self.begin_pairing,
+        )
+
+    def begin_pairing(self, sheet: Sheet) -> None:
+        """Have two points shown that the sheet and a page of the new issue both have."""
+        session = self._window.session
+        if session is None:
+            return
+
+        def turn() -> None:
+            self._window.canvas.show_sheet(self._issue.data, sheet)
+            self.cover()
+
+        def done(points: list[tuple[Point, Point]]) -> None:
+            self._window.use_tool("pick")
+            self._compare(replace(self._issue, page=sheet.page, points=tuple(points)))
+
+        self.pairing = PairTool(session, turn=turn, done=done)
+        self._window.use_tool("pair")
+
+    def end_pairing(self) -> None:
+        """Show the sheet of the job again."""
+        if self.pairing is not None and self._window.session is not None:
+            was_on_new, self.pairing = self.pairing.is_on_new, None
+            if was_on_new:
+                self._window.viewing.forget_sheet()
+                self._window.session.show_sheet(self._window.session.sheet_id)
+
+    def cover(self) -> None:
+        """Keep the walls of the job off the new issue while points are shown on it."""
+        if self.pairing is not None and self.pairing.is_on_new:
+            self._window.canvas.set_shapes(())
 
     def open(self, revision: actions.Revision) -> None:
         """Open the review of a revision, or go on with it where that issue is under review already."""
         session = self._window.session
         if session is None:
             return
-        before, self.review = self.review, Review(revision, session.display, self._smallest)
+        before, self.review = self.review, Review(revision, session.display, self._issue.smallest)
         if before is not None:
             self.review.taken, self.review.shown, self.review.share = before.taken, before.shown, before.share
             self.changed(False)
@@ -134,7 +195,7 @@ class IssueReview:
         if smallest < review.compared_from:
             if self._comparing.is_waiting:
                 raise InputError("the sheets are being compared", remedy="Wait until that is done.")
-            self.compare(self._path, smallest)
+            self._compare(replace(self._issue, smallest=smallest))
             return
         review.leave_out(smallest)
         self.changed(False)

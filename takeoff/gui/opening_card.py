@@ -20,7 +20,7 @@ LENGTHS = (
     ("width", "Width", "Clear width."),
     ("height", "Height", "From its sill to its head."),
     ("sill", "Sill", "Height of its lower edge above the floor; 0 for a door."),
-    ("at", "At", "From the wall's first corner to the opening's centre."),
+    ("at", "Centre at", "From the wall's first corner to the opening's centre."),
     ("reveal", "Reveal", "Depth of its reveal."),
 )
 """Fields that hold lengths: name, label, hint."""

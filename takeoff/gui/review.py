@@ -10,8 +10,9 @@ from typing import Any, Literal
 from takeoff import actions
 from takeoff.gui.drawing import polyline
 from takeoff.gui.shapes import Shape
-from takeoff.model.plan import Point
+from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.sheet.files import plan_contents, read_sheets
 from takeoff.units import Display
 
 Box = tuple[float, float, float, float]
@@ -23,10 +24,34 @@ MOST_LINES = 4000
 """Lines of linework drawn at the most; the longest ones."""
 
 
-def compare(job: Path, sheet_id: int, name: str, data: bytes, smallest: float) -> actions.Revision:
-    """Compare a new issue with the one in a job file; this runs in the reading process."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewIssue:
+    """A new issue to compare: its file, the page where the sheet's number does not tell it, and pairs of points."""
+
+    name: str
+    data: bytes
+    page: int | None = None
+    points: tuple[tuple[Point, Point], ...] = ()
+    smallest: float = SMALLEST
+
+
+def compare(job: Path, sheet_id: int, issue: NewIssue) -> actions.Revision:
+    """Compare a new issue with a sheet of a job file; this runs in the reading process."""
     with actions.open_job(job) as store:
-        return actions.compare_revision(store, store.job.sheets[sheet_id], name, data, smallest=smallest)
+        return actions.compare_revision(
+            store,
+            store.job.sheets[sheet_id],
+            issue.name,
+            issue.data,
+            page=issue.page,
+            points=issue.points,
+            smallest=issue.smallest,
+        )
+
+
+def sheets_of(name: str, data: bytes) -> list[Sheet]:
+    """Read the sheets of a plan file; this runs in the reading process."""
+    return read_sheets(plan_contents(data, name)[0], name)[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

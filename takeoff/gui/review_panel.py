@@ -11,7 +11,7 @@ from takeoff.gui.review import Review, ReviewItem
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
 
-WRAP = 196
+WRAP = 236
 
 
 class ReviewPanel(ctk.CTkScrollableFrame):
@@ -54,17 +54,16 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         head.add(ctk.CTkLabel(head, text=legend, anchor="w", justify="left", wraplength=WRAP, text_color=THEME.quiet))
         head.end()
         head.pack(fill="x", padx=6, pady=4)
-        self._see_card(blink)
         body = Card(self, "Walls and changes")
         self.smallest = TextField(
             body,
-            "Smallest",
+            "Ignore under",
             leave_out,
             refuse,
             hint="Changes of linework smaller than this are left out, of the list and on the plan.",
         )
         body.add(self.smallest)
-        self.tree = ttk.Treeview(body, show="tree", selectmode="browse", height=11, style="Figures.Treeview")
+        self.tree = ttk.Treeview(body, show="tree", selectmode="browse", height=6, style="Figures.Treeview")
         self.tree.bind("<<TreeviewSelect>>", self._chosen)
         body.add(self.tree)
         self.found = ctk.CTkLabel(body, text="", anchor="nw", justify="left", wraplength=WRAP, text_color=THEME.text)
@@ -83,6 +82,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         foot.add(button(foot, "Put the new issue aside", leave))
         foot.end()
         foot.pack(fill="x", padx=6, pady=4)
+        self._see_card(blink)
         self._marked: tuple[str, ...] = ()
         self._listed: list[ReviewItem] = []
 
@@ -137,7 +137,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         within = f"{2000 * r.registration.u:.1f} mm" if 2000 * r.registration.u >= 0.1 else "under 0.1 mm"
         self.summary.configure(
             text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, registered to "
-            f"{within} on the building (k = 2). {len(r.runs)} walls, "
+            f"{within} on the building (k\u00a0=\u00a02). {len(r.runs)} walls, "
             f"{sum(not c.sure for c in r.runs)} to look at."
         )
         self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))

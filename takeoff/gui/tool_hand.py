@@ -59,6 +59,8 @@ class ToolHand:
             id = "scale"
         if isinstance(self.tool, RoomTool):
             self.tool.cancel()
+        if id not in ("pair", "closer"):
+            window.issue.end_pairing()
         self.tool = self._make(id, session)
         window.desk.mark_tool(id)
         window.show_side()
@@ -69,6 +71,9 @@ class ToolHand:
         if id == "review":
             assert issue.review is not None
             return ReviewTool(session, issue.review, changed=issue.changed, blink=issue.blink, done=issue.take_in)
+        if id == "pair":
+            assert issue.pairing is not None
+            return issue.pairing
         if id == "closer":
             before = self.tool.id if self.tool is not None and self.tool.id != "closer" else "pick"
             return CloserTool(session, partial(self._see_box, before))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from textwrap import shorten
 
 from takeoff.gui.review import Review
 from takeoff.gui.session import Session
 from takeoff.gui.tools.base import Pick, Tool
 
+FOUND_LETTERS = 84
+"""Letters of what was found that the prompt shows; the panel has all of it."""
 FADE_STEP = 0.1
 """Part of the old issue that one press of an arrow key adds or takes."""
 
@@ -33,8 +36,12 @@ class ReviewTool(Tool):
         self.review, self._changed, self._blink, self._done = review, changed, blink, done
 
     def prompt(self) -> str:
-        """What to do next."""
-        return "N, P: next, previous · K: take or leave · ← →: fade old, new · L: blink · B: lines · Enter: take in"
+        """What is looked at, and what to do next."""
+        keys = (
+            "N, P: next, previous · K: take or leave · Enter: take in what is ticked · ← →: fade · L: blink · B: lines"
+        )
+        item = self.review.item
+        return f"{shorten(f'{item.what}: {item.found}', FOUND_LETTERS, placeholder=' …')}\n{keys}" if item else keys
 
     def press(self, pick: Pick) -> None:
         """Look at the smallest item under the pointer."""
