@@ -15,6 +15,7 @@ from takeoff.gui.reading import ReadingProcess
 from takeoff.gui.session import Session
 from takeoff.gui.theme import THEME, Pair
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import words_of
 
 Made = TypeVar("Made")
 SMALLEST_STATE = 160
@@ -117,8 +118,7 @@ class AskedPage(ctk.CTkFrame, Generic[Made]):
         try:
             work = self.order(self.session)
         except TakeoffError as error:
-            said = str(error)
-            self.note(said[:1].upper() + said[1:], THEME.refuse)
+            self.note(words_of(error), THEME.refuse)
             return
         self._asked.wait(self._process.submit(work))
         self.note(self.waiting, THEME.quiet)

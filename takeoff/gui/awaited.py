@@ -8,6 +8,7 @@ from concurrent.futures import Future
 from typing import Generic, TypeVar
 
 from takeoff.errors import TakeoffError
+from takeoff.gui.wording import words_of
 
 LOOK_MS = 80
 """Between two looks whether it is there."""
@@ -66,4 +67,4 @@ class Awaited(Generic[Made]):
 
 def fault_words(error: BaseException, doing: str) -> str:
     """Say why something was not made: a refusal in its own words, else what was not done and the fault."""
-    return str(error) if isinstance(error, TakeoffError) else f"{doing}: {error}"
+    return words_of(error) if isinstance(error, TakeoffError) else f"{doing}: {error}"
