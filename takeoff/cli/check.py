@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from takeoff.cli.options import AsJson, JobPath
-from takeoff.cli.rim import notes, say, told
+from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now
 
@@ -71,7 +71,7 @@ def check(
     found = check_areas(value, read.areas, rule=rule or None, basis=basis)
     notes((*read.doubts, *found.doubts))
     if as_json:
-        say(dump(check_json(found)))
+        say_file(dump(check_json(found)))
     else:
         show_check(found, display_of(value.settings))
     if out is not None:

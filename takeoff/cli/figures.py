@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath
-from takeoff.cli.rim import notes, say, told
+from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -34,7 +34,7 @@ def measure(
     measured = actions.measure(value, by=by, rule=rule or None)
     notes(measured.doubts)
     if as_json:
-        say(dump(measured_json(measured, explain=explain)))
+        say_file(dump(measured_json(measured, explain=explain)))
         return
     show = display_of(value.settings)
     show_measured(measured, show)
@@ -77,7 +77,7 @@ def estimate(
             out["range"] = planning.range_json(found, currency)
         if compared is not None:
             out["alternates"] = planning.alternates_json(compared)
-        say(dump(out))
+        say_file(dump(out))
         return
     show = display_of(value.settings, currency)
     show_priced(priced, show, explain=explain)
@@ -196,7 +196,7 @@ def schema(
     from takeoff import actions
     from takeoff.cli.as_json import dump
 
-    say(dump(actions.schema_of(which)))
+    say_file(dump(actions.schema_of(which)))
 
 
 def catalogue(
@@ -214,7 +214,7 @@ def catalogue(
     from takeoff import actions
 
     if job is None and use is None:
-        say(actions.default_catalogue_text().rstrip("\n"))
+        say_file(actions.default_catalogue_text().rstrip("\n"))
         return
     if job is None or use is None:
         raise InputError(

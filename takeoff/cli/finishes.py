@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.options import AsJson, JobPath, SheetText
-from takeoff.cli.rim import notes, say, told
+from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -44,7 +44,7 @@ def finishes(
         show = display_of(store.job.settings)
     notes(match.doubts)
     if as_json:
-        say(dump(finishes_json(match, applied=done is not None)))
+        say_file(dump(finishes_json(match, applied=done is not None)))
         return
     show_match(match, show)
     if done is not None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, SheetText, read_point, read_points
-from takeoff.cli.rim import notes, say, told
+from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -62,7 +62,7 @@ def sheets(job: JobPath, as_json: AsJson = False) -> None:
         value = store.job
     listed = [(s, value.sources[s.source].name, value.calibrations.get(str(s.id))) for s in value.sheets.values()]
     if as_json:
-        say(dump(sheets_json(listed)))
+        say_file(dump(sheets_json(listed)))
     else:
         show_sheets(listed)
 
@@ -125,7 +125,7 @@ def scale(
         made, doubts = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
     notes((*(d for c in made for d in c.doubts), *doubts))
     if as_json:
-        say(dump([scale_json(c) for c in made]))
+        say_file(dump([scale_json(c) for c in made]))
         return
     for c in made:
         place = f'sheet {c.sheet}, region "{c.region}"' if c.region else f"sheet {c.sheet}"
@@ -233,6 +233,6 @@ def history(job: JobPath, as_json: AsJson = False) -> None:
     with actions.open_job(job) as store:
         lines = actions.history(store)
     if as_json:
-        say(dump(history_json(lines)))
+        say_file(dump(history_json(lines)))
     else:
         show_history(lines)

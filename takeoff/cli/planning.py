@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath
-from takeoff.cli.rim import notes, say
+from takeoff.cli.rim import notes, say, say_file
 from takeoff.errors import InputError
 from takeoff.signing import now
 
@@ -93,7 +93,7 @@ def days(
     if as_json:
         from takeoff.cli.as_json import dump
 
-        say(dump(days_json(plan)))
+        say_file(dump(days_json(plan)))
     else:
         show_days(plan)
 
@@ -114,7 +114,7 @@ def cut(job: JobPath, limit: Limit = 5.0, catalogue: CatalogueFile = None, as_js
     if as_json:
         from takeoff.cli.as_json import dump
 
-        say(dump(cuts_json(cuts)))
+        say_file(dump(cuts_json(cuts)))
         return
     if not cuts:
         notes(["nothing is cut from rolls or lengths"])

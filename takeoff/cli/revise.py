@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from takeoff.cli.options import AsJson, JobPath, read_points
-from takeoff.cli.rim import notes, say, told
+from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -89,7 +89,7 @@ def revise(
             told(f"Wrote {write_change_order(store, found, delta, out, taken=chosen, at=now())}")
     notes(found.doubts)
     if as_json:
-        say(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))
+        say_file(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))
         return
     show_revision(found, show, chosen)
     if delta is not None:

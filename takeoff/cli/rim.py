@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import re
 import sys
 import traceback
@@ -11,6 +12,7 @@ from typing import Any
 import typer
 from typer.core import TyperCommand
 
+from takeoff.cli.plain import soften, takes_all
 from takeoff.errors import TakeoffError
 
 UNEXPECTED = 70
@@ -39,6 +41,7 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
 
     Exit codes: 0 done, 1 the work found something wrong, 2 bad usage or input, 70 a fault of the program, 130 stopped.
     """
+    soften()
     words = list(args) or ["--help"]
     is_debugged = "--debug" in words
     try:
@@ -46,8 +49,9 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
     except TakeoffError as error:
         return _refuse(str(error), error.exit_code, is_debugged)
     except OSError as error:
-        what = f"{error.filename}: {error.strerror}" if error.filename else str(error)
-        return _refuse(f"{what}. Check the path and its permissions.", 2, is_debugged)
+        place = error.filename or "the output cannot be written"
+        todo = "Make room on the disk" if error.errno == errno.ENOSPC else "Check the path and its permissions"
+        return _refuse(f"{place}: {error.strerror or error}. {todo}.", 2, is_debugged)
     except typer.Abort:
         return _refuse("stopped; what was done before it is kept", 130, is_debugged)
     except Exception as error:
@@ -96,6 +100,17 @@ def notes(doubts: Iterable[str]) -> None:
 def say(text: str) -> None:
     """Write a result to stdout."""
     print(text)
+
+
+def say_file(text: str) -> None:
+    """Write the text of a file to stdout: in UTF-8 whatever the locale, unless a person looks on."""
+    out = getattr(sys.stdout, "buffer", None)
+    if out is None or takes_all(sys.stdout) or sys.stdout.isatty():
+        print(text)
+        return
+    sys.stdout.flush()
+    out.write(f"{text}\n".encode())
+    out.flush()
 
 
 def told(text: str) -> None:

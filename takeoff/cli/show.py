@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from takeoff.cli.table import print_table
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.arithmetic_groups import group_arithmetic
 from takeoff.report.tables import share_table, shown_amount
@@ -47,16 +48,7 @@ def table(
     more_text: Collection[int] = (),
 ) -> None:
     """Print a table; all but the first ``text_columns`` columns and ``more_text`` are figures, set to the right."""
-    from rich import box
-    from rich.table import Table
-    from rich.text import Text
-
-    made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
-    for i, heading in enumerate(headings):
-        made.add_column(heading, justify="left" if i < text_columns or i in more_text else "right")
-    for row in rows:
-        made.add_row(*(Text(cell) for cell in row))
-    _console().print(made)
+    print_table(_console(), title, headings, rows, text_columns=text_columns, more_text=more_text)
 
 
 def nothing_yet(job: Job, path: Path, what: str, *, to_price: bool = True) -> bool:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.options import AsJson, JobPath
-from takeoff.cli.rim import say, told
+from takeoff.cli.rim import say, say_file, told
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def progress(
     if as_json:
         from takeoff.cli.as_json import dump
 
-        say(dump(progress_json(coats, clocks)))
+        say_file(dump(progress_json(coats, clocks)))
         return
     show_progress(coats, clocks, display_of(value.settings))
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
-from takeoff.cli.rim import notes, say, told
+from takeoff.cli.rim import notes, say_file, told
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def trace(
             traced = trace_sheet(store, which.id, at=points, all=every, height=metres, who=person(), when=now())
     notes(traced.notes)
     if as_json:
-        say(dump(traced_json(traced)))
+        say_file(dump(traced_json(traced)))
         return
     for id, room in traced.put:
         told(f"{id}: {_words(room)}")

@@ -1,0 +1,96 @@
+"""Tables on a terminal: figures are never cut; where the terminal is too narrow for a row, its cells stand below it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+SHORT = 12
+"""Characters that a column of texts keeps at least, where it has as many."""
+
+
+def print_table(
+    console: Console,
+    title: str,
+    headings: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    text_columns: int = 1,
+    more_text: Collection[int] = (),
+) -> None:
+    """Print a table; all but the first ``text_columns`` columns and ``more_text`` are figures, set to the right.
+
+    A column of figures is as wide as its widest figure, so that none is cut: a cell breaks before ± and + alone. Texts
+    wrap. Where that does not fit, each row is written as a block: its first cell, and below it a line for each other
+    cell with its heading.
+    """
+    kept = [tuple(row) for row in rows]
+    texts = {*range(text_columns), *more_text}
+    widths = [_least(i in texts, heading, [row[i] for row in kept]) for i, heading in enumerate(headings)]
+    if sum(widths) + 3 * len(widths) + 1 > console.width:
+        _print_blocks(console, title, headings, kept)
+        return
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    whole = [max(_wide(heading), *(_wide(row[i]) for row in kept), 0) for i, heading in enumerate(headings)]
+    is_roomy = sum(whole) + 3 * len(whole) + 1 <= console.width
+    made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
+    for i, heading in enumerate(headings):
+        is_fixed = i not in texts and not is_roomy
+        made.add_column(
+            heading,
+            justify="left" if i in texts else "right",
+            width=widths[i] if is_fixed else None,
+            overflow="fold",
+        )
+    for row in kept:
+        cells = (cell if is_roomy or i in texts else "\n".join(_pieces(cell)) for i, cell in enumerate(row))
+        made.add_row(*(Text(cell, overflow="fold") for cell in cells))
+    console.print(made)
+
+
+def _print_blocks(console: Console, title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print each row as a block."""
+    from rich.text import Text
+
+    console.print(Text(title, style="italic"))
+    lead = max((_wide(heading) for heading in headings[1:]), default=0)
+    for row in rows:
+        console.print(Text(f"  {row[0]}", style="bold"), soft_wrap=True)
+        for heading, cell in zip(headings[1:], row[1:], strict=True):
+            if cell:
+                console.print(Text(f"    {heading}{' ' * (lead - _wide(heading))}  {cell}"), soft_wrap=True)
+    console.print()
+
+
+def _least(is_text: bool, heading: str, cells: Sequence[str]) -> int:
+    """Characters that a column needs: its figures whole, or the words of its texts up to `SHORT`."""
+    words = [word for text in (heading, *(cells if is_text else ())) for word in text.split()]
+    longest = max((_wide(word) for word in words), default=0)
+    if is_text:
+        return max(min(longest, SHORT), min(max((_wide(c) for c in cells), default=0), SHORT))
+    return max(longest, *(_wide(piece) for cell in cells for piece in _pieces(cell)), 0)
+
+
+def _pieces(cell: str) -> list[str]:
+    """Parts of a cell of figures that may stand below one another.
+
+    Examples
+    --------
+    >>> _pieces("557.3 sf ± 11.7 sf")
+    ['557.3 sf', '± 11.7 sf']
+    """
+    return re.split(r" (?=[±+] )", cell)
+
+
+def _wide(text: str) -> int:
+    """Cells that a text takes on a terminal."""
+    from rich.cells import cell_len
+
+    return cell_len(text)

@@ -1,0 +1,43 @@
+"""Output where the terminal or the pipe does not take every character; run as programs are, with their own streams."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+from takeoff.exchange.catalogue_file import read_catalogue
+
+
+def ran(encoding: str, *words: object) -> subprocess.CompletedProcess[bytes]:
+    environment = {**os.environ, "PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
+    return subprocess.run(
+        [sys.executable, "-m", "takeoff.cli.main", *map(str, words)], capture_output=True, env=environment, check=False
+    )
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp437", "latin-1"])
+def test_a_terminal_without_every_character_still_shows_every_figure(encoding, traced):
+    done = ran(encoding, "measure", traced)
+    assert done.returncode == 0, done.stderr
+    shown = done.stdout.decode(encoding)
+    assert "1,434.4 sf" in shown
+    assert "+/- 10.8 sf" in shown or "± 10.8 sf" in shown
+
+
+def test_a_refusal_is_read_without_codes_for_characters(traced):
+    line = ran("ascii", "scale", traced, "A-101", "--points", "1,2 3,4", "--length", "zz").stderr.decode("ascii")
+    assert line.startswith('error: "zz" has no number in it.')
+
+
+def test_json_is_utf_8_whatever_the_locale(job, done):
+    """RFC 8259, 8.1: JSON between systems is UTF-8."""
+    plain = done("sheets", job, "--json").json
+    assert json.loads(ran("latin-1", "sheets", job, "--json").stdout.decode("utf-8")) == plain
+
+
+def test_the_printed_catalogue_is_a_file_that_can_be_read_whatever_the_locale():
+    assert read_catalogue(ran("cp1252", "catalogue").stdout).system("mat-hygienic")
