@@ -42,7 +42,7 @@ class Evidence:
 
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
     ``short_edges`` how many sides under 50 mm its outline has; ``loose_swings`` the door swings at its outline that fit
-    no opening; ``area`` its floor; ``purity`` that of the walls.
+    no opening; ``area`` its floor; ``purity`` that of its building's walls.
     """
 
     style: Style
@@ -91,7 +91,7 @@ class Evidence:
             stray=stray * scene.m_per_pt,
             short_edges=int((steps < scene.pt(0.04)).sum()),
             loose_swings=len(loose),
-            purity=walls.purity,
+            purity=walls.purity_at(shape),
             area=float(shape.area) * scene.m_per_pt**2,
         )
 

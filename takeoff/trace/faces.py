@@ -8,14 +8,14 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from takeoff.trace.linework import Flags, Floats
+from takeoff.trace.linework import Flags, Floats, Ints
 
-_WRITTEN = 0.02
-"""Share of a face covered by the words in it from which it is a cell of a table; a wall under a dimension is none."""
+_WRITTEN, _FULL = 0.02, 0.2
+"""Shares of a face that the words in it cover: first where it may be a cell of a table, then where it is one."""
 
 
 def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:
-    """Return the faces that lines enclose, leaving out those that are written in.
+    """Return the faces that lines enclose, leaving out the cells of tables; a wall under a word or two is none.
 
     Parameters
     ----------
@@ -41,7 +41,18 @@ def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) 
     within = shapely.buffer(boxes, -0.15 * np.sqrt(shapely.area(boxes)).min(initial=np.inf), join_style="mitre")
     word, face = shapely.STRtree(faces).query(within, predicate="within")
     covered = np.bincount(face, shapely.area(boxes)[word], minlength=len(faces))
-    return [f for f, area in zip(faces, covered.tolist(), strict=True) if area <= _WRITTEN * f.area]
+    share = covered / shapely.area(faces)
+    cells = _beside_one_another(faces, np.flatnonzero(share > _WRITTEN)) | set(np.flatnonzero(share > _FULL).tolist())
+    return [f for i, f in enumerate(faces) if i not in cells]
+
+
+def _beside_one_another(faces: Sequence[Polygon], chosen: Ints) -> set[int]:
+    """Return those of the chosen faces that share most of a long side with another one of them, as cells do."""
+    shapes = np.array(faces, object)[chosen]
+    first, second = shapely.STRtree(shapes).query(shapes, predicate="touches")
+    shared = shapely.length(shapely.intersection(shapes[first], shapes[second]))
+    long = shapely.length(shapes) / 2 - shapely.area(shapes) / np.maximum(shapely.length(shapes) / 2, 1e-9)
+    return set(chosen[np.unique(first[shared > 0.7 * np.minimum(long[first], long[second])])].tolist())
 
 
 def without_bits(segments: Floats, is_chord: Flags, *, short: float, reach: float) -> Floats:

@@ -7,7 +7,6 @@ would fill between two jambs; *along* is the direction across the gap from jamb 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 import shapely
@@ -29,8 +28,8 @@ class Gap:
     ``left_pt`` and ``right_pt`` are its two sides, each from the one jamb to the other, in line with the wall's faces.
     ``width_pt`` is the distance between the jambs, ``thickness_pt`` that between the sides. ``is_capped`` says whether
     both ends are wall ends; if not, the far one is the face of another wall. ``between_stubs`` says that what ends
-    there stands out less than it is wide, as pilasters do, on every side that has an end; ``column`` says what a gap
-    that has a free-standing box at an end has at the other: the end of a wall, or neither (a face, a pilaster, a box).
+    there stands out less than it is wide, as pilasters do, on every side that has an end; ``loose`` says how
+    many of its ends may be no end of a wall: sides of a box that stands free, or of a wall that ends beside, or faces.
     """
 
     left_pt: tuple[Point, Point]
@@ -39,7 +38,7 @@ class Gap:
     thickness_pt: float
     is_capped: bool
     between_stubs: bool = False
-    column: Literal["", "wall", "face"] = ""
+    loose: int = 0
 
     @property
     def band(self) -> Polygon:
@@ -88,7 +87,8 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
     if not len(edges):
         return []
     jambs = jambs_of(edges, following, thin / m_per_pt, thick / m_per_pt)
-    stubby, free = _stubs(edges, following, jambs), _free(edges, following, jambs)
+    stubby = _stubs(edges, following, jambs)
+    doubtful = _free(edges, following, jambs) | _sideways(edges, following, jambs)
     tree = shapely.STRtree(shapely.linestrings(edges.reshape(-1, 2, 2)))
     found: dict[frozenset[int], Gap] = {}
     for jamb in jambs.tolist():
@@ -101,11 +101,10 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
             gap = _onto(edges[jamb], edges[other])
         if gap is not None and gap.width_pt >= least / m_per_pt:
             stubs = jamb in stubby and (other in stubby or not is_jamb)
-            walls = [i for i in (jamb, other) if i in jambs and i not in stubby and i not in free]
-            column: Literal["", "wall", "face"] = ""
-            if jamb in free or other in free:
-                column = "wall" if walls else "face"
-            found.setdefault(frozenset((jamb, other)), replace(gap, between_stubs=stubs, column=column))
+            loose = sum(i in doubtful for i in (jamb, other))
+            if loose and (not is_jamb or jamb in stubby or other in stubby):
+                loose = 2
+            found.setdefault(frozenset((jamb, other)), replace(gap, between_stubs=stubs, loose=loose))
     return list(found.values())
 
 
@@ -153,6 +152,18 @@ def _free(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
     is_box = following[following[following[second]]] == jambs
     alike = np.maximum(length[jambs], length[second]) < 3 * np.minimum(length[jambs], length[second])
     return set(jambs[is_box & alike].tolist())
+
+
+def _sideways(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
+    """Return the jambs next to a shorter one: faces of a wall that ends there, short as they run on to a corner."""
+    _, length = _directions(edges)
+    before = np.empty_like(following)
+    before[following] = np.arange(len(edges))
+    caps = np.zeros(len(edges), bool)
+    caps[jambs] = True
+    beside = np.column_stack([before[jambs], following[jambs]])
+    shorter = caps[beside] & (length[beside] < 0.9 * length[jambs][:, None])
+    return set(jambs[shorter.any(1)].tolist()) - _free(edges, following, jambs)
 
 
 def _facing(edges: Floats, tree: shapely.STRtree, jamb: int, most: float) -> int | None:

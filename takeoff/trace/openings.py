@@ -31,6 +31,7 @@ POCKET = 1.7
 """Metres; the widest leaf that runs into a wall (common practice, no source)."""
 BARE = 0.93
 """The confidence of a bare gap."""
+_BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
 
 
@@ -66,8 +67,6 @@ def find_openings(
     hung = [[s for s in swings if _fits(s, gap, scene)] for gap in gaps]
     at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap) for s in own}
     for gap, hanging in zip(gaps, hung, strict=True):
-        if len(words.query(gap.band.buffer(-0.1 * gap.thickness_pt), predicate="contains")):
-            continue  # what words stand in is a room
         drawn = read_drawn(gap, material, scene, rows, tree)
         if not _fill(hanging, gap):
             hanging = [s for s in hanging if s.row not in at_home]
@@ -77,9 +76,14 @@ def find_openings(
             )
         else:
             opening = _decide(gap, drawn, hanging, scene)
-        if opening is not None:
+        if opening is not None and not (opening.form in _BARE and _is_written(gap, words)):
             found.append(opening)
     return _between_walls(_apart(found), material) if found else ()
+
+
+def _is_written(gap: Gap, words: shapely.STRtree) -> bool:
+    """Tell whether words stand in a gap: then it is rather a room, unless glass or a leaf fills it."""
+    return len(words.query(gap.band.buffer(-0.1 * gap.thickness_pt), predicate="contains")) > 0
 
 
 def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
@@ -92,15 +96,14 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     """
     pieces = scene.pieces
     inside = shapely.buffer(material, -scene.pt(0.012))
-    is_drawn = (
-        pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_hatch & ~scene.is_symbol & ~scene.is_note
-    )
+    is_drawn = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_symbol & ~scene.is_note
     lines = shapely.linestrings(pieces.segments.reshape(-1, 2, 2))
     shapely.prepare(material)
     rows = np.flatnonzero(is_drawn & shapely.covered_by(lines, shapely.buffer(material, scene.pt(0.01))))
     lengths = shapely.length(lines[rows])
-    deep = lengths_inside(lines[rows], inside) > 0.8 * lengths
-    glass = rows[deep & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))]
+    is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))
+    glass = rows[is_long]
+    glass = glass[lengths_inside(lines[glass], inside) > 0.8 * lengths[is_long]]
     crossing = rows[(lengths > scene.pt(0.05)) & (lengths < scene.pt(0.7))]
     tree = shapely.STRtree(lines[crossing])
     faces = shapely.boundary(material)
@@ -173,7 +176,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("swing", 0.99 if swings[0].has_leaf else 0.95, "a door swing fits the gap")
     if len(swings) == 2 and _fill(swings, gap):
         return found("double", 0.99, "two door swings fit the gap")
-    if swings and gap.column != "face":
+    if swings and gap.loose < 2:
         return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")
     is_pilaster = gap.between_stubs and gap.thickness_pt > scene.pt(_PILASTER)
     if gap.between_stubs and (width > STUBS or (is_pilaster and not gap.is_capped)):
@@ -182,6 +185,8 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("bi-fold", 0.95, "pairs of leaves that fold stand at its jambs")
     if drawn.pockets and width < POCKET:
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
+    if gap.loose == 2 and not gap.is_capped:
+        return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
         return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")
     inner = drawn.spanning[np.abs(drawn.spanning) < 0.8]
@@ -199,9 +204,9 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
     if len(drawn.spanning):
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
-    if gap.column == "face" or is_pilaster:
+    if gap.loose == 2 or is_pilaster:
         return None
-    if gap.is_capped and width <= CASED and gap.column:
+    if gap.is_capped and width <= CASED and gap.loose:
         return found("cased", 0.75, "a bare gap as wide as a door, but it lies beside what may be a column")
     if gap.is_capped and width <= CASED:
         return found("cased", BARE, "a bare gap as wide as a door")

@@ -131,8 +131,18 @@ def read_plan(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calib
             inside = [parts[i] for i in standing.query(shape, predicate="contains")]
             evidence = Evidence.of(shape, scene, walls, openings, swings, lines)
             rooms.append((_room(shape, inside, openings, lines, evidence, calibration, scene), shape))
+    rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
+
+
+def _without_keys(
+    rooms: list[tuple[TracedRoom, Polygon]], grounds: Sequence[Polygon]
+) -> list[tuple[TracedRoom, Polygon]]:
+    """Leave out the rooms on grounds where none has a name or an opening, if some has elsewhere: key plans, details."""
+    owner = [next((i for i, ground in enumerate(grounds) if ground.intersects(shape)), -1) for _, shape in rooms]
+    lived_in = {i for i, (room, _) in zip(owner, rooms, strict=True) if room.name or room.number or room.openings}
+    return [room for i, room in zip(owner, rooms, strict=True) if i in lived_in] if lived_in else rooms
 
 
 def trace_room(plan: TracedPlan, at: Point) -> TracedRoom | None:

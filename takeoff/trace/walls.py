@@ -42,6 +42,7 @@ _REACH = 1.6
 _COUNTER = 0.45
 _TOUCH = 0.03
 _SHORT = 0.15
+_DARK = 0.4
 _NOTHING = MultiPolygon()
 
 
@@ -50,15 +51,20 @@ class Walls:
     """The material of a sheet's walls in sheet points, and what it was read from.
 
     ``low`` is that of walls of partial height, where layers tell; it is not in ``material``. ``rows`` are the rows of
-    the linework's pieces that drew it; ``purity`` is the share of their length that lies on it, the least where several
-    pens drew walls: the rest is something else in the same pen.
+    the linework's pieces that drew it. ``buildings`` are the grounds that walls stand on, apart from one another, each
+    with its purity: the share of the length of those rows there that lies on walls, the least where several pens drew
+    walls; the rest is something else in the same pen.
     """
 
     material: MultiPolygon
     low: MultiPolygon
     style: Style
     rows: Ints
-    purity: float = 1.0
+    buildings: tuple[tuple[Polygon, float], ...] = ()
+
+    def purity_at(self, shape: Polygon) -> float:
+        """Return the purity of the building that a shape lies in; 1 where there is none."""
+        return min((purity for ground, purity in self.buildings if ground.intersects(shape)), default=1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +72,7 @@ class _Group:
     """A way of drawing that may be the walls.
 
     ``ground`` is what its material covers once gaps are closed and what it surrounds is filled; ``hatch`` are the rows
-    of hatches that are drawn in the same way.
+    of hatches that are drawn in the same way. ``darkness`` is that of its fill, 1 being black.
     """
 
     style: Style
@@ -75,6 +81,7 @@ class _Group:
     ground: Geometry
     pen: float
     hatch: Ints
+    darkness: float = 0.0
 
     @property
     def enclosed(self) -> float:
@@ -108,23 +115,26 @@ def find_walls(scene: Scene) -> Walls:
         low=_NOTHING,
         style=best.style,
         rows=np.unique(np.concatenate([group.rows for group in chosen])),
-        purity=min(_purity(group, material, scene) for group in chosen),
+        buildings=_buildings(chosen, material, scene),
     )
 
 
-def _purity(group: _Group, material: Geometry, scene: Scene) -> float:
-    """Return the share of the length of an outlined group's lines that lies on the walls found."""
-    if group.style != "outline":
-        return 1.0
-    rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
-    building = shapely.convex_hull(material)
-    shapely.prepare(building)
-    lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
-    lines = lines[shapely.intersects(building, lines)]
-    total = float(shapely.length(lines).sum())
-    if total == 0:
-        return 1.0
-    return float(lengths_inside(lines, shapely.buffer(material, scene.pt(0.02))).sum()) / total
+def _buildings(groups: Sequence[_Group], material: Geometry, scene: Scene) -> tuple[tuple[Polygon, float], ...]:
+    """Return the grounds that the walls found stand on, each with its purity."""
+    grounds = polygons_of(_ground(material, scene))
+    purity = np.ones(len(grounds))
+    around = shapely.buffer(material, scene.pt(0.02))
+    tree = shapely.STRtree(shapely.convex_hull(np.array(grounds, object)))
+    for group in groups:
+        if group.style != "outline":
+            continue
+        rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
+        lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
+        line, ground = tree.query(lines, predicate="intersects")
+        total = np.bincount(ground, shapely.length(lines)[line], minlength=len(grounds))
+        on_walls = np.bincount(ground, lengths_inside(lines, around)[line], minlength=len(grounds))
+        purity = np.minimum(purity, np.where(total > 0, on_walls / np.maximum(total, 1e-9), 1.0))
+    return tuple(zip(grounds, purity.tolist(), strict=True))
 
 
 def _parts(shape: Geometry) -> MultiPolygon:
@@ -152,7 +162,7 @@ def _layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     rows = (is_wall & ~scene.linework.dashed)[scene.pieces.path]
     filled = _fill_material(scene, is_fill & _dark(scene))
     parts = [filled] if not filled.is_empty else []
-    outlined = _outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol)
+    outlined = _outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
     if not outlined.is_empty:
         parts.append(outlined)
     if not parts:
@@ -208,13 +218,13 @@ def _without_white(scene: Scene, material: Geometry) -> Geometry:
     return shapely.difference(material, shapely.union_all(covers)) if covers else material
 
 
-def _outline_material(scene: Scene, rows: Flags) -> Geometry:
-    """Unite the faces between lines that are as narrow as walls and hold no words."""
+def _outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
+    """Unite the faces between lines that are as narrow as walls and no cells with words."""
     lines = without_bits(
         scene.pieces.segments[rows], ~scene.pieces.is_whole[rows], short=scene.pt(_SHORT), reach=scene.pt(0.01)
     )
     segments = capped(lines, thin=scene.pt(THIN), thick=scene.pt(THICK))
-    strips = strips_between(segments, reach=scene.pt(0.004), words=scene.words)
+    strips = strips_between(segments, reach=scene.pt(0.004), words=words)
     kept = _without_counters([s for s in strips if is_wall_like(s, scene)], scene)
     return joined(kept, scene.pt(_JOIN)) if kept else Polygon()
 
@@ -250,7 +260,8 @@ def _filled_groups(scene: Scene) -> list[_Group]:
         paths[members] = True
         material = _without_white(scene, _fill_material(scene, paths))
         if not material.is_empty:
-            groups.append(_group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene))
+            group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
+            groups.append(replace(group, darkness=1.0 - float(work.fill[members[0]].mean())))
     return groups
 
 
@@ -267,7 +278,7 @@ def _outlined_groups(scene: Scene) -> list[_Group]:
         lengths = np.hypot(d[:, 0], d[:, 1])
         if lengths[lengths > scene.pt(_SHORT)].sum() < scene.pt(8.0):
             continue
-        material = _outline_material(scene, rows)
+        material = _outline_material(scene, rows, words=scene.words)
         if not material.is_empty:
             hatch = np.flatnonzero(scene.is_hatch & (number.ravel()[pieces.path] == kind))
             groups.append(_group("outline", material, np.flatnonzero(rows), scene, hatch=hatch))
@@ -365,7 +376,7 @@ def _is_box(part: Polygon, scene: Scene) -> bool:
 def _continuing(groups: Sequence[_Group], main: _Group, scene: Scene) -> list[tuple[_Group, list[Polygon]]]:
     """Return the other groups that go on where the main one ends, with their walls: a good part butts on its faces.
 
-    What stands between two wall ends, narrower than they are, is the glass of a window.
+    What stands between two wall ends, narrower than they are, is the glass of a window; what is filled dark is none.
     """
     near = shapely.buffer(main.material, scene.pt(_TOUCH))
     shapely.prepare(near)
@@ -384,7 +395,8 @@ def _continuing(groups: Sequence[_Group], main: _Group, scene: Scene) -> list[tu
         walls = [part for part in rest if is_wall_like(part, scene)]
         lengths = np.array([part.length / 2 for part in walls])
         touches = shapely.intersects(near, np.array(walls, object)).tolist()
-        butts = np.array([_butts(part, near, ends, scene) if t else 0 for part, t in zip(walls, touches, strict=True)])
+        glass = Polygon() if group.style == "poché" and group.darkness > _DARK else ends
+        butts = np.array([_butts(part, near, glass, scene) if t else 0 for part, t in zip(walls, touches, strict=True)])
         total = float(lengths.sum())
         if total > scene.pt(1.0) and lengths[butts > 0].sum() > max(0.2 * total, 3.0 * lengths[butts < 0].sum()):
             joining.append((group, walls))
@@ -392,10 +404,10 @@ def _continuing(groups: Sequence[_Group], main: _Group, scene: Scene) -> list[tu
 
 
 def _butts(part: Polygon, near: Geometry, ends: Geometry, scene: Scene) -> int:
-    """Tell whether the ends of a wall stand on faces of others (1), on their ends (−1) or on nothing (0)."""
+    """Tell whether a wall ends on others (1), on ends that glass may stand on (−1) or on nothing (0)."""
     edges, following = edges_of(part)
     caps = edges[jambs_of(edges, following, scene.pt(THIN), scene.pt(THICK))]
     middles = shapely.points((caps[:, :2] + caps[:, 2:]) / 2)
     touches = shapely.intersects(middles, near)
-    on_ends = touches & (shapely.distance(middles, ends) < scene.pt(_TOUCH))
+    on_ends = touches & shapely.dwithin(middles, ends, scene.pt(_TOUCH))
     return int(np.sign(int(touches.sum()) - 2 * int(on_ends.sum())))

@@ -32,9 +32,9 @@ def place(point):
     return (point[0] / M_PER_PT + 60, point[1] / M_PER_PT + 60)
 
 
-def drawn(*steps, layered=False):
+def drawn(*steps, layered=False, size=(720, 400)):
     """Draw on an empty sheet, and trace it."""
-    ink = Ink((720, 400), place, layered=layered)
+    ink = Ink(size, place, layered=layered)
     for step in steps:
         step(ink)
     data = ink.data(rotate=0)
