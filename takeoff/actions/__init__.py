@@ -17,7 +17,7 @@ from takeoff.actions.handover import (
     import_annotated_pdf,
     import_dxf,
 )
-from takeoff.actions.jobs import apply_edits, history, new_job, open_job, redo, undo, use_catalogue
+from takeoff.actions.jobs import apply_edits, history, new_job, open_job, redo, systems_left, undo, use_catalogue
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.live import JobMeasurer, LiveMeasured
 from takeoff.actions.next_steps import next_steps
@@ -152,6 +152,7 @@ __all__ = [
     "set_scale_ratio",
     "set_scale_read",
     "set_scale_scanned",
+    "systems_left",
     "trace_sheet",
     "undo",
     "use_catalogue",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from takeoff.actions.quantities import catalogue_of
+from takeoff.actions.quantities import catalogue_of, systems_taken
 from takeoff.errors import EditError, InputError
 from takeoff.exchange.edits_file import read_edits
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutProduct, PutSystem, SetSettings, apply_change
@@ -97,12 +97,26 @@ def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:
 
 
 def use_catalogue(store: JobStore, catalogue: Catalogue, *, who: str, at: str) -> Change:
-    """Take a catalogue's systems, products, rates and currency into the job, as one edit."""
-    settings = replace(store.job.settings, rates=catalogue.rates, currency=catalogue.currency)
+    """Take a catalogue's systems, products, rates, currency and notes into the job, as one edit.
+
+    Systems that the job had and the catalogue lacks stay; `systems_left` tells which of them walls take.
+    """
+    settings = replace(
+        store.job.settings,
+        rates=catalogue.rates,
+        currency=catalogue.currency,
+        catalogue_notes=catalogue.notes,
+    )
     edits: list[Edit] = [PutProduct(product=product) for product in catalogue.products]
     edits.extend(PutSystem(system=system) for system in catalogue.systems)
     edits.append(SetSettings(settings=settings))
     return store.do(Batch(title=f"Use the catalogue {catalogue.name}", edits=tuple(edits)), who=who, at=at)
+
+
+def systems_left(job: Job, catalogue: Catalogue) -> tuple[str, ...]:
+    """List the systems that walls of a job take and a catalogue lacks."""
+    known = {system.id for system in catalogue.systems}
+    return tuple(id for id in systems_taken(job) if id not in known)
 
 
 def undo(store: JobStore, *, who: str, at: str) -> Change:

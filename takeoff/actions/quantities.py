@@ -161,6 +161,11 @@ def price_measured(
     without = dict.fromkeys(face.elevation.run for face in measured.faces if not face.elevation.system)
     if without:
         doubts.append(f"not priced, for want of a system: {', '.join(without)}")
+    if catalogue is None and (shipped := _shipped(job)):
+        doubts.append(
+            f"priced by the example catalogue, as the job's own does not have it: {', '.join(shipped)}; "
+            "take a catalogue in that has it"
+        )
     doubts.extend(priced.doubts)
     if chosen.currency != job.settings.currency:
         doubts.append(f"the job is in {job.settings.currency} and the prices are in {chosen.currency}, not converted")
@@ -182,12 +187,29 @@ def _room_by_room(parts: Sequence[Lot], catalogue: Catalogue) -> list[Lot]:
 
 
 def catalogue_of(job: Job) -> Catalogue:
-    """Return what a job is priced with: its own systems, products and rates, then those of the shipped catalogue."""
-    shipped = default_catalogue()
+    """Return what a job is priced with: its own systems, products and rates, then those of the shipped catalogue.
+
+    The notes are those of the job's own catalogue; of the shipped one too where walls take one of its systems.
+    """
+    shipped, own = default_catalogue(), job.settings.catalogue_notes
+    notes = shipped.notes if own is None else (*own, *(shipped.notes if _shipped(job) else ()))
     return replace(
         shipped,
+        notes=tuple(dict.fromkeys(notes)),
         currency=job.settings.currency if job.products else shipped.currency,
         systems=(*job.systems.values(), *(s for s in shipped.systems if s.id not in job.systems)),
         products=(*job.products.values(), *(p for p in shipped.products if p.id not in job.products)),
         rates=job.settings.rates or shipped.rates,
     )
+
+
+def systems_taken(job: Job) -> tuple[str, ...]:
+    """List the systems that the runs of a job take, by their own or their room's."""
+    of_room = {room.id: room.system for room in job.rooms.values()}
+    taken = (run.system or of_room.get(run.room or "") for run in job.runs.values())
+    return tuple(dict.fromkeys(id for id in taken if id))
+
+
+def _shipped(job: Job) -> tuple[str, ...]:
+    """List the systems that walls take from the shipped catalogue although the job has one of its own."""
+    return tuple(id for id in systems_taken(job) if id not in job.systems) if job.systems else ()

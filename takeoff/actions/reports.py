@@ -132,6 +132,8 @@ def make_reports(
             remedy="Trace or apply some first: takeoff trace JOB SHEET --all, or takeoff apply JOB EDITS.json.",
         )
     priced = make_estimate(store.job, catalogue=catalogue)
+    for id in against:
+        priced.catalogue.system(id)
     tell(0.2)
     has_pages = not {"pdf", "html"}.isdisjoint(formats)
     content = report_content(store, priced, at=at, with_pages=has_pages, with_spread=edition == "full")

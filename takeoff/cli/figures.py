@@ -140,6 +140,8 @@ def report(
     from takeoff.cli.planning import read_date
     from takeoff.cli.show import progress
 
+    if price_by != "lump-sum" and edition != "bid":
+        raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     head = None if letterhead is None else read_letterhead(letterhead)
     first_day = read_date(start) if start else None
@@ -164,6 +166,8 @@ def report(
             against=against or (),
         )
     notes(made.doubts)
+    if edition == "full" and (start or against) and named and not {"pdf", "xlsx"}.intersection(named):
+        notes(["crew days and alternates stand in the PDF and in the workbook alone: add --pdf or --xlsx"])
     for path in made.paths:
         say(str(path))
 
@@ -223,4 +227,7 @@ def catalogue(
     chosen = actions.read_catalogue(use)
     with actions.open_job(job) as store:
         change = actions.use_catalogue(store, chosen, who=person(), at=now())
+        left = actions.systems_left(store.job, chosen)
+    if left:
+        notes([f"walls take {', '.join(left)}, which {use.name} does not have: they are priced as before"])
     told(f"Done: {change.label}")

@@ -19,11 +19,14 @@ if TYPE_CHECKING:
     from takeoff.estimate.simulate import PriceRange
     from takeoff.estimate.works import DayPlan
     from takeoff.report.tables import Table
-    from takeoff.units import Display
+    from takeoff.units import Display, UnitSystem
 
 BAR = "█"
 CELLS = 12
 """Characters that one working day is wide in the terminal."""
+
+COLDEST, HOTTEST = -20.0, 60.0
+"""Temperatures in °C that days are planned at."""
 
 Limit = Annotated[
     float, typer.Option("--limit", metavar="SECONDS", min=0.0, help="Time for the solver; 0 for the instant answer.")
@@ -51,14 +54,14 @@ def days(
     ] = None,
     has_saturdays: Annotated[bool, typer.Option("--saturdays", help="Work on Saturdays too.")] = False,
     temperature: Annotated[
-        float | None,
+        str,
         typer.Option(
             "--temperature",
-            metavar="C",
-            help="On site in °C, to scale recoat windows and pot lives.",
+            metavar="T",
+            help="On site: 20 C, 68 F; bare as for site. Recoat windows and pot lives are scaled to it.",
             show_default=False,
         ),
-    ] = None,
+    ] = "",
     cure: Annotated[float, typer.Option("--cure", metavar="H", help="Hours from the last step to service.")] = 0.0,
     ready: Annotated[
         str, typer.Option("--ready", metavar="DATE", help="Every room in service by this day.", show_default=False)
@@ -84,7 +87,7 @@ def days(
         shift_hours=hours,
         workdays=(0, 1, 2, 3, 4, 5) if has_saturdays else (0, 1, 2, 3, 4),
         holidays=[read_date(text) for text in holidays or ()],
-        temperature=temperature,
+        temperature=_site_temperature(temperature, value.settings.units) if temperature else None,
         cure_hours=cure,
         ready_by=read_date(ready) if ready else None,
         time_limit=limit,
@@ -96,6 +99,20 @@ def days(
         say_file(dump(days_json(plan)))
     else:
         show_days(plan)
+
+
+def _site_temperature(text: str, units: UnitSystem) -> float:
+    """Read the temperature that a plan is made for, in °C; one that nothing is coated at is refused."""
+    from takeoff.estimate.climate import degrees
+    from takeoff.exchange.typed import read_degrees
+
+    read = read_degrees(text, is_metric=units == "metric")
+    if not COLDEST <= read <= HOTTEST:
+        raise InputError(
+            f"a temperature of {degrees(read, units)} on site",
+            remedy=f"Give {degrees(COLDEST, units)} to {degrees(HOTTEST, units)}.",
+        )
+    return read
 
 
 def cut(job: JobPath, limit: Limit = 5.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:

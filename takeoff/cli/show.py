@@ -155,7 +155,23 @@ def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
     table("Price", ("", "Amount"), [(p.label, show.money(p.amount)) for p in e.price])
     if explain:
         show_estimate_arithmetic(priced)
+    _show_sentences("Notes", e.notes)
+    _show_sentences("Cautions", e.cautions)
     show_price_total(priced, show)
+
+
+def _show_sentences(heading: str, sentences: Sequence[str]) -> None:
+    """Print sentences below a heading."""
+    from rich.padding import Padding
+    from rich.text import Text
+
+    if not sentences:
+        return
+    console = _console()
+    console.print(heading, markup=False, style="bold")
+    for sentence in sentences:
+        console.print(Padding(Text(sentence), (0, 0, 0, 2), expand=False))
+    console.print()
 
 
 def show_estimate_arithmetic(priced: Priced) -> None:

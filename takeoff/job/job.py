@@ -20,7 +20,8 @@ class JobSettings:
     """Name, units in which lengths are read and shown, and what measuring and pricing depend on.
 
     ``precision`` is the fraction of an inch shown, ``corner_threshold`` radians, ``height_u`` the standard uncertainty
-    of a height in metres. ``rates`` left ``None`` are the catalogue's.
+    of a height in metres. ``rates`` left ``None`` are the catalogue's. ``catalogue_notes`` are the sentences of the
+    catalogue that was taken into the job, ``None`` where none was.
     """
 
     name: str
@@ -31,6 +32,7 @@ class JobSettings:
     corner_threshold: float = math.radians(10.0)
     height_u: float = 0.01
     rates: Rates | None = None
+    catalogue_notes: tuple[str, ...] | None = None
 
     def __post_init__(self) -> None:
         """Refuse a job without a name."""

@@ -27,7 +27,11 @@ def _site_records(db: sqlite3.Connection) -> None:
     """Change no table: records from site are new kinds of item, and the version keeps out who does not know them."""
 
 
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _site_records)
+def _catalogue_notes(db: sqlite3.Connection) -> None:
+    """Change no table: settings hold the catalogue's notes, and the version keeps out who would lose them."""
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _site_records, _catalogue_notes)
 """Step n takes a file from schema version n to n + 1."""
 
 VERSION = len(MIGRATIONS)

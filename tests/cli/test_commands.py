@@ -14,6 +14,8 @@ import typer
 from takeoff import actions
 from takeoff.cli.main import app
 from takeoff.cli.rim import run_command
+from takeoff.exchange.catalogue_file import default_catalogue
+from takeoff.exchange.catalogue_writer import catalogue_text
 
 POINT = 0.0254 / 72
 """Metres of paper in a sheet point: 1/72 inch."""
@@ -259,6 +261,54 @@ def test_ones_own_catalogue_prices_once_or_is_taken_into_the_job(traced, done, t
     assert labour() == pytest.approx(2 * before, abs=1.0)
     done("undo", traced)
     assert labour() == before
+
+
+def test_a_sheet_without_rooms_says_so_when_it_is_traced(tmp_path, done):
+    import pymupdf
+
+    with pymupdf.open() as document:
+        document.new_page(width=792, height=612).draw_line((100, 100), (400, 100), width=2)
+        document.save(tmp_path / "line.pdf")
+    job = tmp_path / "line.takeoff"
+    done("new", job, "--plan", tmp_path / "line.pdf")
+    done("scale", job, 1, "--ratio", "1:48")
+    assert "No room was found on sheet 1" in done("trace", job, 1, "--all", "--height", "9'-0\"").err
+
+
+def own_catalogue(folder, *, drop=(), notes=("Prices of the spring list.",)):
+    """The shipped catalogue as somebody's own: other notes, and without some systems."""
+    shipped = default_catalogue()
+    own = replace(shipped, notes=notes, systems=tuple(s for s in shipped.systems if s.id not in drop))
+    path = folder / "own.toml"
+    path.write_text(catalogue_text(own), encoding="utf-8")
+    return path
+
+
+def test_the_notes_of_ones_own_catalogue_take_the_place_of_the_example_s(traced, done, tmp_path):
+    before = done("estimate", traced, "--json").json["notes"]
+    assert any("example catalogue" in note for note in before)
+    done("catalogue", traced, "--set", own_catalogue(tmp_path))
+    after = done("estimate", traced, "--json").json["notes"]
+    assert after[0] == "Prices of the spring list."
+    assert not any("example catalogue" in note for note in after)
+    done("undo", traced)
+    assert done("estimate", traced, "--json").json["notes"] == before
+
+
+def test_a_system_that_ones_own_catalogue_lacks_is_said_to_be_priced_by_the_example(traced, done, tmp_path):
+    taken = done("catalogue", traced, "--set", own_catalogue(tmp_path, drop=("mat-hygienic",)))
+    assert "note: walls take mat-hygienic, which own.toml does not have" in taken.err
+    priced = done("estimate", traced, "--json")
+    assert any("priced by the example catalogue" in d and "mat-hygienic" in d for d in priced.json["doubts"])
+    assert any("example catalogue: replace them" in note for note in priced.json["notes"])
+
+
+def test_a_job_with_notes_of_its_own_catalogue_goes_out_and_in_whole(traced, done, tmp_path):
+    done("catalogue", traced, "--set", own_catalogue(tmp_path))
+    done("export", traced, tmp_path / "job.json")
+    done("import", tmp_path / "job.json", tmp_path / "again.takeoff")
+    notes = [done("estimate", path, "--json").json["notes"] for path in (traced, tmp_path / "again.takeoff")]
+    assert notes[0] == notes[1]
 
 
 def test_a_fault_of_the_program_is_one_line_that_says_how_to_report_it(capsys):

@@ -47,6 +47,22 @@ def test_what_is_no_date_is_refused(traced, refused, option, value):
     assert f'"{value}" is not a date' in refused("days", traced, option, value)
 
 
+def test_days_at_a_bare_temperature_are_in_the_degrees_of_the_job(traced, done):
+    """68 °F are 20 °C: NIST SP 811 (2008), B.8, t/°C = (t/°F − 32) / 1.8."""
+
+    def hours(text):
+        words = ("--start", "2026-03-02", "--limit", 0, "--json", "--temperature", text)
+        return done("days", traced, *words).json["hours"]
+
+    assert hours("68") == hours("20 C") == hours("68 F")
+    assert hours("50") > hours("86")
+
+
+@pytest.mark.parametrize(("text", "said"), [("200", "200.0 °F on site"), ("warm", "is not a temperature")])
+def test_days_at_a_temperature_that_no_site_has_are_refused(traced, refused, text, said):
+    assert said in refused("days", traced, "--temperature", text)
+
+
 def test_the_cut_list_numbers_every_cut_of_every_roll(traced, done):
     (mat, *trims) = done("cut", traced, "--limit", 0, "--json").json["products"]
     assert (mat["product"], len(mat["rolls"]), mat["lower_bound"]) == ("glass-mat", 6, 6)

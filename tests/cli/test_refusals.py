@@ -189,6 +189,15 @@ def test_a_report_in_a_place_that_cannot_be_written(refused, traced, tmp_path):
     assert "can be written" in refused("report", traced, "--out", tmp_path / "file" / "reports", "--csv")
 
 
+def test_an_alternate_of_a_report_that_is_not_in_the_catalogue(refused, traced, tmp_path):
+    assert 'no system "panels"' in refused("report", traced, "--out", tmp_path / "r", "--csv", "--against", "panels")
+    assert not (tmp_path / "r").exists()
+
+
+def test_a_full_report_has_no_price_to_set_out(refused, traced, tmp_path):
+    assert "Add --edition bid" in refused("report", traced, "--out", tmp_path, "--price-by", "room")
+
+
 def test_a_report_of_a_job_without_runs(refused, job, tmp_path):
     assert "has no runs" in refused("report", job, "--out", tmp_path / "reports")
     assert not (tmp_path / "reports").exists()

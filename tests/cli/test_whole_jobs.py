@@ -145,6 +145,29 @@ def test_estimate_explains_each_price_line(traced, done):
     assert "Direct cost, contingency, overhead, profit, minimum" not in done("estimate", traced).out
 
 
+def test_an_estimate_prints_its_notes_and_cautions_above_the_price(traced, done):
+    lines = done("estimate", traced).out.splitlines()
+    assert lines[-1].startswith("Price USD ")
+    shown = " ".join(" ".join(lines).split())
+    assert "replace them with your own before you bid" in shown
+    assert "crystalline silica" in shown
+    assert "Isocyanates can cause asthma" in shown
+
+
+def test_alternates_that_no_named_report_shows_are_said_to_be_missing(traced, done, tmp_path):
+    outcome = done("report", traced, "--out", tmp_path, "--csv", "--against", "sheet-panel")
+    assert "alternates stand in the PDF and in the workbook alone" in outcome.err
+
+
+def test_what_only_the_desk_needs_to_know_of_the_filler_is_in_no_bid(traced, done, tmp_path):
+    done("report", traced, "--out", tmp_path, "--edition", "bid", "--html")
+    page = (tmp_path / "bid.html").read_text(encoding="utf-8")
+    assert "Filled block wall" in page
+    assert "75 sf/gal" not in page
+    assert "try a square" not in page
+    assert "have a sample approved before ordering colour" in page
+
+
 def test_reports_of_every_kind_are_written_where_none_is_named(traced, done, tmp_path):
     from openpyxl import load_workbook
     from pypdfium2 import PdfDocument
