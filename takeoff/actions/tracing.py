@@ -9,9 +9,11 @@ from dataclasses import dataclass, replace
 import shapely
 
 from takeoff.errors import CalibrationError, InputError
+from takeoff.geometry.paths import Path
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
 from takeoff.job.job import Job
+from takeoff.job.reshape import signed_area_pt
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet
 from takeoff.model.walls import HeightProfile, Opening, OpeningKind, Room, Run
@@ -33,6 +35,9 @@ ASSUMED: dict[OpeningKind, tuple[float, float]] = {
 3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft (common practice, no source)."""
 SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
+SAG_PT = 0.3
+SAME = 0.8
+"""Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
 ROLL_UP_HEIGHT = 2.4384
 """Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
 
@@ -72,12 +77,16 @@ class SheetTrace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Traced:
-    """What tracing did: the rooms put into the job by id, those left for a look, the change, and what was assumed."""
+    """What tracing did: the rooms put into the job by id, those left for a look, the change, and what was assumed.
+
+    ``known`` are rooms that were traced already; nothing was done about them.
+    """
 
     put: tuple[tuple[str, TracedRoom], ...]
     doubtful: tuple[TracedRoom, ...]
     change: Change | None
     notes: tuple[str, ...]
+    known: tuple[TracedRoom, ...] = ()
 
 
 def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
@@ -176,7 +185,7 @@ def trace_sheet(
     who: str,
     when: str,
 ) -> Traced:
-    """Trace rooms into the job as one step to undo.
+    """Trace rooms into the job as one step to undo; rooms that are traced already are left as they are.
 
     Parameters
     ----------
@@ -210,10 +219,10 @@ def trace_sheet(
         raise InputError(found, remedy="Give one or the other.")
     trace = read or read_sheet_trace(store, sheet_id)
     if all:
-        rooms = trace.rooms()
+        rooms, known = _apart(store.job, sheet_id, trace.rooms())
         doubtful = tuple(room for room in rooms if not room.sure)
         sure = [room for room in rooms if room.sure]
-        return _put(store, trace.sheet, sure, doubtful, height, trace.notes, who=who, when=when)
+        return _put(store, trace.sheet, sure, doubtful, height, trace.notes, known=known, who=who, when=when)
     wanted: list[TracedRoom] = []
     for point in at:
         room = trace.room_at(point)
@@ -225,8 +234,9 @@ def trace_sheet(
             )
         if room not in wanted:
             wanted.append(room)
+    wanted, known = _apart(store.job, sheet_id, wanted)
     doubtful = tuple(room for room in wanted if not room.sure)
-    return _put(store, trace.sheet, wanted, doubtful, height, trace.notes, who=who, when=when)
+    return _put(store, trace.sheet, wanted, doubtful, height, trace.notes, known=known, who=who, when=when)
 
 
 def accept_traced(
@@ -251,6 +261,25 @@ def accept_traced(
     return _put(store, sheet, rooms, (), height, (), who=who, when=when)
 
 
+def _apart(job: Job, sheet: int, rooms: Sequence[TracedRoom]) -> tuple[list[TracedRoom], list[TracedRoom]]:
+    """Part rooms that are not traced yet from those that closed runs coated inside hold already, by whatever hand."""
+    held = [
+        shapely.Polygon(line).buffer(0)
+        for run in job.runs.values()
+        if run.closed and run.sheet == sheet
+        for line in [run.path_pt.flattened(SAG_PT)]
+        if run.face in ("both", "left" if signed_area_pt(line) > 0 else "right")
+    ]
+    fresh: list[TracedRoom] = []
+    known: list[TracedRoom] = []
+    for room in rooms:
+        bulges = room.bulges or (0.0,) * len(room.points_pt)
+        shape = shapely.Polygon(Path(room.points_pt, bulges, True).flattened(SAG_PT)).buffer(0)
+        is_held = any(shape.intersection(h).area > SAME * max(shape.area, h.area) for h in held)
+        (known if is_held else fresh).append(room)
+    return fresh, known
+
+
 def _put(
     store: JobStore,
     sheet: Sheet,
@@ -259,29 +288,45 @@ def _put(
     height: float | None,
     more: tuple[str, ...],
     *,
+    known: Sequence[TracedRoom] = (),
     who: str,
     when: str,
 ) -> Traced:
+    more = (*_known_notes(known), *more)
     edits: list[Edit] = []
     put: list[tuple[str, TracedRoom]] = []
     taken: set[str] = set()
     profile = HeightProfile.constant(height) if height is not None else None
     for room in rooms:
-        known = _known_room(store.job, room, taken)
-        made = known or Room(id=_free_id(store.job, room, taken), name=room.name, number=room.number)
+        there = _known_room(store.job, room, taken)
+        made = there or Room(id=_free_id(store.job, room, taken), name=room.name, number=room.number)
         if made.height is None and profile is not None:
             made = replace(made, height=profile)
-        if made != known:
+        if made != there:
             edits.append(PutRoom(room=made))
         taken.add(made.id)
         put.append((made.id, room))
         edits.extend(PutRun(run=run) for run in _runs(room, made.id, sheet.id))
     if not edits:
-        return Traced(put=(), doubtful=doubtful, change=None, notes=more)
+        return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
     count = len(put)
     title = f"Trace {count} room{'s' * (count != 1)} on sheet {sheet.id}"
     change = store.do(Batch(title=title, edits=tuple(edits)), who=who, at=when)
-    return Traced(put=tuple(put), doubtful=doubtful, change=change, notes=(*_notes(store.job, put), *more))
+    return Traced(
+        put=tuple(put), doubtful=doubtful, change=change, notes=(*_notes(store.job, put), *more), known=tuple(known)
+    )
+
+
+def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:
+    if not known:
+        return ()
+    names = ", ".join(" ".join(t for t in (room.number, room.name) if t) or "one without a name" for room in known)
+    which = (
+        "1 room is traced already and was left as it is"
+        if len(known) == 1
+        else (f"{len(known)} rooms are traced already and were left as they are")
+    )
+    return (f"{which}: {names}; remove the walls of a room to trace it anew",)
 
 
 def _known_room(job: Job, room: TracedRoom, taken: set[str]) -> Room | None:

@@ -113,6 +113,7 @@ class IssueReview:
 
         self.pairing = PairTool(session, turn=turn, done=done)
         self._window.use_tool("pair")
+        session.tell("Two points that both issues show, far apart, lay the new issue on this sheet.")
 
     def end_pairing(self) -> None:
         """Show the sheet of the job again."""

@@ -134,10 +134,12 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self.lines.configure(text=f"Lines: {review.shown} (B)")
         self.smallest.show(review.display.length(review.smallest))
         r = review.revision
-        within = f"{2000 * r.registration.u:.1f} mm" if 2000 * r.registration.u >= 0.1 else "under 0.1 mm"
+        show = review.display
+        finest = 0.0254 / show.precision if show.system == "imperial" else 0.001
+        within = show.length(max(2 * r.registration.u, finest))
         self.summary.configure(
-            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, registered to "
-            f"{within} on the building (k\u00a0=\u00a02). {len(r.runs)} walls, "
+            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, laid on the old issue to within "
+            f"{within} on the building (k\u00a0=\u00a02). {_count(len(r.runs), 'wall')}, "
             f"{sum(not c.sure for c in r.runs)} to look at."
         )
         self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
@@ -156,7 +158,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         looked_at = review.item
         self.found.configure(text=f"{looked_at.what}: {looked_at.found}" if looked_at else "Nothing changed.")
         self.tick.configure(state="normal" if looked_at and looked_at.run else "disabled")
-        self.take_in.configure(text=f"Take in {len(review.taken)} walls")
+        self.take_in.configure(text=f"Take in {_count(len(review.taken), 'wall')}")
 
     def _chosen(self, _event: object) -> None:
         chosen = self.tree.selection()
@@ -183,3 +185,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         if self.review is not None:
             self.review.take(which)  # type: ignore[arg-type]
             self._changed(False)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'s' * (number != 1)}"

@@ -14,8 +14,10 @@ from takeoff.actions.tracing import accept_traced, read_sheet_trace, trace_sheet
 from takeoff.cli.rim import run_command
 from takeoff.cli.trace import trace
 from takeoff.errors import CalibrationError, InputError
+from takeoff.job.edits import Batch, PutRun, Remove
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import ScaleRegion
+from takeoff.model.walls import HeightProfile
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
@@ -72,6 +74,41 @@ def test_a_room_of_the_job_keeps_its_height_and_gets_its_runs(store):
     assert list(store.job.rooms) == ["R104"]
     assert store.job.rooms["R104"].height.points == ((0.0, 3.0),)
     assert len(store.job.runs) == 3
+
+
+def test_rooms_that_are_traced_already_are_left_as_they_are(store):
+    trace_sheet(store, 1, all=True, height=3.0, **WHO)
+    walls = store.job.runs["R104-walls"]
+    higher = replace(walls, openings=(replace(walls.openings[0], height=2.4), *walls.openings[1:]))
+    store.do(PutRun(run=higher), who=WHO["who"], at=WHO["when"])
+    before = store.job
+    for asked in ({"all": True}, {"at": [PROCESS]}):
+        again = trace_sheet(store, 1, height=4.0, **asked, **WHO)
+        assert again.change is None
+        assert again.put == again.doubtful == ()
+        assert "104 PROCESS" in " ".join(again.notes)
+        assert store.job is before
+    assert len(trace_sheet(store, 1, all=True, **WHO).known) == 8
+
+
+def test_a_room_traced_by_hand_is_not_traced_a_second_time(store):
+    traced = trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    walls = store.job.runs["R104-walls"]
+    mine = replace(walls, id="mine", room=None, openings=(), height=HeightProfile.constant(3.0))
+    removed = [Remove(kind="run", id=id) for id in list(store.job.runs)]
+    store.do(Batch(title="By hand", edits=(*removed, PutRun(run=mine))), who=WHO["who"], at=WHO["when"])
+    again = trace_sheet(store, 1, all=True, height=3.0, **WHO)
+    assert len(traced.put) == 1
+    assert [room.number for room in again.known] == ["104"]
+    assert len(again.put) == 7
+    assert all("twice" not in doubt for doubt in actions.measure(store.job).doubts)
+
+
+def test_a_run_coated_outside_does_not_stand_for_the_room_inside_it(store):
+    trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    flipped = replace(store.job.runs["R104-walls"], face="right")
+    store.do(PutRun(run=flipped), who=WHO["who"], at=WHO["when"])
+    assert trace_sheet(store, 1, at=[PROCESS], **WHO).known == ()
 
 
 def test_a_sheet_read_once_answers_many_points(store):
