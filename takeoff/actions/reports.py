@@ -102,7 +102,7 @@ def make_reports(
     catalogue
         What to price with; the job's own where ``None``.
     letterhead
-        Whose report it is: company lines, logo and own terms for the PDF, and for everything of a bid.
+        Whose report it is: company lines, logo and own terms.
     paper
         Paper of the PDF; by the job's units where ``None``.
     prepared_by
@@ -157,7 +157,7 @@ def make_reports(
         write = partial(_write_bid, bid, folder, paper=paper, prepared_by=prepared_by)
     else:
         planning = Planning()
-        if not {"pdf", "xlsx"}.isdisjoint(formats):
+        if not {"pdf", "html", "xlsx"}.isdisjoint(formats):
             planning = planning_of(
                 store, priced, start=start, crews=crews, alternates=against, cut_limit=0.0, days_limit=0.0
             )
@@ -208,9 +208,11 @@ def _write_full(
         )
         return [path]
     if kind == "html":
-        return [write_html(content, folder / "report.html")]
+        path = folder / "report.html"
+        return [write_html(content, path, letterhead=letterhead, prepared_by=prepared_by, planning=planning)]
     if kind == "xlsx":
-        return [write_workbook(content, folder / "report.xlsx", planning)]
+        path = folder / "report.xlsx"
+        return [write_workbook(content, path, planning, letterhead=letterhead, prepared_by=prepared_by)]
     return write_csv(content.tables(), folder)
 
 

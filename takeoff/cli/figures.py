@@ -166,8 +166,10 @@ def report(
             against=against or (),
         )
     notes(made.doubts)
-    if edition == "full" and (start or against) and named and not {"pdf", "xlsx"}.intersection(named):
-        notes(["crew days and alternates stand in the PDF and in the workbook alone: add --pdf or --xlsx"])
+    if edition == "full" and (start or against) and named and not {"pdf", "html", "xlsx"}.intersection(named):
+        notes(
+            ["crew days and alternates stand in the PDF, the page and the workbook alone: add --pdf, --html or --xlsx"]
+        )
     for path in made.paths:
         say(str(path))
 

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import base64
 from dataclasses import replace
 from pathlib import Path
 
 from takeoff.report.bid import Bid
 from takeoff.report.files import write_whole
-from takeoff.report.html import html_elevations, html_plan, html_table, render
+from takeoff.report.html import html_elevations, html_plan, html_table, logo_address, render
 from takeoff.report.html_links import Places, RowPlaces, drawn_marks
-from takeoff.report.letterhead import logo_kind
 from takeoff.report.tables import Table
-
-_MEDIA = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
 
 
 def write_bid_html(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
@@ -50,7 +46,7 @@ def bid_html(bid: Bid, *, prepared_by: str = "") -> bytes:
         job=bid.job,
         date=bid.date,
         company=head.company,
-        logo=_address(head.logo),
+        logo=logo_address(head.logo),
         prepared_by=head.prepared_by or prepared_by,
         headline=bid.headline,
         scales=bid.scales,
@@ -69,8 +65,3 @@ def bid_html(bid: Bid, *, prepared_by: str = "") -> bytes:
 def _nowhere(table: Table) -> list[RowPlaces]:
     """Rows that no place on a plan goes with."""
     return [RowPlaces()] * len(table.rows)
-
-
-def _address(logo: bytes) -> str:
-    """Address of a logo inside the file; empty for none."""
-    return f"data:{_MEDIA[logo_kind(logo)]};base64,{base64.b64encode(logo).decode()}" if logo else ""

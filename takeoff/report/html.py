@@ -17,12 +17,16 @@ from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown
 from takeoff.report.drawing import elevation_svg, style_of
 from takeoff.report.files import write_whole
 from takeoff.report.html_links import Places, RowPlaces, row_places
+from takeoff.report.letterhead import Letterhead, logo_kind
 from takeoff.report.pdf import report_data
 from takeoff.report.plan_names import SIZE, place_names
+from takeoff.report.planning_tables import Planning, planning_tables
 from takeoff.report.printing import sheet_issue, sheet_title
 from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.terms import usual_exclusions, usual_qualifications
 
 FOLDER = Path(__file__).parent
+_MEDIA = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
 LARGEST_DRAWING = 1_500_000
 """Bytes of vector drawing that a page may carry; a busier or scanned plan goes in as a picture instead."""
 PICTURE_PIXELS = 5000
@@ -36,26 +40,54 @@ LAYERS = (
 )
 
 
-def write_html(content: ReportContent, path: Path) -> Path:
+def write_html(
+    content: ReportContent,
+    path: Path,
+    *,
+    letterhead: Letterhead | None = None,
+    prepared_by: str = "",
+    planning: Planning | None = None,
+) -> Path:
     """Write the report as one HTML file.
+
+    Parameters
+    ----------
+    content
+        What it shows.
+    path
+        The file to write.
+    letterhead
+        Whose report it is.
+    prepared_by
+        Who made it, where the letterhead does not say.
+    planning
+        Cut list, crew days, range of the price and alternates, where they are to be shown.
 
     Raises
     ------
     ReportError
         If it cannot be written.
     """
-    return write_whole(path, report_html(content))
+    return write_whole(path, report_html(content, letterhead=letterhead, prepared_by=prepared_by, planning=planning))
 
 
-def report_html(content: ReportContent) -> bytes:
-    """Make the report as one HTML file, UTF-8."""
-    data, places = report_data(content), Places.of(content)
+def report_html(
+    content: ReportContent,
+    *,
+    letterhead: Letterhead | None = None,
+    prepared_by: str = "",
+    planning: Planning | None = None,
+) -> bytes:
+    """Make the report as one HTML file, UTF-8; parameters as `write_html`."""
+    data, places, head = report_data(content), Places.of(content), letterhead or Letterhead()
     lists = (
         ("Scales", data["scales"]),
         ("To check", data["doubts"]),
+        ("What is not included", [*usual_exclusions(content.estimate), *head.exclusions]),
+        ("Qualifications", [*usual_qualifications(content.estimate), *head.qualifications]),
         ("Cautions", data["cautions"]),
-        ("Notes", data["notes"]),
     )
+    planned = planning_tables(planning or Planning(), content.display, content.estimate.currency)
     return render(
         "report.html.jinja",
         job=content.job,
@@ -65,7 +97,13 @@ def report_html(content: ReportContent) -> bytes:
         lists=lists,
         plans=[html_plan(content, picture, places) for picture in content.pictures],
         elevations=html_elevations(content, places),
-        tables=[html_table(table, row_places(table.id, content, places)) for table in content.tables()],
+        company=head.company,
+        logo=logo_address(head.logo),
+        prepared_by=head.prepared_by or prepared_by,
+        tables=[
+            *(html_table(table, row_places(table.id, content, places)) for table in content.tables()),
+            *(html_table(table, [RowPlaces()] * len(table.rows)) for table in planned),
+        ],
     )
 
 
@@ -192,6 +230,11 @@ def html_table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
         ],
         "total": cells(table.total) if table.total else None,
     }
+
+
+def logo_address(logo: bytes) -> str:
+    """Address of a logo inside the file; empty for none."""
+    return f"data:{_MEDIA[logo_kind(logo)]};base64,{base64.b64encode(logo).decode()}" if logo else ""
 
 
 def _underlay(picture: SheetPicture) -> str:

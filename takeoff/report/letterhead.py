@@ -27,6 +27,28 @@ class Letterhead:
     qualifications: tuple[str, ...] = ()
 
 
+LOGO_HEIGHT = 72
+"""Pixels of 1/96 inch that a logo is high in a workbook; it is drawn at twice that."""
+
+
+def logo_png(logo: bytes) -> bytes:
+    """Draw a logo as a PNG of `LOGO_HEIGHT`, for what takes no other picture.
+
+    Raises
+    ------
+    InputError
+        As `logo_kind`.
+    """
+    import pymupdf
+
+    with pymupdf.open(stream=logo, filetype=logo_kind(logo)) as document:
+        page = document[0]
+        zoom = 2 * LOGO_HEIGHT / page.rect.height
+        pixels = page.get_pixmap(matrix=pymupdf.Matrix(zoom, zoom), alpha=True)
+        pixels.set_dpi(192, 192)
+        return bytes(pixels.tobytes("png"))
+
+
 def logo_kind(logo: bytes) -> LogoKind:
     """Tell what kind of picture a logo is by its first bytes.
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from takeoff.report.content import ReportContent, Shown
 from takeoff.report.files import write_whole
+from takeoff.report.letterhead import Letterhead, logo_png
 from takeoff.report.planning_tables import Planning, cuts_of, planning_tables
 from takeoff.report.tables import Cell, Column, Table, arithmetic_table, quantity_table
+from takeoff.report.terms import usual_exclusions, usual_qualifications
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +28,8 @@ CellValue = Cell | Formula
 Content = TypeVar("Content", bound=Shown)
 LINE = 15.0
 """Points that a line of a row is high."""
+LOGO_LINES = 4
+"""Rows that a logo is high."""
 WIDEST = 90.0
 """Characters that a column of texts is wide at the most; longer ones wrap."""
 
@@ -151,7 +155,14 @@ def _lines(value: CellValue, wide: float) -> int:
     return lines
 
 
-def write_workbook(content: ReportContent, path: Path, planning: Planning | None = None) -> Path:
+def write_workbook(
+    content: ReportContent,
+    path: Path,
+    planning: Planning | None = None,
+    *,
+    letterhead: Letterhead | None = None,
+    prepared_by: str = "",
+) -> Path:
     """Write the workbook: summary with charts, rates, quantities, materials, labour, price, arithmetic, planning.
 
     Rates, pack prices and production rates are inputs: what follows from them recalculates in any spreadsheet program.
@@ -164,6 +175,10 @@ def write_workbook(content: ReportContent, path: Path, planning: Planning | None
         Where to write.
     planning
         What was planned besides; the cut list of the estimate where ``None``.
+    letterhead
+        Whose report it is.
+    prepared_by
+        Who made it, where the letterhead does not say.
 
     Raises
     ------
@@ -176,9 +191,17 @@ def write_workbook(content: ReportContent, path: Path, planning: Planning | None
 
     out = io.BytesIO()
     currency = content.estimate.currency
+    head = replace(letterhead or Letterhead(), prepared_by=(letterhead or Letterhead()).prepared_by or prepared_by)
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(out, options) as workbook:
-        workbook.set_properties({"title": content.job, "subject": "Wall coating takeoff and estimate"})
+        workbook.set_properties(
+            {
+                "title": content.job,
+                "subject": "Wall coating takeoff and estimate",
+                "author": head.prepared_by,
+                "company": head.company[0] if head.company else "",
+            }
+        )
         book = Book(workbook, content)
         summary = book.sheet("Summary")
         add_rates(book)
@@ -197,7 +220,7 @@ def write_workbook(content: ReportContent, path: Path, planning: Planning | None
         )
         for table in planning_tables(planning or Planning(cuts=cuts_of(content.estimate)), content.display, currency):
             _planning(book, table)
-        _summary(book, summary)
+        _summary(book, summary, head)
     return write_whole(path, out.getvalue())
 
 
@@ -234,15 +257,28 @@ def _planning(book: Book[ReportContent], table: Table) -> None:
     book.table(table.title, table.columns, table.rows, note=note)
 
 
-def _summary(book: Book[ReportContent], sheet: Any) -> None:
-    """Fill the first page: headline figures that follow the other sheets, charts, scales, notes and cautions."""
+def _letterhead(book: Book[ReportContent], sheet: Any, head: Letterhead) -> int:
+    """Put the company's lines and logo at the head of a page; gives the row below them."""
+    for row, line in enumerate(head.company):
+        sheet.write_string(row, 0, line, *((book.bold,) if row == 0 else ()))
+    if head.logo:
+        picture = io.BytesIO(logo_png(head.logo))
+        words = f"Logo {head.company[0]}" if head.company else "Logo"
+        sheet.insert_image(0, 2, "logo.png", {"image_data": picture, "description": words, "object_position": 3})
+    lines = max(len(head.company), LOGO_LINES if head.logo else 0)
+    return lines + 1 if lines else 0
+
+
+def _summary(book: Book[ReportContent], sheet: Any, head: Letterhead) -> None:
+    """Fill the first page: letterhead, headline figures that follow the other sheets, terms, cautions, charts."""
     content = book.content
+    top = _letterhead(book, sheet, head)
     d, e, total = content.display, content.estimate, content.by_room.total
     sheet.set_column(0, 0, 30)
     sheet.set_column(1, 1, 18)
     sheet.set_column(2, 2, 80)
-    sheet.write_string(0, 0, content.job, book.bold)
-    sheet.write_string(1, 0, content.date)
+    sheet.write_string(top, 0, content.job, book.bold)
+    sheet.write_string(top + 1, 0, ", prepared by ".join(t for t in (content.date, head.prepared_by) if t))
     area = "#,##0.0"
     foot = len(content.by_room.items) + 2
     figures: list[tuple[str, CellValue, str, str]] = [
@@ -261,14 +297,16 @@ def _summary(book: Book[ReportContent], sheet: Any) -> None:
             ("Price per net area", Formula(text="price_total/priced_area", value=e.price_per_area / per), "#,##0.00",
              f"{e.currency} per {d.area_unit} of {d.area(e.net_area)} under systems that coat walls")
         )  # fmt: skip
-    for r, (name, value, form, unit) in enumerate(figures, start=3):
+    for r, (name, value, form, unit) in enumerate(figures, start=top + 3):
         sheet.write_string(r, 0, name, book.bold)
         book.put(sheet, r, 1, value, book.number(form, is_total=name == "Price"), book.wrapped)
         sheet.write_string(r, 2, unit, book.beside)
-    at = len(figures) + 4
+    at = top + len(figures) + 4
     rows = [("Measuring rule", f"{content.rule} ({content.rule_source})")]
     rows += [("Scale", s) for s in content.scales] + [("To check", t) for t in content.doubts]
-    rows += [("Note", n) for n in e.notes] + [("Caution", c) for c in e.cautions]
+    rows += [("Not included", t) for t in (*usual_exclusions(e), *head.exclusions)]
+    rows += [("Qualification", t) for t in (*usual_qualifications(e), *head.qualifications)]
+    rows += [("Caution", c) for c in e.cautions]
     for r, (name, text) in enumerate(rows, start=at):
         sheet.write_string(r, 0, name, book.bold)
         sheet.merge_range(r, 1, r, 2, "", book.wrapped)

@@ -1,12 +1,19 @@
 from __future__ import annotations
 
+import base64
+import zipfile
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.errors import InputError
-from takeoff.report.letterhead import LARGEST_LOGO, logo_kind
+from takeoff.report.content import ReportContent
+from takeoff.report.html import report_html
+from takeoff.report.letterhead import LARGEST_LOGO, LOGO_HEIGHT, Letterhead, logo_kind, logo_png
+from takeoff.report.planning_tables import Planning, cuts_of
+from takeoff.report.workbook import write_workbook
 
 SVG = b'<?xml version="1.0"?>\n<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
 
@@ -65,3 +72,70 @@ def test_the_kind_of_a_logo_is_told_by_its_bytes_not_its_name() -> None:
             logo_kind(bad)
     with pytest.raises(InputError, match="MB"):
         logo_kind(b"\xff\xd8\xff" + bytes(LARGEST_LOGO))
+
+
+HEAD = Letterhead(
+    company=("Sample Coatings", "=1+1", "<script>document.title='owned'</script>"),
+    logo=SVG,
+    prepared_by="A. Sample",
+    exclusions=("Sundays.",),
+    qualifications=("Thirty days.",),
+)
+
+
+def test_the_page_of_the_full_report_carries_the_letterhead_and_ones_own_terms(content: ReportContent) -> None:
+    page = report_html(content, letterhead=HEAD, prepared_by="login").decode("utf-8")
+    head = page[page.index("<header>") : page.index("<h1>")]
+    assert "<strong>Sample Coatings</strong>" in head
+    assert "&lt;script&gt;document.title" in head
+    assert f"data:image/svg+xml;base64,{base64.b64encode(SVG).decode()}" in head
+    assert "prepared by A. Sample" in page
+    assert "login" not in page
+    assert page.index("What is not included") < page.index("Sundays.") < page.index("Thirty days.")
+
+
+def test_a_page_without_a_letterhead_has_none(content: ReportContent) -> None:
+    assert 'class="letterhead"' not in report_html(content).decode("utf-8")
+
+
+def test_the_page_shows_what_was_planned_besides(content: ReportContent) -> None:
+    planning = Planning(cuts=cuts_of(content.estimate))
+    assert "Cut list" in report_html(content, planning=planning).decode("utf-8")
+
+
+def test_the_workbook_carries_letterhead_logo_and_ones_own_terms(content: ReportContent, tmp_path: Path) -> None:
+    path = write_workbook(content, tmp_path / "report.xlsx", letterhead=HEAD)
+    book = openpyxl.load_workbook(path)
+    summary = book["Summary"]
+    assert [summary.cell(row, 1).value for row in (1, 2, 3)] == list(HEAD.company)
+    assert summary.cell(2, 1).data_type == "s"
+    texts = [(row[0], row[1]) for row in summary.iter_rows(max_col=2, values_only=True)]
+    assert ("Not included", "Sundays.") in texts
+    assert ("Qualification", "Thirty days.") in texts
+    assert any("prepared by A. Sample" in str(first) for first, _ in texts)
+    assert (book.properties.creator, book.properties.title) == ("A. Sample", content.job)
+    with zipfile.ZipFile(path) as parts:
+        picture = next(name for name in parts.namelist() if name.startswith("xl/media/"))
+        assert parts.read(picture).startswith(b"\x89PNG\r\n\x1a\n")
+
+
+def test_figures_of_the_workbook_follow_the_other_sheets_below_a_letterhead_too(
+    content: ReportContent, tmp_path: Path
+) -> None:
+    plain = write_workbook(content, tmp_path / "plain.xlsx")
+    headed = write_workbook(content, tmp_path / "headed.xlsx", letterhead=HEAD)
+
+    def figures(path: Path) -> dict[str, str]:
+        rows = openpyxl.load_workbook(path)["Summary"].iter_rows(max_col=2, values_only=True)
+        return {str(name): str(value) for name, value in rows if str(value).startswith("=") and name}
+
+    assert figures(headed) == figures(plain)
+    assert "Price" in figures(plain)
+
+
+@pytest.mark.parametrize(("width", "height"), [(120, 40), (10, 300), (2000, 10)])
+def test_a_logo_of_any_shape_is_drawn_as_a_png_of_one_height(width: int, height: int) -> None:
+    """Width and height stand in the header of a PNG, big-endian at byte 16: W3C PNG, 11.2.2."""
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}"/>'.encode()
+    high = int.from_bytes(logo_png(svg)[20:24], "big")
+    assert high == 2 * LOGO_HEIGHT
