@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
+from takeoff.measure.ends_inside import ends_inside
 from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.overlaps import doubled_stretches
 from takeoff.measure.settings import MeasureSettings
@@ -108,12 +109,19 @@ def doubts_of(calibrations: Mapping[str, Calibration], measurement: Measurement)
 
 
 def overlap_doubts(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> tuple[str, ...]:
-    """Say which walls two runs measure twice."""
+    """Say which walls two runs measure twice, and which runs end inside another's wall."""
     show = Display(system=job.settings.units, precision=job.settings.precision)
-    return tuple(
+    twice = (
         f"runs {a} and {b} lie on one another for {show.length(length)}: that wall is counted twice"
         for a, b, length in doubled_stretches(faces, calibrations)
     )
+    inside = (
+        f"run {e.run} ends {show.length(e.inside)} inside the wall of run {e.other}, which is counted: end it at that "
+        "wall's face" + (f", and take the {show.length(e.covered)} of it that it covers out of {e.other} as an opening"
+                         if e.covered > 0.0 else "")
+        for e in ends_inside(job.runs.values(), calibrations)
+    )  # fmt: skip
+    return (*twice, *inside)
 
 
 def make_estimate(

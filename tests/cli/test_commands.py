@@ -327,3 +327,19 @@ def test_a_fault_of_the_program_is_one_line_that_says_how_to_report_it(capsys):
 def test_a_refusal_shows_its_traceback_only_when_asked(takeoff, tmp_path):
     assert "Traceback" not in takeoff("measure", tmp_path / "none").err
     assert "Traceback" in takeoff("measure", tmp_path / "none", "--debug").err
+
+
+def test_a_centreline_that_ends_in_the_middle_of_a_wall_is_told(job, done, tmp_path):
+    done("scale", job, "A-101", "--ratio", "1:48")
+    wall = {"sheet": 1, "line": "centre", "face": "both", "thickness": '8"', "height": "9'-0\""}
+    runs = [
+        {"id": "long", "points": [[300, 300], [900, 300]], **wall},
+        {"id": "short", "points": [[600, 300], [600, 700]], **wall},
+    ]
+    (tmp_path / "t.json").write_text(json.dumps({"schema": "takeoff.edits/1", "runs": runs}), encoding="utf-8")
+    done("apply", job, tmp_path / "t.json")
+    said = (
+        "note: run short ends 0'-4\" inside the wall of run long, which is counted: end it at that wall's face, "
+        "and take the 0'-8\" of it that it covers out of long as an opening"
+    )
+    assert said in done("measure", job).err.splitlines()
