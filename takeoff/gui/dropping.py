@@ -66,7 +66,7 @@ class DroppedPlans(Dialog):
     """Asks what plans are that were dropped while a job is open."""
 
     def __init__(self, window: DeskWindow, paths: list[Path]) -> None:
-        super().__init__(window, "Plans were dropped")
+        super().__init__(window, "Plans were dropped" if len(paths) > 1 else "A plan was dropped")
         assert window.session is not None
         sheet = window.session.sheet
         name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"sheet {sheet.id}"
@@ -75,7 +75,7 @@ class DroppedPlans(Dialog):
             self.foot, "Plans of a new job…", partial(self._do, partial(job_dialogs.place_job, window, paths))
         )
         self.new.pack(side="left")
-        self.close_button("Cancel")
+        button(self.foot, "Cancel", self.close).pack(side="right")
         if len(paths) == 1:
             self.say(f"Is it a new issue of {name}, the sheet that is shown, or the plan of another job?")
             compare = partial(self._do, partial(window.compare_issue, paths[0]))
@@ -85,5 +85,5 @@ class DroppedPlans(Dialog):
             self.say("A new issue is taken in sheet by sheet: drop one file for that.")
 
     def _do(self, work: Callable[[], object]) -> None:
-        self.destroy()
+        self.close()
         work()

@@ -38,7 +38,7 @@ class Reading:
         hand.open(path)
         self._gate = folder / "gate"
         os.mkfifo(self._gate)
-        hand.window.process.submit(os.open, str(self._gate), os.O_RDONLY)
+        self._held_up = hand.window.process.submit(os.open, str(self._gate), os.O_RDONLY)
         hand.key("g")
         assert hand.window.tool.is_waiting
 
@@ -70,7 +70,9 @@ class Reading:
 
     def release(self):
         """Let the reading process end where nothing let it go on."""
-        os.close(os.open(self._gate, os.O_RDWR))
+        gate = os.open(self._gate, os.O_RDWR)
+        self._held_up.exception(timeout=60)
+        os.close(gate)
 
 
 @pytest.fixture
