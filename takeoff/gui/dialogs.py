@@ -43,6 +43,8 @@ class Dialog(ctk.CTkToplevel):
     ----------
     scrolls
         Whether its body scrolls where it is higher than the screen.
+
+    A dialog may name its ``first`` field, which has the keys when it opens.
     """
 
     def __init__(self, window: DeskWindow, title: str, width: int = 460, *, scrolls: bool = False) -> None:
@@ -51,7 +53,11 @@ class Dialog(ctk.CTkToplevel):
         self.window = window
         self.width = width = min(width, room_across(window) - 60)
         self.transient(window)
-        self.heading = ctk.CTkLabel(self, text=title, font=bold(16), text_color=THEME.text, anchor="w")
+        self.first: TextField | None = None
+        self.what = ""
+        self.heading = ctk.CTkLabel(
+            self, text=title, font=bold(16), text_color=THEME.text, anchor="w", width=self.width
+        )
         self.heading.pack(fill="x", padx=16, pady=(12, 6))
         self.foot = ctk.CTkFrame(self, fg_color="transparent")
         self.foot.pack(side="bottom", fill="x", padx=16, pady=12)
@@ -96,7 +102,11 @@ class Dialog(ctk.CTkToplevel):
         tkinter.Toplevel.geometry(self, f"{size}+{x}+{y}")
         self.update_idletasks()  # asked for before word of its last size comes, or the place is lost
         self.lift()
-        self.focus_set()
+        self.take_keys()
+
+    def take_keys(self) -> None:
+        """Have key presses come to this dialog."""
+        (self if self.first is None else self.first.entry._entry).focus_force()
 
     def close(self) -> None:
         """Close it, as its person asks."""
@@ -156,7 +166,7 @@ def fault(window: DeskWindow, trace: str) -> Dialog:
 
 
 def open_dialog(window: DeskWindow, what: str) -> None:
-    """Open a dialog by the id of its command."""
+    """Open a dialog by the id of its command; one that is open already comes to the front."""
     from takeoff.gui import job_dialogs
     from takeoff.gui.reports_dialog import ReportsDialog
     from takeoff.gui.settings_dialog import SettingsDialog
@@ -179,7 +189,14 @@ def open_dialog(window: DeskWindow, what: str) -> None:
         "keys": keys,
         "about": about,
     }
-    kinds[what](window)
+    for child in window.winfo_children():
+        if isinstance(child, Dialog) and child.what == what:
+            child.lift()
+            child.take_keys()
+            return
+    made = kinds[what](window)
+    if isinstance(made, Dialog):
+        made.what = what
 
 
 def check(window: DeskWindow) -> None:

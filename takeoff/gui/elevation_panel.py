@@ -18,6 +18,8 @@ from takeoff.system.drops import drop_count
 Pixel = tuple[float, float]
 MARGIN_LEFT, MARGIN_TOP, MARGIN_BOTTOM, MARGIN_RIGHT = 64, 26, 30, 84
 """Pixels at 100 %."""
+NAME_LINES = 3
+"""Lines above openings that their names take where they would lie on one another; what finds no room is left out."""
 FILL = ("#CFE4F0", "#2E5468")
 
 
@@ -29,6 +31,7 @@ class ElevationPanel(tkinter.Canvas):
         self.session: Session | None = None
         self.is_dark, self.text_size = False, 1.0
         self._faces: list[tuple[Elevation, float, float, float]] = []
+        self._names: list[tuple[int, int, int, int]] = []
         self._grip: tuple[Elevation, PlacedOpening, float] | None = None
         self._moved: float | None = None
         self.bind("<Configure>", lambda _e: self.draw())
@@ -57,7 +60,7 @@ class ElevationPanel(tkinter.Canvas):
         """Draw anew."""
         self.delete("all")
         self.configure(background=self._colour("card"))
-        self._faces = []
+        self._faces, self._names = [], []
         session = self.session
         chosen = session.selection.runs[:1] if session else ()
         if session is None or not chosen:
@@ -159,12 +162,18 @@ class ElevationPanel(tkinter.Canvas):
         self.create_text(left - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
 
     def _name_opening(self, o: PlacedOpening, middle: Pixel, head: Pixel, room_px: float) -> None:
-        """Write an opening's name into it on a plate, or above it where it is too narrow."""
+        """Write an opening's name into it on a plate, or above it where it is too narrow, clear of names before it."""
         name = " ".join(t for t in (o.source.kind, o.source.mark) if t)
         text = self.create_text(*middle, text=name, fill=self._colour("text"), font=face(11, self.text_size))
         x0, y0, x1, y1 = self.bbox(text)
         if x1 - x0 > room_px - 6:
-            self.coords(text, head[0], head[1] - self._px(7))
+            for line in range(NAME_LINES):
+                self.coords(text, head[0], head[1] - self._px(7 + 13 * line))
+                box = self.bbox(text)
+                if all(box[2] <= b[0] or box[0] >= b[2] or box[3] <= b[1] or box[1] >= b[3] for b in self._names):
+                    self._names.append(box)
+                    return
+            self.delete(text)
             return
         plate = self.create_rectangle(x0 - 2, y0, x1 + 2, y1, fill=self._colour("card"), outline="")
         self.tag_raise(text, plate)

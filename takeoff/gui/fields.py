@@ -67,6 +67,8 @@ class TextField(Field):
         self.entry.grid(row=0, column=1, sticky="ew")
         self.entry.bind("<Return>", self._entered)
         self.entry.bind("<KP_Enter>", self._entered)
+        for key in ("<Control-Return>", "<Control-KP_Enter>"):  # goes on to the dialog, which has it do the whole
+            self.entry.bind(key, self._left)
         self.entry.bind("<FocusOut>", self._left)
         self.entry.bind("<Escape>", self._restore)
         if hint:
@@ -117,9 +119,12 @@ class TextField(Field):
             self._take()
 
     def _restore(self, _event: object = None) -> str:
+        """Put back what stood here; in a dialog, Escape goes on to it where nothing was typed."""
+        was_typed = self.entry.get() != self._shown
         self._put(self._shown)
-        self.winfo_toplevel().focus_set()
-        return "break"
+        top = self.winfo_toplevel()
+        top.focus_set()
+        return "" if isinstance(top, tkinter.Toplevel) and not was_typed else "break"
 
 
 class ChoiceField(Field):

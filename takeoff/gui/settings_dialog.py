@@ -73,7 +73,8 @@ class SettingsDialog(Dialog):
         self.currency.show(s.currency)
         self.rule.show(s.rule)
         self.person.show(person())
-        self.source.configure(text=f"{RULES[s.rule].source}")
+        rule = RULES[s.rule]
+        self.source.configure(text=f"{rule.name}: {rule.summary} Source: {rule.source}.")
 
     def _put(self, **fields: object) -> None:
         settings = replace(self.session.job.settings, **fields)  # type: ignore[arg-type]

@@ -85,7 +85,11 @@ class UseDialog(_RecordDialog):
         self.pack_choice = ChoiceField(self.body, "Pack", [], self._with_pack, hint="The pack it came in.")
         self.pack_choice.pack(fill="x", pady=2)
         self.packs = self.text("Packs", "Packs opened less what is left in them, such as 3 or 2.5.")
-        self.area = self.text("Area done", "Such as 500 sf or 46.5 m2; a second coat on it counts again.")
+        self.first = self.packs
+        self.area = self.text(
+            f"Area, {self.session.display.area_unit}",
+            "Area done, such as 500 sf or 46.5 m2; a second coat on it counts again.",
+        )
         self.room_choice("The room that it was laid in: its recoat clock runs from then.")
         self.finished = self.text("Finished", "When the coat was finished, such as 2026-03-04 15:00.")
         self.finished.show(local_time(datetime.fromisoformat(now())))
@@ -142,9 +146,10 @@ class ReadingDialog(_RecordDialog):
     def __init__(self, window: DeskWindow) -> None:
         super().__init__(window, "Reading on site")
         unit = "°C" if self.session.display.system == "metric" else "°F"
-        self.air = self.text("Air", f"Temperature of the air in {unit}, or with its unit: 20 C, 68 F.")
-        self.surface = self.text("Wall", f"Temperature of the wall's surface in {unit}, or with its unit.")
-        self.humidity = self.text("Humidity", "Relative humidity in per cent.")
+        self.air = self.text(f"Air {unit}", f"Temperature of the air in {unit}, or with its unit: 20 C, 68 F.")
+        self.first = self.air
+        self.surface = self.text(f"Wall {unit}", f"Temperature of the wall's surface in {unit}, or with its unit.")
+        self.humidity = self.text("Humidity %", "Relative humidity in per cent.")
         self.room_choice("Where it was read.")
         self.note = self.text("Note", "Anything to remember.")
 

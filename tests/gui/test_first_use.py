@@ -401,3 +401,63 @@ def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(large, t
     assert len(shown()) == len(
         [r for r in large.window.session.runs_here() if r.closed and r.room and r.id.endswith("walls")]
     )
+
+
+def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, traced_job):
+    hand.open(traced_job)
+    hand.window.ask("reading")
+    hand.settle(0.4)
+    (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    field = dialog.air.entry._entry
+    assert hand.window.focus_get() is field
+    field.insert(0, "68")
+    field.event_generate("<Escape>")
+    hand.settle(0.05)
+    assert dialog.winfo_exists()
+    assert field.get() == ""
+    field.focus_force()
+    hand.settle(0.05)
+    field.event_generate("<Escape>")
+    hand.settle(0.05)
+    assert not dialog.winfo_exists()
+
+
+def test_a_dialog_that_is_open_comes_to_the_front_instead_of_a_second_one(hand, traced_job):
+    hand.open(traced_job)
+    for _ in range(2):
+        hand.window.ask("settings")
+        hand.settle(0.1)
+    assert len([w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]) == 1
+
+
+def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
+    hand.open(traced_job)
+    hand.window.ask("reading")
+    hand.settle(0.4)
+    (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    for field, text in ((dialog.air, "68"), (dialog.surface, "66"), (dialog.humidity, "50")):
+        field.entry._entry.focus_force()
+        hand.settle(0.05)
+        field.entry._entry.insert(0, text)
+    dialog.humidity.entry._entry.event_generate("<Control-Return>")
+    hand.settle(0.1)
+    assert len(hand.window.session.job.readings) == 1
+    dialog.destroy()
+
+
+def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    window.figures.open_page("Elevation")
+    window.session.select(Selection(runs=("101-walls",)))
+    hand.settle(0.2)
+    panel = window.figures.elevation
+    kinds = ("door", "window", "pass-through")
+    boxes = [
+        panel.bbox(item)
+        for item in panel.find_all()
+        if panel.type(item) == "text" and panel.itemcget(item, "text").startswith(kinds)
+    ]
+    assert len(boxes) > 5
+    for i, (x0, y0, x1, y1) in enumerate(boxes):
+        assert all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in boxes[:i])
