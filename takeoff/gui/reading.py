@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
@@ -23,18 +24,25 @@ class ReadingProcess:
 
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
+        self._begun: list[BaseProcess] = []
 
     def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
         """Have a function of a module called over there."""
-        if self._pool is None:
-            self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_give_way)
-        return self._pool.submit(work, *given)
+        if self._pool is not None:
+            return self._pool.submit(work, *given)
+        before = active_children()
+        self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_give_way)
+        made = self._pool.submit(work, *given)
+        self._begun = [child for child in active_children() if child not in before]
+        return made
 
     def close(self) -> None:
-        """Stop the process."""
+        """Stop the process, be it in the middle of something: it only reads, so nothing is lost."""
+        for child in self._begun:
+            child.terminate()
         if self._pool is not None:
             self._pool.shutdown(wait=True, cancel_futures=True)
-            self._pool = None
+        self._pool, self._begun = None, []
 
 
 def _give_way() -> None:
