@@ -7,13 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from takeoff.actions.quantities import Priced, make_estimate
+from takeoff.actions.quantities import Priced, catalogue_of, lots_of, make_estimate, settings_of
 from takeoff.actions.revising import TITLE, Revision
 from takeoff.errors import InputError
+from takeoff.estimate.as_used import AsUsedPrices
 from takeoff.job.changes import SETTINGS, apply_change
 from takeoff.job.history import JournalLine
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
+from takeoff.measure.incremental import Measurer
 from takeoff.measure.totals import summarise
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Measurement
@@ -52,7 +54,8 @@ def revision_delta(
     old, new = make_estimate(before, catalogue=catalogue), make_estimate(after, catalogue=catalogue)
     changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
     steps = {}
-    used = Pair(before=_as_used(before, catalogue), after=_as_used(after, catalogue))
+    prices = _AsUsed(catalogue)
+    used = Pair(after=prices.of(after), before=prices.of(before))
     runs, price = dict(before.runs), used.before
     for id in changed:
         if id in after.runs:
@@ -63,7 +66,7 @@ def revision_delta(
             before, runs=dict(runs), sheets=after.sheets, regions=after.regions, calibrations=after.calibrations,
             rooms={**after.rooms, **before.rooms},
         )  # fmt: skip
-        next_price = _as_used(so_far, catalogue)
+        next_price = prices.of(so_far)
         steps[id], price = next_price - price, next_price
     words: Mapping[str, Sequence[str]] = {}
     if revision is not None:
@@ -71,8 +74,20 @@ def revision_delta(
     return make_delta(_figures(before, old), _figures(after, new), words=words, steps=steps, used=used)
 
 
-def _as_used(job: Job, catalogue: Catalogue | None) -> float:
-    return make_estimate(job, catalogue=catalogue, as_used=True).estimate.line("price").amount
+class _AsUsed:
+    """Prices of one state of a job after another, material as used; what stays is not measured or worked out again."""
+
+    def __init__(self, catalogue: Catalogue | None) -> None:
+        self._catalogue = catalogue
+        self._measurer = Measurer()
+        self._prices = AsUsedPrices()
+
+    def of(self, job: Job) -> float:
+        runs = tuple(job.runs.values())
+        calibrations = {run.id: job.calibration_for(run) for run in runs}
+        figures = self._measurer.update(runs, job.rooms, calibrations, settings=settings_of(job))
+        chosen = self._catalogue or catalogue_of(job)
+        return self._prices.price(lots_of(job, figures.faces, chosen), chosen, chosen.rates)
 
 
 def _differs(before: Job, after: Job, id: str) -> bool:

@@ -124,9 +124,7 @@ def overlap_doubts(job: Job, faces: Sequence[MeasuredFace], calibrations: Mappin
     return (*twice, *inside)
 
 
-def make_estimate(
-    job: Job, *, catalogue: Catalogue | None = None, cut_limit: float = 0.0, as_used: bool = False
-) -> Priced:
+def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_limit: float = 0.0) -> Priced:
     """Measure a job and price it.
 
     Parameters
@@ -137,8 +135,6 @@ def make_estimate(
         Systems, products and rates to price with; `catalogue_of` the job where ``None``.
     cut_limit
         Seconds for the solver of each cutting plan; 0 gives the instant answer and its bound.
-    as_used
-        Count material as it is used in place of whole packs.
 
     Raises
     ------
@@ -147,7 +143,7 @@ def make_estimate(
     CalibrationError, GeometryError
         As `measure`.
     """
-    return price_measured(job, measure(job), catalogue=catalogue, cut_limit=cut_limit, as_used=as_used)
+    return price_measured(job, measure(job), catalogue=catalogue, cut_limit=cut_limit)
 
 
 def price_measured(
@@ -156,13 +152,11 @@ def price_measured(
     *,
     catalogue: Catalogue | None = None,
     cut_limit: float = 0.0,
-    as_used: bool = False,
 ) -> Priced:
     """Price what was measured of a job; parameters and errors as `make_estimate`."""
     chosen = catalogue or catalogue_of(job)
-    edges = [height for height, _ in chosen.rates.height_factors if height > 0.0]
-    parts = _room_by_room(lots(measured.faces, rooms=job.rooms, band_edges=edges), chosen)
-    priced = estimate(parts, chosen, chosen.rates, cut_limit=cut_limit, as_used=as_used, units=job.settings.units)
+    parts = lots_of(job, measured.faces, chosen)
+    priced = estimate(parts, chosen, chosen.rates, cut_limit=cut_limit, units=job.settings.units)
     doubts = [*measured.doubts]
     if not measured.is_searched:
         doubts += overlap_doubts(job, measured.faces, measured.calibrations)
@@ -185,6 +179,12 @@ def price_measured(
         doubts=tuple(dict.fromkeys(doubts)),
         units=job.settings.units,
     )
+
+
+def lots_of(job: Job, faces: Sequence[MeasuredFace], catalogue: Catalogue) -> list[Lot]:
+    """Group the measured faces of a job into what a catalogue prices: one lot for each room and system."""
+    edges = [height for height, _ in catalogue.rates.height_factors if height > 0.0]
+    return _room_by_room(lots(faces, rooms=job.rooms, band_edges=edges), catalogue)
 
 
 def _room_by_room(parts: Sequence[Lot], catalogue: Catalogue) -> list[Lot]:

@@ -27,7 +27,6 @@ def estimate(
     rates: Rates,
     *,
     cut_limit: float = 0.0,
-    as_used: bool = False,
     units: UnitSystem = "metric",
 ) -> Estimate:
     """Price the work of all lots: whole packs, labour, and every line up to the price.
@@ -43,8 +42,6 @@ def estimate(
         What to price with; the catalogue's own are ``catalogue.rates``.
     cut_limit
         Seconds for the solver of each cutting plan; 0 gives the instant answer and its bound.
-    as_used
-        Count material as it is used, at the lowest price per unit, in place of whole packs.
     units
         What the arithmetic writes first; the other system's figures stand beside it.
 
@@ -59,12 +56,13 @@ def estimate(
     words = Words(first=units)
     systems = _systems_used(lots, catalogue)
     needs = build_up(lots, catalogue, substrate=rates.substrate, words=words)
-    materials = _in_step_order(buy(needs, catalogue, cut_limit=cut_limit, as_used=as_used, words=words), systems)
+    materials = _in_step_order(buy(needs, catalogue, cut_limit=cut_limit, words=words), systems)
     labour = labour_lines(lots, catalogue, rates, words=words)
     hours = math.fsum(line.hours for line in labour) + (rates.setup_hours if lots else 0.0)
     days = crew_days(hours, rates)
-    kind = "as used" if as_used else "at whole packs"
-    price = _price_lines(materials, labour, rates, days=days, currency=catalogue.currency, is_empty=not lots, kind=kind)
+    price = price_lines(
+        materials, labour, rates, days=days, currency=catalogue.currency, is_empty=not lots, kind="at whole packs"
+    )
     total = price[-1].amount
     coated = [lot for lot in lots if coats_walls(catalogue.system(lot.system))]
     net_area = math.fsum(lot.quantities.net_area for lot in coated)
@@ -113,7 +111,7 @@ def markup_of_margin(margin: float) -> float:
     return margin / (1.0 - margin)
 
 
-def _price_lines(
+def price_lines(
     materials: Sequence[MaterialLine],
     labour: Sequence[LabourLine],
     rates: Rates,
@@ -123,6 +121,22 @@ def _price_lines(
     is_empty: bool,
     kind: str,
 ) -> tuple[PriceLine, ...]:
+    """Give every line from material to the price, the price last.
+
+    Parameters
+    ----------
+    materials, labour, rates
+        What costs, and the rates for the rest.
+    days
+        Days of a full crew, for access.
+    currency
+        Code of the currency, for the arithmetic.
+    is_empty
+        Whether there is no work at all: then neither set-up nor a minimum is charged.
+    kind
+        How material is counted, in words.
+    """
+
     def money(value: float) -> str:
         return format_money(value, currency)
 

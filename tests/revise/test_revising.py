@@ -11,18 +11,22 @@ from pathlib import Path
 import pymupdf
 import pytest
 import typer
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from takeoff.actions import find_sheet, measure, undo
 from takeoff.actions.deltas import job_as_of, revision_delta, revision_lines
+from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import Revision, accept_revision, compare_revision
 from takeoff.cli.revise import revise as revise_command
 from takeoff.errors import CalibrationError, EditError, InputError, SheetError
+from takeoff.estimate.as_used import AsUsedPrices
 from takeoff.job.edits import Batch, PutRegion, PutRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import ScaleRegion
-from takeoff.model.walls import HeightProfile
+from takeoff.model.walls import HeightProfile, Run
 from tests.revise.conftest import BY, FILES, PLANS
 
 Store = Callable[[str], JobStore]
@@ -115,6 +119,45 @@ def test_the_delta_of_revision_c_is_what_arithmetic_gives(store: Store) -> None:
     assert delta.other == 0.0
     assert rooms + round(100 * delta.whole_packs) == round(100 * delta.price.change)
     assert min(delta.left_over.before, delta.left_over.after) > 0.0
+
+
+@settings(max_examples=20)
+@given(data=st.data())
+def test_each_run_s_part_of_a_change_is_that_of_pricing_every_state_anew(
+    traced: dict[str, Job], data: st.DataObject
+) -> None:
+    """The parts are differences of prices of whole jobs, one run changed after the other; here each is priced alone."""
+    before = traced["A"]
+    runs = dict(before.runs)
+    for id in data.draw(st.lists(st.sampled_from(sorted(runs)), unique=True, max_size=4)):
+        kind = data.draw(st.sampled_from(["higher", "no opening", "gone", "no system", "renamed"]))
+        run = runs.pop(id)
+        if kind != "gone":
+            room = before.rooms[run.room or ""]
+            height = (run.height or room.height).points[0][1] if (run.height or room.height) else 3.0
+            runs[id] = {
+                "higher": replace(run, height=HeightProfile.constant(height + 0.3)),
+                "no opening": replace(run, openings=run.openings[1:]),
+                "no system": replace(run, room=None, system=None, height=HeightProfile.constant(height)),
+                "renamed": replace(run, openings=tuple(replace(o, mark="X") for o in run.openings)),
+            }[kind]
+    after = replace(before, runs=runs)
+    delta = revision_delta(before, after)
+
+    def alone(of: dict[str, Run]) -> float:
+        job = replace(before, runs=of)
+        catalogue = catalogue_of(job)
+        return AsUsedPrices().price(lots_of(job, measure(job).faces, catalogue), catalogue, catalogue.rates)
+
+    state, price, parts = dict(before.runs), alone(dict(before.runs)), {}
+    for id in dict.fromkeys((*before.runs, *runs)):
+        if before.runs.get(id) != runs.get(id):
+            state = {k: v for k, v in {**state, id: runs.get(id)}.items() if v is not None}
+            parts[id], price = alone(state) - price, alone(state)
+    assert {r.id: r.price_change for r in delta.runs if r.price_change} == {
+        id: pytest.approx(part, abs=1e-9) for id, part in parts.items() if abs(part) > 0.004
+    }
+    assert delta.used.after == alone(runs)
 
 
 def test_a_metric_scale_is_carried_to_the_new_sheet(store: Store) -> None:

@@ -1,0 +1,66 @@
+"""The price with material counted as it is used, of one state of a job after another.
+
+Lots share no material and no hours before packs are made whole, so what a lot takes is worked out again only where it
+is another than in the state before.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from takeoff.estimate.labour import crew_days, labour_lines
+from takeoff.estimate.price import price_lines
+from takeoff.model.costs import LabourLine, MaterialNeed
+from takeoff.model.figures import Lot
+from takeoff.model.systems import Catalogue, Rates
+from takeoff.system.buildup import build_up
+from takeoff.system.check import check_rates
+from takeoff.system.packs import buy
+
+_Work = tuple[Lot, Sequence[MaterialNeed], Sequence[LabourLine]]
+
+
+class AsUsedPrices:
+    """Prices with material as it is used; ``worked_out`` counts the lots that were worked out for them."""
+
+    def __init__(self) -> None:
+        """Start without anything known."""
+        self.worked_out = 0
+        self._terms: tuple[Catalogue, Rates] | None = None
+        self._kept: dict[tuple[str, str], _Work] = {}
+
+    def price(self, lots: Sequence[Lot], catalogue: Catalogue, rates: Rates) -> float:
+        """Price a state by the lines of `takeoff.estimate.price`, material at the lowest price per unit.
+
+        Raises
+        ------
+        CatalogueError, InputError
+            As `takeoff.estimate.price.estimate`.
+        """
+        check_rates(rates)
+        if self._terms != (catalogue, rates):
+            self._terms, self._kept = (catalogue, rates), {}
+        works = [self._work(lot, catalogue, rates) for lot in lots]
+        self._kept = {(lot.room, lot.system): work for lot, work in zip(lots, works, strict=True)}
+        materials = buy([need for _, needs, _ in works for need in needs], catalogue, as_used=True)
+        labour = [line for _, _, lines in works for line in lines]
+        hours = math.fsum(line.hours for line in labour) + (rates.setup_hours if lots else 0.0)
+        lines = price_lines(
+            materials,
+            labour,
+            rates,
+            days=crew_days(hours, rates),
+            currency=catalogue.currency,
+            is_empty=not lots,
+            kind="as used",
+        )
+        return lines[-1].amount
+
+    def _work(self, lot: Lot, catalogue: Catalogue, rates: Rates) -> _Work:
+        kept = self._kept.get((lot.room, lot.system))
+        if kept is not None and kept[0] == lot:
+            return kept
+        self.worked_out += 1
+        needs = build_up((lot,), catalogue, substrate=rates.substrate)
+        return lot, needs, labour_lines((lot,), catalogue, rates)
