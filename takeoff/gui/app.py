@@ -218,7 +218,7 @@ class DeskWindow(ctk.CTk):
         if c.is_enabled(self):
             c.run(self)
         elif self.session is not None:
-            self.session.tell(f"{c.label}: select something first." if c.menu == "Edit" else f"{c.label}: not now.")
+            self.session.tell(f"{c.label.removesuffix('…')}: {c.first or 'not now'}.", is_refusal=True)
 
     @property
     def tool(self) -> Tool | None:

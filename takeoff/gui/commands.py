@@ -32,7 +32,10 @@ class Desk(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Command:
-    """One command: where it stands in the menus, its keys as Tk names them and as people do, and what it does."""
+    """One command: where it stands in the menus, its keys as Tk names them and as people do, and what it does.
+
+    ``first`` says what to do before it can be done.
+    """
 
     id: str
     menu: str
@@ -42,6 +45,7 @@ class Command:
     help: str = ""
     run: Callable[[Desk], None]
     is_enabled: Callable[[Desk], bool] = lambda desk: desk.session is not None
+    first: str = ""
 
 
 def _has_job(desk: Desk) -> bool:
@@ -50,6 +54,18 @@ def _has_job(desk: Desk) -> bool:
 
 def _has_selection(desk: Desk) -> bool:
     return desk.session is not None and bool(desk.session.selection.runs)
+
+
+def _has_corner(desk: Desk) -> bool:
+    return desk.session is not None and desk.session.selection.vertex is not None
+
+
+def _has_opening(desk: Desk) -> bool:
+    return desk.session is not None and desk.session.selection.opening is not None
+
+
+def _has_two(desk: Desk) -> bool:
+    return desk.session is not None and len(desk.session.selection.runs) == 2
 
 
 def _always(desk: Desk) -> bool:
@@ -68,7 +84,15 @@ def _tool(id: str, label: str, key: str, help: str) -> Command:
     )
 
 
-def _edit(id: str, label: str, keys: tuple[str, ...], key_text: str, help: str) -> Command:
+def _edit(
+    id: str,
+    label: str,
+    keys: tuple[str, ...],
+    key_text: str,
+    help: str,
+    is_enabled: Callable[[Desk], bool] = _has_selection,
+    first: str = "select a wall first",
+) -> Command:
     return Command(
         id=id,
         menu="Edit",
@@ -77,7 +101,8 @@ def _edit(id: str, label: str, keys: tuple[str, ...], key_text: str, help: str) 
         key_text=key_text,
         help=help,
         run=lambda desk: desk.edit(id),
-        is_enabled=_has_selection,
+        is_enabled=is_enabled,
+        first=first,
     )
 
 
@@ -122,6 +147,7 @@ COMMANDS: tuple[Command, ...] = (
         keys=("Control-z",),
         key_text="Ctrl+Z",
         help="Take the last edit back.",
+        first="there is nothing to take back",
         run=lambda desk: desk.edit("undo"),
         is_enabled=lambda desk: desk.session is not None and desk.session.store.can_undo,
     ),
@@ -132,6 +158,7 @@ COMMANDS: tuple[Command, ...] = (
         keys=("Control-y", "Control-Shift-Z"),
         key_text="Ctrl+Y",
         help="Do again what was taken back.",
+        first="there is nothing to do again",
         run=lambda desk: desk.edit("redo"),
         is_enabled=lambda desk: desk.session is not None and desk.session.store.can_redo,
     ),
@@ -143,10 +170,32 @@ COMMANDS: tuple[Command, ...] = (
     ),
     _edit("mirror-x", "Mirror left to right", (), "", "Mirror the selected runs about their middle."),
     _edit("mirror-y", "Mirror top to bottom", (), "", "Mirror the selected runs about their middle."),
-    _edit("split", "Split at the selected corner", ("Control-k",), "Ctrl+K", "Split the run at the selected corner."),
-    _edit("join", "Join two runs", ("Control-j",), "Ctrl+J", "Join two selected runs whose ends meet."),
     _edit(
-        "copy-opening", "Repeat the opening…", ("Control-r",), "Ctrl+R", "Repeat the selected opening along its wall."
+        "split",
+        "Split at the selected corner",
+        ("Control-k",),
+        "Ctrl+K",
+        "Split the run at the selected corner.",
+        _has_corner,
+        "press a corner of the selected wall first",
+    ),
+    _edit(
+        "join",
+        "Join two runs",
+        ("Control-j",),
+        "Ctrl+J",
+        "Join two selected runs whose ends meet.",
+        _has_two,
+        "select two walls whose ends meet first; Control + press adds one",
+    ),
+    _edit(
+        "copy-opening",
+        "Repeat the opening…",
+        ("Control-r",),
+        "Ctrl+R",
+        "Repeat the selected opening along its wall.",
+        _has_opening,
+        "select the opening first",
     ),
     Command(
         id="select-all",

@@ -260,8 +260,10 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.run_start.show(_same(run.ends[0] for run in runs))
         self.run_end.show(_same(run.ends[1] for run in runs))
         for field in (self.run_start, self.run_end):
-            is_open = any(not run.closed for run in runs)
-            field.menu.configure(state="normal" if is_open else "disabled")
+            if all(run.closed for run in runs):
+                field.grid_remove()
+            else:
+                field.grid()
 
 
 def _same(values: Any) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from functools import partial
+from typing import Any
 
 from takeoff.gui.commands import COMMANDS, Command, Desk, command
 from takeoff.gui.theme import THEME
@@ -31,6 +32,7 @@ class MenuBar(tkinter.Menu):
         self._desk = desk
         self._entries: list[tuple[tkinter.Menu, int, Command]] = []
         self._menus: dict[str, tkinter.Menu] = {}
+        self._look: dict[str, Any] = {}
         for c in COMMANDS:
             if c.menu not in self._menus:
                 made = tkinter.Menu(self, tearoff=False, postcommand=self._enable)
@@ -48,23 +50,26 @@ class MenuBar(tkinter.Menu):
 
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take colours and the size of text."""
+        self._look = {
+            "background": THEME.of("card", is_dark),
+            "foreground": THEME.of("text", is_dark),
+            "activebackground": THEME.of("chosen", is_dark),
+            "activeforeground": THEME.of("text", is_dark),
+            "disabledforeground": THEME.of("disabled", is_dark),
+            "borderwidth": 0,
+            "font": ("TkDefaultFont", -round(13 * size)),
+        }
         for menu in (self, *self._menus.values()):
-            menu.configure(
-                background=THEME.of("card", is_dark),
-                foreground=THEME.of("text", is_dark),
-                activebackground=THEME.of("chosen", is_dark),
-                activeforeground=THEME.of("text", is_dark),
-                borderwidth=0,
-                font=("TkDefaultFont", -round(13 * size)),
-            )
+            menu.configure(**self._look)
 
     def pop_up(self, x: int, y: int) -> None:
         """Show the menu of what is selected at a place of the screen."""
         menu = tkinter.Menu(self, tearoff=False)
+        menu.configure(**self._look)
         for id in POPUP:
             c = command(id)
             menu.add_command(
-                label=c.label,
+                label="See it large" if id == "fit-selection" else c.label,
                 accelerator=c.key_text,
                 command=partial(self._desk.run, c),
                 state="normal" if c.is_enabled(self._desk) else "disabled",

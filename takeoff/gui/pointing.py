@@ -6,7 +6,9 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from takeoff.gui.desk_frame import DeskFrame
+from takeoff.gui.drawing import run_under
 from takeoff.gui.keyboard import CONTROL, SHIFT
+from takeoff.gui.session import Selection
 from takeoff.gui.shapes import Shape
 from takeoff.gui.theme import THEME
 from takeoff.gui.tools.base import Pick
@@ -17,6 +19,8 @@ from takeoff.model.plan import Point
 if TYPE_CHECKING:
     from takeoff.gui.app import DeskWindow
 
+MENU_REACH = 8.0
+"""Pixels from a wall within which the right button is on it."""
 LABEL_LETTERS = 56
 """Letters in a line of the figures by the pointer; what is longer goes on below."""
 SNAP_COLOUR = "#CC79A7"
@@ -134,6 +138,12 @@ class Pointing:
             kind="text", points_pt=(place,), colour="#000000", back="#FFF4C2", text=lines, size=12, anchor=anchor
         )
 
-    def _menu_at(self, _pt: Point, event: Any) -> None:
-        if self._window.session is not None:
-            self._window.menu.pop_up(event.x_root, event.y_root)
+    def _menu_at(self, pt: Point, event: Any) -> None:
+        """Show the menu of what is selected; a wall that is pressed and not selected is selected first."""
+        session = self._window.session
+        if session is None:
+            return
+        under = run_under(session, pt, MENU_REACH * self._canvas.pt_per_pixel())
+        if under is not None and under[0].id not in session.selection.runs:
+            session.select(Selection(runs=(under[0].id,)))
+        self._window.menu.pop_up(event.x_root, event.y_root)

@@ -19,6 +19,7 @@ class Theme:
     quiet: Pair = ("#4A5A5C", "#A9B8BA")
     accent: Pair = ("#005A87", "#7CC4EC")
     accent_text: Pair = ("#FFFFFF", "#0C1A22")
+    disabled: Pair = ("#8A979A", "#75868A")
     chosen: Pair = ("#CFE4F0", "#20465A")
     good: Pair = ("#00614A", "#5FD3AE")
     warn: Pair = ("#8A3E00", "#FFB27A")

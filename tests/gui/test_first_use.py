@@ -461,3 +461,36 @@ def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced
     assert len(boxes) > 5
     for i, (x0, y0, x1, y1) in enumerate(boxes):
         assert all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in boxes[:i])
+
+
+def test_a_command_that_cannot_be_done_says_what_comes_first(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    window.session.select(Selection(runs=("101-walls",)))
+    for key, words in (
+        ("Control-k", "press a corner"),
+        ("Control-j", "select two walls"),
+        ("Control-r", "select the opening"),
+        ("Control-y", "nothing to do again"),
+    ):
+        hand.chord(key)
+        assert words in window.session.message
+        assert window.session.is_refusal
+
+
+def test_the_right_button_on_a_wall_selects_it_and_offers_what_can_be_done(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    (x0, y0), (x1, y1) = window.session.job.runs["106-walls"].points_pt[1:3]
+    x, y = hand.pixel(x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0))
+    window.canvas.event_generate("<ButtonPress-3>", x=x, y=y)
+    window.canvas.event_generate("<ButtonRelease-3>", x=x, y=y)
+    hand.settle(0.1)
+    (run,) = window.session.selection.runs
+    assert window.session.job.runs[run].room in ("R106", "R102")
+    (menu,) = [w for w in window.menu.winfo_children() if w not in window.menu._menus.values()]
+    states = {menu.entrycget(i, "label"): menu.entrycget(i, "state") for i in range(menu.index("end") + 1)}
+    assert states["Coat the other side"] == "normal"
+    assert states["Split at the selected corner"] == states["Join two runs"] == "disabled"
+    assert menu.cget("background") == window.menu.cget("background")
+    menu.unpost()
