@@ -60,6 +60,7 @@ class Keyboard:
         tool = self._window.tool
         if tool is not None:
             if name == "Escape":
+                self._window.entry.delete(0, "end")
                 if not tool.cancel() and tool.id != "pick":
                     self._window.use_tool("pick")
                 self._window.pointing.paint()
@@ -73,7 +74,8 @@ class Keyboard:
                 return "break"
             if event.char and event.char in "0123456789.'\"":
                 self._window.entry.focus_set()
-                self._window.entry.insert("end", event.char)
+                self._window.entry.delete(0, "end")
+                self._window.entry.insert(0, event.char)
                 return "break"
             if (len(name) == 1 or name in ARROWS) and tool.key(name.lower()):
                 self._window.pointing.paint()

@@ -164,6 +164,16 @@ def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, tra
     assert hand.window.entry.get() == "9'"
 
 
+def test_a_length_begun_on_the_plan_takes_the_place_of_one_that_was_refused(hand, traced_job):
+    hand.open(traced_job)
+    hand.key("v")
+    hand.type(hand.window.entry, "9'")
+    hand.key("1")
+    assert hand.window.entry.get() == "1"
+    hand.key("Escape")
+    assert hand.window.entry.get() == ""
+
+
 def test_a_refused_change_of_a_wall_is_said_and_changes_nothing(hand, job_file):
     traced(hand, job_file)
     session = hand.window.session
