@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import active_children, get_context
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
 from takeoff import actions
-from takeoff.errors import TakeoffError
+from takeoff.errors import SheetError, TakeoffError
 from takeoff.gui.session import Session
 from takeoff.model.plan import Sheet
 
@@ -29,7 +30,10 @@ class ReadingProcess:
     def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
         """Have a function of a module called over there."""
         if self._pool is not None:
-            return self._pool.submit(work, *given)
+            try:
+                return self._pool.submit(work, *given)
+            except BrokenProcessPool:  # the process has ended of itself
+                self.close()
         before = active_children()
         self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_give_way)
         made = self._pool.submit(work, *given)
@@ -64,6 +68,14 @@ class TraceReader:
         self._session, self._process = session, process
         self._asked: dict[int, tuple[object, Future[Any]]] = {}
 
+    def forget_faults(self) -> None:
+        """Have what could not be read read anew when it is asked for."""
+        self._asked = {
+            id: (key, future)
+            for id, (key, future) in self._asked.items()
+            if not future.done() or future.exception() is None
+        }
+
     def trace_of(self, sheet: Sheet) -> actions.SheetTrace | None:
         """Return a sheet as read for tracing, or nothing while it is being read.
 
@@ -89,5 +101,9 @@ class TraceReader:
         error = future.exception()
         if isinstance(error, TakeoffError):
             raise error
+        if error is not None:
+            raise SheetError(
+                f"this sheet could not be read: {error}", remedy="Take the tool again to have it read anew."
+            ) from error
         result: actions.SheetTrace = future.result()
         return result

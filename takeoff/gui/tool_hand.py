@@ -34,6 +34,7 @@ class ToolHand:
         self._window = window
         self._reader: TraceReader | None = None
         self._job: str | None = None
+        self._is_reading = False
         self.tool: Tool | None = None
 
     def open(self, reader: TraceReader) -> None:
@@ -80,7 +81,9 @@ class ToolHand:
         if id != "room":
             return TOOLS[id](session)
         assert self._reader is not None
+        self._reader.forget_faults()
         tool = RoomTool(session, self._reader)
+        self._is_reading = True
         if self._job is None:
             self._job = self._window.after(10, self._await_reading)
         return tool
@@ -90,15 +93,17 @@ class ToolHand:
         self.use(before)
 
     def _await_reading(self) -> None:
-        """When the drawing has been read, have done what was pressed meanwhile, and repaint."""
+        """When the drawing has been read, have done what was pressed meanwhile, and repaint; goes on with the tool."""
         self._job = None
-        if not isinstance(self.tool, RoomTool):
+        tool = self.tool
+        if not isinstance(tool, RoomTool):
             return
-        if self.tool.is_waiting:
-            self._job = self._window.after(LOOK_MS, self._await_reading)
+        was_reading, self._is_reading = self._is_reading, tool.is_waiting
+        if not self._is_reading and (was_reading or tool.is_holding):
+            self._window.guard(tool.catch_up)
+        elif self._is_reading and not was_reading:
             self._window.pointing.paint()
-        else:
-            self._window.guard(self.tool.catch_up)
+        self._job = self._window.after(LOOK_MS, self._await_reading)
 
 
 def has_scale(session: Session) -> bool:

@@ -38,3 +38,13 @@ def test_a_closed_process_begins_anew_when_something_is_asked_of_it():
     assert process.submit(os.getpid).result(timeout=60) != first
     process.close()
     process.close()
+
+
+def test_a_process_that_ended_of_itself_is_begun_anew_when_something_is_asked_of_it():
+    process = ReadingProcess()
+    try:
+        with pytest.raises(BrokenProcessPool):
+            process.submit(os._exit, 1).result(timeout=60)
+        assert process.submit(os.getpid).result(timeout=60) > 0
+    finally:
+        process.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import time
+from multiprocessing import active_children
 
 import pytest
 import shapely
@@ -63,7 +64,7 @@ class Reading:
     def until_read(self):
         tool = self.hand.window.tool
         deadline = time.monotonic() + 180
-        while (tool.is_waiting or tool.held or tool.holds_all) and time.monotonic() < deadline:
+        while (tool.is_waiting or tool.is_holding) and time.monotonic() < deadline:
             self.hand.settle(0.1)
         assert not tool.is_waiting
         self.hand.settle(0.2)
@@ -148,4 +149,33 @@ def test_a_press_outside_all_rooms_is_said_when_the_sheet_has_been_read_and_the_
     reading.go_on()
     reading.until_read()
     assert reading.traced() == {"106"}
-    assert "No closed room was found where 1 more" in hand.window.desk.status.cget("text")
+    assert "No closed room was found at 1 other press." in hand.window.desk.status.cget("text")
+
+
+def test_a_sheet_that_could_not_be_read_is_said_and_read_anew_when_the_tool_is_taken_again(hand, reading):
+    tool = hand.window.tool
+    reading.press("106")
+    for child in active_children():
+        child.terminate()
+    deadline = time.monotonic() + 60
+    while not tool.fault and time.monotonic() < deadline:
+        hand.settle(0.1)
+    hand.settle(0.2)
+    assert "could not be read" in hand.window.desk.status.cget("text")
+    assert str(hand.window.canvas["cursor"]) == "hand2"
+    hand.key("g")
+    reading.press("106")
+    reading.until_read()
+    assert reading.traced() == {"106"}
+
+
+def test_a_press_after_the_scale_was_set_anew_waits_for_the_sheet_to_be_read_again(hand, reading):
+    reading.go_on()
+    reading.until_read()
+    session = hand.window.session
+    actions.set_scale_note(session.store, session.sheet, '1/8" = 1\'-0"', who="tester", at=AT)
+    assert hand.window.tool.is_waiting
+    reading.press("106")
+    assert hand.window.tool.is_holding
+    reading.until_read()
+    assert reading.traced() == {"106"}

@@ -39,6 +39,11 @@ class RoomTool(Tool):
         """Whether the drawing is being read still."""
         return self._read() is None and not self.fault
 
+    @property
+    def is_holding(self) -> bool:
+        """Whether something that was pressed waits for the drawing to be read."""
+        return self.holds_all or bool(self.held)
+
     def _read(self) -> actions.SheetTrace | None:
         try:
             read = self._reader.trace_of(self.session.sheet)
@@ -76,12 +81,12 @@ class RoomTool(Tool):
         Raises
         ------
         InputError
-            When it could not be read, or where nothing closed was found.
+            When it could not be read.
         """
-        held, holds_all = self.held, self.holds_all
+        held, holds_all, is_holding = self.held, self.holds_all, self.is_holding
         self._let_go()
         read = self._read()
-        if not held and not holds_all:
+        if not is_holding:
             return
         if read is None:
             raise InputError(self.fault)
@@ -92,7 +97,8 @@ class RoomTool(Tool):
         self._take(lambda: self._trace(read, at=inside or held))
         if 0 < len(inside) < len(held):
             missed = len(held) - len(inside)
-            self.session.tell(f"{self.session.message} No closed room was found where {missed} more were pressed.")
+            others = f"{missed} other press{'es' * (missed > 1)}"
+            self.session.tell(f"{self.session.message} No closed room was found at {others}.")
 
     def prompt(self) -> str:
         """What to do next."""
@@ -104,7 +110,7 @@ class RoomTool(Tool):
         if self.fault:
             return self.fault
         if self.is_waiting:
-            if self.held or self.holds_all:
+            if self.is_holding:
                 return f"Reading the drawing … {self._held_words()} then · Escape: let it be"
             return "Reading the drawing … Press inside a room already: it is traced when that is done"
         return "Press inside a room to trace it with its openings · Enter: every room of the sheet"
@@ -188,7 +194,7 @@ class RoomTool(Tool):
     def cancel(self) -> bool:
         """Drop the rooms that wait, and what was pressed while the drawing was read."""
         had, self.queue = bool(self.queue), []
-        if self.held or self.holds_all:
+        if self.is_holding:
             had = True
             self._let_go()
             self.session.tell("What was pressed is let be; nothing will be traced.")
