@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
 
-KEYS_COLUMN = 390
+KEYS_COLUMN, KEY_WIDTH, LABEL_WIDTH = 390, 120, 230
 """Width of a column of keys in pixels at 100 %."""
 
 CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
@@ -230,19 +230,26 @@ def keys(window: DeskWindow) -> Dialog:
     wide = room_across(window) >= 2 * KEYS_COLUMN + 80
     dialog = Dialog(window, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
     rows = [(c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text] + list(OTHER_KEYS)
-    half = (len(rows) + 1) // 2
+    half = _half(rows)
     for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
         frame = ctk.CTkFrame(dialog.body, fg_color="transparent")
         frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
         for i, (key, label) in enumerate(part):
-            ctk.CTkLabel(frame, text=key, anchor="w", font=bold(12), height=20, wraplength=120, justify="left").grid(
-                row=i, column=0, sticky="nw", padx=(0, 12)
-            )
-            ctk.CTkLabel(frame, text=label, anchor="w", height=20, wraplength=230, justify="left").grid(
+            ctk.CTkLabel(
+                frame, text=key, anchor="w", font=bold(12), height=20, wraplength=KEY_WIDTH, justify="left"
+            ).grid(row=i, column=0, sticky="nw", padx=(0, 12))
+            ctk.CTkLabel(frame, text=label, anchor="w", height=20, wraplength=LABEL_WIDTH, justify="left").grid(
                 row=i, column=1, sticky="nw"
             )
     dialog.close_button()
     return dialog
+
+
+def _half(rows: Sequence[tuple[str, str]]) -> int:
+    """Count the keys that fill half of the height of all, those on two lines counted twice."""
+    strong, plain = bold(12), ctk.CTkFont()
+    lines = [1 + (strong.measure(key) > KEY_WIDTH or plain.measure(label) > LABEL_WIDTH) for key, label in rows]
+    return next(i for i in range(len(rows)) if 2 * sum(lines[:i]) >= sum(lines))
 
 
 def about(window: DeskWindow) -> Dialog:

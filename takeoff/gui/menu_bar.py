@@ -69,7 +69,7 @@ class MenuBar(tkinter.Menu):
         for id in POPUP:
             c = command(id)
             menu.add_command(
-                label="See it large" if id == "fit-selection" else c.label,
+                label=c.label,
                 accelerator=c.key_text,
                 command=partial(self._desk.run, c),
                 state="normal" if c.is_enabled(self._desk) else "disabled",
