@@ -35,7 +35,7 @@ from takeoff.gui.tool_hand import ToolHand
 from takeoff.gui.toolkit import ctk
 from takeoff.gui.tools.base import Tool
 from takeoff.gui.viewing import Viewing
-from takeoff.gui.wording import remedy_here, words_of
+from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore
 from takeoff.signing import now
@@ -317,7 +317,7 @@ class DeskWindow(ctk.CTk):
         measured, pending = self.session.measured()
         priced = self.figures.priced
         return [
-            *(f"{p.run}: {p.message}. {remedy_here(p.remedy)}" for p in pending),
+            *(f"{p.run}: {p.message}. {p.remedy}" for p in pending),
             *(priced.doubts if priced else measured.doubts),
         ]
 

@@ -276,8 +276,6 @@ def _advice(session: Session | None) -> str:
         return ""
     if session.selection == Selection() and session.job.runs:
         return "Nothing is selected.\n\nPress a wall, a door or a window on the plan, or a line in the tables below."
-    steps = (
-        "1. Set the scale (S).\n2. Trace a room by one press (G), walls (T) or a box room (B).\n"
-        "3. Place doors and windows (D)."
-    )
+    first = "1. Set the scale (S)." if session.scale is None else "1. The scale is set."
+    steps = f"{first}\n2. Trace a room by one press (G), walls (T) or a box room (B).\n3. Place doors and windows (D)."
     return f"Nothing is traced yet.\n\n{steps}"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.errors import EditError, TakeoffError
-from takeoff.gui.wording import words_of
+from takeoff.gui.wording import remedy_here, words_of
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, Remove
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.reshape import free_id
@@ -61,6 +61,7 @@ class Session:
         self._measurer = actions.JobMeasurer()
         self._measured: tuple[Job, actions.LiveMeasured] | None = None
         self._measured_by: dict[By, actions.Measured] = {}
+        self._pending: tuple[actions.Pending, ...] = ()
         self._take_defaults()
 
     @property
@@ -202,10 +203,10 @@ class Session:
         if self._measured is None or self._measured[0] is not self.job:
             self._measured = (self.job, self._measurer.measure(self.job))
             self._measured_by = {}
-        live = self._measured[1]
+            self._pending = tuple(replace(p, remedy=remedy_here(p.remedy)) for p in self._measured[1].pending)
         if by not in self._measured_by:
-            self._measured_by[by] = live.measured(by)
-        return self._measured_by[by], live.pending
+            self._measured_by[by] = self._measured[1].measured(by)
+        return self._measured_by[by], self._pending
 
     def rooms(self) -> list[tuple[str, str]]:
         """Id and label of every room, in natural order of the labels."""

@@ -147,6 +147,7 @@ def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_
     traced(hand, job_file)
     window = hand.window
     assert "Type the height of room-1" in window.tool.prompt()
+    assert "Select the wall and type a height." in window.figures.working.get("1.0", "end")
     hand.type(window.entry, "12'")
     (room,) = window.session.job.rooms.values()
     assert room.height.points[0][1] == pytest.approx(12 * 0.3048)
