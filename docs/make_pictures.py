@@ -6,6 +6,7 @@ one, driven with real events on the sample plan. Pictures are cut to 128 colours
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import sys
@@ -14,7 +15,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from takeoff import actions
 from takeoff.gui import dialogs
@@ -25,9 +26,10 @@ from takeoff.gui.session import Selection
 from takeoff.gui.site_dialogs import UseDialog
 from takeoff.gui.systems_editor import SystemsEditor
 
-PICTURES = Path(__file__).parent / "pictures"
+PICTURES = Path(__file__).resolve().parent / "pictures"
 COLOURS = 128
-SIZE = (1240, 760)
+SIZE = (1280, 768)
+"""With the menu above it, the whole of a screen of 1280 × 800."""
 PAGE_WIDTH = 900
 """Pixels across a picture of a report's page."""
 
@@ -43,6 +45,8 @@ class Photographer:
         self.window = DeskWindow(folder / "window.json")
         self.window.geometry(f"{SIZE[0]}x{SIZE[1]}+0+0")
         self.settle(0.5)
+        self.window.event_generate("<Motion>", warp=True, x=SIZE[0] - 1, y=SIZE[1] - 1)  # over nothing with a tooltip
+        self.settle(0.1)
 
     def settle(self, seconds: float = 0.3) -> None:
         """Let the window work for a while."""
@@ -225,7 +229,14 @@ def site_pictures(p: Photographer) -> None:
     tree = w.figures.site.table.tree
     tree.selection_set(next(str(i) for i, c in enumerate(w.figures.site.coats) if c.step == "glaze"))
     p.take("window-site")
-    dialog(p, lambda: ReportsDialog(w), "window-reports")
+    dialog(p, lambda: reports(p), "window-reports")
+
+
+def reports(p: Photographer) -> ReportsDialog:
+    """Open the reports dialog, on a folder whose name is the same wherever the pictures are made."""
+    opened = ReportsDialog(p.window)
+    opened.folder.show("Packing wing/reports")
+    return opened
 
 
 def dialog(p: Photographer, open_it: Callable[[], object], name: str) -> None:
@@ -272,6 +283,6 @@ def page_pictures(path: Path, pages: dict[str, str]) -> None:
 
 
 if __name__ == "__main__":
-    with tempfile.TemporaryDirectory() as made:
-        window_pictures(Path(made))
-        report_pictures(Path(made))
+    with tempfile.TemporaryDirectory() as made, contextlib.chdir(made):
+        window_pictures(Path())
+        report_pictures(Path())

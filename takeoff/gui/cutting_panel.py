@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 from takeoff import actions
@@ -17,6 +18,8 @@ from takeoff.report.tables import Table
 from takeoff.units import Display
 
 Cuts = tuple[actions.CutList, ...]
+SHORT = {"Laid beside it": "Beside it", "Left at the end": "Left"}
+"""Titles of columns in the window, where those of the report are longer."""
 NO_CUTS = cut_table((), Display())
 
 
@@ -63,7 +66,8 @@ class CuttingPanel(AskedPage[Cuts]):
         if self.result is not None and self.session is not None:
             table = cut_table(self.result, self.session.display)
         self._runs = self._runs_by_row(table) if table.rows else []
-        self.table.show(table)
+        columns = tuple(replace(column, title=SHORT.get(column.title, column.title)) for column in table.columns)
+        self.table.show(replace(table, columns=columns))
 
     def _runs_by_row(self, table: Table) -> list[tuple[str, ...]]:
         """Return the runs that each line is for: those of its faces, or of its room where it names no face."""

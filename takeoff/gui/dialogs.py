@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
 
 KEYS_COLUMN, KEY_WIDTH, LABEL_WIDTH = 390, 120, 230
-"""Width of a column of keys in pixels at 100 %."""
+"""Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
 
 CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
 
@@ -92,6 +92,7 @@ class Dialog(ctk.CTkToplevel):
         """Put it over the middle of the window, whole on the screen."""
         if not self.winfo_exists():
             return
+        self.update_idletasks()  # on a busy machine it has not been laid out yet
         needed = (self.winfo_reqwidth(), self.winfo_reqheight())
         wide, high = min(needed[0], self.winfo_screenwidth()), min(needed[1], self.winfo_screenheight())
         x = self.window.winfo_rootx() + (self.window.winfo_width() - wide) // 2
@@ -246,10 +247,10 @@ def keys(window: DeskWindow) -> Dialog:
 
 
 def _half(rows: Sequence[tuple[str, str]]) -> int:
-    """Count the keys that fill half of the height of all, those on two lines counted twice."""
+    """Count the keys that fill half of the height of all; some stand on two lines."""
     strong, plain = bold(12), ctk.CTkFont()
-    lines = [1 + (strong.measure(key) > KEY_WIDTH or plain.measure(label) > LABEL_WIDTH) for key, label in rows]
-    return next(i for i in range(len(rows)) if 2 * sum(lines[:i]) >= sum(lines))
+    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(label) > LABEL_WIDTH else 20 for key, label in rows]
+    return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
 
 
 def about(window: DeskWindow) -> Dialog:

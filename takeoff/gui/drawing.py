@@ -49,7 +49,7 @@ def coated_ticks(line: Sequence[Point], hand: Face, pt_per_pixel: float, colour:
     return shapes
 
 
-def job_shapes(session: Session, pt_per_pixel: float) -> list[Shape]:
+def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool = True) -> list[Shape]:
     """Everything of the job on the sheet that is shown."""
     shapes: list[Shape] = []
     systems = sorted(
@@ -71,7 +71,7 @@ def job_shapes(session: Session, pt_per_pixel: float) -> list[Shape]:
                     anchor="sw",
                 )
             )
-    for calibration in session.job.calibrations.values():
+    for calibration in session.job.calibrations.values() if with_dimensions else ():
         if calibration.sheet == session.sheet_id:
             for d in calibration.dimensions:
                 shapes.extend(dimension_shapes(d.start_pt, d.end_pt, session.display.length(d.length)))

@@ -22,6 +22,7 @@ from takeoff.gui.site_panel import SitePanel
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.wording import words_of
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import By
 from takeoff.model.figures import Measurement
@@ -151,7 +152,7 @@ class FiguresPanel(ctk.CTkFrame):
         try:
             self.priced = actions.price_measured(session.job, session.measured()[0])
         except TakeoffError as error:
-            self._fault = str(error)
+            self._fault = words_of(error)
 
     def open_page(self, page: str) -> None:
         """Turn to a page."""

@@ -65,6 +65,7 @@ class ToolHand:
         self.tool = self._make(id, session)
         window.desk.mark_tool(id)
         window.show_side()
+        window.viewing.repaint()
         window.pointing.paint()
 
     def _make(self, id: str, session: Session) -> Tool:

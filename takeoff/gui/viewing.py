@@ -17,6 +17,10 @@ LOOKS = {"dark": 0.0, "larger": 0.25, "smaller": -0.25}
 """Commands that change the look, with what each adds to the size of text."""
 
 
+SCALING = ("scale", "region")
+"""Tools with which the known dimensions of the sheet are seen."""
+
+
 class Viewing:
     """Shows sheets on the window's plan and what lies over them, and does the commands of the menu View."""
 
@@ -95,7 +99,8 @@ class Viewing:
             window.canvas.set_shapes(window.review.shapes())
         elif window.session is not None:
             self._scale = window.canvas.pt_per_pixel()
-            window.canvas.set_shapes(job_shapes(window.session, self._scale))
+            is_scaling = window.tool is not None and window.tool.id in SCALING
+            window.canvas.set_shapes(job_shapes(window.session, self._scale, with_dimensions=is_scaling))
 
     def view_changed(self, _view: object) -> None:
         """Draw anew what depends on the scale of the view."""

@@ -71,6 +71,21 @@ def test_two_dimensions_give_the_scale_of_the_note(hand, job_file):
     assert scale.doubts == ()
 
 
+def test_known_dimensions_are_seen_on_the_plan_with_the_tools_for_the_scale_alone(hand, job_file):
+    hand.open(job_file)
+    calibrate(hand)
+    canvas = hand.window.canvas
+
+    def seen():
+        return {canvas.itemcget(item, "text") for item in canvas.find_all() if canvas.type(item) == "text"}
+
+    assert {"36'-0\"", "22'-0\""} <= {text.strip() for text in seen()}
+    hand.key("t")
+    assert not {"36'-0\"", "22'-0\""} & {text.strip() for text in seen()}
+    hand.key("s")
+    assert {"36'-0\"", "22'-0\""} <= {text.strip() for text in seen()}
+
+
 def test_a_room_traced_by_hand_measures_the_same_on_the_command_line(hand, job_file, capsys):
     hand.open(job_file)
     window = hand.window
