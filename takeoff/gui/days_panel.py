@@ -22,7 +22,7 @@ from takeoff.measure.order import natural_key
 from takeoff.report.planning_tables import DAYS, moment_words
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
-ROW, LEFT, TOP, DAY = 18, 210, 26, 44
+ROW, LEFT, TOP, DAY = 18, 210, 26, 38
 """Height of a row, width of names, height of the dates and smallest width of a day, in pixels at 100 %."""
 QUICK, THOROUGH = 0.0, 10.0
 """Seconds for the solver."""
@@ -93,7 +93,9 @@ class DaysPanel(AskedPage[actions.DayPlan]):
 
     def words(self, result: actions.DayPlan) -> str:
         """Say what was noted of the plan."""
-        return "\n".join(("Press a bar to see why it starts when it does.", *result.notes))
+        first = "Press a bar to see why it starts when it does."
+        hatched = ("A hatched bar is abrading.",) if result.abraded else ()
+        return "\n".join((first, *hatched, *result.notes))
 
     def fill(self) -> None:
         """Draw the bars, or none."""
@@ -116,7 +118,7 @@ class DaysPanel(AskedPage[actions.DayPlan]):
             x = left + day * wide
             at = first + timedelta(days=day)
             c.create_line(x, top - 8 * size, x, bottom, fill=THEME.of("line", self.is_dark))
-            name = f"{DAYS[at.weekday()]} {at.day}"
+            name = f"{DAYS[at.weekday()][:2]} {at.day}"
             c.create_text(x + wide / 2, 9 * size, text=name, fill=quiet, font=small)
         y = top
         for r, room in enumerate(rooms):
