@@ -41,7 +41,9 @@ class TakeoffError(Exception):
     def __str__(self) -> str:
         """Join place, message and remedy into one line."""
         head = f"{self.where}: {self.message}" if self.where else self.message
-        return f"{head.rstrip('.')}. {self.remedy}" if self.remedy else head
+        if not self.remedy:
+            return head
+        return f"{head if head.endswith('?') else head.rstrip('.') + '.'} {self.remedy}"
 
 
 class InputError(TakeoffError, ValueError):

@@ -25,9 +25,20 @@ def read_file(path: Path, kind: str) -> bytes:
     except FileNotFoundError as error:
         raise InputError(f"there is no {kind} {path}", remedy="Check the name and the folder.") from error
     except IsADirectoryError as error:
-        raise InputError(f"{path} is a folder, not a {kind}", remedy="Name the file in it.") from error
+        raise InputError(f"{path} is a folder, not {_one(kind)}", remedy="Name the file in it.") from error
     except OSError as error:
         raise InputError(f"the {kind} {path} cannot be read ({error.strerror})", remedy="Check its path.") from error
+
+
+def _one(kind: str) -> str:
+    """Put the article before what a file is.
+
+    Examples
+    --------
+    >>> _one("plan file"), _one("edits file")
+    ('a plan file', 'an edits file')
+    """
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
 def find_sheet(job: Job, text: str) -> Sheet:

@@ -79,7 +79,9 @@ def export_annotated_pdf(store: JobStore, *, who: str, at: str, flattened: bool 
     return annotated_pdf(plans, flattened=flattened)
 
 
-def import_annotated_pdf(store: JobStore, data: bytes, *, who: str, at: str, height: float | None = None) -> TakenIn:
+def import_annotated_pdf(
+    store: JobStore, data: bytes, *, who: str, at: str, height: float | None = None, name: str = "the PDF"
+) -> TakenIn:
     """Take the runs of a PDF's annotations into a job, as one edit.
 
     Parameters
@@ -93,6 +95,8 @@ def import_annotated_pdf(store: JobStore, data: bytes, *, who: str, at: str, hei
         Name and time for the journal.
     height
         Top of the coating above the floor in m, for measurements of other programs.
+    name
+        The file's name, for refusals.
 
     Raises
     ------
@@ -106,7 +110,7 @@ def import_annotated_pdf(store: JobStore, data: bytes, *, who: str, at: str, hei
     job = store.job
     found = read_annotated_pdf(
         data,
-        _sheets_of(job, data),
+        _sheets_of(job, data, name),
         scales={c.sheet: c for c in job.calibrations.values() if c.region is None},
         taken=tuple(job.runs),
         height=height,
@@ -246,12 +250,12 @@ def display_of(job: Job) -> Display:
     return Display(system=s.units, precision=s.precision, currency=s.currency)
 
 
-def _sheets_of(job: Job, data: bytes) -> dict[int, Sheet]:
+def _sheets_of(job: Job, data: bytes, name: str) -> dict[int, Sheet]:
     """Match the pages of a PDF, counted from 1, with the job's sheets."""
-    sha = source_of(data, "annotated.pdf").sha256
+    sha = source_of(data, name).sha256
     if sha in job.sources:
         return {s.page: s for s in job.sheets.values() if s.source == sha}
-    pages, _ = read_sheets(data, "annotated.pdf")
+    pages, _ = read_sheets(data, name)
     if len(pages) != len(job.sheets):
         raise InputError(
             f"the file has {len(pages)} pages and the job has {len(job.sheets)} sheets",

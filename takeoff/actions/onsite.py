@@ -98,12 +98,13 @@ def record_use(
     fitting = [key for key in coats if key[1] == step and system in (None, key[0])]
     if len(fitting) > 1 and room is not None:
         fitting = [key for key in fitting if any(need.room == room for need in coats[key])]
-    if len(fitting) != 1:
-        known = ", ".join(sorted({f"{s}/{i}" for s, i in coats})) or "none"
-        raise InputError(
-            f'{"more than one system has" if fitting else "no system in use has"} a coat "{step}"',
-            remedy=f"Coats of this job: {known}.",
-        )
+    if len(fitting) > 1:
+        which = ", ".join(sorted(s for s, _ in fitting))
+        raise InputError(f'more than one system has a coat "{step}"', remedy=f"Say which with --system: {which}.")
+    if not fitting:
+        known = ", ".join(sorted({i for s, i in coats if system in (None, s)})) or "none"
+        of = f"the system {system}" if system else "this job"
+        raise InputError(f'no system in use has a coat "{step}"', remedy=f"Coats of {of}: {known}.")
     (key,) = fitting
     product = found.catalogue.product(_step(found.catalogue, key).product or "")
     chosen = _pack(product, pack) if pack else _usual_pack(found, product)

@@ -76,7 +76,7 @@ def import_job(
         system = store.job.settings.units
         top = parse_length(height, system=system) if height else None
         if ending == ".pdf":
-            taken = actions.import_annotated_pdf(store, data, height=top, who=person(), at=now())
+            taken = actions.import_annotated_pdf(store, data, height=top, name=source.name, who=person(), at=now())
         else:
             taken = actions.import_dxf(
                 store,

@@ -17,6 +17,7 @@ from typing import Any, Literal, TypeVar, get_args
 import msgspec
 
 from takeoff.errors import EditError, TakeoffError
+from takeoff.exchange.json_faults import not_json, types_in_words
 from takeoff.job.codec import fault_of
 from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
@@ -108,7 +109,7 @@ class EditsFile(msgspec.Struct, forbid_unknown_fields=True):
 
 def _with_choices(text: str, path: str) -> str:
     """Add the words that a key takes to the fault of one that takes only these, and the keys there are to a slip."""
-    key = path.rpartition(".")[2].partition("[")[0]
+    key = _key(path)
     if text.startswith(_NO_SUCH_KEY):
         entry = _ENTRIES.get(key, EditsFile)
         wrong = text.removeprefix(_NO_SUCH_KEY).strip("`")
@@ -116,7 +117,29 @@ def _with_choices(text: str, path: str) -> str:
         hint = f'did you mean "{near[0]}"?' if near else f"keys: {', '.join(entry.__struct_fields__)}"
         return f'there is no key "{wrong}": {hint}'
     chosen = _CHOICES.get(key, ()) if text.startswith(_NOT_CHOSEN) else ()
-    return f"{text.removeprefix(_NOT_CHOSEN)} is not one of {', '.join(chosen)}" if chosen else text
+    if not chosen:
+        return types_in_words(text)
+    return f"{text.removeprefix(_NOT_CHOSEN)} is not one of {', '.join(chosen)}"
+
+
+def _key(path: str) -> str:
+    """Name of the key that a JSON path leads to."""
+    return path.rpartition(".")[2].partition("[")[0]
+
+
+def _remedy(text: str, path: str) -> str:
+    """Say what to write for a key whose value has the wrong form."""
+    form = "See the form with: takeoff schema edits."
+    return form if text.startswith((_NO_SUCH_KEY, _NOT_CHOSEN)) else _REMEDIES.get(_key(path), form)
+
+
+_REMEDIES = {
+    "sheet": "Give its position in the register, such as 1: takeoff sheets JOB lists them.",
+    "points": "Write points as [[210, 330], [858, 330]].",
+    "coated": 'Write a list such as ["jamb", "head"].',
+    "ends": 'Write both ends, such as ["free", "abut"].',
+    "$": 'A file begins with {"schema": "takeoff.edits/1".',
+}
 
 
 _NO_SUCH_KEY = "Object contains unknown field "
@@ -150,18 +173,22 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
     EditError
         With the JSON path of the first fault in ``where``.
     """
+    raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
     try:
-        raw = data.encode() if isinstance(data, str) else data
         file = msgspec.json.decode(raw.removeprefix(codecs.BOM_UTF8), type=EditsFile)
     except msgspec.ValidationError as error:
         text, path = fault_of(str(error))
         raise EditError(
             _with_choices(text, path),
             where=path,
-            remedy="See the form with: takeoff schema edits. Nothing was applied.",
+            remedy=f"{_remedy(text, path)} Nothing was applied.",
         ) from error
     except (msgspec.DecodeError, UnicodeError) as error:
-        raise EditError(f"the file is not JSON: {error}", where="$", remedy="Nothing was applied.") from error
+        raise EditError(
+            f"the file is not JSON: {not_json(raw.removeprefix(codecs.BOM_UTF8), error)}",
+            where="$",
+            remedy="Nothing was applied.",
+        ) from error
     reader = _Reader(job, known_systems)
     rooms = [reader.room(r, f"$.rooms[{i}]") for i, r in enumerate(file.rooms)]
     _unique([r.id for r in rooms], "rooms")

@@ -9,6 +9,7 @@ from typing import Any, Literal, TypeVar
 import msgspec
 
 from takeoff.errors import InputError, StoreError
+from takeoff.exchange.json_faults import not_json, types_in_words
 from takeoff.job.changes import Change
 from takeoff.job.codec import decode_change, fault_of
 from takeoff.job.history import JournalLine, Verb
@@ -108,9 +109,11 @@ def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[
         file = msgspec.json.decode(data, type=JobFile)
     except ValueError as error:
         text, path = fault_of(str(error))
+        is_form = isinstance(error, msgspec.ValidationError)
+        raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
         raise InputError(
-            f"it is not an exported job: {text}",
-            remedy="See the form with: takeoff schema job. Nothing was made.",
+            f"it is not an exported job: {types_in_words(text) if is_form else not_json(raw, error)}",
+            remedy="Name a .json file of takeoff export, or a marked .pdf or a .dxf. Nothing was made.",
             where=path,
         ) from error
     _check_keys(msgspec.json.decode(data), msgspec.to_builtins(file), "$")

@@ -49,7 +49,8 @@ def test_a_record_is_one_edit_that_can_be_undone_and_done_again(store):
 def test_a_coat_that_two_systems_have_needs_its_system_or_a_room(store):
     with pytest.raises(InputError, match="more than one system") as caught:
         actions.record_use(store, step="glaze", packs=1.0, area=5.0, **DONE)
-    assert "mat-hygienic/glaze" in caught.value.remedy
+    assert "--system: " in caught.value.remedy
+    assert "mat-hygienic" in caught.value.remedy
     assert not store.job.uses
 
 

@@ -121,7 +121,9 @@ def test_a_bare_area_is_in_the_units_of_the_job(traced, done):
 
 
 def test_a_coat_of_two_systems_is_asked_for(traced, refused):
-    assert "mat-hygienic/glaze" in refused("use", traced, "glaze", "--packs", 1, "--area", "600")
+    assert "Say which with --system: block-filled, flake-wall, mat-hygienic, mat-urethane" in refused(
+        "use", traced, "glaze", "--packs", 1, "--area", "600"
+    )
 
 
 def test_a_cold_wall_may_not_be_coated_and_the_reading_is_kept(traced, takeoff, done):

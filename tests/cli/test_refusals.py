@@ -176,6 +176,53 @@ def test_an_edits_file_that_is_no_json(refused, job, tmp_path):
     assert "not JSON" in refused("apply", job, tmp_path / "edits.json")
 
 
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b'{"schema": "takeoff.edits/1",\n "runs": [}', "line 2, column 11: invalid character"),
+        (
+            '{"schema": "takeoff.edits/1", "rooms": [{"id": "Café"}]}'.encode("latin-1"),
+            "line 1 has a character that is not UTF-8: save it as UTF-8",
+        ),
+        ('{"rooms": []}'.encode("utf-16"), "written in UTF-16: save it as UTF-8"),
+        (b"", "it is empty"),
+        (b'{"schema": "takeoff.edits/1"', "it ends early"),
+        (b"[]", 'A file begins with {"schema": "takeoff.edits/1"'),
+        (b'{"runs": []}', 'the key "schema" is missing'),
+    ],
+)
+def test_a_file_of_another_form_is_told_where_and_what_to_write(refused, job, tmp_path, data, said):
+    (tmp_path / "edits.json").write_bytes(data)
+    assert said in refused("apply", job, tmp_path / "edits.json")
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"sheet": "A-101"}, "expected a whole number, got a text. Give its position in the register"),
+        ({"points": [["1", "2"], [3, 4]]}, "expected a number, got a text. Write points as"),
+        ({"heigth": 3.0}, 'there is no key "heigth": did you mean "height"? See the form'),
+    ],
+)
+def test_a_value_of_the_wrong_form_is_told_in_words(refused, job, edits_file, change, said):
+    assert said in refused("apply", job, edits_file(**change))
+
+
+def test_a_dimension_picked_off_its_sheet(refused, job):
+    line = refused("scale", job, "A-101", "--points", "210,330 99999,330", "--length", "36'-0\"")
+    assert "(99999, 330) lies off the sheet of 2448 × 1584 points" in line
+
+
+def test_a_coat_of_two_systems_is_asked_for_by_those_two_alone(refused, traced):
+    line = refused("use", traced, "saturate", "--packs", 1, "--area", "100 sf")
+    assert line.endswith("Say which with --system: mat-hygienic, mat-polyaspartic, mat-urethane.\n")
+
+
+def test_a_pdf_that_is_no_marked_plan_is_named_as_it_was_given(refused, job, tmp_path):
+    (tmp_path / "minutes.pdf").write_text("minutes of a meeting", encoding="utf-8")
+    assert "minutes.pdf: this is not a plan file" in refused("import", tmp_path / "minutes.pdf", job)
+
+
 def test_an_edits_file_that_is_not_there(refused, job, tmp_path):
     assert "there is no edits file" in refused("apply", job, tmp_path / "edits.json")
 
