@@ -14,6 +14,7 @@ REMEDIES: tuple[tuple[str, str], ...] = (
     ("--plan", "Choose one or more plan files."),
     ("--out", "Choose another folder."),
     ("--page", "Choose the page."),
+    ("--system", "Choose the coat with its system."),
     ("--column", "Leave one column of areas in the table."),
     ("--unit", "Write the unit into the heading, such as Area (SF) or Area (m2)."),
     ("--flat", "Choose a PDF file."),
