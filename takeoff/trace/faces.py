@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from takeoff.trace.linework import Flags, Floats, Ints
@@ -34,21 +35,22 @@ def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) 
     u = d[keep] / lengths[keep, None] * reach
     longer = segments[keep] + np.concatenate([-u, u], axis=1)
     noded = shapely.union_all(shapely.linestrings(longer.reshape(-1, 2, 2)), grid_size=reach / 20)
-    faces = [f for f in shapely.get_parts(shapely.polygonize([noded])).tolist() if f.area > 0]
-    if not faces or not words:
-        return faces
+    faces = shapely.get_parts(shapely.polygonize([noded]))
+    faces = faces[shapely.area(faces) > 0]
+    if not len(faces) or not words:
+        return list(faces)
     boxes = np.array(words, object)
     within = shapely.buffer(boxes, -0.15 * np.sqrt(shapely.area(boxes)).min(initial=np.inf), join_style="mitre")
     word, face = shapely.STRtree(faces).query(within, predicate="within")
     covered = np.bincount(face, shapely.area(boxes)[word], minlength=len(faces))
     share = covered / shapely.area(faces)
     cells = _beside_one_another(faces, np.flatnonzero(share > _WRITTEN)) | set(np.flatnonzero(share > _FULL).tolist())
-    return [f for i, f in enumerate(faces) if i not in cells]
+    return [f for i, f in enumerate(faces.tolist()) if i not in cells]
 
 
-def _beside_one_another(faces: Sequence[Polygon], chosen: Ints) -> set[int]:
+def _beside_one_another(faces: NDArray[np.object_], chosen: Ints) -> set[int]:
     """Return those of the chosen faces that share most of a long side with another one of them, as cells do."""
-    shapes = np.array(faces, object)[chosen]
+    shapes = faces[chosen]
     first, second = shapely.STRtree(shapes).query(shapes, predicate="touches")
     shared = shapely.length(shapely.intersection(shapes[first], shapes[second]))
     long = shapely.length(shapes) / 2 - shapely.area(shapes) / np.maximum(shapely.length(shapes) / 2, 1e-9)
@@ -93,8 +95,10 @@ def _shares_cell(points: Floats, size: float, shift: float) -> Flags:
     return flags
 
 
-def capped(segments: Floats, *, thin: float, thick: float) -> Floats:
+def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floats:
     """Close the open ends of walls: join two parallel lines that end side by side, a wall's thickness apart.
+
+    Lines that then end on nothing at both ends, and near the end of no other line, bound no wall and are left out.
 
     Parameters
     ----------
@@ -102,6 +106,8 @@ def capped(segments: Floats, *, thin: float, thick: float) -> Floats:
         Rows x0, y0, x1, y1 in sheet points.
     thin, thick
         Least and greatest thickness of a wall in sheet points.
+    reach
+        How far an end may lie from a line that it ends on, in sheet points.
     """
     if not len(segments):
         return segments
@@ -112,6 +118,7 @@ def capped(segments: Floats, *, thin: float, thick: float) -> Floats:
     d = segments[:, 2:] - segments[:, :2]
     u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
     outward = np.stack([-u, u], axis=1).reshape(-1, 2)
+    is_lost = is_loose.reshape(-1, 2).all(1)
     is_loose &= np.repeat(np.hypot(d[:, 0], d[:, 1]) > thin, 2)
     loose = np.flatnonzero(is_loose)
     places = shapely.points(ends[loose])
@@ -129,4 +136,11 @@ def capped(segments: Floats, *, thin: float, thick: float) -> Floats:
         if not pair & used:
             used |= pair
             caps.append(np.concatenate([ends[first[i]], ends[second[i]]]))
-    return np.concatenate([segments, np.array(caps).reshape(-1, 4)])
+    is_lost[np.array([end // 2 for end in used], np.int64)] = False
+    own = np.flatnonzero(np.repeat(is_lost, 2))
+    at = shapely.points(ends[own])
+    which, near = shapely.STRtree(shapely.points(ends)).query(at, predicate="dwithin", distance=thin)
+    meets = np.bincount(lines.query(at, predicate="dwithin", distance=reach)[0], minlength=len(own)) > 1
+    meets[which[near // 2 != own[which] // 2]] = True
+    is_lost[own[meets] // 2] = False
+    return np.concatenate([segments[~is_lost], np.array(caps).reshape(-1, 4)])

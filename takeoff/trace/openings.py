@@ -154,6 +154,11 @@ def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
     return at_jamb and min(band.distance(shapely.Point(end)) for end in ends) <= slack
 
 
+def _closes_both_faces(drawn: Drawn) -> bool:
+    """Tell whether lines from jamb to jamb go on along both faces of the wall, which lines of tiles seldom do."""
+    return all((np.abs(drawn.spanning - face) < 0.06).any() for face in (-1.0, 1.0))
+
+
 def _fill(swings: Sequence[Swing], gap: Gap) -> bool:
     """Tell whether one leaf or two close a gap."""
     leaves = sum(s.radius_pt for s in swings)
@@ -185,12 +190,13 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("bi-fold", 0.95, "pairs of leaves that fold stand at its jambs")
     if drawn.pockets and width < POCKET:
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
-    if gap.loose == 2 and not gap.is_capped:
+    if gap.loose == 2 and not gap.is_capped and not _closes_both_faces(drawn):
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
         return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")
     inner = drawn.spanning[np.abs(drawn.spanning) < 0.8]
-    if len(inner) and "door" not in drawn.roles and (gap.is_capped or width < 3.0):
+    is_framed = gap.is_capped or width < 3.0 or _closes_both_faces(drawn)
+    if len(inner) and "door" not in drawn.roles and is_framed:
         return found("window", 0.98 if len(drawn.spanning) > 1 else 0.93, "lines of glass run from jamb to jamb")
     if "glazing" in drawn.roles and (len(drawn.spanning) or len(drawn.partial)):
         return found("window", 0.95, "its lines are on a layer for glazing")

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Geometry, Polygon
 
-from takeoff.trace.linework import Floats, Ints
+from takeoff.trace.linework import Flags, Floats, Ints
 
 Lines = NDArray[np.object_]
 _FEW = 200
@@ -51,20 +51,22 @@ def width_of(shape: Polygon, upper: float) -> float:
     return high
 
 
-def is_as_wide(shape: Polygon, width: float) -> bool:
-    """Tell whether a circle of a diameter fits into a polygon.
+def as_wide(shapes: Sequence[Polygon], width: float) -> Flags:
+    """Tell into which polygons a circle of a diameter fits.
 
     Examples
     --------
-    >>> is_as_wide(shapely.box(0, 0, 9, 1), 0.9), is_as_wide(shapely.box(0, 0, 9, 1), 1.1)
-    (True, False)
+    >>> as_wide([shapely.box(0, 0, 9, 1), shapely.box(0, 0, 9, 2)], 1.1).tolist()
+    [False, True]
     """
-    if 2 * shape.area / shape.length >= width:
-        return True  # no polygon's largest circle is narrower than twice its area over its edge
-    x0, y0, x1, y1 = shape.bounds
-    if min(x1 - x0, y1 - y0) < width or shape.area < math.pi / 4 * width**2:
-        return False
-    return not shapely.buffer(shape, -width / 2, quad_segs=2).is_empty
+    polygons = np.array(shapes, object)
+    area = shapely.area(polygons)
+    # no polygon's largest circle is narrower than twice its area over its edge
+    flags: Flags = 2 * area >= width * shapely.length(polygons)
+    low, high = shapely.bounds(polygons).reshape(-1, 2, 2).transpose(1, 0, 2)
+    left = np.flatnonzero(~flags & ((high - low).min(1) >= width) & (area >= math.pi / 4 * width**2))
+    flags[left] = ~shapely.is_empty(shapely.buffer(polygons[left], -width / 2, quad_segs=2))
+    return flags
 
 
 def mean_width(shape: Polygon) -> float:

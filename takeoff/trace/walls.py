@@ -21,9 +21,9 @@ from takeoff.trace.layers import is_partial_height, layer_role
 from takeoff.trace.linework import Flags, Floats, Ints
 from takeoff.trace.scene import Scene
 from takeoff.trace.shapes import (
+    as_wide,
     edges_of,
     even_odd,
-    is_as_wide,
     joined,
     lengths_inside,
     mean_width,
@@ -39,6 +39,7 @@ _JOIN = 0.012
 _WHITE = 0.94
 _HEAVY = 0.05
 _REACH = 1.6
+_CORNER = 0.004
 _COUNTER = 0.45
 _TOUCH = 0.03
 _SHORT = 0.15
@@ -187,19 +188,21 @@ def _fill_material(scene: Scene, paths: Flags) -> Geometry:
     if not shapes:
         return Polygon()
     material = joined(shapes, scene.pt(_JOIN))
-    return shapely.union_all([p for p in polygons_of(material) if is_wall_like(p, scene)])
+    return shapely.union_all(wall_like(polygons_of(material), scene))
 
 
-def is_wall_like(shape: Polygon, scene: Scene) -> bool:
-    """Tell whether a polygon may be wall or column by its width: thin throughout, or thin on average and long."""
+def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
+    """Return the polygons that may be walls or columns by their width: thin throughout, or on average and long."""
     thin, thick = 0.9 * scene.pt(THIN), scene.pt(THICK)
-    if shape.area < scene.pt(0.05) ** 2 or not is_as_wide(shape, thin):
-        return False
-    if not is_as_wide(shape, thick):
-        return True
-    if mean_width(shape) > 0.75 * thick or shape.length <= 10 * thick:
-        return False
-    return bool(shape.length > 10 * width_of(shape, 2.5 * thick))
+    polygons = np.array(shapes, object)
+    polygons = polygons[shapely.area(polygons) >= scene.pt(0.05) ** 2]
+    polygons = polygons[as_wide(polygons.tolist(), thin)]
+    kept = ~as_wide(polygons.tolist(), thick)
+    for i in np.flatnonzero(~kept).tolist():
+        shape = polygons[i]
+        if mean_width(shape) <= 0.75 * thick and shape.length > 10 * thick:
+            kept[i] = shape.length > 10 * width_of(shape, 2.5 * thick)
+    return list(polygons[kept])
 
 
 def _without_white(scene: Scene, material: Geometry) -> Geometry:
@@ -223,15 +226,16 @@ def _outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) ->
     lines = without_bits(
         scene.pieces.segments[rows], ~scene.pieces.is_whole[rows], short=scene.pt(_SHORT), reach=scene.pt(0.01)
     )
-    segments = capped(lines, thin=scene.pt(THIN), thick=scene.pt(THICK))
-    strips = strips_between(segments, reach=scene.pt(0.004), words=words)
-    kept = _without_counters([s for s in strips if is_wall_like(s, scene)], scene)
+    reach = scene.pt(_CORNER)
+    segments = capped(lines, thin=scene.pt(THIN), thick=scene.pt(THICK), reach=reach)
+    strips = strips_between(segments, reach=reach, words=words)
+    kept = _without_counters(wall_like(strips, scene), scene)
     return joined(kept, scene.pt(_JOIN)) if kept else Polygon()
 
 
 def _without_counters(strips: Sequence[Polygon], scene: Scene) -> list[Polygon]:
     """Leave out strips as deep as a counter that stand with their long side against a thinner one: the wall."""
-    is_deep = np.array([is_as_wide(strip, scene.pt(_COUNTER)) for strip in strips], bool)
+    is_deep = as_wide(strips, scene.pt(_COUNTER))
     thin = [strip for strip, deep in zip(strips, is_deep, strict=True) if not deep]
     if not is_deep.any() or not thin:
         return list(strips)
@@ -365,12 +369,17 @@ def _without_frames(groups: Sequence[_Group], scene: Scene) -> list[_Group]:
 
 
 def _is_box(part: Polygon, scene: Scene) -> bool:
-    """Tell whether a part is a thin closed band round a rectangle that is larger than a shaft."""
+    """Tell whether a part is a thin closed band with a rectangle in it that is larger than a shaft, and nothing more.
+
+    Walls that stand on the band's inner side make it that of a building.
+    """
     area = Polygon(part.exterior)
     if not part.interiors or area.area < scene.pt(3.0) ** 2:
         return False
-    hollow = max(Polygon(ring).area for ring in part.interiors)
-    return bool(hollow > 0.5 * area.area and area.area > 0.99 * shapely.minimum_rotated_rectangle(area).area)
+    hollow = max((Polygon(ring) for ring in part.interiors), key=lambda hole: hole.area)
+    shapes = ((area, 0.99), (hollow, 0.995))
+    is_box = all(shape.area > share * shapely.minimum_rotated_rectangle(shape).area for shape, share in shapes)
+    return bool(is_box and hollow.area > 0.5 * area.area)
 
 
 def _continuing(groups: Sequence[_Group], main: _Group, scene: Scene) -> list[tuple[_Group, list[Polygon]]]:
@@ -392,7 +401,7 @@ def _continuing(groups: Sequence[_Group], main: _Group, scene: Scene) -> list[tu
         if int(shapely.intersects(hull, hatch).sum()) > 5:
             continue  # the rest of a hatch looks like walls
         rest = polygons_of(shapely.difference(group.material, around))
-        walls = [part for part in rest if is_wall_like(part, scene)]
+        walls = wall_like(rest, scene)
         lengths = np.array([part.length / 2 for part in walls])
         touches = shapely.intersects(near, np.array(walls, object)).tolist()
         glass = Polygon() if group.style == "poché" and group.darkness > _DARK else ends

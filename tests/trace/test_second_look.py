@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import shapely
 
 from takeoff.trace.rooms import TracedPlan, TracedRoom
@@ -54,6 +56,13 @@ def test_a_doubtful_room_that_both_readings_have_keeps_its_lines():
     result = with_second_look(first, lambda: plan(LEFT.buffer(1.0, join_style="mitre"), RIGHT, sure=True))
     assert result.shapes == (LEFT, RIGHT)
     assert result.rooms[0] is first.rooms[0]
+
+
+def test_what_the_picture_all_but_guesses_takes_no_place() -> None:
+    guessed = replace(room(LEFT, sure=False), confidence=0.01)
+    first = plan(BOTH, sure=False)
+    result = with_second_look(first, lambda: TracedPlan(rooms=(guessed,), shapes=(LEFT,)))
+    assert result.rooms == first.rooms
 
 
 def test_a_sure_room_stays_whatever_the_picture_shows():

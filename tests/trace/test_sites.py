@@ -7,7 +7,7 @@ import shapely
 import shapely.affinity
 
 from tests.trace.scoring import read, score
-from tests.trace.site_plans import SITES, make_site
+from tests.trace.site_plans import SITES, make_any, make_site
 from tests.trace.test_rooms import DOOR, OUTER, PEN, THIN, WINDOW, door, drawn, names, outlined, window
 
 
@@ -25,6 +25,13 @@ def test_plans_that_were_misread_once_are_read_right(kind: str, seed: int) -> No
     plan = make_site(seed, kind)
     result = score(read(plan).rooms, plan.rooms, plan.m_per_pt)
     assert (result.found, result.false_rooms, result.sure_wrong) == (result.rooms, 0, 0), result.faults
+
+
+def test_outer_walls_that_nothing_breaks_are_no_frame_where_walls_stand_on_their_inner_side() -> None:
+    """In this plan faces run through the windows, and doors part most inner walls from the outer ones."""
+    plan = make_any(1036, "outline-through")
+    result = score(read(plan).rooms, plan.rooms, plan.m_per_pt)
+    assert (result.found, result.sure_wrong) == (result.rooms, 0), result.faults
 
 
 def test_a_filled_wall_between_the_ends_of_outlined_ones_is_a_wall() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from takeoff.trace.shapes import is_as_wide, lengths_inside
+from takeoff.trace.shapes import as_wide, lengths_inside
 from tests.trace.plans import make_plan
 from tests.trace.scoring import polygon_of, read, score
 from tests.trace.stray import with_strays
@@ -54,5 +54,5 @@ def test_a_polygon_is_as_wide_as_every_circle_that_fits_into_it() -> None:
     random = np.random.default_rng(6)
     for shape in (shapely.convex_hull(shapely.multipoints(random.uniform(0, 10, (5, 2)))) for _ in range(40)):
         width = 2 * shapely.length(shapely.maximum_inscribed_circle(shape, tolerance=1e-4))
-        assert is_as_wide(shape, 0.97 * width)
-        assert not is_as_wide(shape, 1.03 * width)
+        assert as_wide([shape], 0.97 * width).all()
+        assert not as_wide([shape], 1.03 * width).any()
