@@ -7,6 +7,7 @@ import json
 import subprocess
 import sys
 from functools import cache
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -155,3 +156,12 @@ def test_help_loads_no_slow_library(words):
 def test_a_command_that_reads_a_plan_loads_what_reads_it(tmp_path):
     plan = ROOT / "sample_plans" / "facility-metric.pdf"
     assert "pymupdf" in loaded_by("new", str(tmp_path / "bid.takeoff"), "--plan", str(plan))
+
+
+def test_no_modules_below_the_window_import_one_another_in_a_circle():
+    """Wherever the import stands: at the head of a module, in a function, or for types alone."""
+    files = [path for path in MODULES if path.name != "__init__.py" and not is_in(name_of(path), "takeoff.gui")]
+    known = {name_of(path) for path in files}
+    graph = {name_of(path): {module for module, _ in imports(path)} & known for path in files}
+    assert graph["takeoff.report.workbook"] > {"takeoff.report.book", "takeoff.report.workbook_price"}
+    TopologicalSorter(graph).prepare()

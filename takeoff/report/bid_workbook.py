@@ -6,9 +6,9 @@ import io
 from pathlib import Path
 
 from takeoff.report.bid import Bid
+from takeoff.report.book import Book, Formula, column_name
 from takeoff.report.files import write_whole
 from takeoff.report.tables import Column, Table
-from takeoff.report.workbook import Book, Formula, column_name
 
 
 def write_bid_workbook(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:

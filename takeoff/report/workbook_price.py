@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from takeoff.report.book import Book, CellValue, Formula, column_name
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import Column, labour_table, material_table, price_table
-from takeoff.report.workbook import Book, CellValue, Formula, column_name
 
 RATES = "Rates"
 

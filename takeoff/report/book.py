@@ -1,0 +1,163 @@
+"""A workbook in the making: its formats, and tables as sheets of typed cells."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from takeoff.report.content import Shown
+from takeoff.report.tables import Cell, Column
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Formula:
+    """A formula and the value that it has as written."""
+
+    text: str
+    value: float
+
+
+CellValue = Cell | Formula
+Content = TypeVar("Content", bound=Shown)
+LINE = 15.0
+"""Points that a line of a row is high."""
+WIDEST = 90.0
+"""Characters that a column of texts is wide at the most; longer ones wrap."""
+
+
+class Book(Generic[Content]):
+    """A workbook in the making, with its formats."""
+
+    def __init__(self, book: Any, content: Content) -> None:
+        self.book = book
+        self.content = content
+        self.bold = book.add_format({"bold": True, "valign": "top"})
+        self.wrapped = book.add_format({"text_wrap": True, "valign": "top"})
+        self.beside = book.add_format({"text_wrap": True, "valign": "top", "align": "left", "indent": 1})
+        looks = {"bold": True, "text_wrap": True, "bottom": 1, "valign": "top", "bg_color": "#E6EEF4"}
+        self.head = book.add_format(looks)
+        self.head_beside = book.add_format({**looks, "align": "left", "indent": 1})
+        self.head_number = book.add_format({**looks, "align": "right"})
+        self._numbers: dict[tuple[str, bool, bool], Any] = {}
+
+    def number(self, form: str, *, is_total: bool = False, is_input: bool = False) -> Any:
+        """Give the format of a number; totals are bold, inputs are framed on yellow."""
+        key = (form, is_total, is_input)
+        if key not in self._numbers:
+            looks: dict[str, Any] = {"num_format": form, "valign": "top"}
+            if is_total:
+                looks.update(bold=True, top=1)
+            if is_input:
+                looks.update(bg_color="#FFF6CC", border=1)
+            self._numbers[key] = self.book.add_format(looks)
+        return self._numbers[key]
+
+    def form_of(self, column: Column) -> str:
+        """Give the number format of a column."""
+        places = 2 if column.kind == "money" else column.decimals
+        return "#,##0" + ("." + "0" * places if places else "")
+
+    def sheet(self, name: str) -> Any:
+        """Add a worksheet that prints on pages one wide, with the job and page numbers at the foot."""
+        sheet = self.book.add_worksheet(name)
+        sheet.set_landscape()
+        sheet.set_paper(1 if self.content.display.system == "imperial" else 9)
+        sheet.fit_to_pages(1, 0)
+        sheet.set_footer(f"&L{self.content.job[:100].replace('&', '&&')}&C{name}&RPage &P of &N")
+        return sheet
+
+    def note(self, sheet: Any, row: int, text: str, widths: Sequence[float]) -> None:
+        """Write a note below a table, as wide as the table and wrapped."""
+        wide = sum(widths)
+        if len(widths) > 1:
+            sheet.merge_range(row, 0, row, len(widths) - 1, "", self.wrapped)
+        sheet.write_string(row, 0, text, self.wrapped)
+        sheet.set_row(row, LINE * lines_of(text, wide))
+
+    def put(self, sheet: Any, row: int, column: int, value: CellValue, number: Any, text: Any) -> None:
+        """Write one cell with its type."""
+        if isinstance(value, Formula):
+            sheet.write_formula(row, column, f"={value.text}", number, value.value)
+        elif isinstance(value, str):
+            sheet.write_string(row, column, value, text)
+        else:
+            sheet.write_number(row, column, value, number)
+
+    def table(
+        self,
+        name: str,
+        columns: Sequence[Column],
+        rows: Sequence[Sequence[CellValue]],
+        *,
+        total: Sequence[CellValue] | None = None,
+        note: str = "",
+        inputs: Sequence[int] = (),
+    ) -> Any:
+        """Add a worksheet with a table: frozen headers, filters, print titles, columns of ``inputs`` framed."""
+        sheet = self.sheet(name)
+        every = [*rows, *(() if total is None else (total,))]
+        widths = [_width(column, [row[c] for row in every]) for c, column in enumerate(columns)]
+        for c, column in enumerate(columns):
+            is_beside = c > 0 and columns[c - 1].is_number and not column.is_number
+            head = self.head_number if column.is_number else self.head_beside if is_beside else self.head
+            sheet.write_string(0, c, column.heading, head)
+            sheet.set_column(c, c, widths[c])
+            look = self.number(self.form_of(column), is_input=c in inputs)
+            for r, row in enumerate(rows, start=1):
+                self.put(sheet, r, c, row[c], look, self.beside if is_beside else self.wrapped)
+            if total is not None:
+                strong = self.number(self.form_of(column), is_total=True)
+                self.put(sheet, len(rows) + 1, c, total[c], strong, self.head)
+        for r, texts in enumerate(([column.heading for column in columns], *every)):
+            lines = max(lines_of(text, wide) for text, wide in zip(texts, widths, strict=True))
+            if lines > 1:
+                sheet.set_row(r, LINE * lines)
+        last = len(rows) + (total is not None)
+        if note:
+            self.note(sheet, last + 2, note, widths)
+        sheet.freeze_panes(1, 1)
+        sheet.repeat_rows(0)
+        sheet.print_area(0, 0, last + (2 if note else 0), len(columns) - 1)
+        if rows:
+            sheet.autofilter(0, 0, len(rows), len(columns) - 1)
+        return sheet
+
+
+def _width(column: Column, values: Sequence[CellValue]) -> float:
+    """Characters that a column is wide: its values whole, and no word of its heading broken."""
+    words = max((len(word) for word in column.heading.split()), default=0)
+    if not column.is_number:
+        longest = max((len(v) for v in values if isinstance(v, str)), default=0)
+        return min(max(longest + 2, words + 2, 10), WIDEST)
+    numbers = (v.value if isinstance(v, Formula) else v for v in values)
+    longest = max((len(column.text(v)) for v in numbers if not isinstance(v, str)), default=0)
+    return max(longest + 2, words + 3, 9)
+
+
+def lines_of(value: CellValue, wide: float) -> int:
+    """Lines that a cell takes in a column; words are not broken."""
+    if not isinstance(value, str):
+        return 1
+    lines, room = 1, wide - 2
+    for word in value.split(" "):
+        if room < len(word) and room < wide - 2:
+            lines, room = lines + 1, wide - 2
+        room -= len(word) + 1
+    return lines
+
+
+def column_name(index: int) -> str:
+    """Letters of a column counted from 0.
+
+    Examples
+    --------
+    >>> column_name(0), column_name(27)
+    ('A', 'AB')
+    """
+    letters = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
