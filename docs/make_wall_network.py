@@ -11,10 +11,16 @@ from PIL import Image
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import displayed_size
 from takeoff.sheet.render import render_array
-from takeoff.trace.wall_network import PASSAGE, SWING, WALL, WINDOW, read_walls
+from takeoff.trace.wall_network import LOW, PASSAGE, SWING, WALL, WINDOW, read_walls
 
 HERE = Path(__file__).parent
-COLOURS = {WALL: (66, 60, 200), SWING: (90, 160, 0), PASSAGE: (0, 160, 230), WINDOW: (200, 110, 0)}
+COLOURS = {
+    WALL: (66, 60, 200),
+    SWING: (90, 160, 0),
+    PASSAGE: (0, 160, 230),
+    WINDOW: (200, 110, 0),
+    LOW: (200, 0, 160),
+}
 """Blue, green, red."""
 SCALE = 48 * 0.0254 / 72
 """Metres per point of the sample scan."""

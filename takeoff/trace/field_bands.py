@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from takeoff.trace.linework import Floats
 from takeoff.trace.wall_network import M_PER_PX, WALL, Chances
 
-_THIN, _THICK = 3.0, 0.9 / M_PER_PX
+_THIN, _THICK = 3.0, 1.1 / M_PER_PX
 """Pixels; the thinnest and the thickest wall."""
 _AT_ONCE = 32000
 """Points; the most that OpenCV takes in a row."""

@@ -15,7 +15,7 @@ from takeoff.trace.field_bands import sampled
 from takeoff.trace.field_openings import FieldOpening
 from takeoff.trace.field_outlines import Ring
 from takeoff.trace.linework import Floats
-from takeoff.trace.wall_network import M_PER_PX, PASSAGE, SWING, WINDOW, WallField
+from takeoff.trace.wall_network import M_PER_PX, OPEN, WallField
 
 _STEP = 2.0
 _DEPTH = 3.0
@@ -52,7 +52,7 @@ class FieldEvidence:
             out = -out
         beyond = at + _DEPTH * out
         solid = sampled(field.solid, beyond)
-        open_ = sum((sampled(field.chances[row], beyond) for row in (SWING, PASSAGE, WINDOW)), np.zeros(count))
+        open_ = sum((sampled(field.chances[row], beyond) for row in OPEN), np.zeros(count))
         bands = [Polygon([*o.left, *o.right[::-1]]).buffer(6.0) for o in openings]
         known = np.zeros(count, bool)
         if bands:

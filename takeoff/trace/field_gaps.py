@@ -12,12 +12,12 @@ import shapely
 from shapely import Polygon
 
 from takeoff.trace.field_bands import sampled
-from takeoff.trace.field_openings import OPEN, FieldOpening, outside_by
+from takeoff.trace.field_openings import FieldOpening, outside_by
 from takeoff.trace.field_outlines import Ring
 from takeoff.trace.gaps import Gap, find_gaps
 from takeoff.trace.linework import Floats
 from takeoff.trace.openings import CASED
-from takeoff.trace.wall_network import M_PER_PX, PASSAGE, Chances, WallField
+from takeoff.trace.wall_network import M_PER_PX, OPEN, PASSAGE, Chances, WallField
 from takeoff.trace.walls import THICK, THIN
 
 _BREAK = 0.4

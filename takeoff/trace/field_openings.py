@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from takeoff.trace.field_bands import Band, axis_of, band_of, sampled
 from takeoff.trace.gaps import MOST
 from takeoff.trace.linework import Floats
-from takeoff.trace.wall_network import M_PER_PX, PASSAGE, SWING, WALL, WINDOW, Chances, WallField
+from takeoff.trace.wall_network import LOW, M_PER_PX, OPEN, PASSAGE, SWING, WALL, WINDOW, Chances, WallField
 
 _LEAST = 0.3 / M_PER_PX
 """Pixels; the narrowest opening."""
@@ -30,10 +30,12 @@ _FILLED = 0.15
 """Darkness by which a filled wall differs from a gap in it."""
 _CAP = 0.15
 """Darkness by which a line across a wall's end stands out."""
+_GLASS = 0.02
+"""Darkness, along an opening, that a line within a wall stands out by; a face's stands out by several times that."""
+_FACE = 4.0
+"""Pixels; how far the ink of a face reaches into a wall."""
 _ASTRAY = 6.0
 """Pixels; how far the network may be from a jamb: it was shown frames that are filled like walls."""
-OPEN = (SWING, PASSAGE, WINDOW)
-"""The rows of the chances that are openings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,7 +56,7 @@ class FieldOpening:
 def field_openings(field: WallField) -> list[FieldOpening]:
     """Find the openings in what the network says of a sheet."""
     chances = field.chances
-    open_ = chances[SWING] + chances[PASSAGE] + chances[WINDOW]
+    open_ = chances[OPEN[0] :].sum(0)
     mask = ((open_ > chances[WALL]) & (chances[0] < 0.6)).astype(np.uint8)
     count, labels, stats, middles = cv2.connectedComponentsWithStats(mask, connectivity=4)
     found: list[FieldOpening] = []
@@ -102,7 +104,7 @@ def _openings(field: WallField, points: Floats, middle: Floats) -> list[FieldOpe
         len(stations), len(across), 2
     )
     seen = np.stack([sampled(row, at).mean(1) for row in chances])
-    open_ = seen[SWING] + seen[PASSAGE] + seen[WINDOW]
+    open_ = seen[OPEN[0] :].sum(0)
     share = np.where(open_ + seen[WALL] < 0.2, 0.0, open_ / np.maximum(open_ + seen[WALL], 1e-6))
     inner = np.flatnonzero((share > 0.5) & (stations > along.min() - 4) & (stations < along.max() + 4))
     if not len(inner):
@@ -121,12 +123,26 @@ def _openings(field: WallField, points: Floats, middle: Floats) -> list[FieldOpe
     for a, b, row in _parts(stations, seen, start, stop):
         inside = (stations > a) & (stations < b)
         chance = float(seen[row][inside].mean()) if inside.any() else 0.0
+        if row == WINDOW and not _has_glass(field, band, a, b):
+            row, chance = PASSAGE, 0.8 * chance
         left, right = (band.at(np.array([a, b]), offset) for offset in (band.low, band.high))
         # an end that no wall holds is no jamb
         made.append(
             FieldOpening(left=left, right=right, row=row, chance=chance if is_held and is_held_too else 0.5 * chance)
         )
     return made
+
+
+def _has_glass(field: WallField, band: Band, start: float, stop: float) -> bool:
+    """Tell whether a line runs along inside a band, or next to nothing is drawn at its faces either: glass does."""
+    thickness = band.high - band.low
+    stations = np.linspace(start, stop, 42)[1:-1]
+    offsets = np.linspace(-0.1 * thickness, 1.1 * thickness, 49)
+    at = band.at(np.repeat(stations, len(offsets)), np.tile(band.low + offsets, len(stations)))
+    dark = sampled(field.darkness, at).reshape(len(stations), len(offsets)).mean(0)
+    dark = dark - float(np.median(dark))
+    inside = np.abs(offsets - 0.5 * thickness) <= max(0.05 * thickness, 0.5 * thickness - _FACE)
+    return float(dark[inside].max()) > _GLASS or float(dark.max()) < 3 * _GLASS
 
 
 def _is_recess(chances: Chances, band: Band, start: float, stop: float) -> bool:
@@ -219,7 +235,7 @@ def _parts(stations: Floats, seen: Floats, start: float, stop: float) -> list[tu
     inside = np.flatnonzero((stations > start) & (stations < stop))
     rows = np.array(OPEN)
     # a window beside a door is told from it; a door's own class is a matter of its whole width
-    is_window = seen[WINDOW][inside] > seen[SWING][inside] + seen[PASSAGE][inside]
+    is_window = seen[WINDOW][inside] + seen[LOW][inside] > seen[SWING][inside] + seen[PASSAGE][inside]
     edges = [0, *(np.flatnonzero(np.diff(is_window)) + 1).tolist(), len(inside)]
     parts = [[edges[i], edges[i + 1]] for i in range(len(edges) - 1)]
     while len(parts) > 1:

@@ -25,10 +25,12 @@ from takeoff.trace.linework import Floats
 from takeoff.trace.openings import CASED, Form, FoundOpening
 from takeoff.trace.rooms import LEAST_AREA, LEAST_WIDTH, TracedPlan, TracedRoom, run_round
 from takeoff.trace.shapes import polygons_of, width_of
-from takeoff.trace.wall_network import M_PER_PX, SWING, WALL, WINDOW, WallField, read_walls
+from takeoff.trace.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, read_walls
 
 _LEAST_COLUMN = 0.01 / M_PER_PX**2
 """Square pixels; the smallest column."""
+_STANDS = 0.8
+"""The chance of wall from which a piece that stands free is a column: floor drains and the like come close."""
 _SPIKE = 0.4
 """Pixels; half of the width of what is a spike of an outline and not a part of a room."""
 _SLACK = 0.04
@@ -145,7 +147,7 @@ def _is_column(ring: Ring, field: WallField) -> bool:
     cv2.fillPoly(mask, [(ring.points - (x0, y0)).astype(np.int32)], 1)
     wall = field.chances[WALL][max(y0, 0) : y1, max(x0, 0) : x1]
     mask = mask[max(-y0, 0) :, max(-x0, 0) :][: wall.shape[0], : wall.shape[1]]
-    return bool(mask.any()) and float(wall[: mask.shape[0], : mask.shape[1]][mask > 0].mean()) > 0.7
+    return bool(mask.any()) and float(wall[: mask.shape[0], : mask.shape[1]][mask > 0].mean()) > _STANDS
 
 
 def _found(opening: FieldOpening, turn: _Turn) -> FoundOpening:
@@ -154,6 +156,8 @@ def _found(opening: FieldOpening, turn: _Turn) -> FoundOpening:
     form: Form
     if opening.row == WINDOW:
         form, reason = "window", "glass was seen in the wall"
+    elif opening.row == LOW:
+        form, reason = "pass-through", "a low wall was seen in the gap"
     elif opening.row == SWING:
         form, reason = ("double" if width > _DOUBLE else "swing"), "a door swing was seen at the wall"
     else:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from importlib.resources import files
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -15,12 +16,18 @@ from numpy.typing import NDArray
 
 M_PER_PX = 0.0125
 """Metres of the building per pixel of what the network sees and says."""
-WALL, SWING, PASSAGE, WINDOW = 1, 2, 3, 4
-"""Rows of the chances; row 0 is that of nothing."""
+WALL, SWING, PASSAGE, WINDOW, LOW = 1, 2, 3, 4, 5
+"""Rows of the chances; row 0 is that of nothing, the last that of a way over a low wall."""
+OPEN = (SWING, PASSAGE, WINDOW, LOW)
+"""The rows that are openings."""
+_ROWS = 6
 _DEEP = 32
 """Sides of what the network sees are multiples of this."""
-_CORE, _RIM = 1312, 96
-"""Pixels; pictures are taken in tiles of this core, each seen with a rim round it."""
+_MOST = 4.8e6
+"""Pixels; the most that is looked at at once: a hollow wall is told by its ends, which may be far away. Larger pictures
+are taken in tiles."""
+_RIM, _EDGE = 160, 32
+"""Pixels of the rim that a tile is seen with where it meets another, and at the edges of the sheet."""
 _SHADED = 200
 """Pixels; what is darker than its neighbourhood over more than this is shading of the paper, not ink."""
 _FILLED = 0.25
@@ -33,7 +40,7 @@ Chances = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WallField:
-    """The chances of each class over a sheet as displayed: 5 × height × width at `M_PER_PX`, and pixels per point.
+    """The chances of each class over a sheet as displayed: 6 × height × width at `M_PER_PX`, and pixels per point.
 
     ``darkness`` is what the network saw: 0 on paper, 1 on black. Pixel edges count from 0 at the sheet's upper left
     corner: the middle of the first pixel is at (0.5, 0.5).
@@ -105,29 +112,63 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     model = files("takeoff.trace") / "models" / "walls.onnx"
     network = cv2.dnn.readNetFromONNX(np.frombuffer(model.read_bytes(), np.uint8))
     height, width = darkness.shape
-    chances = np.zeros((5, height, width), np.float32)
+    chances = np.zeros((_ROWS, height, width), np.float32)
     chances[0] = 1.0
-    high, wide = _core(height), _core(width)
-    padded = np.pad(
-        darkness,
-        (
-            (_RIM, _RIM + high * math.ceil(height / high) - height),
-            (_RIM, _RIM + wide * math.ceil(width / wide) - width),
-        ),
-    )
-    for top in range(0, height, high):
-        for left in range(0, width, wide):
-            tile = padded[top : top + high + 2 * _RIM, left : left + wide + 2 * _RIM]
+    padded = np.pad(darkness, ((_EDGE, 2 * _EDGE), (_EDGE, 2 * _EDGE)))
+    rows, columns = tile_counts(height, width)
+    for down in tiles(height, rows):
+        for across in tiles(width, columns):
+            tile = padded[
+                down.sees_from + _EDGE : down.sees_to + _EDGE, across.sees_from + _EDGE : across.sees_to + _EDGE
+            ]
             if float(tile.max()) < _BLANK:
                 continue
             network.setInput(np.ascontiguousarray(tile)[None, None])
             said = network.forward()[0]
-            bottom, right = min(height, top + high), min(width, left + wide)
-            chances[:, top:bottom, left:right] = said[:, _RIM : _RIM + bottom - top, _RIM : _RIM + right - left]
+            chances[:, down.start : down.stop, across.start : across.stop] = said[:, down.answer, across.answer]
     return chances
 
 
-def _core(length: int) -> int:
-    """Return the side of the cores that a length is cut into: all alike, and fit for the network with their rims."""
-    count = math.ceil(length / _CORE)
-    return math.ceil(length / count / _DEEP) * _DEEP
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """A part of a length in pixels: what it answers for, and what it sees for that, beyond the sheet's edges too."""
+
+    start: int
+    stop: int
+    sees_from: int
+    sees_to: int
+
+    @property
+    def answer(self) -> slice:
+        """Where in what it sees that lies which it answers for."""
+        return slice(self.start - self.sees_from, self.stop - self.sees_from)
+
+
+def tile_counts(height: int, width: int) -> tuple[int, int]:
+    """Return how many tiles a picture takes down and across, none of them too large."""
+    rows = columns = 1
+    while _longest(height, rows) * _longest(width, columns) > _MOST:
+        if height / rows > width / columns:
+            rows += 1
+        else:
+            columns += 1
+    return rows, columns
+
+
+def tiles(length: int, count: int) -> list[Tile]:
+    """Cut a length into tiles, each seeing so much that it fits the network.
+
+    Beyond the sheet's own edges there is nothing to see, and hardly a rim is needed.
+    """
+    cuts = [round(k * length / count) for k in range(count + 1)]
+    made = []
+    for start, stop in pairwise(cuts):
+        low = start - _RIM if start else -_EDGE
+        high = stop + _RIM if stop < length else stop + _EDGE
+        made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + math.ceil((high - low) / _DEEP) * _DEEP))
+    return made
+
+
+def _longest(length: int, count: int) -> float:
+    """Return how long the longest of a number of tiles is, with its rims."""
+    return length / count + 2 * (_RIM if count > 1 else _EDGE)

@@ -1,7 +1,7 @@
 """Measure tracing of scanned sheets on plans with known truth, by kind of plan and quality of scan.
 
 Usage: python -m tests.bench.tracing_scans [--held-out] [--from N] [--seeds N] [--kind KIND ...]
-[--quality QUALITY ...] [--faults]
+[--quality QUALITY ...] [--dpi DPI] [--faults]
 The sample scan is always measured; the scans of the reference plans too where TAKEOFF_REFERENCE names their folder.
 Walls count as traced within 1.5 % of a 1 m reach (15 mm), openings as right within 50 mm of their width.
 """
@@ -15,7 +15,7 @@ import time
 
 from takeoff.trace.raster_plan import read_raster_plan
 from tests.trace.known_scans import reference_scans, sample_scan
-from tests.trace.plans import DEVELOPMENT, HELD_OUT, KINDS, make_plan
+from tests.trace.plans import DEVELOPMENT, HELD_OUT, KINDS, SHAPES, make_plan
 from tests.trace.scans import QUALITIES, Scan, scan_plan
 from tests.trace.scoring import Score, polygon_of, score
 
@@ -64,7 +64,8 @@ def main() -> None:
     parser.add_argument("--held-out", action="store_true")
     parser.add_argument("--from", dest="first", type=int, default=0, help="leave out so many seeds")
     parser.add_argument("--seeds", type=int, default=4)
-    parser.add_argument("--kind", nargs="*", default=KINDS)
+    parser.add_argument("--kind", nargs="*", default=(*KINDS, *SHAPES))
+    parser.add_argument("--dpi", type=float, default=200.0)
     parser.add_argument("--quality", nargs="*", default=QUALITIES[1:])
     parser.add_argument("--faults", action="store_true")
     wanted = parser.parse_args()
@@ -75,7 +76,7 @@ def main() -> None:
         for quality in wanted.quality:
             summed, errors, seconds = Score(), [], []
             for seed in seeds:
-                s, e, t = measure(scan_plan(make_plan(seed, kind), quality), faults=wanted.faults)
+                s, e, t = measure(scan_plan(make_plan(seed, kind), quality, wanted.dpi), faults=wanted.faults)
                 summed.add(s)
                 errors += e
                 seconds.append(t)

@@ -38,6 +38,13 @@ def opening(ink: Ink, pens: Pens, hole: Hole, rng: random.Random, *, through: bo
         if rng.random() < 0.2:
             ink.line(at(-w - 0.05, 1.3 * t), at(w + 0.05, 1.3 * t), "A-GLAZ", pens.thin)
         return
+    if hole.form == "pass-through":
+        for k in (-1, 1):
+            ink.line(at(-w, k * t), at(w, k * t), "A-WALL-PRHT", pens.glass)
+        if rng.random() < 0.5:
+            k = hole.side * (t + rng.uniform(0.08, 0.2))
+            ink.line(at(-w, k), at(w, k), "A-WALL-PRHT", pens.dashed)
+        return
     if hole.form == "sliding":
         for end, k in ((-w, 0.3), (w, -0.3)):
             reach = 0.1 * w

@@ -19,7 +19,7 @@ from shapely.ops import split
 from tests.trace.ink import Ink, Pens
 
 DEVELOPMENT = range(0, 40)
-HELD_OUT = range(1000, 1040)
+HELD_OUT = range(1000, 1050)
 
 KINDS = (
     "layered",
@@ -37,6 +37,9 @@ KINDS = (
 """How the walls are drawn: on named layers; filled with or without an outline; outlined with and without closed ends,
 or with faces that run through the windows; outlined and hatched; with the lines of their finishes inside; filled
 outside and outlined inside; as single heavy lines; outlined with everything in one pen."""
+SHAPES = ("thick", "curved", "niched", "hatchways")
+"""Further kinds, by what is built: walls of 0.4 to 0.95 m in bare outline; bowed walls; niches and half columns; ways
+over low walls. The last three are drawn in one of the ways above."""
 
 NAMES = (
     "OFFICE",
@@ -93,6 +96,8 @@ class Wall:
     line: LineString
     thickness: float
     is_outer: bool
+    rise: float = 0.0
+    """How far the middle of a bowed wall lies aside of the line, to its left in a frame with y down."""
 
 
 @dataclass(kw_only=True)
@@ -140,7 +145,11 @@ class Building:
 def make_plan(seed: int, kind: str) -> Plan:
     """Make a plan of a kind; every choice follows from the seed."""
     rng = random.Random(f"{seed} {kind}")
-    building = _building(rng, single=kind == "heavy")
+    building = _building(rng, single=kind == "heavy", shape=kind if kind in SHAPES else "")
+    style = kind
+    if kind in SHAPES:
+        ways = ["outline", "outline-open", "one-pen"] if kind == "thick" else ["outline", "poché", "hatched", "mixed"]
+        style = rng.choice(ways)
     ratio = rng.choice([48, 50, 64, 75, 96, 100])
     m_per_pt = ratio * 0.0254 / 72
     angle = rng.choice([0, 0, 0, 90, rng.uniform(-40, 40)])
@@ -156,8 +165,8 @@ def make_plan(seed: int, kind: str) -> Plan:
         return ((x - x0) / m_per_pt + margin, (y - y0) / m_per_pt + margin)
 
     ink = Ink(size, place, layered=kind == "layered")
-    pens = Pens.of(rng, kind)
-    _draw(ink, pens, building, kind, rng, m_per_pt)
+    pens = Pens.of(rng, style)
+    _draw(ink, pens, building, style, rng, m_per_pt)
     data = ink.data(rotate=rng.choice([0, 0, 0, 90, 270]))
 
     def moved(shape: Polygon) -> Polygon:
@@ -185,23 +194,27 @@ def make_plan(seed: int, kind: str) -> Plan:
     return Plan(data=data, m_per_pt=m_per_pt, rooms=tuple(rooms), kind=kind, seed=seed)
 
 
-def _building(rng: random.Random, *, single: bool) -> Building:
+def _building(rng: random.Random, *, single: bool, shape: str = "") -> Building:
     while True:
-        made = _try_building(rng, single=single)
+        made = _try_building(rng, single=single, shape=shape)
         if made is not None:
             return made
 
 
-def _try_building(rng: random.Random, *, single: bool) -> Building | None:
+def _try_building(rng: random.Random, *, single: bool, shape: str) -> Building | None:
     wide, deep = rng.uniform(9, 26), rng.uniform(8, 17)
     outer_t = rng.choice([0.2, 0.25, 0.3, 0.365, 0.42])
     inner_t = rng.choice([0.08, 0.1, 0.115, 0.15, 0.2])
     if single:
         outer_t = inner_t = rng.choice([0.12, 0.15, 0.2])
+    if shape == "thick":
+        outer_t = rng.uniform(0.4, 0.7)
+    elif shape == "niched":
+        outer_t = rng.choice([0.3, 0.365, 0.42, 0.5])
     cells = [Polygon([(0, 0), (wide, 0), (wide, deep), (0, deep)])]
     cuts: list[tuple[LineString, float]] = []
     largest = rng.choice([18, 30, 45])
-    skew = rng.random() < 0.35
+    skew = rng.random() < 0.35 and not shape
     while True:
         big = [c for c in cells if c.area > largest]
         if not big or len(cells) > 16:
@@ -214,7 +227,10 @@ def _try_building(rng: random.Random, *, single: bool) -> Building | None:
             continue
         cells.remove(cell)
         cells.extend(parts)
-        cuts.append((cut.intersection(cell), inner_t if rng.random() < 0.8 else max(inner_t, 0.2)))
+        thickness = inner_t if rng.random() < 0.8 else max(inner_t, 0.2)
+        if shape == "thick" and rng.random() < 0.4:
+            thickness = rng.uniform(0.4, 0.95)
+        cuts.append((cut.intersection(cell), thickness))
     if len(cells) < 3:
         return None
     ring = LineString([*Polygon([(0, 0), (wide, 0), (wide, deep), (0, deep)]).exterior.coords])
@@ -236,18 +252,27 @@ def _try_building(rng: random.Random, *, single: bool) -> Building | None:
         return None
     if any(w.line.length < 0.7 for w in walls):
         return None
+    if shape == "curved":
+        for wall in rng.sample(walls, k=len(walls))[: max(2, len(walls) // 3)]:
+            if 2.0 < wall.line.length < 8.0:
+                most = 0.3 if wall.is_outer else 0.12
+                wall.rise = rng.choice([-1, 1]) * wall.line.length * rng.uniform(0.06, most)
     solid = shapely.union_all([_strip(w, single) for w in walls])
     if single:
         solid = shapely.buffer(solid, 1e-6, join_style="mitre")
     pads = _pads(rng, solid, [] if single else walls)
     solid = shapely.union_all([solid, *pads])
+    if shape == "niched":
+        niches, lumps = _niches(rng, walls)
+        solid = shapely.union_all([shapely.difference(solid, shapely.union_all(niches)), *lumps])
+        pads = [*pads, *niches, *lumps]
     if not isinstance(solid, Polygon):
         return None
     rooms = [Polygon(r) for r in solid.interiors]
     if any(r.area < 2.5 or r.buffer(-0.5).is_empty for r in rooms):
         return None
     columns = [] if single else _columns(rng, rooms)
-    holes = _holes(rng, walls, rooms, pads, single=single)
+    holes = _holes(rng, walls, rooms, pads, single=single, hatchways=shape == "hatchways")
     if holes is None:
         return None
     numbers = rng.sample(range(101, 199), len(rooms))
@@ -271,6 +296,8 @@ def _slim(shape: Polygon) -> float:
 
 
 def _strip(wall: Wall, single: bool) -> Polygon:
+    if wall.rise:
+        return _bow(wall).buffer(wall.thickness / 2, cap_style="square", join_style="mitre")
     if wall.is_outer or single:
         return wall.line.buffer(wall.thickness / 2, cap_style="square", join_style="mitre")
     # a slanting wall runs on into the one that it ends on, or its end would leave a slit
@@ -289,6 +316,40 @@ def _pads(rng: random.Random, solid: Polygon, walls: list[Wall]) -> list[Polygon
     return pads
 
 
+def _bow(wall: Wall) -> LineString:
+    """Return a bowed wall's axis: the arc of a circle, in chords of 2 degrees or less."""
+    a, b = (np.array(p) for p in wall.line.coords)
+    half, rise = wall.line.length / 2, abs(wall.rise)
+    radius = (half * half + rise * rise) / (2 * rise)
+    u = (b - a) / (2 * half)
+    n = np.array([u[1], -u[0]]) * math.copysign(1.0, wall.rise)
+    reach = math.asin(half / radius)
+    turns = np.linspace(-reach, reach, max(8, math.ceil(reach / math.radians(1))))
+    middle = (a + b) / 2 - n * (radius - rise)
+    return LineString([a, *(middle + radius * (math.sin(t) * u + math.cos(t) * n) for t in turns[1:-1].tolist()), b])
+
+
+def _niches(rng: random.Random, walls: list[Wall]) -> tuple[list[Polygon], list[Polygon]]:
+    """Make niches in the inner faces of outer walls, and half columns on them."""
+    niches, lumps = [], []
+    inside = shapely.union_all([w.line for w in walls if w.is_outer]).convex_hull
+    for wall in walls:
+        if not wall.is_outer or wall.line.length < 2.5 or rng.random() < 0.35:
+            continue
+        width = rng.uniform(0.4, 1.2)
+        hole = Hole(wall=wall, at=rng.uniform(1.0, wall.line.length - 1.0), width=width, kind="", form="")
+        m, u, n = hole.frame()
+        n = n if inside.contains(shapely.Point(m + n)) else -n
+        t = wall.thickness / 2
+        if rng.random() < 0.65:
+            foot, w = t - rng.uniform(0.1, wall.thickness - 0.15), width / 2
+            niches.append(Polygon([m - u * w + n * foot, m + u * w + n * foot, m + u * w + n * (t + 0.01),
+                                   m - u * w + n * (t + 0.01)]))  # fmt: skip
+        else:
+            lumps.append(shapely.Point(m + n * t).buffer(min(width, 0.7) / 2, quad_segs=24))
+    return niches, lumps
+
+
 def _columns(rng: random.Random, rooms: list[Polygon]) -> list[Polygon]:
     columns = []
     for room in rooms:
@@ -303,12 +364,20 @@ def _columns(rng: random.Random, rooms: list[Polygon]) -> list[Polygon]:
 
 
 def _holes(
-    rng: random.Random, walls: list[Wall], rooms: list[Polygon], pads: list[Polygon], *, single: bool
+    rng: random.Random,
+    walls: list[Wall],
+    rooms: list[Polygon],
+    pads: list[Polygon],
+    *,
+    single: bool,
+    hatchways: bool,
 ) -> list[Hole] | None:
     holes: list[Hole] = []
     kept = shapely.union_all([p.buffer(0.1) for p in pads])
 
     def put(wall: Wall, kind: str, form: str, width: float, *, at_corner: bool = False) -> bool:
+        if wall.rise:
+            return False
         own = [w for w in walls if w is not wall]
         clear = []
         for end in (0.0, wall.line.length):
@@ -357,6 +426,8 @@ def _holes(
                 "sliding": rng.uniform(1.2, 2.2),
             }.get(form, rng.uniform(0.8, 1.2))
             put(wall, "door", form, round(width, 3), at_corner=form == "swing" and rng.random() < 0.1 and not single)
+        if hatchways and not wall.is_outer and rng.random() < 0.6:
+            put(wall, "pass-through", "pass-through", round(rng.uniform(0.6, 2.4), 2))
     for room in rooms:
         edge = room.exterior.buffer(0.004)
         if not any(h.kind == "door" and edge.contains(h.side_line(s)) for h in holes for s in (1, -1)):

@@ -19,7 +19,18 @@ from takeoff.trace.field_openings import closed_field, field_openings
 from takeoff.trace.field_outlines import outline_rings
 from takeoff.trace.outline import outline_of
 from takeoff.trace.raster_plan import rooms_of_field
-from takeoff.trace.wall_network import M_PER_PX, PASSAGE, SWING, WALL, WINDOW, WallField, with_filling
+from takeoff.trace.wall_network import (
+    LOW,
+    M_PER_PX,
+    PASSAGE,
+    SWING,
+    WALL,
+    WINDOW,
+    WallField,
+    tile_counts,
+    tiles,
+    with_filling,
+)
 from tests.trace.ink import Ink
 from tests.trace.scoring import polygon_of
 
@@ -39,7 +50,7 @@ def cover(shape, size=SIZE):
 
 def field_of(wall, openings=(), darkness=None):
     """A field whose walls and openings, given as pairs of row and shape, are known."""
-    chances = np.zeros((5, SIZE, SIZE), np.float32)
+    chances = np.zeros((6, SIZE, SIZE), np.float32)
     chances[WALL] = cover(wall)
     for row, shape in openings:
         chances[row] += cover(shape)
@@ -107,7 +118,7 @@ def walls_with(hole, angle=0.0):
 
 
 @pytest.mark.parametrize("angle", [0.0, 17.0, 90.0])
-@pytest.mark.parametrize("row", [SWING, PASSAGE, WINDOW])
+@pytest.mark.parametrize("row", [SWING, PASSAGE, WINDOW, LOW])
 def test_an_opening_is_as_wide_as_it_is_and_closes_the_room(row, angle):
     walls, hole = walls_with(shapely.box(340, 300, 352, 372), angle)  # 72 pixels: 0.90 m
     field = field_of(walls, [(row, hole)])
@@ -145,6 +156,27 @@ def test_the_jamb_of_a_filled_wall_is_the_edge_of_its_ink():
     (opening,) = field_openings(field)
     assert opening.width == pytest.approx(72, abs=0.5)
     assert hole.area == 72 * 12
+
+
+@pytest.mark.parametrize(("lines", "row"), [([340, 346, 352], WINDOW), ([340], PASSAGE), ([340, 352], PASSAGE)])
+def test_a_window_shows_glass_inside_the_wall(lines, row):
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    drawn = shapely.union_all([walls.boundary, *(shapely.LineString([(x, 300), (x, 372)]) for x in lines)])
+    dark = 0.6 * cover(drawn.buffer(0.7))
+    (opening,) = field_openings(field_of(walls, [(WINDOW, hole)], darkness=dark))
+    assert opening.row == row
+    assert (opening.chance > 0.93) == (row == WINDOW)
+
+
+@given(st.integers(1, 9000), st.integers(1, 9000))
+def test_tiles_answer_for_each_pixel_once_and_see_beyond_what_they_answer_for(height, width):
+    for length, count in zip((height, width), tile_counts(height, width), strict=True):
+        cut = tiles(length, count)
+        assert [cut[0].start, *(t.stop for t in cut)] == [*(t.start for t in cut), length]
+        for tile in cut:
+            assert (tile.sees_to - tile.sees_from) % 32 == 0  # the network halves five times
+            assert tile.sees_from <= max(tile.start - 160, -32)
+            assert tile.sees_to >= min(tile.stop + 160, length + 32)
 
 
 def test_a_niche_that_looks_like_a_window_is_no_opening():

@@ -137,6 +137,59 @@ def test_a_niche_of_150_mm_is_kept():
     assert found.area == pytest.approx(room.area, rel=0.005)
 
 
+def two_rooms_drawn(wall, *, mark):
+    """Two rooms of 4 × 4 m in bare outline, a wall between them with a door and, if it is wanted, a low wall."""
+    rooms = [shapely.box(0.3, 0.3, 4.3, 4.3), shapely.box(4.3 + wall, 0.3, 8.3 + wall, 4.3)]
+    outer = shapely.box(0.0, 0.0, 8.6 + wall, 4.6).difference(shapely.union_all(rooms))
+    door, low = shapely.box(4.29, 3.0, 4.31 + wall, 3.9), shapely.box(4.29, 1.0, 4.31 + wall, 2.2)
+    ink = Ink((720, 400), place, layered=False)
+    for part in shapely.get_parts(outer.difference(shapely.union_all([door, low] if mark else [door]))).tolist():
+        ink.shape(part, "", stroke=PEN)
+    ink.line((4.3, 3.0), (3.4, 3.0), "", THIN)
+    ink.arc((4.3, 3.0), 0.9, math.pi / 2, math.pi / 2, "", THIN)
+    if mark:
+        for x in (4.3, 4.3 + wall):
+            ink.line((x, 1.0), (x, 2.2), "", THIN)
+    return rooms, Plan(data=ink.data(rotate=0), m_per_pt=M_PER_PT, rooms=(), kind="two", seed=0)
+
+
+@pytest.mark.parametrize("wall", [0.2, 0.5, 0.8])
+def test_a_wall_that_is_two_bare_lines_is_seen_however_thick_it_is(wall):
+    rooms, drawn = two_rooms_drawn(wall, mark=False)
+    _, plan = traced(drawn, "good")
+    assert sorted(r.area for r in plan.rooms) == pytest.approx(sorted(r.area for r in rooms), rel=0.005)
+    doors = [o for room in plan.rooms for o in room.openings if o.kind == "door"]
+    assert len(doors) == 2
+    assert all(abs(door.width - 0.9) < 0.05 for door in doors)
+
+
+def test_a_way_over_a_low_wall_is_a_pass_through():
+    _, drawn = two_rooms_drawn(0.2, mark=True)
+    _, plan = traced(drawn, "good")
+    found = sorted(o.kind for room in plan.rooms for o in room.openings)
+    assert found == ["door", "door", "pass-through", "pass-through"]
+    widths = [o.width for room in plan.rooms for o in room.openings if o.kind == "pass-through"]
+    assert widths == pytest.approx([1.2, 1.2], abs=0.05)
+
+
+def test_a_bowed_wall_is_an_arc():
+    ink = Ink((680, 420), place, layered=False)
+    # a circle of 3.25 m radius stands 1.5 m above a chord of 5.41 m (2 √(2 · 3.25 · 1.5 − 1.5²))
+    half = math.sqrt(2 * 3.25 * 1.5 - 1.5**2)
+    turns = np.linspace(-math.asin(half / 3.25), math.asin(half / 3.25), 90)
+    bow = [(3.2 + 3.25 * math.sin(t), 2.0 - 1.75 - 3.25 * math.cos(t) + 3.25) for t in turns]
+    room = shapely.Polygon([*bow, (3.2 + half, 5.2), (3.2 - half, 5.2)])
+    ink.shape(shapely.buffer(room, 0.25, join_style="mitre").difference(room), "", stroke=PEN)
+    drawn = Plan(data=ink.data(rotate=0), m_per_pt=M_PER_PT, rooms=(), kind="bow", seed=0)
+    _, plan = traced(drawn, "clean")
+    (found,) = plan.rooms
+    assert found.area == pytest.approx(room.area, rel=0.005)
+    assert max(abs(bulge) for bulge in found.bulges) > 0.3
+    assert len(found.points_pt) < 10
+    drawn_face = shapely.LinearRing([place(p) for p in room.exterior.coords])
+    assert polygon_of(found).exterior.hausdorff_distance(drawn_face) * M_PER_PT < 0.02
+
+
 def test_a_room_without_any_opening_is_not_called_sure():
     ink = Ink((680, 380), place, layered=False)
     ink.shape(shapely.box(0, 0, 4.4, 4.4).difference(shapely.box(0.2, 0.2, 4.2, 4.2)), "", stroke=PEN, fill=0.4)

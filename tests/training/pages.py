@@ -1,14 +1,15 @@
 """Pages to train the network on: made-up buildings drawn in many hands, with what every spot of the picture is.
 
 The drawing here is wider than that of `tests.trace.plans`, which judges the result: other pens, fills, hatches, symbols
-and clutter, chosen anew for each page. `make_page(seed)` gives the same page for the same seed.
+and clutter, chosen anew for each page, and buildings that were altered (`tests.training.alterations`).
+`make_page(seed)` gives the same page for the same seed.
 """
 
 from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pymupdf
@@ -20,11 +21,16 @@ from shapely.affinity import rotate, translate
 from tests.trace import fittings
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building, Hole, _building
+from tests.training.alterations import altered
+from tests.training.marks import marks, steps
 
 M_PER_PX = 0.0125
 """Metres per pixel of what the network sees and says."""
-CLASSES = ("wall", "swing", "passage", "window")
-"""What a spot may be besides nothing: wall; a door with leaves that swing; any other door or way; a window."""
+COARSEST = 0.021
+"""Metres per pixel of the coarsest scan."""
+CLASSES = ("wall", "swing", "passage", "window", "pass-through")
+"""What a spot may be besides nothing: wall; a door with leaves that swing; any other door or way; a window; a way
+over a low wall."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,8 +56,11 @@ class Hand:
 
 STYLES = (
     *("fill", "fill-bare", "outline", "outline", "outline-open", "hatch", "cross-hatch", "stipple", "insulation"),
-    *("cavity", "finish", "mixed", "mixed-hatch", "two-fills", "one-pen", "part-hatch"),
+    *("cavity", "finish", "mixed", "mixed-hatch", "two-fills", "one-pen", "part-hatch", "joints"),
 )
+
+HOLLOW = ("outline", "outline-open", "one-pen", "joints", "finish")
+"""The ways that leave the inside of walls empty."""
 
 
 def make_page(seed: int) -> Page:
@@ -59,6 +68,8 @@ def make_page(seed: int) -> Page:
     rng = random.Random(f"page {seed}")
     is_single = rng.random() < 0.07
     b = _building(rng, single=is_single)
+    if not is_single:
+        b = altered(b, rng)
     scaled = rng.choice([1.0, 1.0, rng.uniform(0.75, 1.4)])  # thicknesses and openings of other sizes
     ratio = rng.choice([24, 32, 48, 48, 50, 64, 75, 96, 96, 100, 128]) * rng.uniform(0.97, 1.03)
     drawn = ratio * 0.0254 / 72  # metres of the building as it was made up, per point
@@ -76,10 +87,12 @@ def make_page(seed: int) -> Page:
 
     ink = Ink(size, place, layered=False)
     hand = _hand(rng, single=is_single)
+    if any(w.thickness > 0.43 for w in b.walls) and rng.random() < 0.5:  # thick walls are hardest to see where hollow
+        hand = replace(hand, style=rng.choice(HOLLOW))
     _draw(ink, hand, b, rng, drawn, single=is_single)
-    dpi = next(
-        d for d in (rng.choice([200, 200, 200, 240, 300]), 150, 110, 75, 50) if m_per_pt * 72 / d > M_PER_PX / 3.2
-    )
+    wanted = rng.choice([100, 110, 130, 150, 150, 200, 200, 200, 240, 300])
+    dpi = next(d for d in (wanted, 150, 110, 75, 50) if m_per_pt * 72 / d > M_PER_PX / 3.2)
+    dpi = max(dpi, m_per_pt * 72 / COARSEST)
     pixels = _rendered(ink, dpi / 72, pymupdf.csGRAY)[:, :, 0]
     return Page(pixels=pixels, m_per_px=m_per_pt * 72 / dpi, cover=_cover(b, size, place, m_per_pt / M_PER_PX))
 
@@ -98,7 +111,9 @@ def _cover(b: Building, size: tuple[float, float], place, zoom: float) -> NDArra
     kinds: dict[str, list[Polygon]] = {name: [] for name in CLASSES}
     kinds["wall"] = [p for p in shapely.get_parts(solid).tolist() if isinstance(p, Polygon)]
     for hole, box in boxes:
-        name = "window" if hole.kind == "window" else "swing" if hole.form in ("swing", "double") else "passage"
+        name = hole.kind
+        if hole.kind == "door":
+            name = "swing" if hole.form in ("swing", "double") else "passage"
         kinds[name].append(box)
     layers = []
     for name in CLASSES:
@@ -132,35 +147,93 @@ def _hand(rng: random.Random, *, single: bool) -> Hand:
 
 
 def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float, *, single: bool) -> None:
-    if rng.random() < 0.12:  # rooms shaded
-        for room in rng.sample(b.rooms, k=max(1, len(b.rooms) // 2)):
-            ink.shape(room, "", fill=rng.uniform(0.78, 0.95))
+    if rng.random() < 0.2:  # rooms shaded
+        tones = [rng.uniform(0.6, 0.95) for _ in range(rng.choice([1, 1, 3]))]
+        for room in rng.sample(b.rooms, k=max(1, len(b.rooms) * rng.choice([1, 1, 2]) // 2)):
+            ink.shape(room, "", fill=rng.choice(tones))
     _outside(ink, hand, b, rng)
     fittings.floors(ink, hand.pens, b, rng)
     _floor_hatches(ink, hand, b, rng)
+    steps(ink, hand.pens, b, rng)
     fittings.furniture(ink, hand.pens, b, rng)
     for _ in range(int(hand.clutter * len(b.rooms) * 2)):
         _thing(ink, hand, b, rng)
     _walls(ink, hand, b, rng, single=single)
-    for column in b.columns:
-        is_filled = rng.random() < 0.5
-        ink.shape(column, "", stroke=hand.wall, fill=hand.fill if is_filled else None)
-        if not is_filled and rng.random() < 0.3:
-            x0, y0, x1, y1 = column.bounds
-            ink.line((x0, y0), (x1, y1), "", hand.pens.thin)
-            ink.line((x0, y1), (x1, y0), "", hand.pens.thin)
+    _columns(ink, hand, b, rng)
     habit = rng.random()
     for hole in b.holes:
-        if rng.random() < habit:
+        if hole.kind == "pass-through":
+            _pass_through(ink, hand, hole, rng)
+        elif rng.random() < habit:
             fittings.opening(ink, hand.pens, hole, rng, through=False)
         else:
             _opening(ink, hand, hole, rng)
     fittings.labels(ink, hand.pens, b, rng, m_per_pt)
     fittings.dimensions(ink, hand.pens, b, rng, m_per_pt)
     fittings.grid(ink, hand.pens, b, rng)
+    marks(ink, hand.pens, hand.wall, b, rng, m_per_pt)
     _notes(ink, hand, b, rng, m_per_pt)
     if rng.random() < 0.6:
         fittings.title_block(ink, hand.pens, rng)
+
+
+def _columns(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> None:
+    """Draw the columns of a building, all in one way: bare, filled, crossed, or a steel section in a box."""
+    way = rng.choice(["bare", "bare", "fill", "fill", "dark", "cross", "steel", "hatch", "double"])
+    pen = rng.choice([hand.wall, hand.wall, hand.pens.thin])
+    is_masked = rng.random() < 0.5  # what lies beneath is seen through the others
+    for column in b.columns:
+        fill = {"fill": hand.fill, "dark": 0.0}.get(way, 1.0 if is_masked else None)
+        ink.shape(column, "", stroke=pen, fill=fill)
+        x0, y0, x1, y1 = column.bounds
+        if way == "cross":
+            ink.line((x0, y0), (x1, y1), "", hand.pens.thin)
+            ink.line((x0, y1), (x1, y0), "", hand.pens.thin)
+        elif way == "steel":
+            k = 0.2 * min(x1 - x0, y1 - y0)
+            for a, c in (
+                ((x0 + k, y0 + k), (x1 - k, y0 + k)),
+                ((x0 + k, y1 - k), (x1 - k, y1 - k)),
+                (((x0 + x1) / 2, y0 + k), ((x0 + x1) / 2, y1 - k)),
+            ):
+                ink.line(a, c, "", Pen(max(0.5, hand.wall.width)))
+        elif way == "hatch":
+            _hatched(ink, column, rng.uniform(0.03, 0.08), 45, hand.pens.thin)
+        elif way == "double":
+            for inner in _parts(column.buffer(-0.03)):
+                ink.shape(inner, "", stroke=hand.pens.thin)
+
+
+def _pass_through(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
+    """Draw a way over a low wall: its faces go on in a lighter pen, nothing between; a shelf or more beside it."""
+    m, u, n = hole.frame()
+    w, t = hole.width / 2, hole.wall.thickness / 2
+
+    def at(along: float, aside: float) -> tuple[float, float]:
+        p = m + u * along + n * aside
+        return (float(p[0]), float(p[1]))
+
+    pen = rng.choice([hand.pens.thin, hand.pens.thin, hand.pens.glass, Pen(0.5 * hand.wall.width, hand.wall.grey)])
+    for k in (-1, 1):
+        ink.line(at(-w, k * t), at(w, k * t), "", pen)
+    style = rng.choice(["bare", "bare", "shelf", "shelves", "counter", "shutter"])
+    over = rng.uniform(0.05, 0.35)
+    for k in {"shelf": [hole.side], "shelves": [-1, 1]}.get(style, []):
+        more = rng.choice([0.0, 0.0, 0.05])
+        ink.line(at(-w - more, k * (t + over)), at(w + more, k * (t + over)), "", rng.choice([hand.pens.dashed, pen]))
+        if rng.random() < 0.4:
+            for end in (-w - more, w + more):
+                ink.line(at(end, k * t), at(end, k * (t + over)), "", pen)
+    if style == "counter":
+        reach = hole.side * (t + rng.uniform(0.3, 0.65))
+        counter = [at(-w, hole.side * t), at(-w, reach), at(w, reach), at(w, hole.side * t)]
+        ink.polyline(counter, "", hand.pens.furniture)
+    elif style == "shutter":
+        for k in (0.7, 1.0):
+            ink.line(at(-w, hole.side * (t + k * over)), at(w, hole.side * (t + k * over)), "", hand.pens.dashed)
+    if rng.random() < 0.5:
+        for end in (-w, w):
+            ink.line(at(end, -t), at(end, t), "", rng.choice([pen, hand.wall]))
 
 
 def _parts(shape: object, kind: type = Polygon) -> list:
@@ -214,6 +287,16 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
         ink.shape(part, "", stroke=hand.wall, fill=hand.fill if style == "fill" else min(0.85, hand.fill + 0.3))
         return
     ends = shapely.union_all([h.box(more=0.01).boundary.buffer(0.004) for h in b.holes if not h.at_corner])
+    if style == "joints":  # each wall has its own outline, lines between them and all
+        left = part
+        for wall in rng.sample(b.walls, k=len(b.walls)):
+            strip = wall.line.buffer(wall.thickness / 2, cap_style="flat")
+            for piece in _parts(shapely.intersection(left, strip)):
+                ink.shape(piece, "", stroke=hand.wall)
+            left = shapely.difference(left, strip)
+        for piece in _parts(left):
+            ink.shape(piece, "", stroke=hand.wall)
+        return
     for ring in [part.exterior, *part.interiors]:
         for a, c in zip(ring.coords, ring.coords[1:], strict=False):
             if style == "outline-open" and ends.contains(LineString([a, c])) and math.dist(a, c) < 0.7:
@@ -293,7 +376,7 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
         return Polygon([at(a0, s0), at(a1, s0), at(a1, s1), at(a0, s1)])
 
     if hole.kind == "window":
-        depth = t * rng.uniform(0.3, 1.0)
+        depth = t * rng.uniform(0.3, 0.8)
         shift = rng.choice([0.0, t - depth, depth - t])
         style = rng.choice(["box", "lines", "one", "frames", "mullions", "leaf", "dark", "sill"])
         if style == "dark":
@@ -343,10 +426,17 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
         else:
             for k in rng.choice([[0.0], [-0.5 * t, 0.5 * t], [hole.side * 1.3 * t]]):
                 ink.line(at(-w, k), at(w, k), "", pens.dashed)
+            if rng.random() < 0.6:  # its curtain in a line on one face, its hood in dashes beside that
+                ink.line(at(-w, hole.side * t), at(w, hole.side * t), "", rng.choice([pens.door, pens.thin]))
+                reach = hole.side * (t + rng.uniform(0.15, 1.2))
+                hood = [at(-w, hole.side * t), at(-w, reach), at(w, reach), at(w, hole.side * t)]
+                ink.polyline(hood, "", pens.dashed)
         return
     if hole.form == "cased":
-        for k in rng.choice([[], [-1, 1], [0], [1]]):
-            ink.line(at(-w, k * t), at(w, k * t), "", rng.choice([pens.dashed, pens.dashed, pens.thin]))
+        lined = rng.choice([[], [-1, 1], [0], [1]])
+        for k in lined:  # both faces in whole lines are a low wall's
+            pen = pens.dashed if len(lined) > 1 else rng.choice([pens.dashed, pens.dashed, pens.thin])
+            ink.line(at(-w, k * t), at(w, k * t), "", pen)
         return
     frame = rng.choice([0.0, 0.03, 0.05])
     if frame:

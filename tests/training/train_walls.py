@@ -1,9 +1,10 @@
 """Train the network that tells walls, doors and windows on a scan, and write it as ONNX.
 
-Usage: python -m tests.training.train_walls --seconds 480 --out FOLDER [--from walls.pt] [--workers 14]
+Usage: python -m tests.training.train_walls --seconds 480 --out FOLDER [--from walls.pt or walls.onnx] [--workers 14]
 It needs PyTorch with a CUDA device, PyMuPDF, shapely and onnx; nothing else of the project but `tests.trace`'s and this
-folder's drawing. Pages are drawn while it trains, each used for a while and then replaced; the scanner's part (turning,
-stretch, blur, noise, dirt, packing, thresholding) is done on the device, anew for every crop.
+folder's drawing. Where there are several devices, each takes crops of its own and they learn together. Pages are drawn
+while it trains, each used for a while and then replaced; the scanner's part (turning, stretch, blur, noise, dirt,
+packing, thresholding) is done on the device, anew for every crop.
 """
 
 from __future__ import annotations
@@ -11,19 +12,25 @@ from __future__ import annotations
 import argparse
 import math
 import multiprocessing
+import os
 import queue
+import threading
 import time
+from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+import onnx
 import torch
-from torch import Tensor, nn
+from onnx import numpy_helper
+from torch import Tensor, distributed, nn
 from torch.nn import functional
+from torch.nn.parallel import DistributedDataParallel
 
 from tests.training.pages import CLASSES, M_PER_PX, Page, make_page
 
-CROP = 512
+CROP = 640
 WIDTHS = (32, 64, 96, 128, 160)
 JUDGED_FROM = 10_000_000
 """Seeds from here on are for judging and never trained on."""
@@ -42,7 +49,7 @@ def block(inner: int, outer: int, *, dilation: int = 1) -> nn.Sequential:
 
 
 class WallNetwork(nn.Module):
-    """An encoder and decoder with links between them (U-Net): darkness 1 × H × W to chances 5 × H × W; H, W mod 32 = 0.
+    """An encoder and decoder with links between them (U-Net): darkness 1 × H × W to chances 6 × H × W; H, W mod 32 = 0.
 
     The first class is nothing, then `CLASSES`.
     """
@@ -82,6 +89,65 @@ class Chances(nn.Module):
         return torch.softmax(self.network(x), 1)
 
 
+def recalled(network: WallNetwork, file: Path, crops: Sequence[tuple[Tensor, Tensor]]) -> None:
+    """Give a network the weights of one that was written as ONNX, where each norm is folded into its convolution.
+
+    The norms are unfolded by what they see of ``crops``: the network says the same as before, and can learn on. A class
+    that the written network did not know begins as one that is hardly ever seen.
+    """
+    graph = onnx.load(file).graph
+    values = {i.name: torch.from_numpy(numpy_helper.to_array(i).copy()) for i in graph.initializer}
+    folded = [[values[name] for name in node.input[1:]] for node in graph.node if node.op_type.startswith("Conv")]
+    device = next(network.parameters()).device
+    layers: list[nn.Module] = []
+    kinds = (nn.Conv2d, nn.ConvTranspose2d, nn.BatchNorm2d)
+    hooks = [m.register_forward_hook(lambda m, *_: layers.append(m)) for m in network.modules() if isinstance(m, kinds)]
+    network.eval()
+    with torch.no_grad():
+        network(torch.zeros(1, 1, 64, 64, device=device))
+        for hook in hooks:
+            hook.remove()
+        norms: list[nn.BatchNorm2d] = []
+        rest = iter(folded)
+        for layer, after in zip(layers, [*layers[1:], None], strict=True):
+            if isinstance(layer, nn.BatchNorm2d):
+                continue
+            weight, bias = next(rest)
+            if layer is network.head and weight.shape[1] < layer.weight.shape[1]:
+                missing = layer.weight.shape[1] - weight.shape[1]
+                weight = torch.cat([weight, torch.zeros(weight.shape[0], missing, *weight.shape[2:])], 1)
+                bias = torch.cat([bias, torch.full((missing,), -6.0)])
+            layer.weight.copy_(weight)
+            if isinstance(after, nn.BatchNorm2d):
+                after.weight.fill_(1.0)
+                after.bias.copy_(bias)
+                after.running_mean.zero_()
+                after.running_var.fill_(1.0 - after.eps)
+                norms.append(after)
+            else:
+                layer.bias.copy_(bias)
+        sums = [torch.zeros(2, len(norm.bias), device=device) for norm in norms]
+
+        def counted(k: int):
+            def look(_, seen: tuple[Tensor]) -> None:
+                sums[k] += torch.stack([seen[0].mean((0, 2, 3)), (seen[0] ** 2).mean((0, 2, 3))])
+
+            return look
+
+        hooks = [norm.register_forward_pre_hook(counted(k)) for k, norm in enumerate(norms)]
+        for darkness, _ in crops:
+            network(darkness[None])
+        for hook in hooks:
+            hook.remove()
+        for norm, total in zip(norms, sums, strict=True):
+            mean, square = total / len(crops)
+            norm.running_mean.copy_(mean)
+            norm.running_var.copy_((square - mean**2).clamp(min=1e-4))
+            norm.weight.copy_((norm.running_var + norm.eps).sqrt())
+            norm.bias.add_(mean)
+    network.train()
+
+
 class Scanner:
     """Takes crops of pages as a scanner and a copier would give them, on the device."""
 
@@ -99,7 +165,7 @@ class Scanner:
         self.table = torch.tensor(table, dtype=torch.float32, device=device).reshape(8, 8)
 
     def crop(self, page: Held, *, worn: bool = True) -> tuple[Tensor, Tensor]:
-        """Return darkness 1 × CROP × CROP and the chances that it should give, 5 × CROP × CROP."""
+        """Return darkness 1 × CROP × CROP and the chances that it should give, 6 × CROP × CROP."""
         rng = self.rng
         turn = rng.integers(0, 4) * math.pi / 2 + math.radians(
             rng.normal(0, 0.7) if rng.random() < 0.8 else rng.uniform(-45, 45)
@@ -149,9 +215,30 @@ class Scanner:
         if rng.random() < 0.1:  # toner that spreads
             x = torch.lerp(x, functional.max_pool2d(x, 3, 1, 1), rng.uniform(0.3, 1.0))
         x = _blurred(x, rng.uniform(0.3, 1.4)) if rng.random() < 0.9 else x
+        if rng.random() < 0.12:  # toner that is thin in places, or missing
+            x = x * (1 - rng.uniform(0.2, 0.7) * (self._cloud(x, rng.integers(3, 12)) > rng.uniform(0.4, 0.8)).float())
+        if rng.random() < 0.12:
+            x = x * (torch.rand_like(x) > rng.choice([0.002, 0.01, 0.03])).float()
         paper, black = rng.uniform(0.78, 1.0), rng.uniform(0.0, 0.3)
+        if rng.random() < 0.3:
+            x = x ** rng.uniform(0.6, 1.7)
         grey = paper - x * (paper - black * paper)
         height, width = x.shape[2:]
+        if rng.random() < 0.12:  # blotches of the glass
+            grey = grey * (1 - rng.uniform(0.05, 0.4) * (self._cloud(x, rng.integers(4, 24)) > 0.8).float())
+        for _ in range(rng.integers(1, 5) if rng.random() < 0.1 else 0):  # streaks of the drum
+            at, thick = rng.integers(0, min(height, width) - 4), rng.integers(1, 4)
+            part = grey[..., at : at + thick] if rng.random() < 0.7 else grey[:, :, at : at + thick, :]
+            part *= 1 - rng.uniform(0.1, 0.8)
+        if rng.random() < 0.2:  # sharpened by the scanner
+            grey = grey + rng.uniform(0.3, 1.5) * (grey - _blurred(grey, rng.uniform(0.8, 2.0)))
+        if rng.random() < 0.12:  # stored smaller, and made larger again
+            share = rng.uniform(0.5, 0.9)
+            size = (int(height * share), int(width * share))
+            small = functional.interpolate(grey, size, mode="bilinear", antialias=True, align_corners=False)
+            if rng.random() < 0.5:
+                small = self._packed(small.clamp(0, 1), rng.uniform(35, 80))
+            grey = functional.interpolate(small, (height, width), mode="bilinear", align_corners=False)
         if rng.random() < 0.4:
             ramp = torch.linspace(0, 1, width, device=self.device)[None, None, None, :]
             if rng.random() < 0.5:
@@ -174,6 +261,11 @@ class Scanner:
             grey = self._packed(grey.clamp(0, 1), rng.uniform(35, 95))
         grey = torch.round(grey.clamp(0, 1) * 255) / 255
         return (1 - grey / (paper * rng.uniform(0.96, 1.02))).clamp(-0.05, 1)[0, 0]
+
+    def _cloud(self, like: Tensor, cells: int) -> Tensor:
+        """Return a picture of soft noise, 0 to 1."""
+        noise = torch.rand(1, 1, int(cells), int(cells), device=self.device)
+        return functional.interpolate(noise, like.shape[2:], mode="bicubic", align_corners=False)
 
     def _packed(self, grey: Tensor, quality: float) -> Tensor:
         """Lose what JPEG loses."""
@@ -213,7 +305,7 @@ class Held:
 
 def loss_of(scores: Tensor, target: Tensor) -> Tensor:
     """Return the cross entropy, openings weighing more, plus the lack of overlap of each class."""
-    weight = torch.tensor([1.0, 1.0, 2.5, 3.0, 2.0], device=scores.device)[None, :, None, None]
+    weight = torch.tensor([1.0, 1.0, 2.5, 3.0, 2.0, 3.0], device=scores.device)[None, :, None, None]
     entropy = -(weight * target * functional.log_softmax(scores, 1)).sum(1).mean()
     chances = torch.softmax(scores, 1)
     both = (chances * target).sum((0, 2, 3))
@@ -225,19 +317,20 @@ def loss_of(scores: Tensor, target: Tensor) -> Tensor:
 def judged(network: nn.Module, crops: list[tuple[Tensor, Tensor]], device: str) -> tuple[str, float]:
     """Return the overlap (intersection over union) of each class over crops never trained on, in words; their mean."""
     network.eval()
-    both, either = torch.zeros(5), torch.zeros(5)
+    count = len(CLASSES) + 1
+    both, either = torch.zeros(count), torch.zeros(count)
     for i in range(0, len(crops), 16):
         x = torch.stack([c[0] for c in crops[i : i + 16]])
         y = torch.stack([c[1] for c in crops[i : i + 16]])
-        with torch.autocast(device, torch.bfloat16):
+        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
             chosen = network(x).argmax(1)
         true = y.argmax(1)
-        for k in range(5):
+        for k in range(count):
             both[k] += ((chosen == k) & (true == k)).sum().cpu()
             either[k] += ((chosen == k) | (true == k)).sum().cpu()
     network.train()
     shares = (both / either.clamp(min=1)).tolist()
-    return " ".join(f"{n} {v:.3f}" for n, v in zip(("nothing", *CLASSES), shares, strict=True)), sum(shares) / 5
+    return " ".join(f"{n} {v:.3f}" for n, v in zip(("nothing", *CLASSES), shares, strict=True)), sum(shares) / count
 
 
 def draw_pages(first: int, step: int, pages: multiprocessing.Queue) -> None:
@@ -246,6 +339,12 @@ def draw_pages(first: int, step: int, pages: multiprocessing.Queue) -> None:
     while True:
         pages.put(make_page(seed))
         seed += step
+
+
+def fetch(drawn: multiprocessing.Queue, ready: queue.Queue) -> None:
+    """Take in drawn pages without end, so that training need not wait for them."""
+    while True:
+        ready.put(drawn.get())
 
 
 def write(network: nn.Module, out: Path) -> None:
@@ -264,59 +363,64 @@ def write(network: nn.Module, out: Path) -> None:
     )
 
 
-def main() -> None:
-    """Train and write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seconds", type=float, default=480)
-    parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--from", dest="start", type=Path)
-    parser.add_argument("--workers", type=int, default=14)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--batch", type=int, default=16)
-    parser.add_argument("--held", type=int, default=1000, help="pages in use at a time")
-    parser.add_argument("--proof", type=int, default=32, help="crops to judge by")
-    parser.add_argument("--rate", type=float, default=2e-3)
-    parser.add_argument("--device", default="cuda")
-    wanted = parser.parse_args()
+def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
+    """Train on one of several devices; the first one reports and writes."""
     begin = time.monotonic()
-    wanted.out.mkdir(parents=True, exist_ok=True)
+    is_first = rank == 0
+    device = f"cuda:{rank}" if wanted.device == "cuda" else wanted.device
+    if wanted.device == "cuda":
+        torch.cuda.set_device(rank)
+    os.environ.update(MASTER_ADDR="127.0.0.1", MASTER_PORT=str(wanted.port))
+    backend = "cpu:gloo,cuda:nccl" if wanted.device == "cuda" else "gloo"
+    distributed.init_process_group(backend, rank=rank, world_size=count)
     torch.manual_seed(wanted.seed)
-    device = wanted.device
-    network = WallNetwork().to(device)
-    if wanted.start:
-        network.load_state_dict(torch.load(wanted.start, map_location=device))
-    network = network.to(memory_format=torch.channels_last)
-    mean = torch.optim.swa_utils.AveragedModel(
-        network, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
-    )
-    print(f"{sum(p.numel() for p in network.parameters()):,} parameters", flush=True)
     spawned = multiprocessing.get_context("spawn")
     drawn: multiprocessing.Queue = spawned.Queue(maxsize=32)
-    first = 1_000_000 * wanted.seed
+    first, stride = 1_000_000 * wanted.seed + rank * wanted.workers, wanted.workers * count
     workers = [
-        spawned.Process(target=draw_pages, args=(first + i, wanted.workers, drawn), daemon=True)
-        for i in range(wanted.workers)
+        spawned.Process(target=draw_pages, args=(first + i, stride, drawn), daemon=True) for i in range(wanted.workers)
     ]
     for worker in workers:
         worker.start()
     judge = Scanner(1, device)
     proof = [judge.crop(Held(make_page(JUDGED_FROM + i), device)) for i in range(wanted.proof)]
-    print(f"{time.monotonic() - begin:.0f} s: pages to judge by are drawn", flush=True)
+    network = WallNetwork().to(device)
+    if wanted.start and wanted.start.suffix == ".onnx":
+        recalled(network, wanted.start, proof)
+    elif wanted.start:
+        network.load_state_dict(torch.load(wanted.start, map_location=device))
+    network = network.to(memory_format=torch.channels_last)
+    if is_first:
+        print(f"{sum(p.numel() for p in network.parameters()):,} weights on {count} devices", flush=True)
+        print(f"{time.monotonic() - begin:.0f} s: at first {judged(network, proof, wanted.device)[0]}", flush=True)
+    mean = torch.optim.swa_utils.AveragedModel(
+        network, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
+    )
+    learner = DistributedDataParallel(network, device_ids=[rank] if wanted.device == "cuda" else None)
     held = [Held(drawn.get(), device) for _ in range(wanted.held // 6)]
-    print(f"{time.monotonic() - begin:.0f} s: first pages are drawn", flush=True)
-    scanner = Scanner(wanted.seed + 2, device)
+    ready: queue.Queue = queue.Queue(maxsize=4)
+    threading.Thread(target=fetch, args=(drawn, ready), daemon=True).start()
+    distributed.barrier()
+    scanner = Scanner(wanted.seed + 2 + 1000 * rank, device)
     optimiser = torch.optim.AdamW(network.parameters(), lr=wanted.rate, weight_decay=1e-3)
     step, pages, next_report = 0, len(held), 0.0
     started = time.monotonic()
-    while (spent := time.monotonic() - begin) < wanted.seconds:
+    rate = torch.zeros(1, dtype=torch.float64)
+    while True:
+        spent = time.monotonic() - begin
         share = (time.monotonic() - started) / (wanted.seconds - (started - begin))
-        rate = wanted.rate * min(1.0, (step + 1) / 300) * (0.5 * (1 + math.cos(math.pi * share)) + 0.005)
+        rate[0] = wanted.rate * min(1.0, (step + 1) / 300) * (0.5 * (1 + math.cos(math.pi * min(share, 1.0))) + 0.005)
+        if spent > wanted.seconds:
+            rate[0] = 0.0
+        distributed.broadcast(rate, 0)  # the first one's clock holds for all
+        if not rate.item():
+            break
         for group in optimiser.param_groups:
-            group["lr"] = rate
+            group["lr"] = rate.item()
         marks = [time.monotonic()]
-        if step % 4 == 0:
+        if step % 2 == 0:
             try:
-                fresh = Held(drawn.get_nowait(), device)
+                fresh = Held(ready.get_nowait(), device)
                 pages += 1
                 if len(held) < wanted.held:
                     held.append(fresh)
@@ -330,8 +434,8 @@ def main() -> None:
         x = torch.stack([c[0] for c in crops]).to(memory_format=torch.channels_last)
         y = torch.stack([c[1] for c in crops])
         marks.append(time.monotonic())
-        with torch.autocast(device, torch.bfloat16):
-            scores = network(x)
+        with torch.autocast(wanted.device, torch.bfloat16, enabled=wanted.device == "cuda"):
+            scores = learner(x)
         loss = loss_of(scores.float(), y)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
@@ -341,21 +445,43 @@ def main() -> None:
         if step >= 300:
             mean.update_parameters(network)
         step += 1
-        if spent > next_report:
+        if is_first and spent > next_report:
             loss.item()  # waits for the device
             marks.append(time.monotonic())
             parts = " + ".join(f"{1000 * (b - a):.0f}" for a, b in pairwise(marks))
-            said = f"ms {parts}; {judged(network, proof, device)[0]}"
+            said = f"ms {parts}; {judged(network, proof, wanted.device)[0]}"
             print(f"{spent:.0f} s, step {step}, {pages} pages, loss {loss.item():.4f}; {said}", flush=True)
             torch.save(network.state_dict(), wanted.out / "part.pt")
             next_report = spent + 30
     for worker in workers:
         worker.kill()
-    print(
-        f"{step} steps, {pages} pages; mean: {judged(mean, proof, device)}; last: {judged(network, proof, device)}",
-        flush=True,
-    )
-    write(mean.module, wanted.out)
+    total = torch.tensor([pages])
+    distributed.all_reduce(total)
+    if is_first:
+        best = judged(mean, proof, wanted.device), judged(network, proof, wanted.device)
+        print(f"{step} steps, {total.item()} pages; mean: {best[0]}; last: {best[1]}", flush=True)
+        write(mean.module if step >= 300 else network, wanted.out)
+    distributed.destroy_process_group()
+
+
+def main() -> None:
+    """Train and write."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seconds", type=float, default=480)
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--from", dest="start", type=Path, help="weights to learn on from: walls.pt or walls.onnx")
+    parser.add_argument("--workers", type=int, default=14, help="processes that draw pages, for each device")
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--batch", type=int, default=12, help="crops a step, for each device")
+    parser.add_argument("--held", type=int, default=1000, help="pages in use at a time, for each device")
+    parser.add_argument("--proof", type=int, default=32, help="crops to judge by")
+    parser.add_argument("--rate", type=float, default=2e-3)
+    parser.add_argument("--device", default="cuda")
+    parser.add_argument("--port", type=int, default=29511, help="where the devices' processes meet on this machine")
+    wanted = parser.parse_args()
+    wanted.out.mkdir(parents=True, exist_ok=True)
+    count = torch.cuda.device_count() if wanted.device == "cuda" else 1
+    torch.multiprocessing.spawn(train, args=(count, wanted), nprocs=count)
 
 
 if __name__ == "__main__":
