@@ -6,9 +6,12 @@ import io
 from pathlib import Path
 
 from takeoff.report.bid import Bid
-from takeoff.report.book import Book, Formula, column_name
+from takeoff.report.book import LOGO_LINES, Book, Formula, column_name, put_logo
 from takeoff.report.files import write_whole
 from takeoff.report.tables import Column, Table
+
+LOGO_WIDTH = 40.0
+"""Characters that the column of a logo is wide."""
 
 
 def write_bid_workbook(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
@@ -42,7 +45,12 @@ def write_bid_workbook(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
             {"title": bid.job, "subject": "Bid for wall coating", "author": who, "company": company}
         )
         book = Book(workbook, bid)
-        book.table("Bid", (_text("What"), _text("Bid")), _first_lines(bid, who))
+        lines = _first_lines(bid, who)
+        first = book.table("Bid", (_text("What"), _text("Bid")), lines)
+        if head.logo:
+            put_logo(first, 1, 2, head)
+            first.set_column(2, 2, LOGO_WIDTH)
+            first.print_area(0, 0, max(len(lines), LOGO_LINES), 2)
         for table in bid.tables():
             _add(book, table)
         steps = [(table.title, *row) for table in bid.build_up for row in table.rows]

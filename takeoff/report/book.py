@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from takeoff.report.content import Shown
+from takeoff.report.letterhead import Letterhead, logo_png
 from takeoff.report.tables import Cell, Column
 
 
@@ -22,6 +24,8 @@ CellValue = Cell | Formula
 Content = TypeVar("Content", bound=Shown)
 LINE = 15.0
 """Points that a line of a row is high."""
+LOGO_LINES = 4
+"""Rows that a logo is high."""
 WIDEST = 90.0
 """Characters that a column of texts is wide at the most; longer ones wrap."""
 
@@ -145,6 +149,14 @@ def lines_of(value: CellValue, wide: float) -> int:
             lines, room = lines + 1, wide - 2
         room -= len(word) + 1
     return lines
+
+
+def put_logo(sheet: Any, row: int, column: int, head: Letterhead) -> None:
+    """Put the logo of a letterhead on a sheet, its upper left corner in a cell; nothing where it has none."""
+    if head.logo:
+        picture = io.BytesIO(logo_png(head.logo))
+        words = f"Logo {head.company[0]}" if head.company else "Logo"
+        sheet.insert_image(row, column, "logo.png", {"image_data": picture, "description": words, "object_position": 3})
 
 
 def column_name(index: int) -> str:

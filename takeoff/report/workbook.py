@@ -7,17 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from takeoff.report.book import LINE, Book, CellValue, Formula, column_name, lines_of
+from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, column_name, lines_of, put_logo
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
-from takeoff.report.letterhead import Letterhead, logo_png
+from takeoff.report.letterhead import Letterhead
 from takeoff.report.planning_tables import Planning, cuts_of, planning_tables
 from takeoff.report.tables import Table, arithmetic_table, quantity_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook_price import add_labour, add_materials, add_price, add_rates, add_shares
-
-LOGO_LINES = 4
-"""Rows that a logo is high."""
 
 
 def write_workbook(
@@ -108,10 +105,7 @@ def _letterhead(book: Book[ReportContent], sheet: Any, head: Letterhead) -> int:
     """Put the company's lines and logo at the head of a page; gives the row below them."""
     for row, line in enumerate(head.company):
         sheet.write_string(row, 0, line, *((book.bold,) if row == 0 else ()))
-    if head.logo:
-        picture = io.BytesIO(logo_png(head.logo))
-        words = f"Logo {head.company[0]}" if head.company else "Logo"
-        sheet.insert_image(0, 2, "logo.png", {"image_data": picture, "description": words, "object_position": 3})
+    put_logo(sheet, 0, 2, head)
     lines = max(len(head.company), LOGO_LINES if head.logo else 0)
     return lines + 1 if lines else 0
 

@@ -235,6 +235,20 @@ def test_nothing_in_the_workbook_is_hidden_and_only_totals_are_formulas(files, b
     assert book["Price"].cell(len(bid.price.rows) + 2, 3).value == f"=SUM(C2:C{len(bid.price.rows) + 1})"
 
 
+def test_the_logo_stands_beside_the_first_lines_of_the_workbook_and_is_printed_with_them(files, bid, tmp_path):
+    book = openpyxl.load_workbook(files / "bid.xlsx")
+    first = book["Bid"]
+    (picture,) = first._images
+    corner = picture.anchor._from
+    assert (corner.row, corner.col) == (1, first.max_column), "below the headings, right of the texts"
+    assert first.print_area.endswith(f"$C${first.max_row}")
+    with zipfile.ZipFile(files / "bid.xlsx") as parts:
+        drawing = next(parts.read(n).decode() for n in parts.namelist() if n.startswith("xl/drawings/drawing"))
+    assert 'descr="Logo Sample Wall Coatings"' in drawing
+    plain = write_bid_workbook(replace(bid, letterhead=Letterhead()), tmp_path / "plain.xlsx")
+    assert openpyxl.load_workbook(plain)["Bid"]._images == []
+
+
 @pytest.mark.parametrize("by", PRICES_BY)
 def test_the_parts_of_the_price_add_up_to_it_to_the_cent(sample, by):
     content = sample[0]
