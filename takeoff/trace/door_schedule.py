@@ -19,10 +19,10 @@ from takeoff.trace.tables import (
     body_under,
     cells_of,
     columns_of,
+    heading_row,
     length_in,
     rows_under,
     text_in,
-    with_upper,
 )
 
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -93,18 +93,13 @@ def _kind(text: str) -> str:
 
 def _heading_row(cells: Sequence[Cell]) -> list[Cell] | None:
     """Find the row of headings with most of them, under words that say that it is of doors."""
-    best: list[Cell] | None = None
-    for anchor in cells:
-        if _kind(anchor.text) not in ("size", "height"):
-            continue
-        level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
-        row = sorted((with_upper(cell, cells, _kind) for cell in level), key=lambda cell: cell.x)
+
+    def is_schedule(row: Sequence[Cell]) -> bool:
         kinds = {_kind(cell.text) for cell in row}
-        is_table = "mark" in kinds and ("size" in kinds or {"width", "height"} <= kinds)
-        known = sum(bool(_kind(cell.text)) for cell in row)
-        if is_table and _is_of_doors(row, cells) and (best is None or known > sum(bool(_kind(c.text)) for c in best)):
-            best = row
-    return best
+        has_size = "size" in kinds or {"width", "height"} <= kinds
+        return "mark" in kinds and has_size and _is_of_doors(row, cells)
+
+    return heading_row(cells, _kind, ("size", "height"), is_schedule)
 
 
 def _is_of_doors(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:

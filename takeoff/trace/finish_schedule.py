@@ -20,10 +20,10 @@ from takeoff.trace.tables import (
     body_under,
     cells_of,
     columns_of,
+    heading_row,
     length_in,
     rows_under,
     text_in,
-    with_upper,
 )
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -86,7 +86,7 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
         When the sheet shows no such table.
     """
     cells = cells_of(lines, sheet)
-    heading = _heading_row(cells)
+    heading = heading_row(cells, _kind, ("wall", "base"), _is_schedule)
     if heading is None:
         raise InputError(
             "no finish schedule was found: no row of headings names room number, walls and base or height",
@@ -105,19 +105,9 @@ def _kind(text: str) -> str:
     return next((kind for kind, pattern in _HEADINGS if pattern.fullmatch(text)), "")
 
 
-def _heading_row(cells: Sequence[Cell]) -> list[Cell] | None:
-    """Find the row of headings: the one with most of them; a word that stands close above joins the one beneath."""
-    best: list[Cell] | None = None
-    for anchor in cells:
-        if _kind(anchor.text) not in ("wall", "base"):
-            continue
-        level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
-        row = [with_upper(cell, cells, _kind) for cell in level]
-        kinds = [_kind(cell.text) for cell in row]
-        is_schedule = {"number", "wall"} <= set(kinds) and {"base", "height", "ceiling height"} & set(kinds)
-        if is_schedule and (best is None or sum(map(bool, kinds)) > sum(bool(_kind(c.text)) for c in best)):
-            best = sorted(row, key=lambda cell: cell.x)
-    return best
+def _is_schedule(row: Sequence[Cell]) -> bool:
+    kinds = {_kind(cell.text) for cell in row}
+    return {"number", "wall"} <= kinds and bool({"base", "height", "ceiling height"} & kinds)
 
 
 def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[FinishRow], list[str]]:

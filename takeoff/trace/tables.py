@@ -6,7 +6,7 @@ Columns are told apart by the ruled lines that cross the row of headings, else b
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -69,7 +69,36 @@ def cells_of(lines: Sequence[TextLine], sheet: Sheet) -> list[Cell]:
     return [Cell(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()]
 
 
-def with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
+def heading_row(
+    cells: Sequence[Cell], kind_of: Kinds, anchors: Collection[str], is_table: Callable[[list[Cell]], bool]
+) -> list[Cell] | None:
+    """Find the row of headings, left to right: of those that make a table the one with most of them.
+
+    Parameters
+    ----------
+    cells
+        All cells of the sheet.
+    kind_of
+        Tells what a heading names; a word that stands close above one joins it.
+    anchors
+        Kinds of which every row has one.
+    is_table
+        Tells of a row whether it is the table's.
+    """
+    best: list[Cell] | None = None
+    most = 0
+    for anchor in cells:
+        if kind_of(anchor.text) not in anchors:
+            continue
+        level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
+        row = sorted((_with_upper(cell, cells, kind_of) for cell in level), key=lambda cell: cell.x)
+        known = sum(bool(kind_of(cell.text)) for cell in row)
+        if known > most and is_table(row):
+            best, most = row, known
+    return best
+
+
+def _with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
     """Join a heading with the word that stands close above it, if the two together are a heading."""
     for other in cells:
         above = 0.5 * cell.size < cell.y - other.y < 1.5 * cell.size
