@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import re
 import struct
 import zlib
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,7 @@ import pypdf
 import pytest
 
 from takeoff.errors import ReportError
+from takeoff.estimate.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.report.arithmetic_groups import group_arithmetic
 from takeoff.report.bill import bill
@@ -18,6 +21,7 @@ from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import ReportContent
 from takeoff.report.letterhead import Letterhead
 from takeoff.report.pdf import report_data, write_pdf
+from takeoff.report.planning_tables import Planning
 from takeoff.report.tables import arithmetic_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 
@@ -317,3 +321,38 @@ def test_a_sample_of_tinted_glaze_is_always_to_be_approved_and_said_once(content
     for notes in (content.estimate.notes, ()):
         texts = usual_qualifications(replace(content.estimate, notes=notes))
         assert sum("chip" in text and "approved" in text for text in texts) == 1
+
+
+def _days_of(count: int) -> DayPlan:
+    """A plan with a morning's work in each of so many rooms, a room every working day of four weeks in turn."""
+    works, rooms = [], []
+    for n in range(count):
+        start = datetime(2026, 3, 2, 7) + timedelta(days=n % 20 + 2 * (n % 20 // 5))
+        end = start + timedelta(hours=4)
+        works.append(
+            PlannedWork(
+                work=f"{n}/prime", room=f"Room {n}", step="prime", name="Prime", kind="work", start=start, end=end,
+                bars=((start, end),), crews=("Crew 1",), reason="starts the job", batches=1,
+            )
+        )  # fmt: skip
+        rooms.append(RoomReady(room=f"Room {n}", done=end, ready=end))
+    finish = max(room.done for room in rooms)
+    return DayPlan(
+        works=tuple(works), rooms=tuple(rooms), finish=finish, days=20, hours=80.0, bound=80.0, quick_hours=80.0,
+        abraded=0, notes=(),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("rooms", "is_with_the_picture"), [(5, True), (14, True), (22, False)])
+def test_the_days_that_rooms_are_ready_stand_on_one_page_with_the_picture_where_both_go_on_it(
+    content: ReportContent, tmp_path: Path, rooms: int, is_with_the_picture: bool
+) -> None:
+    bare = replace(content, pictures=(), elevations=())
+    path = write_pdf(bare, tmp_path / "report.pdf", planning=Planning(days=_days_of(rooms)))
+    texts = [_page_text(page) for page in pypdf.PdfReader(path).pages]
+    rows = [text.count("11:00") // 2 for text in texts]  # done and in service
+    assert [n for n in rows if n] == [rooms]
+    heads = [i for i, text in enumerate(texts) if "When each room is ready Room Done" in text]
+    assert heads == [rows.index(rooms)]
+    picture = next(i for i, text in enumerate(texts) if re.search(r"\d+ Crew days(?! \.)", text) and i > 1)
+    assert (picture == heads[0]) is is_with_the_picture
