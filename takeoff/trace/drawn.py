@@ -113,19 +113,15 @@ def _is_tiled(gap: Gap, scene: Scene, hit: Ints) -> bool:
 
 def _placed(gap: Gap, scene: Scene, hit: Ints) -> _Placed:
     """Return the lines that run along a gap, in its frame."""
-    lines = scene.pieces.segments[hit]
-    along = gap.along
-    aside = np.array([-along[1], along[0]])
-    middle = np.array(gap.middle_pt)
-    d = lines[:, 2:] - lines[:, :2]
+    ends = gap.placed(scene.pieces.segments[hit])
+    d = ends[:, 1] - ends[:, 0]
     lengths = np.hypot(d[:, 0], d[:, 1])
-    a, b = (lines[:, :2] - middle) @ along, (lines[:, 2:] - middle) @ along
-    runs = (np.abs(d @ aside) < 0.05 * lengths) & (lengths > 0.02 * gap.width_pt)
+    runs = (np.abs(d[:, 1]) < 0.05 * lengths) & (lengths > 0.02 * gap.width_pt)
     return _Placed(
         rows=hit[runs],
-        low=np.minimum(a, b)[runs],
-        high=np.maximum(a, b)[runs],
-        offset=(((lines[:, :2] + lines[:, 2:]) / 2 - middle) @ aside)[runs],
+        low=ends[runs, :, 0].min(1),
+        high=ends[runs, :, 0].max(1),
+        offset=ends[runs, :, 1].mean(1),
         is_dashed=scene.linework.dashed[scene.pieces.path[hit[runs]]],
     )
 

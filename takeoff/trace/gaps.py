@@ -57,6 +57,12 @@ class Gap:
         d = np.add(*self._far()) - np.add(*self._near())
         return np.asarray(d / np.hypot(*d))
 
+    def placed(self, segments: Floats) -> Floats:
+        """Return both ends of lines in the gap's own frame: n × 2 ends × (along from its middle, aside from that)."""
+        along = self.along
+        ends = segments.reshape(-1, 2, 2) - np.array(self.middle_pt)
+        return np.stack([ends @ along, ends @ np.array([-along[1], along[0]])], axis=2)
+
     def _near(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         return np.array(self.left_pt[0]), np.array(self.right_pt[0])
 

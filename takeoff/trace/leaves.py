@@ -36,7 +36,7 @@ def folds_into(gap: Gap, scene: Scene, hit: Ints) -> bool:
     hit
         The rows of the scene's pieces in and near the gap.
     """
-    ends = _in_frame(gap, scene, hit)
+    ends = gap.placed(scene.pieces.segments[hit])
     d = ends[:, 1] - ends[:, 0]
     lengths = np.hypot(d[:, 0], d[:, 1])
     slant = np.abs(d[:, 1]) / np.maximum(lengths, 1e-9)
@@ -83,7 +83,7 @@ def runs_into_wall(gap: Gap, material: Geometry, scene: Scene, hit: Ints) -> boo
         The rows of the scene's pieces in and near the gap.
     """
     hit = hit[~scene.is_hatch[hit]]
-    ends = _in_frame(gap, scene, hit)
+    ends = gap.placed(scene.pieces.segments[hit])
     d = ends[:, 1] - ends[:, 0]
     half, edge, width = gap.thickness_pt / 2, gap.width_pt / 2, gap.width_pt
     offset = ends[:, :, 1].mean(1)
@@ -114,11 +114,3 @@ def _is_inside(gap: Gap, material: Geometry, jamb: float, reach: float, offset: 
     runs = shapely.linestrings([[start + aside * k, start + along * reach + aside * k] for k in asides])
     leaf, left, right = shapely.length(shapely.intersection(runs, material)) > 0.8 * reach
     return bool(leaf or (left and right))
-
-
-def _in_frame(gap: Gap, scene: Scene, hit: Ints) -> Floats:
-    """Return both ends of lines in a gap's own frame: along from its middle, aside from its middle line."""
-    along = gap.along
-    aside = np.array([-along[1], along[0]])
-    ends = scene.pieces.segments[hit].reshape(-1, 2, 2) - np.array(gap.middle_pt)
-    return np.stack([ends @ along, ends @ aside], axis=2)
