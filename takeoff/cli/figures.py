@@ -12,6 +12,9 @@ from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
+DRAWS, SEED = 100_000, 1
+"""Draws for the range of a price, and the seed that they start from."""
+
 
 def measure(
     job: JobPath,
@@ -48,8 +51,14 @@ def estimate(
     as_json: AsJson = False,
     explain: Explain = False,
     has_range: Annotated[bool, typer.Option("--range", help="Show the range of the price and what drives it.")] = False,
-    draws: Annotated[int, typer.Option("--draws", metavar="N", min=1, help="Draws of --range.")] = 100_000,
-    seed: Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Seed of --range.")] = 1,
+    draws: Annotated[
+        int | None,
+        typer.Option("--draws", metavar="N", min=1, help="Draws of --range, 100,000 unless given.", show_default=False),
+    ] = None,
+    seed: Annotated[
+        int | None,
+        typer.Option("--seed", metavar="N", min=0, help="Seed of --range, 1 unless given.", show_default=False),
+    ] = None,
     against: Annotated[
         list[str] | None,
         typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, side by side."),
@@ -61,13 +70,18 @@ def estimate(
     from takeoff.cli.as_json import dump, priced_json
     from takeoff.cli.show import display_of, nothing_yet, show_priced
 
+    if not has_range and (draws, seed) != (None, None):
+        given = "--draws" if draws is not None else "--seed"
+        raise InputError(f"{given} is of the range of the price", remedy="Add --range, or leave it out.")
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     with actions.open_job(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen)
     if not as_json and nothing_yet(value, job, "to price"):
         return
-    found = actions.price_range(priced, draws=draws, seed=seed) if has_range else None
+    found = None
+    if has_range:
+        found = actions.price_range(priced, draws=draws or DRAWS, seed=SEED if seed is None else seed)
     compared = actions.compare_alternates(value, against, catalogue=priced.catalogue) if against else None
     notes(priced.doubts)
     currency = priced.estimate.currency

@@ -10,10 +10,11 @@ from typing import Annotated
 import typer
 
 from takeoff.cli import check, exchange, figures, finishes, jobs, person, planning, revise, site, trace, window
-from takeoff.cli.rim import PointsCommand, run_command, say
+from takeoff.cli.rim import PointsCommand, WholeSummaries, run_command, say
 
 app = typer.Typer(
     name="takeoff",
+    cls=WholeSummaries,
     help="Quantities and prices of resinous wall systems from floor plans.",
     rich_markup_mode=None,
     pretty_exceptions_enable=False,

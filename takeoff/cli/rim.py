@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import re
 import sys
 import traceback
@@ -10,13 +11,30 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import typer
-from typer.core import TyperCommand
+from typer.core import TyperCommand, TyperGroup
 
 from takeoff.cli.plain import soften, takes_all
 from takeoff.errors import TakeoffError
 
 UNEXPECTED = 70
 """Exit code for a fault of the program itself (EX_SOFTWARE of sysexits.h, from memory)."""
+
+
+LONGEST = 300
+"""Characters of a summary that are listed at the most."""
+CLOSED = 141
+"""Exit code where what reads the output has closed it: 128 and the number of SIGPIPE, as of shells, from memory."""
+
+
+class WholeSummaries(TyperGroup):
+    """Commands whose summaries are listed whole, on as many lines as they need."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """List every command with the first sentence of its help."""
+        named = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        rows = [(name, command.get_short_help_str(limit=LONGEST)) for name, command in named if command is not None]
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
 
 
 class PointsCommand(TyperCommand):
@@ -39,13 +57,21 @@ class PointsCommand(TyperCommand):
 def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> int:
     """Run a command line and turn what it raises into one line on stderr and an exit code.
 
-    Exit codes: 0 done, 1 the work found something wrong, 2 bad usage or input, 70 a fault of the program, 130 stopped.
+    Exit codes: 0 done, 1 the work found something wrong, 2 bad usage or input, 70 a fault of the program, 130 stopped,
+    141 what reads the output closed it.
     """
     soften()
     words = list(args) or ["--help"]
     is_debugged = "--debug" in words
     try:
         code = command([w for w in words if w != "--debug"])
+        sys.stdout.flush()
+    except BrokenPipeError:
+        return _end_quietly()
+    except SystemExit as ended:
+        if isinstance(ended.__context__, BrokenPipeError):
+            return _end_quietly()
+        raise
     except TakeoffError as error:
         return _refuse(str(error), error.exit_code, is_debugged)
     except OSError as error:
@@ -65,6 +91,16 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
             f"this is a fault of the program ({type(error).__name__}: {error}).{where}", UNEXPECTED, is_debugged
         )
     return code if isinstance(code, int) else 0
+
+
+def _end_quietly() -> int:
+    """Let what is left to write go nowhere, so that the interpreter has nothing to complain of at its end."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.__stdout__, sys.__stderr__):
+        if stream is not None:
+            os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+    return CLOSED
 
 
 def _sentence(text: str) -> str:

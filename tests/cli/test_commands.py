@@ -77,6 +77,18 @@ def test_without_words_the_help_is_shown(done):
     assert done().out.startswith("Usage: takeoff")
 
 
+def test_the_list_of_commands_cuts_no_summary_on_a_terminal_of_80_columns(done, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = done("--help").out.splitlines()
+    assert max(map(len, lines)) <= 80
+    listed = " ".join(" ".join(lines[lines.index("Commands:") + 1 :]).split())
+    commands = typer.main.get_command(app).commands
+    for name, command in commands.items():
+        first = " ".join(command.help.split("\n\n")[0].split()).split(". ")[0].rstrip(".")
+        assert f"{name} {first}." in f"{listed} ", name
+    assert "..." not in listed
+
+
 def test_the_version_is_printed(done):
     assert done("--version").out.startswith("takeoff")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 
@@ -41,3 +42,21 @@ def test_json_is_utf_8_whatever_the_locale(job, done):
 
 def test_the_printed_catalogue_is_a_file_that_can_be_read_whatever_the_locale():
     assert read_catalogue(ran("cp1252", "catalogue").stdout).system("mat-hygienic")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("--help",), ("catalogue",), ("estimate", "JOB"), ("estimate", "JOB", "--json"), ("sheets", "JOB")],
+    ids=" ".join,
+)
+def test_output_that_nobody_reads_any_more_ends_the_program_quietly(traced, words):
+    """128 and the number of the signal is what shells give for a program that SIGPIPE ended; from memory."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    command = [sys.executable, "-m", "takeoff.cli.main", *(str(traced) if w == "JOB" else w for w in words)]
+    try:
+        done = subprocess.run(command, stdout=writing, stderr=subprocess.PIPE, text=True, check=False)
+    finally:
+        os.close(writing)
+    assert done.returncode == 128 + signal.SIGPIPE
+    assert [line for line in done.stderr.splitlines() if not line.startswith("note: ")] == []

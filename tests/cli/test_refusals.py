@@ -323,3 +323,10 @@ def test_site_readings_of_a_job_in_feet_are_in_fahrenheit(takeoff, traced):
     assert "Dew point 41." in shown.out
     assert "°F is" in shown.out
     assert "°C" not in shown.out
+
+
+@pytest.mark.parametrize("option", ["--draws", "--seed"])
+def test_draws_and_seed_without_the_range_that_they_are_of(refused, traced, option):
+    assert f"{option} is of the range of the price. Add --range, or leave it out." in refused(
+        "estimate", traced, option, 7
+    )
