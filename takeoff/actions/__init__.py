@@ -53,7 +53,7 @@ from takeoff.actions.scales import (
     set_scale_scanned,
 )
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
-from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, read_sheet_trace, trace_sheet
+from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
 from takeoff.estimate.simulate import PriceRange
 from takeoff.estimate.works import DayPlan
@@ -118,6 +118,7 @@ __all__ = [
     "import_annotated_pdf",
     "import_dxf",
     "import_json",
+    "is_traced",
     "make_estimate",
     "make_region",
     "make_reports",

@@ -8,17 +8,18 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of
 from takeoff.errors import CalibrationError, InputError
-from takeoff.geometry.paths import Path
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
 from takeoff.job.job import Job
 from takeoff.job.reshape import signed_area_pt
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet
-from takeoff.model.walls import HeightProfile, Opening, OpeningKind, Room, Run
+from takeoff.model.walls import Cove, Opening, OpeningKind, Room, Run
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
+from takeoff.trace.ceiling_notes import CeilingNote, read_ceiling_notes
 from takeoff.trace.door_marks import MarkedPlan, mark_doors
 from takeoff.trace.door_schedule import DoorSchedule, may_show_doors, read_door_table
 from takeoff.trace.linework import read_linework
@@ -35,7 +36,6 @@ ASSUMED: dict[OpeningKind, tuple[float, float]] = {
 3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft (common practice, no source)."""
 SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
-SAG_PT = 0.3
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
 ROLL_UP_HEIGHT = 2.4384
@@ -47,12 +47,13 @@ class SheetTrace:
     """A sheet read for tracing: each of its scales with the plan as read at it, the scale regions first.
 
     Reading takes seconds, asking it a room takes milliseconds: read once, and again when sheet or scale change.
-    ``notes`` say what a door schedule of the job left open.
+    ``notes`` say what a door schedule of the job left open; ``ceilings`` are the ceiling heights that it prints.
     """
 
     sheet: Sheet
     parts: tuple[tuple[ScaleRegion | None, Calibration, TracedPlan], ...]
     notes: tuple[str, ...] = ()
+    ceilings: tuple[CeilingNote, ...] = ()
 
     def room_at(self, point_pt: Point) -> TracedRoom | None:
         """Return the room round a sheet point, at the scale that holds there; nothing where no closed room is."""
@@ -115,14 +116,16 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
     parts = tuple((job.regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
+    ceilings = read_ceiling_notes(lines)
     schedule = read_door_schedule(store, besides=sheet_id)
     if schedule is None:
-        return SheetTrace(sheet=sheet, parts=parts)
+        return SheetTrace(sheet=sheet, parts=parts, ceilings=ceilings)
     marked = [mark_doors(plan, schedule, lines, scale) for _, scale, plan in parts]
     return SheetTrace(
         sheet=sheet,
         parts=tuple((region, scale, m.plan) for (region, scale, _), m in zip(parts, marked, strict=True)),
         notes=_door_notes(schedule, marked),
+        ceilings=ceilings,
     )
 
 
@@ -181,6 +184,9 @@ def trace_sheet(
     at: Sequence[Point] = (),
     all: bool = False,
     height: float | None = None,
+    system: str | None = None,
+    cove: Cove | None = None,
+    ceilings: Sequence[CeilingNote] = (),
     read: SheetTrace | None = None,
     who: str,
     when: str,
@@ -200,6 +206,11 @@ def trace_sheet(
         Trace every room instead; the doubtful ones are left out of the job and listed.
     height
         Top of the coating above the floor in metres, for rooms that have none.
+    system, cove
+        Id of the system and the cove that rooms take which are new to the job.
+    ceilings
+        Printed ceiling heights (``SheetTrace.ceilings``). A room without a height takes that which is printed in it
+        before ``height``, and none where what is printed is not one height; the notes say so.
     read
         The sheet as `read_sheet_trace` read it; without it the sheet is read now.
     who, when
@@ -218,11 +229,12 @@ def trace_sheet(
         found = "both points and all rooms were asked for" if all else "neither a point nor all rooms were asked for"
         raise InputError(found, remedy="Give one or the other.")
     trace = read or read_sheet_trace(store, sheet_id)
+    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
     if all:
         rooms, known = _apart(store.job, sheet_id, trace.rooms())
         doubtful = tuple(room for room in rooms if not room.sure)
         sure = [room for room in rooms if room.sure]
-        return _put(store, trace.sheet, sure, doubtful, height, trace.notes, known=known, who=who, when=when)
+        return _put(store, trace.sheet, sure, doubtful, given, trace.notes, known=known, who=who, when=when)
     wanted: list[TracedRoom] = []
     for point in at:
         room = trace.room_at(point)
@@ -236,7 +248,7 @@ def trace_sheet(
             wanted.append(room)
     wanted, known = _apart(store.job, sheet_id, wanted)
     doubtful = tuple(room for room in wanted if not room.sure)
-    return _put(store, trace.sheet, wanted, doubtful, height, trace.notes, known=known, who=who, when=when)
+    return _put(store, trace.sheet, wanted, doubtful, given, trace.notes, known=known, who=who, when=when)
 
 
 def accept_traced(
@@ -245,10 +257,13 @@ def accept_traced(
     rooms: Sequence[TracedRoom],
     *,
     height: float | None = None,
+    system: str | None = None,
+    cove: Cove | None = None,
+    ceilings: Sequence[CeilingNote] = (),
     who: str,
     when: str,
 ) -> Traced:
-    """Put traced rooms into the job that a person has looked at, as one step to undo.
+    """Put traced rooms into the job that a person has looked at, as one step to undo; parameters as `trace_sheet`.
 
     Raises
     ------
@@ -258,7 +273,13 @@ def accept_traced(
     sheet = store.job.sheets.get(sheet_id)
     if sheet is None:
         raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
-    return _put(store, sheet, rooms, (), height, (), who=who, when=when)
+    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
+    return _put(store, sheet, rooms, (), given, (), who=who, when=when)
+
+
+def is_traced(job: Job, sheet_id: int, room: TracedRoom) -> bool:
+    """Tell whether a traced room is in the job already, by whatever hand."""
+    return bool(_apart(job, sheet_id, [room])[1])
 
 
 def _apart(job: Job, sheet: int, rooms: Sequence[TracedRoom]) -> tuple[list[TracedRoom], list[TracedRoom]]:
@@ -273,8 +294,7 @@ def _apart(job: Job, sheet: int, rooms: Sequence[TracedRoom]) -> tuple[list[Trac
     fresh: list[TracedRoom] = []
     known: list[TracedRoom] = []
     for room in rooms:
-        bulges = room.bulges or (0.0,) * len(room.points_pt)
-        shape = shapely.Polygon(Path(room.points_pt, bulges, True).flattened(SAG_PT)).buffer(0)
+        shape = shape_of(room)
         is_held = any(shape.intersection(h).area > SAME * max(shape.area, h.area) for h in held)
         (known if is_held else fresh).append(room)
     return fresh, known
@@ -285,7 +305,7 @@ def _put(
     sheet: Sheet,
     rooms: Sequence[TracedRoom],
     doubtful: tuple[TracedRoom, ...],
-    height: float | None,
+    given: Given,
     more: tuple[str, ...],
     *,
     known: Sequence[TracedRoom] = (),
@@ -296,12 +316,20 @@ def _put(
     edits: list[Edit] = []
     put: list[tuple[str, TracedRoom]] = []
     taken: set[str] = set()
-    profile = HeightProfile.constant(height) if height is not None else None
+    printed: dict[str, tuple[CeilingNote, ...]] = {}
     for room in rooms:
         there = _known_room(store.job, room, taken)
-        made = there or Room(id=_free_id(store.job, room, taken), name=room.name, number=room.number)
-        if made.height is None and profile is not None:
-            made = replace(made, height=profile)
+        made = there or Room(
+            id=_free_id(store.job, room, taken),
+            name=room.name,
+            number=room.number,
+            system=given.system,
+            cove=given.cove,
+        )
+        if made.height is None:
+            if notes := given.printed_in(room):
+                printed[made.id] = notes
+            made = replace(made, height=given.height_of(notes))
         if made != there:
             edits.append(PutRoom(room=made))
         taken.add(made.id)
@@ -313,7 +341,11 @@ def _put(
     title = f"Trace {count} room{'s' * (count != 1)} on sheet {sheet.id}"
     change = store.do(Batch(title=title, edits=tuple(edits)), who=who, at=when)
     return Traced(
-        put=tuple(put), doubtful=doubtful, change=change, notes=(*_notes(store.job, put), *more), known=tuple(known)
+        put=tuple(put),
+        doubtful=doubtful,
+        change=change,
+        notes=(*ceiling_words(store.job, printed), *_notes(store.job, put), *more),
+        known=tuple(known),
     )
 
 

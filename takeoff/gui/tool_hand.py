@@ -83,7 +83,7 @@ class ToolHand:
             return TOOLS[id](session)
         assert self._reader is not None
         self._reader.forget_faults()
-        tool = RoomTool(session, self._reader)
+        tool = RoomTool(session, self._reader, self._window.canvas.fit_points)
         self._is_reading = True
         if self._job is None:
             self._job = self._window.after(10, self._await_reading)

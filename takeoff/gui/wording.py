@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 from takeoff.errors import TakeoffError
+from takeoff.units import Display
 
 REMEDIES: tuple[tuple[str, str], ...] = (
     ("takeoff scale", "Press S, then both ends of a printed dimension, and type its length."),
@@ -24,6 +27,32 @@ REMEDIES: tuple[tuple[str, str], ...] = (
 """A part of a remedy for the command line, and the remedy in the window."""
 
 
+POINT_OFF = re.compile(r"\([-\d.e+]+, [-\d.e+]+\) lies off the sheet of .* points")
+"""A corner that is refused by its place in sheet points, which nobody reads off a plan."""
+METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
+"""A figure in a sentence that is written in metric units."""
+
+
+def in_units(sentence: str, show: Display) -> str:
+    """Write the metric figures of a sentence in the job's units.
+
+    Examples
+    --------
+    >>> in_units("It is only 1.2 m² large.", Display(system="imperial", precision=16, currency="USD"))
+    'It is only 12.9 sf large.'
+    """
+    if show.system == "metric":
+        return sentence
+
+    def shown(found: re.Match[str]) -> str:
+        number = float(found["number"])
+        if found["unit"] == "m²":
+            return show.area(number)
+        return show.length(number / 1000.0 if found["unit"] == "mm" else number)
+
+    return METRIC.sub(shown, sentence)
+
+
 def remedy_here(remedy: str) -> str:
     """Return a remedy for the window."""
     return next((here for part, here in REMEDIES if part in remedy), remedy)
@@ -36,5 +65,6 @@ def words_of(error: TakeoffError) -> str:
 
 def finding_of(error: TakeoffError) -> str:
     """Say what was found, as a sentence."""
-    head = f"{error.where}: {error.message}" if error.where else error.message
+    message = POINT_OFF.sub("a point lies off the sheet", error.message)
+    head = f"{error.where}: {message}" if error.where else message
     return f"{head[:1].upper()}{head[1:].rstrip('.')}."

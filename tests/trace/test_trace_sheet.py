@@ -17,7 +17,7 @@ from takeoff.errors import CalibrationError, InputError
 from takeoff.job.edits import Batch, PutRun, Remove
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import ScaleRegion
-from takeoff.model.walls import HeightProfile
+from takeoff.model.walls import Cove, HeightProfile
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
@@ -210,3 +210,40 @@ def test_the_command_refuses_a_point_in_no_room(job, command):
     assert (code, out) == (2, "")
     assert "no closed room" in err
     assert err.count("\n") == 1
+
+
+def test_a_room_takes_the_ceiling_height_printed_in_it_before_the_given_one(store):
+    """The sample plan prints CLG 12'-0" in 104 and CLG 9'-0" in 101; a foot is 0.3048 m."""
+    read = read_sheet_trace(store, 1)
+    traced = trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read, **WHO)
+    heights = {id: room.height.points[0][1] for id, room in store.job.rooms.items() if room.height is not None}
+    assert heights["R104"] == pytest.approx(12 * 0.3048)
+    assert heights["R101"] == pytest.approx(9 * 0.3048)
+    assert any("104 CLG 12'-0\"" in note for note in traced.notes)
+
+
+def test_a_ceiling_that_slopes_gives_no_height_and_is_told(store):
+    """The sample plan prints CLG 12'-0" W TO 9'-0" E in 107."""
+    read = read_sheet_trace(store, 1)
+    traced = trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read, **WHO)
+    assert store.job.rooms["R107"].height is None
+    assert any("107 CLG 12'-0\" W TO 9'-0\" E" in note and "no height taken" in note for note in traced.notes)
+
+
+def test_a_room_with_a_height_keeps_it_whatever_is_printed(store):
+    read = read_sheet_trace(store, 1)
+    trace_sheet(store, 1, at=[PROCESS], height=3.0, read=read, **WHO)
+    store.do(
+        Batch(title="", edits=[Remove(kind="run", id=id) for id in store.job.runs]), who="A. Tester", at=WHO["when"]
+    )
+    trace_sheet(store, 1, at=[PROCESS], ceilings=read.ceilings, read=read, **WHO)
+    assert store.job.rooms["R104"].height.points == ((0.0, 3.0),)
+
+
+def test_rooms_new_to_the_job_take_system_and_cove(store):
+    cove = Cove(height=0.1, toe=0.1, radius=0.02, thickness=0.006)
+    trace_sheet(store, 1, at=[PROCESS], system="mat-hygienic", cove=cove, **WHO)
+    room = store.job.rooms["R104"]
+    assert room.system == "mat-hygienic"
+    assert room.cove == cove
+    assert actions.is_traced(store.job, 1, read_sheet_trace(store, 1).room_at(PROCESS))

@@ -11,28 +11,44 @@ from takeoff.gui.reading import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.shapes import Shape
 from takeoff.gui.tools.base import PREVIEW, Pick, Tool
+from takeoff.gui.tools.lacking import idle_prompt
+from takeoff.gui.wording import in_units
+from takeoff.job.job import Job
 from takeoff.model.plan import Point
 from takeoff.signing import now, person
 
 READY, WAITING = "hand2", "watch"
 """Shapes of the pointer."""
+AROUND, LEAST_SEEN_PT = 0.6, 72.0
+"""What is seen round a room that is looked at, as a share of its size and of so many points at the least."""
 
 
 class RoomTool(Tool):
-    """Press inside a room to trace it from the drawing's own lines; what is pressed while they are read waits."""
+    """Press inside a room to trace it from the drawing's own lines; what is pressed while they are read waits.
+
+    Parameters
+    ----------
+    session
+        The open job.
+    reader
+        Reads its sheets for tracing.
+    see
+        Called with points that the plan should show: round a doubtful room that is to be looked at.
+    """
 
     id = "room"
     title = "Room by a press"
     cursor = READY
     snaps = False
 
-    def __init__(self, session: Session, reader: TraceReader) -> None:
+    def __init__(self, session: Session, reader: TraceReader, see: Callable[[tuple[Point, ...]], None]) -> None:
         super().__init__(session)
-        self._reader = reader
+        self._reader, self._see = reader, see
         self.queue: list[actions.TracedRoom] = []
         self.fault = ""
         self.held: list[Point] = []
         self.holds_all = False
+        self._is_traced: tuple[Job, dict[int, bool]] = (session.job, {})
 
     @property
     def is_waiting(self) -> bool:
@@ -113,11 +129,24 @@ class RoomTool(Tool):
             if self.is_holding:
                 return f"Reading the drawing … {self._held_words()} then · Escape: let it be"
             return "Reading the drawing … Press inside a room already: it is traced when that is done"
-        return "Press inside a room to trace it with its openings · Enter: every room of the sheet"
+        return idle_prompt(
+            self.session, "press inside a room to trace it with its openings · Enter: every room of the sheet"
+        )
 
     def _under(self) -> actions.TracedRoom | None:
+        """Room under the pointer that is not in the job yet."""
         read = self._read()
-        return read.room_at(self.at.raw_pt) if read is not None and self.at is not None else None
+        room = read.room_at(self.at.raw_pt) if read is not None and self.at is not None else None
+        return None if room is None or self._is_known(room) else room
+
+    def _is_known(self, room: actions.TracedRoom) -> bool:
+        """Tell whether a room is in the job; looked up once for each state of the job."""
+        if self._is_traced[0] is not self.session.job:
+            self._is_traced = (self.session.job, {})
+        job, known = self._is_traced
+        if id(room) not in known:
+            known[id(room)] = actions.is_traced(job, self.session.sheet_id, room)
+        return known[id(room)]
 
     def press(self, pick: Pick) -> None:
         """Trace the room under the pointer."""
@@ -129,7 +158,20 @@ class RoomTool(Tool):
             return
         if self.queue:
             raise InputError("rooms are waiting to be looked at", remedy="Press Y, N or E; Escape drops them all.")
+        if read.room_at(pick.raw_pt) is None:
+            raise InputError(
+                f"no closed room was found{self._place(pick.raw_pt)}",
+                remedy="Press in the middle of a room whose walls close, or trace it by hand (T).",
+            )
         self._take(lambda: self._trace(read, at=[pick.raw_pt]))
+
+    def _place(self, pt: Point) -> str:
+        """Say where a sheet point is, as the status does of the pointer."""
+        scale = self.session.scale
+        if scale is None:
+            return ""
+        x, y = scale.to_metres(pt)
+        return f" round {self.session.display.length(x)}, {self.session.display.length(y)}"
 
     def finish(self) -> None:
         """Trace every room of the sheet that is not traced yet; the doubtful ones wait to be looked at."""
@@ -143,14 +185,45 @@ class RoomTool(Tool):
         self._take(lambda: self._trace(read))
 
     def _trace(self, read: actions.SheetTrace, at: Sequence[Point] = ()) -> actions.Traced:
-        s = self.session
+        s, d = self.session, self.session.defaults
         return actions.trace_sheet(
-            s.store, s.sheet_id, at=at, all=not at, height=self._height(), read=read, who=person(), when=now()
+            s.store,
+            s.sheet_id,
+            at=at,
+            all=not at,
+            height=self._height(),
+            system=d.system,
+            cove=d.cove,
+            ceilings=read.ceilings,
+            read=read,
+            who=person(),
+            when=now(),
+        )
+
+    def _accept(self, room: actions.TracedRoom) -> actions.Traced:
+        s, d, read = self.session, self.session.defaults, self._read()
+        return actions.accept_traced(
+            s.store,
+            s.sheet_id,
+            [room],
+            height=self._height(),
+            system=d.system,
+            cove=d.cove,
+            ceilings=read.ceilings if read is not None else (),
+            who=person(),
+            when=now(),
         )
 
     def _height(self) -> float | None:
         height = self.session.defaults.height
         return height.points[0][1] if height is not None and height.is_constant else None
+
+    def _look(self) -> None:
+        """Have the plan show the doubtful room that is next."""
+        if self.queue:
+            xs, ys = zip(*self.queue[0].points_pt, strict=True)
+            margin = AROUND * max(max(xs) - min(xs), max(ys) - min(ys), LEAST_SEEN_PT)
+            self._see(((min(xs) - margin, min(ys) - margin), (max(xs) + margin, max(ys) + margin)))
 
     def _take(self, work: Callable[[], actions.Traced]) -> None:
         done: list[actions.Traced] = []
@@ -170,9 +243,13 @@ class RoomTool(Tool):
             self.session.select(Selection(runs=runs))
         count = len(ids)
         text = f"{count} room{'s' * (count != 1)} traced. "
-        doubts = [f"{_label(room)}: {' '.join(room.reasons)}" for _, room in result.put if not room.sure]
-        text += " ".join((*doubts, *(f"{note}." for note in result.notes)))
+        doubts = [f"{_label(room)}: {self._reasons(room)}" for _, room in result.put if not room.sure]
+        text += " ".join((*doubts, *(f"{note[:1].upper()}{note[1:]}." for note in result.notes)))
         self.session.tell(text.strip(), is_refusal=bool(doubts))
+        self._look()
+
+    def _reasons(self, room: actions.TracedRoom) -> str:
+        return " ".join(in_units(reason, self.session.display) for reason in room.reasons)
 
     def key(self, key: str) -> bool:
         """Take, drop or edit the doubtful room that is shown."""
@@ -182,13 +259,12 @@ class RoomTool(Tool):
         if key == "n":
             self.queue.pop(0)
             self.session.tell(f"Dropped {_label(room)}")
+            self._look()
             return True
         rest = self.queue[1:]
-        s = self.session
-        self._take(
-            lambda: actions.accept_traced(s.store, s.sheet_id, [room], height=self._height(), who=person(), when=now())
-        )
+        self._take(lambda: self._accept(room))
         self.queue = rest
+        self._look()
         return True
 
     def cancel(self) -> bool:
@@ -206,7 +282,7 @@ class RoomTool(Tool):
         if room is None:
             return ""
         text = f"{_label(room)}  floor {self.session.display.area(room.area)}  {room.confidence:.0%} sure"
-        return f"{text}: {' '.join(room.reasons)}" if self.queue else text
+        return f"{text}: {self._reasons(room)}" if self.queue else text
 
     def preview(self) -> tuple[Shape, ...]:
         """Show the room under the pointer, or the doubtful one to look at."""

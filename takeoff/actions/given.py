@@ -1,0 +1,64 @@
+"""What rooms take that are put into a job as traced: system and cove, and the height, first the one printed in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from takeoff.geometry.paths import Path
+from takeoff.job.job import Job
+from takeoff.model.walls import Cove, HeightProfile
+from takeoff.trace.ceiling_notes import CeilingNote, notes_inside, one_height
+from takeoff.trace.rooms import TracedRoom
+
+SAG_PT = 0.3
+"""Sheet points that a chord may lie off its arc where areas are compared."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """What rooms take that are put into the job; ``height`` in metres, ``ceilings`` those printed on the sheet."""
+
+    height: float | None
+    system: str | None
+    cove: Cove | None
+    ceilings: tuple[CeilingNote, ...]
+
+    def printed_in(self, room: TracedRoom) -> tuple[CeilingNote, ...]:
+        """Return the ceiling heights that are printed in a room."""
+        return notes_inside(shape_of(room), self.ceilings) if self.ceilings else ()
+
+    def height_of(self, printed: Sequence[CeilingNote]) -> HeightProfile | None:
+        """Return the height of a room with these notes in it: what is printed comes first."""
+        height = one_height(printed) if printed else self.height
+        return HeightProfile.constant(height) if height is not None else None
+
+
+def shape_of(room: TracedRoom) -> shapely.Geometry:
+    """Return a room's area in sheet points."""
+    bulges = room.bulges or (0.0,) * len(room.points_pt)
+    return shapely.Polygon(Path(room.points_pt, bulges, True).flattened(SAG_PT)).buffer(0)
+
+
+def ceiling_words(job: Job, printed: Mapping[str, Sequence[CeilingNote]]) -> tuple[str, ...]:
+    """Say which rooms took the ceiling height that is printed in them, and which could not.
+
+    Parameters
+    ----------
+    job
+        The job with the rooms in it.
+    printed
+        Rooms by id that had no height, with the ceiling heights printed in each.
+    """
+    told = {id: " and ".join(dict.fromkeys(note.text for note in notes)) for id, notes in printed.items()}
+    label = {id: job.rooms[id].number or job.rooms[id].name or id for id in told}
+    taken = [f"{label[id]} {text}" for id, text in told.items() if job.rooms[id].height is not None]
+    left = [f"{label[id]} {text}" for id, text in told.items() if job.rooms[id].height is None]
+    words = []
+    if taken:
+        words.append(f"coated to the ceiling height printed in the room: {', '.join(taken)}")
+    if left:
+        words.append(f"no height taken, as what is printed is not one ceiling height: {', '.join(left)}")
+    return tuple(words)

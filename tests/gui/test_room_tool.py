@@ -1,0 +1,132 @@
+"""Rooms by a press: printed ceiling heights, what a room takes, where the plan goes, what is said and in what units.
+
+What the sample plan prints (CLG 12'-0" in 104, CLG 12'-0" W TO 9'-0" E in 107) stands in sample_plans/draw.py's
+drawing for anyone to read; a foot is 0.3048 m exactly.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from takeoff.errors import EditError
+from takeoff.gui.wording import in_units, words_of
+from takeoff.model.walls import HeightProfile
+from takeoff.units import Display
+
+PROCESS, STORE, NOWHERE = (300.0, 400.0), (1500.0, 400.0), (1850.0, 900.0)
+IMPERIAL = Display(system="imperial", precision=16, currency="USD")
+
+
+@pytest.fixture
+def ready(hand, job_file):
+    """The tool in hand on the sample plan, which has been read."""
+    hand.open(job_file)
+    hand.key("s")
+    hand.type(hand.window.scale_panel.written.entry, '1/4" = 1\'-0"')
+    hand.settle()
+    hand.key("g")
+    deadline = time.monotonic() + 180
+    while hand.window.tool.is_waiting and time.monotonic() < deadline:
+        hand.settle(0.1)
+    assert not hand.window.tool.is_waiting
+    return hand
+
+
+def room(hand, number):
+    (found,) = [r for r in hand.window.session.job.rooms.values() if r.number == number]
+    return found
+
+
+def test_a_room_takes_the_height_printed_in_it_and_the_status_says_so(ready):
+    session = ready.window.session
+    session.defaults = replace(session.defaults, height=HeightProfile.constant(3.0))
+    ready.press(*PROCESS)
+    assert room(ready, "104").height.points[0][1] == pytest.approx(12 * 0.3048)
+    assert "104 CLG 12'-0\"" in session.message
+
+
+def test_a_room_whose_ceiling_slopes_is_left_without_a_height_and_asked_for(ready):
+    session = ready.window.session
+    session.defaults = replace(session.defaults, height=HeightProfile.constant(3.0))
+    ready.press(*STORE)
+    assert room(ready, "107").height is None
+    assert "CLG 12'-0\" W TO 9'-0\" E" in session.message
+    assert "Type the height of 107 STORE" in ready.window.tool.prompt()
+
+
+def test_a_new_room_takes_the_system_of_the_room_before(ready):
+    session = ready.window.session
+    ready.press(*PROCESS)
+    system = session.systems()[0][0]
+    session.put_rooms([replace(room(ready, "104"), system=system)], "Set the system")
+    ready.press(*STORE)
+    assert room(ready, "107").system == system
+
+
+def test_a_room_that_is_traced_is_no_longer_shown_as_a_preview(ready):
+    tool = ready.window.tool
+    ready.move(*PROCESS)
+    assert tool.preview()
+    ready.press(*PROCESS)
+    ready.move(PROCESS[0] + 5, PROCESS[1])
+    assert tool.preview() == ()
+    assert tool.readout() == ""
+    ready.window.edit("undo")
+    ready.move(*PROCESS)
+    assert tool.preview()
+
+
+def test_the_plan_goes_to_each_doubtful_room_in_turn(ready):
+    window, tool = ready.window, ready.window.tool
+    read = tool._read()
+    far = [read.room_at(PROCESS), read.room_at(STORE)]
+    tool.queue = [replace(r, sure=False) for r in far]
+    window.canvas.zoom_at(20.0, 5, 5)
+    tool._look()
+    for found in far:
+        ready.settle(0.1)
+        wide, high = window.canvas.winfo_width(), window.canvas.winfo_height()
+        for point in found.points_pt:
+            x, y = window.canvas.to_pixel(point)
+            assert 0 <= x <= wide
+            assert 0 <= y <= high
+        ready.key("n")
+    assert tool.queue == []
+
+
+def test_notes_are_sentences_with_a_capital(ready):
+    ready.press(*PROCESS)
+    notes = ready.window.session.message.split(". ")
+    assert len(notes) > 1
+    assert all(note[0].isupper() or note[0].isdigit() for note in notes)
+
+
+def test_a_press_in_no_room_is_told_in_the_units_of_the_job(ready):
+    ready.press(*NOWHERE)
+    message = ready.window.session.message
+    assert message.startswith("No closed room was found round ")
+    assert "'-" in message
+    assert "1850" not in message
+
+
+@pytest.mark.parametrize(
+    ("metric", "imperial"),
+    [
+        # 1.2 m² ÷ 0.09290304 = 12.92 square feet; 40 mm = 1.575 in, to the nearest 16th 1 9/16
+        ("It is only 1.2 m² large.", "It is only 12.9 sf large."),
+        ("3 sides are shorter than 40 mm.", "3 sides are shorter than 0'-1 9/16\"."),
+        ("3.0 m of lines stand in it.", "9'-10 1/8\" of lines stand in it."),
+        ("2 names stand in it.", "2 names stand in it."),
+    ],
+)
+def test_reasons_for_doubt_have_the_units_of_the_job(metric, imperial):
+    assert in_units(metric, IMPERIAL) == imperial
+    assert in_units(metric, replace(IMPERIAL, system="metric")) == metric
+
+
+def test_a_corner_off_the_sheet_is_refused_without_its_place_in_points():
+    error = EditError("(12.5, -300) lies off the sheet of 2448 × 1584 points", remedy="Pick on it.", where="run A")
+    assert words_of(error) == "Run A: a point lies off the sheet. Pick on it."
