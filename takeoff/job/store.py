@@ -25,6 +25,10 @@ from takeoff.job.history import Verb, replay
 from takeoff.job.job import Job
 from takeoff.job.schema import APPLICATION_ID, VERSION, migrate
 
+UNWRITABLE = ("it or its folder cannot be written to", "Copy it to a folder of your own to change it.")
+NO_ROOM = ("the disk is full or failing", "Make room on the disk and open it again to change it.")
+"""Why a job is opened to be read alone, and what to do about it."""
+
 
 @contextmanager
 def _store_errors(path: Path) -> Iterator[None]:
@@ -33,7 +37,7 @@ def _store_errors(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         text = str(error)
         remedies = {
-            "disk I/O": "Look whether the disk is full or failing; nothing was changed.",
+            "disk I/O": "The disk is full or failing: make room on it and try again; nothing was changed.",
             "full": "Make room on the disk and try again; nothing was changed.",
             "readonly": "Check the permissions of the file and its folder; nothing was changed.",
             "unable to open": "Check that the folder exists and can be written to.",
@@ -61,6 +65,12 @@ def _readable(path: Path) -> str:
     return "mode=ro" if beside.is_file() and beside.stat().st_size else "mode=ro&immutable=1"
 
 
+def _has_no_room(error: sqlite3.OperationalError) -> bool:
+    """Tell whether a file could not be opened for want of room for those that the database makes beside it."""
+    kinds = (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN)
+    return error.sqlite_errorcode & 0xFF in kinds
+
+
 def _remove(path: Path) -> None:
     for suffix in ("", "-wal", "-shm", "-journal"):
         path.with_name(path.name + suffix).unlink(missing_ok=True)
@@ -69,12 +79,14 @@ def _remove(path: Path) -> None:
 class JobStore:
     """An open job file. Use ``create`` or ``open``, and ``close`` (or a with block).
 
-    ``is_read_only`` is true where the file or its folder cannot be written to: every edit is refused then.
+    ``is_read_only`` is true where the file or its folder cannot be written to, or the disk is full: every edit is
+    refused then.
     """
 
-    def __init__(self, path: Path, db: sqlite3.Connection, *, is_read_only: bool = False) -> None:
+    def __init__(self, path: Path, db: sqlite3.Connection, *, closed_for: tuple[str, str] | None = None) -> None:
         self.path = path
-        self.is_read_only = is_read_only
+        self.is_read_only = closed_for is not None
+        self._closed_for = closed_for or UNWRITABLE
         self._db = db
         with _store_errors(path):
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
@@ -140,7 +152,7 @@ class JobStore:
 
     @classmethod
     def open(cls, path: Path) -> JobStore:
-        """Open a job file; to be read alone where it or its folder cannot be written to.
+        """Open a job file; to be read alone where it or its folder cannot be written to, or the disk is full.
 
         Raises
         ------
@@ -155,31 +167,40 @@ class JobStore:
             with path.open("rb") as file:
                 if file.read(16) != b"SQLite format 3\x00":
                     raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
-            is_writable = _is_writable(path)
-            how = "mode=rw" if is_writable else _readable(path)
-            db = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
+            if not _is_writable(path):
+                return cls._open_at(path, _readable(path), UNWRITABLE)
             try:
-                if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-                    raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
-                version = db.execute("PRAGMA user_version").fetchone()[0]
-                if version > VERSION:
-                    raise StoreError(
-                        f"{path.name} has schema version {version}, this program knows up to {VERSION}",
-                        remedy="Open it with a newer version of the program; it was left as it is.",
-                    )
-                if is_writable:
-                    cls._pragmas(db)
-                    migrate(db)
-                elif version < VERSION:
-                    raise StoreError(
-                        f"{path.name} has schema version {version} and cannot be brought to {VERSION}, for it is not to"
-                        " be written to",
-                        remedy="Copy it to a folder of your own and open it there.",
-                    )
-                return cls(path, db, is_read_only=not is_writable)
-            except BaseException:
-                db.close()
-                raise
+                return cls._open_at(path, "mode=rw")
+            except sqlite3.OperationalError as error:
+                if not _has_no_room(error):
+                    raise
+                return cls._open_at(path, _readable(path), NO_ROOM)
+
+    @classmethod
+    def _open_at(cls, path: Path, how: str, closed_for: tuple[str, str] | None = None) -> Self:
+        """Open a job file as told; to be read alone where it is said what it is closed for."""
+        db = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
+        try:
+            if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+                raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
+            version = db.execute("PRAGMA user_version").fetchone()[0]
+            if version > VERSION:
+                raise StoreError(
+                    f"{path.name} has schema version {version}, this program knows up to {VERSION}",
+                    remedy="Open it with a newer version of the program; it was left as it is.",
+                )
+            if closed_for is None:
+                cls._pragmas(db)
+                migrate(db)
+            elif version < VERSION:
+                raise StoreError(
+                    f"{path.name} has schema version {version} and cannot be brought to {VERSION}, for {closed_for[0]}",
+                    remedy=closed_for[1],
+                )
+            return cls(path, db, closed_for=closed_for)
+        except BaseException:
+            db.close()
+            raise
 
     @staticmethod
     def _pragmas(db: sqlite3.Connection) -> None:
@@ -245,10 +266,8 @@ class JobStore:
 
     def _record(self, change: Change, verb: Verb, who: str, at: str, sources: Mapping[str, bytes]) -> None:
         if self.is_read_only:
-            raise StoreError(
-                f"{self.path.name} was opened to be read: it or its folder cannot be written to",
-                remedy="Copy it to a folder of your own to change it.",
-            )
+            why, remedy = self._closed_for
+            raise StoreError(f"{self.path.name} was opened to be read: {why}", remedy=remedy)
         after = apply_change(self.job, change)
         line = JournalLine(seq=self._seq + 1, at=at, who=who, verb=verb, label=change.label)
         with _store_errors(self.path):

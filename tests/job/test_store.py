@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
@@ -425,6 +426,50 @@ def test_on_a_full_disk_an_edit_is_refused_and_everything_before_it_is_there(sto
     store._db.execute("PRAGMA max_page_count = 100000")
     store.do(*rooms("later"), **DONE)
     assert reopened().job == store.job
+
+
+@contextmanager
+def no_file_may_grow() -> Iterator[None]:
+    """Let every write beyond the beginning of a file fail, as on a disk without room for one block more."""
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+@pytest.mark.skipif(os.name != "posix", reason="files are limited in another way here")
+def test_on_a_full_disk_a_job_is_read_and_takes_no_edit_until_there_is_room(job, plans, tmp_path):
+    path = tmp_path / "job"
+    JobStore.create(path, job, plans, **DONE).close()
+    before = path.read_bytes()
+    with no_file_may_grow(), JobStore.open(path) as store:
+        assert store.is_read_only
+        assert store.job == job
+        assert store.source(next(iter(plans))) == next(iter(plans.values()))
+        error = refusal(lambda: store.do(*rooms("x"), **DONE))
+    assert "the disk is full" in error.message
+    assert "Make room" in error.remedy
+    assert path.read_bytes() == before
+    with JobStore.open(path) as store:
+        assert not store.is_read_only
+        store.do(*rooms("x"), **DONE)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="files are limited in another way here")
+def test_on_a_full_disk_edits_that_still_lie_beside_the_job_are_not_left_out(job, plans, tmp_path):
+    with JobStore.create(tmp_path / "job", job, plans, **DONE) as writer:
+        writer.do(*rooms("x"), **DONE)
+        for name in ("job", "job-wal"):
+            shutil.copy(tmp_path / name, tmp_path / f"left-{name}")
+    with no_file_may_grow():
+        error = refusal(lambda: JobStore.open(tmp_path / "left-job"))
+    assert "make room" in error.remedy
+    with JobStore.open(tmp_path / "left-job") as store:
+        assert "x" in store.job.rooms
 
 
 def test_a_file_that_has_become_read_only_takes_no_edit(store, job, reopened):
