@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from takeoff.actions.quantities import Priced, catalogue_of, lots_of, make_estimate, settings_of
+from takeoff.actions.quantities import Priced, catalogue_of, lots_of, make_estimate, refuse_other_currency, settings_of
 from takeoff.actions.revising import TITLE, Revision
 from takeoff.errors import InputError
 from takeoff.estimate.as_used import AsUsedPrices
@@ -174,8 +174,9 @@ def write_change_order(
     Raises
     ------
     ReportError
-        When it cannot be written.
+        When it cannot be written, or when its prices would be in another currency than the job.
     """
+    refuse_other_currency(store.job, delta.currency)
     settings, sheet, r = store.job.settings, revision.sheet, revision.registration
 
     def shown(x: float, y: float) -> Point:

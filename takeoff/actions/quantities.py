@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from takeoff.errors import ReportError
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
@@ -17,6 +18,7 @@ from takeoff.model.costs import Estimate
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue, Rates
+from takeoff.report.terms import other_currency
 from takeoff.units import Display, UnitSystem
 
 
@@ -36,14 +38,18 @@ class Measured:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Priced:
-    """A priced job: the estimate, what it was measured and priced with, what is doubtful, and the job's units."""
+    """A priced job: the estimate, what it was measured and priced with, what is doubtful, the job's units and currency.
+
+    Prices are in the currency of the estimate and never converted; where the job's is another, a doubt says so.
+    """
 
     estimate: Estimate
     measured: Measured
     catalogue: Catalogue
     rates: Rates
     doubts: tuple[str, ...]
-    units: UnitSystem = "metric"
+    units: UnitSystem
+    job_currency: str
 
 
 def measure(job: Job, *, by: By = "room", rule: str | None = None) -> Measured:
@@ -169,8 +175,8 @@ def price_measured(
             "take a catalogue in that has it"
         )
     doubts.extend(priced.doubts)
-    if chosen.currency != job.settings.currency:
-        doubts.append(f"the job is in {job.settings.currency} and the prices are in {chosen.currency}, not converted")
+    if found := other_currency(job.settings.currency, chosen.currency):
+        doubts.append(found)
     return Priced(
         estimate=priced,
         measured=measured,
@@ -178,7 +184,24 @@ def price_measured(
         rates=chosen.rates,
         doubts=tuple(dict.fromkeys(doubts)),
         units=job.settings.units,
+        job_currency=job.settings.currency,
     )
+
+
+def refuse_other_currency(job: Job, currency: str) -> None:
+    """Refuse what a client is handed priced in a currency that is not the job's.
+
+    Raises
+    ------
+    ReportError
+        When it is.
+    """
+    if found := other_currency(job.settings.currency, currency):
+        raise ReportError(
+            found,
+            remedy=f"Take a catalogue in {job.settings.currency} into the job, or one in {currency} where the "
+            "client is to be told prices in that.",
+        )
 
 
 def lots_of(job: Job, faces: Sequence[MeasuredFace], catalogue: Catalogue) -> list[Lot]:

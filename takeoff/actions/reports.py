@@ -14,7 +14,7 @@ from takeoff.actions.handover import measured_runs
 from takeoff.actions.jobs import apply_edits, new_job
 from takeoff.actions.marks import mark_of
 from takeoff.actions.planning import compare_alternates, next_monday, plan_job, planning_of
-from takeoff.actions.quantities import Measured, Priced, make_estimate
+from takeoff.actions.quantities import Measured, Priced, make_estimate, refuse_other_currency
 from takeoff.actions.scales import set_scale_note
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.dxf import write_dxf
@@ -121,7 +121,8 @@ def make_reports(
     Raises
     ------
     ReportError
-        When there is nothing to report, or a file cannot be written.
+        When there is nothing to report, when a bid would be in another currency than the job, or when a file cannot be
+        written.
     CalibrationError, GeometryError, CatalogueError
         As `make_estimate`.
     """
@@ -132,6 +133,8 @@ def make_reports(
             remedy="Trace or apply some first: takeoff trace JOB SHEET --all, or takeoff apply JOB EDITS.json.",
         )
     priced = make_estimate(store.job, catalogue=catalogue)
+    if edition == "bid":
+        refuse_other_currency(store.job, priced.estimate.currency)
     for id in against:
         priced.catalogue.system(id)
     tell(0.2)
@@ -291,6 +294,7 @@ def report_content(
         by_run=summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name),
         systems=tuple((share.id, share.label) for share in priced.estimate.systems),
         estimate=priced.estimate,
+        job_currency=priced.job_currency,
         rates=priced.rates,
         pictures=_pictures(store, measured) if with_pages else (),
         elevations=tuple(face.elevation for face in measured.faces),

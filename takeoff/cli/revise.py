@@ -55,6 +55,7 @@ def revise(
     """Compare a new issue of a sheet with the old one, and carry the runs across as far as they are accepted."""
     from takeoff.actions import find_sheet, open_job, read_file
     from takeoff.actions.deltas import revision_delta, write_change_order
+    from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision, compare_revision
     from takeoff.cli.as_json import dump
     from takeoff.cli.show import display_of, progress
@@ -69,6 +70,8 @@ def revise(
         pairs.append((pair[0], pair[1]))
     with open_job(job) as store:
         before = store.job
+        if out is not None:
+            refuse_other_currency(before, catalogue_of(before).currency)
         with progress("Comparing") as step:
             found = compare_revision(
                 store,

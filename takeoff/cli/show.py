@@ -11,6 +11,7 @@ from takeoff.cli.table import print_table
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.arithmetic_groups import group_arithmetic
 from takeoff.report.tables import share_table, shown_amount
+from takeoff.report.terms import other_currency
 from takeoff.units import Display
 
 if TYPE_CHECKING:
@@ -206,6 +207,8 @@ def show_price_total(priced: Priced, show: Display) -> None:
         markup=False,
         style="bold",
     )
+    if words := other_currency(priced.job_currency, e.currency):
+        _console().print(f"Mind the currency: {words}.", markup=False)
 
 
 def show_history(lines: Iterable[JournalLine]) -> None:

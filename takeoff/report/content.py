@@ -17,6 +17,7 @@ from takeoff.report.tables import (
     quantity_table,
     share_table,
 )
+from takeoff.report.terms import other_currency
 from takeoff.units import Display
 
 
@@ -96,11 +97,17 @@ class Shown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportContent(Shown):
-    """Everything that a full report shows."""
+    """Everything that a full report shows; ``job_currency`` is the job's, prices are in the estimate's."""
 
     estimate: Estimate
+    job_currency: str
     rates: Rates
     doubts: tuple[str, ...]
+
+    @property
+    def currency_words(self) -> str:
+        """What is to be said of the currency beside the price; empty where it is the job's."""
+        return other_currency(self.job_currency, self.estimate.currency)
 
     def tables(self) -> tuple[Table, ...]:
         """All tables in reading order."""

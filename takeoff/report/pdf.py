@@ -42,6 +42,7 @@ def report_data(content: ReportContent) -> dict[str, Any]:
             ["Cove", d.length(total.cove_length)],
             ["Labour", f"{e.hours:,.1f} man-hours, {e.crew_days:,.1f} crew days"],
             ["Price", d.money(e.line("price").amount)],
+            *([["Currency", content.currency_words]] if content.currency_words else []),
         ],
         "rule": f"{content.rule}: {content.rule_source}",
         "scales": list(content.scales),

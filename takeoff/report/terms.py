@@ -30,6 +30,17 @@ _SAMPLE = (
 )
 
 
+def other_currency(job: str, prices: str) -> str:
+    """Say that the prices are in another currency than the job; empty where they are in the same.
+
+    Examples
+    --------
+    >>> other_currency("EUR", "USD"), other_currency("EUR", "EUR")
+    ('the job is in EUR and the prices are in USD, not converted', '')
+    """
+    return "" if job == prices else f"the job is in {job} and the prices are in {prices}, not converted"
+
+
 def usual_exclusions(result: Estimate) -> tuple[str, ...]:
     """List what is not in the price: the usual things, and lines of the price that are nil."""
     amounts: dict[str, float] = {p.id: p.amount for p in result.price}

@@ -130,7 +130,8 @@ def _summary(book: Book[ReportContent], sheet: Any, head: Letterhead) -> None:
         ), area, d.area_unit),
         ("Labour", Formula(text="labour_hours", value=e.hours), area, "h, set-up and clean-up included"),
         ("Crew days", Formula(text="crew_days", value=e.crew_days), area, "days of a full crew"),
-        ("Price", Formula(text="price_total", value=e.line("price").amount), "#,##0.00", e.currency),
+        ("Price", Formula(text="price_total", value=e.line("price").amount), "#,##0.00",
+         ": ".join(t for t in (e.currency, content.currency_words) if t)),
     ]  # fmt: skip
     if e.net_area > 0:
         per = d.area_number(1.0)

@@ -330,3 +330,40 @@ def test_draws_and_seed_without_the_range_that_they_are_of(refused, traced, opti
     assert f"{option} is of the range of the price. Add --range, or leave it out." in refused(
         "estimate", traced, option, 7
     )
+
+
+@pytest.fixture
+def in_euros(tmp_path, done, plans):
+    """A job in EUR that has no catalogue of its own, so that it is priced in the USD of the shipped one."""
+    path = tmp_path / "euros.takeoff"
+    done("new", path, "--plan", plans / "facility-imperial.pdf", "--currency", "EUR")
+    done("scale", path, "A-101", "--note", '1/4" = 1\'-0"')
+    done("apply", path, plans / "facility-edits.json")
+    return path
+
+
+def test_a_bid_in_another_currency_than_the_job(refused, done, in_euros, tmp_path):
+    words = ("report", in_euros, "--out", tmp_path / "offer", "--edition", "bid", "--csv")
+    line = refused(*words)
+    assert "the job is in EUR and the prices are in USD, not converted. Take a catalogue in EUR into the job" in line
+    assert not (tmp_path / "offer").exists()
+    own = tmp_path / "own.toml"
+    own.write_text(done("catalogue").out.replace('currency = "USD"', 'currency = "EUR"'), encoding="utf-8")
+    done(*words, "--catalogue", own)
+    assert "Price (EUR)" in (tmp_path / "offer" / "bid-price.csv").read_text(encoding="utf-8-sig")
+
+
+def test_a_change_order_in_another_currency_than_the_job_before_anything_is_taken_in(
+    refused, in_euros, plans, tmp_path
+):
+    before = runs_of(in_euros)
+    words = ("--plan", plans / "facility-rev-b.pdf", "--accept", "all", "--out", tmp_path / "change.pdf")
+    assert "the job is in EUR" in refused("revise", in_euros, "--sheet", "A-101", *words)
+    assert runs_of(in_euros) == before
+    assert not (tmp_path / "change.pdf").exists()
+
+
+def test_an_estimate_in_another_currency_than_the_job_says_so_below_its_price(done, in_euros):
+    last = done("estimate", in_euros).out.rstrip().splitlines()[-2:]
+    assert last[0].startswith("Price USD ")
+    assert last[1].rstrip() == "Mind the currency: the job is in EUR and the prices are in USD, not converted."

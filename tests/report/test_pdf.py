@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pypdf
 import pytest
 
@@ -19,11 +20,13 @@ from takeoff.report.arithmetic_groups import group_arithmetic
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import ReportContent
+from takeoff.report.html import report_html
 from takeoff.report.letterhead import Letterhead
 from takeoff.report.pdf import report_data, write_pdf
 from takeoff.report.planning_tables import Planning
 from takeoff.report.tables import arithmetic_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
+from takeoff.report.workbook import write_workbook
 
 LOGO_SIZE = (97, 31)
 COMPANY = ("Sample Wall Coatings", "1 Example Street, #panic(1) $x$ <a>", "Licence 000000")
@@ -356,3 +359,16 @@ def test_the_days_that_rooms_are_ready_stand_on_one_page_with_the_picture_where_
     assert heads == [rows.index(rooms)]
     picture = next(i for i, text in enumerate(texts) if re.search(r"\d+ Crew days(?! \.)", text) and i > 1)
     assert (picture == heads[0]) is is_with_the_picture
+
+
+def test_prices_in_another_currency_than_the_job_say_so_on_the_first_page_and_beside_the_price(
+    content: ReportContent, tmp_path: Path
+) -> None:
+    said = "the job is in EUR and the prices are in USD, not converted"
+    other = replace(content, job_currency="EUR")
+    assert said in _page_text(pypdf.PdfReader(write_pdf(other, tmp_path / "report.pdf")).pages[0])
+    assert f"<dt>Currency</dt><dd>{said}</dd>" in report_html(other).decode("utf-8")
+    summary = openpyxl.load_workbook(write_workbook(other, tmp_path / "report.xlsx"))["Summary"]
+    beside = {row[0]: row[2] for row in summary.iter_rows(max_col=3, values_only=True)}
+    assert beside["Price"] == f"USD: {said}"
+    assert "Currency" not in [name for name, _ in report_data(content)["headline"]]
