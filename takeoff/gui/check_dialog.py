@@ -30,6 +30,8 @@ BASES = (
     ("centreline", "to the centreline"),
     ("floor", "floor area"),
 )
+HEADINGS = (("floor", "floor"), ("gross", "gross"), ("return", "with-returns"), ("cent", "centreline"))
+"""Words in the heading of a column that tell what its areas are areas of."""
 VERDICTS: tuple[tuple[Verdict, str], ...] = (
     ("agrees", "agree"),
     ("differs", "differ by more than measuring can explain"),
@@ -46,9 +48,11 @@ class CheckDialog(Dialog):
         assert window.session is not None
         self.session = window.session
         self.path = path
-        self.basis = ChoiceField(self.body, "Stated as", BASES, self._with_basis)
+        self.basis = ChoiceField(
+            self.body, "Areas are", BASES, self._with_basis, hint="What the table's areas are areas of."
+        )
         self.basis.pack(fill="x", pady=2)
-        self._basis = "net"
+        self._basis = self._likely_basis()
         self.basis.show(self._basis)
         self.table = TableView(self.body, self._chosen)
         self.table.tree.configure(height=10)
@@ -62,6 +66,15 @@ class CheckDialog(Dialog):
         self.close_button()
         self.check: actions.AreaCheck | None = None
         self.run_check()
+
+    def _likely_basis(self) -> str:
+        """Return what the heading of the areas tells, net wall area where it tells nothing."""
+        try:
+            table = actions.read_stated_areas(actions.read_file(self.path, "table of areas"), self.path.name)
+        except TakeoffError:
+            return "net"
+        heading = table.column.lower()
+        return next((basis for word, basis in HEADINGS if word in heading), "net")
 
     def _with_basis(self, basis: str) -> None:
         self._basis = basis
@@ -99,8 +112,9 @@ class CheckDialog(Dialog):
             area = show.area_number(stated_area.area)
             rows.append((name, line.room_label, area, measured, u, line.verdict))
         self.table.show(Table(id="check", title="", columns=columns, rows=tuple(rows)))
+        heading = f'"{stated.column}" taken for {dict(BASES)[self._basis]}: '
         counts = [f"{self.check.count(v)} {words}" for v, words in VERDICTS if self.check.count(v)]
-        self.why.configure(text=", ".join(counts) + ". Press a line for the reason.")
+        self.why.configure(text=heading + ", ".join(counts) + ". Press a line for the reason.")
 
     def _chosen(self, row: int) -> None:
         assert self.check is not None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -22,9 +23,11 @@ from takeoff.gui.site_panel import SitePanel
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
+from takeoff.gui.totals_label import TotalsLabel
 from takeoff.gui.wording import words_of
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import By
+from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Measurement
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.tables import Column, Table, labour_table, material_table, price_table, quantity_table
@@ -55,7 +58,6 @@ class FiguresPanel(ctk.CTkFrame):
         self.session: Session | None = None
         self.priced: actions.Priced | None = None
         self._fault = ""
-        self.is_small = False
         self._job: str | None = None
         self._priced_for: object = None
         self._open_row: tuple[int, tuple[str, ...]] | None = None
@@ -69,10 +71,8 @@ class FiguresPanel(ctk.CTkFrame):
             made.configure(corner_radius=2)
             made.pack(side="left", padx=(4 if not self.pages else 1, 0), pady=3)
             self.pages[page] = made
-        self.totals = ctk.CTkLabel(
-            head, text="", anchor="e", text_color=THEME.text, font=ctk.CTkFont(size=13, weight="bold")
-        )
-        self.totals.pack(side="right", padx=(4, 6))
+        self.totals = TotalsLabel(head, self.pages[PAGES[-1]])
+        self.totals.pack(side="right", padx=2)
         self.table = TableView(self, self._row_chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
         self.elevation = ElevationPanel(self)
@@ -114,7 +114,7 @@ class FiguresPanel(ctk.CTkFrame):
         if session is None:
             self._stop()
             self._stop_panels()
-            self.totals.configure(text="")
+            self.totals.clear()
             self.priced = None
             self._priced_for = None
             return
@@ -168,24 +168,19 @@ class FiguresPanel(ctk.CTkFrame):
 
     def _measurement(self, by: By) -> Measurement:
         assert self.session is not None
-        return self.session.measured(by)[0].measurement
+        measurement = self.session.measured(by)[0].measurement
+        if by != "system":
+            return measurement
+        names = dict(self.session.systems())
+        items = tuple(replace(item, label=names.get(item.id, item.label)) for item in measurement.items)
+        return replace(measurement, items=items)
 
     def _fill(self) -> None:
         session = self.session
         if session is None:
             return
-        show = session.display
         measured, pending = session.measured()
-        total = measured.measurement.total
-        parts = [f"Net {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}"]
-        if self.priced is not None and self.priced.estimate.hours > 0:
-            parts.append(f"{show.money(self.priced.estimate.line('price').amount)}")
-            parts.append(f"{self.priced.estimate.hours:,.1f} h")
-        if pending:
-            parts.append(f"{len(pending)} wall{'s' * (len(pending) > 1)} not measured yet")
-        if self.is_small:
-            parts = parts[-1:]
-        self.totals.configure(text="   ".join(parts), text_color=THEME.warn if pending else THEME.text)
+        self.totals.show(measured.measurement.total, self.priced, len(pending), session.display)
         shown = self._panels.get(self.page)
         for widget in self._panels.values():
             if widget is not shown and widget.winfo_manager():
@@ -262,9 +257,20 @@ class FiguresPanel(ctk.CTkFrame):
         e = priced.estimate
         if self.page == "Material":
             line = e.materials[row]
-            return "\n".join((*line.arithmetic.lines, *(t for need in line.needs for t in need.arithmetic.lines)))
+            said = list(line.arithmetic.lines)
+            for need in line.needs:
+                said += ["", self._need_words(priced, need), *(f"  {t}" for t in need.arithmetic.lines)]
+            return "\n".join(said)
         lines = e.labour if self.page == "Labour" else e.price
         return "\n".join(lines[row].arithmetic.lines)
+
+    def _need_words(self, priced: actions.Priced, need: MaterialNeed) -> str:
+        """Name the step and the room that material is for, and the system."""
+        assert self.session is not None
+        system = priced.catalogue.system(need.system)
+        step = next((s.name for s in system.steps if s.id == need.step), need.step)
+        room = dict(self.session.rooms()).get(need.room, need.room)
+        return " · ".join(t for t in (step, room, system.name) if t)
 
     def _explain_selection(self, session: Session) -> None:
         if self.priced is not None and self._open_row is not None and self.page in PRICED:
@@ -318,9 +324,6 @@ class FiguresPanel(ctk.CTkFrame):
 
     def show_working(self, *, is_shown: bool) -> None:
         """Show the arithmetic beside the tables, or leave its place to them."""
-        is_changed, self.is_small = self.is_small == is_shown, not is_shown
-        if is_changed:
-            self._fill()
         for page in self._asked.values():
             page.is_read_beside = is_shown
         if is_shown:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable
+from tkinter import font as tkfont
 from tkinter import ttk
 
 from takeoff.gui.fields import Card, TextField, Tooltip, button
@@ -12,6 +13,10 @@ from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
 
 WRAP = 236
+LIST_HEIGHT = 152
+"""Height of the list of changes at 100 %: six lines and the bar that moves them."""
+INDENT = 30
+"""Pixels that a line of the list begins at, with a little behind it."""
 
 
 class ReviewPanel(ctk.CTkScrollableFrame):
@@ -63,9 +68,17 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             hint="Changes of linework smaller than this are left out, of the list and on the plan.",
         )
         body.add(self.smallest)
-        self.tree = ttk.Treeview(body, show="tree", selectmode="browse", height=6, style="Figures.Treeview")
+        holder = ctk.CTkFrame(body, fg_color="transparent", width=WRAP, height=LIST_HEIGHT)
+        holder.grid_propagate(False)
+        holder.grid_rowconfigure(0, weight=1)
+        holder.grid_columnconfigure(0, weight=1)
+        self.tree = ttk.Treeview(holder, show="tree", selectmode="browse", height=6, style="Figures.Treeview")
         self.tree.bind("<<TreeviewSelect>>", self._chosen)
-        body.add(self.tree)
+        self.tree.grid(row=0, column=0, sticky="nsew")
+        across = ttk.Scrollbar(holder, orient="horizontal", command=self.tree.xview)
+        self.tree.configure(xscrollcommand=across.set)
+        across.grid(row=1, column=0, sticky="ew")
+        body.add(holder)
         self.found = ctk.CTkLabel(body, text="", anchor="nw", justify="left", wraplength=WRAP, text_color=THEME.text)
         body.add(self.found)
         self.tick = button(body, "Take or leave (K)", self._toggle, hint="Take the proposal, or leave it. Key: K")
@@ -149,8 +162,9 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             self.doubts.grid_remove()
         for i, item in enumerate(review.items):
             tick = ("☑ " if item.run in review.taken else "☐ ") if item.run else "   "
-            look = "" if item.is_sure else "  ← look"
-            self.tree.item(str(i), text=f"{tick}{item.what}: {item.found}"[:90] + look)
+            look = "" if item.is_sure else "look: "
+            self.tree.item(str(i), text=f"{tick}{look}{item.what}: {item.found}")
+        self._widen()
         if review.items:
             self._marked = (str(review.at),)
             self.tree.selection_set(self._marked)
@@ -159,6 +173,12 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self.found.configure(text=f"{looked_at.what}: {looked_at.found}" if looked_at else "Nothing changed.")
         self.tick.configure(state="normal" if looked_at and looked_at.run else "disabled")
         self.take_in.configure(text=f"Take in {_count(len(review.taken), 'wall')}")
+
+    def _widen(self) -> None:
+        """Make the column as wide as its longest line, so that each can be read to its end."""
+        measure = tkfont.nametofont("TkDefaultFont").measure
+        widest = max((measure(str(self.tree.item(i, "text"))) for i in self.tree.get_children()), default=0)
+        self.tree.column("#0", minwidth=widest + INDENT, width=widest + INDENT, stretch=True)
 
     def _chosen(self, _event: object) -> None:
         chosen = self.tree.selection()

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from takeoff import actions
-from takeoff.errors import EditError, TakeoffError
+from takeoff.errors import EditError, InputError, TakeoffError
 from takeoff.gui.wording import remedy_here, words_of
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, Remove
 from takeoff.job.job import Job, calibration_key
@@ -15,10 +15,13 @@ from takeoff.job.reshape import free_id
 from takeoff.job.store import JobStore
 from takeoff.measure.order import natural_key
 from takeoff.measure.totals import By
-from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.signing import now, person
 from takeoff.units import Display
+
+OFF_PT = 1.0
+"""Sheet points by which a corner may lie off its sheet, as in an edits file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,6 +222,18 @@ class Session:
 
     # -- what edits need -----------------------------------------------------------------------------------------
 
+    def need_on_sheet(self, points: Sequence[Point]) -> None:
+        """Refuse corners that lie off the sheet that is shown.
+
+        Raises
+        ------
+        InputError
+            When one does.
+        """
+        wide, high = self.sheet.width_pt, self.sheet.height_pt
+        if any(not (-OFF_PT <= x <= wide + OFF_PT and -OFF_PT <= y <= high + OFF_PT) for x, y in points):
+            raise InputError("this corner lies off the sheet", remedy="Keep walls on the paper.")
+
     def new_runs(self, runs: Sequence[Run], told: str) -> bool:
         """Add traced runs: those without a room go into the room that is selected, or into a new one."""
         job = self.job
@@ -244,6 +259,14 @@ class Session:
     def put_runs(self, runs: Sequence[Run], title: str) -> bool:
         """Replace runs as one edit."""
         if all(self.job.runs.get(run.id) == run for run in runs):
+            return False
+        before = self.job.runs
+        try:
+            for run in runs:
+                if run.id not in before or before[run.id].points_pt != run.points_pt:
+                    self.need_on_sheet(run.points_pt)
+        except InputError as error:
+            self.tell(words_of(error), is_refusal=True)
             return False
         return self.do(Batch(title=title, edits=tuple(PutRun(run=run) for run in runs)))
 

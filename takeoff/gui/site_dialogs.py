@@ -12,7 +12,7 @@ from takeoff.exchange.typed import read_area, read_degrees, read_moment
 from takeoff.gui.dialogs import Dialog
 from takeoff.gui.entries import read_number
 from takeoff.gui.fields import ChoiceField, TextField, button
-from takeoff.gui.site_tables import local_time
+from takeoff.gui.site_tables import coat_names, local_time
 from takeoff.gui.theme import THEME
 from takeoff.gui.wording import words_of
 from takeoff.signing import now, person
@@ -79,7 +79,8 @@ class UseDialog(_RecordDialog):
         super().__init__(window, "Packs used")
         self.priced = window.figures.priced
         self.coats = () if self.priced is None else actions.progress(self.priced, self.session.job.uses.values())
-        labels = [(f"{c.system}/{c.step}", f"{c.system}: {c.name}") for c in self.coats]
+        names = coat_names(self.coats, dict(self.session.systems()))
+        labels = [(f"{system}/{step}", name) for (system, step), name in names.items()]
         self.coat = ChoiceField(self.body, "Coat", labels, self._with_coat, hint="The coat that was laid.")
         self.coat.pack(fill="x", pady=2)
         self.pack_choice = ChoiceField(self.body, "Pack", [], self._with_pack, hint="The pack it came in.")

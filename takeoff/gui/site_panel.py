@@ -12,7 +12,15 @@ from takeoff.errors import TakeoffError
 from takeoff.estimate.climate import SiteReading, judge
 from takeoff.gui.fields import button
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.site_tables import coat_words, coats_table, record_words, records_table, rooms_table
+from takeoff.gui.site_tables import (
+    CoatNames,
+    coat_names,
+    coat_words,
+    coats_table,
+    record_words,
+    records_table,
+    rooms_table,
+)
 from takeoff.gui.tables import TableView
 from takeoff.gui.theme import THEME
 from takeoff.gui.toolkit import ctk
@@ -52,6 +60,7 @@ class SitePanel(ctk.CTkFrame):
         self._shown: tuple[object, object] = (None, None)
         self.part: Part = "Coats"
         self.coats: tuple[actions.CoatProgress, ...] = ()
+        self._names: CoatNames = {}
         self.clocks: tuple[actions.RoomClock, ...] = ()
         self.records: list[PackUse | Reading] = []
         self.grid_columnconfigure(0, weight=1)
@@ -106,6 +115,7 @@ class SitePanel(ctk.CTkFrame):
             if self._priced is not None:
                 uses = session.job.uses.values()
                 self.coats = actions.progress(self._priced, uses)
+                self._names = coat_names(self.coats, dict(session.systems()))
                 clocks = actions.recoat_clocks(self._priced, now=datetime.fromisoformat(now()), uses=uses)
                 self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
         except TakeoffError as error:
@@ -143,19 +153,19 @@ class SitePanel(ctk.CTkFrame):
         show = self._session.display
         if self.part == "Coats":
             off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
-            self.table.show(coats_table(self.coats, show), off)
+            self.table.show(coats_table(self.coats, self._names, show), off)
         elif self.part == "Rooms":
             missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
             self.table.show(rooms_table(self.clocks), missed)
         else:
-            self.table.show(records_table(self.records, dict(self._session.rooms()), show))
+            self.table.show(records_table(self.records, self._names, dict(self._session.rooms()), show))
 
     def _chosen(self, row: int) -> None:
         session = self._session
         if session is None:
             return
         if self.part == "Coats":
-            self._say(coat_words(self.coats[row], session.display))
+            self._say(coat_words(self.coats[row], self._names, session.display))
         elif self.part == "Rooms":
             clock = self.clocks[row]
             runs = tuple(run.id for run in session.job.runs.values() if run.room == clock.room)
@@ -166,7 +176,7 @@ class SitePanel(ctk.CTkFrame):
             self._say(self._record_words(self.records[row], session))
 
     def _record_words(self, record: PackUse | Reading, session: Session) -> str:
-        lines = [record_words(record, session.display)]
+        lines = [record_words(record, self._names, session.display)]
         if isinstance(record, Reading):
             seen = SiteReading(air=record.air, surface=record.surface, humidity=record.humidity)
             verdict = judge(seen, units=session.display.system)
@@ -181,7 +191,7 @@ class SitePanel(ctk.CTkFrame):
             return
         record = self.records[int(chosen[0])]
         kind = "use" if isinstance(record, PackUse) else "reading"
-        session.do(Remove(kind=kind, id=record.id), f"Removed: {record_words(record, session.display)}")
+        session.do(Remove(kind=kind, id=record.id), f"Removed: {record_words(record, self._names, session.display)}")
 
     def stop(self) -> None:
         """Forget the job."""

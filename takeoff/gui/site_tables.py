@@ -11,11 +11,19 @@ from takeoff.model.site import PackUse, Reading
 from takeoff.report.tables import Column, Table
 from takeoff.units import Display
 
+CoatNames = Mapping[tuple[str, str], str]
+"""What coats are called, by the ids of system and step."""
+
 FLAGS = {"thin": "too thin", "thick": "too thick", "within": "within tolerance", "not started": "not started"}
 STATES = {"wait": "wait", "open": "open for the next coat", "missed": "missed: abrade first"}
 
 
-def coats_table(coats: Sequence[actions.CoatProgress], show: Display) -> Table:
+def coat_names(coats: Sequence[actions.CoatProgress], systems: Mapping[str, str]) -> CoatNames:
+    """Call each coat by the name of its system and its own."""
+    return {(c.system, c.step): f"{systems.get(c.system, c.system)}: {c.name}" for c in coats}
+
+
+def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: Display) -> Table:
     """How far each coat is, the film laid against the film specified, and packs to finish."""
     columns = (
         Column(title="Coat", kind="text"),
@@ -28,7 +36,7 @@ def coats_table(coats: Sequence[actions.CoatProgress], show: Display) -> Table:
     )
     rows = tuple(
         (
-            f"{coat.system}: {coat.name}",
+            names[coat.system, coat.step],
             100.0 * coat.state.complete,
             f"{show.area_number(coat.state.area_done):,.0f} of {show.area(coat.target.area)}",
             "" if coat.state.film is None else show.film(coat.state.film),
@@ -57,13 +65,15 @@ def rooms_table(clocks: Sequence[actions.RoomClock]) -> Table:
     return Table(id="clocks", title="Rooms", columns=columns, rows=rows)
 
 
-def records_table(records: Sequence[PackUse | Reading], rooms: Mapping[str, str], show: Display) -> Table:
+def records_table(
+    records: Sequence[PackUse | Reading], names: CoatNames, rooms: Mapping[str, str], show: Display
+) -> Table:
     """What was recorded, as it stands in the job."""
     columns = tuple(Column(title=title, kind="text") for title in ("When", "Record", "Room", "Note"))
     rows = tuple(
         (
             local_time(datetime.fromisoformat(record.when)) if record.when else "",
-            record_words(record, show),
+            record_words(record, names, show),
             rooms.get(record.room or "", record.room or ""),
             record.note,
         )
@@ -72,19 +82,20 @@ def records_table(records: Sequence[PackUse | Reading], rooms: Mapping[str, str]
     return Table(id="records", title="Records", columns=columns, rows=rows)
 
 
-def record_words(record: PackUse | Reading, show: Display) -> str:
+def record_words(record: PackUse | Reading, names: CoatNames, show: Display) -> str:
     """Say in a few words what a record holds."""
     if isinstance(record, PackUse):
-        return f"{record.system}: {record.step}, {record.packs:g} × {record.pack} on {show.area(record.area)}"
+        coat = names.get((record.system, record.step), f"{record.system}: {record.step}")
+        return f"{coat}, {record.packs:g} × {record.pack} on {show.area(record.area)}"
     air, surface = degrees(record.air, show.system), degrees(record.surface, show.system)
     return f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %"
 
 
-def coat_words(coat: actions.CoatProgress, show: Display) -> str:
+def coat_words(coat: actions.CoatProgress, names: CoatNames, show: Display) -> str:
     """Say where a coat stands: film, what is left, and packs for it at the film laid and as specified."""
     state, target = coat.state, coat.target
     left = show.area(max(0.0, target.area - state.area_done))
-    lines = [f"{coat.system}: {coat.name}", f"{100 * state.complete:.0f} % complete, {left} left to do"]
+    lines = [names[coat.system, coat.step], f"{100 * state.complete:.0f} % complete, {left} left to do"]
     if state.film is not None and state.ratio is not None:
         lines += [
             f"wet film laid: {show.film(state.film)}, specified: {show.film(target.wet_film)} "

@@ -198,3 +198,36 @@ def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job)
     after = session.job.runs["106-walls"].openings[o.index].at
     assert abs(after - before - 30 / scale) < 1e-6
     assert session.selection.opening == ("106-walls", o.index)
+
+
+def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand, traced_job):
+    hand.open(traced_job)
+    figures, session = hand.window.figures, hand.window.session
+    figures.open_page("Systems")
+    named = {figures.table.tree.item(i, "values")[0] for i in figures.table.tree.get_children()} - {"Total"}
+    assert named <= {name for _, name in session.systems()}
+    figures.open_page("Material")
+    figures.table.tree.selection_set("0")
+    hand.settle(0.1)
+    said = figures.working.get("1.0", "end")
+    assert "Prime · 101 Corridor · Flake wall, clear polyaspartic" in said
+    assert not any(id in said for id, _ in session.systems())
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 4])
+@pytest.mark.parametrize("is_priced", [True, False])
+def test_the_totals_are_never_cut_whatever_the_size_of_the_text(hand, traced_job, size, is_priced):
+    hand.open(traced_job)
+    window = hand.window
+    if not is_priced:
+        rooms = [replace(room, system=None) for room in window.session.job.rooms.values()]
+        window.session.put_rooms(rooms, "Set the system")
+    for _ in range(size):
+        window.view("larger")
+    hand.settle(0.5)
+    totals = window.figures.totals
+    assert totals.cget("text")
+    label = totals._label
+    assert label.winfo_width() >= label.winfo_reqwidth() > 1
+    assert label.winfo_rootx() >= totals.winfo_rootx()
+    assert label.winfo_rootx() + label.winfo_width() <= window.winfo_rootx() + window.winfo_width()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from tkinter import font as tkfont
 
 import numpy as np
 import pymupdf
@@ -140,3 +141,17 @@ def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(
     assert window.review.compared_from == pytest.approx(0.0254)
     assert len(window.review.items) >= before
     assert window.review.taken == taken
+
+
+def test_every_line_of_the_list_can_be_read_to_its_end(reviewed):
+    panel = reviewed.window.desk.review_panel
+    reviewed.settle(0.2)
+    tree = panel.tree
+    face = tkfont.nametofont("TkDefaultFont")
+    longest = max(face.measure(tree.item(i, "text")) for i in tree.get_children())
+    assert tree.column("#0", "width") > longest > tree.winfo_width()
+    assert tree.winfo_rootx() + tree.winfo_width() <= panel.winfo_rootx() + panel.winfo_width()
+    tree.xview_moveto(1.0)
+    reviewed.settle(0.1)
+    assert tree.xview()[1] == 1.0
+    assert tree.item("0", "text").startswith("☐ look: ")

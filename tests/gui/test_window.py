@@ -432,3 +432,35 @@ def test_the_pointer_snaps_to_corners_of_ink_on_a_scan(hand, tmp_path):
         at, kind = window.snapper.snap((x + 1.5, y - 1.0), 0.5)
         assert kind == "crossing"
         assert math.dist(at, (x, y)) < 1.2
+
+
+def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen(hand, traced_job, tmp_path):
+    """Room 104 is 36 by 22 ft, less two pillars: about 790 square feet of floor."""
+    from takeoff.gui.check_dialog import CheckDialog
+
+    hand.open(traced_job)
+    table = tmp_path / "floors.csv"
+    table.write_text("Room No.,Floor Area (SF)\n104,792\n")
+    dialog = CheckDialog(hand.window, table)
+    hand.settle(0.2)
+    assert dialog.check.basis == "floor"
+    assert "floor area" in dialog.why.cget("text")
+    assert dialog.check.lines[0].measured == pytest.approx(790 * 0.09290304, rel=0.02)
+    dialog.basis._chosen("net wall area")
+    hand.settle(0.1)
+    assert dialog.check.basis == "net"
+    dialog.destroy()
+
+
+@pytest.mark.parametrize("tool", ["t", "b"])
+def test_a_corner_off_the_paper_is_refused(hand, job_file, tool):
+    hand.open(job_file)
+    hand.key("s")
+    hand.type(hand.window.scale_panel.written.entry, '1/4" = 1\'-0"')
+    hand.key(tool)
+    hand.press(400.0, 400.0)
+    hand.press(-20.0, 420.0)
+    assert hand.window.session.is_refusal
+    assert "off the sheet" in hand.window.session.message
+    hand.key("Return")
+    assert not hand.window.session.job.runs

@@ -91,6 +91,7 @@ class TraceTool(Tool):
     def _place(self, to: Point, bulge: float) -> None:
         if self.points and math.dist(to, self.points[-1]) < 1e-6:
             return
+        self.session.need_on_sheet([to])
         if self.points:
             self.bulges.append(bulge)
         self.points.append(to)
@@ -271,6 +272,7 @@ class BoxTool(Tool):
         """Take a corner."""
         self.at = pick
         if self.first is None:
+            self.session.need_on_sheet([pick.pt])
             self.first = pick.pt
         elif min(abs(pick.pt[0] - self.first[0]), abs(pick.pt[1] - self.first[1])) > 2 * pick.pt_per_pixel:
             self._make(pick.pt)
@@ -304,6 +306,7 @@ class BoxTool(Tool):
         (x0, y0), (x1, y1) = self.first, to
         left, right, top, bottom = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
         points = ((left, bottom), (right, bottom), (right, top), (left, top))
+        self.session.need_on_sheet(points)
         run = Run(id="new", sheet=self.session.sheet_id, points_pt=points, closed=True, face="left")
         if self.session.new_runs([run], "Trace a room"):
             self.first = None
