@@ -156,7 +156,7 @@ def test_an_estimate_prints_its_notes_and_cautions_above_the_price(traced, done)
 
 def test_alternates_that_no_named_report_shows_are_said_to_be_missing(traced, done, tmp_path):
     outcome = done("report", traced, "--out", tmp_path, "--csv", "--against", "sheet-panel")
-    assert "alternates stand in PDF, HTML and workbook alone" in outcome.err
+    assert "alternates stand in the PDF, the page and the workbook alone: add --pdf, --html or --xlsx" in outcome.err
 
 
 def test_what_only_the_desk_needs_to_know_of_the_filler_is_in_no_bid(traced, done, tmp_path):
