@@ -26,6 +26,8 @@ _APART = 0.35 / M_PER_PX
 """Pixels; the least width of each of two openings that stand side by side without a jamb between them."""
 _NEAR = 0.4 / M_PER_PX
 """Pixels; beyond its end an opening goes on to the next wall that is so near: between them is a jamb, or nothing."""
+_PIER = 0.08 / M_PER_PX
+"""Pixels; the least wall between two openings: leaves that lie over one another are as dark as a wall, but thinner."""
 _FILLED = 0.15
 """Darkness by which a filled wall differs from a gap in it."""
 _CAP = 0.15
@@ -153,9 +155,9 @@ def _is_recess(chances: Chances, band: Band, start: float, stop: float) -> bool:
 
 
 def _longest(rows: NDArray[np.int64], is_wall: NDArray[np.bool_]) -> tuple[int, int]:
-    """Return the first and last of the longest stretch of rows between which there is no wall."""
+    """Return the first and last of the longest stretch of rows between which there is no pier."""
     walls = np.cumsum(is_wall)
-    cuts = np.flatnonzero((walls[rows[1:]] - walls[rows[:-1]]) > 1 / _STEP)
+    cuts = np.flatnonzero((walls[rows[1:]] - walls[rows[:-1]]) > _PIER / _STEP)
     starts, stops = np.concatenate([[0], cuts + 1]), np.concatenate([cuts, [len(rows) - 1]])
     best = int(np.argmax(rows[stops] - rows[starts]))
     return int(rows[starts[best]]), int(rows[stops[best]])

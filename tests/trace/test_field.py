@@ -179,6 +179,16 @@ def test_tiles_answer_for_each_pixel_once_and_see_beyond_what_they_answer_for(he
             assert tile.sees_to >= min(tile.stop + 160, length + 32)
 
 
+@pytest.mark.parametrize(("wide", "count"), [(5, 1), (12, 2)])
+def test_an_opening_is_parted_by_a_pier_and_not_by_leaves_that_lie_over_one_another(wide, count):
+    walls, hole = walls_with(shapely.box(340, 260, 352, 400))
+    pier = shapely.box(340, 330, 352, 330 + wide)  # pixels of 12.5 mm
+    open_ = hole.difference(pier).union(shapely.box(350, 260, 352, 400))
+    found = field_openings(field_of(walls.union(pier.difference(open_)), [(PASSAGE, open_)]))
+    assert len(found) >= 1
+    assert max(o.width for o in found) == pytest.approx(140 if count == 1 else 70, abs=3.0)
+
+
 def test_a_niche_that_looks_like_a_window_is_no_opening():
     room = shapely.box(120, 150, 560, 540)
     niche = shapely.box(200, 540, 280, 552)
