@@ -67,6 +67,7 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
     hit = rows[tree.query(gap.band.buffer(scene.pt(_BESIDE)), predicate="intersects")]
     if not gap.is_capped or _is_tiled(gap, scene, hit):
         hit = hit[~scene.is_hatch[hit]]
+    hit = _of_openings(gap, scene, hit)
     placed = _placed(gap, scene, hit)
     half, edge, slack = gap.thickness_pt / 2, gap.width_pt / 2, scene.pt(FRAME)
     ends_in = (placed.low > -edge - slack) & (placed.high < edge + slack)
@@ -100,6 +101,17 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
         pockets=runs_into_wall(gap, material, scene, hit),
         roles=frozenset(role for role in roles if role is not None),
     )
+
+
+def _of_openings(gap: Gap, scene: Scene, hit: Ints) -> Ints:
+    """Return the lines on layers for doors, glass and walls where a gap has one for doors or glass, else all."""
+    roles = np.array([layer_role(name) or "" for name in scene.linework.layers])[scene.linework.layer]
+    own = roles[scene.pieces.path[hit]]
+    tells = hit[np.isin(own, ("door", "glazing"))]
+    lines = shapely.linestrings(scene.pieces.segments[tells].reshape(-1, 2, 2))
+    if not shapely.intersects(gap.band.buffer(-0.1 * gap.thickness_pt), lines).any():
+        return hit
+    return hit[np.isin(own, ("door", "glazing", "wall"))]
 
 
 def _is_tiled(gap: Gap, scene: Scene, hit: Ints) -> bool:
