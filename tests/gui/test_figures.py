@@ -216,7 +216,7 @@ def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand,
 
 @pytest.mark.parametrize("size", [1, 2, 3, 4])
 @pytest.mark.parametrize("is_priced", [True, False])
-def test_the_totals_are_never_cut_whatever_the_size_of_the_text(hand, traced_job, size, is_priced):
+def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, traced_job, size, is_priced):
     hand.open(traced_job)
     window = hand.window
     if not is_priced:
@@ -225,6 +225,8 @@ def test_the_totals_are_never_cut_whatever_the_size_of_the_text(hand, traced_job
     for _ in range(size):
         window.view("larger")
     hand.settle(0.5)
+    prompt = window.desk.prompt
+    assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2
     totals = window.figures.totals
     assert totals.cget("text")
     label = totals._label
