@@ -220,7 +220,7 @@ def site_pictures(p: Photographer) -> None:
     used = UseDialog(w)
     p.settle()
     for coat, packs, area in (("saturate", "0.45", "600 sf"), ("glaze", "1", "600 sf")):
-        used.coat._chosen(next(f"{c.system}: {c.name}" for c in used.coats if c.step == coat))
+        used.coat._chosen(next(label for id, label in used.coat._labels.items() if id.endswith(f"/{coat}")))
         used.packs._put(packs)
         used.area._put(area)
         used.record()
