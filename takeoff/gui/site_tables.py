@@ -19,8 +19,8 @@ STATES = {"wait": "wait", "open": "open for the next coat", "missed": "missed: a
 
 
 def coat_names(coats: Sequence[actions.CoatProgress], systems: Mapping[str, str]) -> CoatNames:
-    """Call each coat by the name of its system and its own."""
-    return {(c.system, c.step): f"{systems.get(c.system, c.system)}: {c.name}" for c in coats}
+    """Call each coat by its own name, then that of its system: where room is short, the first is seen."""
+    return {(c.system, c.step): f"{c.name} · {systems.get(c.system, c.system)}" for c in coats}
 
 
 def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: Display) -> Table:

@@ -26,7 +26,7 @@ def use_dialog(hand, step="glaze"):
     dialog = UseDialog(hand.window)
     hand.settle(0.1)
     coat = next(c for c in dialog.coats if (c.system, c.step) == ("mat-hygienic", step))
-    dialog.coat._chosen(f"{dict(dialog.session.systems())[coat.system]}: {coat.name}")
+    dialog.coat._chosen(f"{coat.name} · {dict(dialog.session.systems())[coat.system]}")
     return dialog
 
 
@@ -175,4 +175,4 @@ def test_without_a_system_the_page_says_what_to_do_first(hand, job_file):
 def test_coats_have_the_names_of_their_systems(hand, site):
     names = [name for _, name in hand.window.session.systems()]
     site.open_part("Coats")
-    assert all(any(row[0].startswith(f"{name}: ") for name in names) for row in rows(site))
+    assert all(any(row[0].endswith(f" · {name}") for name in names) for row in rows(site))
