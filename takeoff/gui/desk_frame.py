@@ -123,7 +123,7 @@ class DeskFrame(ctk.CTkFrame):
             border_color=THEME.line,
         )
         self.entry.grid(row=0, column=1, padx=8, pady=3)
-        strip.bind("<Configure>", lambda _e: self._wrap())
+        strip.bind("<Configure>", lambda _e: self._wrap_prompt())
         Tooltip(self.entry, "A length such as 12'-6\", 3.81 m or 3810; begin with a digit anywhere on the plan.")
 
     def _build_handles(self) -> None:
@@ -149,12 +149,15 @@ class DeskFrame(ctk.CTkFrame):
             self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
         )
         self.status.place(x=0, rely=1.0, y=-2, anchor="sw")
-        bar.bind("<Configure>", lambda _e: self._wrap())
+        bar.bind("<Configure>", lambda _e: self._wrap_status())
 
-    def _wrap(self) -> None:
-        """Break the lines of prompt and status where their room ends, at the present size of the text."""
+    def _wrap_prompt(self) -> None:
+        """Break the lines of the prompt where its room ends, at the present size of the text."""
         wide = self._strip.winfo_width() / self.text_size - self.entry.cget("width") - 40
         self.prompt.configure(wraplength=max(int(wide), 120))
+
+    def _wrap_status(self) -> None:
+        """Break the lines of the status where its room ends, at the present size of the text."""
         self.status.configure(wraplength=max(int(0.72 * self.winfo_width() / self.text_size), 120))
 
     def count_checks(self, count: int) -> None:
@@ -240,7 +243,8 @@ class DeskFrame(ctk.CTkFrame):
         self.figures.refit()
         self._layout = None
         self.fit_layout()
-        self._wrap()
+        self._wrap_prompt()
+        self._wrap_status()
 
     def show_side(self, shown: SidePanel) -> None:
         """Put one of the side panels beside the plan."""

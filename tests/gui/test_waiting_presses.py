@@ -173,7 +173,7 @@ def test_a_press_after_the_scale_was_set_anew_waits_for_the_sheet_to_be_read_aga
     reading.go_on()
     reading.until_read()
     session = hand.window.session
-    actions.set_scale_note(session.store, session.sheet, '1/8" = 1\'-0"', who="tester", at=AT)
+    actions.set_scale_note(session.store, session.sheet, "1:50", who="tester", at=AT)
     assert hand.window.tool.is_waiting
     reading.press("106")
     assert hand.window.tool.is_holding
