@@ -32,8 +32,6 @@ AGREE = 0.005
 """Embedded and written scales closer than this are one (common practice, no source)."""
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
-OFF = 1.0
-"""Points by which a pick may lie off its sheet."""
 MOST_DIMENSIONS = 8
 """Dimensions along each direction that a calibration is fitted to: the surest, which are the longest."""
 
@@ -96,7 +94,7 @@ def set_scale_points(
         When a dimension has no length on paper or in the building, or an end of it lies off the sheet.
     """
     for x, y in (p for d in dimensions for p in (d.start_pt, d.end_pt)):
-        if not (-OFF <= x <= sheet.width_pt + OFF and -OFF <= y <= sheet.height_pt + OFF):
+        if not sheet.holds((x, y)):
             raise CalibrationError(
                 f"({x:g}, {y:g}) lies off the sheet of {sheet.width_pt:g} × {sheet.height_pt:g} points",
                 remedy="Points are 1/72 inch from the unrotated page's top left corner, y down.",

@@ -277,7 +277,7 @@ class _Reader:
             known = ", ".join(rooms) or "none"
             raise EditError(f'there is no room "{entry.room}"', where=f"{path}.room", remedy=f"Rooms: {known}.")
         for i, (x, y) in enumerate(entry.points):
-            if not (-1.0 <= x <= sheet.width_pt + 1.0 and -1.0 <= y <= sheet.height_pt + 1.0):
+            if not sheet.holds((x, y)):
                 raise EditError(
                     f"({x:g}, {y:g}) lies off the sheet of {sheet.width_pt:g} × {sheet.height_pt:g} points",
                     where=f"{path}.points[{i}]",

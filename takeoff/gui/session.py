@@ -20,9 +20,6 @@ from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.signing import now, person
 from takeoff.units import Display
 
-OFF_PT = 1.0
-"""Sheet points by which a corner may lie off its sheet, as in an edits file."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selection:
@@ -230,8 +227,7 @@ class Session:
         InputError
             When one does.
         """
-        wide, high = self.sheet.width_pt, self.sheet.height_pt
-        if any(not (-OFF_PT <= x <= wide + OFF_PT and -OFF_PT <= y <= high + OFF_PT) for x, y in points):
+        if not all(self.sheet.holds(pt) for pt in points):
             raise InputError("this corner lies off the sheet", remedy="Keep walls on the paper.")
 
     def new_runs(self, runs: Sequence[Run], told: str) -> bool:

@@ -17,6 +17,9 @@ Point = tuple[float, float]
 SheetKind = Literal["vector", "scan", "image"]
 ScaleSource = Literal["dimensions", "ratio", "note", "embedded"]
 
+EDGE_PT = 1.0
+"""Points by which something picked or traced may lie off its sheet."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
@@ -50,6 +53,11 @@ class Sheet:
     scale_note: str = ""
     revision: str = ""
     date: str = ""
+
+    def holds(self, pt: Point) -> bool:
+        """Return whether a sheet point lies on the sheet, or no more than `EDGE_PT` beside it."""
+        x, y = pt
+        return -EDGE_PT <= x <= self.width_pt + EDGE_PT and -EDGE_PT <= y <= self.height_pt + EDGE_PT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
