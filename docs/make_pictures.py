@@ -18,13 +18,13 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from takeoff import actions
-from takeoff.gui import dialogs
 from takeoff.gui.app import DeskWindow
-from takeoff.gui.check_dialog import CheckDialog
-from takeoff.gui.reports_dialog import ReportsDialog
+from takeoff.gui.dialogs import common as dialogs
+from takeoff.gui.dialogs.check_dialog import CheckDialog
+from takeoff.gui.dialogs.reports_dialog import ReportsDialog
+from takeoff.gui.dialogs.site_dialogs import UseDialog
+from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection
-from takeoff.gui.site_dialogs import UseDialog
-from takeoff.gui.systems_editor import SystemsEditor
 
 PICTURES = Path(__file__).resolve().parent / "pictures"
 COLOURS = 128

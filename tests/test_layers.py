@@ -18,8 +18,9 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 TOOLKIT = ("tkinter", "customtkinter")
 HEADLESS = (
-    "session", "tools", "commands", "drawing", "entries", "theme", "snapping", "arranging", "reporting", "preferences",
-    "view", "shapes", "review", "reading",
+    "session", "tools", "commands", "job_shapes", "entries", "widgets.theme", "snapping", "arranging",
+    "dialogs.report_order", "preferences", "canvas.view", "canvas.shape", "review", "reading_process",
+    "panels.background_work",
 )  # fmt: skip
 """Parts of the window that know no toolkit, so that they run and are tested without a display."""
 

@@ -10,31 +10,32 @@ from typing import Any
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
-from takeoff.gui import dialogs, job_dialogs
 from takeoff.gui.arranging import arrange
 from takeoff.gui.commands import Command
 from takeoff.gui.desk_frame import DeskFrame
-from takeoff.gui.details_panel import DetailsPanel
-from takeoff.gui.dropping import accept_files, take_dropped
-from takeoff.gui.issue_review import IssueReview
+from takeoff.gui.dialogs import common as dialogs
+from takeoff.gui.dialogs import job_dialogs
+from takeoff.gui.dialogs.dropping import accept_files, take_dropped
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar
+from takeoff.gui.panels.details_panel import DetailsPanel
+from takeoff.gui.panels.review_panel import ReviewPanel
+from takeoff.gui.panels.scale_panel import ScalePanel
+from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
-from takeoff.gui.reading import ReadingProcess, TraceReader
+from takeoff.gui.reading_process import ReadingProcess, TraceReader
 from takeoff.gui.review import Review
-from takeoff.gui.review_panel import ReviewPanel
-from takeoff.gui.scale_panel import ScalePanel
+from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.session import Session
-from takeoff.gui.sheets_panel import SheetsPanel
 from takeoff.gui.snapping import Snapper
 from takeoff.gui.start_screen import StartScreen
-from takeoff.gui.tables import style_tables
-from takeoff.gui.theme import THEME
 from takeoff.gui.tool_hand import ToolHand
-from takeoff.gui.toolkit import ctk
-from takeoff.gui.tools.base import Tool
+from takeoff.gui.tools.tool import Tool
 from takeoff.gui.viewing import Viewing
+from takeoff.gui.widgets.table_view import style_tables
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from takeoff.errors import EditError, TakeoffError
-from takeoff.gui.drawing import polyline
+from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, Remove

@@ -6,16 +6,16 @@ import tkinter
 from functools import partial
 from typing import Literal
 
+from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.commands import COMMANDS, Desk, command
-from takeoff.gui.details_panel import DetailsPanel
-from takeoff.gui.fields import Tooltip, bold, button
-from takeoff.gui.figures_panel import FiguresPanel
-from takeoff.gui.plan_canvas import PlanCanvas
-from takeoff.gui.review_panel import ReviewPanel
-from takeoff.gui.scale_panel import ScalePanel
-from takeoff.gui.sheets_panel import SheetsPanel
-from takeoff.gui.theme import THEME
-from takeoff.gui.toolkit import ctk
+from takeoff.gui.panels.details_panel import DetailsPanel
+from takeoff.gui.panels.figures_panel import FiguresPanel
+from takeoff.gui.panels.review_panel import ReviewPanel
+from takeoff.gui.panels.scale_panel import ScalePanel
+from takeoff.gui.panels.sheets_panel import SheetsPanel
+from takeoff.gui.widgets.fields import Tooltip, bold, button
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 

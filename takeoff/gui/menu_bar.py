@@ -7,7 +7,7 @@ from functools import partial
 from typing import Any
 
 from takeoff.gui.commands import COMMANDS, Command, Desk, command
-from takeoff.gui.theme import THEME
+from takeoff.gui.widgets.theme import THEME
 
 POPUP = (
     "delete",

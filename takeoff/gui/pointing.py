@@ -5,15 +5,15 @@ from __future__ import annotations
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
+from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.desk_frame import DeskFrame
-from takeoff.gui.drawing import run_under
+from takeoff.gui.job_shapes import run_under
 from takeoff.gui.keyboard import CONTROL, SHIFT
 from takeoff.gui.session import Selection
-from takeoff.gui.shapes import Shape
-from takeoff.gui.theme import THEME
-from takeoff.gui.tools.base import Pick
-from takeoff.gui.tools.picking import PickTool
-from takeoff.gui.tools.scaling import ScaleTool
+from takeoff.gui.tools.pick_tool import PickTool
+from takeoff.gui.tools.scale_tool import ScaleTool
+from takeoff.gui.tools.tool import Pick
+from takeoff.gui.widgets.theme import THEME
 from takeoff.model.plan import Point
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from takeoff import actions
-from takeoff.gui.drawing import polyline
-from takeoff.gui.shapes import Shape
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.job_shapes import polyline
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
 from takeoff.sheet.files import plan_contents, read_sheets

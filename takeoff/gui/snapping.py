@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from concurrent.futures import Future
 from itertools import pairwise
 
-from takeoff.gui.reading import ReadingProcess
+from takeoff.gui.reading_process import ReadingProcess
 from takeoff.gui.session import Session
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run

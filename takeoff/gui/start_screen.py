@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
-from takeoff.gui.fields import bold, button
-from takeoff.gui.theme import THEME
-from takeoff.gui.toolkit import ctk
+from takeoff.gui.widgets.fields import bold, button
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
 
 STEPS = (
     "1  Take in the plans: a PDF set, or pictures of the sheets. The files themselves are never altered.",

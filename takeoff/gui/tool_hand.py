@@ -5,16 +5,16 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from takeoff.gui.reading import TraceReader
+from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Session
-from takeoff.gui.tools.base import Tool
-from takeoff.gui.tools.closer import CloserTool
-from takeoff.gui.tools.picking import PickTool
-from takeoff.gui.tools.placing import OpeningTool
-from takeoff.gui.tools.reviewing import ReviewTool
-from takeoff.gui.tools.rooms import RoomTool
-from takeoff.gui.tools.scaling import RegionTool, ScaleTool
-from takeoff.gui.tools.tracing import BoxTool, TraceTool
+from takeoff.gui.tools.opening_tool import OpeningTool
+from takeoff.gui.tools.pick_tool import PickTool
+from takeoff.gui.tools.review_tool import ReviewTool
+from takeoff.gui.tools.room_tool import RoomTool
+from takeoff.gui.tools.scale_tool import RegionTool, ScaleTool
+from takeoff.gui.tools.tool import Tool
+from takeoff.gui.tools.trace_tool import BoxTool, TraceTool
+from takeoff.gui.tools.zoom_tool import ZoomTool
 from takeoff.model.plan import Point
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ class ToolHand:
         window, session = self._window, self._window.session
         if session is None:
             return
-        if window.review is not None and id not in ("review", "closer"):
+        if window.review is not None and id not in ("review", "zoom-box"):
             session.tell("Take the new issue in, or put it aside first.", is_refusal=True)
             return
         if id in NEED_SCALE and not has_scale(session):
@@ -60,7 +60,7 @@ class ToolHand:
             id = "scale"
         if isinstance(self.tool, RoomTool):
             self.tool.cancel()
-        if id not in ("pair", "closer"):
+        if id not in ("pair", "zoom-box"):
             window.issue.end_pairing()
         self.tool = self._make(id, session)
         window.desk.mark_tool(id)
@@ -76,9 +76,9 @@ class ToolHand:
         if id == "pair":
             assert issue.pairing is not None
             return issue.pairing
-        if id == "closer":
-            before = self.tool.id if self.tool is not None and self.tool.id != "closer" else "pick"
-            return CloserTool(session, partial(self._see_box, before))
+        if id == "zoom-box":
+            before = self.tool.id if self.tool is not None and self.tool.id != "zoom-box" else "pick"
+            return ZoomTool(session, partial(self._see_box, before))
         if id != "room":
             return TOOLS[id](session)
         assert self._reader is not None

@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from takeoff.gui.drawing import job_shapes, polyline
+from takeoff.gui.job_shapes import job_shapes, polyline
 from takeoff.gui.session import Session
 from takeoff.gui.tool_hand import has_scale
 
@@ -49,7 +49,7 @@ class Viewing:
             if points:
                 canvas.fit_points(tuple(points))
         elif what == "zoom-box":
-            window.use_tool("closer")
+            window.use_tool("zoom-box")
         elif what in ("zoom-in", "zoom-out"):
             canvas.zoom_by(1.25 if what == "zoom-in" else 0.8)
         elif what in ("next-sheet", "previous-sheet"):

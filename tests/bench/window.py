@@ -27,9 +27,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from takeoff.gui.plan_canvas import PlanCanvas
-from takeoff.gui.shapes import Shape
-from takeoff.gui.view import View
+from takeoff.gui.canvas.plan_canvas import PlanCanvas
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import displayed_size

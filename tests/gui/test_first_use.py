@@ -11,10 +11,10 @@ import pytest
 
 import takeoff
 from takeoff.errors import EditError
-from takeoff.gui import dialogs
-from takeoff.gui.fields import button
+from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.session import Selection
-from takeoff.gui.theme import contrast
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.theme import contrast
 from takeoff.gui.wording import remedy_here, words_of
 
 
@@ -211,8 +211,9 @@ def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file
 
 def remedies():
     """Every remedy written in the program, in place or by name, with what is filled in as a word."""
-    for path in sorted(Path(takeoff.__file__).parent.rglob("*.py")):
-        if path.parts[-2] in ("cli", "gui", "tools"):
+    root = Path(takeoff.__file__).parent
+    for path in sorted(root.rglob("*.py")):
+        if path.relative_to(root).parts[0] in ("cli", "gui"):
             continue
         tree = ast.parse(path.read_text(encoding="utf-8"))
         given = [n.value for n in ast.walk(tree) if isinstance(n, ast.keyword) and n.arg == "remedy"]

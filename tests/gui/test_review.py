@@ -12,7 +12,7 @@ import pytest
 from PIL import ImageGrab
 
 from takeoff import actions
-from takeoff.gui.view import View
+from takeoff.gui.canvas.view import View
 from takeoff.sheet.files import read_sheets
 
 

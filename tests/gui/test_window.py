@@ -188,7 +188,7 @@ def test_corners_openings_and_runs_are_dragged_and_openings_stay_in_place(hand, 
     hand.key("v")
     (run_id,) = session.job.runs
     before = session.job.runs[run_id]
-    from takeoff.gui.drawing import opening_line
+    from takeoff.gui.job_shapes import opening_line
 
     door = opening_line(before, before.openings[0].at, before.openings[0].width, session.scale)
     hand.press(20.0, 20.0)
@@ -386,7 +386,7 @@ def test_putting_a_new_issue_aside_changes_nothing(hand, traced_job):
 
 
 def test_stated_areas_are_checked_and_a_line_shows_its_room(hand, traced_job):
-    from takeoff.gui.check_dialog import CheckDialog
+    from takeoff.gui.dialogs.check_dialog import CheckDialog
 
     hand.open(traced_job)
     dialog = CheckDialog(hand.window, actions.sample_plans() / "area-schedule.csv")
@@ -436,7 +436,7 @@ def test_the_pointer_snaps_to_corners_of_ink_on_a_scan(hand, tmp_path):
 
 def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen(hand, traced_job, tmp_path):
     """Room 104 is 36 by 22 ft, less two pillars: about 790 square feet of floor."""
-    from takeoff.gui.check_dialog import CheckDialog
+    from takeoff.gui.dialogs.check_dialog import CheckDialog
 
     hand.open(traced_job)
     table = tmp_path / "floors.csv"

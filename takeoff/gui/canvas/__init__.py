@@ -1,0 +1,1 @@
+"""The plan on the screen: rendering, tiles, overlays and the pointer."""

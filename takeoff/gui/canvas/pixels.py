@@ -1,0 +1,78 @@
+"""Boxes of pixels of a sheet as displayed at some scale, and how they lie to one another."""
+
+from __future__ import annotations
+
+from takeoff.gui.canvas.view import View
+from takeoff.model.plan import Sheet
+from takeoff.sheet.frame import displayed_size
+from takeoff.sheet.opened import PixelBox
+
+
+def whole_size(sheet: Sheet, view: View) -> tuple[int, int]:
+    """Return the width and height in pixels of a whole sheet at a view's scale, each rounded to a pixel."""
+    width, height = displayed_size(sheet)
+    return max(1, round(width * view.scale)), max(1, round(height * view.scale))
+
+
+def size_within(sheet: Sheet, across: int, down: int) -> tuple[int, int]:
+    """Return the largest width and height in pixels of a sheet as displayed that fit in a rectangle."""
+    width, height = displayed_size(sheet)
+    scale = min(across / width, down / height)
+    return max(1, round(width * scale)), max(1, round(height * scale))
+
+
+def view_origin(sheet: Sheet, view: View, whole: tuple[int, int]) -> tuple[int, int]:
+    """Return the pixel of the whole sheet, ``whole`` pixels large, that lies at the top left of a view's canvas.
+
+    It is rounded to a whole pixel, so that a picture is never shifted by part of one.
+    """
+    width, height = displayed_size(sheet)
+    return round(view.left * whole[0] / width), round(view.top * whole[1] / height)
+
+
+def view_box(sheet: Sheet, view: View, whole: tuple[int, int]) -> PixelBox:
+    """Return what a view shows of a sheet, in pixels of the whole sheet; empty when it shows nothing of it."""
+    left, top = view_origin(sheet, view, whole)
+    return common((left, top, left + view.width, top + view.height), (0, 0, *whole))
+
+
+def common(one: PixelBox, other: PixelBox) -> PixelBox:
+    """Return what two boxes share; it is empty (`is_empty`) when they share nothing.
+
+    Examples
+    --------
+    >>> common((0, 0, 10, 10), (5, -5, 20, 5))
+    (5, 0, 10, 5)
+    """
+    return (max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3]))
+
+
+def is_empty(box: PixelBox) -> bool:
+    """Tell whether a box holds no pixel."""
+    return box[2] <= box[0] or box[3] <= box[1]
+
+
+def moved(box: PixelBox, dx: int, dy: int) -> PixelBox:
+    """Move a box by so many pixels."""
+    return (box[0] + dx, box[1] + dy, box[2] + dx, box[3] + dy)
+
+
+def strips_beside(box: PixelBox, part: PixelBox) -> list[PixelBox]:
+    """Return what is left of a box beside a part of it: at most four boxes that do not overlap.
+
+    Examples
+    --------
+    >>> strips_beside((0, 0, 10, 10), (0, 0, 10, 7))
+    [(0, 7, 10, 10)]
+    """
+    inner = common(box, part)
+    if is_empty(inner):
+        return [] if is_empty(box) else [box]
+    left, top, right, bottom = inner
+    beside = (
+        (box[0], box[1], box[2], top),
+        (box[0], bottom, box[2], box[3]),
+        (box[0], top, left, bottom),
+        (right, top, box[2], bottom),
+    )
+    return [strip for strip in beside if not is_empty(strip)]

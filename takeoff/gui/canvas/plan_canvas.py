@@ -1,0 +1,329 @@
+"""The canvas on which a sheet is shown, with what is drawn over it."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from takeoff.errors import TakeoffError
+from takeoff.gui.canvas.garbage import Collector
+from takeoff.gui.canvas.old_revision import OldIssue
+from takeoff.gui.canvas.overlay import Overlay
+from takeoff.gui.canvas.pointer_canvas import PointerCanvas
+from takeoff.gui.canvas.renderer import Picture, Renderer
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.sheet_picture import SheetPicture
+from takeoff.gui.canvas.view import View, fit, scale_limits
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.wording import words_of
+from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_to_displayed
+
+POLL_MS = 8
+REST_MS = 16
+"""Between two steps of sharpening, so that movements are seen to first."""
+HOLD_PX = 64
+"""Pixels of the sheet that always stay on the canvas."""
+
+
+class PlanCanvas(PointerCanvas):
+    """Shows one sheet with shapes over it, and turns the mouse into sheet points (`PointerCanvas`)."""
+
+    def __init__(self, master: tkinter.Misc | None = None, **options: Any) -> None:
+        super().__init__(master, **options)
+        self.on_view: Callable[[View], None] | None = None
+        self.on_error: Callable[[TakeoffError], None] | None = None
+        self._collector = Collector(self)
+        self.renderer = Renderer()
+        self.renderer.on_request = self._begin_polling
+        self._data = b""
+        self._sheet: Sheet | None = None
+        self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
+        self._focus: Point | None = None
+        self._is_fitted = True
+        self._is_dark = False
+        self._picture = SheetPicture(self)
+        self._old: OldIssue | None = None
+        self._shapes = Overlay(self, "shapes")
+        self._preview = Overlay(self, "preview")
+        self._poll_job = ""
+        self._draw_job = ""
+        self._sharpen_job = ""
+        self.bind("<Configure>", self._resized)
+        self.set_dark(False)
+
+    # What is shown
+
+    @property
+    def view(self) -> View:
+        """The part of the sheet that is shown."""
+        return self._view
+
+    @property
+    def sheet(self) -> Sheet | None:
+        """The sheet that is shown, or ``None``."""
+        return self._sheet
+
+    @property
+    def has_picture(self) -> bool:
+        """Whether there is something to see of the sheet, be it coarse."""
+        return self._picture.has_picture
+
+    @property
+    def is_sharp(self) -> bool:
+        """Whether the picture on the canvas was drawn for exactly this view."""
+        return not (self._draw_job or self._sharpen_job) and self._picture.is_sharp
+
+    def show_sheet(self, data: bytes, sheet: Sheet) -> None:
+        """Show a sheet of a plan file, the whole of it; shapes are cleared."""
+        self._clear()
+        self._data, self._sheet = data, sheet
+        self._picture.show(sheet)
+        take_whole = self._for_sheet(sheet, self._picture.take_whole)
+        self.fit_sheet()
+        self.renderer.request_whole(data, sheet, take_whole)
+
+    def show_old_issue(self, data: bytes, old: Sheet, carry_back: Callable[[Point], Point]) -> None:
+        """Have an old issue of the sheet that is shown ready under it, until another sheet is shown (`fade`).
+
+        Parameters
+        ----------
+        data, old
+            Bytes of the old plan file, and the sheet of it.
+        carry_back
+            Turns a point of the sheet that is shown into the same point of the old one.
+        """
+        if self._sheet is not None:
+            self._drop_old_issue()
+            self._old = OldIssue(self, data, old, self._sheet, carry_back, self._old_changed)
+            self._old.look(self._view)
+            self._picture.lay_over(self._old)
+
+    def fade(self, share: float) -> None:
+        """Show so much of the old issue: 0 is the sheet alone, 1 the old issue alone."""
+        if self._old is not None and share != self._old.share:
+            self._old.set_share(share)
+
+    def clear_sheet(self, message: str) -> None:
+        """Show no sheet but a message in the middle."""
+        self._clear()
+        self._show_message(message)
+
+    def set_view(self, view: View) -> None:
+        """Show another part of the sheet; the scale is kept within its limits and some of the sheet on the canvas."""
+        self._is_fitted = False
+        self._change_view(view)
+
+    def fit_sheet(self) -> None:
+        """Show the whole sheet, and go on doing so when the canvas changes its size."""
+        if self._sheet is not None:
+            self._change_view(self._fitted((0.0, 0.0, *displayed_size(self._sheet)), 16.0))
+            self._is_fitted = True
+
+    def fit_points(self, points_pt: Sequence[Point]) -> None:
+        """Show sheet points in the middle, as large as they go."""
+        if self._sheet is None or not points_pt:
+            return
+        places = [sheet_to_displayed(self._sheet, *point) for point in points_pt]
+        across, down = [x for x, _ in places], [y for _, y in places]
+        self.set_view(self._fitted((min(across), min(down), max(across), max(down)), 80.0))
+
+    def zoom_by(self, factor: float) -> None:
+        """Multiply the scale about the middle of the canvas."""
+        self.zoom_at(factor, self._view.width / 2, self._view.height / 2)
+
+    def point_at(self, px: float, py: float) -> Point | None:
+        """Return the sheet point under a canvas pixel; ``None`` when no sheet is shown."""
+        return self.to_sheet(px, py) if self._sheet is not None else None
+
+    def zoom_at(self, factor: float, px: float, py: float) -> None:
+        """Multiply the scale about a canvas pixel."""
+        if self._sheet is not None:
+            lowest, highest = scale_limits(self._sheet)
+            self._focus = (px, py)
+            self.set_view(self._view.zoomed(factor, px, py, lowest=lowest, highest=highest))
+
+    def pan_by(self, dx_px: float, dy_px: float) -> None:
+        """Move the sheet by so many pixels right and down."""
+        if self._sheet is not None:
+            self.set_view(self._view.panned(dx_px, dy_px))
+
+    def set_shapes(self, shapes: Sequence[Shape]) -> None:
+        """Draw shapes over the sheet in place of those before; they stay right at every view."""
+        self._shapes.show(shapes, self._sheet, self._view)
+        self._preview.lift()
+
+    def set_preview(self, shapes: Sequence[Shape]) -> None:
+        """Draw shapes over all others in place of the preview before: what a gesture would do."""
+        self._preview.show(shapes, self._sheet, self._view)
+
+    def set_dark(self, is_dark: bool) -> None:
+        """Choose the dark or the light surround. Paper stays paper, dimmed a little in the dark window."""
+        self._is_dark = is_dark
+        surround = THEME.of("desk", is_dark)
+        self.configure(background=surround)
+        self.itemconfigure("message", fill=THEME.of("text", is_dark))
+        red, green, blue = bytes.fromhex(surround[1:])
+        self._picture.set_ground((red, green, blue), is_dimmed=is_dark)
+        self._draw_soon()
+
+    def set_text_size(self, size: float) -> None:
+        """Write what stands on the sheet larger or smaller; 1 is 100 %."""
+        for layer in (self._shapes, self._preview):
+            layer.set_text_size(size)
+
+    def to_sheet(self, px: float, py: float) -> Point:
+        """Turn canvas pixels into a sheet point; without a sheet, into a displayed point."""
+        place = self._view.to_displayed(px, py)
+        return displayed_to_sheet(self._sheet, *place) if self._sheet is not None else place
+
+    def to_pixel(self, point_pt: Point) -> Point:
+        """Turn a sheet point into canvas pixels: the inverse of `to_sheet`."""
+        place = sheet_to_displayed(self._sheet, *point_pt) if self._sheet is not None else point_pt
+        return self._view.to_canvas(*place)
+
+    def pt_per_pixel(self) -> float:
+        """Return the sheet points that one canvas pixel covers."""
+        return 1.0 / self._view.scale
+
+    def destroy(self) -> None:
+        """End the renderer and take the canvas away."""
+        for job in (self._poll_job, self._draw_job, self._sharpen_job):
+            if job:
+                self.after_cancel(job)
+        self._poll_job = self._draw_job = self._sharpen_job = ""
+        self._drop_old_issue()
+        self.renderer.on_request = None
+        self.renderer.close()
+        self._collector.close()
+        super().destroy()
+
+    # Drawing
+
+    def _clear(self) -> None:
+        """Take everything away."""
+        self.renderer.forget()
+        self._drop_old_issue()
+        self._data, self._sheet = b"", None
+        self._picture.clear()
+        self.set_shapes(())
+        self.set_preview(())
+        self.delete("message")
+
+    def _drop_old_issue(self) -> None:
+        """Show the sheet alone."""
+        if self._old is not None:
+            self._old.close()
+            self._old = None
+            self._picture.lay_over(None)
+
+    def _old_changed(self) -> None:
+        """Draw anew what the old issue is faded into."""
+        self._picture.old_changed()
+        self._draw_soon()
+
+    def _show_message(self, message: str) -> None:
+        """Write a message in the middle of the canvas."""
+        self.delete("message")
+        self.create_text(
+            self._view.width / 2,
+            self._view.height / 2,
+            text=message,
+            fill=THEME.of("text", self._is_dark),
+            justify="center",
+            width=max(self._view.width - 48, 120),
+            tags="message",
+        )
+
+    def _fitted(self, box: Box, margin_px: float) -> View:
+        """Fit a displayed box of the sheet that is shown."""
+        assert self._sheet is not None
+        lowest, highest = scale_limits(self._sheet)
+        return fit(box, self._view.width, self._view.height, margin_px, lowest=lowest, highest=highest)
+
+    def _change_view(self, view: View) -> None:
+        """Take a view, show the warped picture soon, and ask for a sharp one."""
+        sheet = self._sheet
+        if sheet is not None:
+            view = view.held((0.0, 0.0, *displayed_size(sheet)), HOLD_PX)
+        self._view = view
+        self._draw_soon()
+        if sheet is not None:
+            taken = self._for_sheet(sheet, self._picture.take)
+            self.renderer.request_view(self._data, sheet, view, taken, self._refuse)
+        if self._old is not None:
+            self._old.look(view)
+        if self.on_view is not None:
+            self.on_view(view)
+
+    def _draw_soon(self) -> None:
+        """Draw once when the events that wait have been seen to."""
+        if not self._draw_job:
+            self._draw_job = self.after_idle(self._draw)
+
+    def _draw(self) -> None:
+        """Put the picture and the shapes where the view has them."""
+        self._draw_job = ""
+        self._picture.draw(self._view, self._focus or (self._view.width / 2, self._view.height / 2))
+        self._shapes.move(self._view)
+        self._preview.move(self._view)
+        if self._picture.has_more:
+            self._sharpen_soon()
+
+    def _sharpen_soon(self) -> None:
+        """Draw once more, a little after what was drawn last is on the display."""
+        if not self._sharpen_job:
+            self._sharpen_job = self.after_idle(self._rest)
+
+    def _rest(self) -> None:
+        """Leave a little time to other things."""
+        self._sharpen_job = self.after(REST_MS, self._sharpen)
+
+    def _sharpen(self) -> None:
+        """Draw once more."""
+        self._sharpen_job = ""
+        self._draw_soon()
+
+    def _for_sheet(self, sheet: Sheet, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
+        """Make a taker of pictures that lets those of another sheet fall."""
+        data = self._data
+
+        def taker(picture: Picture) -> None:
+            if self._data is data and self._sheet == sheet:
+                take(picture)
+                self._sharpen_soon()
+
+        return taker
+
+    def _refuse(self, error: TakeoffError) -> None:
+        """Say that a sheet cannot be drawn."""
+        self._show_message(words_of(error))
+        if self.on_error is not None:
+            self.on_error(error)
+
+    def _begin_polling(self) -> None:
+        """Look at the renderer's results until it has nothing more to do."""
+        if not self._poll_job:
+            self._poll_job = self.after(POLL_MS, self._poll)
+
+    def _poll(self) -> None:
+        """Take results, and come again while more are on the way."""
+        self._poll_job = ""
+        try:
+            self.renderer.poll()
+        finally:
+            if self.renderer.is_busy:
+                self._begin_polling()
+
+    def _resized(self, event: tkinter.Event[Any]) -> None:
+        """Follow the size of the canvas."""
+        if (event.width, event.height) == (self._view.width, self._view.height):
+            return
+        self._view = self._view.resized(max(event.width, 1), max(event.height, 1))
+        self.coords("message", event.width / 2, event.height / 2)
+        self.itemconfigure("message", width=max(event.width - 48, 120))
+        if self._is_fitted:
+            self.fit_sheet()
+        else:
+            self._change_view(self._view)

@@ -1,0 +1,317 @@
+"""Drawing sheets away from the window's event loop, on one thread.
+
+The thread never touches the window: what it made waits in a queue until the window takes it with `Renderer.poll`.
+"""
+
+from __future__ import annotations
+
+import importlib
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from queue import Empty, SimpleQueue
+from typing import TYPE_CHECKING, Any
+
+from takeoff.errors import TakeoffError
+from takeoff.gui.canvas.pixels import common, is_empty, size_within, strips_beside, view_box, whole_size
+from takeoff.gui.canvas.view import View
+from takeoff.model.plan import Sheet
+from takeoff.sheet.opened import OpenSheet, PixelBox, open_sheet
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from PIL.Image import Image
+
+WHOLE_SIDE = 4096
+"""Pixels of the longer side of the picture of a whole sheet."""
+MOST_PER_POLL = 10
+_LEAST_OVERLAP = 0.3
+"""A drawing goes on when the newest view still shows at least this part of it at the same scale."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Pixels (height × width × 3; red, green, blue) of a part of a sheet.
+
+    ``whole`` is the size in pixels of the whole sheet as displayed at this scale and ``box`` the part of it.
+    """
+
+    whole: tuple[int, int]
+    box: PixelBox
+    pixels: NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """A picture that somebody waits for."""
+
+    data: bytes
+    sheet: Sheet
+    whole: tuple[int, int]
+    box: PixelBox
+    then: Callable[[Any], None]
+    fails: Callable[[TakeoffError], None] | None = None
+
+
+class Renderer:
+    """One thread that draws the newest wanted view first, then whole sheets, then thumbnails.
+
+    Everything public is called from the window's thread; so are the functions handed in, by `poll`.
+    """
+
+    def __init__(self) -> None:
+        self.on_request: Callable[[], None] | None = None
+        """Called when something was asked for, so that the window begins to poll."""
+        self._change = threading.Condition()
+        self._view: _Wish | None = None
+        self._whole: _Wish | None = None
+        self._thumbnails: deque[_Wish] = deque()
+        self._results: SimpleQueue[Callable[[], None]] = SimpleQueue()
+        self._is_working = False
+        self._is_closed = False
+        self._thread = threading.Thread(target=self._work, name="renderer", daemon=True)
+        self._thread.start()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether something is being drawn, waits to be drawn, or waits to be taken."""
+        with self._change:
+            waits = self._view or self._whole or self._thumbnails or self._is_working
+            return bool(waits) or not self._results.empty()
+
+    def request_view(
+        self,
+        data: bytes,
+        sheet: Sheet,
+        view: View,
+        then: Callable[[Picture], None],
+        fails: Callable[[TakeoffError], None] | None = None,
+    ) -> None:
+        """Draw what a view shows of a sheet; a view that was asked for before and is not begun is dropped.
+
+        Parameters
+        ----------
+        data
+            Bytes of the plan file; hand in the same object each time, so that it is opened once.
+        sheet
+            The sheet of it.
+        view
+            The part wanted. Nothing is drawn when it shows nothing of the sheet.
+        then
+            Given the picture.
+        fails
+            Given the refusal, such as a damaged page.
+        """
+        whole = whole_size(sheet, view)
+        box = view_box(sheet, view, whole)
+        if not is_empty(box):
+            self._ask("_view", _Wish(data, sheet, whole, box, then, fails))
+
+    def request_whole(self, data: bytes, sheet: Sheet, then: Callable[[Picture], None], side: int = WHOLE_SIDE) -> None:
+        """Draw a whole sheet, its longer side ``side`` pixels, when no view waits."""
+        whole = size_within(sheet, side, side)
+        self._ask("_whole", _Wish(data, sheet, whole, (0, 0, *whole), then))
+
+    def request_thumbnail(self, data: bytes, sheet: Sheet, width: int, then: Callable[[Image], None]) -> None:
+        """Draw a small picture of a sheet, ``width`` pixels wide and at most as high, when nothing else waits.
+
+        A sheet that cannot be drawn gets no picture.
+        """
+        from PIL import Image
+
+        whole = size_within(sheet, width, width)
+        wish = _Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels)))
+        with self._change:
+            self._thumbnails.append(wish)
+            self._change.notify()
+        if self.on_request:
+            self.on_request()
+
+    def forget(self) -> None:
+        """Drop every wish for a view or a whole sheet that is not begun; thumbnails stay wanted."""
+        with self._change:
+            self._view = self._whole = None
+
+    def poll(self) -> None:
+        """Hand out at most `MOST_PER_POLL` of the results that wait; a fault of the thread is raised here."""
+        for _ in range(MOST_PER_POLL):
+            try:
+                hand_out = self._results.get_nowait()
+            except Empty:
+                return
+            hand_out()
+
+    def close(self) -> None:
+        """End the thread and let go of the files; results that wait are lost."""
+        with self._change:
+            self._is_closed = True
+            self._change.notify()
+        self._thread.join()
+
+    def _ask(self, slot: str, wish: _Wish) -> None:
+        """Put a wish in its place, over the one before."""
+        with self._change:
+            setattr(self, slot, wish)
+            self._change.notify()
+        if self.on_request:
+            self.on_request()
+
+    def _work(self) -> None:
+        """Fulfil wishes until the renderer is closed (the thread)."""
+        importlib.import_module("pypdfium2")  # it takes long: before the first sheet is wanted
+        kept = _Kept()
+        while (wish := self._next()) is not None:
+            try:
+                self._fulfil(kept, *wish)
+            except TakeoffError as error:
+                if wish[1].fails is not None:
+                    self._results.put(_told(wish[1].fails, error))
+            except Exception as error:  # the rim of the thread: shown and logged by the window's own handler
+                self._results.put(_raised(error))
+        kept.close()
+
+    def _next(self) -> tuple[str, _Wish] | None:
+        """Wait for the next wish; ``None`` when the renderer is closed."""
+        with self._change:
+            self._is_working = False
+            while not (self._is_closed or self._view or self._whole or self._thumbnails):
+                self._change.wait()
+            if self._is_closed:
+                return None
+            self._is_working = True
+            if (view := self._view) is not None:
+                self._view = None
+                return "view", view
+            if (whole := self._whole) is not None:
+                self._whole = None
+                return "whole", whole
+            return "thumbnail", self._thumbnails.popleft()
+
+    def _fulfil(self, kept: _Kept, kind: str, wish: _Wish) -> None:
+        """Draw one wish and put the result in the queue, or take the wish up again later."""
+        pixels: NDArray[np.uint8] | None
+        if kind == "thumbnail":
+            pixels = kept.draw_thumbnail(wish)
+        elif kind == "view":
+            pixels = kept.draw_view(wish, lambda: self._is_still_wanted(wish))
+        else:
+            pixels = kept.draw_whole(wish, self._is_quiet)
+        if pixels is not None:
+            picture = Picture(wish.whole, wish.box, pixels)
+            self._results.put(_told(wish.then, picture))
+        elif kind == "whole":
+            with self._change:
+                if self._whole is None and self._view is not None and self._view.sheet == wish.sheet:
+                    self._whole = wish
+
+    def _is_quiet(self) -> bool:
+        """Tell whether no view waits."""
+        return self._view is None and not self._is_closed
+
+    def _is_still_wanted(self, wish: _Wish) -> bool:
+        """Tell whether a view is worth drawing on: there is none newer, or that one shows much of it."""
+        newest = self._view
+        if self._is_closed:
+            return False
+        if newest is None:
+            return True
+        return newest.sheet == wish.sheet and newest.whole == wish.whole and _is_much_of(wish.box, newest.box)
+
+
+class _Kept:
+    """The sheet that the thread keeps open, the last view drawn of it and the last that showed the whole of it."""
+
+    def __init__(self) -> None:
+        self._wish: _Wish | None = None
+        self._source: OpenSheet | None = None
+        self._last: Picture | None = None
+        self._overview: Picture | None = None
+
+    def draw_view(self, wish: _Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+        """Draw part of a sheet; what a view that is kept showed of it at the same scale is not drawn again."""
+        source = self._opened(wish)
+        for kept in (self._last, self._overview):
+            if kept is not None and kept.whole == wish.whole and _is_much_of(kept.box, wish.box):
+                pixels: NDArray[np.uint8] | None = _completed(source, kept, wish.box)
+                break
+        else:
+            pixels = source.draw_while(wish.whole, wish.box, is_wanted)
+        if pixels is not None:
+            self._last = Picture(wish.whole, wish.box, pixels)
+            if wish.box == (0, 0, *wish.whole):
+                self._overview = self._last
+        return pixels
+
+    def draw_whole(self, wish: _Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+        """Draw a whole sheet."""
+        return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
+
+    def draw_thumbnail(self, wish: _Wish) -> NDArray[np.uint8]:
+        """Draw a sheet small; the one that is open stays so."""
+        if self._has(wish):
+            return self._opened(wish).draw(wish.whole, wish.box)
+        source = open_sheet(wish.data, wish.sheet)
+        try:
+            return source.draw(wish.whole, wish.box)
+        finally:
+            source.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        if self._source is not None:
+            self._source.close()
+        self._wish = self._source = self._last = self._overview = None
+
+    def _opened(self, wish: _Wish) -> OpenSheet:
+        """Return the sheet of a wish, opened in place of the one before."""
+        if self._source is None or not self._has(wish):
+            self.close()
+            self._source = open_sheet(wish.data, wish.sheet)
+            self._wish = wish
+        return self._source
+
+    def _has(self, wish: _Wish) -> bool:
+        """Tell whether the sheet of a wish is the one that is open."""
+        kept = self._wish
+        if kept is None or kept.sheet != wish.sheet:
+            return False
+        return kept.data is wish.data or bool(wish.sheet.source)
+
+
+def _completed(source: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.uint8]:
+    """Draw a box of which a picture at the same scale shows a part: only the strips beside that part are drawn."""
+    import numpy as np
+
+    made = np.empty((box[3] - box[1], box[2] - box[0], 3), dtype=np.uint8)
+
+    def part(of: NDArray[np.uint8], at: PixelBox, origin: PixelBox) -> NDArray[np.uint8]:
+        return of[at[1] - origin[1] : at[3] - origin[1], at[0] - origin[0] : at[2] - origin[0]]
+
+    shared = common(box, last.box)
+    part(made, shared, box)[:] = part(last.pixels, shared, last.box)
+    for strip in strips_beside(box, shared):
+        part(made, strip, box)[:] = source.draw(last.whole, strip)
+    return made
+
+
+def _is_much_of(drawn: PixelBox, wanted: PixelBox) -> bool:
+    """Tell whether what is drawn is a fair part of what is wanted."""
+    left, top, right, bottom = shared = common(drawn, wanted)
+    area = (wanted[2] - wanted[0]) * (wanted[3] - wanted[1])
+    return not is_empty(shared) and (right - left) * (bottom - top) >= _LEAST_OVERLAP * area
+
+
+def _told(then: Callable[[Any], None], value: object) -> Callable[[], None]:
+    """Make a call that hands a value on."""
+    return lambda: then(value)
+
+
+def _raised(error: Exception) -> Callable[[], None]:
+    """Make a call that raises."""
+
+    def hand_out() -> None:
+        raise error
+
+    return hand_out

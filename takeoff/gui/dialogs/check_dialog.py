@@ -1,0 +1,144 @@
+"""Stated areas against measured ones: the table, the verdicts, and the page for the author of the drawing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from tkinter import filedialog
+from typing import TYPE_CHECKING
+
+from takeoff import actions
+from takeoff.audit.verdict import Verdict
+from takeoff.errors import TakeoffError
+from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.session import Selection
+from takeoff.gui.widgets.fields import ChoiceField, button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import words_of
+from takeoff.report.tables import Column, Table
+from takeoff.signing import now
+
+if TYPE_CHECKING:
+    from takeoff.gui.app import DeskWindow
+
+BASES = (
+    ("net", "net wall area"),
+    ("gross", "gross wall area"),
+    ("with-returns", "net with returns"),
+    ("centreline", "to the centreline"),
+    ("floor", "floor area"),
+)
+HEADINGS = (("floor", "floor"), ("gross", "gross"), ("return", "with-returns"), ("cent", "centreline"))
+"""Words in the heading of a column that tell what its areas are areas of."""
+VERDICTS: tuple[tuple[Verdict, str], ...] = (
+    ("agrees", "agree"),
+    ("differs", "differ by more than measuring can explain"),
+    ("cannot say", "cannot be told"),
+)
+TABLES = [("Tables of areas", "*.csv *.xlsx"), ("All files", "*")]
+
+
+class CheckDialog(Dialog):
+    """Check a table of stated areas; choosing a line shows its room on the plan."""
+
+    def __init__(self, window: DeskWindow, path: Path) -> None:
+        super().__init__(window, "Stated areas against measured", 860)
+        assert window.session is not None
+        self.session = window.session
+        self.path = path
+        self.basis = ChoiceField(
+            self.body, "Areas are", BASES, self._with_basis, hint="What the table's areas are areas of."
+        )
+        self.basis.pack(fill="x", pady=2)
+        self._basis = self._likely_basis()
+        self.basis.show(self._basis)
+        self.table = TableView(self.body, self._chosen)
+        self.table.tree.configure(height=10)
+        self.table.pack(fill="both", expand=True, pady=6)
+        self.why = ctk.CTkLabel(
+            self.body, text="", anchor="nw", justify="left", wraplength=self.width, height=70, text_color=THEME.text
+        )
+        self.why.pack(fill="x")
+        self.write = button(self.foot, "Write a page for the architect…", self._write)
+        self.write.pack(side="left")
+        self.close_button()
+        self.check: actions.AreaCheck | None = None
+        self.run_check()
+
+    def _likely_basis(self) -> str:
+        """Return what the heading of the areas tells, net wall area where it tells nothing."""
+        try:
+            table = actions.read_stated_areas(actions.read_file(self.path, "table of areas"), self.path.name)
+        except TakeoffError:
+            return "net"
+        heading = table.column.lower()
+        return next((basis for word, basis in HEADINGS if word in heading), "net")
+
+    def _with_basis(self, basis: str) -> None:
+        self._basis = basis
+        self.run_check()
+
+    def run_check(self) -> None:
+        """Check anew."""
+        self.refuse("")
+        try:
+            stated = actions.read_stated_areas(
+                actions.read_file(self.path, "table of areas"),
+                self.path.name,
+                basis=self._basis,  # type: ignore[arg-type]
+            )
+            self.check = actions.check_areas(self.session.store, stated.areas, basis=self._basis)  # type: ignore[arg-type]
+        except TakeoffError as error:
+            self.check = None
+            self.refuse(words_of(error))
+            return
+        show = self.session.display
+        columns = (
+            Column(title="Stated for", kind="text"),
+            Column(title="Room", kind="text"),
+            Column(title="Stated", unit=show.area_unit),
+            Column(title="Measured", unit=show.area_unit),
+            Column(title="± (k=2)", unit=show.area_unit),
+            Column(title="Finding", kind="text"),
+        )
+        rows = []
+        for line in self.check.lines:
+            measured = "" if line.measured is None else show.area_number(line.measured)
+            u = "" if line.u is None else show.area_number(line.u)
+            stated_area = line.match.stated
+            name = " ".join(t for t in (stated_area.number, stated_area.name) if t)
+            area = show.area_number(stated_area.area)
+            rows.append((name, line.room_label, area, measured, u, line.verdict))
+        self.table.show(Table(id="check", title="", columns=columns, rows=tuple(rows)))
+        heading = f'"{stated.column}" taken for {dict(BASES)[self._basis]}: '
+        counts = [f"{self.check.count(v)} {words}" for v, words in VERDICTS if self.check.count(v)]
+        self.why.configure(text=heading + ", ".join(counts) + ". Press a line for the reason.")
+
+    def _chosen(self, row: int) -> None:
+        assert self.check is not None
+        line = self.check.lines[row]
+        texts = [line.reason, *(f"It {c.text}: {c.arithmetic}" for c in line.causes)]
+        self.why.configure(text="\n".join(texts))
+        runs = tuple(run.id for run in self.session.job.runs.values() if run.room == line.match.room)
+        if runs:
+            self.session.select(replace(Selection(), runs=runs))
+
+    def _write(self) -> None:
+        if self.check is None:
+            return
+        path = filedialog.asksaveasfilename(parent=self, title="Check report", defaultextension=".pdf")
+        if path:
+            try:
+                actions.write_check_report(self.session.store, self.check, Path(path), source=self.path.name, at=now())
+                self.said.configure(text=f"Written: {path}", text_color=THEME.good)
+            except TakeoffError as error:
+                self.refuse(words_of(error))
+
+
+def ask_check(window: DeskWindow) -> None:
+    """Ask for the table of areas and check it."""
+    path = filedialog.askopenfilename(parent=window, title="Table of stated areas", filetypes=TABLES)
+    if path:
+        CheckDialog(window, Path(path))

@@ -1,0 +1,295 @@
+"""The window's dialogs: starting and opening jobs, settings, reports, history, keys, refusals and faults."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from tkinter import filedialog
+from typing import TYPE_CHECKING
+
+from takeoff.errors import TakeoffError
+from takeoff.gui.arranging import repeat_opening as repeat
+from takeoff.gui.commands import COMMANDS, OTHER_KEYS
+from takeoff.gui.entries import read_count
+from takeoff.gui.widgets.fields import TextField, bold, button
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import finding_of, remedy_here, words_of
+from takeoff.units import parse_length
+
+if TYPE_CHECKING:
+    from takeoff.gui.app import DeskWindow
+
+PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
+
+KEYS_COLUMN, KEY_WIDTH, LABEL_WIDTH = 390, 120, 230
+"""Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
+
+CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
+
+Sanding makes dust that can hold crystalline silica; some resins hold isocyanates or skin sensitisers; solvents burn \
+and need ventilation; walls are coated from height. The product's safety data sheet, local codes and licensed practice \
+come before anything that this program shows.
+
+takeoff is free software under the GNU Affero General Public License, version 3 or later. There is no warranty."""
+
+
+class Dialog(ctk.CTkToplevel):
+    """A small window of its own over the desk; Escape closes it.
+
+    Parameters
+    ----------
+    scrolls
+        Whether its body scrolls where it is higher than the screen.
+
+    A dialog may name its ``first`` field, which has the keys when it opens.
+    """
+
+    def __init__(self, window: DeskWindow, title: str, width: int = 460, *, scrolls: bool = False) -> None:
+        super().__init__(window, fg_color=THEME.card)
+        self.title(title)
+        self.window = window
+        self.width = width = min(width, room_across(window) - 60)
+        self.transient(window)
+        self.first: TextField | None = None
+        self.what = ""
+        self.heading = ctk.CTkLabel(
+            self, text=title, font=bold(16), text_color=THEME.text, anchor="w", width=self.width
+        )
+        self.heading.pack(fill="x", padx=16, pady=(12, 6))
+        self.foot = ctk.CTkFrame(self, fg_color="transparent")
+        self.foot.pack(side="bottom", fill="x", padx=16, pady=12)
+        self.said = ctk.CTkLabel(
+            self, text="", text_color=THEME.refuse, anchor="w", justify="left", wraplength=width - 40
+        )
+        self.said.pack(side="bottom", fill="x", padx=16)
+        self._scrolls = scrolls
+        make = partial(ctk.CTkScrollableFrame, width=width) if scrolls else ctk.CTkFrame
+        self.body = make(self, fg_color="transparent")
+        self.body.pack(fill="both", expand=True, padx=(16, 4) if scrolls else 16)
+        self.bind("<Escape>", lambda _e: self.close())
+        self.protocol("WM_DELETE_WINDOW", self.close)
+        self.after(30, self._place)
+
+    def _place(self) -> None:
+        """Take the size of its parts, its body's at most what the screen has left, and its place."""
+        if not self.winfo_exists():
+            return
+        tkinter.Toplevel.geometry(self, "")
+        self.update_idletasks()
+        if self._scrolls:
+            size = self.window.desk.text_size
+            others = sum(part.winfo_reqheight() for part in (self.heading, self.said, self.foot))
+            most = self.winfo_screenheight() - others - 80 * size
+            self.body.configure(height=round(min(self.body.winfo_reqheight(), most) / size))
+            self.after(30, self._centre)  # its size is known once it has been laid out anew
+        else:
+            self._centre()
+
+    def _centre(self) -> None:
+        """Put it over the middle of the window, whole on the screen."""
+        if not self.winfo_exists():
+            return
+        self.update_idletasks()  # on a busy machine it has not been laid out yet
+        needed = (self.winfo_reqwidth(), self.winfo_reqheight())
+        wide, high = min(needed[0], self.winfo_screenwidth()), min(needed[1], self.winfo_screenheight())
+        x = self.window.winfo_rootx() + (self.window.winfo_width() - wide) // 2
+        y = self.window.winfo_rooty() + (self.window.winfo_height() - high) // 3
+        x = max(min(x, self.winfo_screenwidth() - wide), 0)
+        y = max(min(y, self.winfo_screenheight() - high), 0)
+        size = "" if needed == (wide, high) else f"{wide}x{high}"
+        tkinter.Toplevel.geometry(self, f"{size}+{x}+{y}")
+        self.update_idletasks()  # asked for before word of its last size comes, or the place is lost
+        self.lift()
+        self.take_keys()
+
+    def take_keys(self) -> None:
+        """Have key presses come to this dialog."""
+        (self if self.first is None else self.first.entry._entry).focus_force()
+
+    def close(self) -> None:
+        """Close it, as its person asks."""
+        self.destroy()
+
+    def destroy(self) -> None:
+        """Close it and give the keys back to the window."""
+        super().destroy()
+        self.window.take_keys()
+
+    def say(self, text: str, *, wrap: bool = True) -> None:
+        """Put a paragraph into the body."""
+        ctk.CTkLabel(
+            self.body,
+            text=text,
+            anchor="w",
+            justify="left",
+            text_color=THEME.text,
+            wraplength=self.width if wrap else 0,
+        ).pack(fill="x", pady=2)
+
+    def refuse(self, text: str) -> None:
+        """Show what does not fit."""
+        self.said.configure(text=text, text_color=THEME.refuse)
+
+    def close_button(self, text: str = "Close") -> None:
+        """Add the button that closes it."""
+        button(self.foot, text, self.close, is_main=True).pack(side="right")
+
+
+def room_across(window: DeskWindow) -> int:
+    """Pixels at 100 % that the screen is wide at the size of text."""
+    return int(window.winfo_screenwidth() / window.preferences.text_size)
+
+
+def refusal(window: DeskWindow, title: str, error: TakeoffError) -> Dialog:
+    """Say what was refused, why and what to do."""
+    dialog = Dialog(window, title)
+    dialog.say(finding_of(error))
+    if error.remedy:
+        dialog.say(remedy_here(error.remedy))
+    dialog.close_button()
+    return dialog
+
+
+def fault(window: DeskWindow, trace: str) -> Dialog:
+    """Show a fault of the program; the job is safe, for every edit is on disk."""
+    dialog = Dialog(window, "A fault of the program", 560)
+    dialog.say("Something went wrong that should not have. Your job is safe: every edit is on disk. You can go on.")
+    dialog.say("If it happens again, report what is written here:")
+    box = ctk.CTkTextbox(dialog.body, width=560, height=200, wrap="none")
+    box.insert("1.0", trace)
+    box.configure(state="disabled")
+    box.pack(fill="both", expand=True, pady=6)
+    dialog.close_button("Go on")
+    return dialog
+
+
+def open_dialog(window: DeskWindow, what: str) -> None:
+    """Open a dialog by the id of its command; one that is open already comes to the front."""
+    from takeoff.gui.dialogs import job_dialogs
+    from takeoff.gui.dialogs.reports_dialog import ReportsDialog
+    from takeoff.gui.dialogs.settings_dialog import SettingsDialog
+    from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
+    from takeoff.gui.dialogs.systems_editor import SystemsEditor
+
+    kinds: dict[str, Callable[[DeskWindow], object]] = {
+        "new": job_dialogs.new_job,
+        "open": job_dialogs.open_job,
+        "settings": SettingsDialog,
+        "systems": SystemsEditor,
+        "reports": ReportsDialog,
+        "history": job_dialogs.history,
+        "check": check,
+        "doubts": doubts,
+        "revise": revise,
+        "use": UseDialog,
+        "reading": ReadingDialog,
+        "close": lambda w: w.close_job(),
+        "keys": keys,
+        "about": about,
+    }
+    for child in window.winfo_children():
+        if isinstance(child, Dialog) and child.what == what:
+            child.lift()
+            child.take_keys()
+            return
+    made = kinds[what](window)
+    if isinstance(made, Dialog):
+        made.what = what
+
+
+def check(window: DeskWindow) -> None:
+    """Ask for a table of stated areas and check it."""
+    from takeoff.gui.dialogs.check_dialog import ask_check
+
+    ask_check(window)
+
+
+def revise(window: DeskWindow) -> None:
+    """Ask for the plan file of a new issue and compare it with the sheet that is shown."""
+    path = filedialog.askopenfilename(parent=window, title="New issue of this sheet", filetypes=PLAN_TYPES)
+    if path:
+        window.compare_issue(Path(path))
+
+
+def doubts(window: DeskWindow) -> Dialog:
+    """List what cannot be measured yet, and what is in doubt."""
+    dialog = Dialog(window, "What to check", 520, scrolls=True)
+    lines = window.to_check()
+    for line in lines:
+        dialog.say(f"• {line[:1].upper()}{line[1:]}")
+    if not lines:
+        dialog.say("Nothing: every wall can be measured, and nothing is in doubt.")
+    dialog.close_button()
+    return dialog
+
+
+def keys(window: DeskWindow) -> Dialog:
+    """Show every key, in two columns where the screen is wide enough for the size of text."""
+    wide = room_across(window) >= 2 * KEYS_COLUMN + 80
+    dialog = Dialog(window, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
+    rows = [(c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text] + list(OTHER_KEYS)
+    half = _half(rows)
+    for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
+        frame = ctk.CTkFrame(dialog.body, fg_color="transparent")
+        frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
+        for i, (key, label) in enumerate(part):
+            ctk.CTkLabel(
+                frame, text=key, anchor="w", font=bold(12), height=20, wraplength=KEY_WIDTH, justify="left"
+            ).grid(row=i, column=0, sticky="nw", padx=(0, 12))
+            ctk.CTkLabel(frame, text=label, anchor="w", height=20, wraplength=LABEL_WIDTH, justify="left").grid(
+                row=i, column=1, sticky="nw"
+            )
+    dialog.close_button()
+    return dialog
+
+
+def _half(rows: Sequence[tuple[str, str]]) -> int:
+    """Count the keys that fill half of the height of all; some stand on two lines."""
+    strong, plain = bold(12), ctk.CTkFont()
+    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(label) > LABEL_WIDTH else 20 for key, label in rows]
+    return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
+
+
+def about(window: DeskWindow) -> Dialog:
+    """Show the cautions and the licence."""
+    dialog = Dialog(window, "Cautions and licence")
+    dialog.say(CAUTIONS)
+    dialog.close_button()
+    return dialog
+
+
+def repeat_opening(window: DeskWindow) -> Dialog | None:
+    """Ask how often and how far apart the selected opening repeats."""
+    session = window.session
+    if session is None or session.selection.opening is None:
+        if session is not None:
+            session.tell("Select the opening to repeat first.", is_refusal=True)
+        return None
+    dialog = Dialog(window, "Repeat the opening", 320)
+    count = TextField(dialog.body, "More", lambda _t: None, dialog.refuse, hint="So many more along the wall.")
+    spacing = TextField(dialog.body, "Every", lambda _t: None, dialog.refuse, hint="From centre to centre.")
+    count.show("1")
+    run_id, number = session.selection.opening
+    spacing.show(session.display.length(2 * session.job.runs[run_id].openings[number].width))
+    count.pack(fill="x", pady=2)
+    spacing.pack(fill="x", pady=2)
+
+    def go() -> None:
+        try:
+            times, apart = (
+                read_count(count.entry.get()),
+                parse_length(spacing.entry.get(), system=session.display.system),
+            )
+        except TakeoffError as error:
+            dialog.refuse(words_of(error))
+            return
+        if repeat(session, times, apart):
+            dialog.destroy()
+        else:
+            dialog.refuse(session.message)
+
+    button(dialog.foot, "Repeat", go, is_main=True).pack(side="right")
+    return dialog

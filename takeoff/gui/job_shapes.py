@@ -1,0 +1,217 @@
+"""Runs as shapes on the plan: line, coated side, openings, corners, marks of what is selected. No toolkit in here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from takeoff.geometry.nearest import nearest_station, point_at
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.session import Selection, Session
+from takeoff.measure.develop import traced_path
+from takeoff.model.plan import Calibration, Point
+from takeoff.model.walls import Face, Opening, Run
+from takeoff.report.drawing import style_of
+
+SAG_PT = 0.3
+TICK = 9.0
+"""Length in pixels of the ticks on the coated side."""
+TICK_EVERY = 46.0
+SELECTED = "#D55E00"
+MARK_SCALE = 1.2
+"""Points per pixel above which marks of openings are left out: they would cover one another."""
+
+
+def polyline(run: Run) -> list[Point]:
+    """Points of a run's traced line with arcs broken into chords; a closed one ends at its start."""
+    return run.path_pt.flattened(SAG_PT)
+
+
+def coated_ticks(line: Sequence[Point], hand: Face, pt_per_pixel: float, colour: str) -> list[Shape]:
+    """Short ticks along a line on its coated side, or on both."""
+    shapes = []
+    signs = {"left": (1.0,), "right": (-1.0,), "both": (1.0, -1.0)}[hand]
+    for a, b in pairwise(line):
+        length = math.dist(a, b)
+        if length < 4 * pt_per_pixel:
+            continue
+        ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
+        count = max(1, int(length / (TICK_EVERY * pt_per_pixel)))
+        for i in range(min(count, 60)):
+            along = length * (i + 0.5) / min(count, 60)
+            x, y = a[0] + ux * along, a[1] + uy * along
+            for sign in signs:
+                reach = sign * TICK * pt_per_pixel
+                shapes.append(
+                    Shape(kind="line", points_pt=((x, y), (x + uy * reach, y - ux * reach)), colour=colour, width=1)
+                )
+    return shapes
+
+
+def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool = True) -> list[Shape]:
+    """Everything of the job on the sheet that is shown."""
+    shapes: list[Shape] = []
+    systems = sorted(
+        {s.id for s in session.job.systems.values()} | {_system(session, r) for r in session.job.runs.values()}
+    )
+    for region in session.job.regions.values():
+        if region.sheet == session.sheet_id:
+            shapes.append(
+                Shape(kind="polygon", points_pt=region.outline_pt, colour="#009E73", width=1.5, dash=(10, 4, 2, 4))
+            )
+            shapes.append(
+                Shape(
+                    kind="text",
+                    points_pt=(region.outline_pt[0],),
+                    colour="#000000",
+                    back="#FFFFFF",
+                    size=11,
+                    text=f"Scale region {region.id}",
+                    anchor="sw",
+                )
+            )
+    for calibration in session.job.calibrations.values() if with_dimensions else ():
+        if calibration.sheet == session.sheet_id:
+            for d in calibration.dimensions:
+                shapes.extend(dimension_shapes(d.start_pt, d.end_pt, session.display.length(d.length)))
+    labelled: set[str] = set()
+    names: list[Shape] = []
+    for run in session.runs_here():
+        shapes.extend(run_shapes(run, session, systems, pt_per_pixel))
+        if run.closed and run.room and run.room not in labelled:
+            labelled.add(run.room)
+            room = session.job.rooms.get(run.room)
+            label = " ".join(t for t in (room.number, room.name) if t) if room else ""
+            names.append(
+                Shape(
+                    kind="text",
+                    points_pt=(_inside(run),),
+                    colour="#000000",
+                    back="#FFFFFF",
+                    size=11 if pt_per_pixel < MARK_SCALE else 9,
+                    tag=run.id,
+                    text=label or run.room,
+                )
+            )
+    shapes.extend(names)
+    shapes.extend(_handles(session))
+    return shapes
+
+
+def run_shapes(run: Run, session: Session, systems: Sequence[str], pt_per_pixel: float) -> list[Shape]:
+    """One run: its line in its system's colour and dash, ticks on the coated side, openings."""
+    system = _system(session, run)
+    colour, dash = style_of(system, systems)
+    line = tuple(polyline(run))
+    is_selected = run.id in session.selection.runs
+    shapes = []
+    if is_selected:
+        shapes.append(Shape(kind="line", points_pt=line, colour=SELECTED, width=9, tag=run.id))
+        shapes.append(Shape(kind="line", points_pt=line, colour="#FFFFFF", width=6, tag=run.id))
+    dashes = tuple(int(v) * 2 for v in dash.split())
+    shapes.append(Shape(kind="line", points_pt=line, colour=colour, width=3.5, dash=dashes, tag=run.id))
+    shapes.extend(coated_ticks(line, run.face, pt_per_pixel, colour))
+    scale = session.scale_for(run)
+    if scale is not None:
+        for i, opening in enumerate(run.openings):
+            is_chosen = session.selection.opening == (run.id, i)
+            shows = is_chosen or pt_per_pixel < MARK_SCALE
+            shapes.extend(opening_shapes(run, opening, scale, is_chosen=is_chosen, shows_mark=shows))
+    return shapes
+
+
+def opening_shapes(
+    run: Run, opening: Opening, scale: Calibration, *, is_chosen: bool = False, shows_mark: bool = True
+) -> list[Shape]:
+    """One opening on the traced line: a gap with jambs and, where it has one, its mark."""
+    line = opening_line(run, opening.at, opening.width, scale)
+    colour = SELECTED if is_chosen else "#000000"
+    shapes = [
+        Shape(kind="line", points_pt=line, colour="#FFFFFF", width=7),
+        Shape(kind="line", points_pt=line, colour=colour, width=3 if is_chosen else 1.5, dash=(3, 3)),
+    ]
+    shapes.extend(Shape(kind="dot", points_pt=(p,), colour=colour, fill="#FFFFFF", size=6) for p in (line[0], line[-1]))
+    if opening.mark and shows_mark:
+        middle = line[len(line) // 2] if len(line) > 2 else _between(line[0], line[-1])
+        shapes.append(
+            Shape(kind="text", points_pt=(middle,), colour="#000000", back="#FFFFFF", size=10, text=opening.mark)
+        )
+    return shapes
+
+
+def opening_line(run: Run, at: float, width: float, scale: Calibration) -> tuple[Point, ...]:
+    """Sheet points along the traced line from jamb to jamb of an opening at a station."""
+    path = traced_path(run, scale)
+    low, high = at - width / 2, at + width / 2
+    inner = [s for s in path.stations() if low < s < high]
+    steps = [low, *inner, high]
+    if any(run.bulges):
+        steps = sorted({*steps, *(low + (high - low) * i / 8 for i in range(1, 8))})
+    return tuple((x / scale.mx, y / scale.my) for x, y in (point_at(path, max(s, 0.0)) for s in steps))
+
+
+def dimension_shapes(a: Point, b: Point, text: str) -> list[Shape]:
+    """A known dimension: its line, its ends and its length."""
+    return [
+        Shape(kind="line", points_pt=(a, b), colour="#009E73", width=2, dash=(8, 3)),
+        Shape(kind="square", points_pt=(a,), colour="#009E73", fill="#FFFFFF", size=7),
+        Shape(kind="square", points_pt=(b,), colour="#009E73", fill="#FFFFFF", size=7),
+        Shape(kind="text", points_pt=(_between(a, b),), colour="#000000", back="#FFFFFF", size=11, text=text),
+    ]
+
+
+def run_under(session: Session, point: Point, reach_pt: float) -> tuple[Run, float, int] | None:
+    """The run whose line passes nearest to a point within reach, the station there in metres, and its segment."""
+    best: tuple[float, Run, float, int] | None = None
+    for run in session.runs_here():
+        station, segment, away = nearest_station(run.path_pt, point)
+        if away <= reach_pt and (best is None or away < best[0]):
+            scale = session.scale_for(run)
+            if scale is not None:
+                station = nearest_station(traced_path(run, scale), scale.to_metres(point))[0]
+            best = (away, run, station, segment)
+    return best[1:] if best else None
+
+
+def opening_under(run: Run, station: float) -> int | None:
+    """Number of the opening of a run that covers a station; the narrowest one where several do."""
+    covering = [(o.width, i) for i, o in enumerate(run.openings) if abs(o.at - station) <= o.width / 2]
+    return min(covering)[1] if covering else None
+
+
+def _handles(session: Session) -> list[Shape]:
+    selection: Selection = session.selection
+    shapes = []
+    for run in session.selected_runs():
+        if run.sheet != session.sheet_id or len(selection.runs) > 1:
+            continue
+        for i, point in enumerate(run.points_pt):
+            is_chosen = selection.vertex == (run.id, i)
+            shapes.append(
+                Shape(
+                    kind="square",
+                    points_pt=(point,),
+                    colour=SELECTED,
+                    size=9,
+                    fill=SELECTED if is_chosen else "#FFFFFF",
+                )
+            )
+    return shapes
+
+
+def _system(session: Session, run: Run) -> str:
+    room = session.job.rooms.get(run.room or "")
+    return run.system or (room.system if room else None) or ""
+
+
+def _inside(run: Run) -> Point:
+    import shapely
+
+    outline = shapely.Polygon(polyline(run))
+    inner = shapely.point_on_surface(outline if outline.is_valid else outline.convex_hull)
+    return (inner.x, inner.y)
+
+
+def _between(a: Point, b: Point) -> Point:
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)

@@ -1,0 +1,1 @@
+"""What stands beside and below the plan."""

@@ -1,0 +1,160 @@
+"""What pages share that show one thing made of the whole job: asked for, waited for, told, dropped by an edit."""
+
+from __future__ import annotations
+
+import tkinter
+from abc import abstractmethod
+from collections.abc import Callable
+from concurrent.futures import Future
+from functools import partial
+from typing import ClassVar, Generic, TypeVar
+
+from takeoff.errors import TakeoffError
+from takeoff.gui.background import Pending, fault_words
+from takeoff.gui.reading_process import ReadingProcess
+from takeoff.gui.session import Session
+from takeoff.gui.widgets.theme import THEME, Pair
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import words_of
+
+Made = TypeVar("Made")
+SMALLEST_STATE = 160
+"""Pixels at 100 % below which the line beside the buttons is broken no further."""
+
+
+class BackgroundPage(ctk.CTkFrame, Generic[Made]):
+    """A page whose result is made in the reading process and is true of one state of the job only.
+
+    Buttons stand in `buttons`, with a line beside them on how it stands; what shows the result belongs in row 1.
+
+    Parameters
+    ----------
+    say
+        Called with what is to be read beside the page.
+    """
+
+    asking: ClassVar[str] = ""
+    """What to do to have the result made."""
+    waiting: ClassVar[str] = ""
+    """What is said while it is being made."""
+    stale: ClassVar[str] = "The job has changed since."
+    """What is said first where an edit dropped it."""
+    failing: ClassVar[str] = ""
+    """What is said of a fault."""
+    asks_itself: ClassVar[bool] = False
+    """Whether the page asks as soon as it is shown with a job as it was not yet asked about."""
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
+        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
+        self.say = say
+        self.session: Session | None = None
+        self.result: Made | None = None
+        self.is_read_beside = True
+        self._process: ReadingProcess | None = None
+        self._asked = Pending[Made](self, self._take)
+        self._for: object = None
+        self.grid_columnconfigure(0, weight=1)
+        self.grid_rowconfigure(1, weight=1)
+        head = ctk.CTkFrame(self, fg_color="transparent")
+        head.grid(row=0, column=0, columnspan=2, sticky="ew")
+        head.grid_columnconfigure(1, weight=1)
+        self.buttons = ctk.CTkFrame(head, fg_color="transparent", width=0, height=0)
+        self.buttons.grid(row=0, column=0)
+        self.state = ctk.CTkLabel(head, text="", anchor="w", justify="left", text_color=THEME.text)
+        self.state.grid(row=0, column=1, sticky="ew", padx=10)
+        for part in (head, self.buttons):
+            part.bind("<Configure>", lambda _e: self._fit_state(head.winfo_width()))
+
+    # -- what each page says for itself --------------------------------------------------------------------------
+
+    @abstractmethod
+    def order(self, session: Session) -> partial[Made]:
+        """Return what makes the result over there: a function of a module with what it is given.
+
+        Raises
+        ------
+        TakeoffError
+            When something is missing or not understood.
+        """
+
+    @abstractmethod
+    def fill(self) -> None:
+        """Show the result in the page, or that there is none."""
+
+    @abstractmethod
+    def summary(self, result: Made) -> str:
+        """Say in a line what was made."""
+
+    @abstractmethod
+    def words(self, result: Made) -> str:
+        """Say what is to be read beside the page."""
+
+    def renew(self, session: Session) -> None:
+        """Offer anew what can be chosen, for the job has changed."""
+
+    def mark(self) -> None:
+        """Mark what belongs to the walls that are selected."""
+
+    # -- asking, waiting, telling --------------------------------------------------------------------------------
+
+    def show(self, session: Session, process: ReadingProcess) -> None:
+        """Show the page with a job; what was made of it before an edit is shown no more."""
+        self.session, self._process = session, process
+        if session.job is not self._for:
+            is_old = self.result is not None or self._asked.is_waiting
+            self._asked.stop()
+            self._for = session.job
+            self.renew(session)
+            self._put(None)
+            self.note(f"{self.stale} {self.asking}" if is_old else self.asking, THEME.quiet)
+            if self.asks_itself:
+                self.ask()
+        self.mark()
+
+    def ask(self) -> None:
+        """Have the result made in the background."""
+        if self.session is None or self._process is None:
+            return
+        try:
+            work = self.order(self.session)
+        except TakeoffError as error:
+            self.note(words_of(error), THEME.refuse)
+            return
+        self._asked.wait(self._process.submit(work))
+        self.note(self.waiting, THEME.quiet)
+
+    def _take(self, made: Future[Made]) -> None:
+        error = made.exception()
+        if error is not None:
+            self._put(None)
+            self.note(fault_words(error, self.failing), THEME.refuse)
+            return
+        result = made.result()
+        self._put(result)
+        self.note(self.summary(result))
+        self.mark()
+
+    def _put(self, result: Made | None) -> None:
+        self.result = result
+        self.fill()
+        self.say(self.asking if result is None else self.words(result))
+
+    def tell(self, text: str) -> None:
+        """Say what a person pressed: beside the page, or in the line above it where nothing is read beside it."""
+        self.say(text)
+        if not self.is_read_beside:
+            self.note(" ".join(text.split()))
+
+    def note(self, text: str, colour: Pair = THEME.text) -> None:
+        """Write into the line beside the buttons."""
+        self.state.configure(text=text, text_color=colour)
+
+    def _fit_state(self, wide: int) -> None:
+        """Break the line beside the buttons where the head, so many pixels wide, ends."""
+        size = ctk.ScalingTracker.get_widget_scaling(self)
+        self.state.configure(wraplength=max((wide - self.buttons.winfo_reqwidth()) / size - 24, SMALLEST_STATE))
+
+    def stop(self) -> None:
+        """Forget the job and what is being made of it."""
+        self._asked.stop()
+        self.result = self.session = self._process = self._for = None

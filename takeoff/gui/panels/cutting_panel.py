@@ -1,0 +1,138 @@
+"""The cut list: what is cut from each roll and each length, cut by cut; pressing a line shows its walls."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
+
+from takeoff import actions
+from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.panels.background_work import cut_plans_of
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.report.planning_tables import cut_table
+from takeoff.report.tables import Table
+from takeoff.units import Display
+
+Cuts = tuple[actions.CutList, ...]
+SHORT = {"Laid beside it": "Beside it", "Left at the end": "Left"}
+"""Titles of columns in the window, where those of the report are longer."""
+NO_CUTS = cut_table((), Display())
+
+
+class CuttingPanel(BackgroundPage[Cuts]):
+    """A line for each cut, and above them what the rolls come to."""
+
+    asking = "Press Cut for what to cut from each roll."
+    waiting = "cutting …"
+    stale = "The job has changed since it was cut."
+    failing = "it could not be cut"
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
+        super().__init__(parent, say)
+        self._runs: list[tuple[str, ...]] = []
+        self._row: int | None = None
+        self.cut = button(
+            self.buttons, "Cut", self.ask, hint="Search for the fewest rolls and lengths, five seconds each."
+        )
+        self.cut.pack(side="left", padx=(8, 4), pady=2)
+        self.table = TableView(self, self._chosen)
+        self.table.grid(row=1, column=0, sticky="nsew")
+
+    def order(self, session: Session) -> partial[Cuts]:
+        """Have the cuts planned."""
+        return partial(cut_plans_of, session.path)
+
+    def summary(self, result: Cuts) -> str:
+        """Say what the rolls come to."""
+        assert self.session is not None
+        rolls = [rolls_words(cut, self.session.display) for cut in result if cut.rolls is not None]
+        return "\n".join(rolls) or ("No rolls are cut, lengths alone." if result else "Nothing is cut.")
+
+    def words(self, result: Cuts) -> str:
+        """Say what the rolls and lengths of each product come to."""
+        assert self.session is not None
+        show = self.session.display
+        return "\n\n".join(("Press a line to see its walls.", *(cut_words(cut, show) for cut in result)))
+
+    def fill(self) -> None:
+        """Show a line for each cut."""
+        self.table.refit()
+        self._row = None
+        table = NO_CUTS
+        if self.result is not None and self.session is not None:
+            table = cut_table(self.result, self.session.display)
+        self._runs = self._runs_by_row(table) if table.rows else []
+        columns = tuple(replace(column, title=SHORT.get(column.title, column.title)) for column in table.columns)
+        self.table.show(replace(table, columns=columns))
+
+    def _runs_by_row(self, table: Table) -> list[tuple[str, ...]]:
+        """Return the runs that each line is for: those of its faces, or of its room where it names no face."""
+        assert self.session is not None
+        titles = [column.title for column in table.columns]
+        wanted, beside = titles.index("For"), titles.index("Laid beside it")
+        measured = self.session.measured("room")[0]
+        of_face = {face.elevation.key: face.elevation.run for face in measured.faces}
+        of_room = {item.label: item.sources for item in measured.measurement.items}
+        return [
+            _runs_of((str(row[wanted]), *str(row[beside]).split(", ")), of_face) or of_room.get(str(row[wanted]), ())
+            for row in table.rows
+        ]
+
+    def mark(self) -> None:
+        """Mark a line of the walls that are selected."""
+        if self.session is None:
+            return
+        chosen = set(self.session.selection.runs)
+        if self._row is None or not chosen & set(self._runs[self._row]):
+            self._row = next((i for i, runs in enumerate(self._runs) if chosen & set(runs)), None)
+        self.table.mark(self._row)
+
+    def _chosen(self, row: int) -> None:
+        self._row = row
+        if self.session is not None and self._runs[row]:
+            self.session.select(Selection(runs=self._runs[row]))
+
+
+def _runs_of(labels: Sequence[str], of_face: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the runs of the faces that labels of drops and pieces begin with."""
+    found = [run for label in labels for face, run in of_face.items() if label.startswith((f"{face}/", f"{face} "))]
+    return tuple(dict.fromkeys(found))
+
+
+def rolls_words(cut: actions.CutList, show: Display) -> str:
+    """Say in a line what the rolls of a mat come to."""
+    plan = cut.rolls
+    assert plan is not None
+    rolls = f"{len(plan.rolls)} roll{'s' * (len(plan.rolls) != 1)}"
+    proven = "no plan takes fewer" if plan.gap == 0 else f"none takes fewer than {plan.lower_bound}"
+    return (
+        f"{cut.name}: {rolls}, {proven}; waste {plan.waste * 100:.1f} %, "
+        f"laps {show.area(plan.lap_area)}, seams {show.length(plan.seam_length)}"
+    )
+
+
+def cut_words(cut: actions.CutList, show: Display) -> str:
+    """Say what the rolls or lengths of a product come to, a line for each figure."""
+    lines = [cut.name]
+    if (rolls := cut.rolls) is not None:
+        lines += [
+            f"roll: {show.length(rolls.roll_length)} × {show.length(rolls.roll_width)}",
+            f"rolls: {len(rolls.rolls)}, at least {rolls.lower_bound}; drop by drop across whole rolls "
+            f"{rolls.first_fit}",
+            f"bought: {show.area(rolls.bought_area)}",
+            f"waste: {show.area(rolls.waste_area)}",
+            f"laps: {show.area(rolls.lap_area)}, along {show.length(rolls.lap_length)} of "
+            f"{show.length(rolls.seam_length)} of seams",
+        ]
+    if (stock := cut.lengths) is not None:
+        lines += [
+            f"length: {show.length(stock.stock_length)}",
+            f"lengths: {len(stock.stock)}, at least {stock.lower_bound}",
+            f"waste: {show.length(stock.waste_length)}",
+            f"joints in longer pieces: {stock.joints}",
+        ]
+    return "\n".join(lines)

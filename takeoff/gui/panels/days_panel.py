@@ -1,0 +1,158 @@
+"""Crew days as bars, room by room and step by step; pressing a bar tells why it starts no earlier."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+from datetime import date, datetime, time, timedelta
+from functools import partial
+from tkinter import ttk
+
+from takeoff import actions
+from takeoff.estimate.works import WHOLE_JOB
+from takeoff.gui.entries import read_count, read_day
+from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.panels.background_work import plan_days_of
+from takeoff.gui.session import Session
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.lettering import face, fitted
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.measure.order import natural_key
+from takeoff.report.planning_tables import DAYS, moment_words
+
+PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
+ROW, LEFT, TOP, DAY = 18, 210, 26, 38
+"""Height of a row, width of names, height of the dates and smallest width of a day, in pixels at 100 %."""
+QUICK, THOROUGH = 0.0, 10.0
+"""Seconds for the solver."""
+
+
+class DaysPanel(BackgroundPage[actions.DayPlan]):
+    """A bar for each step of each room."""
+
+    asking = "Press Plan for a bar for each step of each room."
+    waiting = "planning …"
+    failing = "it could not be planned"
+    asks_itself = True
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
+        super().__init__(parent, say)
+        self.is_dark, self.text_size = False, 1.0
+        self._limit = QUICK
+        self._build_buttons()
+        self.canvas = tkinter.Canvas(self, highlightthickness=0)
+        down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
+        across = ttk.Scrollbar(self, orient="horizontal", command=self.canvas.xview)
+        self.canvas.configure(yscrollcommand=down.set, xscrollcommand=across.set)
+        self.canvas.grid(row=1, column=0, sticky="nsew")
+        down.grid(row=1, column=1, sticky="ns")
+        across.grid(row=2, column=0, sticky="ew")
+        self.canvas.bind("<Configure>", lambda _e: self.fill())
+        self.canvas.bind("<Button-1>", self._pressed)
+        self.canvas.bind("<Button-4>", lambda _e: self.canvas.yview_scroll(-2, "units"))
+        self.canvas.bind("<Button-5>", lambda _e: self.canvas.yview_scroll(2, "units"))
+
+    def _build_buttons(self) -> None:
+        row = self.buttons
+        ctk.CTkLabel(row, text="From", text_color=THEME.quiet).pack(side="left", padx=(8, 4))
+        self.start = ctk.CTkEntry(row, width=94, height=26)
+        self.start.insert(0, actions.next_monday(date.today()).isoformat())
+        self.start.pack(side="left")
+        ctk.CTkLabel(row, text="Crews", text_color=THEME.quiet).pack(side="left", padx=(10, 4))
+        self.crews = ctk.CTkEntry(row, width=36, height=26)
+        self.crews.insert(0, "1")
+        self.crews.pack(side="left")
+        for text, limit, hint in (
+            ("Plan", QUICK, "A quick plan."),
+            ("Thoroughly", THOROUGH, "Search ten seconds for fewer days."),
+        ):
+            button(row, text, partial(self.plan_within, limit), hint=hint).pack(side="left", padx=(10, 0))
+
+    def set_look(self, *, is_dark: bool, size: float) -> None:
+        """Take light or dark and the size of text."""
+        self.is_dark, self.text_size = is_dark, size
+        self.fill()
+
+    def plan_within(self, limit: float) -> None:
+        """Have the days planned, with so many seconds to search for fewer."""
+        self._limit = limit
+        self.ask()
+        self._limit = QUICK
+
+    def order(self, session: Session) -> partial[actions.DayPlan]:
+        """Have the days planned."""
+        start, crews = read_day(self.start.get()), read_count(self.crews.get())
+        return partial(plan_days_of, session.path, start, crews, self._limit)
+
+    def summary(self, result: actions.DayPlan) -> str:
+        """Say how long it takes, and how sure it is that it takes no less."""
+        proven = "no plan is shorter" if result.is_proven else f"none is shorter than {result.bound:.0f} h"
+        missed = f"; {result.abraded} recoat windows missed: abraded" if result.abraded else ""
+        return f"{result.days} working days, {result.hours:.0f} h; {proven}{missed}"
+
+    def words(self, result: actions.DayPlan) -> str:
+        """Say what was noted of the plan."""
+        first = "Press a bar to see why it starts when it does."
+        hatched = ("A hatched bar is abrading.",) if result.abraded else ()
+        return "\n".join((first, *hatched, *result.notes))
+
+    def fill(self) -> None:
+        """Draw the bars, or none."""
+        c, size = self.canvas, self.text_size
+        c.delete("all")
+        c.configure(background=THEME.of("card", self.is_dark))
+        plan = self.result
+        if plan is None or not plan.works:
+            return
+        row, left, top = round(ROW * size), round(LEFT * size), round(TOP * size)
+        small, strong = face(11, size), face(12, size, is_bold=True)
+        text, quiet = THEME.of("text", self.is_dark), THEME.of("quiet", self.is_dark)
+        first = datetime.combine(min(w.start for w in plan.works).date(), time())
+        last = max(w.end for w in plan.works)
+        days = max((last - first).days + 1, 1)
+        wide = max((c.winfo_width() - left - 16) / days, DAY * size)
+        rooms = sorted({w.room for w in plan.works}, key=lambda room: (room != WHOLE_JOB, natural_key(room)))
+        bottom = top + row * (len(plan.works) + len(rooms))
+        for day in range(days):
+            x = left + day * wide
+            at = first + timedelta(days=day)
+            c.create_line(x, top - 8 * size, x, bottom, fill=THEME.of("line", self.is_dark))
+            name = f"{DAYS[at.weekday()][:2]} {at.day}"
+            c.create_text(x + wide / 2, 9 * size, text=name, fill=quiet, font=small)
+        y = top
+        for r, room in enumerate(rooms):
+            c.create_text(6, y + row / 2, anchor="w", text=fitted(c, room, strong, left - 12), fill=text, font=strong)
+            y += row
+            for i, work in enumerate(plan.works):
+                if work.room != room:
+                    continue
+                name = fitted(c, work.name, small, left - 24)
+                c.create_text(18, y + row / 2, anchor="w", text=name, fill=text, font=small)
+                for begin, end in work.bars:
+                    x0 = left + (begin - first).total_seconds() / 86400 * wide
+                    x1 = left + (end - first).total_seconds() / 86400 * wide
+                    c.create_rectangle(
+                        x0,
+                        y + 3,
+                        max(x1, x0 + 2),
+                        y + row - 3,
+                        fill=PALETTE[r % len(PALETTE)],
+                        outline=text if work.kind == "abrade" else "",
+                        stipple="gray50" if work.kind == "abrade" else "",
+                        tags=(f"work-{i}",),
+                    )
+                y += row
+        c.configure(scrollregion=(0, 0, left + days * wide + 8, y + 8))
+
+    def _pressed(self, event: tkinter.Event[tkinter.Canvas]) -> None:
+        x, y = self.canvas.canvasx(event.x), self.canvas.canvasy(event.y)
+        for item in self.canvas.find_overlapping(x - 2, y - 2, x + 2, y + 2):
+            tag = next((t for t in self.canvas.gettags(item) if t.startswith("work-")), None)
+            if tag is not None and self.result is not None:
+                work = self.result.works[int(tag.removeprefix("work-"))]
+                self.tell(
+                    f"{work.room}\n{work.name}\n{moment_words(work.start)} to {moment_words(work.end)}, "
+                    f"{', '.join(work.crews)}\n\nStarts then: {work.reason}"
+                )
+                return

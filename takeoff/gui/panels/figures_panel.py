@@ -1,0 +1,342 @@
+"""Quantities, materials, labour and price below the plan; each line opens to its arithmetic and to its place."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui.panels.alternates_panel import AlternatesPanel
+from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.panels.cutting_panel import CuttingPanel
+from takeoff.gui.panels.days_panel import DaysPanel
+from takeoff.gui.panels.elevation_panel import ElevationPanel
+from takeoff.gui.panels.range_panel import RangePanel
+from takeoff.gui.panels.site_panel import SitePanel
+from takeoff.gui.panels.totals_label import TotalsLabel
+from takeoff.gui.reading_process import ReadingProcess
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import words_of
+from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.totals import By
+from takeoff.model.costs import MaterialNeed
+from takeoff.model.figures import Measurement
+from takeoff.report.arithmetic import face_arithmetic
+from takeoff.report.tables import Column, Table, labour_table, material_table, price_table, quantity_table
+
+PAGES = (
+    *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
+    *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation"),
+)
+PRICED = ("Material", "Labour", "Price")
+BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
+PRICE_DELAY = 60
+"""Milliseconds after the last edit before the price is made anew; quantities never wait."""
+FEW_RUNS = 400
+"""Runs up to which the price follows at once."""
+
+
+class FiguresPanel(ctk.CTkFrame):
+    """Pages of tables with the arithmetic of the chosen line beside them.
+
+    Parameters
+    ----------
+    ask
+        Called with the id of a dialog to open.
+    """
+
+    def __init__(self, parent: tkinter.Misc, ask: Callable[[str], None]) -> None:
+        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
+        self.session: Session | None = None
+        self.priced: actions.Priced | None = None
+        self._fault = ""
+        self._job: str | None = None
+        self._priced_for: object = None
+        self._open_row: tuple[int, tuple[str, ...]] | None = None
+        self.grid_columnconfigure(0, weight=1)
+        self.grid_rowconfigure(1, weight=1)
+        head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
+        head.grid(row=0, column=0, columnspan=2, sticky="ew")
+        self.pages: dict[str, ctk.CTkButton] = {}
+        for page in PAGES:
+            made = button(head, page, partial(self.open_page, page), width=7 * len(page))
+            made.configure(corner_radius=2)
+            made.pack(side="left", padx=(4 if not self.pages else 1, 0), pady=3)
+            self.pages[page] = made
+        self.totals = TotalsLabel(head, self.pages[PAGES[-1]])
+        self.totals.pack(side="right", padx=2)
+        self.table = TableView(self, self._row_chosen)
+        self.table.grid(row=1, column=0, sticky="nsew")
+        self.elevation = ElevationPanel(self)
+        self.days = DaysPanel(self, partial(self._say_of, "Days"))
+        self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
+        self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
+        self.range = RangePanel(self, partial(self._say_of, "Range"))
+        self.site = SitePanel(self, partial(self._say_of, "Site"), ask)
+        self._asked: dict[str, BackgroundPage[Any]] = {
+            "Alternates": self.alternates,
+            "Range": self.range,
+            "Days": self.days,
+            "Cutting": self.cutting,
+        }
+        self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
+        self._words: dict[str, str] = {}
+        self.process: ReadingProcess | None = None
+        self.working = ctk.CTkTextbox(
+            self,
+            width=330,
+            fg_color=THEME.ground,
+            text_color=THEME.text,
+            corner_radius=0,
+            wrap="word",
+            font=ctk.CTkFont(size=12),
+        )
+        self.working.grid(row=1, column=1, sticky="nsew")
+        self.working.configure(state="disabled")
+        self.page = ""
+        self.open_page("Rooms")
+        self.row_runs: Callable[[int], tuple[str, ...]] = _no_runs
+
+    # -- showing -------------------------------------------------------------------------------------------------
+
+    def show(self, session: Session | None, *, is_edit: bool = True) -> None:
+        """Show the figures of a session."""
+        is_new = session is not self.session
+        self.session = session
+        if session is None:
+            self._stop()
+            self._stop_panels()
+            self.totals.clear()
+            self.priced = None
+            self._priced_for = None
+            return
+        if is_edit or is_new:
+            if len(session.job.runs) <= FEW_RUNS:
+                self._stop()
+                self._price()
+            else:
+                self._stop()
+                self._job = self.after(PRICE_DELAY, self._price_later)
+        self._fill()
+
+    def _stop(self) -> None:
+        if self._job is not None:
+            self.after_cancel(self._job)
+            self._job = None
+
+    def _stop_panels(self) -> None:
+        for page in self._asked.values():
+            page.stop()
+        self.site.stop()
+        self._words.clear()
+
+    def _price_later(self) -> None:
+        self._job = None
+        self._price()
+        self._fill()
+
+    def _price(self) -> None:
+        session = self.session
+        if session is None or self._priced_for is session.job:
+            return
+        self._fault, self.priced, self._open_row = "", None, None
+        self._priced_for = session.job
+        try:
+            self.priced = actions.price_measured(session.job, session.measured()[0])
+        except TakeoffError as error:
+            self._fault = words_of(error)
+
+    def open_page(self, page: str) -> None:
+        """Turn to a page."""
+        for name, made in self.pages.items():
+            if name in (page, self.page) or not self.page:
+                is_chosen = name == page
+                made.configure(
+                    fg_color=THEME.accent if is_chosen else "transparent",
+                    text_color=THEME.accent_text if is_chosen else THEME.text,
+                )
+        self.page, self._open_row = page, None
+        self._fill()
+
+    def _measurement(self, by: By) -> Measurement:
+        assert self.session is not None
+        measurement = self.session.measured(by)[0].measurement
+        if by != "system":
+            return measurement
+        names = dict(self.session.systems())
+        items = tuple(replace(item, label=names.get(item.id, item.label)) for item in measurement.items)
+        return replace(measurement, items=items)
+
+    def _fill(self) -> None:
+        session = self.session
+        if session is None:
+            return
+        measured, pending = session.measured()
+        self.totals.show(measured.measurement.total, self.priced, len(pending), session.display)
+        shown = self._panels.get(self.page)
+        for widget in self._panels.values():
+            if widget is not shown and widget.winfo_manager():
+                widget.grid_remove()
+        if shown is None:
+            self.table.grid()
+            self._fill_table(session)
+        else:
+            self.table.grid_remove()
+            shown.grid(row=1, column=0, sticky="nsew")
+            self._fill_panel(session)
+        if self.page == "Elevation" or shown is None:
+            self._explain_selection(session)
+        else:
+            self._say(self._words.get(self.page, ""))
+
+    def _fill_panel(self, session: Session) -> None:
+        if self.page == "Elevation":
+            self.elevation.show(session)
+        elif self.page == "Site":
+            self.site.show(session, self.priced, self._fault)
+        elif self.process is not None:
+            self._asked[self.page].show(session, self.process)
+
+    def _fill_table(self, session: Session) -> None:
+        show = session.display
+        if self.page in ("Rooms", "Walls", "Systems"):
+            by = BY_PAGE[self.page]
+            measurement = self._measurement(by)
+            self.table.show(quantity_table(measurement, show))
+            sources = [item.sources for item in measurement.items]
+            self.row_runs = sources.__getitem__
+            chosen = set(session.selection.runs)
+            row = next((i for i, runs in enumerate(sources) if chosen & set(runs)), None)
+            self.table.mark(row)
+            return
+        if self.priced is None:
+            self.row_runs = _no_runs
+            self.table.show(Table(id="none", title="", columns=(Column(title=self.page, kind="text"),), rows=()))
+            return
+        estimate = self.priced.estimate
+        tables = {
+            "Material": lambda: material_table(estimate, show),
+            "Labour": lambda: labour_table(estimate, show),
+            "Price": lambda: price_table(estimate, show),
+        }
+        self.table.show(tables[self.page]())
+        of_room = {name: item.sources for item in self._measurement("room").items for name in (item.id, item.label)}
+        if self.page == "Material":
+            self.row_runs = lambda row: tuple(dict.fromkeys(r for n in estimate.materials[row].needs for r in n.runs))
+        elif self.page == "Labour":
+            self.row_runs = lambda row: of_room.get(estimate.labour[row].room, ())
+        else:
+            self.row_runs = _no_runs
+        if self._open_row is not None and self._open_row[1] != session.selection.runs:
+            self._open_row = None
+        self.table.mark(self._open_row[0] if self._open_row is not None else None)
+
+    # -- arithmetic ----------------------------------------------------------------------------------------------
+
+    def _row_chosen(self, row: int) -> None:
+        session = self.session
+        if session is None:
+            return
+        runs = self.row_runs(row)
+        self._open_row = (row, runs or session.selection.runs)
+        if runs:
+            session.select(Selection(runs=runs))
+        else:
+            self._fill()
+
+    def _line_words(self, priced: actions.Priced, row: int) -> str:
+        """Return the arithmetic of a line of material, labour or price."""
+        e = priced.estimate
+        if self.page == "Material":
+            line = e.materials[row]
+            said = list(line.arithmetic.lines)
+            for need in line.needs:
+                said += ["", self._need_words(priced, need), *(f"  {t}" for t in need.arithmetic.lines)]
+            return "\n".join(said)
+        lines = e.labour if self.page == "Labour" else e.price
+        return "\n".join(lines[row].arithmetic.lines)
+
+    def _need_words(self, priced: actions.Priced, need: MaterialNeed) -> str:
+        """Name the step and the room that material is for, and the system."""
+        assert self.session is not None
+        system = priced.catalogue.system(need.system)
+        step = next((s.name for s in system.steps if s.id == need.step), need.step)
+        room = dict(self.session.rooms()).get(need.room, need.room)
+        return " · ".join(t for t in (step, room, system.name) if t)
+
+    def _explain_selection(self, session: Session) -> None:
+        if self.priced is not None and self._open_row is not None and self.page in PRICED:
+            self._say(self._line_words(self.priced, self._open_row[0]))
+            return
+        measured, pending = session.measured()
+        chosen = set(session.selection.runs)
+        if not chosen:
+            waiting = [f"• {p.run}: {p.message}. {p.remedy}" for p in pending[:12]]
+            doubts = [f"• {d}" for d in (self.priced.doubts if self.priced else measured.doubts)[:12]]
+            text = ""
+            if self.priced is None and self.page in PRICED:
+                text += self._fault or "Trace walls and give their rooms a system to see material, labour and price."
+                text += "\n\n"
+            if waiting:
+                text += "Not measured yet:\n" + "\n".join(waiting) + "\n\n"
+            if doubts and session.job.runs:
+                text += "To check:\n" + "\n".join(doubts)
+            self._say(text.rstrip() or "Press a line, or a wall on the plan, to see its arithmetic.")
+            return
+        faces: list[MeasuredFace] = [f for f in measured.faces if f.elevation.run in chosen]
+        blocks = [
+            f"{f.elevation.run}, {f.elevation.face} face\n"
+            + "\n".join(f"  {t}" for t in face_arithmetic(f, session.display))
+            for f in faces[:30]
+        ]
+        blocks += [f"{p.run}: {p.message}. {p.remedy}" for p in pending if p.run in chosen]
+        self._say("\n\n".join(blocks))
+
+    def _say_of(self, page: str, text: str) -> None:
+        """Keep what a page has to say; it is read while that page is open, and no other."""
+        self._words[page] = text
+        if page == self.page:
+            self._say(text)
+
+    def _say(self, text: str) -> None:
+        if self.working.get("1.0", "end-1c") == text:
+            return
+        self.working.configure(state="normal")
+        self.working.delete("1.0", "end")
+        self.working.insert("1.0", text)
+        self.working.configure(state="disabled")
+
+    def refit(self) -> None:
+        """Fit the table anew after the size of the text has changed."""
+        self.table.refit()
+        self.site.table.refit()
+        for page in self._asked.values():
+            page.fill()
+        self._fill()
+
+    def show_working(self, *, is_shown: bool) -> None:
+        """Show the arithmetic beside the tables, or leave its place to them."""
+        for page in self._asked.values():
+            page.is_read_beside = is_shown
+        if is_shown:
+            self.working.grid()
+        else:
+            self.working.grid_remove()
+
+    def destroy(self) -> None:
+        """Stop what is waiting."""
+        self._stop()
+        self._stop_panels()
+        super().destroy()
+
+
+def _no_runs(row: int) -> tuple[str, ...]:
+    return ()

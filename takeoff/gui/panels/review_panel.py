@@ -1,0 +1,211 @@
+"""The review of a new issue beside the plan: its list, what is taken, and taking it in."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+from tkinter import font as tkfont
+from tkinter import ttk
+
+from takeoff.gui.review import Review, ReviewItem
+from takeoff.gui.widgets.fields import Card, TextField, Tooltip, button
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+
+WRAP = 236
+LIST_HEIGHT = 152
+"""Height of the list of changes at 100 %: six lines and the bar that moves them."""
+INDENT = 30
+"""Pixels that a line of the list begins at, with a little behind it."""
+
+
+class ReviewPanel(ctk.CTkScrollableFrame):
+    """A list of proposals and changes with buttons to take them in.
+
+    Parameters
+    ----------
+    changed
+        Called after a choice; with ``True`` where the plan should go to the item.
+    blink
+        Called to have old and new take turns, or to stop that.
+    leave_out
+        Called with the typed size from which changes are listed; it raises a `TakeoffError` where it does not fit.
+    take_in, leave
+        Called to take in what is ticked, and to put the review aside.
+    refuse
+        Called with what does not fit.
+    """
+
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        *,
+        changed: Callable[[bool], None],
+        blink: Callable[[], None],
+        leave_out: Callable[[str], None],
+        take_in: Callable[[], None],
+        leave: Callable[[], None],
+        refuse: Callable[[str], None],
+    ) -> None:
+        super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
+        self._changed = changed
+        self.review: Review | None = None
+        head = Card(self, "New issue")
+        self.summary = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.text)
+        head.add(self.summary)
+        self.doubts = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.warn)
+        head.add(self.doubts)
+        legend = "Dashed red-orange: gone. Blue: new. Green: proposal found whole. Pink: look at it."
+        head.add(ctk.CTkLabel(head, text=legend, anchor="w", justify="left", wraplength=WRAP, text_color=THEME.quiet))
+        head.end()
+        head.pack(fill="x", padx=6, pady=4)
+        body = Card(self, "Walls and changes")
+        self.smallest = TextField(
+            body,
+            "Ignore under",
+            leave_out,
+            refuse,
+            hint="Changes of linework smaller than this are left out, of the list and on the plan.",
+        )
+        body.add(self.smallest)
+        holder = ctk.CTkFrame(body, fg_color="transparent", width=WRAP, height=LIST_HEIGHT)
+        holder.grid_propagate(False)
+        holder.grid_rowconfigure(0, weight=1)
+        holder.grid_columnconfigure(0, weight=1)
+        self.tree = ttk.Treeview(holder, show="tree", selectmode="browse", height=6, style="Figures.Treeview")
+        self.tree.bind("<<TreeviewSelect>>", self._chosen)
+        self.tree.grid(row=0, column=0, sticky="nsew")
+        across = ttk.Scrollbar(holder, orient="horizontal", command=self.tree.xview)
+        self.tree.configure(xscrollcommand=across.set)
+        across.grid(row=1, column=0, sticky="ew")
+        body.add(holder)
+        self.found = ctk.CTkLabel(body, text="", anchor="nw", justify="left", wraplength=WRAP, text_color=THEME.text)
+        body.add(self.found)
+        self.tick = button(body, "Take or leave (K)", self._toggle, hint="Take the proposal, or leave it. Key: K")
+        body.add(self.tick)
+        body.end()
+        body.pack(fill="x", padx=6, pady=4)
+        foot = Card(self, "Take in")
+        row = ctk.CTkFrame(foot, fg_color="transparent")
+        for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
+            button(row, text, lambda which=which: self._take(which)).pack(side="left", padx=(0, 6))  # type: ignore[misc]
+        foot.add(row)
+        self.take_in = button(foot, "Take in what is ticked", take_in, is_main=True)
+        foot.add(self.take_in)
+        foot.add(button(foot, "Put the new issue aside", leave))
+        foot.end()
+        foot.pack(fill="x", padx=6, pady=4)
+        self._see_card(blink)
+        self._marked: tuple[str, ...] = ()
+        self._listed: list[ReviewItem] = []
+
+    def _see_card(self, blink: Callable[[], None]) -> None:
+        card = Card(self, "Old under new")
+        row = ctk.CTkFrame(card, fg_color="transparent")
+        row.grid_columnconfigure(1, weight=1)
+        for column, text in ((0, "Old"), (2, "New")):
+            ctk.CTkLabel(row, text=text, text_color=THEME.quiet).grid(row=0, column=column)
+        self.slider = ctk.CTkSlider(
+            row,
+            from_=0.0,
+            to=1.0,
+            width=120,
+            command=self._slid,
+            button_color=THEME.accent,
+            button_hover_color=THEME.accent,
+            progress_color=THEME.line,
+            fg_color=THEME.line,
+        )
+        self.slider.grid(row=0, column=1, sticky="ew", padx=6)
+        Tooltip(self.slider, "Fade the drawing from the old issue to the new one. Keys: Left and Right")
+        card.add(row)
+        row = ctk.CTkFrame(card, fg_color="transparent")
+        self.blink = button(row, "Blink (L)", blink, hint="Show old and new by turns. Key: L")
+        self.blink.pack(side="left", padx=(0, 6))
+        self.lines = button(
+            row, "", self._other_lines, hint="Whose lines are drawn in colour: both, old, new, none. Key: B", width=130
+        )
+        self.lines.pack(side="left")
+        card.add(row)
+        card.end()
+        card.pack(fill="x", padx=6, pady=4)
+
+    def show(self, review: Review | None, *, is_blinking: bool) -> None:
+        """Show a review as it stands."""
+        if review is None:
+            return
+        if review is not self.review or review.items is not self._listed:
+            self.review, self._listed = review, review.items
+            self.tree.delete(*self.tree.get_children())
+            for i in range(len(review.items)):
+                self.tree.insert("", "end", iid=str(i))
+        self.slider.set(1.0 - review.share)
+        self.blink.configure(
+            fg_color=THEME.accent if is_blinking else "transparent",
+            text_color=THEME.accent_text if is_blinking else THEME.text,
+        )
+        self.lines.configure(text=f"Lines: {review.shown} (B)")
+        self.smallest.show(review.display.length(review.smallest))
+        r = review.revision
+        show = review.display
+        finest = 0.0254 / show.precision if show.system == "imperial" else 0.001
+        within = show.length(max(2 * r.registration.u, finest))
+        self.summary.configure(
+            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, laid on the old issue to within "
+            f"{within} on the building (k\u00a0=\u00a02). {_count(len(r.runs), 'wall')}, "
+            f"{sum(not c.sure for c in r.runs)} to look at."
+        )
+        self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
+        if r.doubts:
+            self.doubts.grid()
+        else:
+            self.doubts.grid_remove()
+        for i, item in enumerate(review.items):
+            tick = ("☑ " if item.run in review.taken else "☐ ") if item.run else "   "
+            look = "" if item.is_sure else "look: "
+            self.tree.item(str(i), text=f"{tick}{look}{item.what}: {item.found}")
+        self._widen()
+        if review.items:
+            self._marked = (str(review.at),)
+            self.tree.selection_set(self._marked)
+            self.tree.see(self._marked[0])
+        looked_at = review.item
+        self.found.configure(text=f"{looked_at.what}: {looked_at.found}" if looked_at else "Nothing changed.")
+        self.tick.configure(state="normal" if looked_at and looked_at.run else "disabled")
+        self.take_in.configure(text=f"Take in {_count(len(review.taken), 'wall')}")
+
+    def _widen(self) -> None:
+        """Make the column as wide as its longest line, so that each can be read to its end."""
+        measure = tkfont.nametofont("TkDefaultFont").measure
+        widest = max((measure(str(self.tree.item(i, "text"))) for i in self.tree.get_children()), default=0)
+        self.tree.column("#0", minwidth=widest + INDENT, width=widest + INDENT, stretch=True)
+
+    def _chosen(self, _event: object) -> None:
+        chosen = self.tree.selection()
+        if self.review is not None and chosen and chosen != self._marked:
+            self.review.at = int(chosen[0])
+            self._changed(True)
+
+    def _slid(self, value: float) -> None:
+        if self.review is not None:
+            self.review.share = round(1.0 - value, 3)
+            self._changed(False)
+
+    def _other_lines(self) -> None:
+        if self.review is not None:
+            self.review.next_shown()
+            self._changed(False)
+
+    def _toggle(self) -> None:
+        if self.review is not None:
+            self.review.toggle()
+            self._changed(False)
+
+    def _take(self, which: str) -> None:
+        if self.review is not None:
+            self.review.take(which)  # type: ignore[arg-type]
+            self._changed(False)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'s' * (number != 1)}"

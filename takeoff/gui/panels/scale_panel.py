@@ -1,0 +1,155 @@
+"""The scale of the sheet: where it comes from, how well its dimensions agree, and other ways to set it."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+
+from takeoff import actions
+from takeoff.gui.session import Session
+from takeoff.gui.tools.scale_tool import ScaleTool
+from takeoff.gui.widgets.fields import Card, TextField, button
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.job.edits import Remove
+from takeoff.job.job import calibration_key
+from takeoff.model.plan import Calibration
+from takeoff.sheet.scales import ratio_text
+from takeoff.signing import now, person
+from takeoff.units import Display
+
+WRAP = 236
+
+
+class ScalePanel(ctk.CTkScrollableFrame):
+    """Shown beside the plan while the scale is being set."""
+
+    def __init__(self, parent: tkinter.Misc, refuse: Callable[[str], None]) -> None:
+        super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
+        self.session: Session | None = None
+        self._tool: Callable[[], ScaleTool | None] = lambda: None
+        self.state = Card(self, "Scale of this sheet")
+        self.summary = ctk.CTkLabel(self.state, text="", anchor="w", justify="left", wraplength=WRAP)
+        self.state.add(self.summary)
+        self.doubts = ctk.CTkLabel(
+            self.state, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.warn
+        )
+        self.state.add(self.doubts)
+        self.state.end()
+        self.state.pack(fill="x", padx=6, pady=4)
+        self.known = Card(self, "Known dimensions")
+        self.rows = ctk.CTkFrame(self.known, fg_color="transparent")
+        self.known.add(self.rows)
+        self.known.end()
+        self.known.pack(fill="x", padx=6, pady=4)
+        self.other = Card(self, "Or set it without measuring")
+        self.read = button(
+            self.other,
+            "Read it from the sheet",
+            self._read,
+            hint="Take the measurement embedded in the PDF, or the scale written on the sheet.",
+        )
+        self.other.add(self.read)
+        self.written = TextField(
+            self.other,
+            "As written",
+            self._set_written,
+            refuse,
+            hint='A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.',
+        )
+        self.other.add(self.written)
+        self.other.end()
+        self.other.pack(fill="x", padx=6, pady=4)
+        self._shown: Calibration | None = None
+
+    def _read(self) -> None:
+        session = self.session
+        assert session is not None
+
+        def work() -> object:
+            _, notes = actions.set_scale_read(session.store, session.sheet, who=person(), at=now())
+            doubts.extend(notes)
+            return None
+
+        doubts: list[str] = []
+        if session.attempt(work, "Scale read from the sheet") and doubts:
+            session.tell(". ".join(doubts), is_refusal=True)
+
+    def _set_written(self, text: str) -> None:
+        session = self.session
+        assert session is not None
+        if not text.strip():
+            return
+        actions.set_scale_note(session.store, session.sheet, text, who=person(), at=now())
+        session.attempt(lambda: None, f"Scale set to {text.strip()}")
+
+    def _remove(self, index: int) -> None:
+        session = self.session
+        assert session is not None
+        calibration = session.scale
+        if calibration is None:
+            return
+        kept = tuple(d for i, d in enumerate(calibration.dimensions) if i != index)
+        if kept:
+            ScaleTool(session).set_dimensions(kept)
+        else:
+            session.do(Remove(kind="calibration", id=calibration_key(session.sheet_id)), "Scale removed")
+
+    def show(self, session: Session | None) -> None:
+        """Show the scale of a session's sheet."""
+        self.session = session
+        if session is None:
+            return
+        calibration = session.scale
+        show = session.display
+        self.known.title.configure(text="Known dimensions")
+        if calibration is None:
+            note = session.sheet.scale_note
+            self.summary.configure(
+                text="None yet: nothing on this sheet can be measured."
+                + (f"\nIts note says {note}." if note else "")
+                + "\n\nPress both ends of a printed dimension on the plan and type its length, "
+                "then another one across it.",
+                text_color=THEME.warn,
+            )
+        else:
+            self.summary.configure(text=_summary(calibration), text_color=THEME.text)
+        self.doubts.configure(text="\n".join(f"• {d}" for d in calibration.doubts) if calibration else "")
+        for child in self.rows.winfo_children():
+            child.destroy()
+        if calibration is not None:
+            for i, (dimension, residual) in enumerate(zip(calibration.dimensions, calibration.residuals, strict=False)):
+                is_alone = len(calibration.dimensions) == 1
+                self._row(i, show.length(dimension.length), "the only one" if is_alone else _off(residual, show))
+        if not self.rows.winfo_children():
+            ctk.CTkLabel(self.rows, text="none", text_color=THEME.quiet, anchor="w").pack(fill="x")
+
+    def _row(self, index: int, length: str, residual: str) -> None:
+        row = ctk.CTkFrame(self.rows, fg_color="transparent")
+        row.pack(fill="x")
+        ctk.CTkLabel(row, text=f"{index + 1}.  {length}", anchor="w").pack(side="left")
+        button(row, "×", lambda: self._remove(index), hint="Leave this dimension out.").pack(side="right")
+        ctk.CTkLabel(row, text=residual, text_color=THEME.quiet).pack(side="right", padx=8)
+
+
+def _off(residual: float, show: Display) -> str:
+    """Say how a dimension by the scale differs from what is written, fitted minus stated in metres."""
+    nearest = show.length(abs(residual))
+    if nearest == show.length(0.0):
+        return "fits"
+    return f"{nearest} too {'long' if residual > 0 else 'short'}"
+
+
+def _summary(calibration: Calibration) -> str:
+    source = {
+        "dimensions": "from known dimensions",
+        "ratio": "from a stated ratio",
+        "note": f"from the note {calibration.stated}",
+        "embedded": "embedded in the PDF",
+    }[calibration.source]
+    text = f"{ratio_text((calibration.mx * calibration.my) ** 0.5)}, {source}"
+    text += f"\nUncertainty of lengths: ±\u00a0{200 * calibration.u_scale:.2f}\u00a0% (k\u00a0=\u00a02)"
+    stretch = 100 * calibration.anisotropy
+    if abs(stretch) >= 0.005:
+        text += f"\nUp the sheet {abs(stretch):.2f}\u00a0% {'more' if stretch > 0 else 'less'} than across"
+    return text

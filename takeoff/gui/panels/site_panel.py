@@ -1,0 +1,202 @@
+"""The page for the site: coats against what is specified, recoat clocks of rooms, and what was recorded."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+from datetime import datetime
+from typing import Literal
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.estimate.climate import SiteReading, judge
+from takeoff.gui.panels.site_tables import (
+    CoatNames,
+    coat_names,
+    coat_words,
+    coats_table,
+    record_words,
+    records_table,
+    rooms_table,
+)
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.job.edits import Remove
+from takeoff.measure.order import natural_key
+from takeoff.model.site import PackUse, Reading
+from takeoff.signing import now
+
+TICK_MS = 60_000
+"""Between two looks at the recoat clocks."""
+Part = Literal["Coats", "Rooms", "Records"]
+PARTS: tuple[Part, ...] = ("Coats", "Rooms", "Records")
+INTRODUCTIONS: dict[Part, str] = {
+    "Coats": "Record packs used and the area done at the end of each coat. Press a line for its arithmetic.",
+    "Rooms": "A room's recoat clock runs from the coat last recorded in it, by the times of its system.",
+    "Records": "Press a record to see it, or to remove it.",
+}
+
+
+class SitePanel(ctk.CTkFrame):
+    """Tables of coats, rooms and records, and buttons to record.
+
+    Parameters
+    ----------
+    say
+        Called with what is to be read beside the tables.
+    ask
+        Called with the id of the dialog to open: "use" or "reading".
+    """
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], ask: Callable[[str], None]) -> None:
+        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
+        self._say = say
+        self._session: Session | None = None
+        self._priced: actions.Priced | None = None
+        self._job: str | None = None
+        self._shown: tuple[object, object] = (None, None)
+        self.part: Part = "Coats"
+        self.coats: tuple[actions.CoatProgress, ...] = ()
+        self._names: CoatNames = {}
+        self.clocks: tuple[actions.RoomClock, ...] = ()
+        self.records: list[PackUse | Reading] = []
+        self.grid_columnconfigure(0, weight=1)
+        self.grid_rowconfigure(1, weight=1)
+        head = ctk.CTkFrame(self, fg_color="transparent")
+        head.grid(row=0, column=0, sticky="ew")
+        self.parts: dict[str, ctk.CTkButton] = {}
+        for part in PARTS:
+            made = button(head, part, lambda part=part: self.open_part(part))  # type: ignore[misc]
+            made.pack(side="left", padx=(6 if not self.parts else 1, 1), pady=2)
+            self.parts[part] = made
+        self.remove = button(head, "Remove", self._remove, hint="Take the chosen record out. Undo brings it back.")
+        self.remove.pack(side="right", padx=(2, 8))
+        button(
+            head, "Reading…", lambda: ask("reading"), hint="Record air, wall and humidity; may it be coated? Key: F3"
+        ).pack(side="right", padx=2)
+        button(
+            head, "Packs used…", lambda: ask("use"), hint="Record packs used of a coat and the area done. Key: F2"
+        ).pack(side="right", padx=2)
+        self.state = ctk.CTkLabel(head, text="", anchor="w", text_color=THEME.text)
+        self.state.pack(side="left", padx=10)
+        self.table = TableView(self, self._chosen)
+        self.table.grid(row=1, column=0, sticky="nsew")
+
+    def show(self, session: Session, priced: actions.Priced | None, fault: str) -> None:
+        """Show where a job stands on site; ``fault`` says why nothing was priced."""
+        self._session, self._priced = session, priced
+        is_same = self._shown[0] is session.job and self._shown[1] is priced
+        self._shown = (session.job, priced)
+        self._read(fault)
+        if is_same:
+            self._fill()
+        else:
+            self.open_part(self.part)
+        if self._job is None:
+            self._job = self.after(TICK_MS, self._tick)
+
+    def _tick(self) -> None:
+        self._job = None
+        if self._session is not None and self.winfo_ismapped():
+            self.show(self._session, self._priced, "")
+
+    def _read(self, fault: str) -> None:
+        session = self._session
+        assert session is not None
+        before = self.coats
+        self.coats = self.clocks = ()
+        self.records = [*session.job.uses.values(), *session.job.readings.values()]
+        self.records.sort(key=lambda record: record.when, reverse=True)
+        self.state.configure(text="", text_color=THEME.text)
+        try:
+            if self._priced is not None:
+                uses = session.job.uses.values()
+                self.coats = actions.progress(self._priced, uses)
+                self._names = coat_names(self.coats, dict(session.systems()))
+                clocks = actions.recoat_clocks(self._priced, now=datetime.fromisoformat(now()), uses=uses)
+                self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
+        except TakeoffError as error:
+            self.state.configure(text=str(error), text_color=THEME.refuse)
+            return
+        if not self.coats:
+            self.state.configure(text=fault or "Trace walls and give their rooms a system first.")
+            return
+        if self.coats != before:
+            self.table.refit()
+        off = sum(coat.state.verdict in ("thin", "thick") for coat in self.coats)
+        missed = sum(clock.clock.state == "missed" for clock in self.clocks)
+        told = [f"{off} coat{'s' * (off > 1)} off the specified film"] * (off > 0)
+        told += [f"{missed} room{'s' * (missed > 1)} past recoat"] * (missed > 0)
+        self.state.configure(text=", ".join(told), text_color=THEME.warn)
+
+    def open_part(self, part: Part) -> None:
+        """Turn to coats, rooms or records."""
+        self.part = part
+        for name, made in self.parts.items():
+            made.configure(
+                fg_color=THEME.accent if name == part else "transparent",
+                text_color=THEME.accent_text if name == part else THEME.text,
+            )
+        if self._session is None:
+            return
+        self.remove.configure(state="disabled")
+        self._fill()
+        self.table.mark(None)
+        self._say(INTRODUCTIONS[part])
+
+    def _fill(self) -> None:
+        """Show the part's lines; the one that was pressed stays so."""
+        assert self._session is not None
+        show = self._session.display
+        if self.part == "Coats":
+            off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
+            self.table.show(coats_table(self.coats, self._names, show), off)
+        elif self.part == "Rooms":
+            missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
+            self.table.show(rooms_table(self.clocks), missed)
+        else:
+            self.table.show(records_table(self.records, self._names, dict(self._session.rooms()), show))
+
+    def _chosen(self, row: int) -> None:
+        session = self._session
+        if session is None:
+            return
+        if self.part == "Coats":
+            self._say(coat_words(self.coats[row], self._names, session.display))
+        elif self.part == "Rooms":
+            clock = self.clocks[row]
+            runs = tuple(run.id for run in session.job.runs.values() if run.room == clock.room)
+            session.select(Selection(runs=runs))
+            self.table.mark(row)
+        else:
+            self.remove.configure(state="normal")
+            self._say(self._record_words(self.records[row], session))
+
+    def _record_words(self, record: PackUse | Reading, session: Session) -> str:
+        lines = [record_words(record, self._names, session.display)]
+        if isinstance(record, Reading):
+            seen = SiteReading(air=record.air, surface=record.surface, humidity=record.humidity)
+            verdict = judge(seen, units=session.display.system)
+            lines += [*verdict.against, "It may be coated." if verdict.may_coat else "It may not be coated."]
+        if record.note:
+            lines.append(record.note)
+        return "\n".join(lines)
+
+    def _remove(self) -> None:
+        session, chosen = self._session, self.table.tree.selection()
+        if session is None or self.part != "Records" or not chosen:
+            return
+        record = self.records[int(chosen[0])]
+        kind = "use" if isinstance(record, PackUse) else "reading"
+        session.do(Remove(kind=kind, id=record.id), f"Removed: {record_words(record, self._names, session.display)}")
+
+    def stop(self) -> None:
+        """Forget the job."""
+        if self._job is not None:
+            self.after_cancel(self._job)
+            self._job = None
+        self._session = self._priced = None
+        self._shown = (None, None)

@@ -1,0 +1,235 @@
+"""Selecting, and reshaping what is selected by dragging."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyline, run_under
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.tools.room_needs import ask_for_needs
+from takeoff.gui.tools.tool import Pick, Tool, in_metres
+from takeoff.job.reshape import moved, with_bulge, with_vertex_added, with_vertices, without_vertex
+from takeoff.measure.develop import traced_path
+from takeoff.model.plan import Point
+from takeoff.model.walls import Opening, Run
+
+REACH = 8.0
+"""Pixels from a line within which a press is on it."""
+SLOP = 4.0
+"""Pixels that the pointer may stray before a press is a drag."""
+
+
+class PickTool(Tool):
+    """Select runs, openings and vertices; drag them."""
+
+    id = "pick"
+    title = "Select"
+    cursor = "arrow"
+    snaps = False
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.pressed: Pick | None = None
+        self.grip: tuple[str, str, int] | None = None
+        self.is_dragging = False
+        self.bent: tuple[str, int] | None = None
+
+    def prompt(self) -> str:
+        """What to do next."""
+        s = self.session
+        if not s.job.calibrations:
+            return "Set the scale first: press S. Then trace rooms by one press each (G), or walls by hand (T)."
+        if not s.job.runs:
+            return "G traces a room by one press inside it, T walls by hand, B a rectangular room. D places openings."
+        if self.bent:
+            return "Press a point that the wall curves through (on its line: straight again)."
+        if s.selection.opening:
+            return "Drag the opening along its wall, or edit it at the right · Delete: remove"
+        if s.selection.vertex:
+            return "Drag the corner · Delete: remove it · A: bend the wall after it into an arc · Ctrl+K: split here"
+        if asked := ask_for_needs(s):
+            return asked
+        if s.selection.runs:
+            return "Drag a corner or the run · double press on a wall: new corner · F: other side · Delete: remove"
+        return "Press a wall to select it · drag a box over several · Control adds · G: room · T: walls · D: opening"
+
+    def press(self, pick: Pick) -> None:
+        """Select what is under the pointer and take hold of it."""
+        if self.bent is not None:
+            self._bend(pick.pt)
+            return
+        self.pressed, self.is_dragging, self.grip, self.at = pick, False, None, pick
+        reach = REACH * pick.pt_per_pixel
+        chosen = self.session.selected_runs()
+        if len(chosen) == 1 and not pick.is_control:
+            run = chosen[0]
+            near = min(range(len(run.points_pt)), key=lambda i: math.dist(run.points_pt[i], pick.raw_pt))
+            if math.dist(run.points_pt[near], pick.raw_pt) <= reach and run.sheet == self.session.sheet_id:
+                self.grip = ("vertex", run.id, near)
+                self.session.select(Selection(runs=(run.id,), vertex=(run.id, near)))
+                return
+        under = run_under(self.session, pick.raw_pt, reach)
+        if under is None:
+            if not pick.is_control and self.session.selection != Selection():
+                self.session.select(Selection())
+            return
+        run, station, _ = under
+        if pick.is_control:
+            runs = self.session.selection.runs
+            kept = tuple(id for id in runs if id != run.id) if run.id in runs else (*runs, run.id)
+            self.session.select(Selection(runs=kept))
+            return
+        number = opening_under(run, station)
+        if number is not None:
+            self.grip = ("opening", run.id, number)
+            self.session.select(Selection(runs=(run.id,), opening=(run.id, number)))
+            return
+        self.grip = ("run", run.id, 0)
+        if run.id not in self.session.selection.runs or self.session.selection.opening:
+            self.session.select(Selection(runs=(run.id,)))
+
+    def drag(self, pick: Pick) -> None:
+        """Follow the pointer."""
+        if self.pressed and math.dist(pick.raw_pt, self.pressed.raw_pt) > SLOP * pick.pt_per_pixel:
+            self.is_dragging = True
+        self.at = pick
+
+    def snap_from(self) -> Point | None:
+        """The vertex before the one that is dragged."""
+        return None
+
+    def release(self, pick: Pick) -> None:
+        """Do what was dragged."""
+        self.at = pick
+        is_dragging, grip, pressed = self.is_dragging, self.grip, self.pressed
+        self.is_dragging, self.grip, self.pressed = False, None, None
+        if not is_dragging or pressed is None:
+            return
+        if grip is None:
+            self._select_box(pressed.raw_pt, pick.raw_pt)
+        elif (after := self._dragged(grip, pressed, pick)) is not None:
+            title = {"vertex": "Move a corner", "opening": "Move an opening", "run": "Move"}[grip[0]]
+            self.session.put_runs(after, f"{title} of {grip[1]}" if grip[0] != "run" else f"Move run {grip[1]}")
+
+    def _dragged(self, grip: tuple[str, str, int], pressed: Pick, pick: Pick) -> list[Run]:
+        what, id, number = grip
+        run = self.session.job.runs[id]
+        scale = self.session.scale_for(run)
+        if what == "vertex":
+            return [with_vertices(run, {number: pick.pt}, scale)]
+        if what == "opening":
+            moved_opening = self._opening_at(run, number, pick.raw_pt)
+            return [replace(run, openings=(*run.openings[:number], moved_opening, *run.openings[number + 1 :]))]
+        dx, dy = pick.raw_pt[0] - pressed.raw_pt[0], pick.raw_pt[1] - pressed.raw_pt[1]
+        if pick.is_shift:
+            dx, dy = (dx, 0.0) if abs(dx) > abs(dy) else (0.0, dy)
+        return [moved(r, dx, dy) for r in self.session.selected_runs()]
+
+    def _opening_at(self, run: Run, number: int, point: Point) -> Opening:
+        from takeoff.geometry.nearest import nearest_station
+
+        opening = run.openings[number]
+        scale = self.session.scale_for(run)
+        if scale is None:
+            return opening
+        path = traced_path(run, scale)
+        station = nearest_station(path, scale.to_metres(point))[0]
+        if not run.closed:
+            half = opening.width / 2
+            station = min(max(station, half), max(path.stations()[-1] - half, half))
+        return replace(opening, at=station)
+
+    def _select_box(self, a: Point, b: Point) -> None:
+        import shapely
+
+        box = shapely.box(min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
+        inside = [r.id for r in self.session.runs_here() if box.intersects(shapely.LineString(polyline(r)))]
+        self.session.select(Selection(runs=tuple(inside)))
+
+    def double(self, pick: Pick) -> None:
+        """Put a vertex into the wall under the pointer."""
+        under = run_under(self.session, pick.raw_pt, REACH * pick.pt_per_pixel)
+        if under is None or self.session.selection.opening:
+            return
+
+        made: list[int] = []
+
+        def make() -> list[Run]:
+            run, index = with_vertex_added(under[0], pick.raw_pt)
+            made.append(index)
+            return [run]
+
+        id = under[0].id
+        if self.session.reshape(make, f"Add a corner to {id}"):
+            self.session.select(Selection(runs=(id,), vertex=(id, made[0])))
+
+    def _bend(self, through: Point) -> None:
+        """Bend the chosen segment through a point."""
+        bent, self.bent = self.bent, None
+        assert bent is not None
+        run = self.session.job.runs.get(bent[0])
+        if run is not None:
+            after = with_bulge(run, bent[1], through, self.session.scale_for(run))
+            self.session.put_runs([after], f"Bend a wall of {run.id}")
+
+    def key(self, key: str) -> bool:
+        """Remove a vertex with Delete; bend the segment after it with A."""
+        vertex = self.session.selection.vertex
+        if key == "a" and vertex is not None:
+            if vertex[1] < self.session.job.runs[vertex[0]].segment_count:
+                self.bent = vertex
+            return True
+        if key == "delete" and vertex is not None:
+            run = self.session.job.runs[vertex[0]]
+            scale = self.session.scale_for(run)
+            self.session.reshape(lambda: [without_vertex(run, vertex[1], scale)], f"Remove a corner of {run.id}")
+            return True
+        return False
+
+    def cancel(self) -> bool:
+        """Drop a bend or a drag, else what is selected."""
+        if self.bent is not None:
+            self.bent = None
+            return True
+        if self.is_dragging:
+            self.is_dragging, self.grip, self.pressed = False, None, None
+            return True
+        if self.session.selection != Selection():
+            self.session.select(Selection())
+            return True
+        return False
+
+    def readout(self) -> str:
+        """Figures of what is dragged."""
+        if not self.is_dragging or self.grip is None or self.at is None or self.pressed is None:
+            return ""
+        what, id, number = self.grip
+        run = self.session.job.runs[id]
+        scale = self.session.scale_for(run)
+        if scale is None:
+            return ""
+        show = self.session.display
+        if what == "opening":
+            return f"at {show.length(self._opening_at(run, number, self.at.raw_pt).at)}"
+        return show.length(in_metres(scale, self.pressed.raw_pt, self.at.pt if what == "vertex" else self.at.raw_pt))
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Show what a drag will make."""
+        if not self.is_dragging or self.at is None or self.pressed is None:
+            return ()
+        if self.grip is None:
+            (x0, y0), (x1, y1) = self.pressed.raw_pt, self.at.raw_pt
+            corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+            return (Shape(kind="polygon", points_pt=corners, colour=SELECTED, width=1, dash=(3, 3)),)
+        shapes = []
+        for run in self._dragged(self.grip, self.pressed, self.at):
+            shapes.append(Shape(kind="line", points_pt=tuple(polyline(run)), colour=SELECTED, width=2, dash=(6, 4)))
+            scale = self.session.scale_for(run)
+            if self.grip[0] == "opening" and scale is not None:
+                o = run.openings[self.grip[2]]
+                shapes.append(
+                    Shape(kind="line", points_pt=opening_line(run, o.at, o.width, scale), colour=SELECTED, width=7)
+                )
+        return tuple(shapes)

@@ -1,0 +1,312 @@
+"""Tracing rooms from what is drawn: a press inside a room takes it; all rooms at once, the doubtful ones to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from takeoff import actions
+from takeoff.errors import InputError, TakeoffError
+from takeoff.geometry.arcs import flatten_segment
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.reading_process import TraceReader
+from takeoff.gui.session import Selection, Session
+from takeoff.gui.tools.room_needs import idle_prompt
+from takeoff.gui.tools.tool import PREVIEW, Pick, Tool
+from takeoff.gui.wording import in_units
+from takeoff.job.job import Job
+from takeoff.model.plan import Point
+from takeoff.signing import now, person
+
+READY, WAITING = "hand2", "watch"
+"""Shapes of the pointer."""
+AROUND, LEAST_SEEN_PT = 0.6, 72.0
+"""What is seen round a room that is looked at, as a share of its size and of so many points at the least."""
+
+
+class RoomTool(Tool):
+    """Press inside a room to trace it from the drawing's own lines; what is pressed while they are read waits.
+
+    Parameters
+    ----------
+    session
+        The open job.
+    reader
+        Reads its sheets for tracing.
+    see
+        Called with points that the plan should show: round a doubtful room that is to be looked at.
+    """
+
+    id = "room"
+    title = "Room by a press"
+    cursor = READY
+    snaps = False
+
+    def __init__(self, session: Session, reader: TraceReader, see: Callable[[tuple[Point, ...]], None]) -> None:
+        super().__init__(session)
+        self._reader, self._see = reader, see
+        self.queue: list[actions.TracedRoom] = []
+        self.fault = ""
+        self.held: list[Point] = []
+        self.holds_all = False
+        self._is_traced: tuple[Job, dict[int, bool]] = (session.job, {})
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether the drawing is being read still."""
+        return self._read() is None and not self.fault
+
+    @property
+    def is_holding(self) -> bool:
+        """Whether something that was pressed waits for the drawing to be read."""
+        return self.holds_all or bool(self.held)
+
+    def _read(self) -> actions.SheetTrace | None:
+        try:
+            read = self._reader.trace_of(self.session.sheet)
+        except TakeoffError as error:
+            self.fault = f"{error.message}. {error.remedy}"
+            return None
+        self.fault = ""
+        return read
+
+    def _hold(self) -> None:
+        """Say that what was pressed is done when the drawing has been read.
+
+        Raises
+        ------
+        InputError
+            When it cannot be read.
+        """
+        if self.fault:
+            self._let_go()
+            raise InputError(self.fault)
+        self.cursor = WAITING
+        self.session.tell(f"{self._held_words()} as soon as the drawing has been read; Escape lets it be.")
+
+    def _held_words(self) -> str:
+        if self.holds_all:
+            return "Every room is traced"
+        return "The room that you pressed is traced" if len(self.held) == 1 else f"{len(self.held)} rooms are traced"
+
+    def _let_go(self) -> None:
+        self.held, self.holds_all, self.cursor = [], False, READY
+
+    def catch_up(self) -> None:
+        """Do what was pressed while the drawing was read.
+
+        Raises
+        ------
+        InputError
+            When it could not be read.
+        """
+        held, holds_all, is_holding = self.held, self.holds_all, self.is_holding
+        self._let_go()
+        read = self._read()
+        if not is_holding:
+            return
+        if read is None:
+            raise InputError(self.fault)
+        if holds_all:
+            self.finish()
+            return
+        inside = [pt for pt in held if read.room_at(pt) is not None]
+        self._take(lambda: self._trace(read, at=inside or held))
+        if 0 < len(inside) < len(held):
+            missed = len(held) - len(inside)
+            others = f"{missed} other press{'es' * (missed > 1)}"
+            self.session.tell(f"{self.session.message} No closed room was found at {others}.")
+
+    def prompt(self) -> str:
+        """What to do next."""
+        if self.queue:
+            count = len(self.queue)
+            return (
+                f"{count} room{'s' * (count > 1)} to look at: Y takes the one shown, N drops it, E takes and edits it."
+            )
+        if self.fault:
+            return self.fault
+        if self.is_waiting:
+            if self.is_holding:
+                return f"Reading the drawing … {self._held_words()} then · Escape: let it be"
+            return "Reading the drawing … Press inside a room already: it is traced when that is done"
+        return idle_prompt(
+            self.session, "press inside a room to trace it with its openings · Enter: every room of the sheet"
+        )
+
+    def _under(self) -> actions.TracedRoom | None:
+        """Room under the pointer that is not in the job yet."""
+        read = self._read()
+        room = read.room_at(self.at.raw_pt) if read is not None and self.at is not None else None
+        return None if room is None or self._is_known(room) else room
+
+    def _is_known(self, room: actions.TracedRoom) -> bool:
+        """Tell whether a room is in the job; looked up once for each state of the job."""
+        if self._is_traced[0] is not self.session.job:
+            self._is_traced = (self.session.job, {})
+        job, known = self._is_traced
+        if id(room) not in known:
+            known[id(room)] = actions.is_traced(job, self.session.sheet_id, room)
+        return known[id(room)]
+
+    def press(self, pick: Pick) -> None:
+        """Trace the room under the pointer."""
+        self.at = pick
+        read = self._read()
+        if read is None:
+            self.held.append(pick.raw_pt)
+            self._hold()
+            return
+        if self.queue:
+            raise InputError("rooms are waiting to be looked at", remedy="Press Y, N or E; Escape drops them all.")
+        if read.room_at(pick.raw_pt) is None:
+            raise InputError(
+                f"no closed room was found{self._place(pick.raw_pt)}",
+                remedy="Press in the middle of a room whose walls close, or trace it by hand (T).",
+            )
+        self._take(lambda: self._trace(read, at=[pick.raw_pt]))
+
+    def _place(self, pt: Point) -> str:
+        """Say where a sheet point is, as the status does of the pointer."""
+        scale = self.session.scale
+        if scale is None:
+            return ""
+        x, y = scale.to_metres(pt)
+        return f" round {self.session.display.length(x)}, {self.session.display.length(y)}"
+
+    def finish(self) -> None:
+        """Trace every room of the sheet that is not traced yet; the doubtful ones wait to be looked at."""
+        read = self._read()
+        if read is None:
+            self.holds_all = True
+            self._hold()
+            return
+        if self.queue:
+            return
+        self._take(lambda: self._trace(read))
+
+    def _trace(self, read: actions.SheetTrace, at: Sequence[Point] = ()) -> actions.Traced:
+        s, d = self.session, self.session.defaults
+        return actions.trace_sheet(
+            s.store,
+            s.sheet_id,
+            at=at,
+            all=not at,
+            height=self._height(),
+            system=d.system,
+            cove=d.cove,
+            ceilings=read.ceilings,
+            read=read,
+            who=person(),
+            when=now(),
+        )
+
+    def _accept(self, room: actions.TracedRoom) -> actions.Traced:
+        s, d, read = self.session, self.session.defaults, self._read()
+        return actions.accept_traced(
+            s.store,
+            s.sheet_id,
+            [room],
+            height=self._height(),
+            system=d.system,
+            cove=d.cove,
+            ceilings=read.ceilings if read is not None else (),
+            who=person(),
+            when=now(),
+        )
+
+    def _height(self) -> float | None:
+        height = self.session.defaults.height
+        return height.points[0][1] if height is not None and height.is_constant else None
+
+    def _look(self) -> None:
+        """Have the plan show the doubtful room that is next."""
+        if self.queue:
+            xs, ys = zip(*self.queue[0].points_pt, strict=True)
+            margin = AROUND * max(max(xs) - min(xs), max(ys) - min(ys), LEAST_SEEN_PT)
+            self._see(((min(xs) - margin, min(ys) - margin), (max(xs) + margin, max(ys) + margin)))
+
+    def _take(self, work: Callable[[], actions.Traced]) -> None:
+        done: list[actions.Traced] = []
+
+        def traced() -> object:
+            result = work()
+            done.append(result)
+            return result.change
+
+        if not self.session.attempt(traced, "Traced") or not done:
+            return
+        result = done[0]
+        self.queue = [room for room in result.doubtful if all(room is not put for _, put in result.put)]
+        ids = {id for id, _ in result.put}
+        runs = tuple(run.id for run in self.session.job.runs.values() if run.room in ids)
+        if runs:
+            self.session.select(Selection(runs=runs))
+        count = len(ids)
+        text = f"{count} room{'s' * (count != 1)} traced. "
+        doubts = [f"{_label(room)}: {self._reasons(room)}" for _, room in result.put if not room.sure]
+        text += " ".join((*doubts, *(f"{note[:1].upper()}{note[1:]}." for note in result.notes)))
+        self.session.tell(text.strip(), is_refusal=bool(doubts))
+        self._look()
+
+    def _reasons(self, room: actions.TracedRoom) -> str:
+        return " ".join(in_units(reason, self.session.display) for reason in room.reasons)
+
+    def key(self, key: str) -> bool:
+        """Take, drop or edit the doubtful room that is shown."""
+        if not self.queue or key not in ("y", "n", "e"):
+            return False
+        room = self.queue[0]
+        if key == "n":
+            self.queue.pop(0)
+            self.session.tell(f"Dropped {_label(room)}")
+            self._look()
+            return True
+        rest = self.queue[1:]
+        self._take(lambda: self._accept(room))
+        self.queue = rest
+        self._look()
+        return True
+
+    def cancel(self) -> bool:
+        """Drop the rooms that wait, and what was pressed while the drawing was read."""
+        had, self.queue = bool(self.queue), []
+        if self.is_holding:
+            had = True
+            self._let_go()
+            self.session.tell("What was pressed is let be; nothing will be traced.")
+        return had
+
+    def readout(self) -> str:
+        """What would be traced, and how sure that is."""
+        room = self.queue[0] if self.queue else self._under()
+        if room is None:
+            return ""
+        text = f"{_label(room)}  floor {self.session.display.area(room.area)}  {room.confidence:.0%} sure"
+        return f"{text}: {self._reasons(room)}" if self.queue else text
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Show the room under the pointer, or the doubtful one to look at."""
+        if self.held:
+            return tuple(_waiting(pt) for pt in self.held)
+        room = self.queue[0] if self.queue else self._under()
+        if room is None:
+            return ()
+        shapes = [_outline(room.points_pt, room.bulges, is_sure=room.sure)]
+        shapes.extend(_outline(c.points_pt, c.bulges, is_sure=room.sure) for c in room.columns)
+        return tuple(shapes)
+
+
+def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool) -> Shape:
+    n = len(points)
+    line = [points[0]]
+    for i in range(n):
+        line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
+    return Shape(kind="line", points_pt=tuple(line), colour=PREVIEW, width=4, dash=() if is_sure else (8, 5))
+
+
+def _waiting(pt: Point) -> Shape:
+    return Shape(kind="text", points_pt=(pt,), colour="#000000", back="#FFF4C2", text=" waits … ", size=12)
+
+
+def _label(room: actions.TracedRoom) -> str:
+    return " ".join(t for t in (room.number, room.name) if t) or "a room without a name"

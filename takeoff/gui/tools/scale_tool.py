@@ -1,0 +1,169 @@
+"""Setting the scale by known dimensions, and marking the parts of a sheet that have a scale of their own."""
+
+from __future__ import annotations
+
+import math
+
+from takeoff import actions
+from takeoff.errors import InputError
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.job_shapes import dimension_shapes
+from takeoff.gui.session import Session
+from takeoff.gui.tools.tool import LOCK, PREVIEW, Pick, Tool, locked
+from takeoff.job.job import calibration_key
+from takeoff.job.reshape import free_id
+from takeoff.model.plan import Calibration, KnownDimension, Point
+from takeoff.signing import now, person
+from takeoff.units import parse_length
+
+
+class ScaleTool(Tool):
+    """Pick the ends of a known dimension and type its length."""
+
+    id = "scale"
+    title = "Scale"
+
+    def __init__(self, session: Session, region: str | None = None) -> None:
+        super().__init__(session)
+        self.region = region
+        self.ends: list[Point] = []
+
+    def prompt(self) -> str:
+        """What to do next."""
+        if not self.ends:
+            if self._held() is not None:
+                check = "check it by a printed dimension" if len(self._dimensions()) < 2 else "give another dimension"
+                return f"The scale is set. Trace rooms (G: by a press, T: by hand), or {check}: press its one end."
+            return "Press one end of a known dimension; the longer, the better."
+        if len(self.ends) == 1:
+            return "Press its other end (Shift holds it level or upright)."
+        example = "24'-6\"" if self.session.display.system == "imperial" else "7468 or 7.468 m"
+        return f"Type its true length, such as {example}, and press Enter."
+
+    def _dimensions(self) -> tuple[KnownDimension, ...]:
+        held = self._held()
+        return held.dimensions if held else ()
+
+    def _held(self) -> Calibration | None:
+        return self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
+
+    def own_points(self) -> tuple[Point, ...]:
+        """The first end."""
+        return ()
+
+    def snap_from(self) -> Point | None:
+        """The first end."""
+        return self.ends[0] if len(self.ends) == 1 else None
+
+    def press(self, pick: Pick) -> None:
+        """Take an end; a third press starts anew."""
+        self.at = pick
+        to = self._target(pick)
+        if len(self.ends) == 2:
+            self.ends = []
+        if self.ends and math.dist(to, self.ends[0]) < 1e-6:
+            return
+        self.ends.append(to)
+
+    def _target(self, pick: Pick) -> Point:
+        if len(self.ends) != 1 or pick.snap:
+            return pick.pt
+        return locked(self.ends[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else LOCK / 3)
+
+    def typed(self, text: str) -> None:
+        """Take the length: the sheet is calibrated with this dimension and those given before."""
+        if len(self.ends) < 2:
+            raise InputError("two ends are needed first", remedy="Press both ends of a known dimension, then type.")
+        length = parse_length(text, system=self.session.display.system)
+        known = KnownDimension(start_pt=self.ends[0], end_pt=self.ends[1], length=length)
+        if self.set_dimensions((*self._dimensions(), known)):
+            self.ends = []
+
+    def set_dimensions(self, dimensions: tuple[KnownDimension, ...]) -> bool:
+        """Calibrate with exactly these dimensions."""
+        s = self.session
+        region = s.job.regions.get(self.region) if self.region else None
+
+        def work() -> object:
+            return actions.set_scale_points(s.store, s.sheet, dimensions, region=region, who=person(), at=now())
+
+        return s.attempt(work, f"Scale set from {len(dimensions)} dimension{'s' * (len(dimensions) > 1)}")
+
+    def back(self) -> bool:
+        """Take the last end back."""
+        return bool(self.ends) and self.ends.pop() is not None
+
+    def cancel(self) -> bool:
+        """Drop the ends."""
+        had, self.ends = bool(self.ends), []
+        return had
+
+    def readout(self) -> str:
+        """Length of the dimension under way by the scale there is."""
+        if self.at is None or not self.ends:
+            return ""
+        end = self.ends[1] if len(self.ends) == 2 else self._target(self.at)
+        away = math.dist(self.ends[0], end)
+        scale = self._held()
+        if scale is None:
+            return f"{away / 72:.2f} in on paper"
+        dx, dy = (end[0] - self.ends[0][0]) * scale.mx, (end[1] - self.ends[0][1]) * scale.my
+        return f"{self.session.display.length(math.hypot(dx, dy))} by the scale so far"
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Show the dimension under way."""
+        if not self.ends or self.at is None:
+            return ()
+        end = self.ends[1] if len(self.ends) == 2 else self._target(self.at)
+        return tuple(dimension_shapes(self.ends[0], end, "?"))
+
+
+class RegionTool(Tool):
+    """Outline a detail that has a scale of its own."""
+
+    id = "region"
+    title = "Scale region"
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.points: list[Point] = []
+
+    def prompt(self) -> str:
+        """What to do next."""
+        if len(self.points) < 3:
+            return "Scale region: press corners around a detail that has another scale."
+        return "Press more corners, or type the detail's written scale (1:20, 3/4\" = 1'-0\") + Enter."
+
+    def press(self, pick: Pick) -> None:
+        """Take a corner."""
+        self.at = pick
+        self.points.append(pick.pt)
+
+    def typed(self, text: str) -> None:
+        """Take the written scale: the outline becomes a region with it."""
+        if len(self.points) < 3:
+            raise InputError("the outline needs three corners or more", remedy="Press corners around the detail.")
+        s = self.session
+        name = free_id(s.job.regions, "detail")
+        region = actions.make_region(s.job, s.sheet, tuple(self.points), name)
+
+        def work() -> object:
+            return actions.set_scale_note(s.store, s.sheet, text, region=region, who=person(), at=now())
+
+        if s.attempt(work, f"Scale region {name} set to {text.strip()}"):
+            self.points = []
+
+    def back(self) -> bool:
+        """Take the last corner back."""
+        return bool(self.points) and self.points.pop() is not None
+
+    def cancel(self) -> bool:
+        """Drop the outline."""
+        had, self.points = bool(self.points), []
+        return had
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Show the outline under way."""
+        if not self.points or self.at is None:
+            return ()
+        return (Shape(kind="polygon", points_pt=(*self.points, self.at.pt), colour=PREVIEW, width=2, dash=(6, 4)),)

@@ -1,0 +1,1 @@
+"""Fields, tables, colours and the toolkit itself."""

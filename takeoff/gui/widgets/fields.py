@@ -1,0 +1,347 @@
+"""Fields of the window: a label with an entry, a choice or a tick, that take effect on Enter or when left."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from takeoff.errors import TakeoffError
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import words_of
+
+LABEL_WIDTH = 84
+
+
+class Field(ctk.CTkFrame):
+    """A labelled row in a card."""
+
+    def __init__(self, parent: tkinter.Misc, label: str, hint: str = "") -> None:
+        super().__init__(parent, fg_color="transparent")
+        self.grid_columnconfigure(1, weight=1)
+        self.label = ctk.CTkLabel(self, text=label, width=LABEL_WIDTH, anchor="w", text_color=THEME.quiet)
+        self.label.grid(row=0, column=0, sticky="w")
+        if hint:
+            Tooltip(self.label, hint)
+
+
+def reachable(widget: ctk.CTkBaseClass, act: Callable[[], object], keys: Sequence[str] = ("space", "Return")) -> None:
+    """Let Tab reach a widget of the toolkit, and keys use it; a frame or ground of its own shows that it has them."""
+    inner: tkinter.Canvas = widget._canvas
+    inner.configure(takefocus=1)
+
+    def use(_event: object) -> str:
+        act()
+        return "break"
+
+    for key in keys:
+        inner.bind(f"<KeyPress-{key}>", use, add="+")
+
+
+class TextField(Field):
+    """A text that is committed on Enter and on leaving; what does not fit is marked and said, never lost.
+
+    Parameters
+    ----------
+    commit
+        Called with the text; it raises a `TakeoffError` where the text does not fit.
+    refuse
+        Called with the error's sentence.
+    """
+
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        label: str,
+        commit: Callable[[str], None],
+        refuse: Callable[[str], None],
+        *,
+        hint: str = "",
+    ) -> None:
+        super().__init__(parent, label, hint)
+        self._commit, self._refuse = commit, refuse
+        self._shown = ""
+        self._is_wrong = False
+        self.entry = ctk.CTkEntry(self, height=26, border_width=1, border_color=THEME.line, fg_color=THEME.ground)
+        self.entry.grid(row=0, column=1, sticky="ew")
+        self.entry.bind("<Return>", self._entered)
+        self.entry.bind("<KP_Enter>", self._entered)
+        for key in ("<Control-Return>", "<Control-KP_Enter>"):  # goes on to the dialog, which has it do the whole
+            self.entry.bind(key, self._left)
+        self.entry.bind("<FocusOut>", self._left)
+        self.entry.bind("<Escape>", self._restore)
+        if hint:
+            Tooltip(self.entry, hint)
+
+    def show(self, text: str) -> None:
+        """Show a value, unless the person is typing another one."""
+        if self.entry.get() != self._shown and self._has_focus():
+            return
+        if text != self._shown or self.entry.get() != text:
+            self._put(text)
+
+    def _has_focus(self) -> bool:
+        return bool(self.entry.focus_get() is self.entry._entry)
+
+    def _put(self, text: str) -> None:
+        self._shown = text
+        self.entry.delete(0, "end")
+        self.entry.insert(0, text)
+        self._mark(is_wrong=False)
+
+    def _mark(self, *, is_wrong: bool) -> None:
+        if is_wrong != self._is_wrong:
+            self._is_wrong = is_wrong
+            self.entry.configure(border_color=THEME.refuse if is_wrong else THEME.line)
+
+    def _entered(self, _event: object) -> str:
+        if self._take():
+            self.winfo_toplevel().event_generate("<<FieldTaken>>")
+        return "break"
+
+    def _take(self) -> bool:
+        text = self.entry.get()
+        if text == self._shown:
+            return True
+        try:
+            self._commit(text)
+        except TakeoffError as error:
+            self._mark(is_wrong=True)
+            self._refuse(words_of(error))
+            return False
+        self._shown = text
+        self._mark(is_wrong=False)
+        return True
+
+    def _left(self, _event: object = None) -> None:
+        if self.entry.get() != self._shown:
+            self._take()
+
+    def _restore(self, _event: object = None) -> str:
+        """Put back what stood here; in a dialog, Escape goes on to it where nothing was typed."""
+        was_typed = self.entry.get() != self._shown
+        self._put(self._shown)
+        top = self.winfo_toplevel()
+        top.focus_set()
+        return "" if isinstance(top, tkinter.Toplevel) and not was_typed else "break"
+
+
+class ChoiceField(Field):
+    """One of several values."""
+
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        label: str,
+        choices: Sequence[tuple[str, str]],
+        commit: Callable[[str], None],
+        *,
+        hint: str = "",
+    ) -> None:
+        super().__init__(parent, label, hint)
+        self._commit = commit
+        self.menu = ctk.CTkOptionMenu(
+            self,
+            height=26,
+            values=[""],
+            command=self._chosen,
+            fg_color=THEME.ground,
+            button_color=THEME.line,
+            button_hover_color=THEME.quiet,
+            text_color=THEME.text,
+            dynamic_resizing=False,
+        )
+        self.menu.grid(row=0, column=1, sticky="ew")
+        reachable(self.menu, self.menu._clicked, ("space", "Return", "Down"))
+        self.menu._canvas.bind("<FocusIn>", lambda _e: self.menu.configure(fg_color=THEME.chosen), add="+")
+        self.menu._canvas.bind("<FocusOut>", lambda _e: self.menu.configure(fg_color=THEME.ground), add="+")
+        self.set_choices(choices)
+        if hint:
+            Tooltip(self.menu, hint)
+
+    def set_choices(self, choices: Sequence[tuple[str, str]]) -> None:
+        """Set the values (id, label) that can be chosen."""
+        if dict(choices) == getattr(self, "_labels", None):
+            return
+        self._ids = {label: id for id, label in choices}
+        self._labels = dict(choices)
+        self.menu.configure(values=[label for _, label in choices])
+
+    def show(self, id: str) -> None:
+        """Show a value; one that is no choice shows as several."""
+        label = self._labels.get(id, "—")
+        if self.menu.get() != label:
+            self.menu.set(label)
+
+    def _chosen(self, label: str) -> None:
+        """Take a choice; the keys go back to the plan unless Tab has brought them here."""
+        has_keys = self.focus_get() is self.menu._canvas
+        self._commit(self._ids[label])
+        if not has_keys and self.winfo_exists():
+            self.winfo_toplevel().event_generate("<<FieldTaken>>")
+
+
+class TickField(ctk.CTkCheckBox):
+    """Yes or no."""
+
+    def __init__(self, parent: tkinter.Misc, label: str, commit: Callable[[bool], None], *, hint: str = "") -> None:
+        super().__init__(
+            parent,
+            text=label,
+            command=lambda: commit(bool(self.get())),
+            checkbox_width=18,
+            checkbox_height=18,
+            border_width=2,
+            fg_color=THEME.accent,
+            text_color=THEME.text,
+            border_color=THEME.quiet,
+        )
+        reachable(self, self.toggle, ("space",))
+        self._canvas.bind("<FocusIn>", lambda _e: self.configure(border_width=4), add="+")
+        self._canvas.bind("<FocusOut>", lambda _e: self.configure(border_width=2), add="+")
+        if hint:
+            Tooltip(self, hint)
+
+    def show(self, value: bool) -> None:
+        """Show a value."""
+        if bool(self.get()) == value:
+            return
+        if value:
+            self.select()
+        else:
+            self.deselect()
+
+
+class Tooltip:
+    """A sentence shown when the pointer rests on a widget."""
+
+    DELAY = 500
+
+    def __init__(self, widget: tkinter.Misc, text: str) -> None:
+        self.widget, self.text = widget, text
+        self._job: str | None = None
+        self._window: tkinter.Toplevel | None = None
+        widget.bind("<Enter>", self._arm, add="+")
+        widget.bind("<Leave>", self._hide, add="+")
+        for press in ("<Button>", "<Button-1>"):
+            widget.bind(press, self._hide, add="+")
+        widget.bind("<Destroy>", self._hide, add="+")
+
+    def _arm(self, _event: object) -> None:
+        self._hide()
+        self._job = self.widget.after(self.DELAY, self._show)
+
+    def _show(self) -> None:
+        self._job = None
+        x = self.widget.winfo_rootx() + 8
+        y = self.widget.winfo_rooty() + self.widget.winfo_height() + 4
+        self._window = tkinter.Toplevel(self.widget)
+        self._window.wm_overrideredirect(True)
+        label = tkinter.Label(
+            self._window,
+            text=self.text,
+            background="#14201F",
+            foreground="#FFFFFF",
+            padx=8,
+            pady=4,
+            wraplength=320,
+            justify="left",
+        )
+        label.pack()
+        self._window.update_idletasks()
+        right = self.widget.winfo_screenwidth() - self._window.winfo_reqwidth() - 4
+        self._window.wm_geometry(f"+{min(x, max(right, 0))}+{y}")
+
+    def _hide(self, _event: object = None) -> None:
+        if self._job is not None:
+            self.widget.after_cancel(self._job)
+            self._job = None
+        if self._window is not None:
+            self._window.destroy()
+            self._window = None
+
+
+class Card(ctk.CTkFrame):
+    """A titled group of fields."""
+
+    def __init__(self, parent: tkinter.Misc, title: str) -> None:
+        super().__init__(parent, fg_color=THEME.card, border_color=THEME.line, border_width=1, corner_radius=6)
+        self.grid_columnconfigure(0, weight=1)
+        self.title = ctk.CTkLabel(self, text=title, anchor="w", text_color=THEME.text, font=bold())
+        self.title.grid(row=0, column=0, sticky="ew", padx=10, pady=(4, 0))
+        self._next = 1
+
+    def add(self, widget: tkinter.Widget, pady: int = 2) -> None:
+        """Put a widget under the last one."""
+        widget.grid(row=self._next, column=0, sticky="ew", padx=10, pady=(pady, pady))
+        self._next += 1
+
+    def end(self) -> None:
+        """Leave a little space at the bottom."""
+        self.grid_rowconfigure(self._next, minsize=6)
+
+
+def bold(size: int = 13) -> ctk.CTkFont:
+    """The window's bold face."""
+    return ctk.CTkFont(size=size, weight="bold")
+
+
+class Button(ctk.CTkButton):
+    """A button whose text stays legible under the pointer whatever it is filled with, and that keys reach."""
+
+    def __init__(self, parent: tkinter.Misc, *, is_main: bool, **given: Any) -> None:
+        super().__init__(
+            parent,
+            height=28,
+            corner_radius=5,
+            fg_color=THEME.accent if is_main else "transparent",
+            text_color=THEME.accent_text if is_main else THEME.text,
+            border_width=0 if is_main else 1,
+            border_color=THEME.line,
+            hover_color=THEME.accent if is_main else THEME.chosen,
+            **given,
+        )
+        self._rest = 0
+        reachable(self, self.invoke)
+        self._canvas.bind("<FocusIn>", self._focused, add="+")
+        self._canvas.bind("<FocusOut>", self._unfocused, add="+")
+        self.bind("<Button-1>", self._pressed)
+
+    def configure(self, require_redraw: bool = False, **given: Any) -> None:
+        """Change how it looks; a filled one keeps its ground under the pointer."""
+        if "fg_color" in given:
+            given.setdefault("hover_color", THEME.accent if given["fg_color"] == THEME.accent else THEME.chosen)
+        super().configure(require_redraw, **given)
+
+    def _focused(self, _event: object) -> None:
+        self._rest = self.cget("border_width")
+        self.configure(border_width=2, border_color=THEME.text)
+
+    def _unfocused(self, _event: object) -> None:
+        self.configure(border_width=self._rest, border_color=THEME.line)
+
+    def _pressed(self, _event: object) -> str:
+        """Take the keys from the field that has them; on the desk they go to the plan."""
+        top = self.winfo_toplevel()
+        if isinstance(top, tkinter.Toplevel):
+            self._canvas.focus_set()
+        else:
+            top.event_generate("<<FieldTaken>>")
+        return "break"
+
+
+def button(
+    parent: tkinter.Misc,
+    text: str,
+    command: Callable[[], object],
+    *,
+    hint: str = "",
+    is_main: bool = False,
+    width: int = 0,
+) -> ctk.CTkButton:
+    """A button; the main one of its place is filled."""
+    made = Button(parent, is_main=is_main, text=text, command=command, width=width or max(len(text) * 8 + 18, 30))
+    if hint:
+        Tooltip(made, hint)
+    return made

@@ -1,0 +1,397 @@
+"""Dialogs: starting jobs, settings, reports with progress and stop, systems checked as typed, keys, faults."""
+
+from __future__ import annotations
+
+import contextlib
+import getpass
+import time
+import tkinter
+from dataclasses import replace
+
+import pymupdf
+
+from takeoff import actions
+from takeoff.gui.dialogs import common as dialogs
+from takeoff.gui.dialogs import job_dialogs
+from takeoff.gui.dialogs.reports_dialog import ReportsDialog
+from takeoff.gui.dialogs.settings_dialog import SettingsDialog
+from takeoff.gui.dialogs.systems_editor import SystemsEditor
+
+AT = "2026-03-02T08:00:00+00:00"
+
+
+def texts_of(widget):
+    """Every text that a window shows."""
+    out = []
+    for child in widget.winfo_children():
+        with contextlib.suppress(ValueError, tkinter.TclError):
+            out.append(str(child.cget("text")))
+        out.extend(texts_of(child))
+    return out
+
+
+def test_the_start_screen_says_what_to_do(window):
+    shown = "\n".join(texts_of(window.start))
+    for words in ("Start a job from plans", "Open a job", "sample plan", "scale", "Trace"):
+        assert words in shown
+
+
+def test_a_job_started_from_a_metric_plan_is_metric(hand, tmp_path):
+    plan = actions.sample_plans() / "facility-metric.pdf"
+    assert job_dialogs.start_job(hand.window, tmp_path / "m.takeoff", [plan])
+    assert hand.window.session.job.settings.units == "metric"
+    assert str(tmp_path / "m.takeoff") in hand.window.preferences.recent[0]
+
+
+def test_a_plan_that_cannot_be_read_is_refused_and_no_job_is_left(hand, tmp_path):
+    bad = tmp_path / "bad.pdf"
+    bad.write_bytes(b"%PDF-1.7 nothing")
+    assert job_dialogs.start_job(hand.window, tmp_path / "b.takeoff", [bad]) is False
+    assert not (tmp_path / "b.takeoff").exists()
+    assert hand.window.session is None
+
+
+def test_the_sample_starts_in_a_fresh_file_each_time(hand, tmp_path):
+    assert job_dialogs.start_sample(hand.window, tmp_path)
+    hand.window.close_job()
+    assert job_dialogs.start_sample(hand.window, tmp_path)
+    assert sorted(p.name for p in tmp_path.glob("*.takeoff")) == ["sample-2.takeoff", "sample.takeoff"]
+
+
+def test_settings_change_units_and_rule_as_edits(hand, job_file):
+    hand.open(job_file)
+    dialog = SettingsDialog(hand.window)
+    hand.settle(0.2)
+    dialog.units._chosen("millimetres, square metres")
+    dialog.rule._chosen("is1200-13")
+    settings = hand.window.session.job.settings
+    assert (settings.units, settings.rule) == ("metric", "is1200-13")
+    hand.type(dialog.currency.entry, "euro")
+    assert "three letters" in dialog.said.cget("text")
+    assert hand.window.session.job.settings.currency == "USD"
+    dialog.destroy()
+    hand.chord("Control-z")
+    assert hand.window.session.job.settings.rule == "exact-net"
+
+
+def test_your_name_is_set_for_the_journal_and_an_empty_one_goes_back_to_the_login_name(
+    hand, job_file, tmp_path, monkeypatch
+):
+    monkeypatch.setenv("TAKEOFF_CONFIG", str(tmp_path / "settings"))
+    hand.open(job_file)
+    dialog = SettingsDialog(hand.window)
+    hand.settle(0.2)
+    assert dialog.person.entry.get() == getpass.getuser()
+    hand.type(dialog.person.entry, "Ann Sample")
+    hand.type(dialog.currency.entry, "EUR")
+    assert actions.history(hand.window.session.store)[-1].who == "Ann Sample"
+    hand.type(dialog.person.entry, "x" * 81)
+    assert "no name" in dialog.said.cget("text")
+    hand.type(dialog.person.entry, "")
+    hand.type(dialog.currency.entry, "USD")
+    assert actions.history(hand.window.session.store)[-1].who == getpass.getuser()
+    assert dialog.person.entry.get() == getpass.getuser()
+    dialog.destroy()
+
+
+def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, traced_job):
+    hand.open(traced_job)
+    dialog = ReportsDialog(hand.window)
+    for kind, wanted in dialog.wanted.items():
+        wanted.set(kind == "csv")
+    dialog.folder._put(str(tmp_path / "out"))
+    dialog.go()
+    deadline = time.monotonic() + 60
+    while dialog.work is not None and time.monotonic() < deadline:
+        hand.settle(0.05)
+    assert (tmp_path / "out" / "price.csv").is_file()
+    assert "Written" in dialog.said.cget("text")
+    for wanted in dialog.wanted.values():
+        wanted.set(True)
+    dialog.go()
+    dialog.stop()
+    while dialog.work is not None and time.monotonic() < deadline + 60:
+        hand.settle(0.05)
+    assert "stopped" in dialog.said.cget("text")
+    dialog.destroy()
+
+
+def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path, traced_job):
+    head = tmp_path / "head.toml"
+    head.write_text('company = ["Sample Walls", "1 Sample Street"]')
+    hand.open(traced_job)
+    window = hand.window
+    dialog = ReportsDialog(window)
+    for kind, wanted in dialog.wanted.items():
+        wanted.set(kind == "pdf")
+    dialog.folder._put(str(tmp_path / "out"))
+    dialog.letterhead._put(str(head))
+    dialog.paper._chosen("A4")
+    dialog.start._put("2026-03-02")
+    dialog.crews._put("2")
+    dialog.focus_force()
+    dialog.update()
+    dialog.event_generate("<Control-Return>")
+    until_written(hand, dialog)
+    with pymupdf.open(tmp_path / "out" / "report.pdf") as pdf:
+        text = "".join(page.get_text() for page in pdf)
+        # ISO 216: A4 is 210 by 297 mm
+        assert sorted(round(v * 25.4 / 72) for v in pdf[0].rect[2:]) == [210, 297]
+    assert "Sample Walls" in text
+    assert "2026-03-02" in text
+    dialog.destroy()
+    again = ReportsDialog(window)
+    assert [kind for kind, wanted in again.wanted.items() if wanted.get()] == ["pdf"]
+    assert again.letterhead.entry.get() == str(head)
+    assert (again.paper.menu.get(), again.crews.entry.get()) == ("A4", "2")
+    again.destroy()
+
+
+def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is_left(hand, tmp_path, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    dialog = ReportsDialog(window)
+    assert (dialog.edition.menu.get(), dialog.price_by.menu.get()) == ("Full, for your own desk", "one lump sum")
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "price.csv").write_text("full")
+    for kind, wanted in dialog.wanted.items():
+        wanted.set(kind == "csv")
+    dialog.folder._put(str(out))
+    dialog.edition.menu._dropdown_menu.invoke(1)
+    dialog.price_by.menu._dropdown_menu.invoke(1)
+    assert dialog.currency["csv"].cget("text") == ""
+    dialog.focus_force()
+    dialog.update()
+    dialog.event_generate("<Control-Return>")
+    until_written(hand, dialog)
+    assert dialog.currency["csv"].cget("text") == "up to date"
+    assert (out / "price.csv").read_text() == "full"
+    text = (out / "bid-price.csv").read_text(encoding="utf-8-sig")
+    assert text.startswith("Room,")
+    assert "Labour" not in text
+    dialog.destroy()
+    again = ReportsDialog(window)
+    assert (again.edition.menu.get(), again.price_by.menu.get()) == ("Bid, to hand over", "for each room")
+    again.destroy()
+
+
+def until_written(hand, dialog):
+    deadline = time.monotonic() + 60
+    while dialog.work is not None and time.monotonic() < deadline:
+        hand.settle(0.05)
+    assert "Written" in dialog.said.cget("text")
+
+
+def test_reports_that_are_older_than_the_job_are_marked(hand, tmp_path, traced_job):
+    hand.open(traced_job)
+    dialog = ReportsDialog(hand.window)
+    for kind, wanted in dialog.wanted.items():
+        wanted.set(kind == "dxf")
+    dialog.folder._put(str(tmp_path / "out"))
+    dialog.show_currency()
+    assert dialog.currency["dxf"].cget("text") == ""
+    dialog.go()
+    until_written(hand, dialog)
+    assert dialog.currency["dxf"].cget("text") == "up to date"
+    run = next(iter(hand.window.session.job.runs.values()))
+    hand.window.session.put_runs([replace(run, base=0.1)], "Raise a run")
+    dialog.show_currency()
+    assert dialog.currency["dxf"].cget("text") == "older than the job"
+    dialog.destroy()
+
+
+def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path, traced_job):
+    hand.open(traced_job)
+    dialog = ReportsDialog(hand.window)
+    dialog.folder._put(str(tmp_path / "out"))
+    dialog.start._put("Monday")
+    dialog.go()
+    assert "is no date" in dialog.said.cget("text")
+    dialog.start._put("")
+    dialog.letterhead._put(str(tmp_path / "none.toml"))
+    dialog.go()
+    deadline = time.monotonic() + 60
+    while dialog.work is not None and time.monotonic() < deadline:
+        hand.settle(0.05)
+    assert "none.toml" in dialog.said.cget("text")
+    assert not (tmp_path / "out").exists()
+    dialog.destroy()
+
+
+def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    session = hand.window.session
+    good = editor.text.get("1.0", "end-1c")
+    editor.text.insert("1.0", "nonsense = [\n")
+    assert editor.check() is False
+    assert editor.take_button.cget("state") == "disabled"
+    editor.text.delete("1.0", "end")
+    editor.text.insert("1.0", good)
+    assert editor.check() is True
+    hand.type(editor.fields["wage"].entry, "44.5")
+    hand.type(editor.fields["overhead"].entry, "15")
+    editor.take()
+    assert actions.catalogue_of(session.job).rates.wage == 44.5
+    assert actions.catalogue_of(session.job).rates.overhead == 0.15
+    hand.chord("Control-z")
+    assert actions.catalogue_of(session.job).rates.wage == 38.0
+
+
+def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    hand.type(editor.fields["wage"].entry, "44.5")
+    editor.text.insert("1.0", "# looked through\n")
+    assert editor.check() is True
+    assert editor.fields["wage"].entry.get() == "44.5"
+    editor.take()
+    assert actions.catalogue_of(hand.window.session.job).rates.wage == 44.5
+
+
+def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    hand.type(editor.fields["wage"].entry, "44.5")
+    for is_open in (True, False):
+        editor.focus_force()
+        hand.settle(0.05)
+        editor.event_generate("<Escape>")
+        hand.settle(0.05)
+        assert bool(editor.winfo_exists()) == is_open
+        if is_open:
+            assert "not in the job yet" in editor.said.cget("text")
+    assert actions.catalogue_of(hand.window.session.job).rates.wage == 38.0
+
+
+def test_a_product_is_found_in_the_text_of_the_systems(hand, job_file):
+    hand.open(job_file)
+    editor = SystemsEditor(hand.window)
+    hand.settle(0.2)
+    product = editor.catalogue.products[-1].name
+    editor.places._chosen(product)
+    hand.settle(0.1)
+    assert editor.text.get("insert linestart", "insert lineend") == f'name = "{product}"'
+    assert editor.text.bbox("insert") is not None
+    editor.close()
+    assert not editor.winfo_exists()
+
+
+def test_the_sheet_of_keys_names_every_command_with_a_key(window):
+    from takeoff.gui.commands import COMMANDS
+
+    dialog = dialogs.keys(window)
+    shown = texts_of(dialog)
+    for c in COMMANDS:
+        if c.key_text:
+            assert c.label.removesuffix("…") in shown
+            assert c.key_text in shown
+    dialog.destroy()
+
+
+def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(window):
+    for _ in range(4):
+        window.view("larger")
+    window.update()
+    dialog = dialogs.keys(window)
+    deadline = time.monotonic() + 20
+    while dialog.winfo_height() < 300:
+        assert time.monotonic() < deadline
+        window.update()
+    assert dialog.winfo_reqwidth() <= window.winfo_screenwidth()
+    assert dialog.winfo_reqheight() <= window.winfo_screenheight()
+    for _ in range(4):
+        window.view("smaller")
+
+
+def test_a_fault_is_shown_logged_and_survived(hand, job_file, tmp_path):
+    hand.open(job_file)
+    window = hand.window
+    try:
+        raise RuntimeError("not foreseen")
+    except RuntimeError as error:
+        type(window).report_callback_exception(window, RuntimeError, error, error.__traceback__)
+    hand.settle(0.1)
+    assert "not foreseen" in (tmp_path / "faults.log").read_text()
+    dialog = next(c for c in window.winfo_children() if isinstance(c, dialogs.Dialog))
+    assert "Your job is safe" in "\n".join(texts_of(dialog))
+    dialog.destroy()
+    hand.key("v")
+    assert window.tool.id == "pick"
+
+
+def test_the_cautions_name_the_hazards(window):
+    dialog = dialogs.about(window)
+    shown = "\n".join(texts_of(dialog))
+    for word in ("silica", "isocyanates", "solvents", "height", "safety data sheet", "local codes"):
+        assert word in shown
+    dialog.destroy()
+
+
+def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_the_rest(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    window.geometry("1280x768+0+0")
+    for _ in range(4):
+        window.view("larger")
+    hand.settle(0.5)
+    canvas, desk = window.canvas, window.desk
+    assert canvas.winfo_width() * canvas.winfo_height() >= 0.5 * window.winfo_width() * window.winfo_height()
+    totals = window.figures.totals
+    assert totals.winfo_rootx() + totals.winfo_reqwidth() <= window.winfo_rootx() + window.winfo_width()
+    assert totals.winfo_width() >= totals.winfo_reqwidth() > 1
+    assert not desk.details.winfo_viewable()
+    hand.key("F5")
+    hand.settle(0.2)
+    assert desk.details.winfo_viewable()
+    assert not desk.sheets.winfo_viewable()
+    hand.key("F4")
+    hand.settle(0.2)
+    assert desk.sheets.winfo_viewable()
+    before = window.figures.winfo_height()
+    hand.key("F9")
+    hand.settle(0.2)
+    assert window.figures.winfo_height() > before + 100
+    hand.key("F9")
+    window.figures.pages["Walls"].event_generate("<Button-1>")
+    window.figures.pages["Walls"]._canvas.event_generate("<ButtonRelease-1>")
+    hand.settle(0.2)
+    assert window.figures.winfo_height() > before + 100
+    hand.key("F5")
+    hand.settle(0.2)
+    assert not desk.details.winfo_viewable()
+
+
+def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_shown(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    panels = (window.desk.details, window.desk.scale_panel, window.desk.review_panel)
+    hand.key("s")
+    hand.key("v")
+    hand.key("F8")
+    hand.settle(0.3)
+    assert [bool(panel.winfo_viewable()) for panel in panels] == [True, False, False]
+    hand.key("F4")
+    hand.key("F8")
+    hand.settle(0.3)
+    assert not window.desk.sheets.winfo_viewable()
+    hand.key("s")
+    hand.settle(0.2)
+    assert [bool(panel.winfo_viewable()) for panel in panels] == [False, True, False]
+
+
+def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    for _ in range(4):
+        window.view("larger")
+    hand.settle(0.3)
+    right = window.winfo_rootx() + window.winfo_width()
+    for made in (*window.desk._tools.values(), *window.desk._buttons.values(), *window.figures.pages.values()):
+        assert made.winfo_rootx() + made.winfo_width() <= right + 2
+    for _ in range(4):
+        window.view("smaller")

@@ -1,0 +1,178 @@
+"""The page for the site: packs used, readings, films, clocks; entered, refused, undone, removed."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, timedelta
+
+import pytest
+
+from takeoff.cli.main import run
+from takeoff.gui.dialogs import common as dialogs
+from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
+from takeoff.gui.panels.site_tables import local_time
+from takeoff.gui.session import Selection
+
+
+@pytest.fixture
+def site(hand, traced_job):
+    hand.open(traced_job)
+    hand.window.figures.open_page("Site")
+    hand.settle()
+    return hand.window.figures.site
+
+
+def use_dialog(hand, step="glaze"):
+    dialog = UseDialog(hand.window)
+    hand.settle(0.1)
+    coat = next(c for c in dialog.coats if (c.system, c.step) == ("mat-hygienic", step))
+    dialog.coat._chosen(f"{coat.name} · {dict(dialog.session.systems())[coat.system]}")
+    return dialog
+
+
+def enter(dialog, **texts):
+    for name, text in texts.items():
+        getattr(dialog, name)._put(text)
+    dialog.focus_force()
+    dialog.update()
+    dialog.event_generate("<Control-Return>")
+    dialog.update()
+
+
+def rows(site):
+    return [site.table.tree.item(id, "values") for id in site.table.tree.get_children()]
+
+
+def test_packs_used_show_the_film_and_what_is_left_as_the_command_line_does(hand, site, traced_job, capsys):
+    # By hand: a kit of 3 gal is 11.356 L; 12 % are lost; on 600 ft2 = 55.742 m2 it lays 179 µm, 203 µm are specified.
+    hand.window.session.select(Selection(runs=("104-walls",)))
+    dialog = use_dialog(hand)
+    assert dialog.room == "R104"
+    enter(dialog, packs="1", area="600 sf")
+    assert "Recorded 1 × 3 gal kit" in dialog.said.cget("text")
+    assert "too thin" in dialog.said.cget("text")
+    assert dialog.packs.entry.get() == dialog.area.entry.get() == ""
+    dialog.destroy()
+    hand.settle()
+    line = next(c for c in site.coats if (c.system, c.step) == ("mat-hygienic", "glaze"))
+    assert line.state.film * 1e6 == pytest.approx(11.3562 * 0.88 / 55.7418 * 1e3, abs=0.1)
+    row = rows(site)[site.coats.index(line)]
+    assert row[3:5] == ("7.1 mils", "8.0 mils")
+    assert row[5] == "too thin"
+    assert "1 coat off" in site.state.cget("text")
+    site.open_part("Rooms")
+    assert rows(site)[0][0] == "104 Process"
+    assert rows(site)[0][2] == "wait"
+    hand.window.close_job()
+    capsys.readouterr()
+    assert run(["progress", str(traced_job), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    glaze = next(c for c in printed["coats"] if (c["system"], c["step"]) == ("mat-hygienic", "glaze"))
+    assert (glaze["film"], glaze["packs_to_finish"]) == (line.state.film, line.state.packs_to_finish)
+
+
+def test_a_line_tells_how_its_film_comes_about(hand, site):
+    dialog = use_dialog(hand)
+    enter(dialog, packs="1", area="600")
+    dialog.destroy()
+    at = next(i for i, c in enumerate(site.coats) if (c.system, c.step) == ("mat-hygienic", "glaze"))
+    site.table.tree.selection_set(str(at))
+    hand.settle()
+    told = hand.window.figures.working.get("1.0", "end")
+    for words in ("wet film laid: 7.1 mils", "specified: 8.0 mils", "3.00 gal used", "12 % loss", "to finish"):
+        assert words in told
+
+
+def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, site):
+    dialog = use_dialog(hand)
+    for texts, said in (
+        ({"packs": "one", "area": "600"}, "is not a number"),
+        ({"packs": "1", "area": ""}, "nothing is written"),
+        ({"packs": "1", "area": "1000000"}, "are recorded as done"),
+        ({"packs": "1", "area": "0"}, "no area is done"),
+        ({"packs": "-1", "area": "600"}, "-1 packs"),
+        ({"packs": "1", "area": "600", "finished": "yesterday"}, "is not a time"),
+    ):
+        enter(dialog, **texts)
+        assert said in dialog.said.cget("text")
+        assert not hand.window.session.job.uses
+        assert dialog.packs.entry.get() == texts["packs"]
+    dialog.destroy()
+
+
+def test_a_coat_cannot_be_finished_later_than_now(hand, site):
+    dialog = use_dialog(hand)
+    enter(dialog, packs="1", area="600", finished=local_time(datetime.now() + timedelta(hours=2)))
+    assert "later than now" in dialog.said.cget("text")
+    assert not hand.window.session.job.uses
+    dialog.destroy()
+
+
+def test_a_room_past_its_recoat_window_is_flagged(hand, site):
+    # the glaze is open for the next coat from 12 to 48 h after it
+    hand.window.session.select(Selection(runs=("104-walls",)))
+    dialog = use_dialog(hand)
+    enter(dialog, packs="1", area="600", finished=local_time(datetime.now() - timedelta(hours=50)))
+    dialog.destroy()
+    hand.settle()
+    assert "1 room past recoat" in site.state.cget("text")
+    site.open_part("Rooms")
+    assert rows(site)[0][2] == "missed: abrade first"
+    assert site.table.tree.item("0", "tags") == ("warned",)
+
+
+def test_a_reading_is_judged_kept_and_shown(hand, site):
+    # as read off the usual tables: 16 °C at 71 % has its dew point near 10.7 °C, so that a wall of 13 °C is too cold
+    dialog = ReadingDialog(hand.window)
+    hand.settle(0.1)
+    enter(dialog, air="16 C", surface="13 C", humidity="71")
+    assert "may not be coated" in dialog.said.cget("text")
+    assert "Dew point 51.3 °F" in dialog.said.cget("text")
+    enter(dialog, air="16 C", surface="", humidity="71")
+    assert "nothing is written" in dialog.said.cget("text")
+    enter(dialog, air="70", surface="70", humidity="50 %")
+    assert "It may be coated." in dialog.said.cget("text")
+    dialog.destroy()
+    site.open_part("Records")
+    assert len(rows(site)) == 2
+
+
+def test_records_come_undone_and_one_chosen_is_removed(hand, site):
+    session = hand.window.session
+    dialog = use_dialog(hand)
+    enter(dialog, packs="1", area="600")
+    enter(dialog, packs="2", area="700")
+    assert "Recorded 2" in dialog.said.cget("text")
+    dialog.destroy()
+    assert len(session.job.uses) == 2
+    hand.chord("Control-z")
+    assert len(session.job.uses) == 1
+    hand.chord("Control-y")
+    site.open_part("Records")
+    assert str(site.remove.cget("state")) == "disabled"
+    site.table.tree.selection_set("0")
+    hand.settle()
+    chosen = site.records[0].id
+    site.remove.invoke()
+    assert chosen not in session.job.uses
+    assert len(session.job.uses) == 1
+    hand.chord("Control-z")
+    assert len(session.job.uses) == 2
+
+
+def test_without_a_system_the_page_says_what_to_do_first(hand, job_file):
+    hand.open(job_file)
+    hand.window.figures.open_page("Site")
+    hand.settle()
+    assert "give their rooms a system" in hand.window.figures.site.state.cget("text")
+    hand.key("F2")
+    dialog = next(c for c in hand.window.winfo_children() if isinstance(c, dialogs.Dialog))
+    assert "No coat is planned yet" in dialog.said.cget("text")
+    assert str(dialog.record_button.cget("state")) == "disabled"
+    dialog.destroy()
+
+
+def test_coats_have_the_names_of_their_systems(hand, site):
+    names = [name for _, name in hand.window.session.systems()]
+    site.open_part("Coats")
+    assert all(any(row[0].endswith(f" · {name}") for name in names) for row in rows(site))
