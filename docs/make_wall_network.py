@@ -11,7 +11,7 @@ from PIL import Image
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import displayed_size
 from takeoff.sheet.render import render_array
-from takeoff.trace.wall_network import LOW, PASSAGE, SWING, WALL, WINDOW, read_walls
+from takeoff.trace.scans.wall_network import LOW, PASSAGE, SWING, WALL, WINDOW, read_walls
 
 HERE = Path(__file__).parent
 COLOURS = {

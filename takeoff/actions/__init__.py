@@ -63,7 +63,7 @@ from takeoff.measure.rules import rule_named
 from takeoff.model.cutting import CutList
 from takeoff.report.planning_tables import Planning
 from takeoff.revise.delta import Delta
-from takeoff.trace.rooms import TracedRoom
+from takeoff.trace.lines.plan_rooms import TracedRoom
 
 __all__ = [
     "EXPORT_ENDINGS",

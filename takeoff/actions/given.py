@@ -10,8 +10,8 @@ import shapely
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
 from takeoff.model.walls import Cove, HeightProfile
-from takeoff.trace.ceiling_notes import CeilingNote, notes_inside, one_height
-from takeoff.trace.rooms import TracedRoom
+from takeoff.trace.lines.plan_rooms import TracedRoom
+from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
 
 SAG_PT = 0.3
 """Sheet points that a chord may lie off its arc where areas are compared."""

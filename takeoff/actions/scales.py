@@ -23,10 +23,10 @@ from takeoff.sheet.calibrate import (
 from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note, ratio_of, ratio_text
 from takeoff.sheet.text import read_lines
-from takeoff.trace.lengths import PLACE_PT
-from takeoff.trace.linework import read_linework
-from takeoff.trace.scale_votes import read_scale, read_scanned_scale
-from takeoff.trace.scale_weighing import ScaleReading, ScaleVote
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.scales.lengths import PLACE_PT
+from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
+from takeoff.trace.scales.scale_weighing import ScaleReading, ScaleVote
 
 AGREE = 0.005
 """Embedded and written scales closer than this are one (common practice, no source)."""

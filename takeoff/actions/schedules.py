@@ -11,9 +11,9 @@ from takeoff.job.edits import Batch, PutRoom
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import read_lines
-from takeoff.trace.finish_matching import ScheduleMatch, match_schedule
-from takeoff.trace.finish_schedule import read_finish_table
-from takeoff.trace.linework import read_linework
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.schedules.finish_matching import ScheduleMatch, match_schedule
+from takeoff.trace.schedules.finish_schedule import read_finish_table
 
 
 def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, str] | None = None) -> ScheduleMatch:

@@ -19,13 +19,13 @@ from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet
 from takeoff.model.walls import Cove, Opening, OpeningKind, Room, Run
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.ceiling_notes import CeilingNote, read_ceiling_notes
-from takeoff.trace.door_marks import MarkedPlan, mark_doors
-from takeoff.trace.door_schedule import DoorSchedule, may_show_doors, read_door_table
-from takeoff.trace.linework import read_linework
-from takeoff.trace.raster_plan import read_raster_plan
-from takeoff.trace.rooms import TracedOpening, TracedPlan, TracedRoom, TracedRun, trace_room
-from takeoff.trace.second_look import read_vector_plan
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.lines.plan_rooms import TracedOpening, TracedPlan, TracedRoom, TracedRun, trace_room
+from takeoff.trace.scans.raster_plan import read_raster_plan
+from takeoff.trace.schedules.door_marks import MarkedPlan, mark_doors
+from takeoff.trace.schedules.door_schedule import DoorSchedule, may_show_doors, read_door_table
+from takeoff.trace.sheet_reading import read_vector_plan
+from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
 ASSUMED: dict[OpeningKind, tuple[float, float]] = {
     "door": (2.1336, 0.0),

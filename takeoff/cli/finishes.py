@@ -12,7 +12,7 @@ from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
-    from takeoff.trace.finish_matching import FinishedRoom, ScheduleMatch
+    from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
     from takeoff.units import Display
 
 

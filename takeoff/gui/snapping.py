@@ -11,9 +11,9 @@ from takeoff.gui.reading_process import ReadingProcess
 from takeoff.gui.session import Session
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
-from takeoff.trace.index import SegmentIndex
-from takeoff.trace.linework import Pieces, read_linework
-from takeoff.trace.snap import snap
+from takeoff.trace.drawing.linework import Pieces, read_linework
+from takeoff.trace.snapping.segment_index import SegmentIndex
+from takeoff.trace.snapping.snap import snap
 
 REACH = 9.0
 """Pixels within which the pointer snaps."""

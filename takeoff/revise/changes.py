@@ -14,7 +14,7 @@ from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.revise.wallfeel import Length, in_metres
 from takeoff.sheet.text import TextLine
-from takeoff.trace.linework import Linework
+from takeoff.trace.drawing.linework import Linework
 
 ChangeKind = Literal["added", "removed", "moved", "redrawn", "text", "cloud", "tag"]
 

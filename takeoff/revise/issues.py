@@ -22,7 +22,7 @@ from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, register_points
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import read_lines
-from takeoff.trace.linework import Linework, read_linework
+from takeoff.trace.drawing.linework import Linework, read_linework
 
 Pairs = Sequence[tuple[Point, Point]]
 

@@ -17,7 +17,7 @@ from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.revise.sides import THICKEST
 from takeoff.revise.wallfeel import PARALLEL, Length, in_metres
-from takeoff.trace.linework import Linework
+from takeoff.trace.drawing.linework import Linework
 
 SHORTEST = 0.6
 """Metres of a line that makes a new wall (judgement, no source)."""

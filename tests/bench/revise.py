@@ -26,7 +26,7 @@ from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Registration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
-from takeoff.trace.linework import read_linework
+from takeoff.trace.drawing.linework import read_linework
 from tests.revise.test_carry_simulated import outcomes
 
 PLANS = Path(__file__).parents[2] / "sample_plans"

@@ -13,7 +13,7 @@ import resource
 import statistics
 import time
 
-from takeoff.trace.raster_plan import read_raster_plan
+from takeoff.trace.scans.raster_plan import read_raster_plan
 from tests.trace.known_scans import reference_scans, sample_scan
 from tests.trace.plans import DEVELOPMENT, HELD_OUT, KINDS, SHAPES, make_plan
 from tests.trace.scans import QUALITIES, Scan, scan_plan

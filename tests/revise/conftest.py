@@ -16,7 +16,7 @@ from takeoff.model.plan import Sheet
 from takeoff.revise.registration import Floats
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.linework import Linework, read_linework
+from takeoff.trace.drawing.linework import Linework, read_linework
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 BY = {"who": "tester", "at": "2026-03-16T09:00:00+00:00"}

@@ -9,7 +9,7 @@ from takeoff.revise.changes import Differences, SheetChange, find_changes, text_
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.registration import Floats, Registration
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.linework import Linework
+from takeoff.trace.drawing.linework import Linework
 from tests.revise.conftest import Drawing
 
 M_PER_PT = 48 * 0.0254 / 72

@@ -9,7 +9,7 @@ from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.new_walls import NewWall, find_new_walls
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.sides import make_scene
-from takeoff.trace.linework import Linework
+from takeoff.trace.drawing.linework import Linework
 from tests.revise.conftest import Drawing
 
 SAME = Registration(

@@ -11,7 +11,7 @@ from takeoff.errors import SheetError
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.registration import Floats
 from takeoff.sheet.files import read_sheets
-from takeoff.trace.linework import read_linework
+from takeoff.trace.drawing.linework import read_linework
 from tests.revise.conftest import PLANS, Drawing
 
 FOCUS = (150.0, 250.0, 1700.0, 1280.0)

@@ -19,8 +19,8 @@ from takeoff.sheet.document import open_page
 from takeoff.sheet.files import plan_contents, read_sheets
 from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, embedded_scale
 from takeoff.sheet.text import lines_of_page
-from takeoff.trace.linework import read_linework
-from takeoff.trace.rooms import read_plan, trace_room
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.lines.plan_rooms import read_plan, trace_room
 
 WIDE, DEEP, WALL = 6.0, 4.0, 0.2
 """Inner size of the room and thickness of its walls in m."""

@@ -13,7 +13,7 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.ocr import Reader, read_scanned_lines, scan_dpi
 from takeoff.sheet.text import TextLine
-from takeoff.trace.lengths import written_lengths
+from takeoff.trace.scales.lengths import written_lengths
 
 pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
 

@@ -13,9 +13,9 @@ from takeoff.geometry.arcs import flatten_segment
 from takeoff.model.plan import Calibration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
-from takeoff.trace.linework import read_linework
-from takeoff.trace.rooms import TracedPlan, TracedRoom, TracedRun
-from takeoff.trace.second_look import read_vector_plan
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun
+from takeoff.trace.sheet_reading import read_vector_plan
 from tests.trace.plans import Plan, TrueRoom
 
 HEIGHT = {"wall": 2.7, "door": 2.1, "window": 1.2, "pass-through": 1.0}

@@ -1,0 +1,296 @@
+"""What is drawn on a vector sheet, as numbers: straight lines, arcs and filled shapes with the style of their paths.
+
+Words of this module: a *path* is one painting instruction with one style; a *line* is one straight piece of a path's
+outline; an *arc* is a circular piece, whether the file holds it as a curve or as a chain of short chords; a *ring* is
+the closed outline of a filled shape. Paths are numbered in the order of painting: a later path covers an earlier one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from takeoff.geometry.arcs import flatten_segment
+from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.document import open_page
+from takeoff.sheet.formats import file_format
+from takeoff.trace.drawing.clip_boxes import Box, Scissors, cut_line
+from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+CHORD_PT = 0.05
+"""Points; how far a chord may leave its arc where arcs are needed as straight pieces."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pieces:
+    """Straight segments: all lines of a linework in their order, then the chords of its arcs.
+
+    ``segments`` has a row (x0, y0, x1, y1) in sheet points, ``path`` its path; ``is_end`` says of both its ends whether
+    something drawn ends there, which a chord in the middle of an arc does not; ``is_whole`` is False for chords.
+    """
+
+    segments: Floats
+    path: Ints
+    is_end: Flags
+    is_whole: Flags
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Linework:
+    """Everything that is drawn on one sheet, in sheet points.
+
+    ``lines`` has a row (x0, y0, x1, y1) per straight piece and ``arcs`` a row (x0, y0, x1, y1, bulge) per arc;
+    ``line_path`` and ``arc_path`` number the path of each row. ``ring_points`` holds the rings of the filled shapes one
+    after another, ``ring_start`` where each begins (and, last, where the last ends), ``ring_path`` the path of each.
+
+    Per path: ``stroked`` and ``filled``, the ``width`` of the pen in points, its ``colour`` and the ``fill`` as red,
+    green and blue in 0..1 (of no meaning where not stroked or filled), ``dashed``, and ``layer`` as an index into
+    ``layers``, whose first name is empty.
+    """
+
+    lines: Floats
+    line_path: Ints
+    arcs: Floats
+    arc_path: Ints
+    ring_points: Floats
+    ring_start: Ints
+    ring_path: Ints
+    stroked: Flags
+    filled: Flags
+    width: Floats
+    colour: Floats
+    fill: Floats
+    dashed: Flags
+    layer: Ints
+    layers: tuple[str, ...]
+
+    @property
+    def path_count(self) -> int:
+        """Number of paths."""
+        return len(self.stroked)
+
+    def ring(self, index: int) -> Floats:
+        """Return the vertices of one ring in sheet points, the first not repeated."""
+        return self.ring_points[self.ring_start[index] : self.ring_start[index + 1]]
+
+    def layer_name(self, path: int) -> str:
+        """Return the layer of a path; empty where it is on none."""
+        return self.layers[int(self.layer[path])]
+
+    def pieces(self) -> Pieces:
+        """Return all lines and the chords of all arcs as straight segments.
+
+        Examples
+        --------
+        >>> empty_linework().pieces().segments.shape
+        (0, 4)
+        """
+        chords: list[tuple[float, float, float, float]] = []
+        owners: list[int] = []
+        ends: list[tuple[bool, bool]] = []
+        for (x0, y0, x1, y1, bulge), path in zip(self.arcs.tolist(), self.arc_path.tolist(), strict=True):
+            points = list(pairwise(flatten_segment((x0, y0), (x1, y1), bulge, CHORD_PT)))
+            chords.extend((*a, *b) for a, b in points)
+            owners.extend([path] * len(points))
+            ends.extend((i == 0, i == len(points) - 1) for i in range(len(points)))
+        straight = len(self.lines)
+        return Pieces(
+            segments=np.concatenate([self.lines, np.array(chords, np.float64).reshape(-1, 4)]),
+            path=np.concatenate([self.line_path, np.array(owners, np.int64)]),
+            is_end=np.concatenate([np.ones((straight, 2), bool), np.array(ends, bool).reshape(-1, 2)]),
+            is_whole=np.arange(straight + len(chords)) < straight,
+        )
+
+    def arc_row_of_pieces(self) -> Ints:
+        """Return for each row of `pieces` the row of the arc that it is a chord of; −1 for lines."""
+        counts = [
+            len(flatten_segment((x0, y0), (x1, y1), bulge, CHORD_PT)) - 1
+            for x0, y0, x1, y1, bulge in self.arcs.tolist()
+        ]
+        owners = np.repeat(np.arange(len(self.arcs)), counts)
+        return np.concatenate([np.full(len(self.lines), -1, np.int64), owners])
+
+
+def empty_linework() -> Linework:
+    """Return the linework of a sheet on which nothing is drawn."""
+    return _Gathered().linework()
+
+
+def read_linework(data: bytes, sheet: Sheet) -> Linework:
+    """Read everything that is drawn on a sheet; a picture has no linework.
+
+    Parameters
+    ----------
+    data
+        The bytes of the plan file.
+    sheet
+        The sheet, for its page.
+
+    Returns
+    -------
+    Linework
+        In sheet points: the unrotated page, y down.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    """
+    if file_format(data, f"sheet {sheet.id}") != "pdf":
+        return empty_linework()
+    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+        return linework_of_page(page)
+
+
+def linework_of_page(page: Any) -> Linework:
+    """Read everything that is drawn and shows on an open page."""
+    gathered = _Gathered()
+    scissors = Scissors()
+    for drawing in page.get_cdrawings(extended=True):
+        if drawing["type"] == "clip":
+            scissors.cut(drawing["level"], tuple(drawing["scissor"]))
+        elif drawing["type"] != "group":
+            gathered.add(drawing, scissors.within(drawing["level"]))
+    return gathered.linework()
+
+
+class _Gathered:
+    """Lists that grow path by path, and become arrays at the end."""
+
+    def __init__(self) -> None:
+        self.lines: list[tuple[float, float, float, float]] = []
+        self.line_path: list[int] = []
+        self.curved: list[int] = []
+        self.arcs: list[tuple[float, float, float, float, float]] = []
+        self.arc_path: list[int] = []
+        self.rings: list[list[Point]] = []
+        self.ring_path: list[int] = []
+        self.styles: list[tuple[bool, bool, float, Point3, Point3, bool, int]] = []
+        self.layers: dict[str, int] = {"": 0}
+        self.within: Box | None = None
+
+    def add(self, drawing: dict[str, Any], within: Box | None) -> None:
+        """Take in what shows of one drawing of the PDF engine ``within`` a box; straight lines are cut at its edge."""
+        x0, y0, x1, y1 = drawing["rect"]
+        self.within = within
+        if within is not None:
+            if x1 < within[0] or x0 > within[2] or y1 < within[1] or y0 > within[3]:
+                return
+            if within[0] <= x0 and within[1] <= y0 and x1 <= within[2] and y1 <= within[3]:
+                self.within = None
+        path = len(self.styles)
+        kind = drawing["type"]
+        self.styles.append(
+            (
+                "s" in kind,
+                "f" in kind,
+                float(drawing.get("width") or 0.0),
+                tuple(drawing.get("color") or BLACK),
+                tuple(drawing.get("fill") or BLACK),
+                not (drawing.get("dashes") or "[]").startswith(("[]", "[ ]")),
+                self.layers.setdefault(drawing.get("layer") or "", len(self.layers)),
+            )
+        )
+        arcs: list[tuple[float, float, float, float, float]] = []
+        trail: list[Point] = []
+        trails: list[list[Point]] = []
+        for item in drawing["items"]:
+            match item[0]:
+                case "l":
+                    trail = self._line(item[1], item[2], path, trail, trails)
+                case "re":
+                    x0, y0, x1, y1 = item[1]
+                    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+                    trail = self._box(corners, path, trails)
+                case "qu":
+                    ul, ur, ll, lr = item[1]
+                    trail = self._box([ul, ur, lr, ll], path, trails)
+                case "c":
+                    curve: Curve = item[1:5]
+                    if not trail or trail[-1] != curve[0]:
+                        trail = [curve[0]]
+                        trails.append(trail)
+                    points = flatten_curve(curve, CHORD_PT)
+                    trail.extend(points[1:])
+                    if self.within is not None and not any(cut_line(a, b, self.within) for a, b in pairwise(points)):
+                        continue
+                    bulge = arc_of_curve(curve)
+                    if bulge is not None:
+                        arcs.append((*curve[0], *curve[3], bulge))
+                    else:
+                        for a, b in pairwise(points):
+                            self.curved.append(len(self.lines))
+                            self.lines.append((*a, *b))
+                            self.line_path.append(path)
+        for arc in merge_arcs(arcs):
+            self.arcs.append(arc)
+            self.arc_path.append(path)
+        if "f" in kind:
+            for ring in trails:
+                if ring[0] == ring[-1]:
+                    ring.pop()
+                if len(ring) > 2:
+                    self.rings.append(ring)
+                    self.ring_path.append(path)
+
+    def _line(self, a: Point, b: Point, path: int, trail: list[Point], trails: list[list[Point]]) -> list[Point]:
+        self._put(a, b, path)
+        if not trail or trail[-1] != a:
+            trail = [a]
+            trails.append(trail)
+        trail.append(b)
+        return trail
+
+    def _put(self, a: Point, b: Point, path: int) -> None:
+        shown = (a, b) if self.within is None else cut_line(a, b, self.within)
+        if a != b and shown is not None:
+            self.lines.append((*shown[0], *shown[1]))
+            self.line_path.append(path)
+
+    def _box(self, corners: list[Point], path: int, trails: list[list[Point]]) -> list[Point]:
+        for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
+            self._put(a, b, path)
+        trails.append([*corners, corners[0]])
+        return []
+
+    def linework(self) -> Linework:
+        """Turn the lists into arrays; chains of short chords become arcs."""
+        columns: list[Any] = list(zip(*self.styles, strict=True)) or [()] * 7
+        stroked, filled, width, colour, fill, dashed, layer = columns
+        lines = np.array(self.lines, np.float64).reshape(-1, 4)
+        line_path = np.array(self.line_path, np.int64)
+        styles = np.array([hash(s[:4] + s[5:]) for s in self.styles], np.int64)[line_path] if len(lines) else line_path
+        styles[self.curved] = np.arange(len(self.curved))  # the chords of a curve that is not round stand for no arc
+        stays, found, found_path = chains_to_arcs(lines, line_path, styles)
+        arcs = np.concatenate([np.array(self.arcs, np.float64).reshape(-1, 5), found])
+        starts = np.cumsum([0, *(len(ring) for ring in self.rings)])
+        points = [point for ring in self.rings for point in ring]
+        return Linework(
+            lines=lines[stays],
+            line_path=line_path[stays],
+            arcs=arcs,
+            arc_path=np.concatenate([np.array(self.arc_path, np.int64), found_path]),
+            ring_points=np.array(points, np.float64).reshape(-1, 2),
+            ring_start=starts.astype(np.int64),
+            ring_path=np.array(self.ring_path, np.int64),
+            stroked=np.array(stroked, bool),
+            filled=np.array(filled, bool),
+            width=np.array(width, np.float64),
+            colour=np.array(colour, np.float64).reshape(-1, 3),
+            fill=np.array(fill, np.float64).reshape(-1, 3),
+            dashed=np.array(dashed, bool),
+            layer=np.array(layer, np.int64),
+            layers=tuple(self.layers),
+        )
+
+
+Point3 = tuple[float, ...]
+BLACK: Point3 = (0.0, 0.0, 0.0)

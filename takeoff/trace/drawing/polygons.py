@@ -1,0 +1,155 @@
+"""Polygons of plans: thin or not, joined where they abut, filled by rings; all in sheet points."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Geometry, Polygon
+
+from takeoff.trace.drawing.linework import Flags, Floats, Ints
+
+Lines = NDArray[np.object_]
+_FEW = 200
+
+
+def polygons_of(shape: Geometry) -> list[Polygon]:
+    """Return the polygons of any shape.
+
+    Examples
+    --------
+    >>> [p.area for p in polygons_of(shapely.union_all([shapely.box(0, 0, 1, 1), shapely.box(5, 0, 7, 1)]))]
+    [1.0, 2.0]
+    """
+    parts = shapely.get_parts(shape)
+    return [part for part in parts.tolist() if isinstance(part, Polygon) and part.area > 0]
+
+
+def joined(shapes: Iterable[Geometry], gap: float) -> Geometry:
+    """Unite shapes, with slits narrower than ``gap`` between them closed; corners stay where they are."""
+    united = shapely.union_all([shapely.buffer(s, gap / 2, join_style="mitre") for s in shapes])
+    back = shapely.buffer(united, -gap / 2, join_style="mitre")
+    if not shapely.is_valid(back):  # the engine's narrowing makes rings that touch themselves
+        back = shapely.make_valid(back, method="structure")
+    return shapely.simplify(back, gap / 50)
+
+
+def width_of(shape: Polygon, upper: float) -> float:
+    """Return the greatest width of a polygon (twice its largest inner circle's radius), not looking above ``upper``."""
+    low, high = 0.0, upper
+    if not shapely.buffer(shape, -upper / 2).is_empty:
+        return upper
+    for _ in range(9):
+        middle = (low + high) / 2
+        if shapely.buffer(shape, -middle / 2).is_empty:
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def as_wide(shapes: Sequence[Polygon], width: float) -> Flags:
+    """Tell into which polygons a circle of a diameter fits.
+
+    Examples
+    --------
+    >>> as_wide([shapely.box(0, 0, 9, 1), shapely.box(0, 0, 9, 2)], 1.1).tolist()
+    [False, True]
+    """
+    polygons = np.array(shapes, object)
+    area = shapely.area(polygons)
+    # no polygon's largest circle is narrower than twice its area over its edge
+    flags: Flags = 2 * area >= width * shapely.length(polygons)
+    low, high = shapely.bounds(polygons).reshape(-1, 2, 2).transpose(1, 0, 2)
+    left = np.flatnonzero(~flags & ((high - low).min(1) >= width) & (area >= math.pi / 4 * width**2))
+    flags[left] = ~shapely.is_empty(shapely.buffer(polygons[left], -width / 2, quad_segs=2))
+    return flags
+
+
+def mean_width(shape: Polygon) -> float:
+    """Return twice area over perimeter: the width of a long strip.
+
+    Examples
+    --------
+    >>> round(mean_width(shapely.box(0, 0, 100, 1)), 2)
+    0.99
+    """
+    return float(2 * shape.area / shape.length)
+
+
+def lengths_inside(lines: Lines, area: Geometry) -> Floats:
+    """Return how much of each line lies inside an area of any number of corners.
+
+    The area is taken in tiles of few corners each, so that no line is held against all of it.
+
+    Examples
+    --------
+    >>> lengths_inside(shapely.linestrings([[[-1, 0.5], [3, 0.5]], [[0, 5], [1, 5]]]), shapely.box(0, 0, 2, 1)).tolist()
+    [2.0, 0.0]
+    """
+    total = np.zeros(len(lines))
+    tiles = _tiles(area)
+    if len(lines) and tiles:
+        which, row = shapely.STRtree(lines).query(tiles, predicate="intersects")
+        part = shapely.length(shapely.intersection(lines[row], np.array(tiles, object)[which]))
+        np.add.at(total, row, part)
+    return total
+
+
+def _tiles(area: Geometry) -> list[Polygon]:
+    """Part an area into polygons of at most `_FEW` corners, or so small that they are not worth parting."""
+    tiles: list[Polygon] = []
+    left = [(part, 0) for part in polygons_of(area)]
+    while left:
+        part, depth = left.pop()
+        if shapely.get_num_coordinates(part) <= _FEW or depth > 16:
+            tiles.append(part)
+            continue
+        x0, y0, x1, y1 = part.bounds
+        # nothing drawn is likely to run along so odd a cut, where it would count twice
+        x, y = x0 + 0.48713 * (x1 - x0), y0 + 0.48713 * (y1 - y0)
+        halves = (
+            [shapely.box(x0, y0, x, y1), shapely.box(x, y0, x1, y1)]
+            if x1 - x0 > y1 - y0
+            else [shapely.box(x0, y0, x1, y), shapely.box(x0, y, x1, y1)]
+        )
+        left.extend((p, depth + 1) for half in halves for p in polygons_of(shapely.intersection(part, half)))
+    return tiles
+
+
+def even_odd(rings: Sequence[Floats]) -> Geometry:
+    """Return what rings enclose an odd number of times."""
+    shapes = [shapely.buffer(Polygon(ring), 0) if not Polygon(ring).is_valid else Polygon(ring) for ring in rings]
+    if len(shapes) == 1:
+        return shapes[0]
+    shapes.sort(key=lambda s: -s.area)
+    tree = shapely.STRtree(shapes)
+    inner, outer = tree.query(shapes, predicate="within")
+    depth = np.bincount(inner[inner != outer], minlength=len(shapes))
+    solid = shapely.union_all([s for s, d in zip(shapes, depth, strict=True) if d % 2 == 0])
+    holes = [s for s, d in zip(shapes, depth, strict=True) if d % 2]
+    return shapely.difference(solid, shapely.union_all(holes)) if holes else solid
+
+
+def edges_of(shape: Geometry) -> tuple[Floats, Ints]:
+    """Return the edges of polygons as rows x0, y0, x1, y1, and for each the row of the edge that follows it.
+
+    All are walked with the inside on one hand: where the edge goes by (dx, dy), outside is towards (dy, −dx).
+    """
+    rows: list[Floats] = []
+    following: list[Ints] = []
+    count = 0
+    for polygon in polygons_of(shape):
+        turned = shapely.orient_polygons(polygon)
+        for ring in [turned.exterior, *turned.interiors]:
+            points = shapely.get_coordinates(ring)
+            rows.append(np.column_stack([points[:-1], points[1:]]))
+            here = np.arange(count, count + len(points) - 1)
+            following.append(np.roll(here, -1))
+            count += len(here)
+    if not rows:
+        return np.zeros((0, 4)), np.zeros(0, np.int64)
+    return np.concatenate(rows), np.concatenate(following)

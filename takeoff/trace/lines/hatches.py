@@ -1,0 +1,240 @@
+"""Hatches: families of parallel lines at one spacing, which are no walls however narrow the space between them."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework, Pieces
+
+_LEAST = 6
+_SHORT = 0.12
+_EVEN = 0.01
+_SPACING = 0.66
+"""Metres; the widest spacing of a hatch: tiles are seldom larger (common practice, no source)."""
+
+
+def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: float) -> Flags:
+    """Tell which pieces of linework belong to a hatch.
+
+    Parameters
+    ----------
+    pieces
+        The pieces of the linework.
+    linework
+        For the style of their paths.
+    is_note
+        Pieces that are dimension lines: they are left out.
+    m_per_pt
+        Metres per sheet point.
+
+    Returns
+    -------
+    Flags
+        One per piece: at least six lines of one pen, parallel, evenly spaced and side by side.
+    """
+    flags = np.zeros(len(pieces.segments), bool)
+    lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)
+    rows = np.flatnonzero(pieces.is_whole & linework.stroked[pieces.path] & ~is_note & (lengths > _SHORT / m_per_pt))
+    if len(rows) < _LEAST:
+        return flags
+    d = pieces.segments[rows, 2:] - pieces.segments[rows, :2]
+    angle = np.mod(np.degrees(np.arctan2(d[:, 1], d[:, 0])) + 0.25, 180.0)
+    style = np.column_stack([linework.layer, np.round(linework.width, 2), np.round(linework.colour, 2)])
+    _, number = np.unique(style, axis=0, return_inverse=True)
+    family = number.ravel()[pieces.path[rows]] * 1000 + np.floor(angle * 2).astype(np.int64)
+    for key in np.unique(family):
+        members = rows[family == key]
+        if len(members) >= _LEAST:
+            flags[members[_evenly_spaced(pieces.segments[members], _SPACING / m_per_pt)]] = True
+    kind = np.full(len(flags), -1)
+    drawn = pieces.is_whole & linework.stroked[pieces.path] & ~is_note
+    kind[drawn] = number.ravel()[pieces.path[drawn]]
+    flags[_bounding(pieces.segments, flags, kind, _SPACING / m_per_pt)] = False
+    flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt)] = True
+    flags[_cornered(pieces.segments, flags, kind)] = False
+    return flags
+
+
+def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Ints:
+    """Return the rows of lines at which a hatch ends: lines of its pen end on them, and all from one side.
+
+    Such a line is the face of a wall that happens to stand at the hatch's spacing. ``most`` is the widest spacing.
+    """
+    hatch = np.flatnonzero(is_hatch)
+    d = segments[hatch, 2:] - segments[hatch, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    long = lengths > 0.7 * most
+    if not long.any():
+        return np.zeros(0, np.int64)
+    rows, along = hatch[long], d[long] / lengths[long, None]
+    tree = shapely.STRtree(shapely.linestrings(segments[rows].reshape(-1, 2, 2)))
+    sides = np.zeros((2, len(rows)), np.int64)
+    for near, far in ((slice(0, 2), slice(2, 4)), (slice(2, 4), slice(0, 2))):
+        ends, touched = tree.query(shapely.points(segments[hatch, near]), predicate="dwithin", distance=0.1)
+        away = segments[hatch[ends], far] - segments[hatch[ends], near]
+        aside = along[touched, 0] * away[:, 1] - along[touched, 1] * away[:, 0]
+        counts = (kind[hatch[ends]] == kind[rows[touched]]) & (np.abs(aside) > 0.3 * np.hypot(away[:, 0], away[:, 1]))
+        for side, is_here in enumerate((aside > 0, aside < 0)):
+            sides[side] += np.bincount(touched[counts & is_here], minlength=len(rows))
+    found: Ints = rows[(sides.max(0) >= 3) & (sides.min(0) == 0)]
+    return found
+
+
+def _cornered(segments: Floats, is_hatch: Flags, kind: Ints) -> Ints:
+    """Return the rows of a hatch that make a corner at both ends with lines of their pen that are none.
+
+    Such a line is a side of a shape, such as a pilaster's, that happens to stand at the hatch's spacing; where a line
+    of its pen goes on from its end, it is a piece of a grid.
+    """
+    hatch = np.flatnonzero(is_hatch)
+    alike = np.flatnonzero((kind >= 0) & np.isin(kind, np.unique(kind[hatch])))
+    if not len(hatch):
+        return hatch
+    tree = shapely.STRtree(shapely.points(segments[alike].reshape(-1, 2)))
+    d = segments[:, 2:] - segments[:, :2]
+    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
+    both = np.ones(len(hatch), bool)
+    for end in (slice(0, 2), slice(2, 4)):
+        rows, touched = tree.query(shapely.points(segments[hatch, end]), predicate="dwithin", distance=0.05)
+        first, second = hatch[rows], alike[touched // 2]
+        counts = (kind[first] == kind[second]) & (first != second)
+        turn = np.abs(u[first, 0] * u[second, 1] - u[first, 1] * u[second, 0])
+        corners = np.bincount(rows[counts & (turn > 0.3) & ~is_hatch[second]], minlength=len(hatch))
+        goes_on = np.bincount(rows[counts & (turn < 0.02)], minlength=len(hatch))
+        both &= (corners > 0) & (goes_on == 0)
+    found: Ints = hatch[both]
+    return found
+
+
+def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Ints:
+    """Return the rows that cross four lines or more of a hatch in their own pen: the other lines of a grid.
+
+    ``most`` is the widest spacing of a grid in sheet points.
+    """
+    hatch = np.flatnonzero(is_hatch)
+    others = np.flatnonzero((kind >= 0) & ~is_hatch & np.isin(kind, np.unique(kind[hatch])))
+    if not len(hatch) or not len(others):
+        return np.zeros(0, np.int64)
+    d = segments[hatch, 2:] - segments[hatch, :2]
+    inset = d / np.hypot(d[:, 0], d[:, 1])[:, None] * 0.1  # what only ends at a line does not cross it
+    shorter = segments[hatch] + np.concatenate([inset, -inset], axis=1)
+    whole = shapely.STRtree(shapely.linestrings(segments[hatch].reshape(-1, 2, 2)))
+    tree = shapely.STRtree(shapely.linestrings(shorter.reshape(-1, 2, 2)))
+    lines, crossed = tree.query(shapely.linestrings(segments[others].reshape(-1, 2, 2)), predicate="crosses")
+    alike = kind[others[lines]] == kind[hatch[crossed]]
+    crosses = np.bincount(lines[alike], minlength=len(others)) >= 4
+    # where the lines of a grid are drawn in pieces, a piece ends on others at both its ends, or goes on one of them
+    own = segments[others, 2:] - segments[others, :2]
+    lengths = np.hypot(own[:, 0], own[:, 1])
+    ends_on = lengths <= most
+    goes_on = np.zeros(len(others), bool)
+    for end in (slice(0, 2), slice(2, 4)):
+        points, touched = whole.query(shapely.points(segments[others, end]), predicate="dwithin", distance=0.05)
+        alike = kind[others[points]] == kind[hatch[touched]]
+        points, touched = points[alike], touched[alike]
+        ends_on &= np.bincount(points, minlength=len(others)) > 0
+        turn = np.abs(own[points, 0] * d[touched, 1] - own[points, 1] * d[touched, 0])
+        along = turn < 0.01 * lengths[points] * np.hypot(d[touched, 0], d[touched, 1])
+        goes_on |= (np.bincount(points[along], minlength=len(others)) > 0) & (lengths <= most)
+    found: Ints = others[crosses | ends_on | goes_on]
+    return found
+
+
+def _evenly_spaced(lines: Floats, most: float) -> Flags:
+    """Tell which of several parallel lines stand in a row of six or more at one spacing."""
+    d = lines[:, 2:] - lines[:, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    i = int(np.argmax(lengths))
+    u = d[i] / lengths[i]
+    n = np.array([-u[1], u[0]])
+    middle = (lines[:, :2] + lines[:, 2:]) / 2
+    offset = middle @ n
+    a, b = lines[:, :2] @ u, lines[:, 2:] @ u
+    start, end = np.minimum(a, b), np.maximum(a, b)
+    whole, offset, start, end = _joined(offset, start, end)
+    return _in_rows(offset, start, end, most)[whole]
+
+
+def _joined(offset: Floats, start: Floats, end: Floats) -> tuple[Ints, Floats, Floats, Floats]:
+    """Join lines that follow one another on one line: for each the number of the whole, and the wholes."""
+    across = np.argsort(offset, kind="stable")
+    on_line = np.empty(len(offset), np.int64)
+    on_line[across] = np.cumsum(np.concatenate([[0], np.diff(offset[across]) > 0.05]))
+    order = np.lexsort((start, on_line))
+    level, low, high = on_line[order], start[order], end[order]
+    begins = np.concatenate([[True], (np.diff(level) != 0) | (low[1:] > high[:-1] + 0.2)])
+    number = np.cumsum(begins) - 1
+    whole = np.empty(len(order), np.int64)
+    whole[order] = number
+    first = np.flatnonzero(begins)
+    return whole, offset[order][first], np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)
+
+
+def _in_rows(offset: Floats, start: Floats, end: Floats, most: float) -> Flags:
+    """Tell which of several parallel lines, given across and along, stand in a row of six or more at one spacing."""
+    order = np.argsort(offset, kind="stable")
+    offset, start, end = offset[order], start[order], end[order]
+    flags = np.zeros(len(order), bool)
+    following = _next_beside(offset, start, end, 0.02 * most, most)
+    if (following < 0).all():
+        return flags
+    _mark_rows(flags, order, following, offset)
+    # lines of other things in between break the rows: look again for the spacing that is commonest
+    gap = np.round(offset[following[following >= 0]] - offset[following >= 0], 1)
+    values, counts = np.unique(gap, return_counts=True)
+    step = float(values[np.argmax(counts)])
+    _mark_rows(
+        flags, order, _next_beside(offset, start, end, (1 - _EVEN) * step - 0.06, (1 + _EVEN) * step + 0.06), offset
+    )
+    return flags
+
+
+def _mark_rows(flags: Flags, order: Ints, following: Ints, offset: Floats) -> None:
+    """Flag the lines that stand in rows of six or more, each row at one spacing, and what goes on at its edges."""
+    gap = np.where(following >= 0, offset[following] - offset, np.nan)
+    run = np.ones(len(order), np.int64)  # lines in the row that ends here
+    back = np.full(len(order), -1)
+    for here in range(len(order)):
+        there = following[here]
+        if there < 0:
+            continue
+        before = back[here]
+        even = before >= 0 and abs(gap[here] - gap[before]) < _EVEN * gap[before] + 0.03
+        if (run[here] + 1 if even else 2) > run[there]:
+            run[there] = run[here] + 1 if even else 2
+            back[there] = here
+        if run[there] >= _LEAST:
+            step, place = int(run[there]), there
+            while step > 0 and place >= 0 and not (flags[order[place]] and step < run[there] - 1):
+                flags[order[place]] = True
+                place, step = back[place], step - 1
+    _extend(flags, order, following, gap)
+
+
+def _extend(flags: Flags, order: Ints, following: Ints, gap: Floats) -> None:
+    """Take into a hatch the lines at its edges that go on at its spacing."""
+    inside = gap[flags[order] & (following >= 0)]
+    if not len(inside):
+        return
+    step = float(np.nanmedian(inside))
+    fits = (following >= 0) & (np.abs(gap - step) < _EVEN * step + 0.03)
+    for _ in range(3):
+        for here in np.flatnonzero(fits):
+            pair = [order[here], order[following[here]]]
+            if flags[pair].any():
+                flags[pair] = True
+
+
+def _next_beside(offset: Floats, start: Floats, end: Floats, least: float, most: float) -> Ints:
+    """For each line, find the next one to the side that lies beside it over most of the shorter of both; −1: none."""
+    following = np.full(len(offset), -1, np.int64)
+    lows, highs = np.searchsorted(offset, offset + least), np.searchsorted(offset, offset + most)
+    for here in np.flatnonzero(lows < highs):
+        low, high = int(lows[here]), int(highs[here])
+        shared = np.minimum(end[low:high], end[here]) - np.maximum(start[low:high], start[here])
+        shorter = np.minimum(end[low:high] - start[low:high], end[here] - start[here])
+        beside = np.flatnonzero(shared > 0.5 * shorter)
+        if len(beside):
+            following[here] = low + int(beside[0])
+    return following

@@ -1,0 +1,100 @@
+"""Lines that are no building: dimension lines, lines of a grid, and what stands on layers for other things."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.arcs import arc_centre
+from takeoff.model.plan import Point
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.layer_names import layer_role
+from takeoff.trace.drawing.linework import Flags, Linework, Pieces
+
+_DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
+
+
+def _is_dimension(text: str) -> bool:
+    """Tell whether a text is a dimension; a bare number of up to three figures is rather that of a room or a door."""
+    return _DIMENSION.fullmatch(text) is not None and not (text.isdecimal() and len(text) < 4)
+
+
+def note_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> Flags:
+    """Tell which pieces of linework are dimension lines, or stand on a layer that the standard gives to other things.
+
+    Parameters
+    ----------
+    pieces, linework
+        The pieces of the linework, and the linework for their layers.
+    lines
+        The sheet's text: a line that runs along a written dimension, or ends at it, is its dimension line.
+    """
+    roles = [layer_role(name) for name in linework.layers]
+    is_other = np.array([role in ("other", "pattern") for role in roles])[linework.layer]
+    flags: Flags = is_other[pieces.path] if len(pieces.path) else np.zeros(0, bool)
+    written = [line for line in lines if _is_dimension(line.text.strip())]
+    if not written or not len(pieces.segments):
+        return flags
+    rows = np.flatnonzero(pieces.is_whole & ~flags)
+    tree = shapely.STRtree(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)))
+    boxes = shapely.box(*np.array([line.box_pt for line in written]).T)
+    texts, hits = tree.query(boxes, predicate="dwithin", distance=0.8 * np.array([line.size for line in written]))
+    d = pieces.segments[rows[hits], 2:] - pieces.segments[rows[hits], :2]
+    length = np.hypot(d[:, 0], d[:, 1])
+    size = np.array([(b[2] - b[0], b[3] - b[1]) for b in (line.box_pt for line in written)])[texts]
+    runs_on = (size[:, 0] >= 0.8 * size[:, 1]) & (np.abs(d[:, 1]) < 0.05 * length)
+    runs_up = (size[:, 1] >= 0.8 * size[:, 0]) & (np.abs(d[:, 0]) < 0.05 * length)
+    is_skew = (np.abs(d) > 0.05 * length[:, None]).all(1)  # the box of slanting words tells nothing of their direction
+    flags[rows[hits[(runs_on | runs_up | is_skew) & (length > size.min(1))]]] = True
+    return flags
+
+
+def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> Flags:
+    """Tell which pieces of linework are lines of a grid or a section: they end at a circle with words in it.
+
+    Parameters
+    ----------
+    pieces, linework
+        The pieces of the linework, and the linework for its circles.
+    lines
+        The sheet's text.
+    """
+    flags = np.zeros(len(pieces.segments), bool)
+    circles = _circles(linework)
+    words = [word.box_pt for line in lines for word in line.words]
+    rows = np.flatnonzero(pieces.is_whole)
+    if not circles or not words or not len(rows):
+        return flags
+    middles = shapely.points([((b[0] + b[2]) / 2, (b[1] + b[3]) / 2) for b in words])
+    places = shapely.points([centre for centre, _ in circles])
+    radius = np.array([r for _, r in circles])
+    written = np.unique(shapely.STRtree(middles).query(places, predicate="dwithin", distance=0.6 * radius)[0])
+    ends = pieces.segments[rows].reshape(-1, 2)
+    tree = shapely.STRtree(shapely.points(ends))
+    for i in written.tolist():
+        (x, y), r = circles[i]
+        near = tree.query(places[i], predicate="dwithin", distance=1.06 * r + 0.3)
+        near = near[np.hypot(*(ends[near] - (x, y)).T) > 0.94 * r - 0.3]
+        d = ends[near ^ 1] - ends[near]  # from the end at the circle to the other one
+        to = (x, y) - ends[near]
+        length = np.hypot(d[:, 0], d[:, 1])
+        leads_off = (np.abs(d[:, 0] * to[:, 1] - d[:, 1] * to[:, 0]) < 0.12 * r * length) & ((d * to).sum(1) < 0)
+        flags[rows[near[leads_off & (length > 3 * r)] // 2]] = True
+    return flags
+
+
+def _circles(linework: Linework) -> list[tuple[Point, float]]:
+    """Return the centres and radii of circles, which a linework holds as two halves."""
+    halves: dict[tuple[int, int, int], int] = {}
+    found: list[tuple[Point, float]] = []
+    for x0, y0, x1, y1, bulge in linework.arcs[np.abs(np.abs(linework.arcs[:, 4]) - 1) < 0.1].tolist():
+        centre, radius = arc_centre((x0, y0), (x1, y1), bulge)
+        key = (round(centre[0]), round(centre[1]), round(math.log(radius) * 20))
+        halves[key] = halves.get(key, 0) + 1
+        if halves[key] == 2:
+            found.append((centre, radius))
+    return found

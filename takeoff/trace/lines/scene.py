@@ -1,0 +1,64 @@
+"""What the search for walls and openings looks at: a sheet's linework in pieces, each known for what it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Flags, Linework, Pieces
+from takeoff.trace.lines.hatches import hatch_rows
+from takeoff.trace.lines.not_building import axis_rows, note_rows
+from takeoff.trace.lines.swings import Swing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What the search for walls looks at: pieces of linework with flags per row, and the boxes of words.
+
+    ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_note``
+    dimension lines and what stands on layers for other things. ``words`` are boxes.
+    """
+
+    linework: Linework
+    pieces: Pieces
+    is_hatch: Flags
+    is_symbol: Flags
+    is_note: Flags
+    words: tuple[Polygon, ...]
+    m_per_pt: float
+    sheet_area: float
+
+    @classmethod
+    def of(
+        cls,
+        linework: Linework,
+        swings: Sequence[Swing],
+        lines: Sequence[TextLine],
+        m_per_pt: float,
+        size_pt: tuple[float, float],
+    ) -> Scene:
+        """Gather it; ``lines`` are the sheet's text, ``size_pt`` its width and height in sheet points."""
+        pieces = linework.pieces()
+        is_symbol = axis_rows(pieces, linework, lines)
+        owners = linework.arc_row_of_pieces()
+        is_symbol[np.isin(owners, [s.row for s in swings])] = True
+        is_note = note_rows(pieces, linework, lines)
+        return cls(
+            linework=linework,
+            pieces=pieces,
+            is_hatch=hatch_rows(pieces, linework, is_note, m_per_pt),
+            is_symbol=is_symbol,
+            is_note=is_note,
+            words=tuple(shapely.box(*word.box_pt) for line in lines for word in line.words),
+            m_per_pt=m_per_pt,
+            sheet_area=size_pt[0] * size_pt[1],
+        )
+
+    def pt(self, metres: float) -> float:
+        """Turn metres into sheet points."""
+        return metres / self.m_per_pt

@@ -1,0 +1,146 @@
+"""Faces between lines: the strips that outlined walls leave between their two sides."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from takeoff.trace.drawing.linework import Flags, Floats, Ints
+
+_WRITTEN, _FULL = 0.02, 0.2
+"""Shares of a face that the words in it cover: first where it may be a cell of a table, then where it is one."""
+
+
+def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:
+    """Return the faces that lines enclose, leaving out the cells of tables; a wall under a word or two is none.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    reach
+        By how much each line is lengthened at both ends, so that corners which miss by a hair are closed.
+    words
+        Boxes of words in sheet points.
+    """
+    if not len(segments):
+        return []
+    d = segments[:, 2:] - segments[:, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    keep = lengths > 1e-6
+    u = d[keep] / lengths[keep, None] * reach
+    longer = segments[keep] + np.concatenate([-u, u], axis=1)
+    noded = shapely.union_all(shapely.linestrings(longer.reshape(-1, 2, 2)), grid_size=reach / 20)
+    faces = shapely.get_parts(shapely.polygonize([noded]))
+    faces = faces[shapely.area(faces) > 0]
+    if not len(faces) or not words:
+        return list(faces)
+    boxes = np.array(words, object)
+    within = shapely.buffer(boxes, -0.15 * np.sqrt(shapely.area(boxes)).min(initial=np.inf), join_style="mitre")
+    word, face = shapely.STRtree(faces).query(within, predicate="within")
+    covered = np.bincount(face, shapely.area(boxes)[word], minlength=len(faces))
+    share = covered / shapely.area(faces)
+    cells = _beside_one_another(faces, np.flatnonzero(share > _WRITTEN)) | set(np.flatnonzero(share > _FULL).tolist())
+    return [f for i, f in enumerate(faces.tolist()) if i not in cells]
+
+
+def _beside_one_another(faces: NDArray[np.object_], chosen: Ints) -> set[int]:
+    """Return those of the chosen faces that share most of a long side with another one of them, as cells do."""
+    shapes = faces[chosen]
+    first, second = shapely.STRtree(shapes).query(shapes, predicate="touches")
+    shared = shapely.length(shapely.intersection(shapes[first], shapes[second]))
+    long = shapely.length(shapes) / 2 - shapely.area(shapes) / np.maximum(shapely.length(shapes) / 2, 1e-9)
+    return set(chosen[np.unique(first[shared > 0.7 * np.minimum(long[first], long[second])])].tolist())
+
+
+def without_bits(segments: Floats, is_chord: Flags, *, short: float, reach: float) -> Floats:
+    """Leave out short lines that end on nothing at both ends, or at one if they are very short.
+
+    They close no face of a wall; the sides of a wall that ends openly beside a door do.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    is_chord
+        The rows that are chords of an arc: they stay.
+    short
+        The length of a short line in sheet points.
+    reach
+        How far an end may lie from what it ends on.
+    """
+    lengths = np.hypot(segments[:, 2] - segments[:, 0], segments[:, 3] - segments[:, 1])
+    stays = is_chord | (lengths >= short)
+    if stays.all():
+        return segments
+    ends = segments.reshape(-1, 2)
+    meets = (_shares_cell(ends, reach, 0.0) | _shares_cell(ends, reach, 0.5)).reshape(-1, 2)
+    tree = shapely.STRtree(shapely.linestrings(segments[stays].reshape(-1, 2, 2)))
+    for end, place in ((0, slice(0, 2)), (1, slice(2, 4))):
+        rows = np.flatnonzero(~stays & ~meets[:, end])
+        hits = tree.query(shapely.points(segments[rows, place]), predicate="dwithin", distance=reach)[0]
+        meets[rows[np.unique(hits)], end] = True
+    return segments[stays | meets.all(1) | (meets.any(1) & (lengths > 0.6 * short))]
+
+
+def _shares_cell(points: Floats, size: float, shift: float) -> Flags:
+    """Tell which points have another one in their cell of a square grid."""
+    cells = np.floor(points / (4 * size) + shift).astype(np.int64)
+    _, number, count = np.unique(cells[:, 0] * 2**31 + cells[:, 1], return_inverse=True, return_counts=True)
+    flags: Flags = count[number.ravel()] > 1
+    return flags
+
+
+def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floats:
+    """Close the open ends of walls: join two parallel lines that end side by side, a wall's thickness apart.
+
+    Lines that then end on nothing at both ends, and near the end of no other line, bound no wall and are left out.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    thin, thick
+        Least and greatest thickness of a wall in sheet points.
+    reach
+        How far an end may lie from a line that it ends on, in sheet points.
+    """
+    if not len(segments):
+        return segments
+    ends = segments.reshape(-1, 2)
+    lines = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
+    touches = lines.query(shapely.points(ends), predicate="dwithin", distance=0.02 * thin + 0.02)[0]
+    is_loose = np.bincount(touches, minlength=len(ends)) == 1
+    d = segments[:, 2:] - segments[:, :2]
+    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
+    outward = np.stack([-u, u], axis=1).reshape(-1, 2)
+    is_lost = is_loose.reshape(-1, 2).all(1)
+    is_loose &= np.repeat(np.hypot(d[:, 0], d[:, 1]) > thin, 2)
+    loose = np.flatnonzero(is_loose)
+    places = shapely.points(ends[loose])
+    first, second = loose[shapely.STRtree(places).query(places, predicate="dwithin", distance=1.02 * thick)]
+    first, second = first[first < second], second[first < second]
+    across = ends[second] - ends[first]
+    distance = np.hypot(across[:, 0], across[:, 1])
+    same_way = (outward[first] * outward[second]).sum(1) > 0.999
+    square = np.abs((across * outward[first]).sum(1)) < 0.05 * distance
+    fits = same_way & square & (distance > 0.9 * thin)
+    caps: list[Floats] = []
+    used: set[int] = set()
+    for i in np.flatnonzero(fits)[np.argsort(distance[fits], kind="stable")]:
+        pair = {int(first[i]), int(second[i])}
+        if not pair & used:
+            used |= pair
+            caps.append(np.concatenate([ends[first[i]], ends[second[i]]]))
+    is_lost[np.array([end // 2 for end in used], np.int64)] = False
+    own = np.flatnonzero(np.repeat(is_lost, 2))
+    at = shapely.points(ends[own])
+    which, near = shapely.STRtree(shapely.points(ends)).query(at, predicate="dwithin", distance=thin)
+    meets = np.bincount(lines.query(at, predicate="dwithin", distance=reach)[0], minlength=len(own)) > 1
+    meets[which[near // 2 != own[which] // 2]] = True
+    is_lost[own[meets] // 2] = False
+    return np.concatenate([segments[~is_lost], np.array(caps).reshape(-1, 4)])

@@ -1,0 +1,85 @@
+"""Door swings: the arc that a leaf sweeps, and the leaf."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.arcs import arc_centre, segment_length
+from takeoff.model.plan import Point
+from takeoff.trace.drawing.linework import Floats, Linework
+
+LEAF = (0.45, 1.7)
+"""Metres; least and greatest width of a door leaf (common practice, no source)."""
+SWEEP = (math.radians(25), math.radians(100))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """A door swing: the hinge, where the free edge of the leaf stands when open and when shut, in sheet points.
+
+    ``has_leaf`` is False where only the arc is drawn. ``knows_ends`` is False where ``open_pt`` and ``shut_pt`` may be
+    the other way round: without a leaf, or where a threshold looks like one.
+    ``row`` is the row of the arc in the linework.
+    """
+
+    hinge_pt: Point
+    open_pt: Point
+    shut_pt: Point
+    radius_pt: float
+    has_leaf: bool
+    knows_ends: bool
+    row: int
+
+
+def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
+    """Find the door swings of a sheet.
+
+    Parameters
+    ----------
+    linework
+        What is drawn on the sheet.
+    m_per_pt
+        Metres per sheet point.
+    """
+    low, high = LEAF[0] / m_per_pt, LEAF[1] / m_per_pt
+    leaves = _leaves(linework.lines, low, high)
+    tree = shapely.STRtree(shapely.points(leaves[:, :2]))
+    found: list[Swing] = []
+    for row, (x0, y0, x1, y1, bulge) in enumerate(linework.arcs.tolist()):
+        a, b = (x0, y0), (x1, y1)
+        if not SWEEP[0] <= 4 * math.atan(abs(bulge)) <= SWEEP[1]:
+            continue
+        centre, radius = arc_centre(a, b, bulge)
+        if not low <= radius <= high or segment_length(a, b, bulge) < 0.3 * low:
+            continue
+        near = leaves[tree.query(shapely.Point(centre), predicate="dwithin", distance=0.12 * radius)]
+        ends = [_reaches(near, end, radius) for end in (a, b)]
+        is_first = ends[0] >= ends[1]
+        found.append(
+            Swing(
+                hinge_pt=centre,
+                open_pt=a if is_first else b,
+                shut_pt=b if is_first else a,
+                radius_pt=radius,
+                has_leaf=max(ends) > 0,
+                knows_ends=(ends[0] > 0) != (ends[1] > 0),
+                row=row,
+            )
+        )
+    return tuple(found)
+
+
+def _leaves(lines: Floats, low: float, high: float) -> Floats:
+    """Return the lines long enough for a leaf, once in each direction."""
+    lengths = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    fit = lines[(lengths >= 0.8 * low) & (lengths <= 1.2 * high)]
+    return np.concatenate([fit, fit[:, [2, 3, 0, 1]]])
+
+
+def _reaches(leaves: Floats, end: Point, radius: float) -> int:
+    """Count the leaves that end near a point."""
+    return int((np.hypot(leaves[:, 2] - end[0], leaves[:, 3] - end[1]) < 0.12 * radius).sum())

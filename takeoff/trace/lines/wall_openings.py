@@ -1,0 +1,245 @@
+"""Openings in walls: which gaps are doors, windows or passages, by what is drawn in them, with a confidence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely import Geometry
+
+from takeoff.model.plan import Point
+from takeoff.model.walls import OpeningKind
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.drawing.polygons import lengths_inside, polygons_of
+from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
+from takeoff.trace.lines.gaps import Gap
+from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.swings import Swing
+
+Form = Literal["swing", "double", "sliding", "pocket", "bi-fold", "roll-up", "cased", "window", "pass-through"]
+
+CASED = 1.35
+"""Metres; a bare gap up to this width is taken for a cased opening, a wider one for rooms open to one another."""
+STUBS = 2.5
+"""Metres; between two pilasters a wider gap is taken for the room that they stand in."""
+_PILASTER = 0.28
+"""Metres; stubs as wide as this are pilasters, between which no bare gap is an opening, and not the nibs of a wall."""
+POCKET = 1.7
+"""Metres; the widest leaf that runs into a wall (common practice, no source)."""
+BARE = 0.93
+"""The confidence of a bare gap."""
+_BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
+_KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundOpening:
+    """An opening in a wall: its gap, its form, a confidence in 0..1 and the reason for it."""
+
+    gap: Gap
+    form: Form
+    confidence: float
+    reason: str
+
+    @property
+    def kind(self) -> OpeningKind:
+        """The kind that the model knows it as."""
+        return _KIND.get(self.form, "door")
+
+
+def find_openings(
+    gaps: Sequence[Gap], material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing]
+) -> tuple[FoundOpening, ...]:
+    """Decide which gaps are openings; a gap that is none is left to be open between two rooms.
+
+    ``material`` is the area of the walls that the gaps are in. ``low`` is the area of walls of partial height: a gap
+    that such a wall fills is a pass-through.
+    """
+    pieces = scene.pieces
+    is_line = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_note & ~scene.is_symbol
+    rows = np.flatnonzero(is_line)
+    tree = shapely.STRtree(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)))
+    found = []
+    words = shapely.STRtree(scene.words)
+    hung = [[s for s in swings if _fits(s, gap, scene)] for gap in gaps]
+    at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap) for s in own}
+    for gap, hanging in zip(gaps, hung, strict=True):
+        drawn = read_drawn(gap, material, scene, rows, tree)
+        if not _fill(hanging, gap):
+            hanging = [s for s in hanging if s.row not in at_home]
+        if not hanging and low.intersection(gap.band).area > 0.7 * gap.band.area:
+            opening: FoundOpening | None = FoundOpening(
+                gap=gap, form="pass-through", confidence=0.97, reason="a wall of partial height fills the gap"
+            )
+        else:
+            opening = _decide(gap, drawn, hanging, scene)
+        if opening is not None and not (opening.form in _BARE and _is_written(gap, words)):
+            found.append(opening)
+    return _between_walls(_apart(found), material) if found else ()
+
+
+def _is_written(gap: Gap, words: shapely.STRtree) -> bool:
+    """Tell whether words stand in a gap: then it is rather a room, unless glass or a leaf fills it."""
+    return len(words.query(gap.band.buffer(-0.1 * gap.thickness_pt), predicate="contains")) > 0
+
+
+def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
+    """Find windows that are drawn over an unbroken wall: lines inside it along its run, between two cross lines.
+
+    Returns
+    -------
+    list of Geometry
+        What to cut out of the material so that each is a gap like any other.
+    """
+    pieces = scene.pieces
+    inside = shapely.buffer(material, -scene.pt(0.012))
+    is_drawn = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_symbol & ~scene.is_note
+    lines = shapely.linestrings(pieces.segments.reshape(-1, 2, 2))
+    shapely.prepare(material)
+    rows = np.flatnonzero(is_drawn & shapely.covered_by(lines, shapely.buffer(material, scene.pt(0.01))))
+    lengths = shapely.length(lines[rows])
+    is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))
+    glass = rows[is_long]
+    glass = glass[lengths_inside(lines[glass], inside) > 0.8 * lengths[is_long]]
+    crossing = rows[(lengths > scene.pt(0.05)) & (lengths < scene.pt(0.7))]
+    tree = shapely.STRtree(lines[crossing])
+    faces = shapely.boundary(material)
+    cuts: list[Geometry] = []
+    for row in glass.tolist():
+        cut = _window_round(pieces.segments[row], pieces.segments[crossing], tree, faces, material, scene)
+        if cut is not None:
+            cuts.append(cut)
+    return cuts
+
+
+def _window_round(
+    line: Floats, crossing: Floats, tree: shapely.STRtree, faces: Geometry, material: Geometry, scene: Scene
+) -> Geometry | None:
+    """Return the box of the wall round a line of glass, where a cross line closes both its ends."""
+    a, b = line[:2], line[2:]
+    u = (b - a) / np.hypot(*(b - a))
+    n = np.array([-u[1], u[0]])
+    sides: list[tuple[float, float]] = []
+    for end, out in ((a, -u), (b, u)):
+        near = crossing[tree.query(shapely.Point(end), predicate="dwithin", distance=scene.pt(0.03))]
+        d = near[:, 2:] - near[:, :2]
+        square = np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])
+        beyond = end + out * scene.pt(0.08)
+        if not square.any() or not material.contains(shapely.Point(beyond)):
+            return None
+        offsets = (near[square].reshape(-1, 2) - end) @ n
+        sides.append((float(offsets.min()), float(offsets.max())))
+    low, high = max(s[0] for s in sides), min(s[1] for s in sides)
+    slack = scene.pt(0.02)
+    middle = (a + b) / 2
+    edges = [shapely.Point(middle + n * offset) for offset in (low, high)]
+    if high - low < scene.pt(0.05) or any(faces.distance(edge) > slack for edge in edges):
+        return None
+    box = [a + n * (low - slack), b + n * (low - slack), b + n * (high + slack), a + n * (high + slack)]
+    return shapely.Polygon(box)
+
+
+def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
+    """Tell whether a swing's leaf hangs at one of a gap's jambs and shuts into it."""
+    slack = scene.pt(FRAME) + 0.04 * gap.width_pt
+    share = [swing.radius_pt / gap.width_pt, 2 * swing.radius_pt / gap.width_pt]
+    if not any(0.8 < s < 1.12 for s in share) and not 0.3 < share[0] < 0.75:
+        return False
+    at_jamb = min(_distance(swing.hinge_pt, (gap.left_pt[i], gap.right_pt[i])) for i in (0, 1)) <= slack
+    ends = [swing.shut_pt] if swing.knows_ends else [swing.shut_pt, swing.open_pt]
+    band = gap.band
+    return at_jamb and min(band.distance(shapely.Point(end)) for end in ends) <= slack
+
+
+def _closes_both_faces(drawn: Drawn) -> bool:
+    """Tell whether lines from jamb to jamb go on along both faces of the wall, which lines of tiles seldom do."""
+    return all((np.abs(drawn.spanning - face) < 0.06).any() for face in (-1.0, 1.0))
+
+
+def _fill(swings: Sequence[Swing], gap: Gap) -> bool:
+    """Tell whether one leaf or two close a gap."""
+    leaves = sum(s.radius_pt for s in swings)
+    return len(swings) in (1, 2) and 0.8 * gap.width_pt < leaves < 1.15 * gap.width_pt
+
+
+def _distance(point: Point, line: tuple[Point, Point]) -> float:
+    return float(shapely.LineString(line).distance(shapely.Point(point)))
+
+
+def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> FoundOpening | None:
+    width = gap.width_pt * scene.m_per_pt
+
+    def found(form: Form, confidence: float, reason: str) -> FoundOpening:
+        if gap.between_stubs and not swings:
+            confidence, reason = min(confidence, 0.75), f"{reason}, but it lies between what may be pilasters"
+        return FoundOpening(gap=gap, form=form, confidence=confidence, reason=reason)
+
+    if len(swings) == 1 and _fill(swings, gap):
+        return found("swing", 0.99 if swings[0].has_leaf else 0.95, "a door swing fits the gap")
+    if len(swings) == 2 and _fill(swings, gap):
+        return found("double", 0.99, "two door swings fit the gap")
+    if swings and gap.loose < 2:
+        return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")
+    is_pilaster = gap.between_stubs and gap.thickness_pt > scene.pt(_PILASTER)
+    if gap.between_stubs and (width > STUBS or (is_pilaster and not gap.is_capped)):
+        return None
+    if drawn.folds:
+        return found("bi-fold", 0.95, "pairs of leaves that fold stand at its jambs")
+    if drawn.pockets and width < POCKET:
+        return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
+    if gap.loose == 2 and not gap.is_capped and not _closes_both_faces(drawn):
+        return None
+    if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
+        return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")
+    inner = drawn.spanning[np.abs(drawn.spanning) < 0.8]
+    is_framed = gap.is_capped or width < 3.0 or _closes_both_faces(drawn)
+    if len(inner) and "door" not in drawn.roles and is_framed:
+        return found("window", 0.98 if len(drawn.spanning) > 1 else 0.93, "lines of glass run from jamb to jamb")
+    if "glazing" in drawn.roles and (len(drawn.spanning) or len(drawn.partial)):
+        return found("window", 0.95, "its lines are on a layer for glazing")
+    if len(drawn.partial) >= 2 and width < 6.0 and gap.is_capped:
+        return found("sliding", 0.9, "leaves lie side by side in the gap")
+    if len(inner) and "door" in drawn.roles:
+        return found("sliding", 0.9, "its lines are on a layer for doors")
+    if len(drawn.dashed):
+        return found("roll-up" if width > 1.8 else "cased", 0.92, "dashed lines run from jamb to jamb")
+    if all(drawn.hoods) and len(drawn.spanning):
+        return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
+    if len(drawn.spanning):
+        return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
+    if gap.loose == 2 or is_pilaster:
+        return None
+    if gap.is_capped and width <= CASED and gap.loose:
+        return found("cased", 0.75, "a bare gap as wide as a door, but it lies beside what may be a column")
+    if gap.is_capped and width <= CASED:
+        return found("cased", BARE, "a bare gap as wide as a door")
+    return None
+
+
+def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[FoundOpening, ...]:
+    """Drop openings without a leaf of which one side is small and stands free otherwise, such as a column."""
+    parts = polygons_of(material)
+    largest = max((part.length for part in parts), default=0.0)
+    bands = [o.gap.band.buffer(0.05 * o.gap.thickness_pt) for o in found]
+    which, sides = shapely.STRtree(parts).query(bands, predicate="intersects")
+    uses = np.bincount(sides, minlength=len(parts))
+    kept: list[FoundOpening] = []
+    for i, opening in enumerate(found):
+        small = 16 * opening.gap.thickness_pt
+        stands_free = any(uses[j] == 1 and parts[j].length < min(small, 0.1 * largest) for j in sides[which == i])
+        if opening.form in ("swing", "double", "pocket", "bi-fold") or not stands_free:
+            kept.append(opening)
+    return tuple(kept)
+
+
+def _apart(found: Sequence[FoundOpening]) -> tuple[FoundOpening, ...]:
+    """Of openings that cover one another keep the surest."""
+    kept: list[FoundOpening] = []
+    for opening in sorted(found, key=lambda o: (-o.confidence, o.gap.width_pt)):
+        band = opening.gap.band
+        if all(band.intersection(k.gap.band).area < 0.2 * min(band.area, k.gap.band.area) for k in kept):
+            kept.append(opening)
+    return tuple(kept)

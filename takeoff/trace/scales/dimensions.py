@@ -1,0 +1,272 @@
+"""Dimension strings of vector sheets: a written length, the line that it stands at, and the two marks it spans.
+
+A *mark* is where a dimension ends on its line: a tick (a short stroke across), an arrowhead, a dot, or, where a drawing
+has none of them, a line that meets the dimension line square (its extension line). Marks are strong except the last.
+A text is matched to the two neighbouring marks between which its middle lies, so strings of several dimensions on one
+line come apart; running dimensions, whose texts stand at their marks, match nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from takeoff.sheet.frame import Box
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework
+from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength, WrittenLength, written_lengths
+
+REACH = 2.2
+"""Farthest that the middle of a text stands from its dimension line, in heights of the text."""
+OFF_MIDDLE = 0.35
+"""Farthest that a text stands from the middle of its dimension, as a part of it; running dimensions stand at 0.5."""
+TOUCH_PT = 0.6
+"""Points within which a mark lies on a line, or two lines are one."""
+LONGEST_MARK_PT = 26.0
+_LETTER = 0.4
+"""Mean width of a digit as a part of the height of its box: 0.5 em in a box of 1.2 em (from memory, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DimensionString(DrawnLength):
+    """A written length in metres with the two points in sheet points that it spans.
+
+    ``off_middle`` is how far the text stands from the middle, as a part of the distance. ``is_strong`` is False where
+    the ends are extension lines alone. ``is_bare`` tells that the text has no unit.
+    """
+
+    text: str
+    box_pt: Box
+    step: float
+    off_middle: float
+    is_strong: bool
+    is_bare: bool
+
+    @property
+    def u(self) -> float:
+        """Relative standard uncertainty of that scale: the place of the marks, and the rounding of the text."""
+        placing = math.sqrt(2) * PLACE_PT / self.length_pt
+        return math.hypot(placing, self.step / math.sqrt(12) / self.length)
+
+    def residual(self, m_per_pt: float) -> float:
+        """Return drawn minus written length in metres at a scale in metres per sheet point."""
+        return m_per_pt * self.length_pt - self.length
+
+
+def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[DimensionString, ...]:
+    """Match the written lengths of a sheet to what they span.
+
+    Parameters
+    ----------
+    linework
+        What is drawn, in sheet points.
+    lines
+        The sheet's text.
+
+    Returns
+    -------
+    tuple of DimensionString
+        In the order of the text. Lengths that stand at no dimension line are left out, and of several that would span
+        the same two points all but the one nearest to the middle.
+    """
+    written = [found for found in written_lengths(lines) if found.length > 0]
+    if not written or not len(linework.lines):
+        return ()
+    drawn = _Drawn(linework)
+    spans: dict[tuple[int, ...], DimensionString] = {}
+    for dimension in filter(None, map(drawn.match, written)):
+        span = tuple(round(value) for point in sorted((dimension.start_pt, dimension.end_pt)) for value in point)
+        if span not in spans or dimension.off_middle < spans[span].off_middle:
+            spans[span] = dimension
+    return tuple(spans.values())
+
+
+class _Drawn:
+    """The strokes of a sheet with what a search along a line needs of them."""
+
+    def __init__(self, linework: Linework) -> None:
+        long_enough = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T) > 0.05
+        self.segments = linework.lines[long_enough]
+        self.move = self.segments[:, 2:] - self.segments[:, :2]
+        self.length = np.hypot(self.move[:, 0], self.move[:, 1])
+        self.unit = self.move / self.length[:, None]
+        self.middle = (self.segments[:, :2] + self.segments[:, 2:]) / 2
+        is_short = (self.length > 0.8) & (self.length <= LONGEST_MARK_PT)
+        self.short, self.short_unit, self.short_middle = (
+            self.segments[is_short],
+            self.unit[is_short],
+            self.middle[is_short],
+        )
+        self.angle = np.mod(np.arctan2(self.unit[:, 1], self.unit[:, 0]), math.pi)
+        self.by_angle = np.argsort(self.angle, kind="stable")
+        self.angles = self.angle[self.by_angle]
+        self.is_stroke = linework.stroked[linework.line_path[long_enough]]
+        self.tips = _small_fills(linework)
+
+    def match(self, text: WrittenLength) -> DimensionString | None:
+        """Find what a text spans: the nearest line that has strong marks on both sides of it, else weak ones."""
+        x0, y0, x1, y1 = text.box_pt
+        centre = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+        across = (centre - self.segments[:, :2]) @ np.array([[0.0, -1.0], [1.0, 0.0]])
+        off = np.abs((across * self.unit).sum(1))
+        along = ((centre - self.segments[:, :2]) * self.unit).sum(1)
+        size = _letter_size(text, self.unit)
+        slack = _gap_reach(text)
+        near = self.is_stroke & (off <= REACH * size) & (self.length > 0.5 * size)
+        near &= (along >= -slack) & (along <= self.length + slack)
+        rows = np.flatnonzero(near & (size > 0))
+        rows = rows[np.argsort(off[rows] - 1e-3 * np.minimum(self.length[rows], 500))]
+        weak: DimensionString | None = None
+        seen: list[tuple[float, float, float]] = []
+        for row in rows[:24].tolist():
+            unit = self.unit[row]
+            key = (abs(float(unit[0])), float(unit[1] * math.copysign(1, unit[0])), float(off[row]))
+            if any(math.dist(key, other) < 0.3 for other in seen if abs(key[0] - other[0]) < 0.02):
+                continue
+            seen.append(key)
+            for is_strong in (True, False):
+                if not is_strong and (weak is not None or text.is_bare):
+                    continue  # a number between two lines that meet a third is a room's as often as a length
+                found = self._spanned(text, centre, row, float(size[row]), is_strong)
+                if found is not None and is_strong:
+                    return found
+                weak = weak or found
+        return weak
+
+    def _spanned(
+        self, text: WrittenLength, centre: Floats, row: int, size: float, is_strong: bool
+    ) -> DimensionString | None:
+        """Return the dimension between the marks beside a text on the line of one segment."""
+        unit, origin = self.unit[row], self.segments[row, :2]
+        normal = np.array([-unit[1], unit[0]])
+        at = float((centre - origin) @ unit)
+        strong = self._strong(origin, unit, normal) if is_strong else None
+        if strong is not None and not ((strong < at).any() and (strong > at).any()):
+            return None
+        line = self._extent(row, at, text)
+        if line is None:
+            return None
+        marks = strong if strong is not None else self._square(origin, unit, normal, line)
+        marks = np.unique(np.round(marks[(marks >= line[0] - TOUCH_PT) & (marks <= line[1] + TOUCH_PT)], 3))
+        before, after = marks[marks < at], marks[marks > at]
+        is_running = bool((np.abs(marks - at) < 0.25 * size).any())
+        if is_running or not len(before) or not len(after):
+            return None
+        low, high = float(before[-1]), float(after[0])
+        off_middle = abs((low + high) / 2 - at) / (high - low)
+        if high - low < 2 or off_middle > (OFF_MIDDLE if is_strong else 0.1):
+            return None
+        start, end = origin + low * unit, origin + high * unit
+        return DimensionString(
+            text=text.text,
+            length=text.length,
+            start_pt=(float(start[0]), float(start[1])),
+            end_pt=(float(end[0]), float(end[1])),
+            box_pt=text.box_pt,
+            step=text.step,
+            off_middle=off_middle,
+            is_strong=is_strong,
+            is_bare=text.is_bare,
+        )
+
+    def _extent(self, row: int, at: float, text: WrittenLength) -> tuple[float, float] | None:
+        """Return where the line of a segment begins and ends, pieces in line with it joined, the text's gap too."""
+        unit, origin = self.unit[row], self.segments[row, :2]
+        normal = np.array([-unit[1], unit[0]])
+        level = self._level_with(row)
+        offs = np.abs((self.segments[level].reshape(-1, 2, 2) - origin) @ normal).max(1)
+        same = level[(offs < 0.3) & self.is_stroke[level]]
+        ends = np.sort((self.segments[same].reshape(-1, 2, 2) - origin) @ unit, axis=1)
+        ends = ends[np.argsort(ends[:, 0])]
+        half = _gap_reach(text)
+        merged: list[list[float]] = []
+        for low, high in ends.tolist():
+            reach = merged[-1][1] if merged else -math.inf
+            is_gap_of_text = reach > at - half and reach <= at and low < at + half and low >= at
+            if merged and (low - reach <= 1.0 or is_gap_of_text):
+                merged[-1][1] = max(reach, high)
+            else:
+                merged.append([low, high])
+        for low, high in merged:
+            if low <= at <= high:
+                return low, high
+        return None
+
+    def _level_with(self, row: int) -> Ints:
+        """Return the segments that run as one does, within two hundredths of a radian."""
+        angle, near = float(self.angle[row]), 0.02
+        low, high = np.searchsorted(self.angles, (angle - near, angle + near))
+        parts = [self.by_angle[low:high]]
+        if angle < near:
+            parts.append(self.by_angle[np.searchsorted(self.angles, math.pi + angle - near) :])
+        if angle > math.pi - near:
+            parts.append(self.by_angle[: np.searchsorted(self.angles, angle + near - math.pi)])
+        return np.concatenate(parts)
+
+    def _strong(self, origin: Floats, unit: Floats, normal: Floats) -> Floats:
+        """Return the stations of ticks, arrowheads and dots on a line."""
+        cosine = np.abs(self.short_unit @ unit)
+        starts, ends = (self.short[:, :2] - origin) @ normal, (self.short[:, 2:] - origin) @ normal
+        is_oblique = (cosine > 0.3) & (cosine < 0.995)
+        is_tick = is_oblique & (cosine < 0.95) & (np.abs(starts + ends) < 2 * TOUCH_PT) & (starts * ends < 0)
+        stations = [(self.short_middle[is_tick] - origin) @ unit]
+        touching = [
+            (self.short[is_oblique & (np.abs(off) < TOUCH_PT / 2) & ~is_tick, column : column + 2] - origin) @ unit
+            for column, off in ((0, starts), (2, ends))
+        ]
+        places = np.sort(np.concatenate(touching))
+        # two strokes that end at one point of the line: the barbs of an arrow, or the halves of a tick
+        stations.append(places[np.flatnonzero(np.diff(places) < TOUCH_PT / 2)])
+        if len(self.tips):
+            on = np.abs((self.tips - origin) @ normal) < TOUCH_PT
+            stations.append(((self.tips - origin) @ unit)[on])
+        return np.concatenate(stations)
+
+    def _square(self, origin: Floats, unit: Floats, normal: Floats, line: tuple[float, float]) -> Floats:
+        """Return the stations where lines meet a line square, its own ends being among them."""
+        is_square = (np.abs(self.unit @ unit) < 0.05) & (self.length > 3)
+        sides = np.stack([(self.segments[:, :2] - origin) @ normal, (self.segments[:, 2:] - origin) @ normal])
+        meets = is_square & (sides.min(0) < TOUCH_PT) & (sides.max(0) > -TOUCH_PT)
+        stations: Floats = ((self.middle - origin) @ unit)[meets]
+        at_ends: Flags = np.abs(stations[:, None] - np.array(line)).min(1) < TOUCH_PT if len(stations) else stations > 0
+        return stations[at_ends]
+
+
+def _gap_reach(text: WrittenLength) -> float:
+    """Return how far from the middle of a text a line that is broken for it may end."""
+    width, height = text.box_pt[2] - text.box_pt[0], text.box_pt[3] - text.box_pt[1]
+    return math.hypot(width, height) / 2 + 2 * min(width, height)
+
+
+def _letter_size(text: WrittenLength, unit: Floats) -> Floats:
+    """Return the height of a text's letters if it ran along each direction; 0 where its box says that it does not."""
+    width, height = text.box_pt[2] - text.box_pt[0], text.box_pt[3] - text.box_pt[1]
+    c, s = np.abs(unit[:, 0]), np.abs(unit[:, 1])
+    run = _LETTER * len(text.text)
+    size = (width + height) / ((run + 1) * (c + s))
+    misfit = np.abs(size * (run * c + s) - width) + np.abs(size * (run * s + c) - height)
+    straight = (width + height) / (run + 1)
+    upright = min(
+        abs(straight * run - width) + abs(straight - height), abs(straight - width) + abs(straight * run - height)
+    )
+    return np.where(misfit < min(0.45 * (width + height), upright + 0.1 * (width + height)), size, 0.0)
+
+
+def _small_fills(linework: Linework) -> Floats:
+    """Return the tips of filled arrowheads and the middles of filled dots."""
+    tips: list[Floats] = []
+    for index in range(len(linework.ring_path)):
+        ring = linework.ring(index)
+        span = np.ptp(ring, axis=0)
+        if span.max() > LONGEST_MARK_PT or span.max() < 0.8:
+            continue
+        if len(ring) == 3:
+            sides = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
+            if sides.max() > 1.4 * sides.min():
+                tips.append(ring[(int(sides.argmin()) + 2) % 3])
+        elif span.min() > 0.8 * span.max() and span.max() < 9 and len(ring) > 4:
+            tips.append(ring.mean(axis=0))
+    return np.array(tips, np.float64).reshape(-1, 2)

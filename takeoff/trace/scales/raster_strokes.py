@@ -1,0 +1,300 @@
+"""Straight pen strokes of a picture: found by their edges, put on the middle of their ink, followed to their ends.
+
+Everything is in pixels from the middle of the first pixel, y down; a line is a row x0, y0, x1, y1.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from takeoff.trace.drawing.linework import Flags, Floats, Ints
+
+Grey = NDArray[np.float32]
+
+_ACROSS = np.arange(-5.0, 5.01, 0.5)
+_RISE = 0.1
+_SHORT = 6.0
+"""Pixels; what is shorter is no stroke."""
+_HOLE = 3.0
+"""Pixels; a break in the ink of one stroke up to this long is closed."""
+_REACH = 40.0
+"""Pixels; how far beyond its edges a stroke is followed."""
+_TILE = 2048
+_SEAM = 48
+
+
+def find_strokes(thin: Grey) -> Floats:
+    """Find the straight strokes of thin ink.
+
+    Parameters
+    ----------
+    thin
+        Darkness of thin ink.
+
+    Returns
+    -------
+    array
+        One row x0, y0, x1, y1 per stroke.
+    """
+    edges = _edges(thin)
+    if not len(edges):
+        return np.zeros((0, 4))
+    centred, _ = _centred(thin, edges)
+    groups = _collinear(centred, 5.6)
+    joined = _joined(centred, groups)
+    fitted, weight = _fitted(thin, joined)
+    whole = _followed(thin, fitted, weight)
+    lines, _ = _fitted(thin, whole)
+    lines, _ = _fitted(thin, _joined(lines, _collinear(lines, 0.5)))
+    keep = _distinct(lines)
+    keep[keep] = _is_inked(thin, lines[keep])
+    return lines[keep]
+
+
+def _lengths(lines: Floats) -> Floats:
+    """Return the length of each line."""
+    d = lines[:, 2:] - lines[:, :2]
+    length: Floats = np.hypot(d[:, 0], d[:, 1])
+    return length
+
+
+def _edges(thin: Grey) -> Floats:
+    """Detect straight edges, tile by tile so that memory stays small."""
+    picture = (255.0 - 255.0 * thin).astype(np.uint8)
+    detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8)
+    found: list[Floats] = []
+    height, width = picture.shape
+    for top in range(0, height, _TILE):
+        for left in range(0, width, _TILE):
+            y0, x0 = max(0, top - _SEAM), max(0, left - _SEAM)
+            tile = picture[y0 : top + _TILE + _SEAM, x0 : left + _TILE + _SEAM]
+            inked = cv2.boundingRect(255 - tile)
+            if inked[2] < 2 or inked[3] < 2:
+                continue
+            lines = detector.detect(tile)[0]
+            if lines is not None:
+                found.append(lines.reshape(-1, 4).astype(np.float64) + np.array([x0, y0, x0, y0]))
+    lines = np.concatenate(found) if found else np.zeros((0, 4))
+    return lines[_lengths(lines) >= _SHORT]
+
+
+def _profiles(image: Grey, lines: Floats, count: int, inset: float) -> tuple[Floats, Floats]:
+    """Sample darkness square to each line.
+
+    Returns the samples (line, place along, offset) and the shares along at which they were taken.
+    """
+    d = lines[:, 2:] - lines[:, :2]
+    length = np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)
+    u = d / length[:, None]
+    n = np.column_stack([-u[:, 1], u[:, 0]])
+    margin = np.minimum(inset / length, 0.3)
+    share = margin[:, None] + (1 - 2 * margin[:, None]) * np.linspace(0, 1, count)[None, :]
+    at = lines[:, None, :2] + share[:, :, None] * d[:, None, :]
+    points = at[:, :, None, :] + _ACROSS[None, None, :, None] * n[:, None, None, :]
+    return _sampled(image, points), share
+
+
+def _sampled(image: Grey, points: Floats) -> Floats:
+    """Return the image at points (…, 2), interpolated; blank outside."""
+    flat = points.reshape(-1, 2).astype(np.float32)
+    rows = -(-len(flat) // 4096)
+    padded = np.full((rows * 4096, 2), -10.0, np.float32)
+    padded[: len(flat)] = flat
+    maps = padded.reshape(rows, 4096, 2)
+    parts = [
+        cv2.remap(image, maps[i : i + 512], None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0)
+        for i in range(0, rows, 512)
+    ]
+    values = np.concatenate(parts).ravel()[: len(flat)]
+    return np.asarray(values.reshape(points.shape[:-1]), dtype=np.float64)
+
+
+def _ridge(profile: Floats) -> tuple[Floats, Floats]:
+    """Return for profiles (…, offset) the middle of the ink nearest to 0, and the darkness summed across it.
+
+    A second stroke close by is left out: the ink ends where it is blank or grows darker again.
+    """
+    flat = profile.reshape(-1, profile.shape[-1])
+    near = np.abs(_ACROSS) <= 3.0
+    top = np.argmax(np.where(near, flat - 0.03 * np.abs(_ACROSS), -1.0), axis=-1)
+    rows = np.arange(len(flat))
+    peak = flat[rows, top]
+    inside = np.zeros(flat.shape, bool)
+    inside[rows, top] = True
+    for way in (-1, 1):
+        low, going = peak.copy(), np.ones(len(flat), bool)
+        for step in range(1, len(_ACROSS)):
+            at = np.clip(top + way * step, 0, len(_ACROSS) - 1)
+            value = flat[rows, at]
+            going &= (value > 0.1 * peak) & (value < low + _RISE) & (at == top + way * step)
+            if not going.any():
+                break
+            low = np.minimum(low, value)
+            inside[rows[going], at[going]] = True
+    weight = flat * inside
+    total = weight.sum(-1)
+    middle = (weight * _ACROSS).sum(-1) / np.maximum(total, 1e-9)
+    return middle.reshape(profile.shape[:-1]), (0.5 * total).reshape(profile.shape[:-1])
+
+
+def _centred(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
+    """Move edges onto the middle of their ink; drop those that are on no stroke."""
+    out: list[Floats] = []
+    weights: list[Floats] = []
+    for part in np.array_split(lines, max(1, len(lines) // 4000)):
+        samples, _ = _profiles(thin, part, 12, 2.0)
+        middle, weight = _ridge(np.median(samples, axis=1))
+        d = part[:, 2:] - part[:, :2]
+        u = d / np.maximum(_lengths(part), 1e-9)[:, None]
+        n = np.column_stack([-u[:, 1], u[:, 0]])
+        out.append(part + np.tile(n * middle[:, None], 2))
+        weights.append(weight)
+    moved, weight = np.concatenate(out), np.concatenate(weights)
+    keep = weight > 0.3
+    return moved[keep], weight[keep]
+
+
+def _collinear(lines: Floats, gap: float) -> Ints:
+    """Number the groups of lines that go on in, or lie on, one another, over gaps up to ``gap``."""
+    tree = shapely.STRtree(shapely.linestrings(lines.reshape(-1, 2, 2)))
+    a, b = tree.query(shapely.linestrings(lines.reshape(-1, 2, 2)), predicate="dwithin", distance=gap + 1.4)
+    pick = a < b
+    a, b = a[pick], b[pick]
+    length = _lengths(lines)
+    swap = length[a] < length[b]
+    a, b = np.where(swap, b, a), np.where(swap, a, b)
+    u = (lines[a, 2:] - lines[a, :2]) / length[a, None]
+    v = (lines[b, 2:] - lines[b, :2]) / length[b, None]
+    sine = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    n = np.column_stack([-u[:, 1], u[:, 0]])
+    off = np.stack([((lines[b, :2] - lines[a, :2]) * n).sum(1), ((lines[b, 2:] - lines[a, :2]) * n).sum(1)])
+    fits = (sine < np.minimum(0.02 + 1.2 / length[b], 0.12)) & (np.abs(off).max(0) < 1.4)
+    a, b = a[fits], b[fits]
+    graph = coo_array((np.ones(len(a)), (a, b)), shape=(len(lines), len(lines)))
+    return np.asarray(connected_components(graph, directed=False)[1])
+
+
+def _joined(lines: Floats, group: Ints) -> Floats:
+    """Put one line through each group."""
+    weight = _lengths(lines)
+    count = int(group.max()) + 1
+    total = np.bincount(group, weight, count)
+    middles = (lines[:, :2] + lines[:, 2:]) / 2
+    centre = np.column_stack([np.bincount(group, weight * middles[:, k], count) / total for k in (0, 1)])
+    ends = np.concatenate([lines[:, :2], lines[:, 2:]])
+    owner, mass = np.concatenate([group, group]), np.concatenate([weight, weight])
+    r = ends - centre[owner]
+    xx, yy, xy = (np.bincount(owner, mass * r[:, i] * r[:, j], count) for i, j in ((0, 0), (1, 1), (0, 1)))
+    angle = 0.5 * np.arctan2(2 * xy, xx - yy)
+    u = np.column_stack([np.cos(angle), np.sin(angle)])
+    along = (r * u[owner]).sum(1)
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, owner, along)
+    np.maximum.at(high, owner, along)
+    return np.concatenate([centre + u * low[:, None], centre + u * high[:, None]], axis=1)
+
+
+def _fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
+    """Put lines on the middle of their ink by robust least squares over places along them; weigh their pens."""
+    out = lines.copy()
+    weights = np.zeros(len(lines))
+    length = _lengths(lines)
+    for low, high, count in ((0, 40, 12), (40, 200, 32), (200, 1e9, 96)):
+        rows = np.flatnonzero((length >= low) & (length < high))
+        for part in np.array_split(rows, max(1, len(rows) * count // 40000)):
+            if not len(part):
+                continue
+            samples, share = _profiles(thin, lines[part], count, 3.0)
+            middle, weight = _ridge(samples)
+            has_ink = samples.max(-1) > 0.15
+            x = share - 0.5
+            good = has_ink.astype(np.float64)
+            for _ in range(4):
+                s0, s1, s2 = good.sum(1), (good * x).sum(1), (good * x * x).sum(1)
+                t0, t1 = (good * middle).sum(1), (good * x * middle).sum(1)
+                det = s0 * s2 - s1 * s1
+                safe = det > 1e-6
+                slope = np.where(safe, (s0 * t1 - s1 * t0) / np.where(safe, det, 1.0), 0.0)
+                level = np.where(s0 > 0, (t0 - slope * s1) / np.maximum(s0, 1e-9), 0.0)
+                residual = np.abs(middle - level[:, None] - slope[:, None] * x)
+                scale = np.maximum(1.5 * np.median(residual, axis=1), 0.12)[:, None]
+                good = has_ink * np.minimum(1.0, (scale / np.maximum(residual, 1e-9)) ** 2)
+            d = lines[part, 2:] - lines[part, :2]
+            u = d / np.maximum(length[part], 1e-9)[:, None]
+            n = np.column_stack([-u[:, 1], u[:, 0]])
+            out[part, :2] += n * (level - slope / 2)[:, None]
+            out[part, 2:] += n * (level + slope / 2)[:, None]
+            masked = np.where(has_ink, weight, np.nan)
+            weights[part] = np.where(
+                has_ink.any(1),
+                np.nanpercentile(np.where(has_ink.any(1)[:, None], masked, 0), 30 if high <= 40 else 50, axis=1),
+                0,
+            )
+    return out, weights
+
+
+def _followed(thin: Grey, lines: Floats, weight: Floats) -> Floats:
+    """Follow the ink along each line to its ends; a line over a gap in the ink becomes two."""
+    found: list[Floats] = []
+    length = _lengths(lines)
+    for row in np.flatnonzero((weight > 0.3) & (length > _SHORT)):
+        a, b = lines[row, :2], lines[row, 2:]
+        u = (b - a) / length[row]
+        n = np.array([-u[1], u[0]])
+        t = np.arange(-_REACH, length[row] + _REACH, 0.5)
+        at = a + t[:, None] * u
+        across = np.stack([at - n, at, at + n], axis=1)
+        ink = _sampled(thin, across).max(1)
+        inside = (t > 0) & (t < length[row])
+        level = 0.45 * float(np.median(ink[inside]))
+        on = ink > max(level, 0.12)
+        change = np.flatnonzero(np.diff(np.concatenate([[False], on, [False]]).astype(np.int8)))
+        starts, stops = change[::2], change[1::2]
+        if not len(starts):
+            continue
+        gap = starts[1:] - stops[:-1] > 2 * _HOLE
+        first = np.concatenate([[True], gap])
+        starts, stops = starts[first], stops[np.concatenate([gap, [True]])]
+        for i, j in zip(starts.tolist(), stops.tolist(), strict=True):
+            low, high = t[i], t[j - 1]
+            if high - low >= _SHORT and min(high, length[row]) - max(low, 0.0) > min(_SHORT, 0.5 * (high - low)):
+                found.append(np.concatenate([a + u * low, a + u * high]))
+    return np.array(found).reshape(-1, 4)
+
+
+def _is_inked(thin: Grey, lines: Floats) -> Flags:
+    """Tell which lines lie on ink all along; what cuts a corner or spans a bow does not."""
+    if not len(lines):
+        return np.zeros(0, bool)
+    d = lines[:, 2:] - lines[:, :2]
+    share = np.linspace(0.03, 0.97, 33)
+    ink = _sampled(thin, lines[:, None, :2] + share[None, :, None] * d[:, None, :])
+    level = 0.35 * np.percentile(ink, 80, axis=1)
+    flags: Flags = (ink > np.maximum(level, 0.1)[:, None]).mean(1) > 0.85
+    return flags
+
+
+def _distinct(lines: Floats) -> Flags:
+    """Tell which lines are not covered by a longer one."""
+    length = _lengths(lines)
+    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
+    keep: Flags = length >= _SHORT
+    if not len(lines):
+        return keep
+    near = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=1.5)
+    a, b = near
+    pick = (a != b) & ((length[a] > length[b]) | ((length[a] == length[b]) & (a < b)))
+    a, b = a[pick], b[pick]
+    u = (lines[a, 2:] - lines[a, :2]) / np.maximum(length[a], 1e-9)[:, None]
+    n = np.column_stack([-u[:, 1], u[:, 0]])
+    offs = np.stack([np.abs(((lines[b, k : k + 2] - lines[a, :2]) * n).sum(1)) for k in (0, 2)])
+    along = np.stack([((lines[b, k : k + 2] - lines[a, :2]) * u).sum(1) for k in (0, 2)])
+    low, high = np.maximum(along.min(0), 0), np.minimum(along.max(0), length[a])
+    covered = (offs.max(0) < 1.6) & (high - low > 0.75 * length[b])
+    keep[b[covered]] = False
+    return keep

@@ -1,0 +1,169 @@
+"""The readers of a sheet's scale: each reading is a vote.
+
+Readers: written *notes*, *dimensions*, graphic *bars*, and the measurement *embedded* in the file.
+`takeoff.trace.scales.scale_weighing` says what the votes come to.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from takeoff.errors import CalibrationError
+from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.calibrate import U_EMBEDDED, U_STATED
+from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.render import render_array
+from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note
+from takeoff.sheet.text import TextLine, scale_notes
+from takeoff.trace.drawing.linework import Linework, empty_linework
+from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
+from takeoff.trace.scales.raster_strokes import find_strokes
+from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
+from takeoff.trace.scales.scale_weighing import ScaleReading, ScaleVote, is_same, weigh_votes
+
+U_WEAK = 0.01
+"""Least uncertainty of a dimension without ticks or arrows."""
+
+
+def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine]) -> ScaleReading:
+    """Read the scale of a sheet from all that tells it.
+
+    Parameters
+    ----------
+    data
+        The bytes of the plan file, for a measurement embedded in it.
+    sheet
+        The sheet, for its page and its note.
+    linework, lines
+        What is drawn and written on it, in sheet points.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    """
+    stated = [*_embedded_votes(embedded_scale(data, sheet)), *_note_votes(sheet, lines)]
+    drawn = [
+        *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
+        *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
+    ]
+    return weigh_votes([*stated, *drawn])
+
+
+def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi: float) -> ScaleReading:
+    """Read the scale of a scan from its note, dimensions and scale bars.
+
+    What is read from a scan is a proposal: a lone dimension is passed over, and a lone note is doubted.
+
+    Parameters
+    ----------
+    data
+        The bytes of the plan file.
+    sheet
+        The sheet, for its size.
+    lines
+        The text that was read on it, in sheet points.
+    dpi
+        Pixels per inch at which its strokes are looked for.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    """
+    linework = _strokes_of_scan(data, sheet, dpi)
+    notes = _note_votes(sheet, lines)
+    drawn = [
+        *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
+        *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
+    ]
+    reading = weigh_votes([*notes, *drawn])
+    if reading.reader == "dimension" and len(reading.agreeing) == 1:
+        found = f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it"
+        return replace(reading, m_per_pt=None, u=0.0, reader=None, doubts=(found,))
+    if reading.reader == "note" and not reading.agreeing:
+        found = f"nothing confirms the note “{reading.stated}” that was read on the scan"
+        return replace(reading, doubts=(*reading.doubts, found))
+    return reading
+
+
+def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> Linework:
+    """Return the straight strokes of a scan as linework in sheet points."""
+    pixels = render_array(data, sheet, dpi=dpi)
+    dark = 1.0 - pixels.min(axis=2).astype(np.float32) / 255.0
+    strokes = find_strokes(dark)
+    (across, down), (width, height) = displayed_size(sheet), (pixels.shape[1], pixels.shape[0])
+    points = (strokes.reshape(-1, 2) * (across / width, down / height)).tolist()
+    placed = np.array([displayed_to_sheet(sheet, x, y) for x, y in points], np.float64).reshape(-1, 4)
+    empty = empty_linework()
+    return replace(
+        empty,
+        lines=placed,
+        line_path=np.zeros(len(placed), np.int64),
+        stroked=np.ones(1, bool),
+        filled=np.zeros(1, bool),
+        width=np.zeros(1),
+        colour=np.zeros((1, 3)),
+        fill=np.zeros((1, 3)),
+        dashed=np.zeros(1, bool),
+        layer=np.zeros(1, np.int64),
+    )
+
+
+def _embedded_votes(embedded: Sequence[EmbeddedScale]) -> list[ScaleVote]:
+    """Return the vote of the largest part that carries a measurement."""
+    if not embedded:
+        return []
+    largest = max(embedded, key=lambda part: _area(part.outline_pt))
+    return [
+        ScaleVote(
+            reader="embedded",
+            m_per_pt=math.sqrt(largest.mx * largest.my),
+            u=U_EMBEDDED,
+            text=largest.stated,
+            at_pt=largest.outline_pt[0],
+        )
+    ]
+
+
+def _area(outline: Sequence[Point]) -> float:
+    x, y = np.array(outline).T
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+
+
+def _note_votes(sheet: Sheet, lines: Sequence[TextLine]) -> list[ScaleVote]:
+    """Return the vote of the title block's scale, else of each scale that is written on the sheet."""
+    try:
+        own = parse_scale_note(sheet.scale_note) if sheet.scale_note else None
+    except CalibrationError:
+        own = None
+    if own is not None:
+        return [ScaleVote(reader="note", m_per_pt=own, u=U_STATED, text=sheet.scale_note, at_pt=(0.0, 0.0))]
+    votes: list[ScaleVote] = []
+    for note in scale_notes(list(lines)):
+        if not any(is_same(note.m_per_pt, vote.m_per_pt) for vote in votes):
+            at = (note.box_pt[0], note.box_pt[1])
+            votes.append(ScaleVote(reader="note", m_per_pt=note.m_per_pt, u=U_STATED, text=note.text, at_pt=at))
+    return votes
+
+
+def _dimension_vote(dimension: DimensionString) -> ScaleVote:
+    return ScaleVote(
+        reader="dimension",
+        m_per_pt=dimension.m_per_pt,
+        u=dimension.u if dimension.is_strong else max(dimension.u, U_WEAK),
+        text=dimension.text,
+        at_pt=(dimension.box_pt[0], dimension.box_pt[1]),
+        known=dimension.known,
+        step=dimension.step,
+        is_bare=dimension.is_bare,
+    )
+
+
+def _bar_vote(bar: ScaleBar) -> ScaleVote:
+    text = " ".join(bar.labels)
+    return ScaleVote(reader="bar", m_per_pt=bar.m_per_pt, u=bar.u, text=text, at_pt=bar.start_pt, known=bar.known)

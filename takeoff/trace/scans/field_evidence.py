@@ -1,0 +1,127 @@
+"""How far a room that was read from a field of chances is to be trusted, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.lines.room_evidence import SURE, HasConfidence
+from takeoff.trace.scans.field_bands import sampled
+from takeoff.trace.scans.field_openings import FieldOpening
+from takeoff.trace.scans.field_outlines import Ring
+from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WallField
+
+_STEP = 2.0
+_DEPTH = 3.0
+"""Pixels; how far beyond its edge a wall is looked at."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldEvidence:
+    """What the field says about a room's edge and inside.
+
+    ``blur`` is the share of its outline where wall and room are not told clearly apart; ``inner`` the square metres
+    inside that may be solid; ``weak`` the least chance of solid just beyond its edge, over 0.25 m; ``hidden`` the
+    greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square metres.
+    """
+
+    blur: float
+    inner: float
+    weak: float
+    hidden: float
+    area: float
+
+    @classmethod
+    def of(
+        cls, ring: Ring, field: WallField, openings: Sequence[FieldOpening], columns: Sequence[Ring]
+    ) -> FieldEvidence:
+        """Gather it for the outline of a room, in pixels of the field."""
+        shape = Polygon(ring.points).buffer(0)
+        line = Polygon(ring.points).exterior
+        count = max(24, int(line.length / _STEP))
+        at = shapely.get_coordinates(shapely.line_interpolate_point(line, np.linspace(0, 1, count), normalized=True))
+        step = np.roll(at, -1, axis=0) - np.roll(at, 1, axis=0)
+        out = np.column_stack([step[:, 1], -step[:, 0]]) / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
+        if not line.is_ccw:
+            out = -out
+        beyond = at + _DEPTH * out
+        solid = sampled(field.solid, beyond)
+        open_ = sum((sampled(field.chances[row], beyond) for row in OPEN), np.zeros(count))
+        bands = [Polygon([*o.left, *o.right[::-1]]).buffer(6.0) for o in openings]
+        known = np.zeros(count, bool)
+        if bands:
+            known = shapely.contains_xy(shapely.union_all(bands), at)
+        open_[known] = 0.0
+        return cls(
+            blur=ring.blur,
+            inner=_inner(shape, field, columns),
+            weak=float(_mean_over(solid, 0.25).min()),
+            hidden=float(_mean_over(open_, 0.4).max()),
+            area=float(shape.area) * M_PER_PX**2,
+        )
+
+
+def judge_field(
+    evidence: FieldEvidence, openings: Sequence[HasConfidence], names: int | None
+) -> tuple[float, tuple[str, ...], bool]:
+    """Weigh the evidence: a confidence in 0..1, the reasons as sentences, and whether the room is sure.
+
+    ``names`` is how many names stand in the room; nothing where no text was read.
+    """
+    confidence = 0.98
+    reasons = ["It was read from a picture."]
+
+    def against(weight: float, sentence: str) -> None:
+        nonlocal confidence
+        confidence *= 1.0 - weight
+        reasons.append(sentence)
+
+    if evidence.weak < 0.85:
+        against(min(0.8, 1.2 * (0.95 - evidence.weak)), "Its walls are hard to see in places: a gap may be closed.")
+    if evidence.hidden > 0.12:
+        against(min(0.6, evidence.hidden), "Its walls may have an opening that was not read.")
+    if evidence.inner > 0.02:
+        against(min(0.6, 0.08 + evidence.inner), f"{evidence.inner:.2f} m² inside it may be wall.")
+    if evidence.blur > 0.05:
+        against(min(0.4, evidence.blur), f"{evidence.blur:.0%} of its edge is not clear.")
+    if names is not None and names > 1:
+        against(0.4, f"{names} names stand in it: it may be several rooms that are open to one another.")
+    if not openings:
+        against(0.2, "No opening leads into it.")
+    if evidence.area < 1.5:
+        against(0.08, f"It is only {evidence.area:.1f} m² large.")
+    for opening in openings:
+        if opening.confidence < 0.93:
+            against(min(0.5, 1.05 - opening.confidence), f"An opening is doubtful: {opening.reason}, but not clearly.")
+    reasons = list(dict.fromkeys(reasons))
+    return round(confidence, 3), tuple(reasons), confidence >= SURE
+
+
+def _inner(shape: Polygon, field: WallField, columns: Sequence[Ring]) -> float:
+    """Return the square metres inside a room that may be solid, its edge and its columns left out."""
+    core = shape.buffer(-5.0)
+    for column in columns:
+        core = core.difference(Polygon(column.points).buffer(5.0))
+    if core.is_empty:
+        return 0.0
+    x0, y0, x1, y1 = (int(v) for v in core.bounds)
+    mask = np.zeros((y1 - y0 + 2, x1 - x0 + 2), np.uint8)
+    for part in shapely.get_parts(core).tolist():
+        cv2.fillPoly(mask, [np.round(shapely.get_coordinates(part.exterior) - (x0, y0)).astype(np.int32)], 1)
+        for hole in part.interiors:
+            cv2.fillPoly(mask, [np.round(shapely.get_coordinates(hole) - (x0, y0)).astype(np.int32)], 0)
+    window = field.solid[y0 : y0 + mask.shape[0], x0 : x0 + mask.shape[1]]
+    return float((window[mask[: window.shape[0], : window.shape[1]] > 0] > 0.3).sum()) * M_PER_PX**2
+
+
+def _mean_over(values: Floats, metres: float) -> Floats:
+    """Return the running mean round a closed outline."""
+    size = min(len(values), max(1, round(metres / M_PER_PX / _STEP)))
+    wrapped = np.concatenate([values, values[: size - 1]])
+    return np.convolve(wrapped, np.full(size, 1.0 / size), mode="valid")

@@ -1,0 +1,179 @@
+"""Outlines of walls in a field of chances: where it crosses one half, fitted by straight sides and arcs.
+
+Coordinates are pixels of the field, pixel edges counted from 0.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.scans.field_sides import (
+    PARALLEL,
+    SHORT,
+    Side,
+    common_directions,
+    merged_sides,
+    sides_of,
+    turned_into,
+)
+
+_BRIDGE = np.ones((9, 9), np.uint8)
+_REACH = 3.0
+"""Pixels to either side in which the crossing is looked for."""
+
+Field = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ring:
+    """A closed outline: its vertices, and for the solid's side whether it goes round a hole in it.
+
+    ``blur`` is the share of its length where the field is unsure of the edge.
+    """
+
+    points: Floats
+    is_hole: bool
+    blur: float
+
+
+def outline_rings(field: Field, least_area: float) -> list[Ring]:
+    """Return the outlines of what is more likely solid than not, short breaks in it bridged.
+
+    Parameters
+    ----------
+    field
+        Height × width chances of being solid.
+    least_area
+        Square pixels; smaller pieces and holes are left out.
+    """
+    # what touches the frame of the picture is closed off there
+    solid = np.pad(_bridged(field), 1)
+    found, tree = cv2.findContours(solid, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    if tree is None:
+        return []
+    smooth = cv2.GaussianBlur(field, (0, 0), 1.0)
+    slope = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=0.125)
+    chains: list[tuple[Floats, bool, float]] = []
+    for contour, row in zip(found, tree[0], strict=True):
+        if len(contour) < 12 or cv2.contourArea(contour) < least_area:
+            continue
+        chain, blur = _crossings(field, slope, contour[:, 0, :].astype(np.float64) - 1.0)
+        chains.append((chain, bool(row[3] >= 0), blur))
+    sides = [sides_of(chain) for chain, _, _ in chains]
+    common = common_directions([s for ring in sides for s in ring])
+    rings = []
+    for (chain, is_hole, blur), own in zip(chains, sides, strict=True):
+        points = _joined([turned_into(s, common) for s in own])
+        if len(points) < 3:
+            points = chain
+        rings.append(Ring(points=points, is_hole=is_hole, blur=blur))
+    return rings
+
+
+def _bridged(field: Field) -> NDArray[np.uint8]:
+    """Return what is solid, with the breaks closed that are shorter than a jamb is deep."""
+    solid = (field > 0.5).astype(np.uint8)
+    closed = cv2.morphologyEx((field > 0.3).astype(np.uint8), cv2.MORPH_CLOSE, _BRIDGE)
+    return np.asarray(solid | closed, np.uint8)
+
+
+def _crossings(field: Field, slope: tuple[Field, Field], pixels: Floats) -> tuple[Floats, float]:
+    """Move the pixels of a contour to where the field crosses one half, along its slope; and how much is unsure."""
+    x, y = pixels[:, 0].astype(int), pixels[:, 1].astype(int)
+    dx, dy = slope[0][y, x].astype(np.float64), slope[1][y, x].astype(np.float64)
+    size = np.hypot(dx, dy)
+    n = np.column_stack([dx, dy]) / np.maximum(size, 1e-9)[:, None]
+    steps = np.arange(-_REACH, _REACH + 0.01, 0.5)
+    at = pixels[:, None, :] + steps[None, :, None] * n[:, None, :]
+    seen = cv2.remap(
+        field,
+        at[:, :, 0].astype(np.float32),
+        at[:, :, 1].astype(np.float32),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    rises = (seen[:, :-1] < 0.5) & (seen[:, 1:] >= 0.5)
+    share = (0.5 - seen[:, :-1]) / np.where(rises, seen[:, 1:] - seen[:, :-1], 1.0)
+    places = np.where(rises, steps[:-1] + 0.5 * share, np.inf)
+    best = np.argmin(np.abs(places), axis=1)
+    move = places[np.arange(len(places)), best]
+    fits = np.isfinite(move) & (size > 1e-4)
+    moved = pixels + np.where(fits, move, 0.0)[:, None] * n + 0.5
+    contrast = seen.max(1) - seen.min(1)
+    return moved, float((contrast < 0.7).mean())
+
+
+def _joined(sides: list[Side]) -> Floats:
+    """Join sides into a ring: neighbours meet where they cross; parallel ones that miss each other by a step."""
+    merged = merged_sides(sides)
+    if len(merged) == 1 and merged[0].arc is not None:  # a round column
+        return merged[0].arc[:-1]
+    if len(merged) < 2:
+        return np.zeros((0, 2))
+    points: list[Floats] = []
+    for i, side in enumerate(merged):
+        after = merged[(i + 1) % len(merged)]
+        if side.arc is not None:
+            points.extend(side.arc[1:-1])
+        points.extend(_corner(side, after))
+    has_arc = any(side.arc is not None for side in merged)
+    return np.array(points) if has_arc else _without_nibs(np.array(points))
+
+
+def _without_nibs(points: Floats) -> Floats:
+    """Let the neighbours of a very short edge meet instead of it: it is a corner that the field has rounded."""
+    ring = points
+    while len(ring) > 4:
+        step = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
+        for i in np.argsort(step).tolist():
+            if step[i] >= SHORT:
+                return ring
+            a, b, c, d = (ring[(i + k) % len(ring)] for k in (-1, 0, 1, 2))
+            u, v = b - a, d - c
+            cross = float(u[0] * v[1] - u[1] * v[0])
+            if abs(cross) <= math.sin(PARALLEL) * float(np.hypot(*u) * np.hypot(*v)):
+                continue
+            met = a + u * float((c - a)[0] * v[1] - (c - a)[1] * v[0]) / cross
+            if float(np.hypot(*(met - (b + c) / 2))) < 2 * SHORT:
+                kept = np.delete(ring, (i + 1) % len(ring), axis=0)
+                kept[i if i + 1 < len(ring) else i - 1] = met
+                ring = kept
+                break
+        else:
+            return ring
+    return ring
+
+
+def _corner(side: Side, after: Side) -> list[Floats]:
+    """Return the vertices between two sides."""
+    u = side.along if side.arc is None else _heading(side.arc[-2:])
+    v = after.along if after.arc is None else _heading(after.arc[:2])
+    p, q = side.stop, after.start
+    cross = float(u[0] * v[1] - u[1] * v[0])
+    if side.arc is not None and after.arc is not None:
+        return [(p + q) / 2]
+    if side.arc is not None or after.arc is not None:
+        line, point = (after, p) if side.arc is not None else (side, q)
+        # the arc ends on the line
+        foot = line.foot + line.along * float((point - line.foot) @ line.along)
+        return [foot]
+    if abs(cross) > math.sin(PARALLEL):
+        t = float((after.foot[0] - side.foot[0]) * v[1] - (after.foot[1] - side.foot[1]) * v[0]) / cross
+        met = side.foot + u * t
+        if float(np.hypot(*(met - (p + q) / 2))) < 12.0 + float(np.hypot(*(p - q))):
+            return [met]
+        return [p, q]
+    middle = (p + q) / 2
+    ends = [s.foot + s.along * float((middle - s.foot) @ s.along) for s in (side, after)]
+    return ends
+
+
+def _heading(two: Floats) -> Floats:
+    d = two[1] - two[0]
+    return np.asarray(d / max(float(np.hypot(*d)), 1e-9))

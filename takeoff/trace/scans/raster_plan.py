@@ -1,0 +1,194 @@
+"""Walls, openings and rooms of a picture: a network tells what is what, and outlines are fitted to that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from takeoff.geometry.arcs import flatten_segment
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.drawing.polygons import polygons_of, width_of
+from takeoff.trace.lines.gaps import gap_between
+from takeoff.trace.lines.plan_rooms import LEAST_AREA, LEAST_WIDTH, TracedPlan, TracedRoom, run_round
+from takeoff.trace.lines.wall_openings import CASED, Form, FoundOpening
+from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
+from takeoff.trace.scans.field_gaps import openings_in_gaps
+from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings
+from takeoff.trace.scans.field_outlines import Ring, outline_rings
+from takeoff.trace.scans.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, read_walls
+from takeoff.trace.texts.room_names import groups_of_names, room_label
+
+_LEAST_COLUMN = 0.01 / M_PER_PX**2
+"""Square pixels; the smallest column."""
+_STANDS = 0.8
+"""The chance of wall from which a piece that stands free is a column: floor drains and the like come close."""
+_SPIKE = 0.4
+"""Pixels; half of the width of what is a spike of an outline and not a part of a room."""
+_SLACK = 0.04
+"""Metres; how far the side of an opening may lie from the run that it is on."""
+_DOUBLE = 1.35
+"""Metres; a door with leaves is taken for a double one from this width on (common practice, no source)."""
+
+
+def read_raster_plan(
+    pixels: NDArray[np.uint8], sheet: Sheet, calibration: Calibration, lines: Sequence[TextLine] = ()
+) -> TracedPlan:
+    """Read the walls, openings and rooms of a picture.
+
+    Parameters
+    ----------
+    pixels
+        The whole sheet as displayed (`takeoff.sheet.render.render_array`): height × width grey, or height × width × 3
+        red, green and blue.
+    sheet
+        The sheet, for its size and rotation.
+    calibration
+        Its scale: the network sees the building at one size, whatever the paper's scale is.
+    lines
+        Text read on it, for names.
+
+    Returns
+    -------
+    TracedPlan
+        As for a vector sheet; how far a room is trusted follows from how sure the network is of what bounds it.
+    """
+    grey = pixels if pixels.ndim == 2 else cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    scale = (calibration.mx, calibration.my) if sheet.rotation % 180 == 0 else (calibration.my, calibration.mx)
+    return rooms_of_field(read_walls(grey, displayed_size(sheet), scale), sheet, calibration, lines)
+
+
+def rooms_of_field(
+    field: WallField, sheet: Sheet, calibration: Calibration, lines: Sequence[TextLine] = ()
+) -> TracedPlan:
+    """Read the rooms of a sheet from what the network says of it; arguments as for `read_raster_plan`."""
+    turn = _Turn.of(sheet, field)
+    inner = field_openings(field)
+    rings = outline_rings(closed_field(field.chances, inner), _LEAST_COLUMN)
+    more, breaks = openings_in_gaps(field, rings, inner)
+    if more or breaks:
+        inner = [*inner, *more]
+        rings = outline_rings(closed_field(field.chances, inner, breaks), _LEAST_COLUMN)
+    openings = [_found(o, turn) for o in inner]
+    columns = [r for r in rings if not r.is_hole and _is_column(r, field)]
+    pieces = shapely.STRtree([Polygon(turn(r.points)) for r in columns])
+    rooms: list[tuple[TracedRoom, Polygon]] = []
+    for ring in rings:
+        if not ring.is_hole:
+            continue
+        outline = _simple(ring.points)
+        if outline is None or outline.area * M_PER_PX**2 < LEAST_AREA:
+            continue
+        if width_of(outline, LEAST_WIDTH / M_PER_PX) < LEAST_WIDTH / M_PER_PX:
+            continue
+        shape = Polygon(turn(shapely.get_coordinates(outline.exterior)))
+        inside = pieces.query(shape, predicate="contains").tolist()
+        evidence = FieldEvidence.of(ring, field, inner, [columns[i] for i in inside])
+        room = _room(shape, [pieces.geometries[i] for i in inside], openings, lines, calibration, evidence)
+        if _is_simple(room):
+            rooms.append((room, shape))
+    row = 2.0 / calibration.my
+    rooms.sort(key=lambda r: (round(r[1].centroid.y / row), r[1].centroid.x))
+    return TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Turn:
+    """Turns pixels of the field into sheet points: an affine map."""
+
+    matrix: Floats
+    origin: Floats
+
+    @classmethod
+    def of(cls, sheet: Sheet, field: WallField) -> _Turn:
+        step = (1 / field.px_per_pt[0], 1 / field.px_per_pt[1])
+        origin = np.array(displayed_to_sheet(sheet, 0.0, 0.0))
+        right = np.array(displayed_to_sheet(sheet, step[0], 0.0)) - origin
+        down = np.array(displayed_to_sheet(sheet, 0.0, step[1])) - origin
+        return cls(matrix=np.column_stack([right, down]), origin=origin)
+
+    def __call__(self, points: Floats) -> Floats:
+        moved: Floats = points @ self.matrix.T + self.origin
+        return moved
+
+
+def _simple(points: Floats) -> Polygon | None:
+    """Return the polygon of an outline in pixels, without spikes; the largest part where it crosses itself."""
+    shape = shapely.make_valid(Polygon(points))
+    thinned = shapely.buffer(shape, -_SPIKE, join_style="mitre")
+    parts = polygons_of(shapely.buffer(thinned, _SPIKE, join_style="mitre"))
+    return Polygon(max(parts, key=lambda p: p.area).exterior) if parts else None
+
+
+def _is_simple(room: TracedRoom) -> bool:
+    """Tell whether a run crosses itself nowhere: one that does was read from what cannot be read."""
+    ends = [*room.points_pt[1:], room.points_pt[0]]
+    points = [
+        p
+        for a, b, bulge in zip(room.points_pt, ends, room.bulges, strict=True)
+        for p in flatten_segment(a, b, bulge, 0.1)[:-1]
+    ]
+    return bool(Polygon(points).is_valid)
+
+
+def _is_column(ring: Ring, field: WallField) -> bool:
+    """Tell whether a piece that stands free is a wall or a column in the network's eyes."""
+    x0, y0 = np.floor(ring.points.min(0)).astype(int)
+    x1, y1 = np.ceil(ring.points.max(0)).astype(int) + 1
+    mask = np.zeros((y1 - y0, x1 - x0), np.uint8)
+    cv2.fillPoly(mask, [(ring.points - (x0, y0)).astype(np.int32)], 1)
+    wall = field.chances[WALL][max(y0, 0) : y1, max(x0, 0) : x1]
+    mask = mask[max(-y0, 0) :, max(-x0, 0) :][: wall.shape[0], : wall.shape[1]]
+    return bool(mask.any()) and float(wall[: mask.shape[0], : mask.shape[1]][mask > 0].mean()) > _STANDS
+
+
+def _found(opening: FieldOpening, turn: _Turn) -> FoundOpening:
+    left, right = turn(opening.left), turn(opening.right)
+    width = opening.width * M_PER_PX
+    form: Form
+    if opening.row == WINDOW:
+        form, reason = "window", "glass was seen in the wall"
+    elif opening.row == LOW:
+        form, reason = "pass-through", "a low wall was seen in the gap"
+    elif opening.row == SWING:
+        form, reason = ("double" if width > _DOUBLE else "swing"), "a door swing was seen at the wall"
+    else:
+        form, reason = ("cased" if width <= CASED else "sliding"), "a way through the wall was seen"
+    gap = gap_between((left[0], left[1]), (right[0], right[1]), is_capped=True)
+    return FoundOpening(gap=gap, form=form, confidence=round(opening.chance, 3), reason=reason)
+
+
+def _room(
+    shape: Polygon,
+    columns: Sequence[Polygon],
+    openings: Sequence[FoundOpening],
+    lines: Sequence[TextLine],
+    calibration: Calibration,
+    evidence: FieldEvidence,
+) -> TracedRoom:
+    m_per_pt = (calibration.mx * calibration.my) ** 0.5
+    run = run_round(shape, openings, calibration, m_per_pt, is_column=False, slack=_SLACK)
+    names = groups_of_names(shape, lines) if lines else None
+    confidence, reasons, sure = judge_field(evidence, run.openings, names)
+    name, number = room_label(shape, lines)
+    area = (shape.area - sum(c.area for c in columns)) * calibration.mx * calibration.my
+    return TracedRoom(
+        points_pt=run.points_pt,
+        bulges=run.bulges,
+        openings=run.openings,
+        columns=tuple(run_round(c, (), calibration, m_per_pt, is_column=True) for c in columns),
+        name=name,
+        number=number,
+        area=float(area),
+        confidence=confidence,
+        reasons=reasons,
+        sure=sure,
+    )

@@ -1,0 +1,174 @@
+"""Which spots of a picture are wall, door or window, told by a small network that was trained on made-up scans.
+
+How it was trained, on what, and how far to trust it stands in docs/wall-network.md.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from importlib.resources import files
+from itertools import pairwise
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+M_PER_PX = 0.0125
+"""Metres of the building per pixel of what the network sees and says."""
+WALL, SWING, PASSAGE, WINDOW, LOW = 1, 2, 3, 4, 5
+"""Rows of the chances; row 0 is that of nothing, the last that of a way over a low wall."""
+OPEN = (SWING, PASSAGE, WINDOW, LOW)
+"""The rows that are openings."""
+_ROWS = 6
+_DEEP = 32
+"""Sides of what the network sees are multiples of this."""
+_MOST = 4.8e6
+"""Pixels; the most that is looked at at once: a hollow wall is told by its ends, which may be far away. Larger pictures
+are taken in tiles."""
+_RIM, _EDGE = 160, 32
+"""Pixels of the rim that a tile is seen with where it meets another, and at the edges of the sheet."""
+_SHADED = 200
+"""Pixels; what is darker than its neighbourhood over more than this is shading of the paper, not ink."""
+_FILLED = 0.25
+"""Darkness from which the inside of walls counts as filled."""
+_BLANK = 0.12
+"""Darkness that no pixel of a blank tile reaches."""
+
+Chances = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WallField:
+    """The chances of each class over a sheet as displayed: 6 × height × width at `M_PER_PX`, and pixels per point.
+
+    ``darkness`` is what the network saw: 0 on paper, 1 on black. Pixel edges count from 0 at the sheet's upper left
+    corner: the middle of the first pixel is at (0.5, 0.5).
+    """
+
+    chances: Chances
+    darkness: NDArray[np.float32]
+    px_per_pt: tuple[float, float]
+
+    @property
+    def solid(self) -> NDArray[np.float32]:
+        """The chance of being a wall or an opening in one."""
+        return np.asarray(1.0 - self.chances[0], np.float32)
+
+
+def read_walls(grey: NDArray[np.uint8], size_pt: tuple[float, float], m_per_pt: tuple[float, float]) -> WallField:
+    """Ask the network about a picture.
+
+    Parameters
+    ----------
+    grey
+        Height × width, the whole sheet as displayed.
+    size_pt
+        Width and height of the sheet as displayed, in points.
+    m_per_pt
+        Metres per point across and down, as displayed.
+    """
+    height, width = grey.shape
+    wide, high = (max(1, round(size_pt[i] * m_per_pt[i] / M_PER_PX)) for i in (0, 1))
+    shrinks = wide < width or high < height
+    small = cv2.resize(grey, (wide, high), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_LINEAR)
+    darkness = np.clip(1.0 - small.astype(np.float32) / _paper(small), -0.05, 1.0)
+    return WallField(
+        chances=with_filling(_asked(darkness), darkness),
+        darkness=darkness,
+        px_per_pt=(wide / size_pt[0], high / size_pt[1]),
+    )
+
+
+def with_filling(chances: Chances, darkness: NDArray[np.float32]) -> Chances:
+    """Return the chances with what is filled like the walls taken for wall, where walls are filled at all."""
+    # glass, leaves and frames are drawn with pens, which are thinner than this
+    deep = cv2.erode(darkness, np.ones((5, 5), np.uint8))
+    walls = deep[::2, ::2][chances[WALL][::2, ::2] > 0.9]
+    level = float(np.median(walls)) if len(walls) else 0.0
+    if level < _FILLED:
+        return chances
+    is_filled = (deep > 0.6 * level) & (chances[0] < 0.5) & (chances[WALL] < 0.9)
+    chances[:, is_filled] = 0.0
+    chances[WALL][is_filled] = 1.0
+    return chances
+
+
+def _paper(grey: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return the level of the paper at every pixel: the lightest that is near it."""
+    height, width = grey.shape
+    small = cv2.resize(grey, (max(1, width // 16), max(1, height // 16)), interpolation=cv2.INTER_AREA)
+    # the median first: specks and white paint are no paper
+    small = cv2.medianBlur(small, 3) if min(small.shape) > 3 else small
+    size = 2 * (_SHADED // 32) + 1
+    light = cv2.morphologyEx(small, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8), borderType=cv2.BORDER_REPLICATE)
+    light = cv2.blur(light, (9, 9), borderType=cv2.BORDER_REPLICATE)
+    level = cv2.resize(light, (width, height), interpolation=cv2.INTER_LINEAR).astype(np.float32)
+    return np.asarray(np.maximum(level, 32.0), np.float32)
+
+
+def _asked(darkness: NDArray[np.float32]) -> Chances:
+    """Return the chances for a picture of any size, tile by tile."""
+    model = files("takeoff.trace.scans") / "models" / "walls.onnx"
+    network = cv2.dnn.readNetFromONNX(np.frombuffer(model.read_bytes(), np.uint8))
+    height, width = darkness.shape
+    chances = np.zeros((_ROWS, height, width), np.float32)
+    chances[0] = 1.0
+    padded = np.pad(darkness, ((_EDGE, 2 * _EDGE), (_EDGE, 2 * _EDGE)))
+    rows, columns = tile_counts(height, width)
+    for down in tiles(height, rows):
+        for across in tiles(width, columns):
+            tile = padded[
+                down.sees_from + _EDGE : down.sees_to + _EDGE, across.sees_from + _EDGE : across.sees_to + _EDGE
+            ]
+            if float(tile.max()) < _BLANK:
+                continue
+            network.setInput(np.ascontiguousarray(tile)[None, None])
+            said = network.forward()[0]
+            chances[:, down.start : down.stop, across.start : across.stop] = said[:, down.answer, across.answer]
+    return chances
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """A part of a length in pixels: what it answers for, and what it sees for that, beyond the sheet's edges too."""
+
+    start: int
+    stop: int
+    sees_from: int
+    sees_to: int
+
+    @property
+    def answer(self) -> slice:
+        """Where in what it sees that lies which it answers for."""
+        return slice(self.start - self.sees_from, self.stop - self.sees_from)
+
+
+def tile_counts(height: int, width: int) -> tuple[int, int]:
+    """Return how many tiles a picture takes down and across, none of them too large."""
+    rows = columns = 1
+    while _longest(height, rows) * _longest(width, columns) > _MOST:
+        if height / rows > width / columns:
+            rows += 1
+        else:
+            columns += 1
+    return rows, columns
+
+
+def tiles(length: int, count: int) -> list[Tile]:
+    """Cut a length into tiles, each seeing so much that it fits the network.
+
+    Beyond the sheet's own edges there is nothing to see, and hardly a rim is needed.
+    """
+    cuts = [round(k * length / count) for k in range(count + 1)]
+    made = []
+    for start, stop in pairwise(cuts):
+        low = start - _RIM if start else -_EDGE
+        high = stop + _RIM if stop < length else stop + _EDGE
+        made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + math.ceil((high - low) / _DEEP) * _DEEP))
+    return made
+
+
+def _longest(length: int, count: int) -> float:
+    """Return how long the longest of a number of tiles is, with its rims."""
+    return length / count + 2 * (_RIM if count > 1 else _EDGE)

@@ -1,0 +1,248 @@
+"""What a finish schedule says, laid upon the rooms and systems of a job.
+
+A row belongs to the room with its number, else to the only one with its name. A wall code stands for the system that a
+person names for it, that has the code as its id, or whose words are nearest to the code's words in the legend: the last
+is a proposal and is told as one.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from takeoff.errors import InputError, LengthError
+from takeoff.model.systems import System
+from takeoff.model.walls import Cove, HeightProfile, Room
+from takeoff.trace.schedules.finish_schedule import FinishRow, FinishSchedule
+from takeoff.units import parse_length
+
+How = Literal["number", "name"]
+
+NEAR = 0.4
+"""Least likeness of a code's words to a system's, 0 to 1."""
+CLEAR = 1.15
+"""The likeness of the best system is at least so many times that of the next."""
+COVE_THICKNESS = 0.00635
+"""Metres; leg thickness of a cove whose legend gives none: a quarter inch (common practice, no source)."""
+_WORD = re.compile(r"[a-z]{3,}")
+_COMMON = {"and", "with", "the", "for", "see", "two", "coat", "coats", "coating", "finish"}
+_LENGTH = r"(\d[\d\s./'\"′″-]*(?:mm|cm|m|in|ft|'|\"|′|″))"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeMeaning:
+    """A wall code, the system that it stands for, and how that was found; no system where it was not."""
+
+    code: str
+    words: str
+    system: str | None
+    how: Literal["named", "id", "words", ""]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishedRoom:
+    """A room as the schedule would have it, the row that says so, and how they were matched.
+
+    ``changes`` names in words what differs from the room as it was.
+    """
+
+    room: Room
+    row: FinishRow
+    how: How
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScheduleMatch:
+    """A schedule laid upon a job: rooms with what they get, and everything that could not be matched."""
+
+    rooms: tuple[FinishedRoom, ...]
+    codes: tuple[CodeMeaning, ...]
+    rows_left: tuple[FinishRow, ...]
+    rooms_left: tuple[Room, ...]
+    doubts: tuple[str, ...]
+
+
+def match_schedule(
+    schedule: FinishSchedule,
+    rooms: Iterable[Room],
+    systems: Mapping[str, System],
+    named: Mapping[str, str] | None = None,
+) -> ScheduleMatch:
+    """Match the rows of a schedule to rooms by number, then by name, and their codes to systems.
+
+    Parameters
+    ----------
+    schedule
+        The schedule as read.
+    rooms
+        The rooms of the job.
+    systems
+        The systems of the job by id.
+    named
+        System ids by wall code, as a person names them.
+
+    Raises
+    ------
+    InputError
+        When a named system is not in the job.
+    """
+    for code, system in (named or {}).items():
+        if system not in systems:
+            known = ", ".join(systems) or "none"
+            raise InputError(f'there is no system "{system}" for code {code}', remedy=f"Known: {known}.")
+    meanings = {
+        code: _meaning(code, schedule.legend.get(code, ""), systems, named or {})
+        for code in dict.fromkeys(wall.upper() for row in schedule.rows for wall in row.walls)
+    }
+    left = list(rooms)
+    doubts = list(schedule.doubts)
+    matched: list[FinishedRoom] = []
+    rows_left: list[FinishRow] = []
+    pairs: list[tuple[FinishRow, Room, How]] = []
+    for how in ("number", "name"):
+        for row in schedule.rows if how == "number" else list(rows_left):
+            found = [room for room in left if _is_same(row, room, how)]
+            if len(found) == 1:
+                pairs.append((row, found[0], how))
+                left.remove(found[0])
+                if how == "name":
+                    rows_left.remove(row)
+            elif how == "number":
+                rows_left.append(row)
+    for row, room, how in pairs:
+        finished, told = _finished(row, room, meanings, schedule.legend)
+        doubts += told
+        matched.append(FinishedRoom(room=finished, row=row, how=how, changes=_changes(room, finished)))
+    for meaning in meanings.values():
+        if meaning.system is None:
+            words = f" “{meaning.words}”" if meaning.words else ""
+            doubts.append(f"code {meaning.code}{words} stands for no one system of the job")
+    return ScheduleMatch(
+        rooms=tuple(matched),
+        codes=tuple(meanings.values()),
+        rows_left=tuple(rows_left),
+        rooms_left=tuple(left),
+        doubts=tuple(doubts),
+    )
+
+
+def _is_same(row: FinishRow, room: Room, how: How) -> bool:
+    if how == "number":
+        return bool(row.number) and row.number.casefold() == room.number.strip().casefold()
+    return not room.number and bool(row.name) and row.name.casefold() == room.name.strip().casefold()
+
+
+def _finished(
+    row: FinishRow, room: Room, meanings: Mapping[str, CodeMeaning], legend: Mapping[str, str]
+) -> tuple[Room, list[str]]:
+    """Return a room as its row would have it, and what the row leaves open."""
+    told: list[str] = []
+    made = room
+    if row.wall:
+        system = meanings[row.wall.upper()].system
+        made = replace(made, system=system or room.system)
+    elif row.walls:
+        told.append(f"room {row.number}: its walls differ ({', '.join(row.walls)}); set the system of each run")
+    if row.height is not None:
+        made = replace(made, height=HeightProfile.constant(row.height))
+    words = legend.get(row.base.upper(), row.base)
+    if "cove" in words.lower():
+        cove = cove_in_words(words)
+        if cove is None:
+            told.append(f"room {row.number}: base {row.base} is a cove without a height")
+        elif room.cove is None or not _agrees(room.cove, cove):
+            made = replace(made, cove=cove)
+    elif row.base and row.base.upper() in legend and room.cove is not None:
+        made = replace(made, cove=None)
+    return made, told
+
+
+def cove_in_words(words: str) -> Cove | None:
+    r"""Read a cove from the words of a legend: its height, and its radius if they give one; lengths in metres.
+
+    The toe is as long as the leg is high, and without a radius a quarter of that.
+
+    Examples
+    --------
+    >>> cove = cove_in_words('Integral cove base, 4" high, 1" radius')
+    >>> cove.height, cove.radius
+    (0.1016, 0.0254)
+    """
+    height = _length_at(words, rf"{_LENGTH}\s*(?:high|height|tall|integral|cove|base)", rf"cove[^\d]*{_LENGTH}")
+    if not height:
+        return None
+    radius = _length_at(words, rf"{_LENGTH}\s*rad", rf"radius[^\d]*{_LENGTH}") or height / 4
+    return Cove(height=height, toe=height, radius=min(radius, height), thickness=min(COVE_THICKNESS, height))
+
+
+def _length_at(words: str, *patterns: str) -> float | None:
+    for pattern in patterns:
+        found = re.search(pattern, words, re.IGNORECASE)
+        if found:
+            try:
+                return parse_length(found[1])
+            except LengthError:
+                continue
+    return None
+
+
+def _agrees(cove: Cove, stated: Cove) -> bool:
+    """Tell whether a room's cove is the stated one: thickness and returns are the room's own affair."""
+    return math.isclose(cove.height, stated.height, abs_tol=5e-4) and math.isclose(
+        cove.radius, stated.radius, abs_tol=5e-4
+    )
+
+
+def _changes(before: Room, after: Room) -> tuple[str, ...]:
+    return tuple(name for name in ("system", "height", "cove") if getattr(before, name) != getattr(after, name))
+
+
+def _meaning(code: str, words: str, systems: Mapping[str, System], named: Mapping[str, str]) -> CodeMeaning:
+    """Find the system that a wall code stands for."""
+    by_hand = {key.upper(): value for key, value in named.items()}.get(code)
+    if by_hand is not None:
+        return CodeMeaning(code=code, words=words, system=by_hand, how="named")
+    ids = [id for id in systems if id.upper() == code]
+    if ids:
+        return CodeMeaning(code=code, words=words, system=ids[0], how="id")
+    nearest = _nearest(words, systems)
+    return CodeMeaning(code=code, words=words, system=nearest, how="words" if nearest else "")
+
+
+def _nearest(words: str, systems: Mapping[str, System]) -> str | None:
+    """Return the system whose id or name is most like some words, if one is clearly so."""
+    asked = _stems(words)
+    if not asked or not systems:
+        return None
+    bags = {id: (_stems(id), _stems(system.name)) for id, system in systems.items()}
+    weights = _rarity([one | two for one, two in bags.values()])
+    likeness = {id: max(_cosine(asked, bag, weights) for bag in both) for id, both in bags.items()}
+    ranked = sorted(likeness, key=lambda id: -likeness[id])
+    best = likeness[ranked[0]]
+    is_clear = len(ranked) == 1 or best >= CLEAR * likeness[ranked[1]]
+    return ranked[0] if best >= NEAR and is_clear else None
+
+
+def _stems(text: str) -> set[str]:
+    """Return the telling words of a text, cut so that ``filler`` and ``filled`` are one."""
+    return {word[:4] for word in _WORD.findall(text.lower()) if word not in _COMMON}
+
+
+def _rarity(bags: Sequence[set[str]]) -> dict[str, float]:
+    """Return a weight for each word: the fewer systems have it, the more it tells."""
+    every = set().union(*bags)
+    return {word: math.log(1 + len(bags) / sum(word in bag for bag in bags)) for word in every}
+
+
+def _cosine(one: set[str], other: set[str], weights: Mapping[str, float]) -> float:
+    """Return how alike two sets of words are; a word that no system has counts as a common one."""
+    least = math.log(2)
+
+    def mass(words: set[str]) -> float:
+        return sum(weights.get(word, least) ** 2 for word in words)
+
+    return mass(one & other) / math.sqrt(mass(one) * mass(other)) if one and other else 0.0

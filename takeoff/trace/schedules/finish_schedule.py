@@ -1,0 +1,156 @@
+"""The finish schedule of a text sheet, read as a table: rooms with their wall finish, base and height.
+
+A *heading row* is a row of text that names a room's number, its walls and its base or height. A row of the table is
+what stands level with a room number. Codes are explained by a legend: a code alone, with words to its right.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from takeoff.errors import InputError
+from takeoff.model.plan import Sheet
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.schedules.text_tables import (
+    Cell,
+    Column,
+    body_under,
+    cells_of,
+    columns_of,
+    heading_row,
+    length_in,
+    rows_under,
+    text_in,
+)
+
+_NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
+_CODE = re.compile(r"[A-Z]{1,4}-?\d{1,3}[A-Z]?", re.IGNORECASE | re.ASCII)
+_NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
+_HEADINGS = (
+    ("number", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?(?:NO\b\.?|NUMBER|NUM\b\.?|#)|ROOM|RM\.?", re.I)),
+    ("name", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?NAME|ROOM|SPACE|DESCRIPTION", re.I)),
+    ("base", re.compile(r".*\bBASE\b.*|COVE", re.I)),
+    ("wall", re.compile(r".*\bWALLS?\b.*|N|E|S|W|NORTH|EAST|SOUTH|WEST", re.I)),
+    ("height", re.compile(r"(?:WALL\s+|COATING\s+|FINISH\s+)?(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?", re.I)),
+    ("ceiling height", re.compile(r"(?:CEILING|CLG\.?)\s+(?:HEIGHT|HT\.?|HGT\.?)", re.I)),
+    ("floor", re.compile(r".*\bFLOOR\b.*", re.I)),
+    ("ceiling", re.compile(r".*\b(?:CEILING|CLG)\b.*", re.I)),
+    ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?", re.I)),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishRow:
+    """A row of the schedule as written; ``height`` is in metres, ``None`` where its text is not one length."""
+
+    number: str
+    name: str = ""
+    walls: tuple[str, ...] = ()
+    base: str = ""
+    height: float | None = None
+    height_text: str = ""
+    remarks: str = ""
+
+    @property
+    def wall(self) -> str:
+        """The code of the walls where all have the same; empty otherwise."""
+        codes = {code.upper() for code in self.walls}
+        return self.walls[0] if len(codes) == 1 else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishSchedule:
+    """The rows of a schedule, and what its codes stand for. ``doubts`` are sentences about what could not be read."""
+
+    rows: tuple[FinishRow, ...]
+    legend: Mapping[str, str] = field(default_factory=dict)
+    doubts: tuple[str, ...] = ()
+
+
+def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule:
+    """Read the finish schedule of a sheet.
+
+    Parameters
+    ----------
+    linework, lines
+        What is drawn and written on the sheet, in sheet points.
+    sheet
+        The sheet, for its size and rotation.
+
+    Raises
+    ------
+    InputError
+        When the sheet shows no such table.
+    """
+    cells = cells_of(lines, sheet)
+    heading = heading_row(cells, _kind, ("wall", "base"), _is_schedule)
+    if heading is None:
+        raise InputError(
+            "no finish schedule was found: no row of headings names room number, walls and base or height",
+            remedy="Choose the sheet that shows it as text, or set the rooms' systems yourself.",
+            where=f"sheet {sheet.number or sheet.id}",
+        )
+    number = next(cell for cell in heading if _kind(cell.text) == "number")
+    body = body_under(heading, cells, number, _NUMBER)
+    columns = columns_of(heading, body, linework, sheet, _kind)
+    rows, doubts = _rows(columns, body)
+    return FinishSchedule(rows=tuple(rows), legend=_legend(cells), doubts=tuple(doubts))
+
+
+def _kind(text: str) -> str:
+    """Return what a heading names; empty where it is none of a finish schedule."""
+    return next((kind for kind, pattern in _HEADINGS if pattern.fullmatch(text)), "")
+
+
+def _is_schedule(row: Sequence[Cell]) -> bool:
+    kinds = {_kind(cell.text) for cell in row}
+    return {"number", "wall"} <= kinds and bool({"base", "height", "ceiling height"} & kinds)
+
+
+def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[FinishRow], list[str]]:
+    """Read the rows: every cell belongs to the room number that it stands most level with."""
+    number = next(column for column in columns if column.kind == "number")
+    rows: list[FinishRow] = []
+    doubts: list[str] = []
+    has_height = any(column.kind == "height" for column in columns)
+    for anchor, own in rows_under(number, body, _NUMBER):
+        held = [(column.kind, text_in(column, own)) for column in columns if column.kind and column.kind != "number"]
+        texts = dict(reversed(held))
+        height_text = texts.get("height" if has_height else "ceiling height", "")
+        height = length_in(height_text)
+        if height is None and not _NONE.fullmatch(height_text):
+            doubts.append(f"room {anchor.text}: the height “{height_text}” is not one length")
+        base = texts.get("base", "")
+        rows.append(
+            FinishRow(
+                number=anchor.text,
+                name=texts.get("name", ""),
+                walls=tuple(text for kind, text in held if kind == "wall" and not _NONE.fullmatch(text)),
+                base="" if _NONE.fullmatch(base) else base,
+                height=height,
+                height_text=height_text,
+                remarks=texts.get("remarks", ""),
+            )
+        )
+    if not has_height and any(row.height is not None for row in rows):
+        doubts.append("the schedule gives ceiling heights, and they are taken for the top of the coating")
+    return rows, doubts
+
+
+def _legend(cells: Sequence[Cell]) -> dict[str, str]:
+    """Read what codes stand for: a code alone, with words to its right on the same level."""
+    legend: dict[str, str] = {}
+    for cell in cells:
+        if not _CODE.fullmatch(cell.text):
+            continue
+        right = [c for c in cells if abs(c.y - cell.y) < 0.4 * cell.size and c.x > cell.x]
+        nearest = min(right, key=lambda c: c.box[0] - cell.box[2], default=None)
+        if nearest is None or nearest.box[0] - cell.box[2] > 12 * cell.size:
+            continue
+        words = nearest.text.lstrip("-–=: ")
+        if len(re.findall("[A-Za-z]{3,}", words)) > 1:
+            legend.setdefault(cell.text.upper(), words)
+    return legend

@@ -1,0 +1,124 @@
+"""A second look at vector sheets whose lines are not clear: their picture is read as a scan's would be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from shapely import Polygon
+from shapely.affinity import translate
+
+from takeoff.model.plan import Calibration, Point, Sheet
+from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
+from takeoff.sheet.render import full_pixels, pixel_box, render_array
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.drawing.plan_part import drawn_part
+from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, read_plan
+from takeoff.trace.scans.raster_plan import read_raster_plan
+from takeoff.trace.scans.wall_network import M_PER_PX
+
+_CLEAR = 0.7
+"""The share of sure rooms from which the lines of a sheet are clear."""
+_LARGEST = 10e6
+"""Pixels of the network's picture; where more is drawn there is no second look: it takes two seconds a million."""
+_GUESS = 0.05
+"""A confidence below which a room of the picture is a guess and takes no place of another."""
+_SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
+"""Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others."""
+
+
+def read_vector_plan(
+    data: bytes, linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calibration: Calibration
+) -> TracedPlan:
+    """Read the rooms of a vector sheet from its lines, and from its picture too where the lines leave most in doubt.
+
+    Parameters
+    ----------
+    data
+        The file's bytes.
+    linework, lines
+        What is drawn and written on the sheet.
+    sheet, calibration
+        The sheet and its scale.
+
+    Returns
+    -------
+    TracedPlan
+        As by `takeoff.trace.lines.plan_rooms.read_plan`; rooms that were read from the picture are never sure.
+
+    Raises
+    ------
+    SheetError
+        When the picture cannot be drawn.
+    """
+    plan = read_plan(linework, lines, sheet, calibration)
+    return with_second_look(plan, lambda: _look(data, lines, sheet, calibration))
+
+
+def _look(data: bytes, lines: Sequence[TextLine], sheet: Sheet, calibration: Calibration) -> TracedPlan:
+    """Read the rooms from a picture of the part that is drawn on; none where that is too large."""
+    m_per_pt = math.sqrt(calibration.mx * calibration.my)
+    dpi = min(300.0, max(72.0, 72.0 * 2.0 * m_per_pt / M_PER_PX))
+    left, top, right, bottom = pixel_box(sheet, dpi, drawn_part(data, sheet, m_per_pt))
+    across, down = (size / pixels for size, pixels in zip(displayed_size(sheet), full_pixels(sheet, dpi), strict=True))
+    ends = [displayed_to_sheet(sheet, x * across, y * down) for x, y in ((left, top), (right, bottom))]
+    (x0, x1), (y0, y1) = (sorted(values) for values in zip(*ends, strict=True))
+    if (x1 - x0) * (y1 - y0) * (m_per_pt / M_PER_PX) ** 2 > _LARGEST:
+        return TracedPlan(rooms=(), shapes=())
+    part = replace(sheet, width_pt=x1 - x0, height_pt=y1 - y0)
+    inset = 1e-3  # the box is one of whole pixels: without this it might grow by one at each side
+    pixels = render_array(data, sheet, dpi=dpi, clip_pt=(x0 + inset, y0 + inset, x1 - inset, y1 - inset))
+    own = [_moved_line(line, -x0, -y0) for line in lines]
+    seen = read_raster_plan(pixels, part, calibration, own)
+    return TracedPlan(
+        rooms=tuple(_moved_room(room, x0, y0) for room in seen.rooms),
+        shapes=tuple(translate(shape, x0, y0) for shape in seen.shapes),
+    )
+
+
+def _moved_line(line: TextLine, x: float, y: float) -> TextLine:
+    words = tuple(replace(word, box_pt=_moved_box(word.box_pt, x, y)) for word in line.words)
+    return replace(line, words=words, box_pt=_moved_box(line.box_pt, x, y))
+
+
+def _moved_box(box: Box, x: float, y: float) -> Box:
+    return (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
+
+
+def _moved_room(room: TracedRoom, x: float, y: float) -> TracedRoom:
+    columns = tuple(replace(run, points_pt=_moved_points(run, x, y)) for run in room.columns)
+    return replace(room, points_pt=_moved_points(room, x, y), columns=columns)
+
+
+def _moved_points(run: TracedRoom | TracedRun, x: float, y: float) -> tuple[Point, ...]:
+    return tuple((a + x, b + y) for a, b in run.points_pt)
+
+
+def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan]) -> TracedPlan:
+    """Return a plan with what a second reading found where the first was in doubt.
+
+    A sure room stays as it is. A doubtful one gives way to those that the second reading has in its place, unless both
+    have it alike. Rooms that only the second reading has are added, but none that it all but guesses.
+    """
+    if plan.rooms and sum(r.sure for r in plan.rooms) >= _CLEAR * len(plan.rooms):
+        return plan
+    seen = look()
+    found = [(r, s) for r, s in zip(seen.rooms, seen.shapes, strict=True) if r.confidence >= _GUESS]
+    kept: list[tuple[TracedRoom, Polygon]] = []
+    for room, shape in zip(plan.rooms, plan.shapes, strict=True):
+        inside = [s for _, s in found if s.intersection(shape).area > _INSIDE * s.area]
+        if room.sure or not inside or any(_alike(s, shape) for s in inside):
+            kept.append((room, shape))
+    first = [shape for _, shape in kept]
+    for room, shape in found:
+        if all(shape.intersection(f).area < _BESIDE * min(shape.area, f.area) for f in first):
+            reasons = ("The lines of the sheet were not clear.", *room.reasons)
+            kept.append((replace(room, sure=False, reasons=reasons), shape))
+    return TracedPlan(rooms=tuple(r for r, _ in kept), shapes=tuple(s for _, s in kept))
+
+
+def _alike(one: Polygon, other: Polygon) -> bool:
+    both = one.intersection(other).area
+    return bool(both > _SAME * (one.area + other.area - both))

@@ -1,0 +1,1 @@
+"""What of the drawing a picked point most likely means."""

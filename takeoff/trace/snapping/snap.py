@@ -1,0 +1,160 @@
+"""Snapping: what of the drawing a point that is picked near it most likely means.
+
+A point snaps to the strongest kind within reach: an end or a crossing before a middle, a middle before the foot of the
+perpendicular from the last point, and that before the nearest place along a line. Among equals the nearest wins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from takeoff.model.plan import Point
+from takeoff.trace.snapping.segment_index import SegmentIndex, feet_on
+
+SnapKind = Literal["end", "crossing", "middle", "perpendicular", "along"]
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+ALL_KINDS: tuple[SnapKind, ...] = ("end", "crossing", "middle", "perpendicular", "along")
+_MOST = 80
+"""Segments looked at: the nearest ones, where a hatch puts hundreds within reach."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snap:
+    """Where a picked point snaps to: the kind, the place in sheet points, how far it is, and the segments' rows."""
+
+    kind: SnapKind
+    point_pt: Point
+    distance_pt: float
+    rows: tuple[int, ...]
+
+
+def snap(
+    index: SegmentIndex,
+    point: Point,
+    radius_pt: float,
+    *,
+    from_point: Point | None = None,
+    kinds: Collection[SnapKind] = ALL_KINDS,
+) -> Snap | None:
+    """Find what a picked point snaps to.
+
+    Parameters
+    ----------
+    index
+        The segments of the sheet.
+    point
+        The picked sheet point.
+    radius_pt
+        How far a snap may lie from it, in sheet points.
+    from_point
+        The point before it in the line being drawn, for the perpendicular; without it there is none.
+    kinds
+        The kinds that are wanted.
+
+    Returns
+    -------
+    Snap or None
+        Nothing where nothing wanted is within reach.
+
+    Examples
+    --------
+    >>> index = SegmentIndex.of(np.array([[0.0, 0.0, 10.0, 0.0]]))
+    >>> snap(index, (9.0, 1.0), 2.0).kind
+    'end'
+    >>> snap(index, (7.0, 1.0), 2.0, from_point=(7.4, 30.0))
+    Snap(kind='perpendicular', point_pt=(7.4, 0.0), distance_pt=1.077032961426901, rows=(0,))
+    """
+    rows = index.near(point, radius_pt)
+    if not len(rows):
+        return None
+    feet, distances = feet_on(index.segments[rows], point)
+    if len(rows) > _MOST:
+        keep = np.argsort(distances, kind="stable")[:_MOST]
+        rows, feet, distances = rows[keep], feet[keep], distances[keep]
+    segments = index.segments[rows]
+    found: list[Snap | None] = []
+    if "end" in kinds:
+        found.append(_ends(index, rows, point))
+    if "crossing" in kinds:
+        found.append(_crossings(segments, rows, point))
+    best = _nearest(found, radius_pt)
+    if best is None and "middle" in kinds:
+        whole = index.is_whole[rows]
+        best = _nearest([_of("middle", (segments[:, :2] + segments[:, 2:])[whole] / 2, rows[whole], point)], radius_pt)
+    if best is None and "perpendicular" in kinds and from_point is not None:
+        best = _nearest([_perpendicular(segments, rows, point, from_point)], radius_pt)
+    if best is None and "along" in kinds:
+        best = _of("along", feet, rows, point)
+    return best
+
+
+def _nearest(found: list[Snap | None], radius_pt: float) -> Snap | None:
+    reached = [s for s in found if s is not None and s.distance_pt <= radius_pt]
+    return min(reached, key=lambda s: s.distance_pt, default=None)
+
+
+def _of(kind: SnapKind, points: Floats, rows: Ints, point: Point) -> Snap | None:
+    """Make the snap of the nearest of several points, one per row."""
+    if not len(points):
+        return None
+    distances = np.hypot(points[:, 0] - point[0], points[:, 1] - point[1])
+    i = int(np.argmin(distances))
+    return Snap(
+        kind=kind,
+        point_pt=(float(points[i, 0]), float(points[i, 1])),
+        distance_pt=float(distances[i]),
+        rows=(int(rows[i]),),
+    )
+
+
+def _ends(index: SegmentIndex, rows: Ints, point: Point) -> Snap | None:
+    is_end = index.is_end[rows].ravel()
+    return _of("end", index.segments[rows].reshape(-1, 2)[is_end], np.repeat(rows, 2)[is_end], point)
+
+
+def _crossings(segments: Floats, rows: Ints, point: Point) -> Snap | None:
+    first, second = np.triu_indices(len(segments), 1)
+    p, r = segments[first, :2], segments[first, 2:] - segments[first, :2]
+    q, s = segments[second, :2], segments[second, 2:] - segments[second, :2]
+    cross = r[:, 0] * s[:, 1] - r[:, 1] * s[:, 0]
+    size = np.hypot(r[:, 0], r[:, 1]) * np.hypot(s[:, 0], s[:, 1])
+    crosses = np.abs(cross) > 1e-6 * size
+    first, second, p, r, s, cross, between = (
+        first[crosses],
+        second[crosses],
+        p[crosses],
+        r[crosses],
+        s[crosses],
+        cross[crosses],
+        (q - p)[crosses],
+    )
+    t = (between[:, 0] * s[:, 1] - between[:, 1] * s[:, 0]) / cross
+    u = (between[:, 0] * r[:, 1] - between[:, 1] * r[:, 0]) / cross
+    slack = 1e-6
+    meets = (t >= -slack) & (t <= 1 + slack) & (u >= -slack) & (u <= 1 + slack)
+    found = _of("crossing", (p + t[:, None] * r)[meets], np.flatnonzero(meets), point)
+    if found is None:
+        return None
+    pair = found.rows[0]
+    return Snap(
+        kind="crossing",
+        point_pt=found.point_pt,
+        distance_pt=found.distance_pt,
+        rows=(int(rows[first[pair]]), int(rows[second[pair]])),
+    )
+
+
+def _perpendicular(segments: Floats, rows: Ints, point: Point, from_point: Point) -> Snap | None:
+    feet, distances = feet_on(segments, from_point)
+    d = segments[:, 2:] - segments[:, :2]
+    away = np.asarray(from_point) - feet
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    square = (distances > 1e-6) & (np.abs((d * away).sum(1)) <= 1e-6 * lengths * distances)
+    return _of("perpendicular", feet[square], rows[square], point)

@@ -1,0 +1,1 @@
+"""What the words in rooms say: names, numbers, ceiling heights."""

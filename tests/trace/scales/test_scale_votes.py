@@ -1,0 +1,314 @@
+"""The scale of a sheet from all its readers: who wins, and what is told where they disagree."""
+
+from __future__ import annotations
+
+import io
+import math
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from takeoff import actions
+from takeoff.errors import CalibrationError
+from takeoff.job.job import JobSettings
+from takeoff.model.plan import KnownDimension, Sheet
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.scales import ratio_of
+from takeoff.sheet.text import read_lines
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
+from takeoff.trace.scales.scale_weighing import Reader, ScaleReading, ScaleVote, weigh_votes
+from tests.trace.scales.test_dimensions import Paper
+from tests.trace.scales.test_scale_bars import draw_bar
+
+FOOT = 0.3048
+POINT = 0.0254 / 72
+SAMPLES = Path(__file__).parents[3] / "sample_plans"
+BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
+
+
+def read(paper: Paper) -> ScaleReading:
+    return read_file(paper.data())[0]
+
+
+def read_file(data: bytes) -> list[ScaleReading]:
+    sheets: list[Sheet] = read_sheets(data, "plan.pdf")[0]
+    return [read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet)) for sheet in sheets]
+
+
+def vote(reader: Reader, ratio: float, u: float = 0.001, text: str = "") -> ScaleVote:
+    scale = ratio * POINT
+    known = None
+    if reader in ("dimension", "bar"):
+        known = KnownDimension(start_pt=(0.0, 0.0), end_pt=(300.0, 0.0), length=300 * scale)
+    return ScaleVote(
+        reader=reader, m_per_pt=scale, u=u, text=text or f"{reader} {ratio:g}", at_pt=(0.0, 0.0), known=known
+    )
+
+
+def ratio(reading: ScaleReading) -> float | None:
+    return None if reading.m_per_pt is None else round(ratio_of(reading.m_per_pt), 1)
+
+
+def test_a_note_that_the_dimensions_bear_out_is_taken_without_a_doubt() -> None:
+    reading = weigh_votes([vote("note", 48), vote("dimension", 48.1), vote("dimension", 47.95)])
+    assert (ratio(reading), reading.reader, reading.doubts) == (48, "note", ())
+    assert all(v.agrees for v in reading.votes)
+
+
+def test_two_dimensions_that_agree_win_over_a_note_and_both_figures_are_told() -> None:
+    reading = weigh_votes([vote("note", 48), vote("dimension", 105.6), vote("dimension", 105.7)])
+    assert reading.reader == "dimension"
+    assert ratio_of(reading.m_per_pt or 0) == pytest.approx(105.65, abs=0.1)
+    assert reading.doubts == ("the note says 1:48, the dimensions give 1:105.6",)
+
+
+def test_one_dimension_alone_does_not_outweigh_a_note_but_is_told() -> None:
+    reading = weigh_votes([vote("note", 48), vote("dimension", 96, text="12'-6\"")])
+    assert (ratio(reading), reading.reader) == (48, "note")
+    assert reading.doubts == ("the note says 1:48, the one dimension “12'-6\"” gives 1:96",)
+
+
+def test_a_scale_bar_alone_outweighs_a_note_as_its_labels_confirm_each_other() -> None:
+    reading = weigh_votes([vote("note", 48), vote("bar", 96)])
+    assert (ratio(reading), reading.reader) == (96, "bar")
+    assert "1:48" in reading.doubts[0]
+    assert "1:96" in reading.doubts[0]
+
+
+def test_dimensions_that_disagree_are_never_averaged() -> None:
+    reading = weigh_votes([vote("dimension", r) for r in (50, 50, 50, 100, 100)])
+    assert ratio(reading) == 50
+    assert [told for told in reading.doubts if "1:100" in told and "2 of 5 lengths" in told]
+
+
+def test_of_two_parts_with_scales_of_their_own_the_one_that_the_note_confirms_is_taken() -> None:
+    votes = [vote("dimension", r) for r in (50, 50, 50, 20, 20)]
+    assert ratio(weigh_votes([vote("note", 20), *votes])) == 20
+    assert ratio(weigh_votes(votes)) == 50
+
+
+def test_several_notes_are_told_apart_by_the_dimensions() -> None:
+    notes = [vote("note", 48), vote("note", 16)]
+    assert weigh_votes(notes).m_per_pt is None
+    assert "several scales are written" in weigh_votes(notes).doubts[0]
+    reading = weigh_votes([*notes, vote("dimension", 16), vote("dimension", 16)])
+    assert (ratio(reading), reading.reader) == (16, "note")
+
+
+def test_an_embedded_measurement_stands_and_what_contradicts_it_is_told() -> None:
+    reading = weigh_votes([vote("embedded", 50), vote("note", 100), vote("dimension", 100), vote("dimension", 100)])
+    assert (ratio(reading), reading.reader) == (50, "embedded")
+    assert reading.doubts == ("the embedded measurement gives 1:50, the dimensions give 1:100",)
+
+
+def test_one_dimension_and_nothing_else_gives_a_scale_and_a_doubt() -> None:
+    reading = weigh_votes([vote("dimension", 50, text="3.81 m")])
+    assert ratio(reading) == 50
+    assert reading.doubts == ("one dimension alone, “3.81 m”, tells the scale: check it with another",)
+
+
+def test_nothing_to_read_gives_no_scale() -> None:
+    assert weigh_votes([]).m_per_pt is None
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    true=st.floats(10, 500),
+    errors=st.lists(st.floats(-0.001, 0.001), min_size=5, max_size=12),
+    wrong=st.lists(st.floats(1.2, 30), max_size=4, unique_by=lambda value: round(math.log(value), 1)),
+)
+def test_lone_wrong_readings_do_not_move_the_scale(true: float, errors: list[float], wrong: list[float]) -> None:
+    right = [vote("dimension", true * (1 + error)) for error in errors]
+    reading = weigh_votes([*right, *(vote("dimension", true * factor) for factor in wrong)])
+    assert reading.m_per_pt == pytest.approx(true * POINT, rel=0.0011)
+    assert len(reading.agreeing) == len(right)
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.permutations([("note", 48.0), ("bar", 96.0), ("dimension", 96.2), ("dimension", 95.9), ("dimension", 20.0)]))
+def test_the_order_of_the_votes_is_of_no_account(votes: list[tuple[Reader, float]]) -> None:
+    reading = weigh_votes([vote(reader, value) for reader, value in votes])
+    assert ratio(reading) == 96.0
+
+
+def test_a_shrunk_print_is_read_from_its_dimensions() -> None:
+    paper = Paper()
+    shrunk = 18 * 0.4547  # points to the foot: the print of a sheet at 1/4" = 1'-0" on smaller paper
+    paper.dimension((100, 100), (100 + 19.875 * shrunk, 100), "19'-10 1/2\"")
+    paper.dimension((100, 200), (100 + 21.5 * shrunk, 200), "21'-6\"")
+    paper.dimension((80, 100), (80, 100 + 24.25 * shrunk), "24'-3\"")
+    paper.write('SCALE: 1/4" = 1\'-0"', (400, 500))
+    reading = read(paper)
+    assert reading.m_per_pt == pytest.approx(FOOT / shrunk, rel=2e-3)
+    assert reading.doubts == ("the note says 1:48, the dimensions give 1:105.6",)
+
+
+@pytest.mark.parametrize(("unit", "name"), [(0.01, "centimetres"), (0.001, "")])
+def test_numbers_without_a_unit_are_read_in_the_one_that_the_note_bears_out(unit: float, name: str) -> None:
+    paper = Paper()
+    for y, length in ((100, 4.2), (200, 6.35), (300, 8.05)):
+        paper.dimension((100, y), (100 + length / (50 * POINT), y), f"{length / unit:.0f}")
+    paper.write("SCALE 1:50", (400, 500))
+    reading = read(paper)
+    assert (ratio(reading), reading.reader) == (50, "note")
+    assert len(reading.agreeing) == 3
+    assert [told for told in reading.doubts if name in told] == list(reading.doubts) if name else reading.doubts == ()
+
+
+def test_numbers_without_a_unit_and_without_a_note_are_taken_for_millimetres_and_told() -> None:
+    paper = Paper()
+    for y, length in ((100, 4.2), (200, 6.35)):
+        paper.dimension((100, y), (100 + length / (50 * POINT), y), f"{length * 1000:.0f}")
+    reading = read(paper)
+    assert ratio(reading) == 50
+    assert reading.doubts == ("the dimensions are written without a unit and taken for millimetres",)
+
+
+def test_a_scale_bar_and_a_dimension_vote_together() -> None:
+    paper = Paper()
+    draw_bar(paper, [0, 4, 8, 16], ["0", "4", "8", "16 ft"], 18.0)
+    paper.dimension((100, 100), (460, 100), "20'-0\"")
+    reading = read(paper)
+    assert {v.reader for v in reading.agreeing} == {"bar", "dimension"}
+    assert ratio(reading) == 48
+
+
+@pytest.mark.parametrize(
+    ("name", "page", "true", "drawn"),
+    [
+        ("facility-imperial.pdf", 0, 48, 30),  # the scales of the sample set's README
+        ("facility-imperial.pdf", 1, 32, 15),
+        ("facility-metric.pdf", 0, 50, 30),
+        ("facility-rev-b.pdf", 0, 48, 30),
+        ("facility-rev-c.pdf", 0, 48, 30),
+    ],
+)
+def test_the_sample_plans_read_their_scale_and_their_dimensions_confirm_it(
+    name: str, page: int, true: float, drawn: int
+) -> None:
+    reading = read_file((SAMPLES / name).read_bytes())[page]
+    assert (ratio(reading), reading.doubts) == (true, ())
+    assert len(reading.agreeing) > drawn
+    of_drawn = [v.m_per_pt for v in reading.agreeing]
+    assert sorted(of_drawn)[len(of_drawn) // 2] == pytest.approx(true * POINT, rel=5e-4)
+
+
+def test_setting_the_scale_takes_dimensions_that_contradict_the_note(tmp_path: Path) -> None:
+    paper = Paper()
+    paper.dimension((100, 100), (280, 100), "20'-0\"")
+    paper.dimension((100, 200), (370, 200), "30'-0\"")
+    paper.dimension((80, 100), (80, 325), "25'-0\"")
+    paper.write('1/4" = 1\'-0"', (400, 500))
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
+    with store:
+        [calibration], doubts = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        assert store.job.calibrations["1"] == calibration
+    assert calibration.source == "dimensions"
+    assert calibration.ratio == pytest.approx(96, rel=1e-3)  # 9 points to the foot
+    assert len(calibration.dimensions) == 3
+    assert calibration.pick == 0.5
+    assert doubts == ("the note says 1:48, the dimensions give 1:96",)
+
+
+def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it(tmp_path: Path) -> None:
+    paper, bare = Paper(), Paper()
+    paper.dimension((100, 100), (280, 100), "20'-0\"")
+    paper.dimension((100, 200), (370, 200), "30'-0\"")
+    for each in (paper, bare):
+        each.write('1/4" = 1\'-0"', (400, 500))
+    paper.document.insert_pdf(bare.document)
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
+    with store:
+        actions.set_scale_read(store, store.job.sheets[1], **BY)
+        [calibration], [doubt] = actions.set_scale_read(store, store.job.sheets[2], **BY)
+    assert calibration.source == "note"
+    assert "1:48" in doubt
+    assert "on sheet 1 of the same file the dimensions give 1:96" in doubt
+
+
+def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path) -> None:
+    paper = Paper()
+    paper.write("NOTES", (100, 100))
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
+    with store, pytest.raises(CalibrationError, match="neither an embedded measurement nor a written scale"):
+        actions.set_scale_read(store, store.job.sheets[1], **BY)
+
+
+def scanned(paper: Paper) -> ScaleReading:
+    """Take a picture of a page and read it with the page's own text, as if every letter had been recognised."""
+    pixels = paper.page.get_pixmap(dpi=200)
+    out = io.BytesIO()
+    Image.frombytes("RGB", (pixels.width, pixels.height), pixels.samples).save(out, "PNG", dpi=(200, 200))
+    [sheet] = read_sheets(out.getvalue(), "scan.png")[0]
+    return read_scanned_scale(out.getvalue(), sheet, read_lines(paper.data(), paper.sheet), 200.0)
+
+
+def test_dimensions_of_a_scan_that_confirm_each_other_are_taken_over_its_note() -> None:
+    paper = Paper((500, 300))
+    paper.dimension((60, 100), (240, 100), "20'-0\"")
+    paper.dimension((60, 150), (330, 150), "30'-0\"")
+    paper.write('1/4" = 1\'-0"', (400, 250))
+    reading = scanned(paper)
+    assert reading.reader == "dimension"
+    assert ratio_of(reading.m_per_pt or 0) == pytest.approx(96, rel=3e-3)
+
+
+def test_a_lone_dimension_of_a_scan_counts_for_nothing() -> None:
+    paper = Paper((500, 300))
+    paper.dimension((60, 100), (240, 100), "20'-0\"")
+    reading = scanned(paper)
+    assert reading.m_per_pt is None
+    assert "nothing confirms it" in reading.doubts[0]
+
+
+def test_a_lone_dimension_of_a_scan_counts_where_the_note_confirms_it() -> None:
+    paper = Paper((500, 300))
+    paper.dimension((60, 100), (420, 100), "20'-0\"")
+    paper.write('1/4" = 1\'-0"', (400, 250))
+    reading = scanned(paper)
+    assert (ratio(reading), reading.reader, reading.doubts) == (48, "note", ())
+
+
+def test_a_lone_note_of_a_scan_is_doubted() -> None:
+    paper = Paper((500, 300))
+    paper.line((60, 100), (420, 100))
+    paper.write("SCALE 1:50", (400, 250))
+    reading = scanned(paper)
+    assert ratio(reading) == 50
+    assert reading.doubts == ("nothing confirms the note “SCALE 1:50” that was read on the scan",)
+
+
+def _reference(name: str) -> bytes:
+    folder = os.environ.get("TAKEOFF_REFERENCE", "")
+    if not folder:
+        pytest.skip("TAKEOFF_REFERENCE names no folder of reference plans")
+    return (Path(folder) / name).read_bytes()
+
+
+def test_the_shrunk_house_print_is_read_from_its_dimensions_and_its_note_is_doubted() -> None:
+    # reference README: 19'-10 5/8" = 162.72 pt and 19'-5 5/8" = 159.36 pt, about 1:105.6, under a note of 1/4" = 1'-0"
+    reading = read_file(_reference("real_plans/house_rev_2013-07-18.pdf"))[0]
+    assert reading.reader == "dimension"
+    assert ratio_of(reading.m_per_pt or 0) == pytest.approx(105.6, rel=1e-3)
+    assert reading.doubts == ("the note says 1:48, the dimensions give 1:105.6",)
+
+
+@pytest.mark.parametrize(
+    ("name", "true", "drawn"),
+    [
+        ("real_plans/house_rev_2013-10-12.pdf", 48, 20),  # reference README: true 1/4" = 1'-0", 18 pt/ft
+        ("ifc_plans/house_ground.pdf", 50, 5),
+        ("ifc_plans/duplex_level1.pdf", 48, 5),
+        ("real_plans/facility_wall_quantities.pdf", 192, 0),  # 1/16" = 1'-0" and no dimension strings
+    ],
+)
+def test_reference_plans_with_true_notes_are_read_without_a_doubt(name: str, true: float, drawn: int) -> None:
+    reading = read_file(_reference(name))[0]
+    assert (ratio(reading), reading.doubts) == (true, ())
+    assert len(reading.agreeing) >= drawn
+    assert all(abs(v.m_per_pt / (true * POINT) - 1) < 0.005 for v in reading.agreeing if v.u < 0.003)

@@ -1,0 +1,284 @@
+"""Outlines and openings read from a field of chances are those that the field was made from."""
+
+from __future__ import annotations
+
+import math
+
+import cv2
+import numpy as np
+import pymupdf
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.trace.drawing.fitted_outline import outline_of
+from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
+from takeoff.trace.scans.field_gaps import openings_in_gaps
+from takeoff.trace.scans.field_openings import closed_field, field_openings
+from takeoff.trace.scans.field_outlines import outline_rings
+from takeoff.trace.scans.raster_plan import rooms_of_field
+from takeoff.trace.scans.wall_network import (
+    LOW,
+    M_PER_PX,
+    PASSAGE,
+    SWING,
+    WALL,
+    WINDOW,
+    WallField,
+    tile_counts,
+    tiles,
+    with_filling,
+)
+from tests.trace.ink import Ink
+from tests.trace.scoring import polygon_of
+
+SIZE = 700
+
+
+def cover(shape, size=SIZE):
+    """How much of each pixel a shape covers, a little blurred as a network's answer is."""
+    page = Ink((size, size), lambda point: point, layered=False)
+    for part in shapely.get_parts(shape).tolist():
+        page.shape(part, "", fill=0.0)
+    with pymupdf.open("pdf", page.data(rotate=0)) as document:
+        shown = document[0].get_pixmap(colorspace=pymupdf.csGRAY, alpha=False)
+        exact = 1.0 - np.frombuffer(shown.samples, np.uint8).reshape(size, size).astype(np.float32) / 255
+    return cv2.GaussianBlur(exact, (0, 0), 1.2)
+
+
+def field_of(wall, openings=(), darkness=None):
+    """A field whose walls and openings, given as pairs of row and shape, are known."""
+    chances = np.zeros((6, SIZE, SIZE), np.float32)
+    chances[WALL] = cover(wall)
+    for row, shape in openings:
+        chances[row] += cover(shape)
+    chances[0] = np.clip(1.0 - chances[1:].sum(0), 0.0, 1.0)
+    dark = np.zeros((SIZE, SIZE), np.float32) if darkness is None else darkness
+    return WallField(chances=chances, darkness=dark, px_per_pt=(1.0, 1.0))
+
+
+def room_of(rings):
+    (hole,) = [r for r in rings if r.is_hole]
+    return shapely.Polygon(hole.points)
+
+
+def turned(shape, degrees):
+    return shapely.affinity.rotate(shape, degrees, origin=(SIZE / 2, SIZE / 2))
+
+
+@settings(max_examples=30)
+@given(st.floats(-45, 45), st.floats(300, 420), st.floats(180, 330), st.floats(8, 40))
+def test_the_outline_of_a_room_is_within_a_quarter_of_a_pixel_at_any_angle(angle, wide, deep, thick):
+    x, y = (SIZE - wide) / 2, (SIZE - deep) / 2
+    room = turned(shapely.box(x, y, x + wide, y + deep), angle)
+    found = room_of(outline_rings(cover(room.buffer(thick, join_style="mitre").difference(room)), 64.0))
+    assert len(found.exterior.coords) == 5
+    assert found.exterior.hausdorff_distance(room.exterior) < 0.25
+    assert found.area == pytest.approx(room.area, rel=0.0005)
+
+
+def test_a_pilaster_of_150_mm_and_a_niche_are_kept():
+    depth = 0.15 / M_PER_PX
+    room = shapely.box(120, 150, 560, 540)
+    room = room.difference(shapely.box(300, 149, 340, 150 + depth)).union(shapely.box(200, 539, 260, 540 + depth))
+    found = room_of(outline_rings(cover(room.buffer(40, join_style="mitre").difference(room)), 64.0))
+    assert found.symmetric_difference(room).area < 0.001 * room.area
+    assert len(found.exterior.coords) == 13
+
+
+def test_a_curved_wall_comes_as_chords_of_its_circle():
+    half = shapely.Point(350, 350).buffer(200, quad_segs=64).intersection(shapely.box(0, 0, 700, 350))
+    room = half.union(shapely.box(150, 349.9, 550, 500))
+    found = room_of(outline_rings(cover(room.buffer(24, join_style="mitre").difference(room)), 64.0))
+    assert found.area == pytest.approx(room.area, rel=0.004)
+    above = shapely.get_coordinates(found.exterior)
+    above = above[above[:, 1] < 340]
+    assert len(above) > 8
+    assert np.abs(np.hypot(above[:, 0] - 350, above[:, 1] - 350) - 200).max() < 1.0
+
+
+def test_a_round_column_is_a_circle():
+    column = shapely.Point(350, 350).buffer(24, quad_segs=64)
+    (ring,) = outline_rings(cover(column), 64.0)
+    off = np.hypot(ring.points[:, 0] - 350, ring.points[:, 1] - 350) - 24
+    assert np.abs(off).max() < 0.5
+    points, bulges = outline_of(ring.points, 0.1, 0.3)
+    assert len(points) <= 4
+    assert all(bulges)
+
+
+def walls_with(hole, angle=0.0):
+    """Two rooms side by side, and the wall between them without what lies in a hole."""
+    left, right = shapely.box(100, 200, 340, 500), shapely.box(352, 200, 600, 500)
+    outer = shapely.box(80, 180, 620, 520)
+    walls = outer.difference(shapely.union_all([left, right, hole]))
+    return turned(walls, angle), turned(hole, angle)
+
+
+@pytest.mark.parametrize("angle", [0.0, 17.0, 90.0])
+@pytest.mark.parametrize("row", [SWING, PASSAGE, WINDOW, LOW])
+def test_an_opening_is_as_wide_as_it_is_and_closes_the_room(row, angle):
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372), angle)  # 72 pixels: 0.90 m
+    field = field_of(walls, [(row, hole)])
+    (opening,) = field_openings(field)
+    assert opening.row == row
+    assert opening.width == pytest.approx(72, abs=0.5)
+    sides = shapely.MultiLineString([opening.left, opening.right])
+    assert sides.hausdorff_distance(hole.exterior) < 7.0
+    assert shapely.Polygon([*opening.left, *opening.right[::-1]]).symmetric_difference(hole).area < 0.06 * hole.area
+    rings = outline_rings(closed_field(field.chances, [opening]), 64.0)
+    areas = sorted(shapely.Polygon(r.points).area for r in rings if r.is_hole)
+    assert areas == pytest.approx([240 * 300, 248 * 300], rel=0.001)
+
+
+def test_the_sides_of_an_opening_follow_the_wall_where_the_patch_is_ragged():
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    ragged = hole.union(shapely.box(330, 320, 341, 350))
+    field = field_of(walls, [(SWING, ragged)])
+    (opening,) = field_openings(field)
+    x = np.concatenate([opening.left, opening.right])[:, 0]
+    assert sorted(np.round(x, 0).tolist()) == [340.0, 340.0, 352.0, 352.0]
+
+
+def test_an_opening_that_is_seen_but_in_part_goes_on_to_the_wall_near_by():
+    walls, _ = walls_with(shapely.box(340, 300, 352, 372))
+    field = field_of(walls, [(SWING, shapely.box(340, 318, 352, 372))])
+    (opening,) = field_openings(field)
+    assert opening.width == pytest.approx(72, abs=1.0)
+
+
+def test_the_jamb_of_a_filled_wall_is_the_edge_of_its_ink():
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    wide = shapely.box(340, 297, 352, 375)  # the field has it 3 pixels too wide on either side
+    field = field_of(walls.difference(wide), [(SWING, wide)], darkness=0.8 * cover(walls))
+    (opening,) = field_openings(field)
+    assert opening.width == pytest.approx(72, abs=0.5)
+    assert hole.area == 72 * 12
+
+
+@pytest.mark.parametrize(("lines", "row"), [([340, 346, 352], WINDOW), ([340], PASSAGE), ([340, 352], PASSAGE)])
+def test_a_window_shows_glass_inside_the_wall(lines, row):
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    drawn = shapely.union_all([walls.boundary, *(shapely.LineString([(x, 300), (x, 372)]) for x in lines)])
+    dark = 0.6 * cover(drawn.buffer(0.7))
+    (opening,) = field_openings(field_of(walls, [(WINDOW, hole)], darkness=dark))
+    assert opening.row == row
+    assert (opening.chance > 0.93) == (row == WINDOW)
+
+
+@given(st.integers(1, 9000), st.integers(1, 9000))
+def test_tiles_answer_for_each_pixel_once_and_see_beyond_what_they_answer_for(height, width):
+    for length, count in zip((height, width), tile_counts(height, width), strict=True):
+        cut = tiles(length, count)
+        assert [cut[0].start, *(t.stop for t in cut)] == [*(t.start for t in cut), length]
+        for tile in cut:
+            assert (tile.sees_to - tile.sees_from) % 32 == 0  # the network halves five times
+            assert tile.sees_from <= max(tile.start - 160, -32)
+            assert tile.sees_to >= min(tile.stop + 160, length + 32)
+
+
+@pytest.mark.parametrize(("wide", "count"), [(5, 1), (12, 2)])
+def test_an_opening_is_parted_by_a_pier_and_not_by_leaves_that_lie_over_one_another(wide, count):
+    walls, hole = walls_with(shapely.box(340, 260, 352, 400))
+    pier = shapely.box(340, 330, 352, 330 + wide)  # pixels of 12.5 mm
+    open_ = hole.difference(pier).union(shapely.box(350, 260, 352, 400))
+    found = field_openings(field_of(walls.union(pier.difference(open_)), [(PASSAGE, open_)]))
+    assert len(found) >= 1
+    assert max(o.width for o in found) == pytest.approx(140 if count == 1 else 70, abs=3.0)
+
+
+def test_a_niche_that_looks_like_a_window_is_no_opening():
+    room = shapely.box(120, 150, 560, 540)
+    niche = shapely.box(200, 540, 280, 552)
+    walls = room.buffer(40, join_style="mitre").difference(room).difference(niche)
+    assert field_openings(field_of(walls, [(WINDOW, niche)])) == []
+
+
+def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
+    walls, _ = walls_with(shapely.box(340, 300, 352, 372))
+    field = field_of(walls)
+    rings = outline_rings(field.solid, 64.0)
+    openings, breaks = openings_in_gaps(field, rings, [])
+    assert breaks == []
+    (opening,) = openings
+    assert opening.width == pytest.approx(72, abs=6.0)
+    assert opening.chance < 0.5
+
+
+def test_a_break_shorter_than_an_opening_is_wall():
+    walls, _ = walls_with(shapely.box(340, 300, 352, 320))
+    field = field_of(walls)
+    openings, breaks = openings_in_gaps(field, outline_rings(field.solid, 64.0), [])
+    assert openings == []
+    assert len(breaks) == 1
+    closed = outline_rings(closed_field(field.chances, [], breaks), 64.0)
+    assert sum(r.is_hole for r in closed) == 2
+
+
+def test_what_is_filled_like_the_walls_is_wall():
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    field = field_of(walls, [(WINDOW, hole)])
+    dark = 0.8 * cover(walls.union(hole))
+    assert field_openings(field) != []
+    filled = WallField(chances=with_filling(field.chances.copy(), dark), darkness=dark, px_per_pt=(1.0, 1.0))
+    assert field_openings(filled) == []
+
+
+def evidence(**changes):
+    told = {"blur": 0.0, "inner": 0.0, "weak": 1.0, "hidden": 0.0, "area": 12.0}
+    return FieldEvidence(**{**told, **changes})
+
+
+class Opening:
+    confidence = 0.98
+    reason = "a door swing was seen at the wall"
+
+
+@pytest.mark.parametrize(
+    "against", [{"weak": 0.5}, {"hidden": 0.4}, {"inner": 0.3}, {"blur": 0.4}], ids=["weak", "hidden", "inner", "blur"]
+)
+def test_a_room_is_sure_unless_something_speaks_against_it(against):
+    assert judge_field(evidence(), [Opening()], None)[2]
+    confidence, reasons, sure = judge_field(evidence(**against), [Opening()], None)
+    assert not sure
+    assert confidence < judge_field(evidence(), [Opening()], None)[0]
+    assert len(reasons) == 2
+
+
+def test_two_names_or_no_opening_make_a_room_doubtful():
+    assert not judge_field(evidence(), [Opening()], 2)[2]
+    assert not judge_field(evidence(), [], 1)[2]
+
+
+def test_the_evidence_of_a_clear_room_speaks_against_nothing():
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    field = field_of(walls, [(SWING, hole)])
+    openings = field_openings(field)
+    rings = [r for r in outline_rings(closed_field(field.chances, openings), 64.0) if r.is_hole]
+    for ring in rings:
+        told = FieldEvidence.of(ring, field, openings, [])
+        assert told.weak > 0.9
+        assert told.hidden < 0.05
+        assert told.inner == 0.0
+        assert math.isclose(told.area, shapely.Polygon(ring.points).area * M_PER_PX**2)
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10_000))
+def test_however_torn_a_field_is_no_run_crosses_itself(seed):
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    field = field_of(walls, [(SWING, hole)])
+    noise = cv2.GaussianBlur(np.random.default_rng(seed).normal(0, 1, (SIZE, SIZE)).astype(np.float32), (0, 0), 4)
+    torn = field.chances.copy()
+    torn[WALL] = np.clip(torn[WALL] + 0.35 * noise / noise.std(), 0, 1) * (
+        cv2.dilate(torn[WALL], np.ones((9, 9))) > 0.1
+    )
+    torn[0] = np.clip(1 - torn[1:].sum(0), 0, 1)
+    sheet = Sheet(id=1, source="", page=1, width_pt=SIZE, height_pt=SIZE, kind="image", dpi=72)
+    scale = Calibration(sheet=1, mx=M_PER_PX, my=M_PER_PX)
+    told = WallField(chances=torn, darkness=field.darkness, px_per_pt=(1.0, 1.0))
+    for room in rooms_of_field(told, sheet, scale).rooms:
+        assert polygon_of(room).is_valid
+        assert room.area > 0.7

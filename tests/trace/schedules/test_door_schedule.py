@@ -1,0 +1,131 @@
+"""Door schedules drawn here beside the sample plan, whose doors carry marks: 101A to 108B."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from typer.testing import CliRunner
+
+from takeoff import actions
+from takeoff.actions.tracing import ROLL_UP_HEIGHT, read_sheet_trace, trace_sheet
+from takeoff.cli.main import app
+from takeoff.job.job import JobSettings
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.text import read_lines
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.schedules.door_schedule import DoorRow, DoorSchedule, read_door_table, size_in
+from tests.trace.schedules.test_finish_schedule import draw_table
+
+FOOT = 0.3048
+WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
+HEADINGS = ["DOOR NO.", "WIDTH", "HEIGHT", "TYPE", "REMARKS"]
+DOORS = [
+    ["101A", "3'-0\"", "6'-8\"", "A", "-"],
+    ["102A", "3'-0\"", "7'-0\"", "A", "-"],
+    ["104A", "6'-0\"", "8'-0\"", "B", "Pair"],
+    ["105A", "5'-0\"", "8'-0\"", "B", "Pair"],
+    ["108B", "8'-0\"", "10'-0\"", "C", "Rolls up"],
+    ["110Z", "3'-0\"", "7'-0\"", "A", "Next phase"],
+]
+
+
+def table_of(data: bytes) -> DoorSchedule | None:
+    sheet = read_sheets(data, "a.pdf")[0][0]
+    return read_door_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
+
+
+@pytest.fixture
+def job(tmp_path):
+    path = tmp_path / "doors.takeoff"
+    plan = (actions.sample_plans() / "facility-imperial.pdf").read_bytes()
+    plans = [("plan.pdf", plan), ("doors.pdf", draw_table(HEADINGS, DOORS))]
+    store, _ = actions.new_job(path, plans, JobSettings(name="T"), who="A. Tester", at=WHO["when"])
+    with store:
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
+    return path
+
+
+@pytest.mark.parametrize("ruled", [True, False])
+@pytest.mark.parametrize("rotation", [0, 90])
+def test_a_table_of_marks_widths_and_heights_is_read_ruled_or_not_and_turned_or_not(ruled, rotation):
+    table = table_of(draw_table(HEADINGS, DOORS, ruled=ruled, rotation=rotation))
+    assert [row.mark for row in table.rows] == [row[0] for row in DOORS]
+    assert [row.width / FOOT for row in table.rows] == pytest.approx([3, 3, 6, 5, 8, 3])
+    assert [row.height / FOOT for row in table.rows] == pytest.approx([6 + 8 / 12, 7, 8, 8, 10, 7])
+
+
+def test_a_column_of_sizes_gives_both_width_and_height():
+    table = table_of(draw_table(["DOOR MARK", "SIZE", "TYPE"], [["D1", "900 x 2100", "A"], ["D2", "3070", "B"]]))
+    assert table.rows == (
+        DoorRow(mark="D1", width=0.9, height=2.1),
+        DoorRow(mark="D2", width=pytest.approx(3 * FOOT), height=pytest.approx(7 * FOOT)),
+    )
+
+
+def test_a_pair_is_as_wide_as_both_its_leaves():
+    assert size_in("PR 3'-0\" x 7'-0\"") == pytest.approx((6 * FOOT, 7 * FOOT))
+
+
+def test_a_table_without_a_word_of_doors_is_no_door_schedule():
+    assert table_of(draw_table(["MARK", "WIDTH", "HEIGHT"], [["A", "3'-0\"", "4'-0\""]])) is None
+
+
+def test_a_mark_that_stands_twice_and_a_height_that_is_none_are_told():
+    rows = [["1A", "900", "2100"], ["1A", "800", "2100"], ["2A", "900", "see 5"]]
+    table = table_of(draw_table(["DOOR NO.", "WIDTH", "HEIGHT"], rows))
+    assert table.rows == (DoorRow(mark="2A", width=0.9, height=None),)
+    assert "2A" in table.doubts[0]
+    assert "1A" in table.doubts[1]
+
+
+def test_doors_take_their_heights_from_the_schedule_on_both_sides_of_a_wall(job):
+    with actions.open_job(job) as store:
+        rooms = read_sheet_trace(store, 1).rooms()
+    given = {(room.number, o.mark): o.height / FOOT for room in rooms for o in room.openings if o.mark}
+    assert given == pytest.approx(
+        {("101", "101A"): 6 + 8 / 12, ("108", "108B"): 10}
+        | dict.fromkeys([("101", "102A"), ("102", "102A")], 7)
+        | dict.fromkeys([("101", "104A"), ("104", "104A"), ("101", "105A"), ("105", "105A")], 8)
+    )
+
+
+def test_what_is_put_into_the_job_has_mark_and_height_and_says_where_they_are_from(job):
+    with actions.open_job(job) as store:
+        traced = trace_sheet(store, 1, all=True, height=3.6, **WHO)
+        (door,) = [o for o in store.job.runs["R104-walls"].openings if o.kind == "door"]
+    assert (door.mark, door.height) == ("104A", pytest.approx(8 * FOOT))
+    (reason,) = [o.reason for _, room in traced.put if room.number == "104" for o in room.openings if o.mark]
+    assert "door 104A of the schedule on sheet" in reason
+    assert any("height of the door schedule" in note and "104A" in note for note in traced.notes)
+    assert any("110Z" in note for note in traced.notes)
+
+
+def test_a_door_drawn_in_another_width_than_the_schedule_has_makes_its_rooms_doubtful(job):
+    """Door 105A is drawn 6 ft wide, and the schedule says 5 ft."""
+    with actions.open_job(job) as store:
+        rooms = {room.number: room for room in read_sheet_trace(store, 1).rooms()}
+    for number in ("101", "105"):
+        assert not rooms[number].sure
+        assert "1.83 m wide" in rooms[number].reasons[-1]
+        assert "1.52 m" in rooms[number].reasons[-1]
+        (door,) = [o for o in rooms[number].openings if o.mark == "105A"]
+        assert door.confidence < 0.9
+    assert rooms["102"].sure
+
+
+def test_a_door_without_a_mark_in_the_schedule_keeps_what_is_assumed(job):
+    """Door 107A has no row here: 7 ft (common practice, no source)."""
+    with actions.open_job(job) as store:
+        trace_sheet(store, 1, all=True, height=3.6, **WHO)
+        (door,) = [o for o in store.job.runs["R107-walls"].openings if o.kind == "door"]
+    assert (door.mark, door.height) == ("", pytest.approx(7 * FOOT))
+
+
+def test_the_command_tells_marks_and_heights_of_openings(job):
+    ran = CliRunner().invoke(app, ["trace", str(job), "1", "--at", "1370,1100", "--json"])
+    assert ran.exit_code == 0, ran.output
+    (room,) = json.loads(ran.stdout)["rooms"]
+    doors = {o["mark"]: o["height"] for o in room["openings"]}
+    assert doors["108B"] == pytest.approx(10 * FOOT)
+    assert doors["108B"] != pytest.approx(ROLL_UP_HEIGHT)

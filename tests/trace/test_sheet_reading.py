@@ -1,0 +1,78 @@
+"""Where the lines of a sheet leave rooms in doubt its picture is read too; what is sure stays as it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import shapely
+
+from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom
+from takeoff.trace.sheet_reading import with_second_look
+from tests.trace.plans import make_plan
+from tests.trace.scoring import read, score
+
+
+def room(shape, *, sure):
+    points = tuple(shapely.get_coordinates(shape.exterior)[:-1].tolist())
+    return TracedRoom(
+        points_pt=points,
+        bulges=(0.0,) * len(points),
+        openings=(),
+        columns=(),
+        name="",
+        number="",
+        area=shape.area,
+        confidence=0.95 if sure else 0.5,
+        reasons=("one.",),
+        sure=sure,
+    )
+
+
+def plan(*shapes, sure):
+    return TracedPlan(rooms=tuple(room(s, sure=sure) for s in shapes), shapes=shapes)
+
+
+LEFT, RIGHT = shapely.box(0, 0, 100, 80), shapely.box(110, 0, 200, 80)
+BOTH = shapely.box(0, 0, 200, 80)
+
+
+def test_a_plan_that_is_sure_is_not_looked_at_again():
+    def never():
+        raise AssertionError("there was no need to look")
+
+    sure = plan(LEFT, RIGHT, sure=True)
+    assert with_second_look(sure, never) is sure
+
+
+def test_a_doubtful_room_gives_way_to_the_rooms_that_the_picture_shows_in_its_place():
+    result = with_second_look(plan(BOTH, sure=False), lambda: plan(LEFT, RIGHT, sure=True))
+    assert result.shapes == (LEFT, RIGHT)
+    assert not any(r.sure for r in result.rooms)
+    assert all(r.reasons[0] == "The lines of the sheet were not clear." for r in result.rooms)
+
+
+def test_a_doubtful_room_that_both_readings_have_keeps_its_lines():
+    first = plan(LEFT, sure=False)
+    result = with_second_look(first, lambda: plan(LEFT.buffer(1.0, join_style="mitre"), RIGHT, sure=True))
+    assert result.shapes == (LEFT, RIGHT)
+    assert result.rooms[0] is first.rooms[0]
+
+
+def test_what_the_picture_all_but_guesses_takes_no_place() -> None:
+    guessed = replace(room(LEFT, sure=False), confidence=0.01)
+    first = plan(BOTH, sure=False)
+    result = with_second_look(first, lambda: TracedPlan(rooms=(guessed,), shapes=(LEFT,)))
+    assert result.rooms == first.rooms
+
+
+def test_a_sure_room_stays_whatever_the_picture_shows():
+    first = TracedPlan(rooms=(room(BOTH, sure=True), room(BOTH, sure=False)), shapes=(BOTH, BOTH))
+    result = with_second_look(first, lambda: plan(LEFT, RIGHT, sure=True))
+    assert result.rooms == (first.rooms[0],)
+
+
+def test_a_plan_drawn_in_one_pen_has_its_rooms_from_its_picture():
+    drawn = make_plan(4, "one-pen")
+    result = score(read(drawn).rooms, drawn.rooms, drawn.m_per_pt, near=0.015)
+    assert result.found >= 0.9 * result.rooms
+    assert result.sure_wrong == 0
