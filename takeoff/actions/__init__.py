@@ -55,8 +55,8 @@ from takeoff.actions.scales import (
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
 from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
+from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange
-from takeoff.estimate.works import DayPlan
 from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
 from takeoff.measure.rules import rule_named

@@ -10,12 +10,12 @@ from datetime import date, datetime, time, timedelta
 from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure, price_measured
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Alternate, Comparison, compare
-from takeoff.estimate.batches import late_packs, late_words
-from takeoff.estimate.calendar import Calendar
-from takeoff.estimate.crewing import around_hours, works_of
-from takeoff.estimate.schedule import plan_days
+from takeoff.estimate.days.batches import late_packs, late_words
+from takeoff.estimate.days.calendar import Calendar
+from takeoff.estimate.days.crewing import around_hours, works_of
+from takeoff.estimate.days.schedule import plan_days
+from takeoff.estimate.days.works import DayPlan, RoomTerms
 from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usual_spreads
-from takeoff.estimate.works import DayPlan, RoomTerms
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.faces import MeasuredFace

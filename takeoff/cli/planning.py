@@ -16,8 +16,8 @@ from takeoff.signing import now
 if TYPE_CHECKING:
     from takeoff.actions import CutList
     from takeoff.estimate.alternates import Comparison
+    from takeoff.estimate.days.works import DayPlan
     from takeoff.estimate.simulate import PriceRange
-    from takeoff.estimate.works import DayPlan
     from takeoff.report.tables import Table
     from takeoff.units import Display, UnitSystem
 

@@ -14,7 +14,7 @@ from typing import Literal
 
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.cautions import ESTIMATE_ONLY
-from takeoff.estimate.works import DayPlan
+from takeoff.estimate.days.works import DayPlan
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Quantities
 from takeoff.model.systems import Catalogue

@@ -12,8 +12,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 import shapely
 
+from takeoff.estimate.days.works import DayPlan, PlannedWork
 from takeoff.estimate.simulate import PriceRange
-from takeoff.estimate.works import DayPlan, PlannedWork
 from takeoff.model.cutting import CutPlan, Drop, MatLayout
 from takeoff.model.figures import Elevation
 from takeoff.report.drawing import PALETTE

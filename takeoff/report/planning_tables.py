@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from takeoff.estimate.alternates import Comparison
+from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import Driver, PriceRange
-from takeoff.estimate.works import DayPlan
 from takeoff.model.costs import Estimate
 from takeoff.model.cutting import CutList
 from takeoff.report.tables import Cell, Column, Table

@@ -9,10 +9,10 @@ import random
 import time
 from datetime import date
 
-from takeoff.estimate.calendar import Calendar
-from takeoff.estimate.schedule import plan_days
+from takeoff.estimate.days.calendar import Calendar
+from takeoff.estimate.days.schedule import plan_days
+from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.estimate.simulate import Part, ThreePoint, simulate_price
-from takeoff.estimate.works import Crew, Follow, Work
 from takeoff.model.cutting import Piece
 from takeoff.model.systems import Rates
 from takeoff.system.cutting import cut_stock

@@ -18,7 +18,7 @@ from takeoff import actions
 from takeoff.actions.quantities import Priced
 from takeoff.actions.reports import report_content
 from takeoff.estimate.alternates import AlternateRow, Comparison
-from takeoff.estimate.works import DayPlan, PlannedWork, RoomReady
+from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.job.edits import AssignSystem
 from takeoff.model.systems import Catalogue
 from takeoff.report.bid import PRICES_BY, Bid, alternates_of_bid, make_bid, price_of_bid

@@ -14,7 +14,7 @@ import pypdf
 import pytest
 
 from takeoff.errors import ReportError
-from takeoff.estimate.works import DayPlan, PlannedWork, RoomReady
+from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.report.arithmetic_groups import group_arithmetic
 from takeoff.report.bill import bill

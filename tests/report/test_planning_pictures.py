@@ -9,8 +9,8 @@ from datetime import datetime
 import pytest
 from shapely.geometry import box
 
+from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.estimate.simulate import Driver, PriceRange
-from takeoff.estimate.works import DayPlan, PlannedWork, RoomReady
 from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
 from takeoff.model.figures import Elevation
 from takeoff.report.content import ReportContent

@@ -9,7 +9,7 @@ from functools import partial
 from tkinter import ttk
 
 from takeoff import actions
-from takeoff.estimate.works import WHOLE_JOB
+from takeoff.estimate.days.works import WHOLE_JOB
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import plan_days_of

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from takeoff.estimate.bounds import heads_of
-from takeoff.estimate.placing import Placement, Problem
+from takeoff.estimate.days.bounds import heads_of
+from takeoff.estimate.days.placing import Placement, Problem
 
 
 @dataclass(frozen=True, slots=True)

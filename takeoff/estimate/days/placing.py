@@ -1,7 +1,7 @@
 """Works placed one after another, each as early as waits, crews and shifts let it: the serial scheme.
 
 That of Kelley (1963, from memory). It holds recoat windows by putting work off that need not be early. Everything here
-is in slots (`takeoff.estimate.calendar`): working time for starts and ends, clock time for waits.
+is in slots (`takeoff.estimate.days.calendar`): working time for starts and ends, clock time for waits.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.estimate.calendar import Grid
+from takeoff.estimate.days.calendar import Grid
 
 PUT_OFFS = 12
 """Times that work is put off for one follower before its window is given up."""

@@ -1,6 +1,6 @@
 """Crew days: steps by room over shifts, with waits, recoat windows, cures, crews and working calendar.
 
-A quick plan comes first (`takeoff.estimate.dispatching`). Where no bound (`takeoff.estimate.bounds`) proves it the
+A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves it the
 shortest, other priorities are tried and CP-SAT looks for a shorter one within a time limit; the gap that is left is
 stated. The clock of a recoat window runs from the end of a step to the start of the next. Missing the most that a
 window allows puts abrading before the next step, and the plan says so.
@@ -13,13 +13,13 @@ import time
 from collections.abc import Sequence
 
 from takeoff.errors import InputError
-from takeoff.estimate.bounds import least_finish
-from takeoff.estimate.calendar import Calendar, Grid, lay_grid
-from takeoff.estimate.day_plan import day_plan
-from takeoff.estimate.day_solver import solve
-from takeoff.estimate.dispatching import dispatched_plan
-from takeoff.estimate.placing import Link, Placement, Problem, Task, serial_plan, settled
-from takeoff.estimate.works import Crew, DayPlan, RoomTerms, Work
+from takeoff.estimate.days.bounds import least_finish
+from takeoff.estimate.days.calendar import Calendar, Grid, lay_grid
+from takeoff.estimate.days.dispatching import dispatched_plan
+from takeoff.estimate.days.laying_out import day_plan
+from takeoff.estimate.days.placing import Link, Placement, Problem, Task, serial_plan, settled
+from takeoff.estimate.days.solver import solve
+from takeoff.estimate.days.works import Crew, DayPlan, RoomTerms, Work
 
 SMALL = 100
 """Works up to which all the time goes to the solver."""
@@ -72,7 +72,7 @@ def plan_days(
     A primer of 4 h, 12 h to the coat of 4 h: the coat is done the next morning.
 
     >>> from datetime import date
-    >>> from takeoff.estimate.works import Follow
+    >>> from takeoff.estimate.days.works import Follow
     >>> works = [
     ...     Work(id="p", room="R1", step="prime", name="Prime", hours=4.0, crews=(("A", 1),)),
     ...     Work(id="c", room="R1", step="coat", name="Coat", hours=4.0, crews=(("A", 1),),

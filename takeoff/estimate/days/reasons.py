@@ -8,8 +8,8 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.estimate.placing import Link, Placement, Problem
-from takeoff.estimate.works import Crew, Work
+from takeoff.estimate.days.placing import Link, Placement, Problem
+from takeoff.estimate.days.works import Crew, Work
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import scale_time
-from takeoff.estimate.works import Crew, Follow, Work
+from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.model.costs import LabourLine
 from takeoff.model.systems import Catalogue, Product, Rates, Step
 

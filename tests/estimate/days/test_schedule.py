@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.errors import InputError
-from takeoff.estimate.calendar import Calendar
-from takeoff.estimate.schedule import plan_days
-from takeoff.estimate.works import Crew, Follow, RoomTerms, Work
+from takeoff.estimate.days.calendar import Calendar
+from takeoff.estimate.days.schedule import plan_days
+from takeoff.estimate.days.works import Crew, Follow, RoomTerms, Work
 
 CASES = json.loads((Path(__file__).parents[1] / "cases" / "schedules.json").read_text())
 ALWAYS = Calendar(start=date(2026, 3, 2), shift_start=0.0, shift_hours=24.0, workdays=tuple(range(7)))

@@ -1,6 +1,6 @@
 import pytest
 
-from takeoff.estimate.batches import late_packs, late_words
+from takeoff.estimate.days.batches import late_packs, late_words
 from takeoff.estimate.price import estimate
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System

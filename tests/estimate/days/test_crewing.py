@@ -3,11 +3,11 @@ from datetime import date
 import pytest
 
 from takeoff.errors import InputError
-from takeoff.estimate.calendar import Calendar
-from takeoff.estimate.crewing import around_hours, works_of
+from takeoff.estimate.days.calendar import Calendar
+from takeoff.estimate.days.crewing import around_hours, works_of
+from takeoff.estimate.days.schedule import plan_days
+from takeoff.estimate.days.works import Crew, Follow
 from takeoff.estimate.labour import labour_lines
-from takeoff.estimate.schedule import plan_days
-from takeoff.estimate.works import Crew, Follow
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Literal
 
-from takeoff.estimate.calendar import Grid
-from takeoff.estimate.placing import Placement, Problem
-from takeoff.estimate.reasons import reasons
-from takeoff.estimate.works import WHOLE_JOB, Crew, DayPlan, PlannedWork, RoomReady, RoomTerms, Work
+from takeoff.estimate.days.calendar import Grid
+from takeoff.estimate.days.placing import Placement, Problem
+from takeoff.estimate.days.reasons import reasons
+from takeoff.estimate.days.works import WHOLE_JOB, Crew, DayPlan, PlannedWork, RoomReady, RoomTerms, Work
 
 
 def day_plan(

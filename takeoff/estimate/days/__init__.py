@@ -1,0 +1,1 @@
+"""Days: works and crews, the calendar, and the plan that puts them together."""
