@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.estimate.days.placing import Problem, Task
+from takeoff.estimate.days.problem import Problem, Task
 
 MOMENTS = 128
 """Starts and ends of the intervals that each crew's working time is looked at in."""

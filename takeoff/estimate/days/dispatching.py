@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from heapq import heapify, heappop, heappush
 
 from takeoff.estimate.days.bounds import tails_of
-from takeoff.estimate.days.placing import Placement, Problem, broken_by, chains_of
+from takeoff.estimate.days.problem import Placement, Problem, broken_by, chains_of
 
 FEW = 20_000
 """Tasks placed in the rounds that are always gone through."""

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from takeoff.estimate.days.calendar import Grid
-from takeoff.estimate.days.placing import Placement, Problem
+from takeoff.estimate.days.problem import Placement, Problem
 from takeoff.estimate.days.reasons import reasons
 from takeoff.estimate.days.works import WHOLE_JOB, Crew, DayPlan, PlannedWork, RoomReady, RoomTerms, Work
 

@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.estimate.days.placing import Link, Placement, Problem
+from takeoff.estimate.days.problem import Link, Placement, Problem
 from takeoff.estimate.days.works import Crew, Work
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

@@ -1,7 +1,7 @@
 """Crew days: steps by room over shifts, with waits, recoat windows, cures, crews and working calendar.
 
-A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves it the
-shortest, other priorities are tried and CP-SAT looks for a shorter one within a time limit; the gap that is left is
+A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves
+it the shortest, other priorities are tried and CP-SAT looks for a shorter one within a time limit; the gap that is left is
 stated. The clock of a recoat window runs from the end of a step to the start of the next. Missing the most that a
 window allows puts abrading before the next step, and the plan says so.
 """
@@ -17,7 +17,8 @@ from takeoff.estimate.days.bounds import least_finish
 from takeoff.estimate.days.calendar import Calendar, Grid, lay_grid
 from takeoff.estimate.days.dispatching import dispatched_plan
 from takeoff.estimate.days.laying_out import day_plan
-from takeoff.estimate.days.placing import Link, Placement, Problem, Task, serial_plan, settled
+from takeoff.estimate.days.problem import Link, Placement, Problem, Task
+from takeoff.estimate.days.serial import serial_plan, settled
 from takeoff.estimate.days.solver import solve
 from takeoff.estimate.days.works import Crew, DayPlan, RoomTerms, Work
 

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from takeoff.estimate.days.bounds import heads_of
-from takeoff.estimate.days.placing import Placement, Problem
+from takeoff.estimate.days.problem import Placement, Problem
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
 from takeoff.estimate.days.works import Crew, Follow, RoomTerms, Work
 
-CASES = json.loads((Path(__file__).parents[1] / "cases" / "schedules.json").read_text())
+CASES = json.loads((Path(__file__).parents[2] / "cases" / "schedules.json").read_text())
 ALWAYS = Calendar(start=date(2026, 3, 2), shift_start=0.0, shift_hours=24.0, workdays=tuple(range(7)))
 WEEK = Calendar(start=date(2026, 3, 2))  # a Monday, 07:00 to 15:00
 A = (Crew(id="A", name="Crew A"),)

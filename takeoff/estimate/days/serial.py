@@ -7,122 +7,14 @@ is in slots (`takeoff.estimate.days.calendar`): working time for starts and ends
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.estimate.days.calendar import Grid
+from takeoff.estimate.days.problem import Link, Placement, Problem, Task, broken_by
 
 PUT_OFFS = 12
 """Times that work is put off for one follower before its window is given up."""
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """Work ``before`` and its follower, with the least and the most wait and what abrading takes, in slots."""
-
-    before: int
-    wait: int
-    within: int | None
-    abrade: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """Work in slots: its length, (crew, how many) by index, links, earliest clock slot and latest clock end.
-
-    Where ``is_whole`` it lies within one shift, abrading before it aside.
-    """
-
-    length: int
-    crews: tuple[tuple[int, int], ...]
-    links: tuple[Link, ...]
-    is_whole: bool
-    opens: int
-    due: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """Tasks in an order in which everything comes after what it follows, crews' counts, and the grid.
-
-    ``begins`` is the slot from which on crews are at work, set-up over. ``most`` is a slot by which everything is done
-    where one work follows another; the grid reaches three times as far.
-    """
-
-    tasks: tuple[Task, ...]
-    counts: tuple[int, ...]
-    grid: Grid
-    most: int
-    begins: int = 0
-
-    @property
-    def most_abrading(self) -> int:
-        """Slots of abrading where every window is missed."""
-        return sum(link.abrade or 0 for task in self.tasks for link in task.links)
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """Start and abrading of each task in slots; ``broken`` is what fails to hold: (task, link or None for its due)."""
-
-    starts: tuple[int, ...]
-    abrading: tuple[int, ...]
-    broken: tuple[tuple[int, int | None], ...]
-
-    def end(self, problem: Problem, task: int) -> int:
-        """Return the slot at which a task ends."""
-        return self.starts[task] + self.abrading[task] + problem.tasks[task].length
-
-    def finish(self, problem: Problem) -> int:
-        """Return the slot at which the last task ends."""
-        return max((self.end(problem, i) for i in range(len(self.starts))), default=0)
-
-    def rank(self, problem: Problem) -> tuple[int, int, int, int]:
-        """Order placements: nothing broken, short, little abrading, everything early."""
-        return (
-            len(self.broken),
-            self.finish(problem),
-            sum(self.abrading),
-            sum(self.end(problem, i) for i in range(len(self.starts))),
-        )
-
-
-def chains_of(problem: Problem) -> list[list[int]]:
-    """Return tasks that are linked, in the order in which each chain first comes."""
-    owner = list(range(len(problem.tasks)))
-
-    def root(i: int) -> int:
-        while owner[i] != i:
-            owner[i] = owner[owner[i]]
-            i = owner[i]
-        return i
-
-    for i, task in enumerate(problem.tasks):
-        for link in task.links:
-            a, b = sorted((root(i), root(link.before)))
-            owner[b] = a
-    chains: dict[int, list[int]] = {}
-    for i in range(len(problem.tasks)):
-        chains.setdefault(root(i), []).append(i)
-    return list(chains.values())
-
-
-def broken_by(problem: Problem, starts: Sequence[int], abrading: Sequence[int]) -> tuple[tuple[int, int | None], ...]:
-    """Return what fails to hold: due times, and windows where abrading is no way out."""
-    grid = problem.grid
-    out: list[tuple[int, int | None]] = []
-    for i, task in enumerate(problem.tasks):
-        if task.due is not None and grid.end(starts[i] + abrading[i] + task.length) > task.due:
-            out.append((i, None))
-        for n, link in enumerate(task.links):
-            if link.within is None or link.abrade is not None:
-                continue
-            end = starts[link.before] + abrading[link.before] + problem.tasks[link.before].length
-            if grid.begin(starts[i]) > grid.end(end) + link.within:
-                out.append((i, n))
-    return tuple(out)
 
 
 def place(problem: Problem, order: Iterable[int], *, holds_windows: bool = True) -> Placement:
