@@ -1,8 +1,8 @@
 """Crew days: steps by room over shifts, with waits, recoat windows, cures, crews and working calendar.
 
 A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves
-it the shortest, other priorities are tried and CP-SAT looks for a shorter one within a time limit; the gap that is left is
-stated. The clock of a recoat window runs from the end of a step to the start of the next. Missing the most that a
+it the shortest, other priorities are tried and CP-SAT looks for a shorter one within a time limit; the gap that is left
+is stated. The clock of a recoat window runs from the end of a step to the start of the next. Missing the most that a
 window allows puts abrading before the next step, and the plan says so.
 """
 
