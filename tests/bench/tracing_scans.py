@@ -15,8 +15,8 @@ import time
 
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from tests.trace.known_scans import reference_scans, sample_scan
+from tests.trace.made_scans import QUALITIES, Scan, scan_plan
 from tests.trace.plans import DEVELOPMENT, HELD_OUT, KINDS, SHAPES, make_plan
-from tests.trace.scans import QUALITIES, Scan, scan_plan
 from tests.trace.scoring import Score, polygon_of, score
 
 REACH = 0.015

@@ -13,8 +13,8 @@ from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
 from tests.trace.known_plans import POINT, SAMPLES, reference_folder, sample_rooms
+from tests.trace.made_scans import Scan
 from tests.trace.plans import TrueOpening, TrueRoom
-from tests.trace.scans import Scan
 
 
 def sample_scan() -> Scan:

@@ -14,8 +14,8 @@ from takeoff.sheet.render import render_array
 from takeoff.trace.lines.plan_rooms import trace_room
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from tests.trace.ink import Ink, Pen
+from tests.trace.made_scans import scan_plan
 from tests.trace.plans import Plan, TrueOpening, TrueRoom
-from tests.trace.scans import scan_plan
 from tests.trace.scoring import polygon_of, score
 
 M_PER_PT = 50 * 0.0254 / 72
