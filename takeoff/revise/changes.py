@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from takeoff.geometry.pairs import nearest_within, pairs_within
 from takeoff.model.plan import Point
 from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.registration import Box, Floats, Registration
@@ -201,7 +202,6 @@ def _mark(
 
 def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
     """The shift that lays the removed lines on the added ones, where there is one for nearly all of them."""
-    from scipy.spatial import cKDTree
 
     def described(lines: Floats) -> Floats:
         ordered = np.where(
@@ -214,22 +214,17 @@ def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
     a, b = described(removed), described(added)
     if not 0.6 <= len(a) / len(b) <= 1.7:
         return None
-    shapes = cKDTree(b[:, 2:])
-    votes: list[Point] = []
-    for row in range(min(len(a), 200)):
-        votes.extend(
-            (float(b[j, 0] - a[row, 0]), float(b[j, 1] - a[row, 1]))
-            for j in shapes.query_ball_point(a[row, 2:], 2 * tolerance)[:50]
-        )
-    if not votes:
+    rows, others, _ = pairs_within(a[:200, 2:], b[:, 2:], 2 * tolerance)
+    nth = np.arange(len(rows)) - np.searchsorted(rows, rows)
+    rows, others = rows[nth < 50], others[nth < 50]
+    if not len(rows):
         return None
-    spots = np.array(votes)
-    counts = np.array([len(v) for v in cKDTree(spots).query_ball_point(spots, 2 * tolerance)])
-    best = spots[int(np.argmax(counts))]
+    spots = b[others, :2] - a[rows, :2]
+    best = spots[int(np.argmax(np.bincount(pairs_within(spots, spots, 2 * tolerance)[0])))]
     shift = spots[np.hypot(*(spots - best).T) <= 2 * tolerance].mean(0)
     moved = removed + np.tile(shift, 2)
-    off, _ = cKDTree(described(added)).query(described(moved), distance_upper_bound=3 * tolerance)
-    if np.isfinite(off).mean() < 0.8 or math.hypot(*shift) <= tolerance:
+    found = nearest_within(described(moved), b, 3 * tolerance)[1] >= 0
+    if found.mean() < 0.8 or math.hypot(*shift) <= tolerance:
         return None
     return (float(shift[0]), float(shift[1]))
 

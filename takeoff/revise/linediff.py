@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from takeoff.geometry.pairs import linked_groups, pairs_within
 from takeoff.revise.registration import Floats
 
 Flags = NDArray[np.bool_]
@@ -30,17 +31,13 @@ def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
     out = np.ones(len(lines), bool)
     if not len(lines) or not len(others):
         return out
-    from scipy.spatial import cKDTree
-
-    tree = cKDTree(_ordered(others))
-    off, _ = tree.query(_ordered(lines), distance_upper_bound=2.0 * tolerance)
-    out[np.isfinite(off)] = False
+    there, reach = _ordered(others), 2.0 * tolerance
+    out[pairs_within(_ordered(lines), there, reach)[0]] = False
     # a line at 45° may be put in order either way round
     rest = np.flatnonzero(out)
     if len(rest):
-        off, _ = tree.query(lines[rest][:, [2, 3, 0, 1]], distance_upper_bound=2.0 * tolerance)
-        again, _ = tree.query(lines[rest], distance_upper_bound=2.0 * tolerance)
-        out[rest[np.isfinite(off) | np.isfinite(again)]] = False
+        for way in ([0, 1, 2, 3], [2, 3, 0, 1]):
+            out[rest[pairs_within(lines[rest][:, way], there, reach)[0]]] = False
     rest = np.flatnonzero(out)
     if len(rest):
         out[rest] = ~_covered(lines[rest], others, tolerance)
@@ -80,12 +77,9 @@ def _unit(lines: Floats) -> Floats:
 def groups(lines: Floats, gap: float) -> NDArray[np.int64]:
     """Number the groups of lines that lie within ``gap`` of one another."""
     import shapely
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
 
     if not len(lines):
         return np.zeros(0, np.int64)
     shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
     a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=gap)
-    links = coo_matrix((np.ones(len(a)), (a, b)), shape=(len(lines), len(lines)))
-    return np.asarray(connected_components(links, directed=False)[1], np.int64)
+    return linked_groups(len(lines), a, b)

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from takeoff.errors import SheetError
+from takeoff.geometry.pairs import nearest_within
 from takeoff.revise.registration import (
     BY_HAND,
     OTHER_SHEET,
@@ -243,21 +244,20 @@ def _line_on_line(
     first: Floats, second: Floats, start: tuple[float, ...], slack: float
 ) -> tuple[tuple[float, ...], Floats, Floats, float] | None:
     """Match whole lines by middle, length and direction, ever more closely; gives map, matched ends, matched length."""
-    from scipy.spatial import cKDTree
 
     def described(lines: Floats) -> Floats:
         length, twice = _lengths(lines), 2.0 * _angles(lines)
         middle = (lines[:, :2] + lines[:, 2:]) / 2.0
         return np.column_stack([middle, 0.7 * length, 150.0 * np.cos(twice), 150.0 * np.sin(twice)])
 
-    tree = cKDTree(described(second))
+    there = described(second)
     extent = float(max(np.ptp(second[:, [0, 2]]), np.ptp(second[:, [1, 3]])))
     matrix = start
     pairs: tuple[Floats, Floats, Floats] | None = None
     for reach in (3.0 * extent / GRID, 1.5 * extent / GRID, 6.0, 3.0, 2.0 * slack, slack, slack):
         moved = apply(matrix, first.reshape(-1, 2)).reshape(-1, 4)
-        off, rows = tree.query(described(moved), distance_upper_bound=reach)
-        hit = np.isfinite(off)
+        _, rows = nearest_within(described(moved), there, reach)
+        hit = rows >= 0
         if int(hit.sum()) < LEAST_LINES:
             return None
         target = second[rows[hit]]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from takeoff.geometry.pairs import pairs_within
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
 from takeoff.revise.registration import Floats
@@ -18,8 +19,6 @@ LARGEST = 8.0
 
 def rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None:
     """Move of a run as a whole, where all of its drawn lines went and came again in another place."""
-    from scipy.spatial import cKDTree
-
     if any(s.state == "same" and not s.doubt for s in sides):
         return None
     points = np.array(path.flattened(0.005))
@@ -48,7 +47,7 @@ def rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None:
     if not votes:
         return None
     spots = np.array(votes)
-    counts = cKDTree(spots).query_ball_point(spots, 2.0 * scene.tolerance, return_length=True)
+    counts = np.bincount(pairs_within(spots, spots, 2.0 * scene.tolerance)[0])
     best = spots[int(np.argmax(counts))]
     if counts.max() < 0.8 * size_own or math.hypot(*best) <= scene.tolerance:
         return None

@@ -1,0 +1,92 @@
+"""Which points of two sets lie near one another, and what hangs together."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+def pairs_within(first: Floats, second: Floats, reach: float) -> tuple[Ints, Ints, Floats]:
+    """Find every pair of points, one of each set, that lie within ``reach`` of one another.
+
+    Parameters
+    ----------
+    first, second
+        Points in one frame, shapes (n, d) and (m, d) with d of 2 or more. The first two coordinates are looked up in
+        a tree; the others only narrow what it finds, so put first what tells the points apart best.
+    reach
+        Largest distance, in the frame's unit.
+
+    Returns
+    -------
+    tuple
+        Rows of ``first``, rows of ``second`` and the distances, one for each pair, in the order of the rows.
+
+    Examples
+    --------
+    >>> here, there = np.array([[0.0, 0.0], [9.0, 0.0]]), np.array([[0.0, 1.0], [0.0, 5.0]])
+    >>> [part.tolist() for part in pairs_within(here, there, 2.0)]
+    [[0], [0], [1.0]]
+    """
+    if not len(first) or not len(second):
+        return np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
+    tree = shapely.STRtree(shapely.points(second[:, :2]))
+    a, b = tree.query(shapely.points(first[:, :2]), predicate="dwithin", distance=reach)
+    distance = np.sqrt(((first[a] - second[b]) ** 2).sum(axis=1))
+    near = distance <= reach
+    a, b, distance = a[near], b[near], distance[near]
+    order = np.lexsort((b, a))
+    return a[order], b[order], distance[order]
+
+
+def nearest_within(first: Floats, second: Floats, reach: float) -> tuple[Floats, Ints]:
+    """Find for each point the nearest one of another set.
+
+    Parameters
+    ----------
+    first, second, reach
+        As for `pairs_within`.
+
+    Returns
+    -------
+    tuple
+        Distance (infinite where none lies within ``reach``) and row of ``second`` (-1 there), one for each of
+        ``first``; of two equally near the earlier row.
+    """
+    a, b, distance = pairs_within(first, second, reach)
+    off, row = np.full(len(first), np.inf), np.full(len(first), -1, np.int64)
+    order = np.lexsort((b, distance, a))
+    who, start = np.unique(a[order], return_index=True)
+    off[who], row[who] = distance[order][start], b[order][start]
+    return off, row
+
+
+def linked_groups(count: int, a: Ints, b: Ints) -> Ints:
+    """Number the groups of things that hang together by links, in the order of their first members.
+
+    Parameters
+    ----------
+    count
+        How many things there are.
+    a, b
+        The two ends of each link.
+
+    Examples
+    --------
+    >>> linked_groups(5, np.array([0, 3]), np.array([2, 4])).tolist()
+    [0, 1, 0, 2, 2]
+    """
+    group = np.arange(count)
+    while True:
+        least = np.minimum(group[a], group[b])
+        merged = group.copy()
+        np.minimum.at(merged, group[a], least)
+        np.minimum.at(merged, group[b], least)
+        merged = merged[merged]
+        if np.array_equal(merged, group):
+            return np.unique(group, return_inverse=True)[1].astype(np.int64)
+        group = merged
