@@ -15,6 +15,7 @@ from takeoff.job.codec import decode_change, fault_of
 from takeoff.job.history import JournalLine, Verb
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Product, System
@@ -49,6 +50,7 @@ class JobFile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     products: list[Product] = []
     uses: list[PackUse] = []
     readings: list[Reading] = []
+    settled: list[Settled] = []
     history: list[HistoryEntry] = []
     plans: dict[str, bytes] = {}
 
@@ -79,6 +81,7 @@ def job_to_json(store: JobStore) -> bytes:
         products=list(job.products.values()),
         uses=list(job.uses.values()),
         readings=list(job.readings.values()),
+        settled=list(job.settled.values()),
         history=[
             HistoryEntry(h.at, h.who, h.verb, h.label, [(e.kind, e.id, e.before, e.after) for e in change.entries])
             for h, change in zip(store.history(), changes, strict=True)
@@ -132,6 +135,7 @@ def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[
         products=_keyed("products", file.products, lambda p: p.id),
         uses=_keyed("uses", file.uses, lambda u: u.id),
         readings=_keyed("readings", file.readings, lambda r: r.id),
+        settled=_keyed("settled", file.settled, lambda s: s.key),
     )
     _check_references(job, file.plans)
     return job, file.plans, [_line(i, entry) for i, entry in enumerate(file.history)]

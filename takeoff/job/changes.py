@@ -11,6 +11,7 @@ from typing import Any
 
 from takeoff.errors import EditError
 from takeoff.job.job import Job, JobSettings
+from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Product, System
@@ -29,6 +30,7 @@ FIELDS: Mapping[str, str] = {
     "product": "products",
     "use": "uses",
     "reading": "readings",
+    "settled": "settled",
 }
 """Kind of a change's key to the job's mapping."""
 
@@ -44,6 +46,7 @@ KINDS: Mapping[str, type] = {
     "product": Product,
     "use": PackUse,
     "reading": Reading,
+    "settled": Settled,
 }
 
 

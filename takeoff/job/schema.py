@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Sequence
+from typing import Any
 
 APPLICATION_ID = 0x544B4F46
 """Marks an SQLite file as a job file ("TKOF")."""
@@ -31,7 +33,33 @@ def _catalogue_notes(db: sqlite3.Connection) -> None:
     """Change no table: settings hold the catalogue's notes, and the version keeps out who would lose them."""
 
 
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _site_records, _catalogue_notes)
+def _open_points(db: sqlite3.Connection) -> None:
+    """Mark heights and sills of openings that still are as tracing put them as unknown: most were assumed in silence.
+
+    Every other value of an older file counts as given by a person. What was traced is known by the journal's labels.
+    """
+    put: dict[str, set[tuple[float, float]]] = {}
+    for (changes,) in db.execute("SELECT changes FROM journal WHERE verb = 'do' AND label LIKE 'Trace %'").fetchall():
+        for kind, id, _, after in json.loads(changes):
+            if kind == "run" and after is not None:
+                put.setdefault(id, set()).update(_sizes(opening) for opening in after.get("openings", []))
+    for id, sizes in put.items():
+        for (body,) in db.execute("SELECT body FROM item WHERE kind = 'run' AND id = ?", (id,)).fetchall():
+            run = json.loads(body)
+            for opening in run.get("openings", []):
+                if (size := _sizes(opening)) in sizes:
+                    opening["basis"] = [
+                        {"of": of, "taken": value, "how": "unknown"}
+                        for of, value in zip(("height", "sill"), size, strict=True)
+                    ]
+            db.execute("UPDATE item SET body = ? WHERE kind = 'run' AND id = ?", (json.dumps(run), id))
+
+
+def _sizes(opening: dict[str, Any]) -> tuple[float, float]:
+    return opening["height"], opening.get("sill", 0.0)
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _site_records, _catalogue_notes, _open_points)
 """Step n takes a file from schema version n to n + 1."""
 
 VERSION = len(MIGRATIONS)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from takeoff.errors import CalibrationError
+from takeoff.model.open_points import Basis
 
 Point = tuple[float, float]
 SheetKind = Literal["vector", "scan", "image"]
@@ -85,7 +86,9 @@ class Calibration:
     ``u_scale`` is relative (0.002 is 0.2 %) and is shared by every length measured with this calibration.
     ``pick`` is the standard uncertainty of one picked coordinate in points.
     ``residuals`` are fitted minus stated lengths in metres, one per dimension. ``region`` is ``None`` for the sheet.
-    ``doubts`` are sentences about what does not agree.
+    ``doubts`` are sentences about what does not agree, each an open point of its own. ``basis`` says of "mx" how it was
+    got, ``low`` and ``high`` in metres per point along x (the ratio of both directions is kept); a scale without one is
+    a person's.
     """
 
     sheet: int
@@ -99,6 +102,7 @@ class Calibration:
     dimensions: tuple[KnownDimension, ...] = ()
     residuals: tuple[float, ...] = ()
     doubts: tuple[str, ...] = ()
+    basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse scales that no drawing can have."""

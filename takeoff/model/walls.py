@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from dataclasses import dataclass
 from itertools import pairwise
@@ -9,6 +10,7 @@ from typing import Literal
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.paths import Path
+from takeoff.model.open_points import Basis
 from takeoff.model.plan import Point
 
 Face = Literal["left", "right", "both"]
@@ -75,6 +77,13 @@ class HeightProfile:
         """True where the top is level from end to end."""
         return all(h == self.points[0][1] for _, h in self.points)
 
+    @property
+    def mark(self) -> float | str:
+        """What a basis keeps of it: the height where it is level, else its pairs."""
+        if self.is_constant:
+            return self.points[0][1]
+        return " ".join(f"{station:.9g}:{height:.9g}" for station, height in self.points)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cove:
@@ -105,6 +114,11 @@ class Cove:
                 remedy="The radius can be at most the shorter leg.",
             )
 
+    @property
+    def mark(self) -> str:
+        """What a basis keeps of it: leg, toe, radius and thickness."""
+        return " ".join(f"{size:.9g}" for size in (self.height, self.toe, self.radius, self.thickness))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
@@ -115,7 +129,8 @@ class Opening:
     ``spacing`` metres from centre to centre (``None``: one clear width apart, closer where the run is too short).
     ``reveal`` is the depth of the reveal and ``coated`` names which of its sides are coated. An opening has one reveal:
     of a run measured on both faces it is the depth on both together. ``outline`` makes it a polygon: (u, v) pairs, u
-    from the centre along the run, v above the sill, within width × height.
+    from the centre along the run, v above the sill, within width × height. ``basis`` says of "width", "height", "sill"
+    and "kind" how a reader or a default got them; a field without one is a person's.
     """
 
     at: float
@@ -129,6 +144,7 @@ class Opening:
     coated: tuple[Edge, ...] = ()
     outline: tuple[tuple[float, float], ...] | None = None
     mark: str = ""
+    basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse openings without size or with impossible numbers."""
@@ -157,7 +173,11 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
-    """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor."""
+    """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
+
+    ``basis`` says of "height", "system" and "cove" how a reader or a default got them; a field without one is a
+    person's.
+    """
 
     id: str
     name: str = ""
@@ -165,6 +185,7 @@ class Room:
     height: HeightProfile | None = None
     system: str | None = None
     cove: Cove | None = None
+    basis: tuple[Basis, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +200,8 @@ class Run:
     thickness to its right. ``height``, ``system`` and ``cove`` left ``None`` come from the room; ``no_cove`` keeps the
     room's cove off this run. ``base`` is where the coating starts above the floor. An end is "free" (the coating
     stops: a termination), "abut" (it goes on in something else) or "return" (the coated end of a wall as thick as
-    ``thickness``). ``top`` "exposed" makes the top edge a termination.
+    ``thickness``). ``top`` "exposed" makes the top edge a termination. ``basis`` says how a reader or a default got a
+    field, "outline" for the line as a whole; a field without one is a person's.
     """
 
     id: str
@@ -199,6 +221,7 @@ class Run:
     top: Top = "ceiling"
     ends: tuple[End, End] = ("free", "free")
     openings: tuple[Opening, ...] = ()
+    basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse lines that are no line and thicknesses that no wall has."""
@@ -233,6 +256,12 @@ class Run:
             raise GeometryError(
                 "both faces, a centreline or a returned end need the wall's thickness", remedy='Set "thickness".'
             )
+
+    @property
+    def outline(self) -> str:
+        """A short text that is another one as soon as the line is another: what a basis keeps of it."""
+        line = repr((self.closed, self.points_pt, self.segment_bulges))
+        return hashlib.sha256(line.encode()).hexdigest()[:16]
 
     @property
     def segment_count(self) -> int:

@@ -19,6 +19,7 @@ from takeoff.exchange.job_json import job_from_json, job_to_json
 from takeoff.job.edits import AddSheets, PutRoom, RemoveRun, SetSettings
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import Basis, Confirmed, Settled
 from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Pack, Product, Step, System
@@ -27,6 +28,8 @@ from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 PLAN = bytes(range(256))
 SHA = hashlib.sha256(PLAN).hexdigest()
 DONE = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+CONFIRMED = Confirmed(by="ann", at="2026-01-05T08:00:00Z")
+ASSUMED = Basis(of="height", taken=2.1, how="assumed", text="none is shown", at_pt=(1.0, 0.1), confirmed=CONFIRMED)
 CATALOGUE = Path(__file__).parents[2] / "takeoff" / "exchange" / "catalogue.toml"
 
 
@@ -43,7 +46,11 @@ def job() -> Job:
         thickness=0.1,
         height=HeightProfile(points=((0.0, 3.0), (1.0, 3.5))),
         cove=Cove(height=0.1, toe=0.1, radius=0.025, thickness=0.006),
-        openings=(Opening(at=1.0, width=0.9, height=2.1, coated=("jamb",), outline=((0, 0), (0.1, 0), (0, 0.1))),),
+        openings=(
+            Opening(
+                at=1.0, width=0.9, height=2.1, coated=("jamb",), outline=((0, 0), (0.1, 0), (0, 0.1)), basis=(ASSUMED,)
+            ),
+        ),
     )
     outline = ((400.0, 400.0), (600.0, 400.0), (600.0, 600.0))
     step = Step(id="s1", name="Prime", kind="coat", basis="net_area", product="p", wet_film=1e-4)
@@ -68,6 +75,7 @@ def job() -> Job:
         systems={"own": System(id="own", name="Own", summary="Own build-up", steps=(step,), notes=("n",))},
         uses={"u1": PackUse(id="u1", system="own", step="s1", pack="pail", packs=1.5, area=40.0, room="R1", when="t")},
         readings={"s1": Reading(id="s1", air=20.5, surface=18.0, humidity=0.55, note="north wall")},
+        settled={"rates": Settled(key="rates", state="1", words="Rates are ours.", confirmed=CONFIRMED)},
         products={"p": Product(id="p", name="Primer", unit="L", packs=(Pack(name="pail", size=10.0, price=99.5),))},
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -98,3 +99,30 @@ def test_a_file_of_the_first_schema_opens_with_systems_that_knew_less_and_takes_
         assert store.job.uses == {"u1": use}
     with closing(sqlite3.connect(path)) as new:
         assert version(new) == VERSION
+
+
+def test_sizes_that_an_older_program_assumed_in_tracing_count_as_unknown_and_what_a_person_changed_as_theirs(tmp_path):
+    path = tmp_path / "old.takeoff"
+    traced = {"id": "a", "sheet": 1, "points_pt": [[0, 0], [10, 0]], "openings": []}
+    door = {"at": 1.0, "width": 0.9, "height": 2.1336}
+    traced["openings"] = [door, door | {"at": 2.0}]
+    now = traced | {"openings": [door, door | {"at": 2.0, "height": 2.4}]}
+    by_hand = traced | {"id": "b"}
+    with closing(sqlite3.connect(path, isolation_level=None)) as old:
+        migrate(old, MIGRATIONS[:3])
+        for key, body in (("a", now), ("b", by_hand)):
+            old.execute("INSERT INTO item VALUES ('run', ?, ?)", (key, json.dumps(body)))
+        old.execute("INSERT INTO item VALUES ('settings', '', '{\"name\": \"Old job\"}')")
+        rows = [("Trace 1 room on sheet 1", [["run", "a", None, traced]]), ("Set run b", [["run", "b", None, by_hand]])]
+        old.executemany(
+            "INSERT INTO journal VALUES (?, '2026-01-05T08:00:00Z', 'ann', 'do', ?, ?)",
+            [(n, label, json.dumps(changes)) for n, (label, changes) in enumerate(rows, start=1)],
+        )
+    with JobStore.open(path) as store:
+        assumed, changed = store.job.runs["a"].openings
+        assert [(b.of, b.taken, b.how) for b in assumed.basis] == [
+            ("height", 2.1336, "unknown"),
+            ("sill", 0.0, "unknown"),
+        ]
+        assert changed.basis == ()
+        assert all(opening.basis == () for opening in store.job.runs["b"].openings)
