@@ -1,5 +1,6 @@
 """One function per verb, values in and values out: what the command line does, and the library's public face."""
 
+from takeoff.actions.changing import change_settings, remove_from_job, room_named
 from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
 from takeoff.actions.deltas import revision_delta, write_change_order
 from takeoff.actions.editing import Pending, do_edit, edit_doubts, measure_ready
@@ -97,6 +98,7 @@ __all__ = [
     "apply_finish_schedule",
     "catalogue_of",
     "catalogue_text",
+    "change_settings",
     "check_areas",
     "compare_alternates",
     "compare_revision",
@@ -143,7 +145,9 @@ __all__ = [
     "record_reading",
     "record_use",
     "redo",
+    "remove_from_job",
     "revision_delta",
+    "room_named",
     "rule_named",
     "run_demo",
     "sample_plans",

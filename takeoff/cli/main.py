@@ -9,7 +9,20 @@ from typing import Annotated
 
 import typer
 
-from takeoff.cli import check, exchange, figures, finishes, jobs, person, planning, revise, site, trace, window
+from takeoff.cli import (
+    changing,
+    check,
+    exchange,
+    figures,
+    finishes,
+    jobs,
+    person,
+    planning,
+    revise,
+    site,
+    trace,
+    window,
+)
 from takeoff.cli.rim import PointsCommand, WholeSummaries, run_command, say
 
 app = typer.Typer(
@@ -38,6 +51,8 @@ app.command("schema")(figures.schema)
 app.command("catalogue")(figures.catalogue)
 app.command("export")(exchange.export_job)
 app.command("import")(exchange.import_job)
+app.command("settings")(changing.settings)
+app.command("remove")(changing.remove)
 app.command("undo")(jobs.undo)
 app.command("redo")(jobs.redo)
 app.command("history")(jobs.history)

@@ -17,9 +17,10 @@ from typing import Any, Literal, TypeVar, get_args
 import msgspec
 
 from takeoff.errors import EditError, TakeoffError
+from takeoff.exchange.edits_changes import WORDS, ChangeEntries, SettingsEntry, edits_in_turn, settings_edit
 from takeoff.exchange.json_faults import not_json, types_in_words
 from takeoff.job.codec import fault_of
-from takeoff.job.edits import Batch, PutRoom, PutRun
+from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change
 from takeoff.job.job import Job, calibration_key
 from takeoff.model.walls import Cove, Edge, End, Face, HeightProfile, Line, Opening, OpeningKind, Room, Run, Top
 from takeoff.units import parse_length
@@ -28,7 +29,7 @@ T = TypeVar("T")
 Sized = TypeVar("Sized", Cove, Opening, Run)
 Length = float | str
 HeightText = float | str | list[tuple[Length, Length]]
-_NOT_CHOSEN = "Invalid enum value "
+_NOT_CHOSEN = ("Invalid enum value ", "Invalid value ")
 _CHOICES: dict[str, tuple[str, ...]] = {
     "schema": ("takeoff.edits/1",),
     "face": get_args(Face),
@@ -37,6 +38,7 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "ends": get_args(End),
     "kind": get_args(OpeningKind),
     "coated": get_args(Edge),
+    "change": WORDS,
 }
 
 
@@ -103,23 +105,28 @@ class EditsFile(msgspec.Struct, forbid_unknown_fields=True):
     """What an edits file holds."""
 
     schema: Literal["takeoff.edits/1"]
+    settings: SettingsEntry | None = None
     rooms: list[RoomEntry] = []
     runs: list[RunEntry] = []
+    changes: list[ChangeEntries] = []
 
 
 def _with_choices(text: str, path: str) -> str:
     """Add the words that a key takes to the fault of one that takes only these, and the keys there are to a slip."""
     key = _key(path)
     if text.startswith(_NO_SUCH_KEY):
-        entry = _ENTRIES.get(key, EditsFile)
         wrong = text.removeprefix(_NO_SUCH_KEY).strip("`")
+        if key == "changes":
+            return f'this change has no key "{wrong}"'
+        entry = _ENTRIES.get(key, EditsFile)
         near = get_close_matches(wrong, entry.__struct_fields__, n=1)
         hint = f'did you mean "{near[0]}"?' if near else f"keys: {', '.join(entry.__struct_fields__)}"
         return f'there is no key "{wrong}": {hint}'
-    chosen = _CHOICES.get(key, ()) if text.startswith(_NOT_CHOSEN) else ()
+    said = next((start for start in _NOT_CHOSEN if text.startswith(start)), "")
+    chosen = _CHOICES.get(key, ()) if said else ()
     if not chosen:
         return types_in_words(text)
-    return f"{text.removeprefix(_NOT_CHOSEN)} is not one of {', '.join(chosen)}"
+    return f"{text.removeprefix(said)} is not one of {', '.join(chosen)}"
 
 
 def _key(path: str) -> str:
@@ -130,7 +137,7 @@ def _key(path: str) -> str:
 def _remedy(text: str, path: str) -> str:
     """Say what to write for a key whose value has the wrong form."""
     form = "See the form with: takeoff schema edits."
-    return form if text.startswith((_NO_SUCH_KEY, _NOT_CHOSEN)) else _REMEDIES.get(_key(path), form)
+    return form if text.startswith((_NO_SUCH_KEY, *_NOT_CHOSEN)) else _REMEDIES.get(_key(path), form)
 
 
 _REMEDIES = {
@@ -148,6 +155,7 @@ _ENTRIES: dict[str, type[msgspec.Struct]] = {
     "rooms": RoomEntry,
     "openings": OpeningEntry,
     "cove": CoveEntry,
+    "settings": SettingsEntry,
 }
 
 
@@ -195,8 +203,16 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
     _unique([r.id for r in file.runs], "runs")
     all_rooms = {**job.rooms, **{r.id: r for r in rooms}}
     runs = [reader.run(r, f"$.runs[{i}]", all_rooms) for i, r in enumerate(file.runs)]
-    title = f"Apply {len(rooms)} room{'s' * (len(rooms) != 1)} and {len(runs)} run{'s' * (len(runs) != 1)}"
-    return Batch(title=title, edits=(*(PutRoom(room=r) for r in rooms), *(PutRun(run=r) for r in runs)))
+    edits: list[Edit] = [] if file.settings is None else [settings_edit(job, file.settings)]
+    edits += [*(PutRoom(room=r) for r in rooms), *(PutRun(run=r) for r in runs)]
+    before = apply_change(job, Batch(title="", edits=tuple(edits)).apply(job))
+    edits += edits_in_turn(before, file.changes, reader.length)
+    title = f"Apply {_count(rooms, 'room')} and {_count(runs, 'run')}"
+    return Batch(title=f"{title} and {_count(file.changes, 'change')}" if file.changes else title, edits=tuple(edits))
+
+
+def _count(things: Sequence[object], name: str) -> str:
+    return f"{len(things)} {name}{'s' * (len(things) != 1)}"
 
 
 def _unique(ids: Sequence[str], name: str) -> None:

@@ -5,11 +5,11 @@ One value serves to do, undo, store and show an edit.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeVar
 
-from takeoff.errors import EditError
+from takeoff.errors import EditError, TakeoffError
 from takeoff.job.job import Job, JobSettings
 from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
@@ -17,6 +17,7 @@ from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Product, System
 from takeoff.model.walls import Room, Run
 
+T = TypeVar("T")
 SETTINGS = "settings"
 
 FIELDS: Mapping[str, str] = {
@@ -114,3 +115,19 @@ def needed(job: Job, kind: str, id: str) -> Any:
 def put(job: Job, kind: str, id: str, value: Any) -> ChangeEntry:
     """Return the entry that sets a key to a value."""
     return ChangeEntry(kind, id, current(job, kind, id), value)
+
+
+def fitting(where: str, make: Callable[[], T]) -> T:
+    """Make a value; a refusal becomes the edit's, with the field at fault.
+
+    Raises
+    ------
+    EditError
+        When it is refused.
+    """
+    try:
+        return make()
+    except EditError:
+        raise
+    except TakeoffError as error:
+        raise EditError(error.message, remedy=error.remedy, where=where) from error

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Protocol, TypeVar
+from typing import Protocol
 
-from takeoff.errors import EditError, TakeoffError
+from takeoff.errors import EditError
 from takeoff.job.changes import SETTINGS, needed, put
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
@@ -18,11 +18,9 @@ from takeoff.job.removals import RemoveCalibration as RemoveCalibration
 from takeoff.job.removals import RemoveRoom as RemoveRoom
 from takeoff.job.removals import RemoveRun as RemoveRun
 from takeoff.job.removals import RemoveSystem as RemoveSystem
-from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet, Source
+from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.systems import Product, System
 from takeoff.model.walls import Opening, Room, Run
-
-T = TypeVar("T")
 
 
 class Edit(Protocol):
@@ -36,16 +34,6 @@ class Edit(Protocol):
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
         ...
-
-
-def _fitting(field: str, make: Callable[[], T]) -> T:
-    """Make a model value; its refusal becomes the edit's, with the field at fault."""
-    try:
-        return make()
-    except EditError:
-        raise
-    except TakeoffError as error:
-        raise EditError(error.message, remedy=error.remedy, where=field) from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,33 +157,6 @@ class PutRun:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MoveVertex:
-    """Move one vertex of a run, counted from 0."""
-
-    run: str
-    index: int
-    to_pt: Point
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Move vertex {self.index + 1} of run {self.run}"
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        run: Run = needed(job, "run", self.run)
-        if not 0 <= self.index < len(run.points_pt):
-            raise EditError(
-                f"run {self.run} has no vertex {self.index}",
-                remedy=f"It has {len(run.points_pt)}, counted from 0.",
-                where="index",
-            )
-        points = tuple(self.to_pt if i == self.index else p for i, p in enumerate(run.points_pt))
-        after = _fitting("to_pt", lambda: replace(run, points_pt=points))
-        return Change(self.label, (ChangeEntry("run", run.id, run, after),))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PutOpening:
     """Add an opening to a run (``index`` None) or replace the one at ``index``."""
 
@@ -245,35 +206,11 @@ def _with_openings(
     if index is not None and not 0 <= index < len(run.openings):
         raise EditError(
             f"run {id} has no opening {index}",
-            remedy=f"It has {len(run.openings)}, counted from 0.",
+            remedy=f"It has {len(run.openings)}; the first is 0.",
             where="index",
         )
     after = replace(run, openings=tuple(make(list(run.openings))))
     return Change(label, (ChangeEntry("run", id, run, after),))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AssignSystem:
-    """Give runs and rooms a system, or with ``None`` take theirs away; whether it exists is for the caller to know."""
-
-    system: str | None
-    runs: tuple[str, ...] = ()
-    rooms: tuple[str, ...] = ()
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Assign system {self.system}" if self.system else "Take the system away"
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        if not self.runs and not self.rooms:
-            raise EditError("no run or room is named", remedy="Name one or more.", where="runs")
-        keys = [("run", id) for id in dict.fromkeys(self.runs)] + [("room", id) for id in dict.fromkeys(self.rooms)]
-        return Change(
-            self.label,
-            tuple(put(job, kind, id, replace(needed(job, kind, id), system=self.system)) for kind, id in keys),
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,7 +26,7 @@ class Remove:
         if self.kind not in ("room", "run", "system", "product", "region", "calibration", "use", "reading"):
             raise EditError(f"a {self.kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
         before = needed(job, self.kind, self.id)
-        if users := _users(job, self.kind, self.id):
+        if users := users_of(job, self.kind, self.id):
             raise EditError(
                 f'{self.kind} "{self.id}" is used by {", ".join(users)}',
                 remedy="Change or remove them first.",
@@ -68,7 +68,8 @@ class RemoveCalibration(Remove):
     kind: str = "calibration"
 
 
-def _users(job: Job, kind: str, id: str) -> list[str]:
+def users_of(job: Job, kind: str, id: str) -> list[str]:
+    """Name what uses a room, a system or a product, such as ``run a``."""
     if kind == "room":
         records = [f"record {use.id}" for use in job.uses.values() if use.room == id]
         records += [f"reading {reading.id}" for reading in job.readings.values() if reading.room == id]

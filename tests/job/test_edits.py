@@ -10,9 +10,7 @@ from takeoff.errors import EditError
 from takeoff.job.changes import Change, ChangeEntry, apply_change
 from takeoff.job.edits import (
     AddSheets,
-    AssignSystem,
     Batch,
-    MoveVertex,
     PutOpening,
     PutProduct,
     PutRegion,
@@ -133,21 +131,6 @@ def test_a_run_on_a_sheet_or_in_a_room_that_is_not_there_is_refused_with_those_t
     assert "Known: R1." in refusal(job, PutRun(run=replace(run, room="R9"))).remedy
 
 
-def test_a_vertex_is_moved(job):
-    moved = after(job, MoveVertex(run="a", index=2, to_pt=(300.0, 400.0)))
-    assert moved.runs["a"].points_pt == ((100.0, 100.0), (300.0, 100.0), (300.0, 400.0))
-
-
-@pytest.mark.parametrize(("index", "where"), [(3, "index"), (-1, "index")])
-def test_a_vertex_that_is_not_there_is_refused(job, index, where):
-    assert refusal(job, MoveVertex(run="a", index=index, to_pt=(0.0, 0.0))).where == where
-
-
-@pytest.mark.parametrize("to", [(300.0, 100.0), (float("nan"), 0.0), (0.0, float("inf"))])
-def test_a_vertex_moved_onto_its_neighbour_or_to_nowhere_is_refused(job, to):
-    assert refusal(job, MoveVertex(run="a", index=0, to_pt=to)).where == "to_pt"
-
-
 def test_openings_are_added_replaced_and_removed(job):
     first = job.runs["a"].openings[0]
     added = after(job, PutOpening(run="a", opening=DOOR))
@@ -161,17 +144,6 @@ def test_an_opening_that_is_not_there_is_neither_replaced_nor_removed(job, index
     assert refusal(job, PutOpening(run="a", opening=DOOR, index=index)).where == "index"
     assert refusal(job, RemoveOpening(run="a", index=index)).where == "index"
     assert "Known: a." in refusal(job, RemoveOpening(run="b", index=0)).remedy
-
-
-def test_a_system_is_given_to_runs_and_rooms_and_taken_away(job):
-    given = after(job, AssignSystem(system="own", runs=("a", "a"), rooms=("R1",)))
-    assert (given.runs["a"].system, given.rooms["R1"].system) == ("own", "own")
-    assert after(given, AssignSystem(system=None, runs=("a",))).runs["a"].system is None
-
-
-def test_a_system_given_to_nothing_or_to_what_is_not_there_is_refused(job):
-    assert "no run or room" in refusal(job, AssignSystem(system="own")).message
-    assert 'no room "R9"' in refusal(job, AssignSystem(system="own", rooms=("R9",))).message
 
 
 def test_systems_products_and_settings_are_put(job):
@@ -201,7 +173,8 @@ def test_what_is_in_use_is_not_removed_and_its_users_are_named(job):
     step = Step(id="s1", kind="coat", basis="net_area", name="Prime", product="p")
     used = after(job, PutProduct(product=Product(id="p", name="Primer", unit="L", packs=())))
     used = after(used, PutSystem(system=replace(SYSTEM, steps=(step,))))
-    used = after(used, AssignSystem(system="own", runs=("a",), rooms=("R1",)))
+    used = after(used, PutRun(run=replace(used.runs["a"], system="own")))
+    used = after(used, PutRoom(room=replace(used.rooms["R1"], system="own")))
     assert "room R1, run a" in refusal(used, RemoveSystem(id="own")).message
     assert "system own" in refusal(used, Remove(kind="product", id="p")).message
 

@@ -14,9 +14,7 @@ from takeoff.errors import EditError
 from takeoff.exchange.job_json import job_from_json, job_to_json
 from takeoff.job.codec import decode, decode_change, encode, encode_change
 from takeoff.job.edits import (
-    AssignSystem,
     Batch,
-    MoveVertex,
     PutOpening,
     PutProduct,
     PutRegion,
@@ -30,7 +28,20 @@ from takeoff.job.edits import (
     apply_change,
 )
 from takeoff.job.job import JobSettings
+from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
 from takeoff.job.store import JobStore
+from takeoff.job.wall_edits import (
+    AddWalls,
+    CoatBothFaces,
+    DuplicateWalls,
+    FlipWalls,
+    JoinWalls,
+    MirrorWalls,
+    MoveWalls,
+    RemoveRoomWithWalls,
+    RemoveWalls,
+    SplitWall,
+)
 from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion
 from takeoff.model.systems import Pack, Product, Step, System
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
@@ -115,8 +126,19 @@ single_edits = st.one_of(
     st.builds(SetCalibration, calibration=calibrations),
     st.builds(PutOpening, run=ids, opening=openings, index=st.none() | st.integers(0, 2)),
     st.builds(RemoveOpening, run=ids, index=st.integers(0, 2)),
-    st.builds(MoveVertex, run=ids, index=st.integers(0, 3), to_pt=points),
-    st.builds(AssignSystem, system=st.none() | ids, runs=few, rooms=few),
+    st.builds(MovePoint, run=ids, index=st.integers(0, 3), to_pt=points),
+    st.builds(AddPoint, run=ids, near_pt=points),
+    st.builds(RemovePoint, run=ids, index=st.integers(0, 3)),
+    st.builds(BendWall, run=ids, index=st.integers(0, 3), through_pt=points),
+    st.builds(RepeatOpening, run=ids, index=st.integers(0, 2), count=st.integers(0, 3), spacing=lengths),
+    st.builds(AddWalls, runs=st.lists(runs(), max_size=2).map(tuple)),
+    st.builds(MoveWalls, runs=few, by_pt=points),
+    st.builds(SplitWall, run=ids, at_pt=points),
+    *(
+        st.builds(kind, runs=few)
+        for kind in (FlipWalls, CoatBothFaces, MirrorWalls, DuplicateWalls, JoinWalls, RemoveWalls)
+    ),
+    st.builds(RemoveRoomWithWalls, room=ids),
     st.builds(PutSystem, system=systems),
     st.builds(PutProduct, product=products),
     st.builds(SetSettings, settings=job_settings),

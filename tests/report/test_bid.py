@@ -19,7 +19,7 @@ from takeoff.actions.quantities import Priced
 from takeoff.actions.reports import report_content
 from takeoff.estimate.alternates import AlternateRow, Comparison
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
-from takeoff.job.edits import AssignSystem
+from takeoff.job.edits import PutRoom
 from takeoff.model.systems import Catalogue
 from takeoff.report.bid import PRICES_BY, Bid, alternates_of_bid, make_bid, price_of_bid
 from takeoff.report.bid_html import bid_html, write_bid_html
@@ -280,7 +280,7 @@ def test_the_scope_sums_to_the_measured_walls_but_for_those_that_are_not_coated(
 def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new_store, tmp_path):
     with new_store(tmp_path / "job.takeoff") as store:
         actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
-        store.do(AssignSystem(system=None, rooms=("R101",)), who="test", at=AT)
+        store.do(PutRoom(room=replace(store.job.rooms["R101"], system=None)), who="test", at=AT)
         priced = actions.make_estimate(store.job)
         made = make_bid(report_content(store, priced, at=AT), priced.catalogue, letterhead=HEAD)
     assert "101 Corridor" not in [row[0] for row in made.scope.rows]

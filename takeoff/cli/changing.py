@@ -1,0 +1,62 @@
+"""Commands that change what is in a job: settings, remove."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import typer
+
+from takeoff.cli.options import RULE_NAMES, JobPath
+from takeoff.cli.rim import told
+from takeoff.errors import InputError
+from takeoff.signing import now, person
+
+
+def settings(
+    job: JobPath,
+    name: Annotated[str | None, typer.Option(metavar="NAME", help="New name of the job.", show_default=False)] = None,
+    units: Annotated[
+        Literal["imperial", "metric"] | None, typer.Option(help="Units to read and show.", show_default=False)
+    ] = None,
+    precision: Annotated[
+        int | None, typer.Option(metavar="N", help='Smallest fraction of an inch: 16 for 1/16".', show_default=False)
+    ] = None,
+    currency: Annotated[
+        str | None, typer.Option(metavar="CODE", help="Currency code of the prices.", show_default=False)
+    ] = None,
+    rule: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help=f"Measuring rule for payment: {RULE_NAMES}.", show_default=False),
+    ] = None,
+) -> None:
+    """Show the settings of a job, or change those that are named."""
+    from takeoff import actions
+
+    wanted = {"name": name, "units": units, "precision": precision, "currency": currency, "rule": rule}
+    named = {key: value for key, value in wanted.items() if value is not None}
+    with actions.open_job(job) as store:
+        if named:
+            actions.change_settings(store, who=person(), at=now(), **named)
+        s = store.job.settings
+    for key in wanted:
+        told(f"{key}: {getattr(s, key)}")
+
+
+def remove(
+    job: JobPath,
+    run: Annotated[list[str], typer.Option("--run", metavar="ID", help="A wall by its id. Repeat for more.")] = [],  # noqa: B006 - typer copies it
+    room: Annotated[
+        list[str],
+        typer.Option("--room", metavar="ROOM", help="A room by id, number or name, with its walls. Repeat for more."),
+    ] = [],  # noqa: B006 - typer copies it
+) -> None:
+    """Remove walls, or rooms with their walls; one step that undo takes back."""
+    from takeoff import actions
+
+    if not run and not room:
+        raise InputError("nothing to remove was named", remedy="Give --run ID or --room ROOM.")
+    with actions.open_job(job) as store:
+        change = actions.remove_from_job(store, runs=run, rooms=room, who=person(), at=now())
+    gone = [entry for entry in change.entries if entry.after is None]
+    walls, rooms = (sum(entry.kind == kind for entry in gone) for kind in ("run", "room"))
+    told(f"Removed {walls} wall{'s' * (walls != 1)} and {rooms} room{'s' * (rooms != 1)}.")

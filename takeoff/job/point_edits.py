@@ -1,0 +1,161 @@
+"""Edits of one wall's line and of its openings: points moved, added and removed, walls bent, openings repeated."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from takeoff.errors import CalibrationError, EditError
+from takeoff.job.changes import Change, fitting, needed, put
+from takeoff.job.job import Job
+from takeoff.job.reshape import with_bulge, with_vertex_added, with_vertices, without_vertex
+from takeoff.job.wall_edits import need_on_sheet
+from takeoff.measure.develop import traced_path
+from takeoff.model.plan import Calibration, Point
+from takeoff.model.walls import Run
+
+MOST_COPIES = 500
+"""Openings that one edit may add; more is a slip of the hand (our choice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovePoint:
+    """Move one point of a wall, counted from 0; its openings stay where they are on the plan."""
+
+    run: str
+    index: int
+    to_pt: Point
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Move point {self.index + 1} of {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run = _run_with_point(job, self.run, self.index)
+        return _one(job, self.label, "to_pt", lambda: with_vertices(run, {self.index: self.to_pt}, _scale(job, run)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddPoint:
+    """Add a point where a wall's line comes nearest to a sheet point."""
+
+    run: str
+    near_pt: Point
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Add a point to {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run = needed(job, "run", self.run)
+        return _one(job, self.label, "near_pt", lambda: with_vertex_added(run, self.near_pt)[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemovePoint:
+    """Remove one point of a wall, counted from 0: the two pieces at it become one straight one."""
+
+    run: str
+    index: int
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Remove point {self.index + 1} of {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run = _run_with_point(job, self.run, self.index)
+        return _one(job, self.label, "index", lambda: without_vertex(run, self.index, _scale(job, run)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BendWall:
+    """Bend the piece after a point, counted from 0, into the arc through a sheet point; on its chord: straight."""
+
+    run: str
+    index: int
+    through_pt: Point
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Bend {self.run} after point {self.index + 1}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run = _run_with_point(job, self.run, self.index)
+        if self.index >= run.segment_count:
+            raise EditError(
+                "nothing follows the last point", remedy="Choose the point before the piece.", where="index"
+            )
+        return _one(
+            job, self.label, "through_pt", lambda: with_bulge(run, self.index, self.through_pt, _scale(job, run))
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepeatOpening:
+    """Copy an opening, counted from 0, so many times along its wall; ``spacing`` is metres from centre to centre."""
+
+    run: str
+    index: int
+    count: int
+    spacing: float
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Repeat an opening of {self.run} {self.count} times"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run: Run = needed(job, "run", self.run)
+        if not 0 <= self.index < len(run.openings):
+            raise EditError(
+                f"run {run.id} has no opening {self.index}",
+                remedy=f"It has {len(run.openings)}; the first is 0.",
+                where="index",
+            )
+        if not 1 <= self.count <= MOST_COPIES:
+            raise EditError(
+                f"an opening cannot be repeated {self.count} times",
+                remedy=f"Give 1 to {MOST_COPIES}.",
+                where="count",
+            )
+        opening = run.openings[self.index]
+        scale = _scale(job, run)
+        length = traced_path(run, scale).stations()[-1] if scale is not None else 0.0
+        places = [opening.at + i * self.spacing for i in range(1, self.count + 1)]
+        at = [place % length if run.closed and length else place for place in places]
+        copies = fitting("spacing", lambda: [replace(opening, at=place) for place in at])
+        return _one(job, self.label, "spacing", lambda: replace(run, openings=(*run.openings, *copies)))
+
+
+def _run_with_point(job: Job, id: str, index: int) -> Run:
+    run: Run = needed(job, "run", id)
+    if not 0 <= index < len(run.points_pt):
+        raise EditError(
+            f"run {id} has no point {index}",
+            remedy=f"It has {len(run.points_pt)}; the first is 0.",
+            where="index",
+        )
+    return run
+
+
+def _scale(job: Job, run: Run) -> Calibration | None:
+    """Return the scale that a run is measured with; ``None`` where there is none yet."""
+    try:
+        return job.calibration_for(run)
+    except CalibrationError:
+        return None
+
+
+def _one(job: Job, label: str, field: str, make: Callable[[], Run]) -> Change:
+    run = fitting(field, make)
+    need_on_sheet(job, run)
+    return Change(label, (put(job, "run", run.id, run),))

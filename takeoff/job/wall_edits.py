@@ -1,0 +1,327 @@
+"""Edits of whole walls: added, flipped, moved, mirrored, copied, split, joined, removed. Ids are made here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from takeoff.errors import EditError
+from takeoff.job.changes import Change, ChangeEntry, fitting, needed, put
+from takeoff.job.job import Job
+from takeoff.job.removals import users_of
+from takeoff.job.reshape import OTHER_HAND, free_id, join, mirrored, moved, split
+from takeoff.model.plan import Point
+from takeoff.model.walls import Room, Run
+
+JOIN_PT = 4.0
+"""Sheet points within which two ends meet: some 1.4 mm of paper, a careless click (our choice)."""
+COPY_GAP_PT = 24.0
+"""Sheet points between walls and their copy, so that both can be told apart (our choice)."""
+SAG_PT = 0.3
+"""Sheet points by which the chords that stand for an arc may miss it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddWalls:
+    """Add walls under new ids; those without a room go into one: the room named, else a new one.
+
+    Parameters
+    ----------
+    runs
+        The walls; their ids do not count.
+    room
+        Id of a room of the job for open walls. Closed ones always make a room of their own unless they name one.
+    like
+        What a new room takes: height, system, cove, name and number.
+    title
+        What it does, for people.
+    """
+
+    runs: tuple[Run, ...]
+    room: str | None = None
+    like: Room | None = None
+    title: str = "Trace a wall"
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return self.title
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        entries: list[ChangeEntry] = []
+        room = self.room
+        if any(run.room is None for run in self.runs) and (room is None or any(run.closed for run in self.runs)):
+            room = free_id(job.rooms, "room")
+            entries.append(put(job, "room", room, replace(self.like or Room(id=room), id=room)))
+        elif room is not None:
+            needed(job, "room", room)
+        taken = set(job.runs)
+        for run in self.runs:
+            need_on_sheet(job, run)
+            id = free_id(sorted(taken), "run")
+            taken.add(id)
+            if run.room is not None:
+                needed(job, "room", run.room)
+            entries.append(put(job, "run", id, replace(run, id=id, room=run.room or room)))
+        return Change(self.title, tuple(entries))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlipWalls:
+    """Coat the other side of walls."""
+
+    runs: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Coat the other side of {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return _with_runs(job, self.label, [replace(r, face=OTHER_HAND[r.face]) for r in runs_named(job, self.runs)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoatBothFaces:
+    """Coat both faces of walls whose thickness is known."""
+
+    runs: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Coat both faces of {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        runs = runs_named(job, self.runs)
+        thin = [run.id for run in runs if run.thickness == 0.0]
+        if thin:
+            raise EditError(
+                f"the thickness of {named(thin)} is not known: both faces need it",
+                remedy="Set the thickness first.",
+                where="thickness",
+            )
+        return _with_runs(job, self.label, [replace(run, face="both") for run in runs])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveWalls:
+    """Move walls on their sheet, in sheet points."""
+
+    runs: tuple[str, ...]
+    by_pt: Point
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Move {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        runs = runs_named(job, self.runs)
+        return _with_runs(job, self.label, fitting("by_pt", lambda: [moved(run, *self.by_pt) for run in runs]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MirrorWalls:
+    """Mirror walls about the middle of all of them: left to right on the unrotated page, else top to bottom."""
+
+    runs: tuple[str, ...]
+    is_across: bool = True
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Mirror {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        runs = runs_named(job, self.runs)
+        left, top, right, bottom = _box(runs)
+        x, y = (left + right) / 2, (top + bottom) / 2
+        a, b = ((x, y), (x, y + 1.0)) if self.is_across else ((x, y), (x + 1.0, y))
+        return _with_runs(job, self.label, [mirrored(run, a, b) for run in runs])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DuplicateWalls:
+    """Copy walls beside themselves; each of their rooms gets a copy without a number for the copies to stand in."""
+
+    runs: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Duplicate {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        runs = runs_named(job, self.runs)
+        left, _, right, _ = _box(runs)
+        entries: list[ChangeEntry] = []
+        copies: dict[str | None, str] = {}
+        taken = set(job.rooms)
+        for id in dict.fromkeys(run.room for run in runs if run.room is not None):
+            room: Room = needed(job, "room", id)
+            copies[id] = free_id(sorted(taken), "room")
+            taken.add(copies[id])
+            copy = replace(room, id=copies[id], number="", name=f"{room.name} copy".strip())
+            entries.append(put(job, "room", copy.id, copy))
+        taken = set(job.runs)
+        for run in runs:
+            id = free_id(sorted(taken), "run")
+            taken.add(id)
+            after = replace(moved(run, right - left + COPY_GAP_PT, 0.0), id=id, room=copies.get(run.room))
+            need_on_sheet(job, after)
+            entries.append(put(job, "run", id, after))
+        return Change(self.label, tuple(entries))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SplitWall:
+    """Split a wall at the point of its line nearest to a sheet point; a closed one is opened there."""
+
+    run: str
+    at_pt: Point
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Split {self.run}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        run: Run = needed(job, "run", self.run)
+        second = free_id(job.runs, "run")
+        parts = fitting("at_pt", lambda: split(run, self.at_pt, second, job.calibration_for(run)))
+        return _with_runs(job, self.label, parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JoinWalls:
+    """Join two open walls whose ends meet into one, which keeps the id and the details of the first."""
+
+    runs: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Join {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        runs = runs_named(job, self.runs)
+        if len(runs) != 2:
+            raise EditError(
+                f"{len(runs)} wall{'s are' if len(runs) != 1 else ' is'} named, and two are joined",
+                remedy="Choose two walls whose ends meet.",
+                where="runs",
+            )
+        first, second = runs
+        if first.sheet != second.sheet:
+            raise EditError(
+                f"{first.id} and {second.id} are on different sheets", remedy="Choose two walls of one.", where="runs"
+            )
+        after = fitting("runs", lambda: join(first, second, JOIN_PT, job.calibration_for(first)))
+        return Change(self.label, (put(job, "run", after.id, after), ChangeEntry("run", second.id, second, None)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveWalls:
+    """Remove walls, and the rooms that only they stood in and nothing on site was recorded of."""
+
+    runs: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Remove {named(self.runs)}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        runs = runs_named(job, self.runs)
+        gone = {run.id for run in runs}
+        entries = [ChangeEntry("run", run.id, run, None) for run in runs]
+        for id in dict.fromkeys(run.room for run in runs if run.room is not None):
+            if set(users_of(job, "room", id)) <= {f"run {run}" for run in gone}:
+                entries.append(ChangeEntry("room", id, job.rooms[id], None))
+        return Change(self.label, tuple(entries))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveRoomWithWalls:
+    """Remove a room together with its walls."""
+
+    room: str
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Remove room {self.room}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        room: Room = needed(job, "room", self.room)
+        runs = [run for run in job.runs.values() if run.room == room.id]
+        records = [user for user in users_of(job, "room", room.id) if not user.startswith("run ")]
+        if records:
+            raise EditError(
+                f'room "{room.id}" is named by {", ".join(records)}',
+                remedy="Remove those records from site first.",
+                where="room",
+            )
+        entries = [ChangeEntry("run", run.id, run, None) for run in runs]
+        return Change(self.label, (*entries, ChangeEntry("room", room.id, room, None)))
+
+
+def named(ids: Sequence[str]) -> str:
+    """Name a few walls, and count more.
+
+    Examples
+    --------
+    >>> named(["a", "b"]), named(["a", "b", "c", "d"])
+    ('a, b', '4 walls')
+    """
+    return ", ".join(ids) if len(ids) < 4 else f"{len(ids)} walls"
+
+
+def runs_named(job: Job, ids: Sequence[str]) -> list[Run]:
+    """Return the runs of some ids, each once.
+
+    Raises
+    ------
+    EditError
+        If none is named, or one is not in the job.
+    """
+    if not ids:
+        raise EditError("no wall is named", remedy="Choose at least one wall.", where="runs")
+    return [needed(job, "run", id) for id in dict.fromkeys(ids)]
+
+
+def need_on_sheet(job: Job, run: Run) -> None:
+    """Refuse a run with a point off its sheet.
+
+    Raises
+    ------
+    EditError
+        When it has one.
+    """
+    if not all(needed(job, "sheet", str(run.sheet)).holds(pt) for pt in run.points_pt):
+        raise EditError("a point lies off the sheet", remedy="Keep walls on the paper.", where="points")
+
+
+def _with_runs(job: Job, label: str, runs: Sequence[Run]) -> Change:
+    for run in runs:
+        need_on_sheet(job, run)
+    return Change(label, tuple(put(job, "run", run.id, run) for run in runs))
+
+
+def _box(runs: Sequence[Run]) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom of runs of one sheet."""
+    if len({run.sheet for run in runs}) > 1:
+        raise EditError("the walls are on different sheets", remedy="Choose walls of one sheet.", where="runs")
+    xs, ys = zip(*(p for run in runs for p in run.path_pt.flattened(SAG_PT)), strict=True)
+    return min(xs), min(ys), max(xs), max(ys)

@@ -1,0 +1,54 @@
+"""Settings changed, walls and rooms removed, and rooms found by what people call them."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff import actions
+from takeoff.errors import EditError, InputError
+from takeoff.job.edits import PutRoom, PutRun
+from takeoff.job.job import JobSettings
+from takeoff.model.walls import Room, Run
+
+DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+
+
+@pytest.fixture
+def store(tmp_path):
+    plan = actions.sample_plans() / "facility-metric.pdf"
+    made, _ = actions.new_job(
+        tmp_path / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="Wing"), **DONE
+    )
+    with made as store:
+        for id, number, name in (("R1", "104", "Wash"), ("R2", "105", "Store"), ("R3", "106", "Store")):
+            store.do(PutRoom(room=Room(id=id, number=number, name=name)), **DONE)
+            store.do(PutRun(run=Run(id=f"w{id}", sheet=1, room=id, points_pt=((9.0, 9.0), (99.0, 9.0)))), **DONE)
+        yield store
+
+
+def test_settings_that_are_named_change(store):
+    actions.change_settings(store, rule="nrm2", units="metric", **DONE)
+    assert (store.job.settings.rule, store.job.settings.units, store.job.settings.name) == ("nrm2", "metric", "Wing")
+    with pytest.raises(InputError):
+        actions.change_settings(store, rule="nothing", **DONE)
+
+
+@pytest.mark.parametrize("text", ["R1", "104", "wash", "104 Wash"])
+def test_a_room_is_found_by_id_number_or_name(store, text):
+    assert actions.room_named(store, text).id == "R1"
+
+
+def test_a_name_of_two_rooms_or_of_none_is_refused_with_the_ids(store):
+    with pytest.raises(EditError) as twice:
+        actions.room_named(store, "Store")
+    assert "R2, R3" in twice.value.remedy
+    with pytest.raises(EditError) as none:
+        actions.room_named(store, "")
+    assert "R1 (104)" in none.value.remedy
+
+
+def test_walls_and_rooms_are_removed_in_one_step(store):
+    actions.remove_from_job(store, runs=["wR1", "wR2"], rooms=["104"], **DONE)
+    assert (list(store.job.runs), list(store.job.rooms)) == (["wR3"], ["R3"])
+    actions.undo(store, **DONE)
+    assert len(store.job.runs) == 3
