@@ -7,10 +7,10 @@ then moved by at most 60 mm onto the line that is seen there), where its buildin
 room of a sheet is outlined: a proposal inside a building that meets no outlined room is "unjudged".
 
 Columns: rooms outlined, found (intersection over union of 0.9 or more), openings of the found rooms that are right
-(within 0.25 m of their middle, 10 % or 0.1 m of their width), false rooms (those outside every building counted double),
-unjudged ones, sure ones judged and sure but wrong, printed areas within 3 %, seconds and peak memory, the scale that the
-program takes by itself as a share of the true one, and what it says where no room is found. Where the true scale is
-known, rooms are traced at it: the two questions are kept apart.
+(within 0.25 m of their middle, 10 % or 0.1 m of their width), false rooms (those outside every building count double),
+unjudged ones, sure ones judged and sure but wrong, printed areas within 3 %, seconds and peak memory, the scale that
+the program takes by itself as a share of the true one, and what it says where no room is found. Where the true scale
+is known, rooms are traced at it: the two questions are kept apart.
 """
 
 from __future__ import annotations
@@ -54,7 +54,10 @@ LIMIT = 150.0
 """Seconds after which a sheet is given up."""
 BY_EYE = Path(__file__).with_name("rooms_by_eye.json")
 INCH = 0.0254
-HEADS = f"{'sheet':20s} rooms found  open.   false  unj.  sure wrong  printed     s    MiB  own scale  what it says without rooms"
+HEADS = (
+    f"{'sheet':20s} rooms found  open.   false  unj.  sure wrong  printed     s    MiB  own scale  "
+    "what it says without rooms"
+)
 
 
 def folder() -> Path:
