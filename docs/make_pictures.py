@@ -13,6 +13,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -262,8 +263,9 @@ def report_pictures(folder: Path) -> None:
     """Take pictures of the pages of the full report and of the bid as PDF."""
     store = actions.open_job(sample_job(folder, "for-report", is_traced=True))
     out = folder / "reports"
-    actions.make_reports(store, out, formats=("pdf",), at=AT)
-    actions.make_reports(store, out, formats=("pdf",), at=AT, edition="bid", against=("sheet-panel",))
+    order = actions.ReportOrder(kinds=actions.kinds_named("pdf"))
+    actions.make_reports(store, out, order, at=AT)
+    actions.make_reports(store, out, replace(order, edition="bid", against=("sheet-panel",)), at=AT)
     store.close()
     page_pictures(out / "report.pdf", REPORT_PAGES)
     page_pictures(out / "bid.pdf", BID_PAGES)

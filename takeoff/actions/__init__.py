@@ -3,6 +3,7 @@
 from takeoff.actions.changing import change_settings, remove_from_job, room_named
 from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
 from takeoff.actions.deltas import revision_delta, write_change_order
+from takeoff.actions.demonstration import Demonstrated, run_demo
 from takeoff.actions.editing import Pending, do_edit, edit_doubts, measure_ready
 from takeoff.actions.exchanges import export_json, import_json, schema_of
 from takeoff.actions.files import find_sheet, read_file, sample_plans, write_file
@@ -34,15 +35,7 @@ from takeoff.actions.planning import (
     price_range,
 )
 from takeoff.actions.quantities import Measured, Priced, catalogue_of, make_estimate, measure, price_measured
-from takeoff.actions.reports import (
-    REPORT_FORMATS,
-    Demonstrated,
-    Edition,
-    Reported,
-    ReportFormat,
-    make_reports,
-    run_demo,
-)
+from takeoff.actions.reports import Reported, make_reports
 from takeoff.actions.revising import Revision, accept_revision, compare_revision
 from takeoff.actions.scales import (
     find_region,
@@ -62,13 +55,17 @@ from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalog
 from takeoff.exchange.catalogue_writer import catalogue_text
 from takeoff.measure.rules import rule_named
 from takeoff.model.cutting import CutList
+from takeoff.report.choices import Edition
+from takeoff.report.kinds import KINDS as REPORT_KINDS
+from takeoff.report.kinds import ReportKind, kinds_named
+from takeoff.report.order import ReportOrder
 from takeoff.report.planning_tables import Planning
 from takeoff.revise.delta import Delta
 from takeoff.trace.lines.plan_rooms import TracedRoom
 
 __all__ = [
     "EXPORT_ENDINGS",
-    "REPORT_FORMATS",
+    "REPORT_KINDS",
     "AreaCheck",
     "CoatProgress",
     "CutList",
@@ -84,7 +81,8 @@ __all__ = [
     "Planning",
     "PriceRange",
     "Priced",
-    "ReportFormat",
+    "ReportKind",
+    "ReportOrder",
     "Reported",
     "Revision",
     "RoomClock",
@@ -121,6 +119,7 @@ __all__ = [
     "import_dxf",
     "import_json",
     "is_traced",
+    "kinds_named",
     "make_estimate",
     "make_region",
     "make_reports",

@@ -119,8 +119,8 @@ def import_annotated_pdf(
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
 
 
-def export_dxf(store: JobStore) -> bytes:
-    """Give all runs as a DXF drawing in building feet or metres, after the job's units.
+def export_dxf(store: JobStore, measured: Measured | None = None) -> bytes:
+    """Give all runs as a DXF drawing in building feet or metres, after the job's units, measured now where not before.
 
     Raises
     ------
@@ -128,7 +128,7 @@ def export_dxf(store: JobStore) -> bytes:
         When there is no run, or one cannot be used.
     """
     job = store.job
-    return write_dxf(measured_runs(job), display_of(job), title=job.settings.name)
+    return write_dxf(measured_runs(job, measured), display_of(job), title=job.settings.name)
 
 
 def export_ifc(store: JobStore, *, at: str) -> bytes:

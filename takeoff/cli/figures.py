@@ -1,4 +1,4 @@
-"""Commands that give figures: measure, estimate, report, demo, schema, catalogue."""
+"""Commands that give figures: measure, estimate, schema, catalogue."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath
-from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -99,111 +99,6 @@ def estimate(
         planning.show_range(found, currency)
     if compared is not None:
         planning.show_alternates(compared, show)
-
-
-def report(
-    job: JobPath,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
-    pdf: Annotated[bool, typer.Option("--pdf", help="Write the marked plans and tables as PDF.")] = False,
-    html: Annotated[bool, typer.Option("--html", help="Write one HTML file that needs no network.")] = False,
-    xlsx: Annotated[bool, typer.Option("--xlsx", help="Write a workbook.")] = False,
-    csv: Annotated[bool, typer.Option("--csv", help="Write one CSV file for each table.")] = False,
-    dxf: Annotated[bool, typer.Option("--dxf", help="Write the runs as a DXF drawing.")] = False,
-    catalogue: CatalogueFile = None,
-    letterhead: Annotated[
-        Path | None,
-        typer.Option(
-            "--letterhead",
-            metavar="FILE.toml",
-            help="Company lines, logo, who prepared it and own terms.",
-            show_default=False,
-        ),
-    ] = None,
-    paper: Annotated[
-        Literal["letter", "a4"] | None,
-        typer.Option("--paper", help="Paper of the PDF; by the job's units without it.", show_default=False),
-    ] = None,
-    start: Annotated[
-        str,
-        typer.Option(
-            "--start",
-            metavar="YYYY-MM-DD",
-            help="First day of work: plans the crew days from it.",
-            show_default=False,
-        ),
-    ] = "",
-    crews: Annotated[int, typer.Option("--crews", metavar="N", min=1, help="Crews for the plan of days.")] = 1,
-    edition: Annotated[
-        Literal["full", "bid"],
-        typer.Option(
-            "--edition", help="Everything for your own desk, or the bid to hand over: nothing of costs in it."
-        ),
-    ] = "full",
-    price_by: Annotated[
-        Literal["lump-sum", "room", "system"],
-        typer.Option("--price-by", help="How a bid sets out the price."),
-    ] = "lump-sum",
-    against: Annotated[
-        list[str] | None,
-        typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
-    ] = None,
-) -> None:
-    """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
-    from takeoff import actions
-    from takeoff.actions.letterheads import read_letterhead
-    from takeoff.cli.planning import read_date
-    from takeoff.cli.show import progress
-
-    if price_by != "lump-sum" and edition != "bid":
-        raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
-    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
-    head = None if letterhead is None else read_letterhead(letterhead)
-    first_day = read_date(start) if start else None
-    named: list[actions.ReportFormat] = []
-    for kind, is_named in (("pdf", pdf), ("html", html), ("xlsx", xlsx), ("csv", csv), ("dxf", dxf)):
-        if is_named:
-            named.append(kind)  # type: ignore[arg-type]
-    with actions.open_job(job) as store, progress("Writing reports") as step:
-        made = actions.make_reports(
-            store,
-            out,
-            formats=named or actions.REPORT_FORMATS,
-            at=now(),
-            catalogue=chosen,
-            letterhead=head,
-            paper=paper,
-            start=first_day,
-            crews=crews,
-            progress=step,
-            edition=edition,
-            price_by=price_by,
-            against=against or (),
-        )
-    notes(made.doubts)
-    if edition == "full" and (start or against) and named and not {"pdf", "html", "xlsx"}.intersection(named):
-        notes(
-            ["crew days and alternates stand in the PDF, the page and the workbook alone: add --pdf, --html or --xlsx"]
-        )
-    for path in made.paths:
-        say(str(path))
-
-
-def demo(
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to.")] = Path("takeoff-demo"),
-) -> None:
-    """Do a whole job on the sample plans: measure, price, write reports. An earlier demo there is replaced."""
-    from takeoff import actions
-    from takeoff.cli.show import display_of, progress, show_measured, show_price_total
-
-    with progress("Measuring the sample plans and writing reports") as step:
-        done = actions.run_demo(out, who=person(), at=now(), progress=step)
-    notes(done.doubts)
-    show = display_of(done.job.settings, done.priced.estimate.currency)
-    show_measured(done.priced.measured, show)
-    show_price_total(done.priced, show)
-    told("Wrote:")
-    for path in done.paths:
-        say(str(path))
 
 
 def schema(

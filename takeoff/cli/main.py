@@ -18,6 +18,7 @@ from takeoff.cli import (
     jobs,
     person,
     planning,
+    reports,
     revise,
     site,
     trace,
@@ -34,7 +35,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-app.command("demo")(figures.demo)
+app.command("demo")(reports.demo)
 app.command("open")(window.open_window)
 app.command("new")(jobs.new)
 app.command("sheets")(jobs.sheets)
@@ -44,7 +45,7 @@ app.command("finishes")(finishes.finishes)
 app.command("apply")(jobs.apply)
 app.command("measure")(figures.measure)
 app.command("estimate")(figures.estimate)
-app.command("report")(figures.report)
+app.command("report")(reports.report)
 app.command("revise", cls=PointsCommand)(revise.revise)
 app.command("check")(check.check)
 app.command("schema")(figures.schema)

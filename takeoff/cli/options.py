@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import functools
+import inspect
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from takeoff.errors import InputError
+from takeoff.report.kinds import KINDS
 
 JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file.", show_default=False)]
 SheetText = Annotated[
@@ -31,6 +35,32 @@ RULE_NAMES = (
     "exact-net, is1200-13, is1200-13-narrow, is1200-13-both, din18363, smm7, nrm2, us-7-yards, us-half, us-third"
 )
 """Names of the measuring rules, written out so that help loads no geometry; a test compares them with the rules."""
+
+
+def with_kinds(command: Callable[..., int]) -> Callable[..., int]:
+    """Give a command one flag for each kind of report in place of its parameter ``kinds``, which gets those given."""
+    signature = inspect.signature(command, eval_str=True)
+    flags = [
+        inspect.Parameter(
+            kind.name,
+            inspect.Parameter.POSITIONAL_OR_KEYWORD,
+            annotation=Annotated[bool, typer.Option(f"--{kind.name}", help=kind.summary)],
+            default=False,
+        )
+        for kind in KINDS
+    ]
+
+    @functools.wraps(command)
+    def run(**given: Any) -> int:
+        kinds = tuple(kind for kind in KINDS if given.pop(kind.name))
+        return command(kinds=kinds, **given)
+
+    parameters: list[inspect.Parameter] = []
+    for name, parameter in signature.parameters.items():
+        parameters += flags if name == "kinds" else [parameter]
+    run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {p.name: p.annotation for p in parameters}
+    return run
 
 
 def read_point(text: str) -> tuple[float, float]:

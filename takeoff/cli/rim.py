@@ -133,6 +133,12 @@ def notes(doubts: Iterable[str]) -> None:
         print(f"note: {' '.join(doubt.split())}", file=sys.stderr)
 
 
+def problems(errors: Iterable[TakeoffError]) -> int:
+    """Write refusals to stderr, a line each, where others of the same work went well; gives the exit code."""
+    codes = [_refuse(str(error), error.exit_code, is_debugged=False) for error in errors]
+    return max(codes, default=0)
+
+
 def say(text: str) -> None:
     """Write a result to stdout."""
     print(text)

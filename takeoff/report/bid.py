@@ -6,29 +6,24 @@ hour, rate or pack can reach a file that leaves the house.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from functools import reduce
 from operator import add
-from typing import Literal
 
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.days.works import DayPlan
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Quantities
-from takeoff.model.systems import Catalogue
 from takeoff.report.bill import systems_with_cove
 from takeoff.report.build_up import offer_tables
+from takeoff.report.choices import PriceBy
 from takeoff.report.content import ReportContent, Shown
-from takeoff.report.letterhead import Letterhead
 from takeoff.report.planning_tables import DAYS
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
-
-PriceBy = Literal["lump-sum", "room", "system"]
-PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +33,6 @@ class Bid(Shown):
     ``scope_runs`` are the runs of each row of ``scope``. ``tables`` come in the order they are read in.
     """
 
-    letterhead: Letterhead
     currency: str
     headline: tuple[tuple[str, str], ...]
     scope: Table
@@ -66,9 +60,7 @@ class Bid(Shown):
 
 def make_bid(
     content: ReportContent,
-    catalogue: Catalogue,
     *,
-    letterhead: Letterhead,
     price_by: PriceBy = "lump-sum",
     alternates: Comparison | None = None,
     days: DayPlan | None = None,
@@ -80,10 +72,6 @@ def make_bid(
     ----------
     content
         What the full report shows.
-    catalogue
-        What the job was priced with.
-    letterhead
-        Whose bid it is, with their own terms.
     price_by
         One price, or a price for each room or each system.
     alternates
@@ -98,42 +86,38 @@ def make_bid(
     CatalogueError
         When a system of the estimate is not in the catalogue.
     """
-    e, d = content.estimate, content.display
+    e, d, catalogue = content.estimate, content.display, content.catalogue
     scope, runs, cove = _scope(content)
     notes = tuple(dict.fromkeys(note for id, _ in content.systems for note in catalogue.system(id).notes))
     walls = len({run for row in runs for run in row})
     unpriced = len(content.by_run.items) - walls
     left = ("Walls that the marked plans show without a system.",) if unpriced else ()
     plan = days if days is not None and days.works else None
-    figures = [("Walls coated, net of openings", d.area(e.net_area) if e.net_area > 0 else "")]
-    figures.append(("Cove", d.length(cove) if cove > 0 else ""))
-    figures.append(("Working days on site", "" if plan is None else f"{plan.days}"))
-    figures.append(("Price", d.money(e.line("price").amount)))
     return Bid(
-        job=content.job,
-        date=content.date,
-        display=d,
-        rule=content.rule,
-        rule_source=content.rule_source,
-        by_room=content.by_room,
-        by_run=content.by_run,
-        systems=content.systems,
-        pictures=content.pictures,
-        elevations=content.elevations,
-        scales=content.scales,
-        letterhead=letterhead,
+        **{field.name: getattr(content, field.name) for field in fields(Shown)},
         currency=e.currency,
-        headline=tuple(figure for figure in figures if figure[1]),
+        headline=_headline(e, d, cove, plan),
         scope=scope,
         scope_runs=runs,
         price=price_of_bid(e, d, price_by),
         alternates=None if alternates is None else alternates_of_bid(alternates),
         days=None if plan is None else _days(plan, first_day),
         build_up=offer_tables(e, catalogue, d),
-        exclusions=(*left, *usual_exclusions(e), *letterhead.exclusions),
-        qualifications=(*bid_qualifications(notes), *letterhead.qualifications),
+        exclusions=(*left, *usual_exclusions(e), *content.letterhead.exclusions),
+        qualifications=(*bid_qualifications(notes), *content.letterhead.qualifications),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )
+
+
+def _headline(e: Estimate, d: Display, cove: float, plan: DayPlan | None) -> tuple[tuple[str, str], ...]:
+    """Figures for the head of the first page; those that are nil are left out."""
+    figures = (
+        ("Walls coated, net of openings", d.area(e.net_area) if e.net_area > 0 else ""),
+        ("Cove", d.length(cove) if cove > 0 else ""),
+        ("Working days on site", "" if plan is None else f"{plan.days}"),
+        ("Price", d.money(e.line("price").amount)),
+    )
+    return tuple(figure for figure in figures if figure[1])
 
 
 def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], float]:

@@ -3,36 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 from takeoff.report.bid import Bid
-from takeoff.report.files import write_whole
 from takeoff.report.html import html_elevations, html_plan, html_table, logo_address, render
 from takeoff.report.html_links import Places, RowPlaces, drawn_marks
 from takeoff.report.tables import Table
 
 
-def write_bid_html(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
-    """Write a bid as one HTML file.
-
-    Parameters
-    ----------
-    bid
-        What it shows.
-    path
-        The file to write.
-    prepared_by
-        Who made it, where the letterhead does not say.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be written.
-    """
-    return write_whole(path, bid_html(bid, prepared_by=prepared_by))
-
-
-def bid_html(bid: Bid, *, prepared_by: str = "") -> bytes:
+def bid_html(bid: Bid) -> bytes:
     """Make a bid as one HTML file, UTF-8."""
     row_of = {run: f"scope-{i}" for i, runs in enumerate(bid.scope_runs) for run in runs}
     places = Places.of(bid)
@@ -47,7 +25,7 @@ def bid_html(bid: Bid, *, prepared_by: str = "") -> bytes:
         date=bid.date,
         company=head.company,
         logo=logo_address(head.logo),
-        prepared_by=head.prepared_by or prepared_by,
+        prepared_by=head.prepared_by,
         headline=bid.headline,
         scales=bid.scales,
         tables=[html_table(t, in_scope if t is bid.scope else _nowhere(t)) for t in bid.tables()],

@@ -2,50 +2,22 @@
 
 from __future__ import annotations
 
-import io
-from pathlib import Path
-
 from takeoff.report.bid import Bid
-from takeoff.report.book import LOGO_LINES, Book, Formula, column_name, put_logo
-from takeoff.report.files import write_whole
+from takeoff.report.book import LOGO_LINES, Book, Formula, column_name, new_book, put_logo
 from takeoff.report.tables import Column, Table
 
 LOGO_WIDTH = 40.0
 """Characters that the column of a logo is wide."""
 
 
-def write_bid_workbook(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
-    """Write the workbook of a bid: its tables, each system's build-up, and the terms.
+def bid_workbook(bid: Bid) -> bytes:
+    """Make the workbook of a bid: its tables, each system's build-up, and the terms.
 
     Totals add up the rows above them; no other cell is a formula, no sheet, row, column or name is hidden.
-
-    Parameters
-    ----------
-    bid
-        What it shows.
-    path
-        Where to write.
-    prepared_by
-        Who made it, where the letterhead does not say.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be written.
     """
-    import xlsxwriter
-
-    out = io.BytesIO()
     head = bid.letterhead
-    who = head.prepared_by or prepared_by
-    company = head.company[0] if head.company else ""
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(out, options) as workbook:
-        workbook.set_properties(
-            {"title": bid.job, "subject": "Bid for wall coating", "author": who, "company": company}
-        )
-        book = Book(workbook, bid)
-        lines = _first_lines(bid, who)
+    with new_book(bid, "Bid for wall coating") as (book, out):
+        lines = _first_lines(bid)
         first = book.table("Bid", (_text("What"), _text("Bid")), lines)
         if head.logo:
             put_logo(first, 1, 2, head)
@@ -62,13 +34,13 @@ def write_bid_workbook(bid: Bid, path: Path, *, prepared_by: str = "") -> Path:
             ("Safety", bid.cautions),
         )
         book.table("Terms", (_text("Kind"), _text("Term")), [(kind, text) for kind, texts in kinds for text in texts])
-    return write_whole(path, out.getvalue())
+    return out.getvalue()
 
 
-def _first_lines(bid: Bid, who: str) -> list[tuple[str, str]]:
+def _first_lines(bid: Bid) -> list[tuple[str, str]]:
     lines = [("Company", line) for line in bid.letterhead.company]
     lines += [("Job", bid.job), ("Date", bid.date)]
-    lines += [("Prepared by", who)] if who else []
+    lines += [("Prepared by", bid.letterhead.prepared_by)] if bid.letterhead.prepared_by else []
     lines += bid.headline
     return [*lines, *(("Scale", scale) for scale in bid.scales)]
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -126,6 +127,22 @@ class Book(Generic[Content]):
         if rows:
             sheet.autofilter(0, 0, len(rows), len(columns) - 1)
         return sheet
+
+
+@contextmanager
+def new_book(content: Content, subject: str) -> Iterator[tuple[Book[Content], io.BytesIO]]:
+    """Begin a workbook about something; gives it, and where its bytes are after the block."""
+    import xlsxwriter
+
+    out = io.BytesIO()
+    head = content.letterhead
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(out, options) as workbook:
+        company = head.company[0] if head.company else ""
+        workbook.set_properties(
+            {"title": content.job, "subject": subject, "author": head.prepared_by, "company": company}
+        )
+        yield Book(workbook, content), out
 
 
 def _width(column: Column, values: Sequence[CellValue]) -> float:

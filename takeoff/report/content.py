@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Elevation, Measurement
 from takeoff.model.plan import Point, Sheet
-from takeoff.model.systems import Rates
+from takeoff.model.systems import Catalogue, Rates
+from takeoff.report.choices import Paper
+from takeoff.report.letterhead import PLAIN, Letterhead
+from takeoff.report.planning_tables import UNPLANNED, Planning
 from takeoff.report.tables import (
     Table,
     arithmetic_table,
@@ -58,7 +61,8 @@ class SheetPicture:
 class Shown:
     """What every edition of a report shows: plans, elevations and quantities, and nothing of what they cost.
 
-    ``systems`` are ids and names of the systems in the order of the estimate.
+    ``systems`` are ids and names of the systems in the order of the estimate. ``paper`` goes by the units where
+    ``None``. ``drawing`` are the walls as a DXF drawing, empty where none was asked for.
     """
 
     job: str
@@ -72,6 +76,9 @@ class Shown:
     pictures: tuple[SheetPicture, ...]
     elevations: tuple[Elevation, ...]
     scales: tuple[str, ...]
+    letterhead: Letterhead = PLAIN
+    paper: Paper | None = None
+    drawing: bytes = b""
 
     def systems_on(self, picture: SheetPicture) -> list[str]:
         """Systems on a sheet in the order of the estimate, and last the empty one of marks without a system."""
@@ -97,12 +104,21 @@ class Shown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportContent(Shown):
-    """Everything that a full report shows; ``job_currency`` is the job's, prices are in the estimate's."""
+    """Everything that a full report shows.
+
+    ``job_currency`` is the job's, prices are in the estimate's, which was made with ``catalogue``.
+    """
 
     estimate: Estimate
     job_currency: str
-    rates: Rates
+    catalogue: Catalogue
     doubts: tuple[str, ...]
+    planning: Planning = UNPLANNED
+
+    @property
+    def rates(self) -> Rates:
+        """What the estimate reckons with."""
+        return self.catalogue.rates
 
     @property
     def currency_words(self) -> str:

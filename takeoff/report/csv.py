@@ -5,9 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from pathlib import Path
 
-from takeoff.report.files import write_whole
 from takeoff.report.tables import Cell, Table
 
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
@@ -33,6 +31,6 @@ def table_csv(table: Table) -> bytes:
     return out.getvalue().encode("utf-8-sig")
 
 
-def write_csv(tables: Sequence[Table], folder: Path, *, before: str = "") -> list[Path]:
-    """Write tables into a folder, a file each; ``before`` stands before every file's name."""
-    return [write_whole(folder / f"{before}{t.id}.csv", table_csv(t)) for t in tables]
+def csv_files(tables: Sequence[Table], *, before: str = "") -> dict[str, bytes]:
+    """Give tables as files, one each, by name; ``before`` stands before every name."""
+    return {f"{before}{t.id}.csv": table_csv(t) for t in tables}

@@ -15,12 +15,11 @@ from typing import Any
 
 from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown
 from takeoff.report.drawing import elevation_svg, style_of
-from takeoff.report.files import write_whole
 from takeoff.report.html_links import Places, RowPlaces, row_places
-from takeoff.report.letterhead import Letterhead, logo_kind
+from takeoff.report.letterhead import logo_kind
 from takeoff.report.pdf import report_data
 from takeoff.report.plan_names import SIZE, place_names
-from takeoff.report.planning_tables import Planning, planning_tables
+from takeoff.report.planning_tables import planning_tables
 from takeoff.report.printing import sheet_issue, sheet_title
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
@@ -40,46 +39,9 @@ LAYERS = (
 )
 
 
-def write_html(
-    content: ReportContent,
-    path: Path,
-    *,
-    letterhead: Letterhead | None = None,
-    prepared_by: str = "",
-    planning: Planning | None = None,
-) -> Path:
-    """Write the report as one HTML file.
-
-    Parameters
-    ----------
-    content
-        What it shows.
-    path
-        The file to write.
-    letterhead
-        Whose report it is.
-    prepared_by
-        Who made it, where the letterhead does not say.
-    planning
-        Cut list, crew days, range of the price and alternates, where they are to be shown.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be written.
-    """
-    return write_whole(path, report_html(content, letterhead=letterhead, prepared_by=prepared_by, planning=planning))
-
-
-def report_html(
-    content: ReportContent,
-    *,
-    letterhead: Letterhead | None = None,
-    prepared_by: str = "",
-    planning: Planning | None = None,
-) -> bytes:
-    """Make the report as one HTML file, UTF-8; parameters as `write_html`."""
-    data, places, head = report_data(content), Places.of(content), letterhead or Letterhead()
+def report_html(content: ReportContent) -> bytes:
+    """Make the report as one HTML file, UTF-8."""
+    data, places, head = report_data(content), Places.of(content), content.letterhead
     lists = (
         ("Scales", data["scales"]),
         ("To check", data["doubts"]),
@@ -87,7 +49,7 @@ def report_html(
         ("Qualifications", [*usual_qualifications(content.estimate), *head.qualifications]),
         ("Cautions", data["cautions"]),
     )
-    planned = planning_tables(planning or Planning(), content.display, content.estimate.currency)
+    planned = planning_tables(content.planning, content.display, content.estimate.currency)
     return render(
         "report.html.jinja",
         job=content.job,
@@ -99,7 +61,7 @@ def report_html(
         elevations=html_elevations(content, places),
         company=head.company,
         logo=logo_address(head.logo),
-        prepared_by=head.prepared_by or prepared_by,
+        prepared_by=head.prepared_by,
         tables=[
             *(html_table(table, row_places(table.id, content, places)) for table in content.tables()),
             *(html_table(table, [RowPlaces()] * len(table.rows)) for table in planned),

@@ -27,6 +27,8 @@ class Letterhead:
     qualifications: tuple[str, ...] = ()
 
 
+PLAIN = Letterhead()
+"""A report without a letterhead."""
 LOGO_HEIGHT = 72
 """Pixels of 1/96 inch that a logo is high in a workbook; it is drawn at twice that."""
 

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from takeoff.model.systems import Catalogue
 from takeoff.report.arithmetic_groups import group_arithmetic
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import ReportContent
-from takeoff.report.files import write_whole
-from takeoff.report.letterhead import Letterhead
 from takeoff.report.planning_pictures import days_svg, tornado_svg
-from takeoff.report.planning_tables import Planning, planning_tables
-from takeoff.report.printing import Paper, printed_table, put_pages, set_pages
+from takeoff.report.planning_tables import planning_tables
+from takeoff.report.printing import printed_table, put_pages, set_pages
 from takeoff.report.tables import price_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 
@@ -53,57 +49,24 @@ def report_data(content: ReportContent) -> dict[str, Any]:
     }
 
 
-def write_pdf(
-    content: ReportContent,
-    path: Path,
-    *,
-    catalogue: Catalogue | None = None,
-    letterhead: Letterhead | None = None,
-    paper: Paper | None = None,
-    prepared_by: str = "",
-    planning: Planning | None = None,
-    progress: Callable[[str], None] = lambda text: None,
-) -> Path:
-    """Write the report as PDF.
-
-    Parameters
-    ----------
-    content
-        What it shows.
-    path
-        The file to write.
-    catalogue
-        What the job was priced with: with it, the build-up of each system in use is set out step by step.
-    letterhead
-        Whose report it is.
-    paper
-        Letter or A4; by the job's units where ``None``.
-    prepared_by
-        Who made it, where the letterhead does not say.
-    planning
-        Cut list, crew days, range of the price and alternates, where they are to be shown.
-    progress
-        Is told what is being done.
+def report_pdf(content: ReportContent) -> bytes:
+    """Set the report as PDF.
 
     Raises
     ------
     ReportError
-        If it cannot be set or written.
+        If it cannot be set.
     """
-    head = letterhead or Letterhead()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        pages = put_pages(content, head, folder, paper=paper, prepared_by=prepared_by, progress=progress)
-        data = report_data(content) | pages | _printed(content, head, catalogue)
-        if planning is not None:
-            data |= _planned(planning, content, folder)
-        progress("setting the pages")
-        made = set_pages(folder, TEMPLATE, data, has_logo=bool(head.logo))
-    return write_whole(path, made)
+        pages = put_pages(content, folder)
+        data = report_data(content) | pages | _printed(content) | _planned(content, folder)
+        return set_pages(folder, TEMPLATE, data, has_logo=bool(content.letterhead.logo))
 
 
-def _planned(planning: Planning, content: ReportContent, folder: Path) -> dict[str, Any]:
+def _planned(content: ReportContent, folder: Path) -> dict[str, Any]:
     """Tables of what was planned by id, and the pictures drawn of it."""
+    planning = content.planning
     tables = planning_tables(planning, content.display, content.estimate.currency)
     made: dict[str, Any] = {"planning": {table.id: printed_table(table) for table in tables}}
     if planning.days is not None:
@@ -114,18 +77,18 @@ def _planned(planning: Planning, content: ReportContent, folder: Path) -> dict[s
     return made
 
 
-def _printed(content: ReportContent, head: Letterhead, catalogue: Catalogue | None) -> dict[str, Any]:
+def _printed(content: ReportContent) -> dict[str, Any]:
     """What only the printed report shows."""
-    e, d = content.estimate, content.display
+    e, d, head = content.estimate, content.display, content.letterhead
     return {
         "currency": e.currency,
         "per_area": price_table(e, d).note,
         "coated": d.area(e.net_area) if e.net_area > 0 else "",
         "price": d.money(e.line("price").amount),
         "systems": [[s.id, s.label, d.area(s.area) if s.area else "", d.money(s.price)] for s in e.systems],
-        "build_up": [printed_table(t) for t in build_up_tables(e, catalogue, d)] if catalogue else [],
+        "build_up": [printed_table(t) for t in build_up_tables(e, content.catalogue, d)],
         "exclusions": [*usual_exclusions(e), *head.exclusions],
         "qualifications": [*usual_qualifications(e), *head.qualifications],
         "bill": [asdict(part) for part in bill(content)],
-        "arithmetic": asdict(group_arithmetic(e, catalogue)),
+        "arithmetic": asdict(group_arithmetic(e, content.catalogue)),
     }

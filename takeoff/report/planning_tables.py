@@ -27,6 +27,10 @@ class Planning:
     alternates: Comparison | None = None
 
 
+UNPLANNED = Planning()
+"""Nothing besides the estimate."""
+
+
 def cuts_of(estimate: Estimate) -> tuple[CutList, ...]:
     """Return the cut lists that an estimate was made with."""
     return tuple(

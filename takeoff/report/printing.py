@@ -6,7 +6,6 @@ Everything on the pages comes as data: no text of the job is ever read as markup
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any, Literal
@@ -16,12 +15,9 @@ from takeoff.model.plan import Sheet
 from takeoff.report.content import SheetPicture, Shown
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
-from takeoff.report.letterhead import Letterhead, logo_kind
+from takeoff.report.letterhead import logo_kind
 from takeoff.report.tables import Table
 from takeoff.report.underlay import PIXELS, page_picture
-
-Paper = Literal["letter", "a4"]
-PAPERS: tuple[Paper, ...] = ("letter", "a4")
 
 PARTS = Path(__file__).with_name("parts.typ")
 STANDARD: Literal["ua-1"] = "ua-1"
@@ -60,33 +56,18 @@ def sheet_issue(sheet: Sheet) -> list[str]:
     return [text for text in (f"revision {sheet.revision}" if sheet.revision else "", sheet.date) if text]
 
 
-def put_pages(
-    shown: Shown,
-    head: Letterhead,
-    folder: Path,
-    *,
-    paper: Paper | None = None,
-    prepared_by: str = "",
-    progress: Callable[[str], None] = lambda text: None,
-) -> dict[str, Any]:
+def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
     """Put pictures of plans, elevations and logo into a folder and return what the layout needs of them.
 
     Parameters
     ----------
     shown
         What is reported.
-    head
-        Whose report it is.
     folder
         Where the layout will be set.
-    paper
-        Letter or A4; by the job's units where ``None``.
-    prepared_by
-        Who made it, where the letterhead does not say.
-    progress
-        Is told what is being done.
     """
-    name, width, height = _PAPER[paper or ("letter" if shown.display.system == "imperial" else "a4")]
+    head = shown.letterhead
+    name, width, height = _PAPER[shown.paper or ("letter" if shown.display.system == "imperial" else "a4")]
     try:
         day = date.fromisoformat(shown.date)
     except ValueError:
@@ -99,10 +80,10 @@ def put_pages(
         "scales": list(shown.scales),
         "sheets": [", ".join((sheet_title(p.sheet), *sheet_issue(p.sheet))) for p in shown.pictures],
         "company": list(head.company),
-        "prepared_by": head.prepared_by or prepared_by,
+        "prepared_by": head.prepared_by,
         "paper": name,
         "margin": MARGIN_MM,
-        "plans": [_put_plan(shown, i, folder, progress) for i in range(len(shown.pictures))],
+        "plans": [_put_plan(shown, i, folder) for i in range(len(shown.pictures))],
     }
     if head.logo:
         made["logo"] = f"logo.{logo_kind(head.logo)}"
@@ -117,8 +98,7 @@ def put_pages(
     return made | {"elevations": _put_elevations(sheets, folder)}
 
 
-def _put_plan(shown: Shown, i: int, folder: Path, progress: Callable[[str], None]) -> dict[str, Any]:
-    progress(f"plan {i + 1} of {len(shown.pictures)}")
+def _put_plan(shown: Shown, i: int, folder: Path) -> dict[str, Any]:
     picture = shown.pictures[i]
     ending, page = page_picture(picture.page_pdf, picture.size_pt, pixels=PIXELS)
     names = {"page": f"page{i}.{ending}", "marks": f"marks{i}.svg"}

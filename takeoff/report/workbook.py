@@ -2,67 +2,22 @@
 
 from __future__ import annotations
 
-import io
-from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
-from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, column_name, lines_of, put_logo
+from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, column_name, lines_of, new_book, put_logo
 from takeoff.report.content import ReportContent
-from takeoff.report.files import write_whole
-from takeoff.report.letterhead import Letterhead
-from takeoff.report.planning_tables import Planning, cuts_of, planning_tables
+from takeoff.report.planning_tables import planning_tables
 from takeoff.report.tables import Table, arithmetic_table, quantity_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook_price import add_labour, add_materials, add_price, add_rates, add_shares
 
 
-def write_workbook(
-    content: ReportContent,
-    path: Path,
-    planning: Planning | None = None,
-    *,
-    letterhead: Letterhead | None = None,
-    prepared_by: str = "",
-) -> Path:
-    """Write the workbook: summary with charts, rates, quantities, materials, labour, price, arithmetic, planning.
+def report_workbook(content: ReportContent) -> bytes:
+    """Make the workbook: summary with charts, rates, quantities, materials, labour, price, arithmetic, planning.
 
     Rates, pack prices and production rates are inputs: what follows from them recalculates in any spreadsheet program.
-
-    Parameters
-    ----------
-    content
-        What is reported.
-    path
-        Where to write.
-    planning
-        What was planned besides; the cut list of the estimate where ``None``.
-    letterhead
-        Whose report it is.
-    prepared_by
-        Who made it, where the letterhead does not say.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be written.
     """
-    import xlsxwriter
-
-    out = io.BytesIO()
-    currency = content.estimate.currency
-    head = replace(letterhead or Letterhead(), prepared_by=(letterhead or Letterhead()).prepared_by or prepared_by)
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(out, options) as workbook:
-        workbook.set_properties(
-            {
-                "title": content.job,
-                "subject": "Wall coating takeoff and estimate",
-                "author": head.prepared_by,
-                "company": head.company[0] if head.company else "",
-            }
-        )
-        book = Book(workbook, content)
+    with new_book(content, "Wall coating takeoff and estimate") as (book, out):
         summary = book.sheet("Summary")
         add_rates(book)
         for measurement in (content.by_room, content.by_run):
@@ -78,10 +33,10 @@ def write_workbook(
             arithmetic.rows,
             note="As estimated with the rates above; it does not recalculate.",
         )
-        for table in planning_tables(planning or Planning(cuts=cuts_of(content.estimate)), content.display, currency):
+        for table in planning_tables(content.planning, content.display, content.estimate.currency):
             _planning(book, table)
-        _summary(book, summary, head)
-    return write_whole(path, out.getvalue())
+        _summary(book, summary)
+    return out.getvalue()
 
 
 def _quantities(book: Book[ReportContent], table: Table) -> None:
@@ -101,25 +56,32 @@ def _planning(book: Book[ReportContent], table: Table) -> None:
     book.table(table.title, table.columns, table.rows, note=note)
 
 
-def _letterhead(book: Book[ReportContent], sheet: Any, head: Letterhead) -> int:
-    """Put the company's lines and logo at the head of a page; gives the row below them."""
+def _summary(book: Book[ReportContent], sheet: Any) -> None:
+    """Fill the first page: letterhead, headline figures that follow the other sheets, terms, cautions, charts."""
+    sheet.set_column(0, 0, 30)
+    sheet.set_column(1, 1, 18)
+    sheet.set_column(2, 2, 80)
+    at = _headline(book, sheet, _letterhead(book, sheet))
+    _charts(book, sheet, _terms(book, sheet, at) + 2)
+
+
+def _letterhead(book: Book[ReportContent], sheet: Any) -> int:
+    """Put the company's lines, logo, job, date and author at the head of a page; gives the row for the figures."""
+    content, head = book.content, book.content.letterhead
     for row, line in enumerate(head.company):
         sheet.write_string(row, 0, line, *((book.bold,) if row == 0 else ()))
     put_logo(sheet, 0, 2, head)
     lines = max(len(head.company), LOGO_LINES if head.logo else 0)
-    return lines + 1 if lines else 0
-
-
-def _summary(book: Book[ReportContent], sheet: Any, head: Letterhead) -> None:
-    """Fill the first page: letterhead, headline figures that follow the other sheets, terms, cautions, charts."""
-    content = book.content
-    top = _letterhead(book, sheet, head)
-    d, e, total = content.display, content.estimate, content.by_room.total
-    sheet.set_column(0, 0, 30)
-    sheet.set_column(1, 1, 18)
-    sheet.set_column(2, 2, 80)
+    top = lines + 1 if lines else 0
     sheet.write_string(top, 0, content.job, book.bold)
     sheet.write_string(top + 1, 0, ", prepared by ".join(t for t in (content.date, head.prepared_by) if t))
+    return top + 3
+
+
+def _headline(book: Book[ReportContent], sheet: Any, top: int) -> int:
+    """Put the figures that follow the other sheets below one another; gives the row after them."""
+    content = book.content
+    d, e, total = content.display, content.estimate, content.by_room.total
     area = "#,##0.0"
     foot = len(content.by_room.items) + 2
     figures: list[tuple[str, CellValue, str, str]] = [
@@ -139,11 +101,18 @@ def _summary(book: Book[ReportContent], sheet: Any, head: Letterhead) -> None:
             ("Price per net area", Formula(text="price_total/priced_area", value=e.price_per_area / per), "#,##0.00",
              f"{e.currency} per {d.area_unit} of {d.area(e.net_area)} under systems that coat walls")
         )  # fmt: skip
-    for r, (name, value, form, unit) in enumerate(figures, start=top + 3):
+    for r, (name, value, form, unit) in enumerate(figures, start=top):
         sheet.write_string(r, 0, name, book.bold)
         book.put(sheet, r, 1, value, book.number(form, is_total=name == "Price"), book.wrapped)
         sheet.write_string(r, 2, unit, book.beside)
-    at = top + len(figures) + 4
+    return top + len(figures)
+
+
+def _terms(book: Book[ReportContent], sheet: Any, top: int) -> int:
+    """Put what the figures rest on and the terms below one another; gives the row after them."""
+    content = book.content
+    e, head = content.estimate, content.letterhead
+    at = top + 1
     rows = [("Measuring rule", f"{content.rule} ({content.rule_source})")]
     rows += [("Scale", s) for s in content.scales] + [("To check", t) for t in content.doubts]
     rows += [("Not included", t) for t in (*usual_exclusions(e), *head.exclusions)]
@@ -155,7 +124,7 @@ def _summary(book: Book[ReportContent], sheet: Any, head: Letterhead) -> None:
         sheet.write_string(r, 1, text, book.wrapped)
         sheet.set_row(r, LINE * lines_of(text, 118))
     sheet.set_h_pagebreaks([at + len(rows) + 1])
-    _charts(book, sheet, at + len(rows) + 2)
+    return at + len(rows)
 
 
 def _charts(book: Book[ReportContent], sheet: Any, row: int) -> None:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from takeoff import actions
-from takeoff.actions.reports import report_content
+from takeoff.actions.report_content import report_content
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.report.content import ReportContent
+from takeoff.report.planning_tables import UNPLANNED
 
 AT = "2026-03-02T10:00:00+00:00"
 PLANS = Path(__file__).parents[2] / "sample_plans"
@@ -38,10 +40,10 @@ def new_store() -> Callable[[Path], JobStore]:
 
 @pytest.fixture(scope="session")
 def content(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
-    """The report of the sample job."""
+    """The report of the sample job, with nothing planned besides the estimate."""
     with sample_store(tmp_path_factory.mktemp("sample") / "job.takeoff") as store:
         actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), who="test", at=AT)
-        return report_content(store, actions.make_estimate(store.job), at=AT)
+        return replace(report_content(store, actions.make_estimate(store.job), at=AT), planning=UNPLANNED)
 
 
 @pytest.fixture(scope="session")
@@ -58,6 +60,4 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
     with sample_store(tmp_path_factory.mktemp("hostile") / "job.takeoff") as store:
         actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
         made = report_content(store, actions.make_estimate(store.job), at=AT)
-    from dataclasses import replace
-
-    return replace(made, job=SCRIPT)
+    return replace(made, job=SCRIPT, planning=UNPLANNED)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import zipfile
 from collections.abc import Iterator
@@ -16,21 +17,24 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.quantities import Priced
-from takeoff.actions.reports import report_content
+from takeoff.actions.report_content import report_content
 from takeoff.estimate.alternates import AlternateRow, Comparison
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.job.edits import PutRoom
 from takeoff.model.systems import Catalogue
-from takeoff.report.bid import PRICES_BY, Bid, alternates_of_bid, make_bid, price_of_bid
-from takeoff.report.bid_html import bid_html, write_bid_html
-from takeoff.report.bid_pdf import write_bid_pdf
-from takeoff.report.bid_workbook import write_bid_workbook
+from takeoff.report.bid import Bid, alternates_of_bid, make_bid, price_of_bid
+from takeoff.report.bid_html import bid_html
+from takeoff.report.bid_pdf import bid_pdf
+from takeoff.report.bid_workbook import bid_workbook
+from takeoff.report.choices import PRICES_BY
 from takeoff.report.content import ReportContent
-from takeoff.report.csv import write_csv
-from takeoff.report.html import write_html
+from takeoff.report.files import write_whole
+from takeoff.report.html import report_html
+from takeoff.report.kinds import kinds_named
 from takeoff.report.letterhead import Letterhead
-from takeoff.report.pdf import write_pdf
-from takeoff.report.workbook import write_workbook
+from takeoff.report.order import ReportOrder
+from takeoff.report.pdf import report_pdf
+from takeoff.report.workbook import report_workbook
 
 AT = "2026-03-02T10:00:00+00:00"
 EDITS = Path(__file__).parents[2] / "sample_plans" / "facility-edits.json"
@@ -42,6 +46,7 @@ HEAD = Letterhead(
     exclusions=("Work on Sundays.",),
     qualifications=("Price holds for 30 days.",),
 )
+ORDER = ReportOrder(edition="bid", letterhead=HEAD)
 WORDS = (
     "overhead", "profit", "contingency", "margin", "markup", "wage", "burden", "man-hour", "man-days", "labour", "cost",
     "packs", "pack of", "left over", "cut list", "draws", "p80", "uncertainty", "mobilis",
@@ -73,23 +78,22 @@ def sample(new_store, tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportC
         priced = actions.make_estimate(store.job, catalogue=catalogue)
         compared = actions.compare_alternates(store, ["sheet-panel"], catalogue=catalogue)
         days = actions.plan_job(priced, start=date(2026, 3, 9), time_limit=0.0)
-        return report_content(store, priced, at=AT, with_spread=False), priced, compared, days
+        return report_content(store, priced, ORDER, at=AT), priced, compared, days
 
 
 @pytest.fixture(scope="module")
 def bid(sample: tuple[ReportContent, Priced, Comparison, DayPlan]) -> Bid:
-    content, priced, compared, days = sample
-    return make_bid(content, priced.catalogue, letterhead=HEAD, price_by="room", alternates=compared, days=days)
+    content, _, compared, days = sample
+    return make_bid(content, price_by="room", alternates=compared, days=days)
 
 
 @pytest.fixture(scope="module")
 def files(bid: Bid, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Every file of the bid with a price for each room."""
     folder = tmp_path_factory.mktemp("files")
-    write_bid_pdf(bid, folder / "bid.pdf")
-    write_bid_html(bid, folder / "bid.html")
-    write_bid_workbook(bid, folder / "bid.xlsx")
-    write_csv(bid.tables(), folder, before="bid-")
+    for kind in kinds_named("pdf", "html", "xlsx", "csv"):
+        for name, data in kind.bid(bid).items():
+            write_whole(folder / name, data)
     return folder
 
 
@@ -205,9 +209,9 @@ def test_no_file_of_a_bid_has_a_cost_rate_hour_or_pack_of_the_job(sample, files)
 def test_the_same_search_finds_the_costs_in_every_file_of_the_full_report(sample, tmp_path):
     content, priced, compared, _ = sample
     costs = costs_of(content, priced, compared)
-    write_pdf(content, tmp_path / "report.pdf")
-    write_html(content, tmp_path / "report.html")
-    write_workbook(content, tmp_path / "report.xlsx")
+    write_whole(tmp_path / "report.pdf", report_pdf(content))
+    write_whole(tmp_path / "report.html", report_html(content))
+    write_whole(tmp_path / "report.xlsx", report_workbook(content))
     for name, text in texts_of(tmp_path, "report"):
         found = leaks(text, costs)
         assert len(found) > 80, name
@@ -216,8 +220,8 @@ def test_the_same_search_finds_the_costs_in_every_file_of_the_full_report(sample
 
 def test_a_bid_holds_no_value_that_costs_could_be_read_from():
     names = {f.name for f in fields(Bid)}
-    assert names.isdisjoint({"estimate", "rates", "doubts"})
-    assert {f.name for f in fields(ReportContent)} > {"estimate", "rates", "doubts"}
+    assert names.isdisjoint({"estimate", "catalogue", "planning", "doubts"})
+    assert {f.name for f in fields(ReportContent)} > {"estimate", "catalogue", "planning", "doubts"}
 
 
 def test_nothing_in_the_workbook_is_hidden_and_only_totals_are_formulas(files, bid):
@@ -245,7 +249,7 @@ def test_the_logo_stands_beside_the_first_lines_of_the_workbook_and_is_printed_w
     with zipfile.ZipFile(files / "bid.xlsx") as parts:
         drawing = next(parts.read(n).decode() for n in parts.namelist() if n.startswith("xl/drawings/drawing"))
     assert 'descr="Logo Sample Wall Coatings"' in drawing
-    plain = write_bid_workbook(replace(bid, letterhead=Letterhead()), tmp_path / "plain.xlsx")
+    plain = io.BytesIO(bid_workbook(replace(bid, letterhead=Letterhead())))
     assert openpyxl.load_workbook(plain)["Bid"]._images == []
 
 
@@ -282,7 +286,7 @@ def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new
         actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
         store.do(PutRoom(room=replace(store.job.rooms["R101"], system=None)), who="test", at=AT)
         priced = actions.make_estimate(store.job)
-        made = make_bid(report_content(store, priced, at=AT), priced.catalogue, letterhead=HEAD)
+        made = make_bid(report_content(store, priced, at=AT))
     assert "101 Corridor" not in [row[0] for row in made.scope.rows]
     assert "101 Corridor" not in str(made.price)
     assert made.exclusions[0] == "Walls that the marked plans show without a system."
@@ -301,7 +305,7 @@ def test_an_alternate_is_what_it_adds_to_the_price_or_deducts():
 
 
 def test_days_are_dates_where_the_first_is_known_and_else_working_days_counted(sample):
-    content, priced, *_ = sample
+    content, *_ = sample
 
     def work(room: str, start: datetime, end: datetime) -> PlannedWork:
         return PlannedWork(work=room, room=room, step="x", name="x", kind="work", start=start, end=end,
@@ -313,8 +317,8 @@ def test_days_are_dates_where_the_first_is_known_and_else_working_days_counted(s
         rooms=(RoomReady(room="A", done=monday, ready=monday), RoomReady(room="B", done=monday, ready=monday)),
         finish=monday, days=2, hours=1.0, bound=1.0, quick_hours=1.0, abraded=0,
     )  # fmt: skip
-    dated = make_bid(content, priced.catalogue, letterhead=HEAD, days=plan).days
-    counted = make_bid(content, priced.catalogue, letterhead=HEAD, days=plan, first_day=date(2026, 3, 6)).days
+    dated = make_bid(content, days=plan).days
+    counted = make_bid(content, days=plan, first_day=date(2026, 3, 6)).days
     assert dated is not None
     assert counted is not None
     assert dated.rows == (("A", "Fri 2026-03-06", "Mon 2026-03-09"), ("B", "Mon 2026-03-09", "Mon 2026-03-09"))
@@ -360,14 +364,11 @@ def test_every_link_of_the_page_has_its_place_and_names_of_systems_stand_in_the_
 
 
 def test_names_that_mean_harm_stay_texts_in_every_file_of_a_bid(hostile, tmp_path):
-    from takeoff.exchange.catalogue_file import default_catalogue
-
-    made = make_bid(hostile, default_catalogue(), letterhead=replace(HEAD, company=(hostile.job,)))
+    made = make_bid(replace(hostile, letterhead=replace(HEAD, company=(hostile.job,))))
     page = bid_html(made).decode()
     assert page.count("<script>") == 1
     assert "<img src=x" not in page
-    book = openpyxl.load_workbook(write_bid_workbook(made, tmp_path / "bid.xlsx"))
+    book = openpyxl.load_workbook(io.BytesIO(bid_workbook(made)))
     formulas = [c.value for s in book.worksheets for row in s.iter_rows() for c in row if c.data_type == "f"]
     assert all(re.fullmatch(r"=SUM\([A-Z]2:[A-Z]\d+\)", f) for f in formulas)
-    write_bid_pdf(made, tmp_path / "bid.pdf")
-    assert pypdf.PdfReader(tmp_path / "bid.pdf").metadata.title == hostile.job
+    assert pypdf.PdfReader(io.BytesIO(bid_pdf(made))).metadata.title == hostile.job

@@ -2,12 +2,11 @@ from __future__ import annotations
 
 import csv
 import io
-from pathlib import Path
 
 import pytest
 
 from takeoff.report.content import ReportContent
-from takeoff.report.csv import table_csv, write_csv
+from takeoff.report.csv import csv_files, table_csv
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for a formula's first character (OWASP, "CSV Injection")."""
@@ -18,16 +17,16 @@ def _read(data: bytes) -> list[list[str]]:
 
 
 def test_every_table_becomes_a_file_that_csv_readers_read_with_its_rows_and_units(
-    content: ReportContent, tmp_path: Path
+    content: ReportContent,
 ) -> None:
-    paths = write_csv(content.tables(), tmp_path)
-    assert [p.stem for p in paths] == [t.id for t in content.tables()]
-    for path, table in zip(paths, content.tables(), strict=True):
-        rows = _read(path.read_bytes())
+    files = csv_files(content.tables())
+    assert list(files) == [f"{t.id}.csv" for t in content.tables()]
+    for data, table in zip(files.values(), content.tables(), strict=True):
+        rows = _read(data)
         assert len(rows) == 1 + len(table.rows) + (table.total is not None)
         assert {len(row) for row in rows} == {len(table.columns)}
         assert rows[0] == [c.heading for c in table.columns]
-    assert "Net (sf)" in _read(paths[0].read_bytes())[0]
+    assert "Net (sf)" in _read(next(iter(files.values())))[0]
 
 
 def test_numbers_are_written_in_full_so_that_nothing_is_lost_to_rounding(content: ReportContent) -> None:

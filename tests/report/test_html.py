@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from takeoff.report.content import ReportContent
-from takeoff.report.html import LARGEST_DRAWING, report_html, write_html
+from takeoff.report.files import write_whole
+from takeoff.report.html import LARGEST_DRAWING, report_html
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
@@ -197,17 +198,17 @@ def test_a_plan_that_is_a_scan_goes_in_as_a_picture_and_the_file_stays_small(
         grey.clear_with(200)
         page.insert_image(page.rect, pixmap=grey)
         scan = document.tobytes()
-    path = write_html(replace(content, pictures=(replace(picture, page_pdf=scan),)), tmp_path / "scan.html")
-    image = next(e for e in Page(path.read_bytes()).all("image"))
+    made = report_html(replace(content, pictures=(replace(picture, page_pdf=scan),)))
+    image = next(e for e in Page(made).all("image"))
     assert (image.attributes["href"] or "").startswith("data:image/jpeg;base64,")
-    assert path.stat().st_size < LARGEST_DRAWING
+    assert len(made) < LARGEST_DRAWING
 
 
 def test_a_browser_runs_the_report_and_nothing_of_the_job(hostile: ReportContent, tmp_path: Path) -> None:
     browser = next((b for b in map(shutil.which, BROWSERS) if b), None)
     if browser is None:
         pytest.skip("no Chromium on this machine; install chromium to run the report in a browser")
-    path = write_html(hostile, tmp_path / "report.html")
+    path = write_whole(tmp_path / "report.html", report_html(hostile))
     done = subprocess.run(
         [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}",
          "--virtual-time-budget=2000", "--dump-dom", path.as_uri()],

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import io
 import shutil
 import subprocess
 from dataclasses import replace
@@ -13,7 +14,9 @@ from takeoff import actions
 from takeoff.job.job import JobSettings
 from takeoff.model.costs import Estimate
 from takeoff.report.content import ReportContent
-from takeoff.report.workbook import write_workbook
+from takeoff.report.files import write_whole
+from takeoff.report.planning_tables import Planning, cuts_of
+from takeoff.report.workbook import report_workbook
 
 AT = "2026-03-02T10:00:00+00:00"
 PLANS = Path(__file__).parents[2] / "sample_plans"
@@ -30,7 +33,8 @@ VARIANTS: dict[str, dict[str, Any]] = {
 
 @pytest.fixture(scope="module")
 def book(content: ReportContent, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return write_workbook(content, tmp_path_factory.mktemp("book") / "report.xlsx")
+    planned = replace(content, planning=Planning(cuts=cuts_of(content.estimate)))
+    return write_whole(tmp_path_factory.mktemp("book") / "report.xlsx", report_workbook(planned))
 
 
 @pytest.fixture(scope="module")
@@ -173,7 +177,7 @@ def test_there_are_charts_and_named_rates(book: Path) -> None:
 
 def test_no_text_of_the_job_becomes_a_formula(hostile: ReportContent, tmp_path: Path) -> None:
     job = '=1+1&"&P'
-    shown = openpyxl.load_workbook(write_workbook(replace(hostile, job=job), tmp_path / "report.xlsx"))
+    shown = openpyxl.load_workbook(io.BytesIO(report_workbook(replace(hostile, job=job))))
     labels = {item.label for item in hostile.by_room.items} | {item.label for item in hostile.by_run.items}
     seen = set()
     for sheet in shown:
@@ -191,7 +195,7 @@ def test_no_text_of_the_job_becomes_a_formula(hostile: ReportContent, tmp_path: 
 
 def test_metric_jobs_print_on_a4(content: ReportContent, tmp_path: Path) -> None:
     metric = replace(content, display=replace(content.display, system="metric"))
-    shown = openpyxl.load_workbook(write_workbook(metric, tmp_path / "report.xlsx"))
+    shown = openpyxl.load_workbook(io.BytesIO(report_workbook(metric)))
     assert {sheet.page_setup.paperSize for sheet in shown} == {9}  # A4 (ECMA-376 §18.3.1.63)
     assert "Net (m²)" in [cell.value for cell in shown["Quantities by room"][1]]
 
@@ -200,8 +204,8 @@ def test_a_job_without_a_system_gives_a_workbook_of_zeros(tmp_path: Path, conten
     from takeoff.estimate.price import estimate
 
     catalogue = actions.read_catalogue(actions.default_catalogue_text().encode())
-    empty = replace(content, estimate=estimate([], catalogue, catalogue.rates), rates=catalogue.rates)
-    shown = openpyxl.load_workbook(write_workbook(empty, tmp_path / "report.xlsx"), data_only=True)
+    empty = replace(content, estimate=estimate([], catalogue, catalogue.rates), catalogue=catalogue)
+    shown = openpyxl.load_workbook(io.BytesIO(report_workbook(empty)), data_only=True)
     assert _cell(shown, "price_total").value == 0
 
 
@@ -220,7 +224,7 @@ def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: 
             store, actions.make_estimate(store.job), start=date(2026, 3, 2), alternates=["sheet-panel"],
             cut_limit=0.0, days_limit=0.0,
         )  # fmt: skip
-    shown = openpyxl.load_workbook(write_workbook(content, tmp_path / "report.xlsx", planning))
+    shown = openpyxl.load_workbook(io.BytesIO(report_workbook(replace(content, planning=planning))))
     assert shown.sheetnames[-6:] == ["Cut list", "Days", "Rooms ready", "Range", "Drivers", "Alternates"]
     days = [row[:2] for row in shown["Days"].iter_rows(min_row=2, values_only=True)]
     assert {room.label for room in content.estimate.rooms} <= {room for room, _ in days}

@@ -3,50 +3,12 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import ReportError, TakeoffError
-from takeoff.report.bid import PriceBy
-from takeoff.report.printing import Paper
-
-FILES: dict[actions.ReportFormat, str] = {
-    "pdf": "report.pdf",
-    "html": "report.html",
-    "xlsx": "report.xlsx",
-    "csv": "price.csv",
-    "dxf": "runs.dxf",
-}
-"""A file of each kind of the full report."""
-BID_FILES: dict[actions.ReportFormat, str] = {
-    "pdf": "bid.pdf",
-    "html": "bid.html",
-    "xlsx": "bid.xlsx",
-    "csv": "bid-price.csv",
-    "dxf": "runs.dxf",
-}
-"""A file of each kind of a bid."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReportOrder:
-    """What to write: where, which kinds, with which files, on which paper, days from when and by how many crews.
-
-    ``edition`` is the full report or the bid, which sets out the price as ``price_by`` says.
-    """
-
-    folder: Path
-    formats: tuple[actions.ReportFormat, ...]
-    letterhead: Path | None = None
-    catalogue: Path | None = None
-    paper: Paper | None = None
-    start: date | None = None
-    crews: int = 1
-    edition: actions.Edition = "full"
-    price_by: PriceBy = "lump-sum"
 
 
 class ReportJob(threading.Thread):
@@ -56,15 +18,17 @@ class ReportJob(threading.Thread):
     ----------
     job
         The job file; every edit is in it already.
+    folder
+        Where to write.
     order
         What to write.
     at
         The time, ISO 8601.
     """
 
-    def __init__(self, job: Path, order: ReportOrder, at: str) -> None:
+    def __init__(self, job: Path, folder: Path, order: actions.ReportOrder, at: str) -> None:
         super().__init__(name="reports", daemon=True)
-        self._job, self._order, self._at = job, order, at
+        self._job, self._folder, self._order, self._at = job, folder, order, at
         self._stopped = threading.Event()
         self.fraction = 0.0
         self.error: TakeoffError | None = None
@@ -73,26 +37,11 @@ class ReportJob(threading.Thread):
 
     def run(self) -> None:
         """Write them."""
-        order = self._order
         try:
-            letterhead = None if order.letterhead is None else actions.read_letterhead(order.letterhead)
-            catalogue = None if order.catalogue is None else actions.read_catalogue(order.catalogue)
             with actions.open_job(self._job) as store:
-                made = actions.make_reports(
-                    store,
-                    order.folder,
-                    formats=order.formats,
-                    at=self._at,
-                    letterhead=letterhead,
-                    catalogue=catalogue,
-                    paper=order.paper,
-                    start=order.start,
-                    crews=order.crews,
-                    progress=self._progress,
-                    edition=order.edition,
-                    price_by=order.price_by,
-                )
+                made = actions.make_reports(store, self._folder, self._order, at=self._at, progress=self._progress)
             self.paths = made.paths
+            self.error = made.failures[0] if made.failures else None
         except TakeoffError as error:
             self.error = error
         except OSError as error:
@@ -111,7 +60,7 @@ class ReportJob(threading.Thread):
 
 
 def currency_of(
-    folder: Path, kind: actions.ReportFormat, changed: str, edition: actions.Edition
+    folder: Path, kind: actions.ReportKind, changed: str, edition: actions.Edition
 ) -> Literal["none", "current", "older"]:
     """Tell whether there is a report of a kind in a folder, and whether it is newer than the job's last change.
 
@@ -125,7 +74,7 @@ def currency_of(
         When the job was changed last, ISO 8601 to the second. A report of the same second counts as older.
     """
     try:
-        written = (folder / (BID_FILES if edition == "bid" else FILES)[kind]).stat().st_mtime
+        written = (folder / (kind.bid_file if edition == "bid" else kind.file)).stat().st_mtime
     except OSError:
         return "none"
     return "current" if int(written) > datetime.fromisoformat(changed).timestamp() else "older"

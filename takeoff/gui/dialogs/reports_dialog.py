@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
-from takeoff.gui.dialogs.report_order import ReportJob, ReportOrder, currency_of
+from takeoff.gui.dialogs.report_order import ReportJob, currency_of
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.widgets.fields import ChoiceField, TextField, button
@@ -25,13 +25,6 @@ from takeoff.signing import now
 if TYPE_CHECKING:
     from takeoff.gui.app import DeskWindow
 
-REPORT_WORDS = {
-    "pdf": "PDF report with marked plans and elevations",
-    "html": "One-file web page with the plan, elevations and tables",
-    "xlsx": "Workbook",
-    "csv": "Tables as CSV",
-    "dxf": "Drawing of the runs as DXF",
-}
 CURRENCY_WORDS = {"none": "", "current": "up to date", "older": "older than the job"}
 PAPERS = (("", "by the job's units"), ("letter", "Letter"), ("a4", "A4"))
 EDITIONS = (("full", "Full, for your own desk"), ("bid", "Bid, to hand over"))
@@ -65,10 +58,10 @@ class ReportsDialog(Dialog):
         self.price_by.show(self._price_by)
         self.edition.pack(fill="x", pady=2)
         self.price_by.pack(fill="x", pady=2)
-        self.wanted: dict[actions.ReportFormat, tkinter.BooleanVar] = {}
-        self.currency: dict[actions.ReportFormat, ctk.CTkLabel] = {}
-        for kind in actions.REPORT_FORMATS:
-            self._kind_row(kind, is_wanted=kind not in chosen.left_out)
+        self.wanted: dict[actions.ReportKind, tkinter.BooleanVar] = {}
+        self.currency: dict[actions.ReportKind, ctk.CTkLabel] = {}
+        for kind in actions.REPORT_KINDS:
+            self._kind_row(kind, is_wanted=kind.name not in chosen.left_out)
         self.letterhead = self._file(
             "Letterhead", chosen.letterhead, "File with company lines, logo and own terms for the PDF; empty for none."
         )
@@ -111,14 +104,14 @@ class ReportsDialog(Dialog):
         made = button(field, "…", choose, hint="Choose it.", width=30)
         made.grid(row=0, column=2, padx=(4, 0))
 
-    def _kind_row(self, kind: actions.ReportFormat, *, is_wanted: bool) -> None:
+    def _kind_row(self, kind: actions.ReportKind, *, is_wanted: bool) -> None:
         row = ctk.CTkFrame(self.body, fg_color="transparent")
         row.pack(fill="x", pady=1)
         value = tkinter.BooleanVar(self, is_wanted)
         self.wanted[kind] = value
         ctk.CTkCheckBox(
             row,
-            text=REPORT_WORDS[kind],
+            text=kind.title,
             variable=value,
             text_color=THEME.text,
             checkbox_width=18,
@@ -160,8 +153,8 @@ class ReportsDialog(Dialog):
 
     # -- writing -------------------------------------------------------------------------------------------------
 
-    def order(self) -> ReportOrder:
-        """Read the fields.
+    def order(self) -> actions.ReportOrder:
+        """Read the fields, and the files that they name.
 
         Raises
         ------
@@ -169,17 +162,17 @@ class ReportsDialog(Dialog):
             When one does not fit.
         """
         start = self.start.entry.get().strip()
-        return ReportOrder(
-            folder=Path(self.folder.entry.get()),
-            formats=tuple(kind for kind, wanted in self.wanted.items() if wanted.get()),
-            letterhead=_path(self.letterhead),
-            catalogue=_path(self.catalogue),
+        letterhead, catalogue = _path(self.letterhead), _path(self.catalogue)
+        order = actions.ReportOrder(
+            kinds=tuple(kind for kind, wanted in self.wanted.items() if wanted.get()),
+            catalogue=None if catalogue is None else actions.read_catalogue(catalogue),
             paper=self._paper or None,  # type: ignore[arg-type]
             start=read_day(start) if start else None,
             crews=read_count(self.crews.entry.get()),
             edition=self._edition,  # type: ignore[arg-type]
             price_by=self._price_by,  # type: ignore[arg-type]
         )
+        return order if letterhead is None else replace(order, letterhead=actions.read_letterhead(letterhead))
 
     def go(self) -> None:
         """Begin writing, and remember what was chosen."""
@@ -190,22 +183,22 @@ class ReportsDialog(Dialog):
         except TakeoffError as error:
             self.refuse(words_of(error))
             return
-        if not order.formats:
+        if not order.kinds:
             self.refuse("Choose at least one report.")
             return
         self._remember(order)
         self.refuse("")
         self.go_button.configure(state="disabled")
         self.stop_button.configure(text="Stop")
-        self.work = ReportJob(self.session.path, order, now())
+        self.work = ReportJob(self.session.path, Path(self.folder.entry.get()), order, now())
         self.work.start()
         self._poll()
 
-    def _remember(self, order: ReportOrder) -> None:
+    def _remember(self, order: actions.ReportOrder) -> None:
         choices = ReportChoices(
-            left_out=tuple(kind for kind in actions.REPORT_FORMATS if kind not in order.formats),
-            letterhead=str(order.letterhead or ""),
-            catalogue=str(order.catalogue or ""),
+            left_out=tuple(kind.name for kind in actions.REPORT_KINDS if kind not in order.kinds),
+            letterhead=str(_path(self.letterhead) or ""),
+            catalogue=str(_path(self.catalogue) or ""),
             paper=self._paper,
             crews=order.crews,
             has_days=order.start is not None,

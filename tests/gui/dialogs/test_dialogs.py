@@ -98,7 +98,7 @@ def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, tr
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
     for kind, wanted in dialog.wanted.items():
-        wanted.set(kind == "csv")
+        wanted.set(kind.name == "csv")
     dialog.folder._put(str(tmp_path / "out"))
     dialog.go()
     deadline = time.monotonic() + 60
@@ -123,7 +123,7 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     window = hand.window
     dialog = ReportsDialog(window)
     for kind, wanted in dialog.wanted.items():
-        wanted.set(kind == "pdf")
+        wanted.set(kind.name == "pdf")
     dialog.folder._put(str(tmp_path / "out"))
     dialog.letterhead._put(str(head))
     dialog.paper._chosen("A4")
@@ -141,7 +141,7 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     assert "2026-03-02" in text
     dialog.destroy()
     again = ReportsDialog(window)
-    assert [kind for kind, wanted in again.wanted.items() if wanted.get()] == ["pdf"]
+    assert [kind.name for kind, wanted in again.wanted.items() if wanted.get()] == ["pdf"]
     assert again.letterhead.entry.get() == str(head)
     assert (again.paper.menu.get(), again.crews.entry.get()) == ("A4", "2")
     again.destroy()
@@ -156,16 +156,16 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     out.mkdir()
     (out / "price.csv").write_text("full")
     for kind, wanted in dialog.wanted.items():
-        wanted.set(kind == "csv")
+        wanted.set(kind.name == "csv")
     dialog.folder._put(str(out))
     dialog.edition.menu._dropdown_menu.invoke(1)
     dialog.price_by.menu._dropdown_menu.invoke(1)
-    assert dialog.currency["csv"].cget("text") == ""
+    assert dialog.currency[actions.kinds_named("csv")[0]].cget("text") == ""
     dialog.focus_force()
     dialog.update()
     dialog.event_generate("<Control-Return>")
     until_written(hand, dialog)
-    assert dialog.currency["csv"].cget("text") == "up to date"
+    assert dialog.currency[actions.kinds_named("csv")[0]].cget("text") == "up to date"
     assert (out / "price.csv").read_text() == "full"
     text = (out / "bid-price.csv").read_text(encoding="utf-8-sig")
     assert text.startswith("Room,")
@@ -187,17 +187,17 @@ def test_reports_that_are_older_than_the_job_are_marked(hand, tmp_path, traced_j
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
     for kind, wanted in dialog.wanted.items():
-        wanted.set(kind == "dxf")
+        wanted.set(kind.name == "dxf")
     dialog.folder._put(str(tmp_path / "out"))
     dialog.show_currency()
-    assert dialog.currency["dxf"].cget("text") == ""
+    assert dialog.currency[actions.kinds_named("dxf")[0]].cget("text") == ""
     dialog.go()
     until_written(hand, dialog)
-    assert dialog.currency["dxf"].cget("text") == "up to date"
+    assert dialog.currency[actions.kinds_named("dxf")[0]].cget("text") == "up to date"
     run = next(iter(hand.window.session.job.runs.values()))
     hand.window.session.put_runs([replace(run, base=0.1)], "Raise a run")
     dialog.show_currency()
-    assert dialog.currency["dxf"].cget("text") == "older than the job"
+    assert dialog.currency[actions.kinds_named("dxf")[0]].cget("text") == "older than the job"
     dialog.destroy()
 
 

@@ -1,0 +1,121 @@
+"""Commands that write reports: report, demo."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from takeoff.cli.options import CatalogueFile, JobPath, with_kinds
+from takeoff.cli.rim import notes, problems, say, told
+from takeoff.errors import InputError, TakeoffError
+from takeoff.report.choices import Edition, Paper, PriceBy
+from takeoff.report.kinds import KINDS, ReportKind
+from takeoff.report.letterhead import PLAIN
+from takeoff.signing import now, person
+
+if TYPE_CHECKING:
+    from takeoff.actions import ReportOrder
+
+
+@with_kinds
+def report(
+    job: JobPath,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
+    kinds: tuple[ReportKind, ...],
+    catalogue: CatalogueFile = None,
+    letterhead: Annotated[
+        Path | None,
+        typer.Option(
+            "--letterhead",
+            metavar="FILE.toml",
+            help="Company lines, logo, who prepared it and own terms.",
+            show_default=False,
+        ),
+    ] = None,
+    paper: Annotated[
+        Paper | None,
+        typer.Option("--paper", help="Paper of the PDF; by the job's units without it.", show_default=False),
+    ] = None,
+    start: Annotated[
+        str,
+        typer.Option(
+            "--start",
+            metavar="YYYY-MM-DD",
+            help="First day of work: plans the crew days from it.",
+            show_default=False,
+        ),
+    ] = "",
+    crews: Annotated[int, typer.Option("--crews", metavar="N", min=1, help="Crews for the plan of days.")] = 1,
+    edition: Annotated[
+        Edition,
+        typer.Option(
+            "--edition", help="Everything for your own desk, or the bid to hand over: nothing of costs in it."
+        ),
+    ] = "full",
+    price_by: Annotated[
+        PriceBy,
+        typer.Option("--price-by", help="How a bid sets out the price."),
+    ] = "lump-sum",
+    against: Annotated[
+        list[str] | None,
+        typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
+    ] = None,
+) -> int:
+    """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
+    from takeoff import actions
+    from takeoff.cli.planning import read_date
+    from takeoff.cli.show import progress
+
+    if price_by != "lump-sum" and edition != "bid":
+        raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
+    order = actions.ReportOrder(
+        kinds=kinds or KINDS,
+        edition=edition,
+        price_by=price_by,
+        letterhead=PLAIN if letterhead is None else actions.read_letterhead(letterhead),
+        catalogue=None if catalogue is None else actions.read_catalogue(catalogue),
+        paper=paper,
+        start=read_date(start) if start else None,
+        crews=crews,
+        against=against or (),
+    )
+    with actions.open_job(job) as store, progress("Writing reports") as step:
+        made = actions.make_reports(store, out, order, at=now(), progress=step)
+    notes(made.doubts)
+    if _plans_nowhere(order):
+        notes(
+            ["crew days and alternates stand in the PDF, the page and the workbook alone: add --pdf, --html or --xlsx"]
+        )
+    return say_paths(made.paths, made.failures)
+
+
+def _plans_nowhere(order: ReportOrder) -> bool:
+    """Tell whether days or alternates are asked for in kinds that do not show them."""
+    return order.edition == "full" and bool(order.start or order.against) and not order.needs("planning")
+
+
+def say_paths(paths: Iterable[Path], failures: Iterable[TakeoffError]) -> int:
+    """List what was written on stdout and what could not be on stderr; gives the exit code."""
+    for path in paths:
+        say(str(path))
+    return problems(failures)
+
+
+def demo(
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to.")] = Path("takeoff-demo"),
+) -> int:
+    """Do a whole job on the sample plans: measure, price, write reports. An earlier demo there is replaced."""
+    from takeoff import actions
+    from takeoff.cli.show import display_of, progress, show_measured, show_price_total
+
+    with progress("Measuring the sample plans and writing reports") as step:
+        done = actions.run_demo(out, who=person(), at=now(), progress=step)
+    notes(done.doubts)
+    show = display_of(done.job.settings, done.priced.estimate.currency)
+    show_measured(done.priced.measured, show)
+    show_price_total(done.priced, show)
+    told("Wrote:")
+    return say_paths(done.paths, done.failures)
