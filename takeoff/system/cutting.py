@@ -1,7 +1,7 @@
 """Cutting lists: drops from whole rolls, strips and beads from stock lengths. Lengths in metres, areas m².
 
 Pieces narrower than the roll, and short ones over and under openings, are first laid beside each other and into the
-rectangles that come free where openings are cut out; what is left to cut across the roll goes to the solver of
+rectangles that come free where openings are cut out; what is left to cut across the roll goes to
 `takeoff.system.packing`. Lengths are rounded up to a tenth of a millimetre.
 """
 
@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
 from takeoff.system.drops import pack_drops
-from takeoff.system.packing import Packing, pack
+from takeoff.system.packing import EFFORT, Packing, pack
 
 GRAIN = 10_000
 """Parts of a metre that lengths are counted in."""
@@ -22,7 +22,7 @@ PLAY = 1e-9
 """Metres by which a piece may be too long or too wide for a rectangle: a float's last digits."""
 
 
-def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, time_limit: float = 5.0) -> CutPlan:
+def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float = EFFORT) -> CutPlan:
     """Cut the drops of several faces from the fewest whole rolls found, never more than first-fit decreasing takes.
 
     Whether the number of rolls is proven least is said of the cuts across the roll; the laying of narrow and short
@@ -34,8 +34,8 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, time_limit: f
         Faces hung from one kind of roll.
     roll_length
         Length of a roll in m.
-    time_limit
-        Seconds for the solver; 0 gives the instant answer and its bound.
+    effort
+        How long to look for fewer than first-fit decreasing takes, as of `takeoff.system.packing.pack`.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, time_limit: f
     drops = [drop for layout in layouts for drop in layout.drops]
     plain = pack_drops((drop.length for drop in drops), roll_length=roll_length)
     cuts, reused = _lay_out(layouts, drops)
-    found = _pack([length for length, _, _ in cuts], roll_length, time_limit=time_limit)
+    found = _pack([length for length, _, _ in cuts], roll_length, effort=effort)
     if len(found.bins) > len(plain):
         cuts, reused = [(drop.length, drop, ()) for drop in drops], []
         bins = _by_length([length for length, _, _ in cuts], plain)
@@ -81,7 +81,7 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, time_limit: f
     )
 
 
-def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0, time_limit: float = 5.0) -> StockPlan:
+def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0, effort: float = EFFORT) -> StockPlan:
     """Cut strips or beads from the fewest stock lengths found.
 
     A piece longer than the stock is made of whole stock lengths and a rest; pieces without length are left out.
@@ -92,8 +92,8 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
         What is needed.
     stock_length, saw
         Length sold and what one saw cut takes, in m.
-    time_limit
-        Seconds for the solver; 0 gives the instant answer and its bound.
+    effort
+        How long to look for fewer than first-fit decreasing takes, as of `takeoff.system.packing.pack`.
 
     Raises
     ------
@@ -119,7 +119,7 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
         rest = piece.length - (parts - 1) * stock_length
         if rest > PLAY:
             todo.append(Piece(label=piece.label, length=rest))
-    found = _pack([piece.length for piece in todo], stock_length, saw=saw, time_limit=time_limit)
+    found = _pack([piece.length for piece in todo], stock_length, saw=saw, effort=effort)
     stock: list[StockLength] = []
     for row in found.bins:
         cut = tuple(todo[index] for index in row)
@@ -134,7 +134,7 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     )
 
 
-def _pack(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, time_limit: float) -> Packing:
+def _pack(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, effort: float) -> Packing:
     """Pack lengths counted in whole grains; the last piece of a stock length needs no saw cut after it."""
     sizes = [max(1, math.ceil((length + saw) * GRAIN - 1e-4)) for length in lengths]
     capacity = math.floor((stock_length + saw) * GRAIN + 1e-4)
@@ -143,7 +143,7 @@ def _pack(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, ti
             f"a piece of {max(lengths):.3f} m is longer than the {stock_length:.3f} m it is cut from",
             remedy="Choose a longer roll or stock length.",
         )
-    return pack(sizes, capacity, time_limit=time_limit)
+    return pack(sizes, capacity, effort=effort)
 
 
 def _lay_out(

@@ -1,39 +1,38 @@
-"""The fewest stock lengths for a set of pieces: instant answers, lower bounds, and a solver that closes the gap.
+"""The fewest stock lengths for a set of pieces: longest first, a bound, and one exact call where they do not meet.
 
-Lengths are whole numbers of one unit (tenths of a millimetre from `takeoff.system.cutting`). The instant answers are
-first-fit decreasing and a filler that empties the pile one fullest length at a time. The bounds are the one of
-Martello and Toth (1990, from memory: L2) and the linear relaxation over cutting patterns (Gilmore and Gomory 1961)
-made safe by Farley's argument (1990, both from memory), in a coarser unit first. Where they do not meet, the relaxation
-is dived into (`takeoff.system.coarse`) and CP-SAT chooses among the patterns.
+Lengths are whole numbers of one unit (tenths of a millimetre from `takeoff.system.cutting`). Longest first is first-fit
+decreasing; the bound is that of Martello and Toth (1990, from memory: L2). The exact call chooses among all the ways to
+cut one length full (Gilmore and Gomory 1961, from memory); it is cut off by the solver's own count of its steps, on one
+worker and with a fixed seed, so that every machine makes the same cut list.
 """
 
 from __future__ import annotations
 
 import math
-import random
-import time
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from takeoff.errors import InputError
-from takeoff.system.coarse import COARSE, coarse_bound, coarse_packing
-from takeoff.system.filling import chance_first, first_fit, fullest_first
-from takeoff.system.patterns import Pattern, choose, patterns_worth, price_patterns
 
-PRICING_CELLS = 5_000_000
-"""Cells of the pricing table above which pieces are too many or too fine for exact patterns; coarse ones then."""
+Pattern = tuple[int, ...]
+"""How many pieces of each distinct size one stock length gives."""
 
-FINER = 3
-"""Times as many units that the second dive counts in."""
+EFFORT = 1.0
+"""Effort that prices and cut lists take: up to about a second of processor time where longest first is not proven."""
 
-FIRST_SHARE = 0.08
-"""Part of the time for packing by chance before patterns are tried."""
+STEPS_OF_EFFORT = 0.5
+"""Deterministic time of the solver that one unit of effort buys: about 1 s of processor time, measured on 60 to 120
+pieces, 2026."""
 
-INSTANT_CELLS = 50_000_000
-"""Stock lengths times sizes times units above which an instant answer is first-fit decreasing alone."""
+MOST_PATTERNS = 25_000
+"""Ways to cut one length full beyond which the exact call is left out: listing them takes about half a second."""
+
+SEED = 1
+"""Seed of the solver's search."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,8 +53,8 @@ class Packing:
         return len(self.bins) == self.lower_bound
 
 
-def pack(sizes: Sequence[int], capacity: int, *, time_limit: float = 5.0) -> Packing:
-    """Pack pieces into the fewest stock lengths found within a time limit, never more than first-fit decreasing.
+def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:
+    """Pack pieces into the fewest stock lengths found, never more than first-fit decreasing.
 
     Parameters
     ----------
@@ -63,8 +62,9 @@ def pack(sizes: Sequence[int], capacity: int, *, time_limit: float = 5.0) -> Pac
         Length of each piece, above zero, in whole units.
     capacity
         Length of one stock length in the same unit.
-    time_limit
-        Seconds for the solver; 0 gives the instant answer and its bound.
+    effort
+        How long to look for fewer than first-fit decreasing takes; 1 is about a second of processor time, counted in
+        steps. 0 leaves it at that and its bound.
 
     Raises
     ------
@@ -87,21 +87,38 @@ def pack(sizes: Sequence[int], capacity: int, *, time_limit: float = 5.0) -> Pac
         )
     if not sizes:
         return Packing(bins=(), lower_bound=0, first_fit=0)
-    deadline = time.monotonic() + time_limit
     scale = math.gcd(capacity, *sizes)
     counts = Counter(size // scale for size in sizes)
     capacity //= scale
     distinct = sorted(counts, reverse=True)
     demand = [counts[size] for size in distinct]
-    first = first_fit(distinct, demand, capacity)
+    first = best = first_fit(distinct, demand, capacity)
     bound = lower_bound([size // scale for size in sizes], capacity)
-    best = first
-    if len(best) > bound and (time_limit > 0.0 or len(best) * len(distinct) * capacity <= INSTANT_CELLS):
-        best = min(best, fullest_first(distinct, demand, capacity), key=len)
-    if len(best) > bound and time_limit > 0.0:
-        best, bound = _improve(distinct, demand, capacity, best, bound, deadline=deadline)
+    if len(best) > bound and effort > 0.0:
+        found, bound = fewest(tuple(distinct), tuple(demand), capacity, bound, len(best), effort)
+        best = list(found) or best
     bins = _bins(sizes, [size * scale for size in distinct], best)
     return Packing(bins=bins, lower_bound=bound, first_fit=len(first))
+
+
+def first_fit(distinct: Sequence[int], demand: Sequence[int], capacity: int) -> list[Pattern]:
+    """Pack longest first, each piece into the first stock length that still holds it.
+
+    ``distinct`` are sizes, longest first, and ``demand`` says how many of each.
+    """
+    rows: list[list[int]] = []
+    left: list[int] = []
+    for i, size in enumerate(distinct):
+        start = 0
+        for _ in range(demand[i]):
+            while start < len(left) and left[start] < size:
+                start += 1
+            if start == len(left):
+                rows.append([0] * len(distinct))
+                left.append(capacity)
+            rows[start][i] += 1
+            left[start] -= size
+    return [tuple(row) for row in rows]
 
 
 def lower_bound(sizes: Sequence[int], capacity: int) -> int:
@@ -119,67 +136,93 @@ def lower_bound(sizes: Sequence[int], capacity: int) -> int:
     return best
 
 
-def _improve(
-    sizes: list[int], demand: list[int], capacity: int, best: list[Pattern], bound: int, *, deadline: float
-) -> tuple[list[Pattern], int]:
-    """Close the gap: by chance, by a bound in a coarser unit, by choosing among cutting patterns, by chance again."""
-    draw = random.Random(0)
+@lru_cache(maxsize=256)
+def fewest(
+    distinct: Pattern, demand: Pattern, capacity: int, bound: int, known: int, effort: float
+) -> tuple[tuple[Pattern, ...], int]:
+    """Look for a packing into fewer stock lengths than are known to be enough; the exact call.
 
-    def part(share: float) -> float:
-        return time.monotonic() + share * (deadline - time.monotonic())
+    Parameters
+    ----------
+    distinct, demand
+        Sizes, longest first, and how many of each.
+    capacity
+        Length of one stock length.
+    bound, known
+        A number that every packing needs, and one that is enough.
+    effort
+        As of `pack`.
 
-    best = _by_chance(sizes, demand, capacity, best, bound, draw, deadline=part(FIRST_SHARE))
-    is_fine = capacity > COARSE
-    if bound < len(best) and is_fine:
-        bound = max(bound, coarse_bound(sizes, demand, capacity, deadline=part(0.3)))
-    for units, share in ((COARSE, 0.7), (FINER * COARSE, 0.85)):
-        if bound < len(best) and is_fine:
-            best = min(best, coarse_packing(sizes, demand, capacity, units=units, deadline=part(share)), key=len)
-    if bound < len(best) and len(sizes) * capacity <= PRICING_CELLS:
-        best, bound = _by_patterns(sizes, demand, capacity, best, bound, deadline=part(0.9))
-    if bound < len(best) and not is_fine:
-        best = min(best, coarse_packing(sizes, demand, capacity, units=COARSE, deadline=part(0.7)), key=len)
-    return _by_chance(sizes, demand, capacity, best, bound, draw, deadline=deadline), bound
+    Returns
+    -------
+    tuple
+        What is cut from each stock length, empty where nothing better was found, and a number that every packing needs.
+    """
+    from ortools.sat.python import cp_model
 
-
-def _by_chance(
-    sizes: list[int],
-    demand: list[int],
-    capacity: int,
-    best: list[Pattern],
-    bound: int,
-    draw: random.Random,
-    *,
-    deadline: float,
-) -> list[Pattern]:
-    while bound < len(best) and time.monotonic() < deadline:
-        best = min(best, chance_first(sizes, demand, capacity, draw), key=len)
-    return best
-
-
-def _by_patterns(
-    sizes: list[int], demand: list[int], capacity: int, best: list[Pattern], bound: int, *, deadline: float
-) -> tuple[list[Pattern], int]:
-    """Raise the bound by cutting patterns, and choose among the patterns for fewer stock lengths."""
-    pricing = time.monotonic() + 0.6 * (deadline - time.monotonic())
-    known = list(dict.fromkeys((*best, *first_fit(sizes, demand, capacity))))
-    patterns, values, _ = price_patterns(sizes, demand, capacity, known, deadline=pricing)
-    least = float(values @ np.asarray(demand, dtype=float))
-    bound = max(bound, math.ceil(least - 1e-6))
-    while bound < len(best):
-        every = patterns_worth(sizes, demand, values, capacity, 1.0 - (bound - least) - 1e-6, deadline=deadline)
-        if every is None:
-            return choose(demand, patterns, bound, len(best) - 1, deadline=deadline)[0] or best, bound
-        found, is_ruled_out = choose(demand, every, bound, bound, deadline=deadline)
-        if found:
-            return found, bound
-        if not is_ruled_out:
-            break
-        bound += 1
-    return best, bound
+    patterns = full_patterns(distinct, demand, capacity)
+    if patterns is None:
+        return (), bound
+    model = cp_model.CpModel()
+    times = [model.new_int_var(0, known - 1, f"p{p}") for p in range(len(patterns))]
+    for i, need in enumerate(demand):
+        model.add(sum(row[i] * times[p] for p, row in enumerate(patterns) if row[i]) >= need)
+    model.add_linear_constraint(sum(times), bound, known - 1)
+    model.minimize(sum(times))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_deterministic_time = effort * STEPS_OF_EFFORT
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = SEED
+    solver.parameters.linearization_level = 2
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return (), known
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return (), bound
+    rows = [row for p, row in enumerate(patterns) for _ in range(solver.value(times[p]))]
+    return _without_surplus(rows, demand), max(bound, math.ceil(solver.best_objective_bound - 1e-6))
 
 
-def _bins(sizes: Sequence[int], distinct: list[int], rows: list[Pattern]) -> tuple[tuple[int, ...], ...]:
+def full_patterns(distinct: Sequence[int], demand: Sequence[int], capacity: int) -> list[Pattern] | None:
+    """List every way to cut one stock length that leaves no room for a further piece; None where they are too many.
+
+    Examples
+    --------
+    >>> full_patterns([6, 4, 3], [1, 2, 2], 10)
+    [(1, 1, 0), (1, 0, 1), (0, 2, 0), (0, 1, 2)]
+    """
+    after = [sum(size * n for size, n in zip(distinct[i:], demand[i:], strict=True)) for i in range(len(distinct) + 1)]
+    rows: list[Pattern] = []
+    stack: list[tuple[int, int, Pattern]] = [(capacity, capacity + 1, ())]
+    while stack:
+        room, least_left_out, row = stack.pop()
+        at = len(row)
+        if room - after[at] >= least_left_out:
+            continue
+        if at == len(distinct):
+            rows.append(row)
+            if len(rows) > MOST_PATTERNS:
+                return None
+            continue
+        size, need = distinct[at], demand[at]
+        for n in range(min(need, room // size) + 1):
+            stack.append((room - n * size, least_left_out if n == need else size, (*row, n)))
+    return rows
+
+
+def _without_surplus(rows: Sequence[Pattern], demand: Sequence[int]) -> tuple[Pattern, ...]:
+    """Leave out pieces cut beyond what is asked for."""
+    rest = list(demand)
+    kept = []
+    for row in rows:
+        take = tuple(min(n, r) for n, r in zip(row, rest, strict=True))
+        rest = [r - n for r, n in zip(rest, take, strict=True)]
+        if any(take):
+            kept.append(take)
+    return tuple(kept)
+
+
+def _bins(sizes: Sequence[int], distinct: list[int], rows: Sequence[Pattern]) -> tuple[tuple[int, ...], ...]:
     """Turn patterns into the pieces themselves, longest first in each stock length."""
     waiting: dict[int, list[int]] = {size: [] for size in distinct}
     for index in reversed(range(len(sizes))):

@@ -129,7 +129,7 @@ offcuts = st.lists(
 @given(sizes, offcuts)
 def test_every_drop_is_cut_once_from_rolls_that_hold_it_and_never_from_more_than_first_fit(sizes, offcuts):
     layout = make_layout(*sizes, offcuts=offcuts)
-    plan = cut_rolls([layout], roll_length=10.0, time_limit=1.0)
+    plan = cut_rolls([layout], roll_length=10.0, effort=1.0)
     assert all_labels(plan) == sorted(d.label for d in layout.drops)
     assert len(plan.rolls) <= len(pack_drops([d.length for d in layout.drops], roll_length=10.0))
     for roll in plan.rolls:
@@ -173,7 +173,7 @@ def test_stock_without_length_is_refused():
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.floats(0.05, 8.0), max_size=20))
 def test_stock_holds_every_metre_that_is_asked_for(lengths):
-    plan = cut_stock([Piece(label=str(i), length=x) for i, x in enumerate(lengths)], stock_length=3.0, time_limit=1.0)
+    plan = cut_stock([Piece(label=str(i), length=x) for i, x in enumerate(lengths)], stock_length=3.0, effort=1.0)
     got = {}
     for stock in plan.stock:
         assert sum(piece.length for piece in stock.pieces) <= 3.0 + 1e-6

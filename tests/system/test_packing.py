@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.errors import InputError
-from takeoff.system.filling import first_fit
-from takeoff.system.packing import lower_bound, pack
+from takeoff.system.packing import first_fit, full_patterns, lower_bound, pack
 
 U120 = json.loads((Path(__file__).parents[1] / "cases" / "packing.json").read_text())["u120_00"]
 
@@ -54,7 +53,7 @@ def is_packing(found, sizes, capacity):
 
 
 def test_falkenauer_u120_00_is_packed_into_its_published_optimum_and_proven():
-    found = pack(U120["sizes"], U120["capacity"], time_limit=20.0)
+    found = pack(U120["sizes"], U120["capacity"], effort=20.0)
     assert is_packing(found, U120["sizes"], U120["capacity"])
     assert (len(found.bins), found.is_proven) == (U120["optimum"], True)
     assert found.first_fit > U120["optimum"]
@@ -63,7 +62,7 @@ def test_falkenauer_u120_00_is_packed_into_its_published_optimum_and_proven():
 @pytest.mark.parametrize("seed", [0, 1])
 def test_triplets_of_60_pieces_are_packed_into_20_where_first_fit_takes_more(seed):
     sizes = triplets(20, seed=seed)
-    found = pack(sizes, 1000, time_limit=20.0)
+    found = pack(sizes, 1000, effort=20.0)
     assert is_packing(found, sizes, 1000)
     assert (len(found.bins), found.lower_bound) == (20, 20)
     assert found.first_fit > 20
@@ -90,14 +89,14 @@ def test_pieces_of_two_or_three_to_a_length_are_packed_well_under_first_fit():
     # No packing is shorter than the total length; first-fit decreasing leaves a rest in nearly every length here.
     draw = random.Random(4)
     sizes = [draw.randint(115_000, 220_000) for _ in range(60)]
-    found = pack(sizes, 457_200, time_limit=20.0)
+    found = pack(sizes, 457_200, effort=20.0)
     assert is_packing(found, sizes, 457_200)
     assert -(-sum(sizes) // 457_200) <= found.lower_bound <= len(found.bins) < found.first_fit
 
 
-def test_without_time_the_instant_answer_comes_with_its_bound():
+def test_without_effort_the_answer_of_first_fit_comes_with_its_bound():
     sizes = triplets(20, seed=0)
-    found = pack(sizes, 1000, time_limit=0.0)
+    found = pack(sizes, 1000, effort=0.0)
     assert is_packing(found, sizes, 1000)
     assert found.lower_bound == 20
     assert len(found.bins) <= found.first_fit
@@ -123,7 +122,7 @@ def test_pieces_that_cannot_be_cut_are_refused(sizes, message):
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.integers(1, 20), min_size=1, max_size=8))
 def test_small_packings_are_the_fewest_that_an_exhaustive_search_finds(sizes):
-    found = pack(sizes, 20, time_limit=5.0)
+    found = pack(sizes, 20, effort=5.0)
     assert is_packing(found, sizes, 20)
     assert len(found.bins) == found.lower_bound == fewest(sizes, 20)
 
@@ -131,7 +130,7 @@ def test_small_packings_are_the_fewest_that_an_exhaustive_search_finds(sizes):
 @settings(deadline=None, max_examples=100)
 @given(st.lists(st.integers(1, 100), max_size=40))
 def test_bound_and_first_fit_bracket_every_packing(sizes):
-    found = pack(sizes, 100, time_limit=0.0)
+    found = pack(sizes, 100, effort=0.0)
     assert is_packing(found, sizes, 100)
     assert lower_bound(sizes, 100) <= found.lower_bound <= len(found.bins) <= found.first_fit if sizes else True
     # Dosa (2007, from memory): first-fit decreasing takes at most 11/9 of the fewest and 6/9 more.
@@ -148,3 +147,31 @@ def test_cutting_patterns_raise_the_bound_where_total_length_and_halves_do_not()
     assert lower_bound([4] * 5, 10) == 2
     found = pack([4] * 5, 10)
     assert (len(found.bins), found.lower_bound) == (3, 3)
+
+
+def every_pattern(sizes, demand, capacity):
+    """List all ways to cut one length that leave no room for a further piece, by trying every one."""
+    full = set()
+    for row in itertools.product(*(range(n + 1) for n in demand)):
+        room = capacity - sum(size * n for size, n in zip(sizes, row, strict=True))
+        if room >= 0 and all(size > room or n == need for size, n, need in zip(sizes, row, demand, strict=True)):
+            full.add(row)
+    return full
+
+
+@given(st.dictionaries(st.integers(1, 30), st.integers(1, 3), min_size=1, max_size=5))
+def test_full_patterns_are_all_that_trying_every_way_finds(pieces):
+    sizes = sorted(pieces, reverse=True)
+    demand = [pieces[size] for size in sizes]
+    found = full_patterns(sizes, demand, 30)
+    assert len(found) == len(set(found))
+    assert set(found) == every_pattern(sizes, demand, 30)
+
+
+def test_pieces_with_too_many_ways_to_cut_them_stay_as_first_fit_packs_them():
+    # 60 pieces of different lengths, 25 to a stock length: far more ways than can be listed.
+    sizes = list(range(1_000, 1_060))
+    assert full_patterns(sizes[::-1], [1] * 60, 26_000) is None
+    found = pack(sizes, 26_000)
+    assert is_packing(found, sizes, 26_000)
+    assert len(found.bins) == found.first_fit

@@ -80,7 +80,7 @@ def test_windows_and_pot_lives_double_for_ten_degrees_less():
 
 def test_works_of_an_estimate_make_a_plan():
     works, crews = works_of(make_lines(), make_catalogue(), RATES)
-    plan = plan_days(works, crews, Calendar(start=date(2026, 3, 2)), time_limit=5.0)
+    plan = plan_days(works, crews, Calendar(start=date(2026, 3, 2)), effort=5.0)
     # Two primes on Monday, two glazes from Tuesday 07:00: 8 h and 8 h.
     assert (plan.days, plan.hours, plan.abraded, plan.is_proven) == (2, 16.0, 0, True)
     assert [w.batches for w in plan.works] == [4, 4, 8, 8]

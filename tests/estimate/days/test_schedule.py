@@ -38,7 +38,7 @@ def test_published_job_shop_is_planned_in_its_optimum(name):
         for j, job in enumerate(case["jobs"])
         for k, (machine, hours) in enumerate(job)
     ]
-    plan = plan_days(works, [Crew(id=f"M{m}", name=f"M{m}") for m in range(6)], ALWAYS, minutes=60, time_limit=30.0)
+    plan = plan_days(works, [Crew(id=f"M{m}", name=f"M{m}") for m in range(6)], ALWAYS, minutes=60, effort=30.0)
     assert (plan.hours, plan.is_proven) == (case["optimum"], True)
 
 
@@ -55,7 +55,7 @@ def test_published_resource_constrained_project_is_planned_in_its_optimum():
         for id, job in case["jobs"].items()
     ]
     crews = [Crew(id=f"R{k}", name=f"R{k}", count=n) for k, n in enumerate(case["capacities"])]
-    plan = plan_days(works, crews, ALWAYS, minutes=60, time_limit=30.0)
+    plan = plan_days(works, crews, ALWAYS, minutes=60, effort=30.0)
     assert (plan.hours, plan.is_proven) == (case["optimum"], True)
 
 
@@ -201,7 +201,7 @@ def test_abrading_may_be_done_the_day_before_work_that_fills_a_shift():
         make_work("coat", 8.0, after=[Follow(work="prime", wait=4.0, within=12.0, abrade_hours=1.0)], is_whole=True),
     ]
     for limit in (0.0, 2.0):
-        plan = plan_days(works, A, WEEK, time_limit=limit)
+        plan = plan_days(works, A, WEEK, effort=limit)
         abrade, coat = plan.works[1:]
         assert (abrade.kind, abrade.end - abrade.start) == ("abrade", timedelta(hours=1))
         assert (coat.start.hour, coat.end.hour, len(coat.bars)) == (7, 15, 1)
@@ -264,7 +264,7 @@ def test_small_plans_are_as_short_as_an_exhaustive_search_finds(rooms):
     for r, ((first, second), wait) in enumerate(rooms):
         works.append(make_work(f"{r}.0", float(first), f"R{r}"))
         works.append(make_work(f"{r}.1", float(second), f"R{r}", [Follow(work=f"{r}.0", wait=float(wait))]))
-    plan = plan_days(works, A, ALWAYS, minutes=60, time_limit=10.0)
+    plan = plan_days(works, A, ALWAYS, minutes=60, effort=10.0)
     assert plan.is_proven
     assert plan.hours == shortest([hours for hours, _ in rooms], [wait for _, wait in rooms])
 
@@ -286,7 +286,7 @@ def test_every_plan_obeys_waits_windows_crews_and_shifts(steps, count):
         works.append(make_work(str(n), hours, room, after))
         if after:
             waits[str(n)] = (str(n - 1), wait)
-    plan = plan_days(works, [Crew(id="A", name="Crew", count=count)], WEEK, time_limit=0.5)
+    plan = plan_days(works, [Crew(id="A", name="Crew", count=count)], WEEK, effort=0.5)
     mains = {w.work: w for w in plan.works if w.kind == "work"}
     abraded = {w.work: w for w in plan.works if w.kind == "abrade"}
     assert set(mains) == {w.id for w in works}
