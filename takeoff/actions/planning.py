@@ -24,7 +24,6 @@ from takeoff.model.figures import Elevation
 from takeoff.model.systems import Catalogue
 from takeoff.report.planning_tables import Planning
 from takeoff.system.bases import coats_walls
-from takeoff.system.packs import buy
 
 SLOT_MINUTES = 5
 """Minutes that the works of a job are counted in."""
@@ -68,8 +67,7 @@ def plan_job(
     temperature: float | None = None,
     cure_hours: float = 0.0,
     ready_by: date | None = None,
-    time_limit: float = 10.0,
-    workers: int = 2,
+    effort: float = 10.0,
     catalogue: Catalogue | None = None,
 ) -> DayPlan:
     """Plan the steps of every room into days; rooms go by their labels.
@@ -92,10 +90,8 @@ def plan_job(
         From the last step of a room until it is in service.
     ready_by
         Day by whose end every room must be in service.
-    time_limit
-        Seconds for the solver; 0 gives the quick plan and its bound.
-    workers
-        Search threads of the solver.
+    effort
+        How long to look for a shorter plan, as of `takeoff.estimate.days.schedule.plan_days`; 0 gives the quick plan.
     catalogue
         What to price with, where ``job`` is not priced yet.
 
@@ -133,9 +129,8 @@ def plan_job(
         rooms=rooms,
         setup=around,
         cleanup=around,
-        time_limit=time_limit,
+        effort=effort,
         minutes=SLOT_MINUTES,
-        workers=workers,
     )
     if not works:
         return plan
@@ -183,7 +178,7 @@ def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> Price
 
 
 def compare_alternates(
-    job: Job | JobStore, systems: Sequence[str], *, catalogue: Catalogue | None = None, cut_limit: float = 0.0
+    job: Job | JobStore, systems: Sequence[str], *, catalogue: Catalogue | None = None
 ) -> Comparison:
     """Price a job as it is and with each of these systems on all its coated walls.
 
@@ -197,8 +192,6 @@ def compare_alternates(
         Ids of systems, one alternate each.
     catalogue
         What to price with; the job's own where ``None``.
-    cut_limit
-        Seconds for the solver of each cutting plan.
 
     Raises
     ------
@@ -213,32 +206,23 @@ def compare_alternates(
     alternates = [
         Alternate(
             name=AS_IT_IS,
-            estimate=price_measured(value, measured, catalogue=chosen, cut_limit=cut_limit).estimate,
+            estimate=price_measured(value, measured, catalogue=chosen).estimate,
         )
     ]
     for id in systems:
         name = chosen.system(id).name
         other = replace(measured, faces=tuple(_with_system(face, id, chosen) for face in measured.faces))
-        priced = price_measured(value, other, catalogue=chosen, cut_limit=cut_limit)
+        priced = price_measured(value, other, catalogue=chosen)
         alternates.append(Alternate(name=name, estimate=priced.estimate))
     return compare(alternates)
 
 
-def cut_plans(priced: Priced, *, limit: float = 5.0) -> tuple[CutList, ...]:
-    """Return what is cut from each roll and each stock length, product by product.
-
-    Parameters
-    ----------
-    priced
-        A priced job.
-    limit
-        Seconds for the solver and each product; 0 gives the plans of the estimate.
-    """
-    lines = [line for line in priced.estimate.materials if line.cut_plan or line.stock_plan]
-    if limit > 0.0:
-        lines = list(buy([need for line in lines for need in line.needs], priced.catalogue, cut_limit=limit))
+def cut_plans(priced: Priced) -> tuple[CutList, ...]:
+    """Return what is cut from each roll and each stock length that is priced, product by product."""
     return tuple(
-        CutList(product=line.product, name=line.name, rolls=line.cut_plan, lengths=line.stock_plan) for line in lines
+        CutList(product=line.product, name=line.name, rolls=line.cut_plan, lengths=line.stock_plan)
+        for line in priced.estimate.materials
+        if line.cut_plan or line.stock_plan
     )
 
 
@@ -250,8 +234,7 @@ def planning_of(
     crews: int = 1,
     alternates: Sequence[str] = (),
     has_range: bool = True,
-    cut_limit: float = 5.0,
-    days_limit: float = 10.0,
+    days_effort: float = 0.0,
 ) -> Planning:
     """Plan what reports show besides the estimate.
 
@@ -267,8 +250,8 @@ def planning_of(
         Ids of systems to price instead; nothing is compared where there are none.
     has_range
         Whether the range of the price is drawn.
-    cut_limit, days_limit
-        Seconds for each cutting plan and for the days.
+    days_effort
+        How long to look for fewer days.
 
     Raises
     ------
@@ -276,8 +259,8 @@ def planning_of(
         As `plan_job` and `compare_alternates`.
     """
     return Planning(
-        cuts=cut_plans(priced, limit=cut_limit),
-        days=None if start is None else plan_job(priced, start=start, crews=crews, time_limit=days_limit),
+        cuts=cut_plans(priced),
+        days=None if start is None else plan_job(priced, start=start, crews=crews, effort=days_effort),
         price_range=price_range(priced) if has_range and parts_of(priced.estimate) else None,
         alternates=compare_alternates(job, alternates, catalogue=priced.catalogue) if alternates else None,
     )

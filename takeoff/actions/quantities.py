@@ -19,6 +19,7 @@ from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.report.terms import other_currency
+from takeoff.system.packing import EFFORT
 from takeoff.units import Display, UnitSystem
 
 
@@ -130,7 +131,7 @@ def overlap_doubts(job: Job, faces: Sequence[MeasuredFace], calibrations: Mappin
     return (*twice, *inside)
 
 
-def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_limit: float = 0.0) -> Priced:
+def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: float = EFFORT) -> Priced:
     """Measure a job and price it.
 
     Parameters
@@ -139,8 +140,8 @@ def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_limit: fl
         The job.
     catalogue
         Systems, products and rates to price with; `catalogue_of` the job where ``None``.
-    cut_limit
-        Seconds for the solver of each cutting plan; 0 gives the instant answer and its bound.
+    cut_effort
+        How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
 
     Raises
     ------
@@ -149,7 +150,7 @@ def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_limit: fl
     CalibrationError, GeometryError
         As `measure`.
     """
-    return price_measured(job, measure(job), catalogue=catalogue, cut_limit=cut_limit)
+    return price_measured(job, measure(job), catalogue=catalogue, cut_effort=cut_effort)
 
 
 def price_measured(
@@ -157,12 +158,12 @@ def price_measured(
     measured: Measured,
     *,
     catalogue: Catalogue | None = None,
-    cut_limit: float = 0.0,
+    cut_effort: float = EFFORT,
 ) -> Priced:
     """Price what was measured of a job; parameters and errors as `make_estimate`."""
     chosen = catalogue or catalogue_of(job)
     parts = lots_of(job, measured.faces, chosen)
-    priced = estimate(parts, chosen, chosen.rates, cut_limit=cut_limit, units=job.settings.units)
+    priced = estimate(parts, chosen, chosen.rates, cut_effort=cut_effort, units=job.settings.units)
     doubts = [*measured.doubts]
     if not measured.is_searched:
         doubts += overlap_doubts(job, measured.faces, measured.calibrations)

@@ -77,8 +77,6 @@ def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:
         start=order.start,
         crews=order.crews,
         alternates=order.against,
-        cut_limit=0.0,
-        days_limit=0.0,
     )
 
 

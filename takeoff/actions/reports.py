@@ -109,6 +109,6 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
         content,
         price_by=order.price_by,
         alternates=compare_alternates(store, against, catalogue=priced.catalogue) if against else None,
-        days=plan_job(priced, start=order.start or monday, crews=order.crews, time_limit=0.0),
+        days=plan_job(priced, start=order.start or monday, crews=order.crews, effort=0.0),
         first_day=None if order.start else monday,
     )

@@ -29,7 +29,13 @@ COLDEST, HOTTEST = -20.0, 60.0
 """Temperatures in °C that days are planned at."""
 
 Limit = Annotated[
-    float, typer.Option("--limit", metavar="SECONDS", min=0.0, help="Time for the solver; 0 for the instant answer.")
+    float,
+    typer.Option(
+        "--limit",
+        metavar="EFFORT",
+        min=0.0,
+        help="How long to look for a better answer: 1 is about a second. The answer is the same on every machine.",
+    ),
 ]
 
 
@@ -90,7 +96,7 @@ def days(
         temperature=_site_temperature(temperature, value.settings.units) if temperature else None,
         cure_hours=cure,
         ready_by=read_date(ready) if ready else None,
-        time_limit=limit,
+        effort=limit,
     )
     notes(priced.doubts)
     if as_json:
@@ -115,7 +121,7 @@ def _site_temperature(text: str, units: UnitSystem) -> float:
     return read
 
 
-def cut(job: JobPath, limit: Limit = 5.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
+def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
     """Print a numbered cut list: what to cut from each roll of mat and each length of trim."""
     from takeoff import actions
     from takeoff.cli.show import display_of, nothing_yet
@@ -123,11 +129,11 @@ def cut(job: JobPath, limit: Limit = 5.0, catalogue: CatalogueFile = None, as_js
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     with actions.open_job(job) as store:
         value = store.job
-    priced = actions.make_estimate(value, catalogue=chosen)
+    priced = actions.make_estimate(value, catalogue=chosen, cut_effort=limit)
     if not as_json and nothing_yet(value, job, "to cut"):
         return
     notes(priced.doubts)
-    cuts = actions.cut_plans(priced, limit=limit)
+    cuts = actions.cut_plans(priced)
     if as_json:
         from takeoff.cli.as_json import dump
 

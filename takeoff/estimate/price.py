@@ -16,6 +16,7 @@ from takeoff.system.areas import wall_areas
 from takeoff.system.bases import coats_walls
 from takeoff.system.buildup import build_up
 from takeoff.system.check import check_rates
+from takeoff.system.packing import EFFORT
 from takeoff.system.packs import buy
 from takeoff.system.words import Words, percent
 from takeoff.units import UnitSystem, format_money
@@ -26,7 +27,7 @@ def estimate(
     catalogue: Catalogue,
     rates: Rates,
     *,
-    cut_limit: float = 0.0,
+    cut_effort: float = EFFORT,
     units: UnitSystem = "metric",
 ) -> Estimate:
     """Price the work of all lots: whole packs, labour, and every line up to the price.
@@ -40,8 +41,8 @@ def estimate(
         Systems and products, checked by `takeoff.system.check.check_catalogue`.
     rates
         What to price with; the catalogue's own are ``catalogue.rates``.
-    cut_limit
-        Seconds for the solver of each cutting plan; 0 gives the instant answer and its bound.
+    cut_effort
+        How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
     units
         What the arithmetic writes first; the other system's figures stand beside it.
 
@@ -56,7 +57,7 @@ def estimate(
     words = Words(first=units)
     systems = _systems_used(lots, catalogue)
     needs = build_up(lots, catalogue, substrate=rates.substrate, words=words)
-    materials = _in_step_order(buy(needs, catalogue, cut_limit=cut_limit, words=words), systems)
+    materials = _in_step_order(buy(needs, catalogue, cut_effort=cut_effort, words=words), systems)
     labour = labour_lines(lots, catalogue, rates, words=words)
     hours = math.fsum(line.hours for line in labour) + (rates.setup_hours if lots else 0.0)
     days = crew_days(hours, rates)

@@ -11,6 +11,7 @@ from takeoff.model.costs import Arithmetic, MaterialLine, MaterialNeed, PackCoun
 from takeoff.model.cutting import CutPlan, MatLayout, StockPlan
 from takeoff.model.systems import Catalogue, Pack, Product
 from takeoff.system.cutting import cut_rolls, cut_stock
+from takeoff.system.packing import EFFORT
 from takeoff.system.words import METRIC_FIRST, Words
 
 SLACK = 1e-9
@@ -95,7 +96,7 @@ def buy(
     needs: Sequence[MaterialNeed],
     catalogue: Catalogue,
     *,
-    cut_limit: float = 0.0,
+    cut_effort: float = EFFORT,
     as_used: bool = False,
     words: Words = METRIC_FIRST,
 ) -> tuple[MaterialLine, ...]:
@@ -111,8 +112,8 @@ def buy(
         What every step of every room takes.
     catalogue
         Products and their packs.
-    cut_limit
-        Seconds for the solver of each cutting plan; 0 gives the instant answer and its bound.
+    cut_effort
+        How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
     as_used
         Take just what is needed at the lowest price per unit of the product's packs: no packs, nothing left over.
     words
@@ -129,7 +130,7 @@ def buy(
     if as_used:
         return tuple(_used(catalogue.product(id), tuple(group), words) for id, group in by_product.items())
     return tuple(
-        _line(catalogue.product(id), tuple(group), catalogue.currency, cut_limit, words)
+        _line(catalogue.product(id), tuple(group), catalogue.currency, cut_effort, words)
         for id, group in by_product.items()
     )
 
@@ -157,7 +158,7 @@ def _used(product: Product, needs: tuple[MaterialNeed, ...], words: Words) -> Ma
 
 
 def _line(
-    product: Product, needs: tuple[MaterialNeed, ...], currency: str, cut_limit: float, words: Words
+    product: Product, needs: tuple[MaterialNeed, ...], currency: str, cut_effort: float, words: Words
 ) -> MaterialLine:
     needed = math.fsum(need.needed for need in needs)
     layouts = [layout for need in needs for layout in need.layouts]
@@ -166,9 +167,9 @@ def _line(
     cut_plan: CutPlan | None = None
     stock_plan: StockPlan | None = None
     if any(layout.drops for layout in layouts):
-        packs, cut_plan = _rolls(product, layouts, cut_limit, words)
+        packs, cut_plan = _rolls(product, layouts, cut_effort, words)
     elif product.stock_length is not None and pieces:
-        stock_plan = cut_stock(pieces, stock_length=product.stock_length, time_limit=cut_limit)
+        stock_plan = cut_stock(pieces, stock_length=product.stock_length, effort=cut_effort)
         whole = len(stock_plan.stock) * product.stock_length
         packs = cheapest_packs(whole, product.packs, colour_pack=colour_price)
     else:
@@ -242,7 +243,7 @@ def stock_words(plan: StockPlan, words: Words) -> list[str]:
 
 
 def _rolls(
-    product: Product, layouts: Sequence[MatLayout], cut_limit: float, words: Words
+    product: Product, layouts: Sequence[MatLayout], cut_effort: float, words: Words
 ) -> tuple[tuple[PackCount, ...], CutPlan]:
     """Choose the roll whose whole rolls cost least for these drops; the least bought on equal cost."""
     width = product.width or 0.0
@@ -255,7 +256,7 @@ def _rolls(
         )
     offers = []
     for pack in fitting:
-        plan = cut_rolls(layouts, roll_length=pack.size / width, time_limit=cut_limit / len(fitting))
+        plan = cut_rolls(layouts, roll_length=pack.size / width, effort=cut_effort)
         count = PackCount(pack=pack.name, size=pack.size, price=pack.price, count=len(plan.rolls))
         offers.append((count, plan))
     count, plan = min(offers, key=lambda offer: (offer[0].count * offer[0].price, offer[0].count * offer[0].size))

@@ -78,8 +78,8 @@ def test_faces_without_their_elevation_are_hung_as_blank_rectangles(job, priced)
     assert sum(need.needed for need in blank) > sum(need.needed for need in hung)
 
 
-def test_the_solver_is_never_worse_than_the_instant_answer(priced):
-    instant, solved = (actions.cut_plans(priced, limit=limit) for limit in (0.0, 1.0))
+def test_the_exact_call_is_never_worse_than_first_fit(job, priced):
+    instant, solved = actions.cut_plans(actions.make_estimate(job, cut_effort=0.0)), actions.cut_plans(priced)
     assert [cut.product for cut in instant] == [cut.product for cut in solved]
     for quick, slow in zip(instant, solved, strict=True):
         if quick.rolls:
@@ -98,7 +98,7 @@ def test_every_face_with_mat_has_its_drops(priced):
 
 
 def test_days_hold_every_step_of_every_room_within_the_shifts(priced):
-    plan = actions.plan_job(priced, start=MONDAY, crews=2, time_limit=0.0)
+    plan = actions.plan_job(priced, start=MONDAY, crews=2, effort=0.0)
     planned = {(w.room, step) for w in plan.works for step in w.step.split("+") if w.room != "Whole job"}
     names = room_names(priced)
     assert planned == {(names[line.room], line.step) for line in priced.estimate.labour}
@@ -115,7 +115,7 @@ def test_days_hold_every_step_of_every_room_within_the_shifts(priced):
 
 
 def test_priced_man_hours_and_days_are_set_beside_those_of_the_plan(priced):
-    plan = actions.plan_job(priced, start=MONDAY, crews=2, time_limit=0.0)
+    plan = actions.plan_job(priced, start=MONDAY, crews=2, effort=0.0)
     hours, people = priced.estimate.hours, priced.rates.crew
     assert f"Priced are {hours:.2f} man-hours, set-up with them" in plan.notes[-1]
     assert f"{hours / people:.2f} crew hours" in plan.notes[-1]
@@ -123,15 +123,15 @@ def test_priced_man_hours_and_days_are_set_beside_those_of_the_plan(priced):
 
 
 def test_a_holiday_and_a_cure_put_rooms_off(priced):
-    plan = actions.plan_job(priced, start=MONDAY, cure_hours=72.0, time_limit=0.0)
-    later = actions.plan_job(priced, start=MONDAY, holidays=[MONDAY], cure_hours=72.0, time_limit=0.0)
+    plan = actions.plan_job(priced, start=MONDAY, cure_hours=72.0, effort=0.0)
+    later = actions.plan_job(priced, start=MONDAY, holidays=[MONDAY], cure_hours=72.0, effort=0.0)
     assert later.works[0].start - plan.works[0].start == timedelta(days=1)
     assert all(room.ready - room.done == timedelta(hours=72) for room in plan.rooms)
 
 
 def test_a_day_that_cannot_be_met_is_refused_with_the_room(priced):
     with pytest.raises(InputError, match="cannot be ready by its day"):
-        actions.plan_job(priced, start=MONDAY, ready_by=MONDAY, time_limit=0.0)
+        actions.plan_job(priced, start=MONDAY, ready_by=MONDAY, effort=0.0)
 
 
 def test_the_range_is_the_same_for_the_same_seed_and_holds_its_median(priced):
@@ -167,8 +167,8 @@ def test_an_unknown_system_is_no_alternate(job):
 
 
 def test_planning_for_reports_has_what_was_asked_for(job, priced):
-    bare = actions.planning_of(job, priced, has_range=False, cut_limit=0.0)
+    bare = actions.planning_of(job, priced, has_range=False)
     assert (bare.days, bare.price_range, bare.alternates) == (None, None, None)
     assert [cut.product for cut in bare.cuts] == ["glass-mat", "panel-inside-trim", "panel-edge-trim"]
-    full = actions.planning_of(job, priced, start=MONDAY, alternates=["sheet-panel"], cut_limit=0.0, days_limit=0.0)
+    full = actions.planning_of(job, priced, start=MONDAY, alternates=["sheet-panel"], days_effort=0.0)
     assert None not in (full.days, full.price_range, full.alternates)

@@ -1,6 +1,6 @@
 """Measure cutting, crew days and the price range: gaps and times.
 
-Run: python tests/bench/estimate.py [--limit SECONDS].
+Run: python tests/bench/estimate.py [--limit EFFORT].
 Instances are drawn with a fixed seed. Nothing is asserted: the figures are for reading.
 """
 
@@ -50,14 +50,14 @@ def cutting(limit):
         ("300 strips, stock of 3.048 m", strips, 3.048),
     ):
         began = time.perf_counter()
-        plan = cut_stock([Piece(label="", length=x) for x in lengths], stock_length=stock, time_limit=limit)
+        plan = cut_stock([Piece(label="", length=x) for x in lengths], stock_length=stock, effort=limit)
         took = time.perf_counter() - began
         print(f"{name:48} {len(plan.stock):4} first fit {plan.first_fit:4} gap {plan.gap} {took:6.2f} s")
     known = [(f"{3 * n} pieces in triplets", triplets(n, random.Random(n)), n) for n in (20, 40, 83, 100)]
     known += [(f"{30 * n} pieces of Johnson's class", worst_for_first_fit(n), 9 * n) for n in (1, 10)]
     for title, sizes, optimum in known:
         began = time.perf_counter()
-        found = pack(sizes, 1000, time_limit=limit)
+        found = pack(sizes, 1000, effort=limit)
         took = time.perf_counter() - began
         gap = len(found.bins) - found.lower_bound
         name = f"{title}, optimum {optimum}"
@@ -105,10 +105,10 @@ def scheduling(limit):
         pools = [Crew(id="prep", name="Preparation", count=crews), Crew(id="coat", name="Coating", count=crews)]
         for seconds in (0.0, limit):
             began = time.perf_counter()
-            plan = plan_days(works, pools, Calendar(start=date(2026, 3, 2)), time_limit=seconds)
+            plan = plan_days(works, pools, Calendar(start=date(2026, 3, 2)), effort=seconds)
             took = time.perf_counter() - began
             print(
-                f"{count:4} rooms, {len(works):5} works, {crews} + {crews} crews, limit {seconds:4.0f} s:"
+                f"{count:4} rooms, {len(works):5} works, {crews} + {crews} crews, effort {seconds:4.0f}:"
                 f" {plan.days:3} days, {plan.hours:7.2f} h, bound {plan.bound:7.2f} h, gap {plan.gap:6.2%},"
                 f" {plan.abraded:3} abraded, {took:6.2f} s"
             )
@@ -128,7 +128,7 @@ def simulation():
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--limit", type=float, default=5.0, help="seconds for each solver call")
+    parser.add_argument("--limit", type=float, default=5.0, help="effort for each exact call")
     seconds = parser.parse_args().limit
     cutting(seconds)
     scheduling(4.0 * seconds)

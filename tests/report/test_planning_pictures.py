@@ -112,7 +112,7 @@ def test_bars_of_the_spread_are_as_wide_as_their_prices_are_apart():
 def test_drops_are_drawn_where_they_hang_with_numbers_laps_and_rolls():
     face = make_face(door=(4.0, 0.0, 5.0, 2.1))
     layout = hang_mat(face, width=1.27, lap=0.05)
-    svg = drops_svg(face, layout, METRIC, plan=cut_rolls([layout], roll_length=50.0, time_limit=0.0), width=600.0)
+    svg = drops_svg(face, layout, METRIC, plan=cut_rolls([layout], roll_length=50.0), width=600.0)
     drawn = [r for r in rectangles(svg) if "stroke" in r]
     scale = 58.0  # 580 points on 10 m
     assert len(drawn) == len(layout.drops) == 9
@@ -146,7 +146,7 @@ def test_pictures_of_the_sample_are_drawn(content: ReportContent):
 
 def test_the_cut_list_names_every_cut_its_roll_and_what_is_left():
     layout = hang_mat(make_face(), width=1.27, lap=0.05)
-    rolls = cut_rolls([layout], roll_length=10.0, time_limit=0.0)
+    rolls = cut_rolls([layout], roll_length=10.0)
     stock = StockPlan(
         stock_length=3.0, lower_bound=1, first_fit=1, joints=0,
         stock=(StockLength(number=1, left=0.9, pieces=(Piece(label="jamb", length=2.1),)),),

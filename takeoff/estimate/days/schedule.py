@@ -2,8 +2,9 @@
 
 A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves
 it the shortest, other priorities are tried and CP-SAT looks for a shorter one; the gap that is left is stated. How long
-to look is counted in steps, never by the clock: every machine makes the same plan of the same job. The clock of a recoat window runs from the end of a step to the start of the next. Missing the most that a
-window allows puts abrading before the next step, and the plan says so.
+to look is counted in steps, never by the clock: every machine makes the same plan of the same job. The clock of a
+recoat window runs from the end of a step to the start of the next. Missing the most that a window allows puts abrading
+before the next step, and the plan says so.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ LARGE = 600
 """Works from which on all the effort goes to other priorities: on so many the solver finds nothing."""
 
 PLACED_OF_EFFORT = 90_000
-"""Tasks dispatched for one unit of effort: about 1 s of processor time, measured on plans of 70 to 1,400 works, 2026."""
+"""Tasks dispatched for one unit of effort: about 1 s of processor time, measured on 70 to 1,400 works, 2026."""
 
 
 def plan_days(
@@ -230,9 +231,7 @@ def _better(problem: Problem, one: Placement, other: Placement) -> Placement:
     return min(one, settled(problem, other), key=lambda placed: placed.rank(problem))
 
 
-def _refuse(
-    problem: Problem, works: Sequence[Work], quick: Placement, *, is_proven: bool, effort: float
-) -> None:
+def _refuse(problem: Problem, works: Sequence[Work], quick: Placement, *, is_proven: bool, effort: float) -> None:
     """Name the fewest constraints that cannot hold, or those that the best plan found breaks."""
     broken = quick.broken
     if effort > 0.0:

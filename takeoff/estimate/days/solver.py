@@ -93,7 +93,7 @@ class _Model:
         return Placement(
             tuple(solver.value(start) for start in self.starts),
             tuple(solver.value(extra) for extra in self.extras),
-            tuple([*broken, *((i, None) for i, is_late in self.late.items() if solver.value(is_late))]),
+            (*broken, *((i, None) for i, is_late in self.late.items() if solver.value(is_late))),
         )
 
     def _tasks(self, lets_break: bool) -> None:

@@ -11,20 +11,17 @@ from pathlib import Path
 from takeoff import actions
 from takeoff.estimate.alternates import Comparison
 
-CUTTING_SECONDS = 5.0
-"""How long the cutting of each product is looked into."""
-
 
 def cut_plans_of(job: Path) -> tuple[actions.CutList, ...]:
     """Plan the cuts of a job file."""
     with actions.open_job(job) as store:
-        return actions.cut_plans(actions.make_estimate(store.job), limit=CUTTING_SECONDS)
+        return actions.cut_plans(actions.make_estimate(store.job))
 
 
-def plan_days_of(job: Path, start: date, crews: int, limit: float) -> actions.DayPlan:
+def plan_days_of(job: Path, start: date, crews: int, effort: float) -> actions.DayPlan:
     """Plan the days of a job file."""
     with actions.open_job(job) as store:
-        return actions.plan_job(store, start=start, crews=crews, time_limit=limit)
+        return actions.plan_job(store, start=start, crews=crews, effort=effort)
 
 
 def price_range_of(job: Path) -> actions.PriceRange:

@@ -25,7 +25,7 @@ PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
 ROW, LEFT, TOP, DAY = 18, 210, 26, 38
 """Height of a row, width of names, height of the dates and smallest width of a day, in pixels at 100 %."""
 QUICK, THOROUGH = 0.0, 10.0
-"""Seconds for the solver."""
+"""Effort to look for fewer days: 1 is about a second."""
 
 
 class DaysPanel(BackgroundPage[actions.DayPlan]):
@@ -39,7 +39,7 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
         self.is_dark, self.text_size = False, 1.0
-        self._limit = QUICK
+        self._effort = QUICK
         self._build_buttons()
         self.canvas = tkinter.Canvas(self, highlightthickness=0)
         down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
@@ -63,27 +63,27 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         self.crews = ctk.CTkEntry(row, width=36, height=26)
         self.crews.insert(0, "1")
         self.crews.pack(side="left")
-        for text, limit, hint in (
+        for text, effort, hint in (
             ("Plan", QUICK, "A quick plan."),
-            ("Thoroughly", THOROUGH, "Search ten seconds for fewer days."),
+            ("Thoroughly", THOROUGH, "Look longer for fewer days."),
         ):
-            button(row, text, partial(self.plan_within, limit), hint=hint).pack(side="left", padx=(10, 0))
+            button(row, text, partial(self.plan_with, effort), hint=hint).pack(side="left", padx=(10, 0))
 
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take light or dark and the size of text."""
         self.is_dark, self.text_size = is_dark, size
         self.fill()
 
-    def plan_within(self, limit: float) -> None:
-        """Have the days planned, with so many seconds to search for fewer."""
-        self._limit = limit
+    def plan_with(self, effort: float) -> None:
+        """Have the days planned, with so much effort to look for fewer."""
+        self._effort = effort
         self.ask()
-        self._limit = QUICK
+        self._effort = QUICK
 
     def order(self, session: Session) -> partial[actions.DayPlan]:
         """Have the days planned."""
         start, crews = read_day(self.start.get()), read_count(self.crews.get())
-        return partial(plan_days_of, session.path, start, crews, self._limit)
+        return partial(plan_days_of, session.path, start, crews, self._effort)
 
     def summary(self, result: actions.DayPlan) -> str:
         """Say how long it takes, and how sure it is that it takes no less."""

@@ -34,7 +34,7 @@ def cutting(hand, traced_job):
 
 def test_cuts_are_those_of_the_command_and_each_line_shows_its_wall_on_the_plan(hand, cutting):
     session, tree = hand.window.session, cutting.table.tree
-    expected = actions.cut_plans(actions.make_estimate(session.job), limit=0.0)
+    expected = actions.cut_plans(actions.make_estimate(session.job))
     rolls = cutting.result[0].rolls
     assert len(rolls.rolls) <= len(expected[0].rolls.rolls)
     # The mat that is cut is what hangs, and it covers the wall with what laps twice and the trims.

@@ -95,7 +95,7 @@ def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, 
     assert date.fromisoformat(days.start.get()).weekday() == 0
     days.crews.delete(0, "end")
     days.crews.insert(0, "none")
-    days.plan_within(0.0)
+    days.plan_with(0.0)
     assert "whole number" in days.state.cget("text")
 
 
