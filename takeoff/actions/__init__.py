@@ -25,10 +25,8 @@ from takeoff.actions.live import JobMeasurer, LiveMeasured
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
 from takeoff.actions.planning import (
-    HungFace,
     compare_alternates,
     cut_plans,
-    hung_faces,
     next_monday,
     plan_job,
     planning_of,
@@ -73,7 +71,6 @@ __all__ = [
     "Delta",
     "Demonstrated",
     "Edition",
-    "HungFace",
     "JobMeasurer",
     "LiveMeasured",
     "Measured",
@@ -114,7 +111,6 @@ __all__ = [
     "find_region",
     "find_sheet",
     "history",
-    "hung_faces",
     "import_annotated_pdf",
     "import_dxf",
     "import_json",

@@ -8,11 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from takeoff.actions.quantities import Priced, catalogue_of, lots_of, make_estimate, refuse_other_currency, settings_of
-from takeoff.actions.revising import TITLE, Revision
-from takeoff.errors import InputError
+from takeoff.actions.revising import Revision
 from takeoff.estimate.as_used import AsUsedPrices
-from takeoff.job.changes import SETTINGS, apply_change
-from takeoff.job.history import JournalLine
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.incremental import Measurer
@@ -116,41 +113,6 @@ def _figures(job: Job, priced: Priced) -> tuple[Measurement, Measurement, Estima
     rule = priced.measured.measurement.rule
     by_run = summarise(faces, by="run", rooms=job.rooms, rule=rule)
     return priced.measured.measurement, by_run, priced.estimate
-
-
-def revision_lines(store: JobStore) -> list[JournalLine]:
-    """Return the journal's lines of the revisions that are in the job, oldest first: who took which in, and when.
-
-    One that was undone is not among them. The job before and after a line is `job_as_of` its number less one, and it.
-    """
-    done: list[JournalLine] = []
-    undone: list[JournalLine] = []
-    for line in store.history():
-        if line.verb == "do":
-            done.append(line)
-            undone.clear()
-        else:
-            source, target = (done, undone) if line.verb == "undo" else (undone, done)
-            target.append(source.pop())
-    return [line for line in done if line.label.startswith(f"{TITLE} ")]
-
-
-def job_as_of(store: JobStore, seq: int) -> Job:
-    """Return the job as it was after a line of its journal, to be measured or priced as it was then.
-
-    Raises
-    ------
-    InputError
-        When the journal has no such line.
-    """
-    changes = store.changes()
-    if not 1 <= seq <= len(changes):
-        raise InputError(f"the journal has no line {seq}", remedy=f"It has lines 1 to {len(changes)}.")
-    settings = next(e.after for c in changes for e in c.entries if e.kind == SETTINGS)
-    job = Job(settings=settings)
-    for change in changes[:seq]:
-        job = apply_change(job, change)
-    return job
 
 
 def write_change_order(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure, price_measured
@@ -19,8 +19,7 @@ from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usua
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.faces import MeasuredFace
-from takeoff.model.cutting import CutList, MatLayout
-from takeoff.model.figures import Elevation
+from takeoff.model.cutting import CutList
 from takeoff.model.systems import Catalogue
 from takeoff.report.planning_tables import Planning
 from takeoff.system.bases import coats_walls
@@ -30,18 +29,6 @@ SLOT_MINUTES = 5
 
 AS_IT_IS = "As in the job"
 """Name of the job's own systems among alternates."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HungFace:
-    """A face and the drops of one mat step on it."""
-
-    elevation: Elevation
-    layout: MatLayout
-    product: str
-    system: str
-    step: str
-    room: str
 
 
 def next_monday(day: date) -> date:
@@ -263,25 +250,6 @@ def planning_of(
         days=None if start is None else plan_job(priced, start=start, crews=crews, effort=days_effort),
         price_range=price_range(priced) if has_range and parts_of(priced.estimate) else None,
         alternates=compare_alternates(job, alternates, catalogue=priced.catalogue) if alternates else None,
-    )
-
-
-def hung_faces(priced: Priced) -> tuple[HungFace, ...]:
-    """Return every face that mat is hung on, with the drops of each mat step: what a drop plan is drawn from."""
-    faces = {face.elevation.key: face.elevation for face in priced.measured.faces}
-    return tuple(
-        HungFace(
-            elevation=faces[layout.drops[0].face],
-            layout=layout,
-            product=need.product,
-            system=need.system,
-            step=need.step,
-            room=need.room,
-        )
-        for line in priced.estimate.materials
-        for need in line.needs
-        for layout in need.layouts
-        if layout.drops and layout.drops[0].face in faces
     )
 
 

@@ -139,23 +139,3 @@ def split_amount(text: str) -> tuple[str, AreaUnit | None]:
     if rest and unit is None:
         raise InputError(f'"{rest}" is not a unit of area', remedy="Write sf or m2.")
     return found["number"].strip(), unit
-
-
-def typed_area(text: str, *, number: str = "", name: str = "", where: str = "") -> StatedArea:
-    """Make a stated area of what a person types, with its unit.
-
-    Raises
-    ------
-    InputError
-        When it is no area, or its unit is missing.
-
-    Examples
-    --------
-    >>> round(typed_area("1,000 sf", number="104").area, 4)
-    92.903
-    """
-    amount, unit = split_amount(text)
-    if unit is None:
-        raise InputError(f'"{text.strip()}" has no unit', remedy="Write sf or m2 after it.", where=where)
-    value, decimals = read_number(amount)
-    return StatedArea(number=number, name=name, value=value, unit=unit, decimals=decimals, where=where)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-import re
 import sys
 import traceback
 from collections.abc import Callable, Iterable, Sequence
@@ -14,6 +13,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from takeoff.cli.plain import soften, takes_all
+from takeoff.cli.usage import usage_fault
 from takeoff.errors import TakeoffError
 
 UNEXPECTED = 70
@@ -81,11 +81,10 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
     except typer.Abort:
         return _refuse("stopped; what was done before it is kept", 130, is_debugged)
     except Exception as error:
-        usage = getattr(error, "format_message", None)
-        if usage is not None:
+        if hasattr(error, "format_message"):
             context = getattr(error, "ctx", None)
             path = context.command_path if context is not None else "takeoff"
-            return _refuse(f"{_sentence(str(usage()))} See: {path} --help", 2, is_debugged)
+            return _refuse(f"{usage_fault(error)} See: {path} --help", 2, is_debugged)
         where = "" if is_debugged else " Run the command again with --debug and report what it prints."
         return _refuse(
             f"this is a fault of the program ({type(error).__name__}: {error}).{where}", UNEXPECTED, is_debugged
@@ -101,23 +100,6 @@ def _end_quietly() -> int:
             os.dup2(nowhere, stream.fileno())
     os.close(nowhere)
     return CLOSED
-
-
-def _sentence(text: str) -> str:
-    """Put what a parser says of a word into one sentence with one mark at its end.
-
-    Examples
-    --------
-    >>> _sentence("Invalid value for '--by': Value error, 'floor' is not one of 'room', 'run'.")
-    "Invalid value for '--by': 'floor' is not one of 'room', 'run'."
-    >>> _sentence("No such command 'opne'. Did you mean 'open'?")
-    "No such command 'opne'. Did you mean 'open'?"
-    >>> _sentence("Invalid value for '--crews': Input should be greater than or equal to 1.")
-    "Invalid value for '--crews': it must be 1 or more."
-    """
-    plain = text.replace(": Value error, ", ": ").rstrip(".")
-    plain = re.sub(r"Input should be greater than or equal to (\S+)", r"it must be \1 or more", plain)
-    return plain if plain.endswith("?") else f"{plain}."
 
 
 def _refuse(message: str, code: int, is_debugged: bool) -> int:

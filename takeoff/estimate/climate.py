@@ -102,37 +102,6 @@ def dew_point(air: float, humidity: float) -> float:
     return b * gamma / (a - gamma)
 
 
-def humidity_of_wet_bulb(air: float, wet_bulb: float, *, pressure: float = 1013.25) -> float:
-    """Return the relative humidity as a fraction from a ventilated dry and wet bulb.
-
-    e = e_s(t_w) − 6.53·10⁻⁴ (1 + 0.000944 t_w) p (t − t_w): WMO No. 8, Annex 4.B (from memory).
-
-    Parameters
-    ----------
-    air, wet_bulb
-        Dry and wet bulb in °C.
-    pressure
-        Air pressure in hPa.
-
-    Raises
-    ------
-    InputError
-        When the wet bulb is above the dry one, or so low that no vapour is left.
-
-    Examples
-    --------
-    >>> round(dew_point(21.0, humidity_of_wet_bulb(21.0, 17.0)), 1)
-    14.7
-    """
-    if wet_bulb > air:
-        raise InputError(f"a wet bulb of {wet_bulb:g} °C above the dry bulb of {air:g} °C", remedy="Read both again.")
-    coefficient = 6.53e-4 * (1.0 + 0.000944 * wet_bulb)
-    vapour = saturation_pressure(wet_bulb) - coefficient * pressure * (air - wet_bulb)
-    if vapour <= 0.0:
-        raise InputError(f"a wet bulb of {wet_bulb:g} °C at {air:g} °C leaves no vapour", remedy="Read both again.")
-    return min(1.0, vapour / saturation_pressure(air))
-
-
 def degrees(celsius: float, units: UnitSystem) -> str:
     """Write a temperature in °F or °C.
 

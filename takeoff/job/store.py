@@ -30,23 +30,37 @@ NO_ROOM = ("the disk is full or failing", "Make room on the disk and open it aga
 """Why a job is opened to be read alone, and what to do about it."""
 
 
+_FAULTS: Mapping[int, tuple[str, str]] = {
+    sqlite3.SQLITE_IOERR: (
+        "the disk cannot be read or written",
+        "The disk is full or failing: make room on it and try again; nothing was changed.",
+    ),
+    sqlite3.SQLITE_FULL: ("the disk is full", "Make room on the disk and try again; nothing was changed."),
+    sqlite3.SQLITE_READONLY: (
+        "it cannot be written to",
+        "Check the permissions of the file and its folder; nothing was changed.",
+    ),
+    sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "Check that the folder exists and can be written to."),
+    sqlite3.SQLITE_BUSY: ("another program has it open", "Close the other program and try again."),
+    sqlite3.SQLITE_LOCKED: ("another program has it open", "Close the other program and try again."),
+    sqlite3.SQLITE_NOTADB: ("it is not a job file of this program, or it is damaged", "Restore the file from a copy."),
+    sqlite3.SQLITE_CORRUPT: ("it is damaged", "Restore the file from a copy."),
+}
+"""What is wrong with a job file and what to do, by the database's primary result code (sqlite.org/rescode.html)."""
+
+
+def _code(error: sqlite3.Error) -> int:
+    """Primary result code of a database error; 0 where the error is not the database's own."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF
+
+
 @contextmanager
 def _store_errors(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        text = str(error)
-        remedies = {
-            "disk I/O": "The disk is full or failing: make room on it and try again; nothing was changed.",
-            "full": "Make room on the disk and try again; nothing was changed.",
-            "readonly": "Check the permissions of the file and its folder; nothing was changed.",
-            "unable to open": "Check that the folder exists and can be written to.",
-            "locked": "Close the other program that has it open and try again.",
-            "not a database": "It is not a job file of this program, or it is damaged.",
-            "malformed": "Restore the file from a copy.",
-        }
-        remedy = next((r for word, r in remedies.items() if word in text), "Nothing was changed.")
-        raise StoreError(f"{path.name}: {text}", remedy=remedy) from error
+        what, remedy = _FAULTS.get(_code(error), (str(error), "Nothing was changed."))
+        raise StoreError(f"{path.name}: {what}", remedy=remedy) from error
     except OSError as error:
         raise StoreError(f"{path.name}: {error.strerror}", remedy="Check the permissions of the file.") from error
     except UnicodeError as error:
@@ -67,8 +81,7 @@ def _readable(path: Path) -> str:
 
 def _has_no_room(error: sqlite3.OperationalError) -> bool:
     """Tell whether a file could not be opened for want of room for those that the database makes beside it."""
-    kinds = (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN)
-    return error.sqlite_errorcode & 0xFF in kinds
+    return _code(error) in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN)
 
 
 def _remove(path: Path) -> None:

@@ -7,18 +7,13 @@ lettered and hatched, drivers are written, drops are numbered.
 from __future__ import annotations
 
 from datetime import date, datetime
-from itertools import pairwise
 from xml.sax.saxutils import escape, quoteattr
-
-import shapely
 
 from takeoff.estimate.days.works import DayPlan, PlannedWork
 from takeoff.estimate.simulate import PriceRange
-from takeoff.model.cutting import CutPlan, Drop, MatLayout
-from takeoff.model.figures import Elevation
 from takeoff.report.drawing import PALETTE
 from takeoff.report.planning_tables import driver_words, moment_words
-from takeoff.units import Display, format_money
+from takeoff.units import format_money
 
 LETTER = 7.0
 """Height of the writing in points."""
@@ -147,83 +142,6 @@ def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most
     return "".join((*out, "</svg>"))
 
 
-def drops_svg(
-    elevation: Elevation, layout: MatLayout, display: Display, *, plan: CutPlan | None = None, width: float = 700.0
-) -> str:
-    """Draw the drops of a mat on an elevation: numbered, laps hatched, openings crossed, short pieces framed.
-
-    Parameters
-    ----------
-    elevation
-        The face.
-    layout
-        Its drops.
-    display
-        How lengths are shown.
-    plan
-        The cutting plan: its rolls are written under the numbers, ``R2``, or ``re`` for a piece that is reused.
-    width
-        Points from side to side.
-    """
-    x0, low, x1, high = (float(value) for value in elevation.wall.bounds)
-    scale = min((width - 20.0) / (x1 - x0), 240.0 / max(0.1, high - low))
-    total, height = (x1 - x0) * scale + 20.0, (high - low) * scale + 36.0
-    rolls = _rolls_of(plan)
-
-    def x(station: float) -> float:
-        return 10.0 + (station - x0) * scale
-
-    def y(level: float) -> float:
-        return 12.0 + (high - level) * scale
-
-    def box(a: float, b: float, bottom: float, top: float, look: str) -> str:
-        return (
-            f'<rect x="{x(a):.2f}" y="{y(top):.2f}" width="{(b - a) * scale:.2f}" '
-            f'height="{(top - bottom) * scale:.2f}" {look}/>'
-        )
-
-    out = [_head(total, height, f"Mat on {elevation.key}: {len(layout.drops)} drops"), _hatches()]
-    for n, drop in enumerate(layout.drops):
-        said = f"{drop.label}: {display.length(drop.length)} × {display.length(drop.width)}{_roll_words(rolls, drop)}"
-        edge = 'stroke-dasharray="3 1.5"' if drop.is_short else ""
-        look = f'fill="{("#DCEBF5", "#F4E3CF")[n % 2]}" stroke="{INK}" stroke-width="0.6" {edge}'
-        out.append(f"<g><title>{escape(said)}</title>")
-        out += [box(a, b, max(drop.z0, low), min(drop.z1, high), look) for a, b in _on_face(drop, x0, x1)]
-        out.append("</g>")
-    for one, other in pairwise((*layout.drops, *layout.drops[:1])):
-        for a, b in _on_face(one, x0, x1):
-            for c, d in _on_face(other, x0, x1):
-                left, right = max(a, c), min(b, d)
-                bottom, top = max(one.z0, other.z0, low), min(one.z1, other.z1, high)
-                if one is not other and right - left > 1e-6 and top - bottom > 1e-6:
-                    out.append(box(left, right, bottom, top, 'fill="url(#h1)"'))
-    missing = shapely.difference(elevation.wall, elevation.net)
-    for part in shapely.get_parts(missing):
-        if part.geom_type == "Polygon" and part.area > 1e-6:
-            ring = " L".join(f"{x(a):.2f} {y(b):.2f}" for a, b in part.exterior.coords)
-            a, bottom, b, top = shapely.bounds(part)
-            out.append(f'<path d="M{ring} Z" fill="{GROUND}" stroke="{INK}" stroke-width="0.8"/>')
-            out.append(
-                f'<path d="M{x(a):.2f} {y(top):.2f} L{x(b):.2f} {y(bottom):.2f} M{x(a):.2f} {y(bottom):.2f} '
-                f'L{x(b):.2f} {y(top):.2f}" stroke="{QUIET}" stroke-width="0.4"/>'
-            )
-    for drop in layout.drops:
-        spans = _on_face(drop, x0, x1)
-        a, b = max(spans, key=lambda span: span[1] - span[0], default=(x0, x0))
-        if (b - a) * scale >= ADVANCE * len(str(drop.number)):
-            middle, level = x((a + b) / 2), y(max(drop.z0, low)) - 3.0
-            if rolls.get(drop.label) and (b - a) * scale >= ADVANCE * len(rolls[drop.label]):
-                out.append(_text(rolls[drop.label], middle, level, anchor="middle"))
-                level -= LETTER + 1.5
-            out.append(_text(str(drop.number), middle, level, anchor="middle"))
-    foot = (
-        f"{len(layout.drops)} drops, {display.area(layout.hung_area)} of mat for {display.area(layout.net_area)};"
-        f" joints {display.length(layout.seam_length)}, laps {display.area(layout.lap_area)}"
-    )
-    out.append(_text(foot, 4.0, height - 4.0))
-    return "".join((*out, "</svg>"))
-
-
 def _head(width: float, height: float, title: str) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}pt" height="{height:.2f}pt" '
@@ -304,26 +222,3 @@ def _lanes(works: list[PlannedWork]) -> dict[tuple[str, str], int]:
         ends[lane] = work.end
         lanes[_key(work)] = lane
     return lanes
-
-
-def _on_face(drop: Drop, x0: float, x1: float) -> list[tuple[float, float]]:
-    """Return a drop's stations on the face; what goes past a closed face's end is at its start."""
-    spans = [(drop.x0, drop.x1), (drop.x0 - (x1 - x0), drop.x1 - (x1 - x0))]
-    cut = [(max(a, x0), min(b, x1)) for a, b in spans]
-    return [(a, b) for a, b in cut if b - a > 1e-6]
-
-
-def _rolls_of(plan: CutPlan | None) -> dict[str, str]:
-    """Return the roll that each drop is cut from, by its label."""
-    if plan is None:
-        return {}
-    cuts = [(roll.number, cut) for roll in plan.rolls for cut in roll.cuts]
-    found = {drop.label: f"R{number}" for number, cut in cuts for drop in (cut.drop, *cut.beside)}
-    return {**found, **{reuse.drop.label: "re" for reuse in plan.reused}}
-
-
-def _roll_words(rolls: dict[str, str], drop: Drop) -> str:
-    roll = rolls.get(drop.label, "")
-    if not roll:
-        return ""
-    return ", from an opening cut out" if roll == "re" else f", from roll {roll[1:]}"

@@ -9,7 +9,6 @@ from datetime import datetime
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import Driver, PriceRange
-from takeoff.model.costs import Estimate
 from takeoff.model.cutting import CutList
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.units import Display
@@ -29,15 +28,6 @@ class Planning:
 
 UNPLANNED = Planning()
 """Nothing besides the estimate."""
-
-
-def cuts_of(estimate: Estimate) -> tuple[CutList, ...]:
-    """Return the cut lists that an estimate was made with."""
-    return tuple(
-        CutList(product=line.product, name=line.name, rolls=line.cut_plan, lengths=line.stock_plan)
-        for line in estimate.materials
-        if line.cut_plan is not None or line.stock_plan is not None
-    )
 
 
 def moment_words(moment: datetime) -> str:

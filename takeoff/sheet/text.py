@@ -62,28 +62,6 @@ def read_lines(data: bytes, sheet: Sheet) -> list[TextLine]:
         return lines_of_page(page)
 
 
-def read_words(data: bytes, sheet: Sheet) -> list[Word]:
-    """Read the words of a PDF page in the order of its lines; a picture has none.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
-    """
-    return [word for line in read_lines(data, sheet) for word in line.words]
-
-
-def find_scale_notes(data: bytes, sheet: Sheet) -> list[ScaleNote]:
-    """Find every written scale on a sheet, in the order of its text.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
-    """
-    return scale_notes(read_lines(data, sheet))
-
-
 def scale_notes(lines: list[TextLine]) -> list[ScaleNote]:
     """Pick the lines that state a scale."""
     notes: list[ScaleNote] = []

@@ -88,15 +88,6 @@ def test_the_exact_call_is_never_worse_than_first_fit(job, priced):
             assert len(slow.lengths.stock) <= len(quick.lengths.stock)
 
 
-def test_every_face_with_mat_has_its_drops(priced):
-    hung = actions.hung_faces(priced)
-    assert {face.elevation.key for face in hung} == {
-        drop.face for need in line_of(priced, "glass-mat").needs for layout in need.layouts for drop in layout.drops
-    }
-    for face in hung:
-        assert face.layout.net_area == pytest.approx(face.elevation.net.area)
-
-
 def test_days_hold_every_step_of_every_room_within_the_shifts(priced):
     plan = actions.plan_job(priced, start=MONDAY, crews=2, effort=0.0)
     planned = {(w.room, step) for w in plan.works for step in w.step.split("+") if w.room != "Whole job"}

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from takeoff.audit.stated import StatedArea, read_number, read_unit, split_amount, typed_area
+from takeoff.audit.stated import StatedArea, read_number, read_unit, split_amount
 from takeoff.errors import InputError
 
 
@@ -56,11 +56,6 @@ def test_numbers_are_read_as_schedules_write_them(text: str, comma: bool, value:
 def test_what_is_no_number_is_refused(text: str) -> None:
     with pytest.raises(InputError):
         read_number(text)
-
-
-def test_a_typed_area_without_its_unit_is_refused_with_the_remedy() -> None:
-    with pytest.raises(InputError, match=r"no unit.*sf or m2"):
-        typed_area("1200")
 
 
 @pytest.mark.parametrize("value", [0.0, -1.0, math.nan, math.inf])

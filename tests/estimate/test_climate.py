@@ -8,7 +8,6 @@ from takeoff.estimate.climate import (
     Limits,
     SiteReading,
     dew_point,
-    humidity_of_wet_bulb,
     judge,
     saturation_pressure,
     scale_time,
@@ -66,14 +65,6 @@ def test_published_chart_case_of_16_degrees_and_71_percent_is_not_to_be_painted(
     assert "at least 3.0 K" in verdict.against[0]
 
 
-def test_published_wet_bulb_case_of_21_and_17_degrees_may_be_painted_at_19():
-    # The same note: dry 21, wet 17 gives dew point 15; surface 19 may be painted.
-    humidity = humidity_of_wet_bulb(21.0, 17.0)
-    verdict = judge(SiteReading(air=21.0, surface=19.0, humidity=humidity))
-    assert verdict.dew_point == pytest.approx(15.0, abs=0.5)
-    assert verdict.may_coat
-
-
 def test_the_two_margins_differ_by_two_tenths_of_a_kelvin():
     # 5 °F = 2.778 K against 3 K.
     reading = SiteReading(air=20.0, surface=dew_point(20.0, 0.5) + 2.9, humidity=0.5)
@@ -102,8 +93,6 @@ def test_pot_life_halves_for_each_ten_degrees(temperature, minutes):
         (lambda: dew_point(20.0, 0.0), "humidity of 0 %"),
         (lambda: dew_point(20.0, 50.0), "humidity of 5000 %"),
         (lambda: dew_point(80.0, 0.5), "air temperature of 80"),
-        (lambda: humidity_of_wet_bulb(20.0, 21.0), "above the dry bulb"),
-        (lambda: humidity_of_wet_bulb(40.0, 2.0), "no vapour"),
         (lambda: scale_time(1.0, stated_at=20.0, temperature=20.0, factor=0.5), r"factor of 0\.5"),
     ],
 )
@@ -118,10 +107,3 @@ def test_dew_point_is_the_temperature_at_which_that_vapour_saturates(air, humidi
     dew = dew_point(air, humidity)
     assert dew <= air + 1e-9
     assert saturation_pressure(dew) == pytest.approx(humidity * saturation_pressure(air), rel=1e-9)
-
-
-@settings(deadline=None, max_examples=50)
-@given(st.floats(5.0, 45.0), st.floats(0.0, 6.0))
-def test_wet_bulb_at_the_dry_bulb_is_saturated_air_and_lower_is_drier(air, depression):
-    assert humidity_of_wet_bulb(air, air) == pytest.approx(1.0)
-    assert humidity_of_wet_bulb(air, air - depression / 2) >= humidity_of_wet_bulb(air, air - depression / 2 - 0.1)

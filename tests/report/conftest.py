@@ -14,7 +14,7 @@ from takeoff.actions.report_content import report_content
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.report.content import ReportContent
-from takeoff.report.planning_tables import UNPLANNED
+from takeoff.report.planning_tables import UNPLANNED, Planning
 
 AT = "2026-03-02T10:00:00+00:00"
 PLANS = Path(__file__).parents[2] / "sample_plans"
@@ -39,11 +39,18 @@ def new_store() -> Callable[[Path], JobStore]:
 
 
 @pytest.fixture(scope="session")
-def content(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
-    """The report of the sample job, with nothing planned besides the estimate."""
+def planned(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
+    """The report of the sample job with its cut lists."""
     with sample_store(tmp_path_factory.mktemp("sample") / "job.takeoff") as store:
         actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), who="test", at=AT)
-        return replace(report_content(store, actions.make_estimate(store.job), at=AT), planning=UNPLANNED)
+        made = report_content(store, actions.make_estimate(store.job), at=AT)
+        return replace(made, planning=Planning(cuts=made.planning.cuts))
+
+
+@pytest.fixture(scope="session")
+def content(planned: ReportContent) -> ReportContent:
+    """The report of the sample job, with nothing planned besides the estimate."""
+    return replace(planned, planning=UNPLANNED)
 
 
 @pytest.fixture(scope="session")

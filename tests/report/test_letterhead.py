@@ -14,7 +14,6 @@ from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import report_html
 from takeoff.report.letterhead import LARGEST_LOGO, LOGO_HEIGHT, Letterhead, logo_kind, logo_png
-from takeoff.report.planning_tables import Planning, cuts_of
 from takeoff.report.workbook import report_workbook
 
 SVG = b'<?xml version="1.0"?>\n<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
@@ -99,9 +98,8 @@ def test_a_page_without_a_letterhead_has_none(content: ReportContent) -> None:
     assert 'class="letterhead"' not in report_html(content).decode("utf-8")
 
 
-def test_the_page_shows_what_was_planned_besides(content: ReportContent) -> None:
-    planning = Planning(cuts=cuts_of(content.estimate))
-    assert "Cut list" in report_html(replace(content, planning=planning)).decode("utf-8")
+def test_the_page_shows_what_was_planned_besides(planned: ReportContent) -> None:
+    assert "Cut list" in report_html(planned).decode("utf-8")
 
 
 def test_the_workbook_carries_letterhead_logo_and_ones_own_terms(content: ReportContent, tmp_path: Path) -> None:

@@ -13,9 +13,8 @@ from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.estimate.simulate import Driver, PriceRange
 from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
 from takeoff.model.figures import Elevation
-from takeoff.report.content import ReportContent
-from takeoff.report.planning_pictures import days_svg, drops_svg, tornado_svg
-from takeoff.report.planning_tables import cut_table, cuts_of, days_table, drivers_table, range_table, ready_table
+from takeoff.report.planning_pictures import days_svg, tornado_svg
+from takeoff.report.planning_tables import cut_table, days_table, drivers_table, range_table, ready_table
 from takeoff.system.cutting import cut_rolls
 from takeoff.system.hanging import hang_mat
 from takeoff.units import Display
@@ -107,41 +106,6 @@ def test_bars_of_the_spread_are_as_wide_as_their_prices_are_apart():
     assert [bar / bars[2] for bar in bars] == pytest.approx([2.0, 4.0, 1.0, 1.0], abs=0.01)
     assert "All labour & more (80 %)" in texts(svg)
     assert any("P10 950   P50 1,005   P80 1,060" in text for text in texts(svg))
-
-
-def test_drops_are_drawn_where_they_hang_with_numbers_laps_and_rolls():
-    face = make_face(door=(4.0, 0.0, 5.0, 2.1))
-    layout = hang_mat(face, width=1.27, lap=0.05)
-    svg = drops_svg(face, layout, METRIC, plan=cut_rolls([layout], roll_length=50.0), width=600.0)
-    drawn = [r for r in rectangles(svg) if "stroke" in r]
-    scale = 58.0  # 580 points on 10 m
-    assert len(drawn) == len(layout.drops) == 9
-    for drop, rectangle in zip(layout.drops, drawn, strict=True):
-        assert rectangle["x"] == pytest.approx(10 + drop.x0 * scale, abs=0.01)
-        assert rectangle["width"] == pytest.approx((min(drop.x1, 10.0) - drop.x0) * scale, abs=0.02)
-    laps = [r for r in rectangles(svg) if r.get("fill") == "url(#h1)"]
-    assert [r["width"] for r in laps] == pytest.approx([0.05 * scale] * 8, abs=0.02)
-    assert {"1", "9", "R1"} <= set(texts(svg))
-
-
-def test_a_drop_past_the_end_of_a_closed_face_is_drawn_at_its_start_too():
-    face = make_face(is_closed=True)
-    layout = hang_mat(face, width=1.27, lap=0.05)
-    svg = drops_svg(face, layout, METRIC, width=600.0)
-    over = sum(drop.x1 > 10.0 + 1e-6 for drop in layout.drops)
-    assert over == 1
-    drawn = [r for r in rectangles(svg) if "stroke" in r]
-    assert len(drawn) == len(layout.drops) + 1
-    assert all(r["x"] >= 9.9 and r["x"] + r["width"] <= 590.1 for r in drawn)
-
-
-def test_pictures_of_the_sample_are_drawn(content: ReportContent):
-    (plan,) = [cut.rolls for cut in cuts_of(content.estimate) if cut.rolls]
-    layouts = [n.layouts for m in content.estimate.materials if m.cut_plan for n in m.needs]
-    faces = {e.key: e for e in content.elevations}
-    for layout in (layout for row in layouts for layout in row):
-        svg = drops_svg(faces[layout.drops[0].face], layout, content.display, plan=plan)
-        assert len([r for r in rectangles(svg) if "stroke" in r]) >= len(layout.drops)
 
 
 def test_the_cut_list_names_every_cut_its_roll_and_what_is_left():

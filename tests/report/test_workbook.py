@@ -15,7 +15,6 @@ from takeoff.job.job import JobSettings
 from takeoff.model.costs import Estimate
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
-from takeoff.report.planning_tables import Planning, cuts_of
 from takeoff.report.workbook import report_workbook
 
 AT = "2026-03-02T10:00:00+00:00"
@@ -32,8 +31,7 @@ VARIANTS: dict[str, dict[str, Any]] = {
 
 
 @pytest.fixture(scope="module")
-def book(content: ReportContent, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    planned = replace(content, planning=Planning(cuts=cuts_of(content.estimate)))
+def book(planned: ReportContent, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_whole(tmp_path_factory.mktemp("book") / "report.xlsx", report_workbook(planned))
 
 

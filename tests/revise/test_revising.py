@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from takeoff.actions import find_sheet, measure, undo
-from takeoff.actions.deltas import job_as_of, revision_delta, revision_lines
+from takeoff.actions.deltas import revision_delta
 from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import Revision, accept_revision, compare_revision
 from takeoff.cli.revise import revise as revise_command
@@ -85,21 +85,6 @@ def test_a_revision_is_one_step_to_undo(store: Store) -> None:
         assert opened.job != before
         undo(opened, **BY)
         assert opened.job == before
-        assert revision_lines(opened) == []
-
-
-def test_the_old_issue_can_still_be_measured_through_a_chain_of_revisions(store: Store, traced: dict[str, Job]) -> None:
-    with store("A") as opened:
-        accept_revision(opened, compared(opened, "B"), "all", who="first", at="2026-03-16T09:00:00+00:00")
-        accept_revision(opened, compared(opened, "C"), "all", who="second", at="2026-04-02T09:00:00+00:00")
-        lines = revision_lines(opened)
-        assert [(line.who, line.label.partition(":")[0]) for line in lines] == [
-            ("first", "Revise A-101 to revision B"),
-            ("second", "Revise A-101 to revision C"),
-        ]
-        for line, before, after in zip(lines, "AB", "BC", strict=True):
-            assert net(job_as_of(opened, line.seq - 1)) == pytest.approx(net(traced[before]), abs=1e-3)
-            assert net(job_as_of(opened, line.seq)) == pytest.approx(net(traced[after]), abs=1e-3)
 
 
 def test_the_delta_of_revision_c_is_what_arithmetic_gives(store: Store) -> None:

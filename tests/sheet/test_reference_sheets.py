@@ -10,7 +10,6 @@ from takeoff.model.plan import KnownDimension
 from takeoff.sheet.calibrate import calibration_from_embedded, fit_calibration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.scales import embedded_scale, parse_scale_note, ratio_text
-from takeoff.sheet.text import find_scale_notes
 from takeoff.units import parse_length
 
 
@@ -23,7 +22,6 @@ def test_modelled_house_carries_one_to_fifty(reference):
     (a, b), (_, d) = truth["page"]["m_to_pt"][0][:2], truth["page"]["m_to_pt"][1][:2]
     points_per_metre = max(abs(a), abs(b), abs(d))
     assert calibration_from_embedded(1, found[0]).mx * points_per_metre == pytest.approx(1, rel=1e-5)
-    assert [ratio_text(note.m_per_pt) for note in find_scale_notes(data, sheet)] == ["1:50"]
 
 
 def test_sheet_shrunk_for_printing_warns_with_both_ratios(reference):

@@ -29,7 +29,7 @@ from takeoff.sheet.render import (
     sheet_to_displayed,
     single_page_pdf,
 )
-from takeoff.sheet.text import read_words
+from takeoff.sheet.text import read_lines
 
 ROTATIONS = (0, 90, 180, 270)
 CROPS = (None, (100, 50, 500, 350))
@@ -84,7 +84,7 @@ def test_mark_is_found_at_its_sheet_point_in_the_linework(make_pdf, rotate, crop
 @pytest.mark.parametrize(("rotate", "crop", "unit"), PAGES)
 def test_word_is_found_at_its_sheet_point(make_pdf, write_text, rotate, crop, unit):
     data = make_pdf(write_text(150, 300, 12, "OFFICE"), media=MEDIA, crop=crop, rotate=rotate, user_unit=unit)
-    word = read_words(data, read_sheets(data, "plan.pdf")[0][0])[0]
+    word = read_lines(data, read_sheets(data, "plan.pdf")[0][0])[0]
     left, top = (crop or MEDIA)[0], (crop or MEDIA)[3]
     assert word.text == "OFFICE"
     assert word.box_pt[0] == pytest.approx((150 - left) * unit, abs=0.1)

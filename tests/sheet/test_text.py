@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.text import find_scale_notes, read_lines, read_words
+from takeoff.sheet.text import read_lines
 
 ARCH_D = (0, 0, 2592, 1728)
 
@@ -87,30 +87,13 @@ def test_one_scale_elsewhere_is_registered_and_two_that_differ_are_not(make_pdf,
     assert read_sheets(make_pdf(two, media=ARCH_D), "plan.pdf")[0][0].scale_note == ""
 
 
-def test_every_scale_note_is_found_with_its_place(make_pdf, write_text):
-    data = make_pdf(title_block(write_text), media=ARCH_D)
-    notes = find_scale_notes(data, read_sheets(data, "plan.pdf")[0][0])
-    assert sorted(round(0.3048 / note.m_per_pt, 6) for note in notes) == [9, 18]  # points per foot
-    eighth = max(notes, key=lambda note: note.m_per_pt)
-    assert eighth.box_pt[0] == pytest.approx(300, abs=1)
-    assert eighth.box_pt[1] < 1728 - 200 < eighth.box_pt[3]
-
-
-def test_lengths_times_and_ratios_of_a_mix_are_not_scale_notes(make_pdf, write_text):
-    texts = ['5/8" GYP. BD.', "OPEN 8:30 TO 17:00", "12'-6\"", 'SLOPE 1/4" PER FOOT', "DOOR 3'-0\" x 7'-0\""]
-    content = "".join(write_text(300, 100 + 50 * index, 10, text) for index, text in enumerate(texts))
-    data = make_pdf(content, media=ARCH_D)
-    assert [note.text for note in find_scale_notes(data, read_sheets(data, "plan.pdf")[0][0])] == []
-
-
 def test_words_of_one_line_stand_together_in_order(make_pdf, write_text):
     data = make_pdf(write_text(100, 300, 12, "STORE ROOM 12"))
     sheet = read_sheets(data, "plan.pdf")[0][0]
     assert [line.text for line in read_lines(data, sheet)] == ["STORE ROOM 12"]
-    assert [word.text for word in read_words(data, sheet)] == ["STORE", "ROOM", "12"]
 
 
 def test_picture_has_no_text(make_picture):
     data = make_picture("PNG", dpi=(100, 100))
     sheet = read_sheets(data, "scan.png")[0][0]
-    assert (read_lines(data, sheet), find_scale_notes(data, sheet)) == ([], [])
+    assert read_lines(data, sheet) == []

@@ -1,6 +1,6 @@
 """Rooms of a vector sheet: closed runs of inner faces with their openings, names and numbers, each with a confidence.
 
-`read_plan` does the work once for a sheet; `trace_room` answers a click and `trace_all` the whole sheet from it.
+`read_plan` does the work once for a sheet; `trace_room` answers a click from it.
 """
 
 from __future__ import annotations
@@ -149,11 +149,6 @@ def trace_room(plan: TracedPlan, at: Point) -> TracedRoom | None:
     """Return the room round a sheet point; nothing where no closed room is."""
     hits = [i for i, s in enumerate(plan.shapes) if s.contains(shapely.Point(at))]
     return plan.rooms[min(hits, key=lambda i: plan.shapes[i].area)] if hits else None
-
-
-def trace_all(plan: TracedPlan) -> tuple[TracedRoom, ...]:
-    """Return all rooms of a sheet, sure or not."""
-    return plan.rooms
 
 
 def _room(

@@ -13,7 +13,7 @@ from takeoff.model.plan import Calibration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import empty_linework, read_linework
-from takeoff.trace.lines.plan_rooms import read_plan, trace_all, trace_room
+from takeoff.trace.lines.plan_rooms import read_plan, trace_room
 from tests.trace.ink import Ink, Pen
 from tests.trace.known_plans import reference_folder, reference_plans, sample_plans_known
 from tests.trace.plans import DEVELOPMENT, HELD_OUT, KINDS, make_plan
@@ -127,7 +127,6 @@ def test_a_click_gives_the_room_round_it_and_none_outside():
     assert trace_room(plan, place((1.0, 1.0))).number == "12"
     assert trace_room(plan, place((8.0, 1.0))).number == "13"
     assert trace_room(plan, place((12.0, 1.0))) is None
-    assert trace_all(plan) == plan.rooms
 
 
 def test_a_wide_bare_gap_leaves_two_rooms_open_to_one_another():
