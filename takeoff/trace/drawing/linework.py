@@ -20,6 +20,7 @@ from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.trace.drawing.clip_boxes import Box, Scissors, cut_line
 from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs
+from takeoff.trace.drawing.scribbles import solid_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -187,14 +188,20 @@ class _Gathered:
             if within[0] <= x0 and within[1] <= y0 and x1 <= within[2] and y1 <= within[3]:
                 self.within = None
         path = len(self.styles)
-        kind = drawing["type"]
+        kind, items = drawing["type"], drawing["items"]
+        width, ink = float(drawing.get("width") or 0.0), drawing.get("color")
+        fill = drawing.get("fill")
+        solid = solid_of(items, width) if kind == "s" else None
+        if solid is not None:
+            kind, fill = "f", ink
+            items = [("l", a, b) for a, b in pairwise([*solid, solid[0]])]
         self.styles.append(
             (
                 "s" in kind,
                 "f" in kind,
-                float(drawing.get("width") or 0.0),
-                tuple(drawing.get("color") or BLACK),
-                tuple(drawing.get("fill") or BLACK),
+                width,
+                tuple(ink or BLACK),
+                tuple(fill or BLACK),
                 not (drawing.get("dashes") or "[]").startswith(("[]", "[ ]")),
                 self.layers.setdefault(drawing.get("layer") or "", len(self.layers)),
             )
@@ -202,7 +209,7 @@ class _Gathered:
         arcs: list[tuple[float, float, float, float, float]] = []
         trail: list[Point] = []
         trails: list[list[Point]] = []
-        for item in drawing["items"]:
+        for item in items:
             match item[0]:
                 case "l":
                     trail = self._line(item[1], item[2], path, trail, trails)
