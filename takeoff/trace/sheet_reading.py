@@ -22,7 +22,8 @@ from takeoff.trace.scans.wall_network import M_PER_PX
 _CLEAR = 0.7
 """The share of sure rooms from which the lines of a sheet are clear."""
 _LARGEST = 4e6
-"""Pixels of the network's picture; where more is drawn there is no second look: it takes two seconds a million, and a sheet is to take ten."""
+"""Pixels of the network's picture; where more is drawn there is no second look: it takes two seconds a million, and a
+sheet is to take ten."""
 _GUESS = 0.05
 """A confidence below which a room of the picture is a guess and takes no place of another."""
 _SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
