@@ -24,6 +24,7 @@ from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.live import JobMeasurer, LiveMeasured
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
+from takeoff.actions.open_points import Register, open_points, share_words
 from takeoff.actions.planning import (
     compare_alternates,
     cut_plans,
@@ -45,6 +46,16 @@ from takeoff.actions.scales import (
     set_scale_scanned,
 )
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
+from takeoff.actions.settling import (
+    PointGroup,
+    can_confirm,
+    can_give,
+    confirm_points,
+    find_points,
+    give_value,
+    grouped,
+    where_words,
+)
 from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
 from takeoff.estimate.days.works import DayPlan
@@ -76,8 +87,10 @@ __all__ = [
     "Measured",
     "Pending",
     "Planning",
+    "PointGroup",
     "PriceRange",
     "Priced",
+    "Register",
     "ReportKind",
     "ReportOrder",
     "Reported",
@@ -91,12 +104,15 @@ __all__ = [
     "accept_traced",
     "apply_edits",
     "apply_finish_schedule",
+    "can_confirm",
+    "can_give",
     "catalogue_of",
     "catalogue_text",
     "change_settings",
     "check_areas",
     "compare_alternates",
     "compare_revision",
+    "confirm_points",
     "cut_plans",
     "default_catalogue_text",
     "do_edit",
@@ -108,8 +124,11 @@ __all__ = [
     "export_geopackage",
     "export_ifc",
     "export_json",
+    "find_points",
     "find_region",
     "find_sheet",
+    "give_value",
+    "grouped",
     "history",
     "import_annotated_pdf",
     "import_dxf",
@@ -125,6 +144,7 @@ __all__ = [
     "next_monday",
     "next_steps",
     "open_job",
+    "open_points",
     "plan_job",
     "planning_of",
     "price_measured",
@@ -152,10 +172,12 @@ __all__ = [
     "set_scale_ratio",
     "set_scale_read",
     "set_scale_scanned",
+    "share_words",
     "systems_left",
     "trace_sheet",
     "undo",
     "use_catalogue",
+    "where_words",
     "write_change_order",
     "write_check_report",
     "write_file",

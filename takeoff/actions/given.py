@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
-from takeoff.model.walls import Cove, HeightProfile
+from takeoff.model.open_points import Basis, put_basis
+from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.trace.lines.plan_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
 
@@ -30,10 +31,26 @@ class Given:
         """Return the ceiling heights that are printed in a room."""
         return notes_inside(shape_of(room), self.ceilings) if self.ceilings else ()
 
-    def height_of(self, printed: Sequence[CeilingNote]) -> HeightProfile | None:
-        """Return the height of a room with these notes in it: what is printed comes first."""
-        height = one_height(printed) if printed else self.height
-        return HeightProfile.constant(height) if height is not None else None
+    def with_height(self, room: Room, printed: Sequence[CeilingNote], sheet: int) -> Room:
+        """Return a room that has no height with that of the notes in it, or the given one; and what it rests on."""
+        if not printed:
+            return room if self.height is None else replace(room, height=HeightProfile.constant(self.height))
+        height = one_height(printed)
+        text = " and ".join(dict.fromkeys(note.text for note in printed))
+        heights = [note.height for note in printed if note.height is not None]
+        basis = Basis(
+            of="height",
+            taken="" if height is None else height,
+            how="stated",
+            text=text,
+            sheet=sheet,
+            at_pt=printed[0].at_pt,
+            low=min(heights, default=None),
+            high=max(heights, default=None),
+            unsure="what is printed is not one ceiling height" if height is None else "",
+        )
+        made = replace(room, basis=put_basis(room.basis, basis))
+        return made if height is None else replace(made, height=HeightProfile.constant(height))
 
 
 def shape_of(room: TracedRoom) -> shapely.Geometry:

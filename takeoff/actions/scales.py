@@ -13,6 +13,7 @@ from takeoff.errors import CalibrationError, InputError
 from takeoff.job.edits import Batch, Edit, PutRegion, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import Basis
 from takeoff.model.plan import Calibration, KnownDimension, Point, ScaleRegion, Sheet
 from takeoff.sheet.calibrate import (
     calibration_from_embedded,
@@ -160,9 +161,11 @@ def set_scale_read(
     reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
     if not embedded:
         calibration, doubts = _read_calibration(store.job, sheet, reading)
-        return (_set(store, calibration, None, who=who, at=at),), doubts
+        return (_set(store, _doubted(calibration, doubts), None, who=who, at=at),), doubts
     main = max(embedded, key=lambda e: abs(shapely.Polygon(e.outline_pt).area))
     whole = calibration_from_embedded(sheet.id, main)
+    doubts = (*_note_against(sheet, whole), *reading.doubts)
+    whole = _doubted(whole, doubts)
     edits: list[Edit] = [SetCalibration(calibration=whole)]
     calibrations = [whole]
     # the first of the list wins where parts overlap; later regions win in a job, so they go in the other way round
@@ -174,7 +177,7 @@ def set_scale_read(
     store.do(
         edits[0] if len(edits) == 1 else Batch(title="Read the sheet's scales", edits=tuple(edits)), who=who, at=at
     )
-    return tuple(calibrations), (*_note_against(sheet, whole), *reading.doubts)
+    return tuple(calibrations), doubts
 
 
 def set_scale_scanned(
@@ -206,14 +209,28 @@ def set_scale_scanned(
         calibration, doubts = _fitted(sheet, votes), reading.doubts
     else:
         calibration, doubts = _read_calibration(store.job, sheet, reading)
-    return (_set(store, calibration, None, who=who, at=at),), doubts
+    return (_set(store, _doubted(calibration, doubts), None, who=who, at=at),), doubts
+
+
+def _doubted(calibration: Calibration, doubts: Sequence[str]) -> Calibration:
+    """Keep with a calibration what did not agree when it was read."""
+    return replace(calibration, doubts=tuple(dict.fromkeys((*calibration.doubts, *doubts))))
 
 
 def _read_calibration(job: Job, sheet: Sheet, reading: ScaleReading) -> tuple[Calibration, tuple[str, ...]]:
     """Make a calibration of what was read on a sheet without an embedded measurement."""
     if reading.reader == "note":
         doubts = reading.doubts if reading.agreeing else (*reading.doubts, *_same_note_elsewhere(job, sheet, reading))
-        return calibration_from_note(sheet.id, reading.stated), doubts
+        made = calibration_from_note(sheet.id, reading.stated)
+        basis = Basis(
+            of="mx",
+            taken=made.mx,
+            how="stated",
+            text=reading.stated,
+            sheet=sheet.id,
+            unsure="" if reading.agreeing else "no dimension and no scale bar on the sheet confirms it",
+        )
+        return replace(made, basis=(basis,)), doubts
     if reading.m_per_pt is not None:
         return _fitted(sheet, reading.agreeing), reading.doubts
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."

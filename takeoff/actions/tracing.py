@@ -5,41 +5,36 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import shapely
 
 from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of
+from takeoff.actions.traced_openings import opening_of
 from takeoff.errors import CalibrationError, InputError
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
 from takeoff.job.job import Job
 from takeoff.job.reshape import signed_area_pt
+from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
-from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet
-from takeoff.model.walls import Cove, Opening, OpeningKind, Room, Run
+from takeoff.model.open_points import Basis, Confirmed
+from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
+from takeoff.model.walls import Cove, Room, Run
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.lines.plan_rooms import TracedOpening, TracedPlan, TracedRoom, TracedRun, trace_room
+from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, trace_room
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.door_marks import MarkedPlan, mark_doors
 from takeoff.trace.schedules.door_schedule import DoorSchedule, may_show_doors, read_door_table
 from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
-ASSUMED: dict[OpeningKind, tuple[float, float]] = {
-    "door": (2.1336, 0.0),
-    "window": (1.2192, 0.9144),
-    "pass-through": (1.0668, 1.0668),
-}
-"""Height and sill in metres that an opening is given, as a plan shows neither: a door of 7 ft, a window of 4 ft above
-3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft (common practice, no source)."""
 SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
-ROLL_UP_HEIGHT = 2.4384
-"""Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +49,11 @@ class SheetTrace:
     parts: tuple[tuple[ScaleRegion | None, Calibration, TracedPlan], ...]
     notes: tuple[str, ...] = ()
     ceilings: tuple[CeilingNote, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What a schedule left open, as it is kept with the sheet."""
+        return tuple(Finding(about="mark", text=note) for note in self.notes)
 
     def room_at(self, point_pt: Point) -> TracedRoom | None:
         """Return the room round a sheet point, at the scale that holds there; nothing where no closed room is."""
@@ -186,7 +186,6 @@ def trace_sheet(
     height: float | None = None,
     system: str | None = None,
     cove: Cove | None = None,
-    ceilings: Sequence[CeilingNote] = (),
     read: SheetTrace | None = None,
     who: str,
     when: str,
@@ -203,14 +202,11 @@ def trace_sheet(
         Sheet points, one in each room that is wanted. These rooms are put into the job even if doubtful, and then also
         listed as doubtful.
     all
-        Trace every room instead; the doubtful ones are left out of the job and listed.
+        Trace every room instead; the doubtful ones are left out of the job, listed, and kept as open points.
     height
-        Top of the coating above the floor in metres, for rooms that have none.
+        Top of the coating above the floor in metres, for rooms that have none and have none printed in them.
     system, cove
         Id of the system and the cove that rooms take which are new to the job.
-    ceilings
-        Printed ceiling heights (``SheetTrace.ceilings``). A room without a height takes that which is printed in it
-        before ``height``, and none where what is printed is not one height; the notes say so.
     read
         The sheet as `read_sheet_trace` read it; without it the sheet is read now.
     who, when
@@ -229,12 +225,12 @@ def trace_sheet(
         found = "both points and all rooms were asked for" if all else "neither a point nor all rooms were asked for"
         raise InputError(found, remedy="Give one or the other.")
     trace = read or read_sheet_trace(store, sheet_id)
-    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
+    given = Given(height=height, system=system, cove=cove, ceilings=trace.ceilings)
     if all:
         rooms, known = _apart(store.job, sheet_id, trace.rooms())
         doubtful = tuple(room for room in rooms if not room.sure)
         sure = [room for room in rooms if room.sure]
-        return _put(store, trace.sheet, sure, doubtful, given, trace.notes, known=known, who=who, when=when)
+        return _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
     wanted: list[TracedRoom] = []
     for point in at:
         room = trace.room_at(point)
@@ -248,18 +244,17 @@ def trace_sheet(
             wanted.append(room)
     wanted, known = _apart(store.job, sheet_id, wanted)
     doubtful = tuple(room for room in wanted if not room.sure)
-    return _put(store, trace.sheet, wanted, doubtful, given, trace.notes, known=known, who=who, when=when)
+    return _put(store, trace, wanted, doubtful, given, known=known, who=who, when=when)
 
 
 def accept_traced(
     store: JobStore,
-    sheet_id: int,
+    read: SheetTrace,
     rooms: Sequence[TracedRoom],
     *,
     height: float | None = None,
     system: str | None = None,
     cove: Cove | None = None,
-    ceilings: Sequence[CeilingNote] = (),
     who: str,
     when: str,
 ) -> Traced:
@@ -267,14 +262,11 @@ def accept_traced(
 
     Raises
     ------
-    InputError
-        When there is no such sheet.
+    EditError
+        When the sheet is gone from the job.
     """
-    sheet = store.job.sheets.get(sheet_id)
-    if sheet is None:
-        raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
-    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
-    return _put(store, sheet, rooms, (), given, (), who=who, when=when)
+    given = Given(height=height, system=system, cove=cove, ceilings=read.ceilings)
+    return _put(store, read, rooms, (), given, seen=Confirmed(by=who, at=when), who=who, when=when)
 
 
 def is_traced(job: Job, sheet_id: int, room: TracedRoom) -> bool:
@@ -302,23 +294,26 @@ def _apart(job: Job, sheet: int, rooms: Sequence[TracedRoom]) -> tuple[list[Trac
 
 def _put(
     store: JobStore,
-    sheet: Sheet,
+    trace: SheetTrace,
     rooms: Sequence[TracedRoom],
     doubtful: tuple[TracedRoom, ...],
     given: Given,
-    more: tuple[str, ...],
     *,
     known: Sequence[TracedRoom] = (),
+    left: Sequence[TracedRoom] | None = None,
+    seen: Confirmed | None = None,
     who: str,
     when: str,
 ) -> Traced:
-    more = (*_known_notes(known), *more)
+    """Put rooms into the job; ``left`` are all that were found on the sheet and not taken, ``seen`` who looked."""
+    sheet = trace.sheet
+    more = (*_known_notes(known), *trace.notes)
     edits: list[Edit] = []
     put: list[tuple[str, TracedRoom]] = []
     taken: set[str] = set()
     printed: dict[str, tuple[CeilingNote, ...]] = {}
     for room in rooms:
-        there = _known_room(store.job, room, taken)
+        there = _known_room(store.job, sheet.id, room, taken)
         made = there or Room(
             id=_free_id(store.job, room, taken),
             name=room.name,
@@ -329,12 +324,17 @@ def _put(
         if made.height is None:
             if notes := given.printed_in(room):
                 printed[made.id] = notes
-            made = replace(made, height=given.height_of(notes))
+            made = given.with_height(made, notes, sheet.id)
         if made != there:
             edits.append(PutRoom(room=made))
         taken.add(made.id)
         put.append((made.id, room))
-        edits.extend(PutRun(run=run) for run in _runs(room, made.id, sheet.id))
+        edits.extend(PutRun(run=run) for run in _runs(room, made.id, sheet.id, seen))
+    findings = (*trace.findings, *_left_findings(left or (), trace))
+    about: tuple[Literal["room", "mark"], ...] = ("mark",) if left is None else ("room", "mark")
+    now = store.job.sheets.get(sheet.id)
+    if now is not None and {f for f in now.findings if f.about in about} != set(findings):
+        edits.append(PutFindings(sheet=sheet.id, about=about, findings=findings))
     if not edits:
         return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
     count = len(put)
@@ -349,6 +349,21 @@ def _put(
     )
 
 
+def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Finding]:
+    """Say which rooms were found and not taken."""
+    findings = []
+    for room in rooms:
+        shape = shape_of(room)
+        at = shape.representative_point()
+        label = " ".join(t for t in (room.number, room.name) if t) or "a room without a name"
+        against = " ".join(room.reasons[1:]) or room.reasons[0]
+        scale = next((s for region, s, _ in trace.parts if region is None), trace.parts[0][1])
+        length = shape.length * (scale.mx + scale.my) / 2.0
+        text = f"{label} was found and not taken: {against}"
+        findings.append(Finding(about="room", text=text, at_pt=(at.x, at.y), length=length))
+    return findings
+
+
 def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:
     if not known:
         return ()
@@ -361,11 +376,22 @@ def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:
     return (f"{which}: {names}; remove the walls of a room to trace it anew",)
 
 
-def _known_room(job: Job, room: TracedRoom, taken: set[str]) -> Room | None:
-    """Find the room of the job that has the traced one's number."""
+def _known_room(job: Job, sheet: int, room: TracedRoom, taken: set[str]) -> Room | None:
+    """Find the room of the job that the traced one is: one with its number that has no walls yet, or some here.
+
+    A number alone does not make a room: floors and wings have the same ones.
+    """
     if not room.number:
         return None
-    same = [r for r in job.rooms.values() if r.number.casefold() == room.number.casefold() and r.id not in taken]
+    shape = shape_of(room).buffer(SAG_PT)
+    same = []
+    for other in job.rooms.values():
+        if other.number.casefold() != room.number.casefold() or other.id in taken:
+            continue
+        runs = [run for run in job.runs.values() if run.room == other.id]
+        lines = [shapely.LineString(run.path_pt.flattened(SAG_PT)) for run in runs if run.sheet == sheet]
+        if not runs or any(line.intersects(shape) for line in lines):
+            same.append(other)
     return same[0] if len(same) == 1 else None
 
 
@@ -379,31 +405,27 @@ def _free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
     return name
 
 
-def _runs(room: TracedRoom, id: str, sheet: int) -> list[Run]:
+def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
+    """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
     walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
     named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
-    return [
-        Run(
+    unsure = "" if room.sure else " ".join(room.reasons[1:]).rstrip(".")
+    made = []
+    for name, traced in named:
+        run = Run(
             id=name,
             sheet=sheet,
             room=id,
-            points_pt=run.points_pt,
-            bulges=run.bulges if any(run.bulges) else (),
+            points_pt=traced.points_pt,
+            bulges=traced.bulges if any(traced.bulges) else (),
             closed=True,
             face="left",
-            openings=tuple(_opening(o) for o in run.openings),
+            openings=tuple(opening_of(o, sheet, seen) for o in traced.openings),
         )
-        for name, run in named
-    ]
-
-
-def _opening(traced: TracedOpening) -> Opening:
-    height, sill = ASSUMED[traced.kind]
-    if traced.form == "roll-up":
-        height = ROLL_UP_HEIGHT
-    if traced.height is not None:
-        height = traced.height
-    return Opening(at=traced.at, width=traced.width, height=height, sill=sill, kind=traced.kind, mark=traced.mark)
+        told = room.reasons[0].rstrip(".")
+        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=unsure)
+        made.append(replace(run, basis=(replace(line, confirmed=seen if unsure else None),)))
+    return made
 
 
 def _notes(job: Job, put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:

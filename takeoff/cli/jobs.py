@@ -123,7 +123,7 @@ def scale(
         which = actions.find_sheet(store.job, sheet)
         part = _region(store.job, which, region, region_name)
         made, doubts = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
-    notes((*(d for c in made for d in c.doubts), *doubts))
+    notes(dict.fromkeys((*(d for c in made for d in c.doubts), *doubts)))
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
         return

@@ -18,6 +18,7 @@ from takeoff.cli import (
     jobs,
     person,
     planning,
+    points,
     reports,
     revise,
     site,
@@ -45,6 +46,7 @@ app.command("finishes")(finishes.finishes)
 app.command("apply")(jobs.apply)
 app.command("measure")(figures.measure)
 app.command("estimate")(figures.estimate)
+app.command("points")(points.points)
 app.command("report")(reports.report)
 app.command("revise", cls=PointsCommand)(revise.revise)
 app.command("check")(check.check)

@@ -48,9 +48,9 @@ def _open_points(db: sqlite3.Connection) -> None:
             run = json.loads(body)
             for opening in run.get("openings", []):
                 if (size := _sizes(opening)) in sizes:
+                    fields = ("height",) if opening.get("kind", "door") == "door" else ("height", "sill")
                     opening["basis"] = [
-                        {"of": of, "taken": value, "how": "unknown"}
-                        for of, value in zip(("height", "sill"), size, strict=True)
+                        {"of": of, "taken": value, "how": "unknown"} for of, value in zip(fields, size, strict=False)
                     ]
             db.execute("UPDATE item SET body = ? WHERE kind = 'run' AND id = ?", (json.dumps(run), id))
 

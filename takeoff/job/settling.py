@@ -1,4 +1,4 @@
-"""Confirming open points: as undoable as any other edit."""
+"""Confirming open points, and keeping what readers found on a sheet: as undoable as any other edit."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from takeoff.errors import EditError
 from takeoff.job.changes import Change, apply_change, needed, put
 from takeoff.job.job import Job
 from takeoff.model.open_points import Confirmed, Settled, basis_of, put_basis
+from takeoff.model.plan import Finding, Sheet
 from takeoff.model.walls import Run
 
 
@@ -63,3 +64,23 @@ class Confirm:
                 f"the {at.field} of {at.kind} {at.id} is given by a person already", remedy="Look at the list again."
             )
         return replace(value, basis=put_basis(value.basis, replace(basis, confirmed=self.confirmed)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutFindings:
+    """Keep what was found on a sheet, in place of what was found about the same things before."""
+
+    sheet: int
+    about: tuple[Literal["room", "mark", "file"], ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return f"Keep what was found on sheet {self.sheet}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        sheet: Sheet = needed(job, "sheet", str(self.sheet))
+        kept = tuple(found for found in sheet.findings if found.about not in self.about)
+        return Change(self.label, (put(job, "sheet", str(sheet.id), replace(sheet, findings=(*kept, *self.findings))),))

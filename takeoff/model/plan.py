@@ -32,12 +32,26 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something that a reader found on a sheet and that is in no value of the job: each is an open point.
+
+    ``about`` is a "room" that was found and not taken, which is settled once a wall goes round ``at_pt``; a "mark" of a
+    schedule that fits nothing; or the "file" as it was read. ``text`` is a clause; ``length`` metres of wall.
+    """
+
+    about: Literal["room", "mark", "file"]
+    text: str
+    at_pt: Point | None = None
+    length: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """One page of a plan file, as the register lists it.
 
     ``id`` counts from 1 in the register; ``page`` counts from 1 in the file. ``rotation`` is clockwise degrees from the
     unrotated page to the page as displayed. ``dpi`` is set for images and for scans. ``paths`` is the number of vector
-    paths found, ``None`` for images.
+    paths found, ``None`` for images. ``findings`` are what readers found on it and nothing took.
     """
 
     id: int
@@ -54,6 +68,7 @@ class Sheet:
     scale_note: str = ""
     revision: str = ""
     date: str = ""
+    findings: tuple[Finding, ...] = ()
 
     def holds(self, pt: Point) -> bool:
         """Return whether a sheet point lies on the sheet, or no more than `EDGE_PT` beside it."""

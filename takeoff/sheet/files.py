@@ -7,13 +7,15 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from takeoff.model.plan import Sheet, SheetKind, Source
+from takeoff.model.plan import Finding, Sheet, SheetKind, Source
 from takeoff.sheet.document import count_page, load_page, open_document, page_resources
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
 from takeoff.sheet.titles import read_title_block
 
+INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or end early"
+REBUILT = "the file's table of contents was damaged and was rebuilt"
 SCAN_COVER = 0.8
 """A page is a scan when pictures cover at least this part of it …"""
 SCAN_PATHS = 100
@@ -109,6 +111,7 @@ def _picture_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], l
                 height_pt=picture.height * 72 / picture.dpi,
                 kind="image",
                 dpi=picture.dpi,
+                findings=tuple(Finding(about="file", text=doubt) for doubt in picture.doubts),
             )
         )
         doubts += [f"{name}, page {picture.page}: {doubt}" for doubt in picture.doubts]
@@ -125,11 +128,14 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
             where = f"{name}, page {number}"
             page = load_page(document, number, name)
             sheet, complete = _pdf_sheet(document, page, source, counts, where)
-            sheets.append(sheet)
+            found = [] if complete else [INCOMPLETE]
+            if document.is_repaired:
+                found.insert(0, REBUILT)
+            sheets.append(replace(sheet, findings=tuple(Finding(about="file", text=text) for text in found)))
             if not complete:
-                doubts.append(f"{where}: the page may be incomplete: its drawing instructions are damaged or end early")
+                doubts.append(f"{where}: {INCOMPLETE}")
         if document.is_repaired:
-            doubts.insert(0, f"{name}: the file's table of contents was damaged and was rebuilt: check every sheet")
+            doubts.insert(0, f"{name}: {REBUILT}: check every sheet")
     return sheets, doubts
 
 

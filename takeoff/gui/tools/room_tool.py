@@ -194,22 +194,20 @@ class RoomTool(Tool):
             height=self._height(),
             system=d.system,
             cove=d.cove,
-            ceilings=read.ceilings,
             read=read,
             who=person(),
             when=now(),
         )
 
-    def _accept(self, room: actions.TracedRoom) -> actions.Traced:
-        s, d, read = self.session, self.session.defaults, self._read()
+    def _accept(self, read: actions.SheetTrace, room: actions.TracedRoom) -> actions.Traced:
+        s, d = self.session, self.session.defaults
         return actions.accept_traced(
             s.store,
-            s.sheet_id,
+            read,
             [room],
             height=self._height(),
             system=d.system,
             cove=d.cove,
-            ceilings=read.ceilings if read is not None else (),
             who=person(),
             when=now(),
         )
@@ -261,8 +259,10 @@ class RoomTool(Tool):
             self.session.tell(f"Dropped {_label(room)}")
             self._look()
             return True
-        rest = self.queue[1:]
-        self._take(lambda: self._accept(room))
+        rest, read = self.queue[1:], self._read()
+        if read is None:
+            return False
+        self._take(lambda: self._accept(read, room))
         self.queue = rest
         self._look()
         return True

@@ -1,0 +1,196 @@
+"""Open points that measuring and pricing tell: walls that are not measured or counted twice, what has no price."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+
+from takeoff.actions.editing import Pending
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
+from takeoff.actions.quantities import Priced
+from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
+from takeoff.job.job import Job
+from takeoff.measure.ends_inside import ends_inside
+from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.overlaps import doubled_stretches
+from takeoff.model.open_points import OpenPoint, Stake, Where
+from takeoff.model.plan import Calibration
+from takeoff.model.systems import Catalogue
+from takeoff.report.terms import other_currency
+
+DRAWS = 2000
+"""Draws for the range that unconfirmed rates give a price: enough for two figures."""
+
+
+def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
+    """Find walls that cannot be measured; those that only lack the height of their room are told with the room."""
+    words = Words(job)
+    for one in pending:
+        run = job.runs[one.run]
+        room = job.rooms.get(run.room or "")
+        if run.height is None and room is not None and room.height is None:
+            continue
+        point = told_point(
+            "unmeasured",
+            f"unmeasured:{run.id}",
+            f"{words.wall(run)} is not in the figures: {one.message}",
+            Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+            what=sentence(words.wall(run))[:-1],
+            settle=one.remedy,
+            assumes="",
+        )
+        yield Found(point=point)
+
+
+def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterator[Found]:
+    """Find what is odd about measured walls, walls counted twice, and walls that end inside others."""
+    words = Words(job)
+    told: set[str] = set()
+    for face in faces:
+        run = job.runs[face.elevation.run]
+        for doubt in face.doubts:
+            if doubt not in told:
+                told.add(doubt)
+                where = Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id)
+                yield Found(
+                    point=told_point("outline", f"wall:{run.id}", doubt, where, what=sentence(words.wall(run))[:-1])
+                )
+    for a, b, length in doubled_stretches(faces, calibrations):
+        run = job.runs[b]
+        yield Found(
+            point=told_point(
+                "overlap",
+                f"overlap:{a}:{b}",
+                f"walls {a} and {b} lie on one another for {words.show.length(length)}: that wall is counted twice",
+                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=b),
+                what=f"Walls {a} and {b}",
+                settle="Remove or shorten one of them, or confirm that both are coated.",
+            ),
+            variants=(AS_IT_IS, Variant(runs={b: None})) if length > 0.9 * _length(faces, b) else (),
+            stake=Stake(money=0.0, area=0.0, length=length),
+        )
+    for end in ends_inside(job.runs.values(), calibrations):
+        run = job.runs[end.run]
+        cut = f", and take the {words.show.length(end.covered)} of it that it covers out of {end.other}"
+        yield Found(
+            point=told_point(
+                "overlap",
+                f"inside:{end.run}:{end.other}",
+                f"wall {end.run} ends {words.show.length(end.inside)} inside wall {end.other}, which is counted",
+                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+                what=f"End of wall {end.run}",
+                settle=f"End it at the face of wall {end.other}{cut if end.covered else ''}, or confirm it.",
+            ),
+            stake=Stake(money=0.0, area=0.0, length=end.inside),
+        )
+
+
+def _length(faces: Sequence[MeasuredFace], run: str) -> float:
+    return max((face.elevation.length for face in faces if face.elevation.run == run), default=0.0)
+
+
+def loose_points(job: Job) -> Iterator[Found]:
+    """Find walls without a system, or without a height, that are in no room."""
+    words = Words(job)
+    for run in job.runs.values():
+        if run.system is None and run.room is None:
+            where = Where(sheet=run.sheet, at_pt=place_of(job, run), run=run.id)
+            yield Found(
+                point=OpenPoint(
+                    key=f"system:run:{run.id}",
+                    kind="system",
+                    group="Walls without a system",
+                    where=where,
+                    what=f"System of {words.wall(run)}",
+                    taken="",
+                    why="No system is known, so it is not priced.",
+                    settle="Choose its system, or remove it if it is not coated.",
+                    question="Which wall coating system does this wall take?",
+                    field="system",
+                )
+            )
+
+
+def price_points(job: Job, priced: Priced) -> Iterator[Found]:
+    """Find what the price rests on: rates that are nobody's, the example catalogue, no work, another currency."""
+    estimate = priced.estimate
+    if job.runs and estimate.materials:
+        yield from _rates(job, priced)
+    if job.systems:
+        shipped = sorted({line.id for line in estimate.systems} - set(job.systems))
+        if shipped:
+            yield Found(
+                point=told_point(
+                    "product",
+                    "shipped",
+                    f"priced by the example catalogue, as the job's own does not have it: {', '.join(shipped)}",
+                    Where(),
+                    what="Systems of the example catalogue",
+                    settle="Take a catalogue in that has them, or confirm the example's prices.",
+                )
+            )
+    for doubt in estimate.doubts:
+        if estimate.rooms:
+            yield Found(point=told_point("product", "price", doubt, Where(), what="Price"))
+    if found := other_currency(job.settings.currency, estimate.currency):
+        yield Found(
+            point=told_point(
+                "job", "currency", found, Where(), what="Currency", settle="Take in a catalogue in the job's currency."
+            )
+        )
+    yield from _without_cove(job, priced)
+
+
+def _rates(job: Job, priced: Priced) -> Iterator[Found]:
+    """Tell rates and prices of the shipped example, which are nobody's, with what the price's range says of them."""
+    own = job.settings.rates is not None
+    if own and job.products:
+        return
+    what = "Rates and prices" if not own else "Prices of products"
+    parts = parts_of(priced.estimate)
+    spread = simulate_price(parts, usual_spreads(parts), priced.rates, draws=DRAWS)
+    yield Found(
+        point=OpenPoint(
+            key="rates",
+            kind="rates",
+            group=what,
+            where=Where(),
+            what=what,
+            taken="the example catalogue",
+            why="The example that comes with the program is priced with; its figures are nobody's.",
+            settle="Take your own catalogue into the job, or confirm the example's rates and prices.",
+            state=_state_of(priced.catalogue),
+        ),
+        stake=Stake(money=max(0.0, spread.p90 - spread.p10), area=0.0, length=0.0),
+    )
+
+
+def _state_of(catalogue: Catalogue) -> str:
+    """Return a short text that is another one as soon as rates or prices are."""
+    priced = repr((catalogue.rates, [(p.id, p.packs) for p in catalogue.products]))
+    return hashlib.sha256(priced.encode()).hexdigest()[:12]
+
+
+def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
+    """Tell rooms whose system makes a cove although no cove was given for them: none is priced."""
+    words = Words(job)
+    makes = {s.id for s in priced.catalogue.systems if any(step.kind == "cove" for step in s.steps)}
+    for id, room in job.rooms.items():
+        runs = [run for run in job.runs.values() if run.room == id and (run.system or room.system) in makes]
+        if not runs or room.cove or any(run.cove or run.no_cove or run.base > 0.0 for run in runs):
+            continue
+        yield Found(
+            point=OpenPoint(
+                key=f"no-cove:{id}",
+                kind="cove",
+                group="Rooms without the cove that their system makes",
+                where=Where(sheet=runs[0].sheet, at_pt=place_of(job, runs[0]), room=id),
+                what=f"Cove of {words.room(id)}",
+                taken="no cove",
+                why=f"The system {runs[0].system or room.system} makes a cove, and none was given: none is priced.",
+                settle="Give the cove, or confirm that there is none.",
+                question="Does this room have an integral cove base, and of which size?",
+                assumes=f"{words.room(id)} has no integral cove base.",
+                state="none",
+            )
+        )

@@ -1,0 +1,178 @@
+"""Open points of sheets and scales."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+import shapely
+
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
+from takeoff.job.job import Job, calibration_key
+from takeoff.model.open_points import OpenPoint, Where, basis_of
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.walls import Run
+from takeoff.sheet.scales import ratio_text
+
+HALF_SIZE = 2.0
+"""What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
+
+
+def scale_points(job: Job) -> Iterator[Found]:
+    """Find the scales of walls that nothing on the sheet confirms, or that something on it contradicts."""
+    words = Words(job)
+    for key, calibration in job.calibrations.items():
+        runs = _runs_at(job, calibration)
+        if not runs:
+            continue
+        where = Where(sheet=calibration.sheet, at_pt=place_of(job, runs[0]), region=calibration.region)
+        place = words.sheet(calibration.sheet) + (f', detail "{calibration.region}"' if calibration.region else "")
+        ratio = ratio_text(calibration.mx)
+        found = _unconfirmed(words, key, calibration, place, where)
+        if found is not None:
+            yield found
+        u = 2.0 * calibration.u_scale
+        for doubt in calibration.doubts:
+            point = told_point(
+                "scale",
+                f"scale:{key}",
+                f"{place}: {doubt}",
+                where,
+                what=f"Scale of {place}",
+                taken=ratio,
+                settle="Set the scale by a long dimension, or confirm it.",
+                question="At which scale is this sheet drawn, and was it printed at full size?",
+                assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
+            )
+            yield Found(
+                point=replace(point, state=f"{point.state} {ratio}"), variants=_rescaled(calibration, 1 - u, 1 + u)
+            )
+
+
+def _unconfirmed(words: Words, key: str, calibration: Calibration, place: str, where: Where) -> Found | None:
+    basis, ratio = basis_of(calibration, "mx"), ratio_text(calibration.mx)
+    if basis is None and calibration.source not in ("ratio", "note"):
+        return None
+    if basis is not None and not (basis.is_open or basis.confirmed):
+        return None
+    why = f"it was set as {calibration.stated or ratio}, and nothing on the sheet confirms that"
+    low, high = calibration.mx, HALF_SIZE * calibration.mx
+    if basis is not None:
+        why = "; ".join(part for part in (words.source(basis), basis.unsure) if part)
+        low, high = basis.low or low, basis.high or high
+    return Found(
+        point=OpenPoint(
+            key=f"scale:{key}",
+            kind="scale",
+            group=f"Scale of {place}",
+            where=where,
+            what=f"Scale of {place}",
+            taken=ratio,
+            why=sentence(why),
+            settle="Check it against a dimension on the sheet, or confirm it.",
+            question="At which scale is this sheet drawn, and was it printed at full size?",
+            assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
+            field="mx" if basis is not None else "",
+            low=low,
+            high=high,
+            state=ratio,
+            confirmed=basis.confirmed if basis is not None else None,
+        ),
+        variants=_rescaled(calibration, low / calibration.mx, high / calibration.mx),
+    )
+
+
+def _rescaled(calibration: Calibration, *factors: float) -> tuple[Variant, ...]:
+    key = calibration_key(calibration.sheet, calibration.region)
+    return tuple(
+        Variant(calibrations={key: replace(calibration, mx=calibration.mx * f, my=calibration.my * f)}) for f in factors
+    )
+
+
+def _runs_at(job: Job, calibration: Calibration) -> list[Run]:
+    """Runs on a calibration's sheet, or with a region those that lie in it; one that crosses edges is passed over."""
+    on_sheet = [run for run in job.runs.values() if run.sheet == calibration.sheet]
+    if not any(region.sheet == calibration.sheet for region in job.regions.values()):
+        return on_sheet
+    found = []
+    for run in on_sheet:
+        try:
+            if job.calibration_for(run) is calibration:
+                found.append(run)
+        except Exception:
+            continue
+    return found
+
+
+def sheet_points(job: Job) -> Iterator[Found]:
+    """Find sheets with walls that a newer revision replaces, and what was found on sheets and not taken."""
+    words = Words(job)
+    for sheet in job.sheets.values():
+        runs = [run for run in job.runs.values() if run.sheet == sheet.id]
+        newer = _newer(job, sheet)
+        if runs and newer is not None:
+            yield Found(
+                point=OpenPoint(
+                    key=f"sheet:{sheet.id}:{newer.id}",
+                    kind="sheet",
+                    group=f"Walls on {words.sheet(sheet.id)}",
+                    where=Where(sheet=sheet.id, at_pt=place_of(job, runs[0]), run=runs[0].id),
+                    what=f"Walls on {words.sheet(sheet.id)}",
+                    taken=f"{len(runs)} wall{'s' * (len(runs) != 1)}",
+                    why=f"{sentence(words.sheet(newer.id))[:-1]} is a newer revision of it, and these walls were not "
+                    f"carried over: {', '.join(run.id for run in runs[:6])}{' …' if len(runs) > 6 else ''}.",
+                    settle="Carry the walls to the newer revision, remove them, or confirm that they still hold.",
+                    assumes=f"{sentence(words.sheet(sheet.id))[:-1]} still holds for the walls measured on it.",
+                    state=" ".join(sorted(run.id for run in runs)),
+                ),
+                variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
+            )
+
+
+def finding_points(job: Job) -> Iterator[Found]:
+    """Find what readers found on sheets that is in no value: rooms not taken, marks that fit nothing, damaged files."""
+    words = Words(job)
+    rooms: dict[int, list[shapely.Polygon]] = {}
+    for run in job.runs.values():
+        if run.closed:
+            rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
+    for sheet in job.sheets.values():
+        for found in sheet.findings:
+            at = shapely.Point(found.at_pt) if found.at_pt is not None else None
+            if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
+                continue
+            settle = {
+                "room": "Look at it: trace the room if it is coated, or confirm that it is not.",
+                "mark": "Look whether an opening is missing, or confirm that none is.",
+                "file": "Look at the sheet, or confirm that it is as it should be.",
+            }[found.about]
+            point = told_point(
+                "outline" if found.about == "room" else "sheet",
+                f"{found.about}:{sheet.id}",
+                f"{words.sheet(sheet.id)}: {found.text}",
+                Where(sheet=sheet.id, at_pt=found.at_pt),
+                what=f"Room on {words.sheet(sheet.id)}"
+                if found.about == "room"
+                else sentence(words.sheet(sheet.id))[:-1],
+                settle=settle,
+                assumes=f"Not coated: {found.text.split(' was found')[0]} on {words.sheet(sheet.id)}."
+                if found.about == "room"
+                else sentence(f"{words.sheet(sheet.id)}: {found.text}"),
+            )
+            yield Found(point=point, wall_length=found.length)
+
+
+def _newer(job: Job, sheet: Sheet) -> Sheet | None:
+    """Return the latest other sheet of the register that has the number of this one and came after it."""
+    number = _plain_number(sheet)
+    if not number:
+        return None
+    later = [s for s in job.sheets.values() if s.id > sheet.id and _plain_number(s) == number]
+    later = [s for s in later if (s.revision, s.date) != (sheet.revision, sheet.date) or s.source != sheet.source]
+    return max(later, key=lambda s: s.id, default=None)
+
+
+def _plain_number(sheet: Sheet) -> str:
+    """Number of a sheet without the revision that an older one has behind it."""
+    return re.sub(r" \([^()]*\)$", "", sheet.number.strip()).casefold()

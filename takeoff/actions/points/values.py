@@ -1,0 +1,225 @@
+"""Open points of values that a reader or a default supplied: openings, rooms, outlines of walls."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence
+from takeoff.job.job import Job
+from takeoff.model.open_points import Basis, OpenPoint, Where, basis_of
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
+
+APART = 0.3
+"""Metres to either side that a size could be where nobody says: a foot (common practice, no source)."""
+ROOM_HEIGHTS = (2.4384, 3.6576)
+"""Metres between which the height of a room lies that nothing is known of: 8 to 12 ft (common practice, no source)."""
+OPENING_FIELDS = ("height", "sill", "width", "kind")
+
+
+def opening_points(job: Job) -> Iterator[Found]:
+    """Find the openings of which a size, or that they are there, rests on nothing stated or confirmed."""
+    words = Words(job)
+    for run in job.runs.values():
+        for index, opening in enumerate(run.openings):
+            for field in OPENING_FIELDS:
+                basis = basis_of(opening, field)
+                if basis is not None and (basis.is_open or basis.confirmed is not None):
+                    yield _opening_found(words, run, index, field, basis)
+
+
+def _opening_found(words: Words, run: Run, index: int, field: str, basis: Basis) -> Found:
+    opening = run.openings[index]
+    named = f"{opening.kind} {opening.mark}" if opening.mark else opening.kind
+    taken = opening.kind if field == "kind" else words.show.length(getattr(opening, field))
+    is_plain = basis.how in ("assumed", "unknown") and not basis.unsure
+    assumes = f"{opening.kind.capitalize()} {field}s are taken at {taken}; the drawings show none."
+    if not is_plain:
+        assumes = f"The {field} of {named} on {words.wall(run)} is taken as {taken}: {basis.unsure or basis.text}."
+    low, high = _between(basis, getattr(opening, field)) if field != "kind" else (None, None)
+    asked = f"What is the {field} of this {opening.kind}?" if field != "kind" else f"Is this a {opening.kind}?"
+    point = OpenPoint(
+        key=f"{field}:{run.id}:{index + 1}",
+        kind="opening",
+        group=f"{opening.kind.capitalize()} {field}s taken at {taken}" if is_plain else sentence(assumes),
+        where=Where(
+            sheet=run.sheet, at_pt=place_of(words.job, run, opening.at), room=run.room, run=run.id, opening=index
+        ),
+        what=f"{field.capitalize()} of {named}",
+        taken=taken,
+        why=sentence(_why(words, basis)),
+        settle="Give the size, or confirm what was taken." if field != "kind" else "Look at it; remove it or confirm.",
+        question=asked,
+        assumes=assumes,
+        field=field,
+        low=low,
+        high=high,
+        confirmed=basis.confirmed,
+    )
+    return Found(point=point, variants=_opening_variants(run, index, field, low, high))
+
+
+def _opening_variants(run: Run, index: int, field: str, low: float | None, high: float | None) -> tuple[Variant, ...]:
+    """With the size at its low and high; an opening whose kind is unsure might not be there."""
+    if field == "kind":
+        kept = tuple(o for i, o in enumerate(run.openings) if i != index)
+        return AS_IT_IS, Variant(runs={run.id: replace(run, openings=kept)})
+    made = []
+    for value in (low, high):
+        if value is None:
+            return ()
+        other = _resized(run.openings[index], field, value)
+        openings = tuple(other if i == index else o for i, o in enumerate(run.openings))
+        made.append(Variant(runs={run.id: replace(run, openings=openings)}))
+    return tuple(made)
+
+
+def _resized(opening: Opening, field: str, value: float) -> Opening:
+    """Set a size; an outline that is no rectangle is stretched with it."""
+    sizes: dict[str, Any] = {field: value}
+    if field == "sill" or opening.outline is None:
+        return replace(opening, **sizes)
+    by = value / getattr(opening, field)
+    outline = tuple((u * by, v) if field == "width" else (u, v * by) for u, v in opening.outline)
+    return replace(opening, outline=outline, **sizes)
+
+
+def _between(basis: Basis, value: float) -> tuple[float, float]:
+    """What a size could be: as its basis says, else `APART` to either side."""
+    low = basis.low if basis.low is not None else max(value - APART, 0.0 if basis.of == "sill" else value / 2.0)
+    return low, basis.high if basis.high is not None else value + APART
+
+
+def _why(words: Words, basis: Basis) -> str:
+    told = words.source(basis)
+    return f"{told}; {basis.unsure}" if basis.unsure else told
+
+
+def room_points(job: Job) -> Iterator[Found]:
+    """Find the rooms whose height, system or cove nobody gave, or that a reader took with a reservation."""
+    words = Words(job)
+    runs: dict[str, list[Run]] = {}
+    for run in job.runs.values():
+        if run.room is not None:
+            runs.setdefault(run.room, []).append(run)
+    for id, own in runs.items():
+        room = job.rooms[id]
+        where = Where(sheet=own[0].sheet, at_pt=place_of(job, own[0]), room=id)
+        if any(run.height is None for run in own):
+            yield from _height_found(words, room, where)
+        if any(run.system is None for run in own):
+            yield from _system_found(words, room, where)
+        cove = basis_of(room, "cove")
+        if cove is not None and (cove.is_open or cove.confirmed) and any(not (r.cove or r.no_cove) for r in own):
+            yield _cove_found(words, room, where, cove)
+
+
+def _height_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
+    basis = basis_of(room, "height")
+    if room.height is not None and (basis is None or not (basis.is_open or basis.confirmed)):
+        return
+    low, high = ROOM_HEIGHTS
+    if basis is not None:
+        low, high = basis.low or low, basis.high or high
+    taken = "" if room.height is None else words.show.length(room.height.points[0][1])
+    variants = [Variant(rooms={room.id: replace(room, height=HeightProfile.constant(h))}) for h in (low, high)]
+    yield Found(
+        point=OpenPoint(
+            key=f"height:{room.id}",
+            kind="height",
+            group=f"Room heights taken at {taken}" if taken else "Rooms without a height",
+            where=where,
+            what=f"Height of {words.room(room.id)}",
+            taken=taken,
+            why=sentence(_why(words, basis) if basis else "no height is known, so its walls are not in the figures"),
+            settle="Give the height of the coating." if not taken else "Give the height, or confirm what was taken.",
+            question="How high is the wall coating in this room?",
+            assumes=f"Walls of {words.room(room.id)} are coated to {taken}." if taken else "",
+            field="height",
+            low=low,
+            high=high,
+            confirmed=basis.confirmed if basis and taken else None,
+        ),
+        variants=tuple(variants) if taken else (AS_IT_IS, *variants),
+    )
+
+
+def _system_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
+    basis = basis_of(room, "system")
+    if room.system is not None and (basis is None or not (basis.is_open or basis.confirmed)):
+        return
+    others = {r.system for r in words.job.rooms.values() if r.system} | {
+        r.system for r in words.job.runs.values() if r.system
+    }
+    variants = [Variant(rooms={room.id: replace(room, system=id)}) for id in sorted(others - {room.system})]
+    taken = room.system or ""
+    yield Found(
+        point=OpenPoint(
+            key=f"system:{room.id}",
+            kind="system",
+            group=f"Rooms that take {taken}" if taken else "Rooms without a system",
+            where=where,
+            what=f"System of {words.room(room.id)}",
+            taken=taken,
+            why=sentence(_why(words, basis) if basis else "no system is known, so its walls are not priced"),
+            settle="Choose the system, or remove the walls if they are not coated.",
+            question="Which wall coating system does this room take?",
+            assumes=f"{words.room(room.id)} takes the system {taken}." if taken else "",
+            field="system",
+            confirmed=basis.confirmed if basis and taken else None,
+        ),
+        variants=(AS_IT_IS, *variants) if variants else (),
+    )
+
+
+def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
+    cove = room.cove
+    show = words.show.length
+    size = f"{show(cove.height)} leg, {show(cove.toe)} toe, {show(cove.thickness)} thick" if cove else "no cove"
+    bare = Variant(rooms={room.id: replace(room, cove=None)})
+    return Found(
+        point=OpenPoint(
+            key=f"cove:{room.id}",
+            kind="cove",
+            group=f"Cove taken: {size}" if cove else "Rooms without a cove",
+            where=where,
+            what=f"Cove of {words.room(room.id)}",
+            taken=size,
+            why=sentence(_why(words, basis)),
+            settle="Give the cove, or confirm what was taken.",
+            question="Does this room have an integral cove base, and of which size?",
+            assumes=f"Cove base: {size}." if cove else "",
+            field="cove",
+            confirmed=basis.confirmed,
+        ),
+        variants=(AS_IT_IS, bare) if cove else (),
+    )
+
+
+def outline_points(job: Job) -> Iterator[Found]:
+    """Find the walls of which a reader was not sure that they are where they were traced, or what they are."""
+    words = Words(job)
+    for run in job.runs.values():
+        for basis in run.basis:
+            held = basis_of(run, basis.of)
+            if held is None or not (held.is_open or held.confirmed):
+                continue
+            is_line = basis.of == "outline"
+            what = f"Outline of {words.wall(run)}" if is_line else f"{basis.of.capitalize()} of {words.wall(run)}"
+            yield Found(
+                point=OpenPoint(
+                    key=f"{basis.of}:{run.id}",
+                    kind="outline",
+                    group=sentence(held.unsure) or what,
+                    where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+                    what=what,
+                    taken="" if is_line else str(held.taken),
+                    why=sentence(_why(words, held)),
+                    settle="Look whether it lies on the wall; move its points, or confirm it.",
+                    assumes=f"The walls of {words.wall(run)} are measured as marked.",
+                    field=basis.of,
+                    confirmed=held.confirmed,
+                ),
+                variants=(AS_IT_IS, Variant(runs={run.id: None})),
+            )

@@ -1,0 +1,66 @@
+"""Openings as tracing puts them into a job: the sizes that a plan does not show, and what each size rests on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from takeoff.model.open_points import Basis, Confirmed
+from takeoff.model.walls import Opening, OpeningKind
+from takeoff.trace.lines.plan_rooms import TracedOpening
+from takeoff.trace.lines.room_evidence import SURE
+
+ASSUMED: dict[OpeningKind, tuple[float, float]] = {
+    "door": (2.1336, 0.0),
+    "window": (1.2192, 0.9144),
+    "pass-through": (1.0668, 1.0668),
+}
+"""Height and sill in metres that an opening is given, as a plan shows neither: a door of 7 ft, a window of 4 ft above
+3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft (common practice, no source)."""
+ROLL_UP_HEIGHT = 2.4384
+"""Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
+HEIGHTS: dict[OpeningKind, tuple[float, float]] = {
+    "door": (2.032, 2.4384),
+    "window": (0.9144, 1.8288),
+    "pass-through": (0.9144, 1.2192),
+}
+"""Metres between which such heights lie: doors 6'-8" to 8 ft, windows 3 to 6 ft, pass-throughs 3 to 4 ft (common
+practice, no source)."""
+ROLL_UP_HEIGHTS = (2.4384, 3.6576)
+"""The same for roll-up doors: 8 to 12 ft (common practice, no source)."""
+SILLS: dict[OpeningKind, tuple[float, float]] = {"window": (0.6096, 1.2192), "pass-through": (0.9144, 1.2192)}
+"""Metres between which sills lie: of windows 2 to 4 ft, of pass-throughs 3 to 4 ft (common practice, no source). A door
+stands on the floor."""
+
+
+def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None) -> Opening:
+    """Make an opening of a traced one on a sheet; who looked at it confirmed what was unsure of its being there."""
+    height, sill = ASSUMED[traced.kind]
+    low, high = HEIGHTS[traced.kind]
+    if traced.form == "roll-up":
+        height, (low, high) = ROLL_UP_HEIGHT, ROLL_UP_HEIGHTS
+    tall = Basis(
+        of="height", taken=height, how="assumed", text="a usual size, as the plan shows none", low=low, high=high
+    )
+    if traced.height is not None:
+        height = traced.height
+        tall = Basis(of="height", taken=height, how="schedule", text=f"door {traced.mark}")
+    unsure = "" if traced.confidence >= SURE else f"only {traced.confidence:.0%} sure: {traced.reason}"
+    there = Basis(of="kind", taken=traced.kind, how="measured", text=traced.reason, sheet=sheet, unsure=unsure)
+    bases = [
+        replace(there, confirmed=seen) if unsure else there,
+        Basis(of="width", taken=traced.width, how="measured", sheet=sheet),
+        tall,
+    ]
+    if traced.kind in SILLS:
+        low, high = SILLS[traced.kind]
+        text = "a usual size, as the plan shows none"
+        bases.append(Basis(of="sill", taken=sill, how="assumed", text=text, low=low, high=high))
+    return Opening(
+        at=traced.at,
+        width=traced.width,
+        height=height,
+        sill=sill,
+        kind=traced.kind,
+        mark=traced.mark,
+        basis=tuple(bases),
+    )

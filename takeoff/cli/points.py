@@ -1,0 +1,150 @@
+"""The command that lists and settles what a job's figures rest on and nobody has confirmed: points."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.rim import say, say_file, told
+from takeoff.errors import InputError
+from takeoff.signing import now, person
+
+if TYPE_CHECKING:
+    from takeoff.actions.open_points import Register
+    from takeoff.job.job import Job
+    from takeoff.model.open_points import OpenPoint
+
+SHOWN = 40
+"""Points that are listed unless all are asked for."""
+
+
+def points(
+    job: JobPath,
+    confirm: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--confirm",
+            metavar="KEY",
+            help="Take a point, or all of a group, as it is. Repeat for more.",
+            show_default=False,
+        ),
+    ] = None,
+    give: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--give", metavar="KEY=VALUE", help="Give the value of a point, or of all of a group.", show_default=False
+        ),
+    ] = None,
+    confirm_all: Annotated[bool, typer.Option("--confirm-all", help="Take all of them as they are.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="List confirmed ones too, and all of a group.")] = False,
+    fail: Annotated[bool, typer.Option("--fail", help="End with exit code 1 where any is open.")] = False,
+    catalogue: CatalogueFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """List what the figures rest on and nobody has confirmed, most money first; confirm it, or give the value."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump
+
+    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    if confirm_all and (confirm or give):
+        raise InputError("--confirm-all and others were given", remedy="Confirm all, or name points.")
+    with actions.open_job(job) as store:
+        register = actions.open_points(store.job, catalogue=chosen)
+        if confirm or confirm_all:
+            wanted = _confirmable(register) if confirm_all else actions.find_points(register, confirm or [])
+            if wanted:
+                told(f"Done: {actions.confirm_points(store, wanted, who=person(), at=now()).label}")
+            register = actions.open_points(store.job, catalogue=chosen)
+        for text in give or []:
+            key, mark, given = text.rpartition("=")
+            if not mark:
+                raise InputError(f'"{text}" names no value', remedy="Write KEY=VALUE, such as sill:R1-walls:2=3'-6\".")
+            found = actions.find_points(register, [key])
+            told(f"Done: {actions.give_value(store, found, given, who=person(), at=now()).label}")
+            register = actions.open_points(store.job, catalogue=chosen)
+        value = store.job
+    if as_json:
+        say_file(dump(register_json(register, value)))
+    else:
+        show_register(register, value, every=every)
+    if fail and register.open:
+        raise typer.Exit(1)
+
+
+def _confirmable(register: Register) -> tuple[OpenPoint, ...]:
+    from takeoff import actions
+
+    return tuple(point for point in register.open if actions.can_confirm(point))
+
+
+def show_register(register: Register, job: Job, *, every: bool = False) -> None:
+    """Print the list: points of one group on one line unless every one is asked for."""
+    from takeoff import actions
+    from takeoff.cli.show import display_of, table
+
+    show = display_of(job.settings, register.currency)
+    rows = []
+    for group in actions.grouped(register.points if every else register.open, together=not every):
+        first = group.points[0]
+        money = show.money(group.money) if group.is_priced else ""
+        taken = first.taken or "nothing"
+        if first.confirmed is not None:
+            taken = f"{taken} (confirmed by {first.confirmed.by})"
+        rows.append((group.label, money, taken, actions.where_words(job, group.points), first.why, group.key))
+    if rows:
+        headings = ("What", "At stake", "Taken", "Where", "Why", "Key")
+        table("Open points", headings, rows[: None if every else SHOWN], more_text=(2, 3, 4, 5))
+    if not every and len(rows) > SHOWN:
+        say(f"… and {len(rows) - SHOWN} more: --all lists them.")
+    say(register.words())
+
+
+def register_json(register: Register, job: Job) -> dict[str, Any]:
+    """The register: lengths in m, areas in m², money with its currency."""
+    from takeoff import actions
+
+    return {
+        "schema": "takeoff.points/1",
+        **summary_json(register),
+        "points": [point_json(point, register.currency) | {"place": actions.where_words(job, [point])}
+                   for point in register.points],
+    }  # fmt: skip
+
+
+def summary_json(register: Register) -> dict[str, Any]:
+    """How many points are open, the money at stake, and its share of the price."""
+    return {
+        "open": len(register.open),
+        "confirmed": len(register.confirmed),
+        "at_stake": {"amount": register.money, "currency": register.currency},
+        "share_of_price": register.share,
+    }
+
+
+def point_json(point: OpenPoint, currency: str) -> dict[str, Any]:
+    """One point."""
+    stake, where, confirmed = point.stake, point.where, point.confirmed
+    return {
+        "key": point.key,
+        "kind": point.kind,
+        "group": point.group,
+        "open": point.is_open,
+        "what": point.what,
+        "taken": point.taken,
+        "why": point.why,
+        "settle": point.settle,
+        "low": point.low,
+        "high": point.high,
+        "at_stake": None
+        if stake is None
+        else {"money": {"amount": stake.money, "currency": currency}, "area": stake.area, "length": stake.length},
+        "sheet": where.sheet,
+        "at": None if where.at_pt is None else list(where.at_pt),
+        "region": where.region,
+        "room": where.room,
+        "run": where.run,
+        "opening": where.opening,
+        "confirmed": None if confirmed is None else {"by": confirmed.by, "at": confirmed.at},
+    }
