@@ -186,6 +186,7 @@ def trace_sheet(
     height: float | None = None,
     system: str | None = None,
     cove: Cove | None = None,
+    ceilings: Sequence[CeilingNote] | None = None,
     read: SheetTrace | None = None,
     who: str,
     when: str,
@@ -204,9 +205,12 @@ def trace_sheet(
     all
         Trace every room instead; the doubtful ones are left out of the job, listed, and kept as open points.
     height
-        Top of the coating above the floor in metres, for rooms that have none and have none printed in them.
+        Top of the coating above the floor in metres, for rooms that have none.
     system, cove
         Id of the system and the cove that rooms take which are new to the job.
+    ceilings
+        Printed ceiling heights, those of the sheet where ``None`` and no height is given. A room without a height takes
+        that which is printed in it before ``height``, and none where what is printed is not one height.
     read
         The sheet as `read_sheet_trace` read it; without it the sheet is read now.
     who, when
@@ -225,7 +229,9 @@ def trace_sheet(
         found = "both points and all rooms were asked for" if all else "neither a point nor all rooms were asked for"
         raise InputError(found, remedy="Give one or the other.")
     trace = read or read_sheet_trace(store, sheet_id)
-    given = Given(height=height, system=system, cove=cove, ceilings=trace.ceilings)
+    if ceilings is None:
+        ceilings = trace.ceilings if height is None else ()
+    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
     if all:
         rooms, known = _apart(store.job, sheet_id, trace.rooms())
         doubtful = tuple(room for room in rooms if not room.sure)

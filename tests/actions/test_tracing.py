@@ -40,14 +40,15 @@ def test_every_room_of_a_vector_sheet_is_traced_to_its_true_base(tmp_path, name,
 def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):
     # the scan is stretched by 0.997 and 1.002 (sample_plans/README.md), so lengths at its written scale are as far off
     with job_of(tmp_path, "facility-scan.png", "1:48") as store:
-        traced = actions.trace_sheet(store, 1, all=True, height=3.0, who="tester", when=AT)
+        read = actions.read_sheet_trace(store, 1)
+        traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read, who="tester", when=AT)
         assert len(traced.put) >= 2
         assert len(traced.put) + len(traced.doubtful) == 8
         before = len(store.job.rooms)
-        taken = actions.accept_traced(store, 1, traced.doubtful[:1], height=3.0, who="tester", when=AT)
+        taken = actions.accept_traced(store, read, traced.doubtful[:1], height=3.0, who="tester", when=AT)
         assert len(taken.put) == 1
         assert len(store.job.rooms) == before + 1
-        actions.accept_traced(store, 1, traced.doubtful[1:], height=3.0, who="tester", when=AT)
+        actions.accept_traced(store, read, traced.doubtful[1:], height=3.0, who="tester", when=AT)
         bases = sorted(i.quantities.base_length for i in actions.measure(store.job, by="room").measurement.items)
         for run in ("102-walls", "106-walls", "107-walls"):
             assert min(abs(b / true_base(run) - 1) for b in bases) < 0.006

@@ -65,7 +65,7 @@ def test_a_point_gives_its_room_alone(store):
     traced = trace_sheet(store, 1, at=[PROCESS], **WHO)
     assert [id for id, _ in traced.put] == ["R104"]
     assert any("assumed" in note for note in traced.notes)
-    assert any("no height" in note for note in traced.notes)
+    assert any("coated to the ceiling height printed in the room: 104 CLG 12'-0\"" in note for note in traced.notes)
 
 
 def test_a_room_of_the_job_keeps_its_height_and_gets_its_runs(store):
@@ -127,7 +127,7 @@ def test_doubtful_rooms_are_left_out_until_a_person_takes_them(store):
     traced = trace_sheet(store, 1, all=True, read=read, **WHO)
     assert [r.number for r in traced.doubtful] == ["104"]
     assert "R104" not in store.job.rooms
-    accept_traced(store, 1, traced.doubtful, **WHO)
+    accept_traced(store, read, traced.doubtful, **WHO)
     assert "R104" in store.job.rooms
 
 

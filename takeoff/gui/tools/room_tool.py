@@ -194,6 +194,7 @@ class RoomTool(Tool):
             height=self._height(),
             system=d.system,
             cove=d.cove,
+            ceilings=read.ceilings,
             read=read,
             who=person(),
             when=now(),

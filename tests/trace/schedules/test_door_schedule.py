@@ -8,7 +8,8 @@ import pytest
 from typer.testing import CliRunner
 
 from takeoff import actions
-from takeoff.actions.tracing import ROLL_UP_HEIGHT, read_sheet_trace, trace_sheet
+from takeoff.actions.traced_openings import ROLL_UP_HEIGHT
+from takeoff.actions.tracing import read_sheet_trace, trace_sheet
 from takeoff.cli.main import app
 from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets

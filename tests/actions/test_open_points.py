@@ -1,0 +1,198 @@
+"""The register of open points: what it lists, what is at stake, and how points are settled and come back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from takeoff import actions
+from takeoff.errors import InputError
+from takeoff.job.edits import AssignSystem, PutRoom, PutRun, Remove, SetCalibration
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+from takeoff.model.open_points import Basis, basis_of
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+
+PLANS = Path(__file__).parents[2] / "sample_plans"
+ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+ASSUMED = Basis(of="height", taken=2.0, how="assumed", text="a usual size, as the plan shows none", low=2.0, high=2.5)
+COVE = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[JobStore]:
+    """A room of one wall of 10 × 3 m with a door of 1 m, whose height of 2 m is assumed; 1 point is 0.1 m."""
+    plan = PLANS / "facility-metric.pdf"
+    settings = JobSettings(name="Plant", units="metric")
+    made, _ = actions.new_job(tmp_path / "job.takeoff", [(plan.name, plan.read_bytes())], settings, **ANN)
+    door = Opening(at=2.0, width=1.0, height=2.0, basis=(ASSUMED,))
+    room = Room(id="R1", number="104", height=HeightProfile.constant(3.0), system="mat-hygienic", cove=COVE)
+    with made:
+        made.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.1, my=0.1)), **ANN)
+        made.do(PutRoom(room=room), **ANN)
+        run = Run(id="a", sheet=1, room="R1", points_pt=((100.0, 100.0), (200.0, 100.0)), openings=(door,))
+        made.do(PutRun(run=run), **ANN)
+        yield made
+
+
+def keys(store: JobStore) -> list[str]:
+    return [point.key for point in actions.open_points(store.job).open if point.key != "rates"]
+
+
+def point(store: JobStore, key: str):
+    return next(p for p in actions.open_points(store.job).points if p.key == key)
+
+
+def test_an_assumed_height_is_open_with_the_area_between_its_low_and_its_high_at_stake(store):
+    found = point(store, "height:a:1")
+    assert (found.what, found.taken, found.where.run, found.where.opening) == ("Height of door", "2.000 m", "a", 0)
+    assert found.where.at_pt == pytest.approx((120.0, 100.0))
+    assert found.stake.area == pytest.approx(1.0 * (2.5 - 2.0))  # width × what the height could differ by
+    assert found.stake.money > 0.0
+
+
+def test_the_money_at_stake_is_what_the_price_moves_by_apart_from_whole_packs(store):
+    def price(height: float) -> float:
+        run = store.job.runs["a"]
+        other = replace(run.openings[0], height=height)
+        job = replace(store.job, runs={"a": replace(run, openings=(other,))})
+        return actions.make_estimate(job).estimate.line("labour").amount
+
+    found = point(store, "height:a:1")
+    # labour has no packs: it moves the price by itself, marked up by contingency, overhead and profit
+    rates = actions.make_estimate(store.job).rates
+    up = (1 + rates.contingency) * (1 + rates.overhead) * (1 + rates.profit)
+    assert found.stake.money > (price(2.0) - price(2.5)) * up > 0.0
+
+
+def test_the_most_money_comes_first(store):
+    run = store.job.runs["a"]
+    wide = replace(run.openings[0], at=8.0, width=3.0)
+    store.do(PutRun(run=replace(run, openings=(*run.openings, wide))), **ANN)
+    assert keys(store) == ["height:a:2", "height:a:1"]
+
+
+def test_a_confirmed_point_is_settled_with_who_and_when_and_undo_opens_it_again(store):
+    actions.confirm_points(store, [point(store, "height:a:1")], **ANN)
+    assert keys(store) == []
+    confirmed = point(store, "height:a:1")
+    assert (confirmed.confirmed.by, confirmed.confirmed.at) == ("ann", ANN["at"])
+    assert confirmed.assumes == "Door heights are taken at 2.000 m; the drawings show none."
+    store.undo(**ANN)
+    assert keys(store) == ["height:a:1"]
+
+
+def test_a_given_value_takes_the_point_off_the_list(store):
+    actions.give_value(store, [point(store, "height:a:1")], "2.13 m", **ANN)
+    assert store.job.runs["a"].openings[0].height == 2.13
+    assert keys(store) == []
+    assert basis_of(store.job.runs["a"].openings[0], "height").how == "person"
+
+
+def test_a_confirmed_height_stays_confirmed_while_the_opening_is_moved_and_falls_with_another_reading(store):
+    actions.confirm_points(store, [point(store, "height:a:1")], **ANN)
+    run = store.job.runs["a"]
+    store.do(PutRun(run=replace(run, openings=(replace(run.openings[0], at=3.0),))), **ANN)
+    assert keys(store) == []
+    read = replace(run.openings[0], height=2.2, basis=(replace(ASSUMED, taken=2.2),))
+    store.do(PutRun(run=replace(run, openings=(read,))), **ANN)
+    assert keys(store) == ["height:a:1"]
+
+
+def test_a_scale_that_nothing_confirms_is_open_until_confirmed_and_again_once_it_is_another(store):
+    sheet = store.job.sheets[1]
+    actions.set_scale_ratio(store, sheet, "1:50", **ANN)
+    assert "scale:1" in keys(store)
+    actions.confirm_points(store, [point(store, "scale:1")], **ANN)
+    assert "scale:1" not in keys(store)
+    actions.set_scale_ratio(store, sheet, "1:100", **ANN)
+    assert "scale:1" in keys(store)
+
+
+def test_an_unconfirmed_scale_has_a_print_at_half_size_at_stake(store):
+    actions.set_scale_ratio(store, store.job.sheets[1], "1:100", **ANN)
+    found = point(store, "scale:1")
+    # 100 points at 1:100 are 3.528 m; at half size they are twice that, and the wall is 3 m high
+    assert found.stake.length == pytest.approx(100 * 0.0254 / 72 * 100, rel=1e-6)
+    assert found.stake.area == pytest.approx(3.0 * 3.5278, rel=1e-3)
+
+
+def test_rooms_without_height_or_system_are_open_and_cannot_be_confirmed(store):
+    store.do(PutRoom(room=Room(id="R1", number="104")), **ANN)
+    assert set(keys(store)) >= {"height:R1", "system:R1"}
+    with pytest.raises(InputError, match="nothing to confirm"):
+        actions.confirm_points(store, [point(store, "height:R1")], **ANN)
+    actions.give_value(store, [point(store, "height:R1")], "3.2 m", **ANN)
+    actions.give_value(store, [point(store, "system:R1")], "mat-hygienic", **ANN)
+    assert store.job.rooms["R1"].height == HeightProfile.constant(3.2)
+    assert not {"height:R1", "system:R1"} & set(keys(store))
+
+
+def test_a_missing_system_has_what_the_job_s_other_system_costs_at_stake(store):
+    run = store.job.runs["a"]
+    store.do(PutRoom(room=Room(id="R2", height=HeightProfile.constant(3.0))), **ANN)
+    apart = tuple((x, y + 200.0) for x, y in run.points_pt)
+    store.do(PutRun(run=replace(run, id="b", room="R2", points_pt=apart)), **ANN)
+    assert point(store, "system:R2").stake.money > 500.0
+    store.do(AssignSystem(system="mat-hygienic", rooms=("R2",)), **ANN)
+    assert "system:R2" not in keys(store)
+
+
+def test_a_system_that_makes_a_cove_is_asked_about_where_a_room_has_none(store):
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], cove=None)), **ANN)
+    assert "no-cove:R1" in keys(store)
+    store.do(PutRun(run=replace(store.job.runs["a"], no_cove=True)), **ANN)
+    assert "no-cove:R1" not in keys(store)
+
+
+def test_walls_without_a_scale_are_told_as_walls_that_are_not_in_the_figures(store):
+    store.do(Remove(kind="calibration", id="1"), **ANN)
+    (key,) = [k for k in keys(store) if k.startswith("unmeasured:a")]
+    assert "has no scale" in point(store, key).why
+
+
+def test_walls_on_one_another_are_open_with_the_wall_that_is_counted_twice_at_stake(store):
+    run = store.job.runs["a"]
+    store.do(PutRun(run=replace(run, id="b")), **ANN)
+    (key,) = [k for k in keys(store) if k.startswith("overlap:a:b")]
+    assert point(store, key).stake.area == pytest.approx(10 * 3 - 1 * 2)
+
+
+def test_the_example_s_rates_are_open_until_the_firm_takes_them_as_its_own(store):
+    register = actions.open_points(store.job)
+    assert "rates" in [p.key for p in register.open]
+    actions.confirm_points(store, actions.find_points(register, ["rates"]), **ANN)
+    assert "rates" not in [p.key for p in actions.open_points(store.job).open]
+
+
+def test_points_of_one_group_are_confirmed_by_its_key_and_the_register_says_what_share_of_the_price_is_open(store):
+    run = store.job.runs["a"]
+    store.do(PutRun(run=replace(run, openings=(*run.openings, replace(run.openings[0], at=8.0)))), **ANN)
+    register = actions.open_points(store.job)
+    group = next(g for g in actions.grouped(register.open) if len(g.points) == 2)
+    assert group.label == "2 × Door heights taken at 2.000 m"
+    assert register.share == pytest.approx(register.money / register.price)
+    assert register.words().startswith("3 open points; they move the price by up to ")
+    actions.confirm_points(store, actions.find_points(register, [group.key, "rates"]), **ANN)
+    assert actions.open_points(store.job).words() == "No open points."
+
+
+def test_the_sample_job_traced_lists_the_openings_heights_and_is_empty_once_all_is_settled(tmp_path):
+    plan = PLANS / "facility-imperial.pdf"
+    settings = JobSettings(name="Plant", units="imperial")
+    made, _ = actions.new_job(tmp_path / "s.takeoff", [(plan.name, plan.read_bytes())], settings, **ANN)
+    with made as store:
+        actions.set_scale_read(store, store.job.sheets[1], **ANN)
+        actions.trace_sheet(store, 1, all=True, system="mat-hygienic", who="ann", when=ANN["at"])
+        groups = {g.points[0].group: len(g.points) for g in actions.grouped(actions.open_points(store.job).open)}
+        # facility-truth.json: 25 openings as the rooms see them, 16 doors, 7 windows and 2 pass-throughs
+        assert groups["Door heights taken at 7'-0\""] + groups["Door heights taken at 8'-0\""] == 16
+        assert groups["Window sills taken at 3'-0\""] == groups["Window heights taken at 4'-0\""] == 7
+        assert groups["Rooms without a height"] == 1
+        actions.give_value(store, [point(store, "height:R107")], "10'-6\"", **ANN)
+        actions.confirm_points(store, actions.open_points(store.job).open, **ANN)
+        assert actions.open_points(store.job).words() == "No open points."
