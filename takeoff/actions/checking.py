@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from takeoff.audit.areas import Basis, RoomAreas, room_areas
-from takeoff.audit.matching import match_rooms
+from takeoff.audit.matching import WallSize, match_rooms, match_walls
 from takeoff.audit.stated import AreaUnit, StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms
 from takeoff.errors import InputError
-from takeoff.exchange.stated_file import StatedTable, read_stated
+from takeoff.exchange.stated_file import StatedTable, merge_tables, read_stated
+from takeoff.exchange.stated_headings import NoTable
 from takeoff.exchange.stated_sheet import read_stated_sheet
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
@@ -18,7 +20,9 @@ from takeoff.measure.rules import rule_named
 from takeoff.measure.settings import MeasureSettings
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
+from takeoff.model.walls import Room
 from takeoff.report.check_report import CheckReport, write_check_pdf
+from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.units import Display
 
@@ -26,14 +30,33 @@ from takeoff.units import Display
 def read_stated_areas(
     data: bytes, name: str, *, basis: Basis = "net", unit: AreaUnit | None = None, column: str = ""
 ) -> StatedTable:
-    """Read stated areas from a CSV file or a workbook; where several columns hold areas the basis tells which.
+    """Read stated areas from a CSV file, a workbook or a PDF; where several columns hold areas the basis tells which.
 
     Raises
     ------
     InputError
         When it is no table of areas, or their unit is missing; it names the row.
     """
-    return read_stated(data, name, unit=unit, column=column, prefer="floor" if basis == "floor" else "wall")
+    prefer = "floor" if basis == "floor" else "wall"
+    if data[:1024].lstrip().startswith(b"%PDF"):
+        return _in_pdf(data, name, unit=unit, column=column, prefer=prefer)
+    return read_stated(data, name, unit=unit, column=column, prefer=prefer)
+
+
+def _in_pdf(data: bytes, name: str, *, unit: AreaUnit | None, column: str, prefer: str) -> StatedTable:
+    """Read the tables of a PDF that is no plan, page after page."""
+    found = []
+    for sheet in read_sheets(data, name)[0]:
+        try:
+            found.append(
+                read_stated_sheet(read_lines(data, sheet), f"{name}, page {sheet.page}", unit=unit, column=column,
+                                  prefer=prefer)
+            )  # fmt: skip
+        except NoTable:
+            continue
+    if not found:
+        raise NoTable(f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX.")
+    return merge_tables(found)
 
 
 def read_sheet_areas(
@@ -55,9 +78,9 @@ def read_sheet_areas(
 
 
 def check_areas(
-    store: JobStore | Job, stated: Sequence[StatedArea], *, rule: str | None = None, basis: Basis = "net"
+    store: JobStore | Job, stated: StatedTable | Sequence[StatedArea], *, rule: str | None = None, basis: Basis = "net"
 ) -> AreaCheck:
-    """Check stated areas against the measured rooms of a job.
+    """Check stated areas against the measured rooms of a job, or against its walls where the table lists walls.
 
     Parameters
     ----------
@@ -73,8 +96,8 @@ def check_areas(
     Returns
     -------
     AreaCheck
-        A line for each stated area: the room, both areas, the expanded uncertainty (k = 2) of their difference, the
-        verdict, and for a difference its likely causes.
+        A line for each stated area: the room or wall, both areas, the expanded uncertainty (k = 2) of their difference,
+        the verdict, and for a difference its likely reasons; and the reasons that explain several differences.
 
     Raises
     ------
@@ -84,31 +107,56 @@ def check_areas(
         As `measure`.
     """
     job = store.job if isinstance(store, JobStore) else store
-    if not job.rooms:
-        raise InputError("the job has no rooms", remedy="Apply an edits file with rooms and runs first.")
+    table = stated if isinstance(stated, StatedTable) else StatedTable(areas=tuple(stated), column="")
+    if not job.rooms and not (table.is_by_wall and job.runs):
+        raise InputError("the job has no rooms", remedy="Trace the rooms first.")
     settings = MeasureSettings(
         corner_threshold=job.settings.corner_threshold,
         height_u=job.settings.height_u,
         rule=rule_named(rule or job.settings.rule).name,
     )
-    rooms: dict[str, RoomAreas] = {}
-    doubts: list[str] = []
+    measured = _walls(job, settings) if table.is_by_wall else _rooms(job, settings)
+    scales = (c for areas in measured.values() for c in areas.calibrations.values())
+    labels = {id: room_label(areas.room) for id, areas in measured.items()}
+    if table.is_by_wall:
+        sizes = [
+            WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0]) for id, m in measured.items()
+        ]
+        matches = match_walls(table.areas, sizes)
+    else:
+        matches = match_rooms(table.areas, tuple(job.rooms.values()))
+        labels = {room.id: room_label(room) for room in job.rooms.values()}
+    return check_rooms(
+        matches,
+        measured,
+        rule=settings.rule,
+        basis=basis,
+        labels=labels,
+        display=_display(job),
+        faults=table.faults,
+        doubts=tuple(dict.fromkeys(d for c in scales for d in c.doubts)),
+    )
+
+
+def _rooms(job: Job, settings: MeasureSettings) -> dict[str, RoomAreas]:
+    out: dict[str, RoomAreas] = {}
     for room in job.rooms.values():
         runs = [run for run in job.runs.values() if run.room == room.id]
         if runs:
             calibrations = {run.id: job.calibration_for(run) for run in runs}
-            rooms[room.id] = room_areas(room, runs, calibrations, settings=settings)
-            doubts.extend(d for c in calibrations.values() for d in c.doubts)
-    check = check_rooms(
-        match_rooms(stated, tuple(job.rooms.values())),
-        rooms,
-        rule=settings.rule,
-        basis=basis,
-        labels={room.id: room_label(room) for room in job.rooms.values()},
-        display=_display(job),
-        doubts=tuple(dict.fromkeys(doubts)),
-    )
-    return check
+            out[room.id] = room_areas(room, runs, calibrations, settings=settings)
+    return out
+
+
+def _walls(job: Job, settings: MeasureSettings) -> dict[str, RoomAreas]:
+    """Every wall alone, as if it were a room of its own."""
+    out: dict[str, RoomAreas] = {}
+    for run in job.runs.values():
+        own = job.rooms.get(run.room or "")
+        wall = Room(id=run.id, name=run.id, height=own.height if own else None)
+        alone = replace(run, room=run.id)
+        out[run.id] = room_areas(wall, (alone,), {run.id: job.calibration_for(run)}, settings=settings)
+    return out
 
 
 def write_check_report(store: JobStore | Job, check: AreaCheck, path: Path, *, source: str, at: str) -> Path:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
+
+import shapely
 
 from takeoff.errors import TakeoffError
 from takeoff.geometry.paths import Path
@@ -35,7 +38,8 @@ class RoomAreas:
 
     ``areas`` has (area, u) for each basis that the room's runs give. ``per_offset`` is the gain of wall area in m² for
     each metre by which its faces are moved into the walls. ``height`` is the one height of most of its walls in m,
-    ``None`` where they slope. ``walls`` is the length in m of the walls that stand as high as that.
+    ``None`` where they slope. ``walls`` is the length in m of the walls that stand as high as that. ``parts`` are its
+    straight walls: name, length in m, net area in m².
     """
 
     room: Room
@@ -47,6 +51,12 @@ class RoomAreas:
     per_offset: float
     height: float | None
     walls: float
+    parts: tuple[tuple[str, float, float], ...] = ()
+
+    @property
+    def perimeter(self) -> float:
+        """Length of all its walls in m."""
+        return self.quantities.length
 
     def at_height(self, height: float) -> float:
         """Measure the walls that have the room's height with another one, under the same rule; m²."""
@@ -110,7 +120,20 @@ def room_areas(
         per_offset=sum(gains),
         height=height,
         walls=sum(f.elevation.length for f in faces if _tops(f.elevation) == {height}),
+        parts=tuple(part for f in faces for part in _straight_walls(f.elevation)),
     )
+
+
+def _straight_walls(elevation: Elevation) -> list[tuple[str, float, float]]:
+    """Name, length and net area of each piece of a face between two corners."""
+    stations = sorted({0.0, *(c.station for c in elevation.corners), elevation.length})
+    low, _, high, top = elevation.wall.bounds
+    out = []
+    for i, (a, b) in enumerate(pairwise(stations), start=1):
+        if b - a > 1e-6:
+            piece = shapely.clip_by_rect(elevation.net, max(a, low), 0.0, min(b, high), top)
+            out.append((f"{elevation.run}, wall {i}", b - a, float(piece.area)))
+    return out
 
 
 def _half_thickness(run: Run) -> float:

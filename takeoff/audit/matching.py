@@ -15,6 +15,9 @@ ALIKE = 0.8
 """Similarity from which two spellings are one word: one slip in five letters (judgement, no source)."""
 GOOD_NAME = 0.75
 """Likeness of names from which a room is matched by its name alone (judgement, no source)."""
+WALL_SLACK = 0.31
+"""Metres by which a printed length may differ from a wall's: lengths are printed to a foot (common practice, no
+source)."""
 _LOOKALIKES = str.maketrans("OILSB", "01158")
 _NOISE = frozenset({"room", "rm", "no", "the", "area", "and"})
 
@@ -88,12 +91,12 @@ def _one_word(a: str, b: str) -> bool:
 
 
 def match_rooms(stated: Sequence[StatedArea], rooms: Sequence[Room]) -> tuple[RoomMatch, ...]:
-    """Match each stated area to a room: by number, else by number with look-alike letters, else by name.
+    """Match each stated area to a room: by number, by number with look-alike letters, by name, by what numbers share.
 
     A number wins over a name that does not agree, with a doubt. A room that is stated more than once keeps all of its
     rows, with a doubt. Where several rooms fit equally well none is taken.
     """
-    matches = [_match(s, rooms) for s in stated]
+    matches = _by_core([_match(s, rooms) for s in stated], rooms)
     counts: dict[str, list[str]] = {}
     for m in matches:
         if m.room is not None:
@@ -104,6 +107,80 @@ def match_rooms(stated: Sequence[StatedArea], rooms: Sequence[Room]) -> tuple[Ro
         doubts = (*m.doubts, f"the room is stated {len(places)} times: {', '.join(places)}") if len(places) > 1 else ()
         out.append(RoomMatch(stated=m.stated, room=m.room, how=m.how, doubts=doubts or m.doubts))
     return tuple(out)
+
+
+def number_cores(text: str) -> frozenset[str]:
+    """Numbers that a room number comes down to without a prefix of building or floor and without a letter behind.
+
+    Examples
+    --------
+    >>> [sorted(number_cores(t)) for t in ("R-104", "L1-104", "1/104", "104-A", "A104", "Hall")]
+    [['104'], ['104'], ['104'], ['104'], ['104'], []]
+    """
+    last = re.split(r"[-/. _]+(?=[0-9])", unicodedata.normalize("NFKC", text).upper().strip())[-1]
+    found = re.fullmatch(r"[^0-9]*0*([0-9]{1,5})[-. ]?[A-Z]?", last)
+    return frozenset({found[1]}) if found else frozenset()
+
+
+def _by_core(matches: Sequence[RoomMatch], rooms: Sequence[Room]) -> list[RoomMatch]:
+    """Match rows that found no room by what their number and a free room's have in common, one to one only."""
+    taken = {m.room for m in matches}
+    own = {r.id: number_cores(r.number or r.name or r.id) for r in rooms if r.id not in taken}
+    claims: dict[str, list[RoomMatch]] = {}
+    for m in matches:
+        for core in number_cores(m.stated.number) if m.room is None else ():
+            claims.setdefault(core, []).append(m)
+    out = []
+    for m in matches:
+        cores = number_cores(m.stated.number) if m.room is None else frozenset()
+        found = [r for r in rooms if cores & own.get(r.id, frozenset())]
+        if len(found) == 1 and all(len(claims[c]) == 1 for c in cores):
+            room = found[0]
+            out.append(_by_number(m.stated, room, f'number "{m.stated.number}" as "{room.number or room.id}"'))
+        else:
+            out.append(m)
+    return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallSize:
+    """A wall to match rows to: its name, length and height in m (``None`` where it slopes), net area in m²."""
+
+    id: str
+    length: float
+    height: float | None
+    area: float
+
+
+def match_walls(stated: Sequence[StatedArea], walls: Sequence[WallSize]) -> tuple[RoomMatch, ...]:
+    """Match each row of a table of walls to a wall: by its name, else by length and height, else by length alone.
+
+    Rows and walls are paired so that sizes fit best one to one: a length may differ by what rounding to a whole foot
+    or 0.1 m hides.
+    """
+    free = {w.id: w for w in walls}
+    out: dict[int, RoomMatch] = {}
+    for i, s in enumerate(stated):
+        named = [w for w in free.values() if plain_number(w.id) in {plain_number(t) for t in (s.number, s.name) if t}]
+        if len(named) == 1:
+            out[i] = RoomMatch(stated=s, room=named[0].id, how="name")
+            del free[named[0].id]
+    pairs = sorted(
+        (abs(s.length - w.length), abs((s.height or 0.0) - (w.height or 0.0)), abs(s.area - w.area), i, w.id)
+        for i, s in enumerate(stated)
+        for w in free.values()
+        if i not in out and s.length is not None and abs(s.length - w.length) <= WALL_SLACK
+        if s.height is None or w.height is None or abs(s.height - w.height) <= WALL_SLACK / 2.0
+    )
+    # of walls of one printed size the areas tell which is which
+    pairs.sort(key=lambda pair: (round(pair[1] / WALL_SLACK), pair[2], pair[0]))
+    for _, _, _, i, id in pairs:
+        if i not in out and id in free:
+            size = "length and height" if stated[i].height is not None else "length"
+            out[i] = RoomMatch(stated=stated[i], room=id, how=size)
+            del free[id]
+    nothing = "no wall of that name or size"
+    return tuple(out.get(i, RoomMatch(stated=s, room=None, how=nothing)) for i, s in enumerate(stated))
 
 
 def _match(stated: StatedArea, rooms: Sequence[Room]) -> RoomMatch:

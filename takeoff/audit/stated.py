@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from takeoff.errors import InputError
@@ -30,6 +31,9 @@ class StatedArea:
     """One stated area: ``value`` in ``unit`` as written, shown with ``decimals`` places.
 
     ``number`` and ``name`` are the room's as the schedule writes them; ``where`` is the place it was read from.
+    ``written`` is what a cell holds that states no figure, such as ``TBD``; the value is then 0. ``side`` names the
+    wall of a row, ``length`` and ``height`` (m) are its size where the table has them. ``parts`` are the rows that were
+    added up; with ``is_repeated`` nothing in the table tells them apart, so the same area may be stated more than once.
     """
 
     number: str = ""
@@ -38,14 +42,25 @@ class StatedArea:
     unit: AreaUnit
     decimals: int = 0
     where: str = ""
+    written: str = ""
+    side: str = ""
+    length: float | None = None
+    height: float | None = None
+    parts: tuple[StatedArea, ...] = ()
+    is_repeated: bool = False
 
     def __post_init__(self) -> None:
         """Refuse areas that no room can have."""
-        if not (math.isfinite(self.value) and self.value > 0):
+        if not self.written and not (math.isfinite(self.value) and self.value > 0):
             raise InputError(
                 f"a stated area of {self.value!r}", remedy="Give a number above zero, or leave the row out.",
                 where=self.where,
             )  # fmt: skip
+
+    @property
+    def is_figure(self) -> bool:
+        """True where an area is stated."""
+        return not self.written
 
     @property
     def area(self) -> float:
@@ -55,7 +70,8 @@ class StatedArea:
     @property
     def u_rounding(self) -> float:
         """Standard uncertainty in m² from rounding to the last place shown (JCGM 100:2008, 4.3.7: rectangular)."""
-        return 0.5 * 10.0**-self.decimals / math.sqrt(3.0) * FACTORS[self.unit]
+        one = 0.5 * 10.0**-self.decimals / math.sqrt(3.0) * FACTORS[self.unit]
+        return one * math.sqrt(max(len(self.parts), 1))
 
     @property
     def label(self) -> str:
@@ -65,7 +81,39 @@ class StatedArea:
     @property
     def text(self) -> str:
         """The area as stated."""
-        return f"{self.value:,.{self.decimals}f} {SIGNS[self.unit]}"
+        if self.written:
+            return self.written
+        rows = f" ({len(self.parts)} rows)" if self.parts else ""
+        return f"{self.value:,.{self.decimals}f} {SIGNS[self.unit]}{rows}"
+
+
+def sum_stated(rows: Sequence[StatedArea], *, is_repeated: bool = False) -> StatedArea:
+    """Add up the rows of one room; one row stays as it is, and a row without a figure leaves the room without one.
+
+    Examples
+    --------
+    >>> north, south = (StatedArea(number="1", value=v, unit="sf", where=w) for v, w in ((10, "row 2"), (12, "row 3")))
+    >>> both = sum_stated([north, south])
+    >>> both.text, both.where
+    ('22 sf (2 rows)', 'rows 2 and 3')
+    """
+    first = rows[0]
+    if len(rows) == 1:
+        return first
+    places = [row.where.removeprefix("row ") for row in rows]
+    where = f"rows {', '.join(places[:-1])} and {places[-1]}"
+    lacking = next((row for row in rows if not row.is_figure), None)
+    if lacking is not None:
+        return replace(lacking, where=where, parts=tuple(rows), is_repeated=is_repeated)
+    return replace(
+        first,
+        value=sum(row.area for row in rows) / FACTORS[first.unit],
+        decimals=max(row.decimals for row in rows),
+        where=where,
+        side="",
+        parts=tuple(rows),
+        is_repeated=is_repeated,
+    )
 
 
 def read_unit(text: str) -> AreaUnit | None:

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from takeoff.audit.areas import BASES, Basis, RoomAreas
-from takeoff.audit.causes import Cause, likely_causes
 from takeoff.audit.matching import RoomMatch
+from takeoff.audit.reasons import Cause, Claim, Leading, find_reasons
+from takeoff.audit.stated import StatedArea
 from takeoff.errors import InputError
 from takeoff.units import Display
 
@@ -48,12 +49,18 @@ class CheckLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AreaCheck:
-    """A whole check: rule, basis, a line per stated area, and the labels of rooms that nothing is stated of."""
+    """A whole check: rule, basis, a line per stated area, and the labels of rooms that nothing is stated of.
+
+    ``leading`` are the reasons that explain several differences, the one that explains most first; ``faults`` is what
+    is wrong in the table itself.
+    """
 
     rule: str
     basis: Basis
     lines: tuple[CheckLine, ...]
     unstated: tuple[str, ...]
+    leading: tuple[Leading, ...] = ()
+    faults: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
 
     def count(self, verdict: Verdict) -> int:
@@ -64,6 +71,11 @@ class AreaCheck:
     def differs(self) -> bool:
         """True where a stated area differs beyond measurement."""
         return any(line.verdict == "differs" for line in self.lines)
+
+    @property
+    def is_clean(self) -> bool:
+        """True where nothing differs, no room is left out or stated twice, and the table's own sums are right."""
+        return not (self.differs or self.unstated or self.faults)
 
 
 def judge(stated: float, measured: float, u: float) -> tuple[Verdict, float]:
@@ -103,6 +115,7 @@ def check_rooms(
     basis: Basis,
     labels: Mapping[str, str],
     display: Display,
+    faults: tuple[str, ...] = (),
     doubts: tuple[str, ...] = (),
 ) -> AreaCheck:
     """Check matched stated areas against measured rooms.
@@ -119,6 +132,8 @@ def check_rooms(
         Label of every room by id.
     display
         How figures are shown in sentences.
+    faults
+        What is wrong in the table itself.
     doubts
         What is doubtful about the measurement as a whole.
 
@@ -132,15 +147,54 @@ def check_rooms(
     if not matches:
         raise InputError("there is no stated area to check", remedy="Give a table with a row for each room.")
     lines = [_line(m, rooms, basis, labels, display) for m in matches]
-    lines = [_with_causes(line, lines, rooms, basis, display) for line in lines]
+    claims = [
+        Claim(
+            label=line.match.stated.where or line.room_label,
+            stated=line.match.stated,
+            room=rooms[line.match.room],
+            differs=line.verdict == "differs",
+        )
+        for line in lines
+        if line.measured is not None and line.match.room is not None and line.match.stated.is_figure
+    ]
+    leading, reasons = find_reasons(claims, basis=basis, display=display)
+    names = {line.match.stated.where or line.room_label: line.room_label for line in lines}
     named = {m.room for m in matches}
     return AreaCheck(
         rule=rule,
         basis=basis,
-        lines=tuple(lines),
+        lines=tuple(
+            replace(line, causes=reasons.get(line.match.stated.where or line.room_label, ())) for line in lines
+        ),
         unstated=tuple(label for id, label in labels.items() if id in rooms and id not in named),
+        leading=tuple(
+            replace(
+                lead,
+                explained=tuple(names[label] for label in lead.explained),
+                remaining=tuple(names[label] for label in lead.remaining),
+            )
+            for lead in leading
+        ),
+        faults=(*faults, *_twice(lines)),
         doubts=doubts,
     )
+
+
+def _twice(lines: Sequence[CheckLine]) -> list[str]:
+    """Rooms that the table states more than once."""
+    places: dict[str, list[str]] = {}
+    for line in lines:
+        stated = line.match.stated
+        if stated.is_repeated:
+            places.setdefault(line.room_label or stated.label, []).append(stated.where)
+        elif line.match.room is not None:
+            places.setdefault(line.room_label, []).append(stated.where)
+    repeated = {line.room_label or line.match.stated.label for line in lines if line.match.stated.is_repeated}
+    return [
+        f"{label} is stated more than once: {', '.join(p for p in where if p)}"
+        for label, where in places.items()
+        if len(where) > 1 or label in repeated
+    ]
 
 
 def _line(
@@ -153,22 +207,30 @@ def _line(
             match=match, room_label=label, measured=None, difference=None, u=None, verdict="cannot say", reason=reason
         )
 
+    if not match.stated.is_figure:
+        return nothing(f'the table states no figure: "{match.stated.written}"')
     if match.room is None:
         return nothing(match.how)
-    if match.room not in rooms:
+    room = rooms.get(match.room)
+    if room is None:
         return nothing("the room has not been traced")
-    found = rooms[match.room].areas.get(basis)
+    found = room.areas.get(basis)
     if found is None:
         return nothing(f"the room's runs give no {BASES[basis]}")
     measured, u_measured = found
-    difference = match.stated.area - measured
-    verdict, expanded = judge(match.stated.area, measured, math.hypot(u_measured, match.stated.u_rounding))
+    stated, said = match.stated, ""
+    if stated.is_repeated:
+        stated, said = _said_twice(stated, measured, u_measured)
+        match = replace(match, stated=stated)
+    difference = stated.area - measured
+    verdict, expanded = judge(stated.area, measured, math.hypot(u_measured, stated.u_rounding))
     limits = f"the difference of {display.area(abs(difference))} is"
     reason = {
         "agrees": f"{limits} within the uncertainty of {display.area(expanded)}",
         "differs": f"{limits} beyond the uncertainty of {display.area(expanded)}",
         "cannot say": f"the uncertainty of {display.area(expanded)} is too large to tell",
     }[verdict]
+    reason += f"; {said}" if said else f"; {stated.where} are added up" if stated.parts else ""
     return CheckLine(
         match=match,
         room_label=label,
@@ -177,20 +239,21 @@ def _line(
         u=expanded,
         verdict=verdict,
         reason=reason,
-        height=rooms[match.room].height,
+        height=room.height,
     )
 
 
-def _with_causes(
-    line: CheckLine, lines: Sequence[CheckLine], rooms: Mapping[str, RoomAreas], basis: Basis, display: Display
-) -> CheckLine:
-    if line.verdict != "differs" or line.match.room is None:
-        return line
-    others = {
-        other.room_label: rooms[other.match.room].areas[basis]
-        for other in lines
-        if other is not line and other.verdict == "differs" and other.match.room not in (None, line.match.room)
-        if other.match.room is not None and basis in rooms[other.match.room].areas
-    }
-    causes = likely_causes(line.match.stated, rooms[line.match.room], basis=basis, others=others, display=display)
-    return replace(line, causes=causes)
+def _said_twice(stated: StatedArea, measured: float, u: float) -> tuple[StatedArea, str]:
+    """Choose what rows of one room mean that nothing tells apart: parts of the room, or the room more than once.
+
+    Their sum is taken unless one row alone fits the measured area better.
+    """
+
+    def off(area: StatedArea) -> float:
+        return abs(area.area - measured) / math.hypot(u, area.u_rounding)
+
+    best = min((stated, *stated.parts), key=off)
+    if best is stated:
+        return stated, f"{stated.where} are added up"
+    kept = replace(best, where=stated.where, is_repeated=True)
+    return kept, f"the room is stated in {stated.where}; {best.where} alone is compared"

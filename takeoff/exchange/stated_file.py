@@ -1,53 +1,56 @@
-"""Read a table of stated areas from CSV or a workbook: tolerant of headings and spelling, never of a missing unit."""
+"""Read a table of stated areas: tolerant of headings, merged cells and spelling, never of a missing unit."""
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-import zipfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, split_amount
+from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, split_amount, sum_stated
 from takeoff.errors import InputError
+from takeoff.exchange.stated_grid import Grid, read_grids
+from takeoff.exchange.stated_headings import NO_FIGURE, Columns, NoTable, find_columns
+from takeoff.units import Display, parse_length
 
-MAX_BYTES = 10_000_000
-MAX_ROWS = 10_000
-MAX_UNPACKED = 200_000_000
-"""Bytes that a workbook may unpack to."""
-HEAD_ROWS = 20
-"""Rows among which the headings are looked for."""
-
-_NUMBER = re.compile(r"(room|rm|space)?\.? ?(no|nr|number|num|mark|#)\.?|#|room id|raum-?nr\.?")
-_NAME = re.compile(r"(room|rm|space) ?(name|title|description|use)|name|description|use|function|space|designation")
-_ROOM = re.compile(r"room|rm|rooms|space|location|raum")
-_AREA = re.compile(r"\b(areas?|sf|sq|square|m2|m²|ft2|ft²|sqft|sqm|surface|coated|fläche)\b|[²]")
-_TOTAL = re.compile(r"(grand |sub ?)?totals?:?|sum:?|summe:?", re.IGNORECASE)
+_TOTAL = re.compile(
+    r"\b(grand|sub)?[ -]?totals?\b|\bsum(me)?\b|\b(zwischen|gesamt)(summe|fläche)?\b|\btotal(e|es)?\b", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StatedTable:
-    """Stated areas read from a file, the heading of the column they stood in, and what was noticed on the way."""
+    """Stated areas read from a file, the heading of the column they stood in, and what was noticed on the way.
+
+    ``faults`` are things wrong in the table itself, such as a total that its rows do not add up to.
+    """
 
     areas: tuple[StatedArea, ...]
     column: str
     doubts: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
+    is_by_wall: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
-    row: int
-    number: int | None
-    name: int | None
-    area: int
-    unit: int | None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    """A row of the table: its texts by kind, and whether it goes on with the room of the row above."""
+
+    at: int
+    number: str
+    name: str
+    amount: str
+    unit: AreaUnit | None
+    side: str = ""
+    length: str = ""
+    height: str = ""
+    is_total: bool = False
+    goes_on: bool = False
 
 
 def read_stated(
     data: bytes, name: str, *, unit: AreaUnit | None = None, column: str = "", prefer: str = "wall"
 ) -> StatedTable:
-    r"""Read stated areas from a CSV file or an XLSX workbook.
+    r"""Read stated areas from a CSV file or a workbook (XLSX, XLS, ODS).
 
     Parameters
     ----------
@@ -71,130 +74,187 @@ def read_stated(
     >>> table.areas[0].label, table.areas[0].text
     ('104 Process', '1,287 sf')
     """
-    if len(data) > MAX_BYTES:
-        raise InputError(f"{name} has {len(data):,} bytes", remedy=f"Give a table of {MAX_BYTES:,} bytes at most.")
-    sheets = _workbook(data, name) if data[:4] == b"PK\x03\x04" else [_csv(data, name)]
     faults = []
-    for rows in sheets:
+    for grid in read_grids(data, name):
         try:
-            return stated_in_rows(rows, name, unit=unit, column=column, prefer=prefer)
-        except _NoTable as fault:
+            return stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer)
+        except NoTable as fault:
             faults.append(fault)
     raise faults[0]
 
 
-class _NoTable(InputError):
-    """The rows have no headings of rooms and areas; another sheet of the workbook may."""
-
-
-def _csv(data: bytes, name: str) -> list[list[str]]:
-    if b"\x00" in data and data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
-        raise InputError(f"{name} is not a table", remedy="Give a CSV file or an XLSX workbook.")
-    for encoding in ("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig", "cp1252", "latin-1"):
-        try:
-            text = data.decode(encoding)
-            break
-        except UnicodeDecodeError:
-            continue
-    lines = [line for line in text.splitlines() if line.strip()][:HEAD_ROWS]
-    if not lines:
-        raise InputError(f"{name} is empty", remedy="Give a table with a row for each room.")
-    delimiter = max(",;\t|", key=lambda sign: sum(min(line.count(sign), 8) for line in lines))
-    try:
-        rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
-    except csv.Error as error:
-        raise InputError(f"{name} is not a table ({error})", remedy="Save it as CSV anew.") from error
-    return _few(rows, name)
-
-
-def _few(rows: list[list[str]], name: str) -> list[list[str]]:
-    if len(rows) > MAX_ROWS:
-        raise InputError(f"{name} has {len(rows):,} rows", remedy=f"Give a table of {MAX_ROWS:,} rows at most.")
-    return rows
-
-
-def _workbook(data: bytes, name: str) -> list[list[list[str]]]:
-    import openpyxl
-
-    broken = InputError(f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV anew.")
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            if sum(part.file_size for part in packed.infolist()) > MAX_UNPACKED:
-                raise InputError(f"{name} unpacks to more than {MAX_UNPACKED:,} bytes", remedy="Give the table alone.")
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-    except (zipfile.BadZipFile, KeyError, ValueError, OSError, SyntaxError) as error:
-        if isinstance(error, InputError):
-            raise
-        raise broken from error
-    sheets = []
-    for sheet in book.worksheets:
-        rows = sheet.iter_rows(max_row=MAX_ROWS + 1, max_col=100, values_only=True)
-        sheets.append(_few([[_cell(value) for value in row] for row in rows], name))
-    if not any(sheets):
-        raise InputError(f"{name} is empty", remedy="Give a table with a row for each room.")
-    return sheets
-
-
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return f"{value:.4f}".rstrip("0").rstrip(".")
-    return " ".join(str(value).split())
-
-
-def stated_in_rows(
-    rows: Sequence[Sequence[str]], name: str, *, unit: AreaUnit | None = None, column: str = "", prefer: str = "wall"
+def stated_in_grid(
+    grid: Grid,
+    name: str,
+    *,
+    unit: AreaUnit | None = None,
+    column: str = "",
+    prefer: str = "wall",
+    depth: int | None = None,
 ) -> StatedTable:
-    """Read stated areas from rows of cells, with headings among the first; otherwise as `read_stated`."""
-    at = _columns(rows, name, column, prefer)
-    heading = rows[at.row][at.area]
+    """Read stated areas from rows of cells, the headings of known depth or among the first; else as `read_stated`."""
+    at = find_columns(grid, name, column, prefer, depth)
+    heading = at.titles[at.area]
     unit = read_unit(heading) or unit
-    doubts = []
-    cells = []
-    for i, row in enumerate(rows[at.row + 1 :], start=at.row + 2):
-        texts = {
-            key: (row[c].strip() if c is not None and c < len(row) else "")
-            for key, c in (("number", at.number), ("name", at.name), ("area", at.area), ("unit", at.unit))
-        }
-        is_total = any(_TOTAL.fullmatch(cell.strip()) for cell in row)
-        if not texts["area"] or texts["area"] in "-–—" or is_total or not (texts["number"] or texts["name"]):
-            if texts["area"] and not is_total and any(c.isdigit() for c in texts["area"]):
-                doubts.append(f"row {i} has an area of {texts['area']} and names no room: left out")
-            continue
-        where = f"row {i}"
-        try:
-            amount, own = split_amount(texts["area"])
-            own = own or (read_unit(texts["unit"]) if texts["unit"] else None) or unit
-        except InputError as error:
-            raise InputError(error.message, remedy=error.remedy, where=f"{name}, {where}") from error
-        if own is None:
-            raise InputError(
-                f'"{texts["area"]}" has no unit, and neither has the heading "{heading}"',
-                remedy=f'Write it in the heading, such as "{heading} (SF)", or give --unit sf or --unit m2.',
-                where=f"{name}, {where}",
-            )
-        cells.append((where, texts, amount, own))
-    if not cells:
+    doubts: list[str] = []
+    rows = _rows(grid, at, name, unit, doubts)
+    if not any(not row.is_total and not NO_FIGURE.fullmatch(row.amount) for row in rows):
         raise InputError(f"{name} has headings and no row with an area", remedy="Give a row for each room.")
-    comma = _decimal_comma([amount for _, _, amount, _ in cells], name)
-    areas = []
-    for where, texts, amount, own in cells:
-        try:
-            value, decimals = read_number(amount, decimal_comma=comma)
-            number, title = _room(texts["number"], texts["name"])
-            areas.append(
-                StatedArea(number=number, name=title, value=value, unit=own, decimals=decimals, where=where)
-            )  # fmt: skip
-        except InputError as error:
-            raise InputError(error.message, remedy=error.remedy, where=f"{name}, {where}") from error
-    if len({a.unit for a in areas}) > 1:
+    cells = [(r, c) for r, c in grid.uncalculated if c == at.area and r >= at.first]
+    if cells:
+        doubts.append(
+            f"{len(cells)} cell{'s' * (len(cells) != 1)} of areas hold a formula that was never calculated: open the "
+            "file in a spreadsheet program, save it there, and check again"
+        )
+    comma = decimal_comma([row.amount for row in rows if not NO_FIGURE.fullmatch(row.amount)], name)
+    areas = [(row, _stated(row, name, comma)) for row in rows]
+    if len({a.unit for row, a in areas if a.is_figure and not row.is_total}) > 1:
         doubts.append("some rows are in square feet and others in square metres")
-    return StatedTable(areas=tuple(areas), column=heading, doubts=tuple(doubts))
+    return StatedTable(
+        areas=_by_room(areas, is_by_wall=at.is_by_wall),
+        column=heading,
+        doubts=tuple(doubts),
+        faults=tuple(_wrong_totals(areas)),
+        is_by_wall=at.is_by_wall,
+    )
 
 
-def _room(number: str, name: str) -> tuple[str, str]:
-    """Number and name; one text such as ``104 Process`` or ``PROCESS 104`` is parted."""
+def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: list[str]) -> list[_Row]:
+    out: list[_Row] = []
+    for i, cells in enumerate(grid.rows[at.first :], start=at.first):
+
+        def text(column: int | None, cells: Sequence[str] = cells) -> str:
+            return cells[column].strip() if column is not None and column < len(cells) else ""
+
+        amount = "" if (i, at.area) in grid.copies else text(at.area)
+        if not amount or amount in "-–—":
+            continue
+        number, title, side = text(at.number), text(at.name), text(at.side)
+        labels = [cell for c, cell in enumerate(cells) if c != at.area and cell]
+        is_total = any(_TOTAL.search(cell) for cell in labels) and not re.search(r"\d", number)
+        is_named = bool(number or title)
+        goes_on = not is_named and bool(side) and bool(out) and not out[-1].is_total
+        if not (is_named or goes_on or is_total or at.is_by_wall):
+            if any(c.isdigit() for c in amount):
+                doubts.append(f"row {i + 1} has an area of {amount} and names no room: left out")
+            continue
+        if goes_on:
+            number, title = out[-1].number, out[-1].name
+        number, title = part_room(number, title)
+        plain, own = _amount(amount, text(at.unit), f"{name}, row {i + 1}")
+        if own is None and unit is None and not NO_FIGURE.fullmatch(amount):
+            heading = at.titles[at.area]
+            raise InputError(
+                f'"{amount}" has no unit, and neither has the heading "{heading}"',
+                remedy=f'Write it in the heading, such as "{heading} (SF)", or give --unit sf or --unit m2.',
+                where=f"{name}, row {i + 1}",
+            )
+        merged = any((i, c) in grid.copies for c in (at.number, at.name) if c is not None)
+        out.append(
+            _Row(
+                at=i + 1, number=number, name=title, amount=plain, unit=own or unit, side=side, is_total=is_total,
+                length=_with_unit(text(at.length), at.titles, at.length),
+                height=_with_unit(text(at.height), at.titles, at.height),
+                goes_on=goes_on or (merged and bool(out) and (out[-1].number, out[-1].name) == (number, title)),
+            )
+        )  # fmt: skip
+    return out
+
+
+def _with_unit(text: str, titles: Sequence[str], column: int | None) -> str:
+    """A length with the unit that its heading names, where the cell names none."""
+    if not text or column is None or not re.fullmatch(r"[0-9.,]+", text):
+        return text
+    heading = titles[column].lower().replace("_", " ")
+    for pattern, sign in ((r"\b(ft|feet|foot|lf)\b|'", "'"), (r"\bmm\b", " mm"), (r"\b(m|metres?|meters?)\b", " m")):
+        if re.search(pattern, heading):
+            return text.replace(",", "") + sign
+    return ""
+
+
+def _amount(amount: str, unit: str, where: str) -> tuple[str, AreaUnit | None]:
+    """Number and unit of a cell; a cell that states no area as it stands."""
+    if NO_FIGURE.fullmatch(amount):
+        return amount, None
+    try:
+        plain, own = split_amount(amount)
+        return plain, own or (read_unit(unit) if unit else None)
+    except InputError as error:
+        raise InputError(error.message, remedy=error.remedy, where=where) from error
+
+
+def _stated(row: _Row, name: str, comma: bool) -> StatedArea:
+    value, decimals, written = 0.0, 0, ""
+    if NO_FIGURE.fullmatch(row.amount):
+        written = row.amount
+    else:
+        try:
+            value, decimals = read_number(row.amount, decimal_comma=comma)
+        except InputError as error:
+            raise InputError(error.message, remedy=error.remedy, where=f"{name}, row {row.at}") from error
+    return StatedArea(
+        number=row.number, name=row.name, value=value, unit=row.unit or "m2", decimals=decimals, written=written,
+        where=f"row {row.at}", side=row.side, length=_metres(row.length), height=_metres(row.height),
+    )  # fmt: skip
+
+
+def _metres(text: str) -> float | None:
+    try:
+        return parse_length(text) if text else None
+    except InputError:
+        return None
+
+
+def _by_room(rows: Sequence[tuple[_Row, StatedArea]], *, is_by_wall: bool) -> tuple[StatedArea, ...]:
+    """One stated area for each room: its rows by wall added up, rows that say the same room twice kept together."""
+    groups: dict[tuple[object, ...], list[tuple[_Row, StatedArea]]] = {}
+    for row, area in rows:
+        if not row.is_total:
+            key = (row.at,) if is_by_wall else (row.number.casefold(), row.name.casefold())
+            groups.setdefault(key, []).append((row, area))
+    out = []
+    for group in groups.values():
+        sides = [row.side.casefold() for row, _ in group]
+        is_parted = all(row.goes_on for row, _ in group[1:]) or (all(sides) and len(set(sides)) == len(sides))
+        out.append(sum_stated([area for _, area in group], is_repeated=not is_parted))
+    return tuple(out)
+
+
+def _wrong_totals(rows: Sequence[tuple[_Row, StatedArea]]) -> list[str]:
+    """Totals that neither the rows since the last total, nor all rows above, nor the totals above add up to."""
+    faults = []
+    since: list[StatedArea] = []
+    before: list[StatedArea] = []
+    totals: list[StatedArea] = []
+    for row, area in rows:
+        if not row.is_total:
+            since.append(area)
+            before.append(area)
+            continue
+        sums = [part for part in (since, before, totals) if part]
+        if area.is_figure and sums and all(a.is_figure for part in sums for a in part):
+            fits = any(
+                abs(sum(a.area for a in part) - area.area)
+                <= 0.5 * sum(10.0**-a.decimals * a.area / a.value for a in (*part, area)) + 1e-9
+                for part in sums
+            )
+            if not fits:
+                found = sum(a.area for a in (since or before))
+                show = Display(system="imperial" if area.unit == "sf" else "metric")
+                faults.append(f"{area.where} says {area.text} in total; the rows above add up to {show.area(found)}")
+        totals.append(area)
+        since = []
+    return faults
+
+
+def part_room(number: str, name: str) -> tuple[str, str]:
+    """Part number and name of a room that stand in one text, such as ``104 Process`` or ``PROCESS 104``.
+
+    Examples
+    --------
+    >>> part_room("", "PROCESS 104"), part_room("1/104", "")
+    (('104', 'PROCESS'), ('1/104', ''))
+    """
     both = name if not number else number if not name else ""
     if re.fullmatch(r"[^\W\d]{0,2}[-. ]?[0-9][\w.-]*", both):
         return both, ""
@@ -205,60 +265,49 @@ def _room(number: str, name: str) -> tuple[str, str]:
     return number, name
 
 
-def _decimal_comma(amounts: Sequence[str], name: str) -> bool:
-    """Tell whether commas part decimals, from all numbers of the table together."""
+def decimal_comma(amounts: Sequence[str], name: str) -> bool:
+    """Tell whether commas part decimals, from all numbers of the column together.
+
+    A number such as 1.434 is a thousand or more where others of the column have no decimals or fewer than three.
+
+    Raises
+    ------
+    InputError
+        When some have a decimal comma and others a decimal point.
+
+    Examples
+    --------
+    >>> decimal_comma(["1.434", "557"], "a table"), decimal_comma(["1.434", "0.557"], "a table")
+    (True, False)
+    """
     plain = [re.sub(r"[ '\u00a0\u2009\u202f]", "", a) for a in amounts]
-    with_comma = [
-        a for a in plain if re.fullmatch(r"[0-9]+,([0-9]{1,2}|[0-9]{4,})|[0-9]{1,3}(\.[0-9]{3})+,[0-9]+|0,[0-9]+", a)
-    ]
-    with_point = [
-        a for a in plain if re.fullmatch(r"[0-9]+\.([0-9]{1,2}|[0-9]{4,})|[0-9]{1,3}(,[0-9]{3})+\.[0-9]+|0\.[0-9]+", a)
-    ]
+
+    def decimals(point: str, thousands: str) -> list[str]:
+        sure = (
+            rf"[0-9]+\{point}([0-9]{{1,2}}|[0-9]{{4,}})",
+            rf"[0-9]{{1,3}}(\{thousands}[0-9]{{3}})+\{point}[0-9]+",
+            rf"0\{point}[0-9]+",
+        )
+        return [a for a in plain if any(re.fullmatch(way, a) for way in sure)]
+
+    with_comma, with_point = decimals(",", "."), decimals(".", ",")
     if with_comma and with_point:
         raise InputError(
             f"{name} has both {with_comma[0]} and {with_point[0]}", remedy="Write all decimals with a point."
         )
-    return bool(with_comma)
+    if with_comma or with_point:
+        return bool(with_comma)
+    grouped = [a for a in plain if re.fullmatch(r"[1-9][0-9]{0,2}(\.[0-9]{3})+", a)]
+    # all with three decimals: decimals; beside whole numbers: a dot for the thousands
+    return bool(grouped) and any(a.isdigit() for a in plain)
 
 
-def _columns(rows: Sequence[Sequence[str]], name: str, column: str, prefer: str) -> _Columns:
-    for i, row in enumerate(rows[:HEAD_ROWS]):
-        plain = [" ".join(cell.lower().replace("_", " ").split()) for cell in row]
-        areas = [c for c, cell in enumerate(plain) if _AREA.search(cell) and not re.fullmatch(r"[0-9.,' ]+.*", cell)]
-        if not areas:
-            continue
-        number = next((c for c, cell in enumerate(plain) if _NUMBER.fullmatch(cell)), None)
-        named = next((c for c, cell in enumerate(plain) if _NAME.fullmatch(cell) and c != number), None)
-        room = next((c for c, cell in enumerate(plain) if _ROOM.fullmatch(cell) and c not in (number, named)), None)
-        if number is None and room is not None and named is not None:
-            number = room
-        elif named is None and room is not None:
-            named = room
-        if number is None and named is None:
-            continue
-        taken = {number, named}
-        unit = next((c for c, cell in enumerate(plain) if re.fullmatch("units?|uom|unit of measure", cell)), None)
-        areas = [c for c in areas if c not in taken and c != unit]
-        if areas:
-            return _Columns(i, number, named, _area_column(row, areas, name, column, prefer), unit)
-    raise _NoTable(
-        f"{name} has no headings of rooms and areas in its first {HEAD_ROWS} rows",
-        remedy='Name the columns such as "Room no.", "Room name" and "Wall area (SF)".',
+def merge_tables(tables: Sequence[StatedTable]) -> StatedTable:
+    """Put tables that go on from page to page together."""
+    first = tables[0]
+    return replace(
+        first,
+        areas=tuple(a for t in tables for a in t.areas),
+        doubts=tuple(dict.fromkeys(d for t in tables for d in t.doubts)),
+        faults=tuple(f for t in tables for f in t.faults),
     )
-
-
-def _area_column(row: Sequence[str], areas: Sequence[int], name: str, column: str, prefer: str) -> int:
-    known = ", ".join(f'"{row[c]}"' for c in areas)
-    if column:
-        found = [c for c in areas if row[c].strip().casefold() == column.strip().casefold()]
-        if not found:
-            raise InputError(f'{name} has no column of areas "{column}"', remedy=f"It has {known}.")
-        return found[0]
-    if len(areas) == 1:
-        return areas[0]
-    liked = [c for c in areas if prefer in row[c].lower()] or [
-        c for c in areas if not re.search("floor|ceiling|roof", row[c].lower())
-    ]
-    if len(liked) != 1:
-        raise InputError(f"{name} has several columns of areas: {known}", remedy="Name one: --column HEADING.")
-    return liked[0]

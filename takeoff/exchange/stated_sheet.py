@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from takeoff.audit.stated import AreaUnit
-from takeoff.errors import InputError
-from takeoff.exchange.stated_file import StatedTable, stated_in_rows
+from takeoff.exchange.stated_file import StatedTable, stated_in_grid
+from takeoff.exchange.stated_grid import Grid
+from takeoff.exchange.stated_headings import NoTable
 from takeoff.sheet.text import TextLine
 
 ROW = 0.6
@@ -41,17 +42,16 @@ def read_stated_sheet(
         When the sheet shows no table of rooms and areas, or an area cannot be read.
     """
     rows = _rows(lines)
-    for i, head in enumerate(rows):
-        if len(head) < 2:
-            continue
-        try:
-            return stated_in_rows(_table(rows[i:]), name, unit=unit, column=column, prefer=prefer)
-        except InputError as fault:
-            if "headings" not in fault.message:
-                raise
-    raise InputError(
-        f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX instead."
-    )
+    for depth in (1, 2):
+        for i, columns in enumerate(rows[depth - 1 :]):
+            if len(columns) < 2:
+                continue
+            try:
+                grid = Grid(rows=tuple(tuple(row) for row in _table(rows[i:], columns)))
+                return stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer, depth=depth)
+            except NoTable:
+                continue
+    raise NoTable(f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX instead.")
 
 
 def _rows(lines: Sequence[TextLine]) -> list[list[TextLine]]:
@@ -67,15 +67,14 @@ def _rows(lines: Sequence[TextLine]) -> list[list[TextLine]]:
     return [sorted(row, key=lambda t: t.box_pt[0]) for row in out]
 
 
-def _table(rows: Sequence[Sequence[TextLine]]) -> list[list[str]]:
-    """Rows under a heading row, each text in the column whose heading it stands under."""
-    head = rows[0]
+def _table(rows: Sequence[Sequence[TextLine]], head: Sequence[TextLine]) -> list[list[str]]:
+    """Rows from a heading row on, each text in the column under which it stands in the row that shows the columns."""
     left, right = head[0].box_pt[0], head[-1].box_pt[2]
     edges = [(a.box_pt[2] + b.box_pt[0]) / 2.0 for a, b in pairwise(head)]
     width = (right - left) / max(len(head) - 1, 1)
-    out = [[line.text for line in head]]
+    out: list[list[str]] = []
     bottom, pitch = head[0].box_pt[3], 2.5 * (head[0].box_pt[3] - head[0].box_pt[1])
-    for row in rows[1:]:
+    for row in rows:
         inside = [t for t in row if t.box_pt[2] > left - width and t.box_pt[0] < right + width]
         if not inside:
             continue
@@ -86,7 +85,8 @@ def _table(rows: Sequence[Sequence[TextLine]]) -> list[list[str]]:
             at = (text.box_pt[0] + text.box_pt[2]) / 2.0
             place = sum(at > edge for edge in edges)
             cells[place] = f"{cells[place]} {text.text}".strip()
-        pitch = max(inside[0].box_pt[3] - bottom, 1.0)
-        bottom = inside[0].box_pt[3]
+        if inside[0].box_pt[1] >= head[0].box_pt[3]:
+            pitch = max(inside[0].box_pt[3] - bottom, 1.0)
+            bottom = inside[0].box_pt[3]
         out.append(cells)
     return out

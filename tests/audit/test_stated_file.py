@@ -89,7 +89,7 @@ def test_floor_areas_are_read_where_they_are_asked_for() -> None:
         (b"", "empty"),
         (b"a,b\n1,2\n", "no headings"),
         (b"Room,Area SF\n", "no row"),
-        (b"Room,Area SF\n104,many\n", "row 2"),
+        (b"Room,Area SF\n104,many\n", "no headings of rooms and areas"),
         (b"\x00\x01\x02", "not a table"),
         (b"PK\x03\x04rubbish", "not a workbook"),
         (b'Room,Area SF\n1,10.55\n2,"10,55"\n', "both"),

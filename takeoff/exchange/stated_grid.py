@@ -1,0 +1,157 @@
+"""Cells of a table in a file: CSV, XLSX, XLS or ODS, with cells that were merged written into each of their places."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from takeoff.errors import InputError
+
+MAX_BYTES = 10_000_000
+MAX_ROWS = 10_000
+MAX_COLUMNS = 100
+MAX_UNPACKED = 50_000_000
+"""Bytes that a workbook may unpack to: some hundred times a large schedule of areas."""
+SNIFFED = 20
+"""Lines of a CSV file by which its delimiter is told."""
+_XLS = b"\xd0\xcf\x11\xe0"
+_ZIP = b"PK\x03\x04"
+_ODS = b"application/vnd.oasis.opendocument"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """Rows of cells as text. ``copies`` are (row, column) of cells that repeat the first cell of a merged range.
+
+    ``uncalculated`` are (row, column) of formulas that the file holds no value for.
+    """
+
+    rows: tuple[tuple[str, ...], ...]
+    copies: frozenset[tuple[int, int]] = frozenset()
+    uncalculated: frozenset[tuple[int, int]] = frozenset()
+
+
+def read_grids(data: bytes, name: str) -> list[Grid]:
+    """Read the tables of a file, one for each sheet that has cells.
+
+    Parameters
+    ----------
+    data, name
+        The file's bytes, and its name for messages.
+
+    Raises
+    ------
+    InputError
+        When it is no CSV file or workbook, is empty, damaged or too large.
+    """
+    if len(data) > MAX_BYTES:
+        raise InputError(f"{name} has {len(data):,} bytes", remedy=f"Give a table of {MAX_BYTES:,} bytes at most.")
+    is_packed = data[:4] == _ZIP
+    if not is_packed and data[:4] != _XLS:
+        return [_csv(data, name)]
+    if is_packed:
+        _refuse_bombs(data, name)
+    try:
+        grids = list(_sheets(data) if data[:4] == _XLS or _ODS in data[:200] else _xlsx_sheets(data))
+    except InputError:
+        raise
+    # what damaged files raise inside these readers is no closed list: zip, XML, numbers, keys, indexes
+    except Exception as error:
+        raise InputError(f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV anew.") from error
+    for grid in grids:
+        _refuse_long(len(grid.rows), name)
+    if not any(any(row) for grid in grids for row in grid.rows):
+        raise InputError(f"{name} is empty", remedy="Give a table with a row for each room.")
+    return grids
+
+
+def _csv(data: bytes, name: str) -> Grid:
+    if b"\x00" in data and data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+        raise InputError(f"{name} is not a table", remedy="Give a CSV file, or a workbook as XLSX, XLS or ODS.")
+    for encoding in ("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig", "cp1252", "latin-1"):
+        try:
+            text = data.decode(encoding)
+            break
+        except UnicodeDecodeError:
+            continue
+    lines = [line for line in text.splitlines() if line.strip()][:SNIFFED]
+    if not lines:
+        raise InputError(f"{name} is empty", remedy="Give a table with a row for each room.")
+    delimiter = max(",;\t|", key=lambda sign: sum(min(line.count(sign), 8) for line in lines))
+    rows = []
+    try:
+        for row in csv.reader(io.StringIO(text), delimiter=delimiter):
+            rows.append(tuple(" ".join(cell.split()) for cell in row[:MAX_COLUMNS]))
+            _refuse_long(len(rows), name)
+    except csv.Error as error:
+        raise InputError(f"{name} is not a table ({error})", remedy="Save it as CSV anew.") from error
+    return Grid(rows=tuple(rows))
+
+
+def _refuse_long(rows: int, name: str) -> None:
+    if rows > MAX_ROWS:
+        raise InputError(f"{name} has more than {MAX_ROWS:,} rows", remedy="Give the table of areas alone.")
+
+
+def _refuse_bombs(data: bytes, name: str) -> None:
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            size = sum(part.file_size for part in packed.infolist())
+    except (zipfile.BadZipFile, OSError, ValueError) as error:
+        raise InputError(f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV anew.") from error
+    if size > MAX_UNPACKED:
+        raise InputError(f"{name} unpacks to more than {MAX_UNPACKED:,} bytes", remedy="Give the table alone.")
+
+
+def _xlsx_sheets(data: bytes) -> Iterable[Grid]:
+    import openpyxl
+
+    shown = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
+    written = openpyxl.load_workbook(io.BytesIO(data))
+    for sheet, formulas in zip(shown.worksheets, written.worksheets, strict=True):
+        last = {"max_row": min(sheet.max_row, MAX_ROWS + 1), "max_col": min(sheet.max_column, MAX_COLUMNS)}
+        rows = [[_cell(v) for v in row] for row in sheet.iter_rows(**last, values_only=True)]
+        missing = frozenset(
+            (r, c)
+            for r, row in enumerate(formulas.iter_rows(**last, values_only=True))
+            for c, value in enumerate(row)
+            if isinstance(value, str) and value.startswith("=") and not rows[r][c]
+        )
+        ranges = [(m.min_row - 1, m.min_col - 1, m.max_row - 1, m.max_col - 1) for m in sheet.merged_cells.ranges]
+        yield _merged(rows, ranges, missing)
+
+
+def _sheets(data: bytes) -> Iterable[Grid]:
+    from python_calamine import CalamineWorkbook
+
+    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    for name in book.sheet_names:
+        sheet = book.get_sheet_by_name(name)
+        rows = [[_cell(v) for v in row[:MAX_COLUMNS]] for row in sheet.to_python(skip_empty_area=False)[: MAX_ROWS + 1]]
+        yield _merged(rows, [(*a, *b) for a, b in sheet.merged_cell_ranges or ()])
+
+
+def _merged(
+    rows: list[list[str]],
+    ranges: Iterable[tuple[int, int, int, int]],
+    uncalculated: frozenset[tuple[int, int]] = frozenset(),
+) -> Grid:
+    copies = set()
+    for top, left, bottom, right in ranges:
+        for r in range(top, min(bottom + 1, len(rows))):
+            for c in range(left, min(right + 1, len(rows[r]))):
+                if (r, c) != (top, left):
+                    rows[r][c] = rows[top][left]
+                    copies.add((r, c))
+    return Grid(rows=tuple(tuple(row) for row in rows), copies=frozenset(copies), uncalculated=uncalculated)
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.4f}".rstrip("0").rstrip(".")
+    return " ".join(str(value).split())
