@@ -49,7 +49,8 @@ class Try:
     """A slip tried in one room: what it makes of the stated area and of the measured one, m² (m for a perimeter).
 
     ``key`` is the same in every room that one slip of the whole schedule would explain. ``u`` is the standard
-    uncertainty of ``measured``. ``share`` is how often the slip takes this form, ``fits`` the share of all figures near the measured one that the slip would explain in a lone room, as its size is chosen to fit.
+    uncertainty of ``measured``. ``share`` is how often the slip takes this form, ``fits`` the share of all figures near
+    the measured one that the slip would explain in a lone room, as its size is chosen to fit.
     """
 
     kind: ReasonKind

@@ -78,6 +78,19 @@ class AreaCheck:
         return not (self.differs or self.unstated or self.faults)
 
 
+def leading_texts(check: AreaCheck) -> list[str]:
+    """Say which reasons explain several differences, how many each explains, and what is left."""
+    off = check.count("differs")
+    out = []
+    for i, lead in enumerate(check.leading):
+        left = ", ".join(lead.remaining)
+        out.append(
+            f"{'Reason that explains most' if i == 0 else 'Of the rest'}: {len(lead.explained)} of {off} that differ "
+            f"{lead.text}{f'; left unexplained: {left}' if left else ''}"
+        )
+    return out
+
+
 def judge(stated: float, measured: float, u: float) -> tuple[Verdict, float]:
     """Judge a stated area against a measured one.
 

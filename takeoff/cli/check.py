@@ -21,7 +21,11 @@ def check(
     job: JobPath,
     stated: Annotated[
         Path | None,
-        typer.Argument(metavar="STATED", help="CSV or XLSX with a row for each room.", show_default=False),
+        typer.Argument(
+            metavar="STATED",
+            help="CSV, XLSX, XLS, ODS or PDF with a row for each room, or for each wall.",
+            show_default=False,
+        ),
     ] = None,
     table: Annotated[
         str,
@@ -48,7 +52,7 @@ def check(
         Path | None, typer.Option("--out", metavar="PDF", help="Write a page for the architect.", show_default=False)
     ] = None,
 ) -> int:
-    """Check stated areas against what was measured; exit code 1 where one differs beyond measurement."""
+    """Check stated areas against what was measured; exit code 1 where something is wrong in the table."""
     from takeoff.actions import find_sheet, open_job, read_file
     from takeoff.actions.checking import check_areas, read_sheet_areas, read_stated_areas, write_check_report
     from takeoff.cli.as_json import dump
@@ -56,7 +60,7 @@ def check(
 
     if (stated is None) == (not table):
         fault = "no stated areas were named" if stated is None else "stated areas were named twice"
-        raise InputError(fault, remedy="Give a CSV or XLSX file, or --table SHEET, one of them.")
+        raise InputError(fault, remedy="Give a file (CSV, XLSX, XLS, ODS, PDF), or --table SHEET, one of them.")
     with open_job(job) as store:
         value = store.job
         if stated is None:
@@ -68,7 +72,7 @@ def check(
         else:
             data = read_file(stated, "table of areas")
             source, read = stated.name, read_stated_areas(data, stated.name, basis=basis, unit=unit, column=column)
-    found = check_areas(value, read.areas, rule=rule or None, basis=basis)
+    found = check_areas(value, read, rule=rule or None, basis=basis)
     notes((*read.doubts, *found.doubts))
     if as_json:
         say_file(dump(check_json(found)))
@@ -77,11 +81,12 @@ def check(
     if out is not None:
         written = write_check_report(value, found, out, source=source, at=now())
         told(f"Wrote {written}")
-    return 1 if found.differs else 0
+    return 0 if found.is_clean else 1
 
 
 def show_check(found: AreaCheck, show: Display) -> None:
     """Print a check: a table, then what is behind each line that needs a person."""
+    from takeoff.audit.verdict import leading_texts
     from takeoff.cli.show import table
 
     def row(line: CheckLine) -> tuple[str, ...]:
@@ -102,14 +107,20 @@ def show_check(found: AreaCheck, show: Display) -> None:
         [row(line) for line in found.lines],
         text_columns=3,
     )
+    for text in leading_texts(found):
+        say(text)
     for line in found.lines:
-        if line.verdict == "agrees" and not line.match.doubts:
+        if line.verdict == "agrees" and not (line.match.doubts or line.match.stated.parts):
             continue
         say(f"{line.match.stated.label}: {line.verdict}, {line.reason}")
         for doubt in line.match.doubts:
             say(f"  note: {doubt}")
         for cause in line.causes:
             say(f"  {cause.text}: {cause.arithmetic}")
+        if line.verdict == "differs" and not line.causes:
+            say("  no reason that we know of is likely")
+    for fault in found.faults:
+        say(f"wrong in the table: {fault}")
     if found.unstated:
         say(f"measured and not stated: {', '.join(found.unstated)}")
 
@@ -143,7 +154,7 @@ def check_json(found: AreaCheck) -> dict[str, Any]:
                 "where": line.match.stated.where,
                 "room": line.match.room,
                 "matched_by": line.match.how,
-                "stated": line.match.stated.area,
+                "stated": line.match.stated.area if line.match.stated.is_figure else None,
                 "stated_as": line.match.stated.text,
                 "measured": line.measured,
                 "difference": line.difference,
@@ -157,6 +168,11 @@ def check_json(found: AreaCheck) -> dict[str, Any]:
             }
             for line in found.lines
         ],
+        "leading": [
+            {"kind": r.kind, "text": r.text, "explained": list(r.explained), "remaining": list(r.remaining)}
+            for r in found.leading
+        ],
         "unstated": list(found.unstated),
+        "faults": list(found.faults),
         "doubts": list(found.doubts),
     }

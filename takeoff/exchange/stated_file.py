@@ -10,7 +10,7 @@ from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, s
 from takeoff.errors import InputError
 from takeoff.exchange.stated_grid import Grid, read_grids
 from takeoff.exchange.stated_headings import NO_FIGURE, Columns, NoTable, find_columns
-from takeoff.units import Display, parse_length
+from takeoff.units import parse_length
 
 _TOTAL = re.compile(
     r"\b(grand|sub)?[ -]?totals?\b|\bsum(me)?\b|\b(zwischen|gesamt)(summe|fläche)?\b|\btotal(e|es)?\b", re.IGNORECASE
@@ -131,7 +131,9 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
             continue
         number, title, side = text(at.number), text(at.name), text(at.side)
         labels = [cell for c, cell in enumerate(cells) if c != at.area and cell]
-        is_total = any(_TOTAL.search(cell) for cell in labels) and not re.search(r"\d", number)
+        is_total = bool(_TOTAL.search(number)) or (
+            any(_TOTAL.search(cell) for cell in labels) and not re.search(r"\d", number)
+        )
         is_named = bool(number or title)
         goes_on = not is_named and bool(side) and bool(out) and not out[-1].is_total
         if not (is_named or goes_on or is_total or at.is_by_wall):
@@ -239,9 +241,9 @@ def _wrong_totals(rows: Sequence[tuple[_Row, StatedArea]]) -> list[str]:
                 for part in sums
             )
             if not fits:
-                found = sum(a.area for a in (since or before))
-                show = Display(system="imperial" if area.unit == "sf" else "metric")
-                faults.append(f"{area.where} says {area.text} in total; the rows above add up to {show.area(found)}")
+                found = sum_stated([replace(a, parts=()) for a in (since or before)])
+                said = replace(found, parts=()).text
+                faults.append(f"{area.where} says {area.text} in total; the rows above add up to {said}")
         totals.append(area)
         since = []
     return faults
@@ -256,7 +258,7 @@ def part_room(number: str, name: str) -> tuple[str, str]:
     (('104', 'PROCESS'), ('1/104', ''))
     """
     both = name if not number else number if not name else ""
-    if re.fullmatch(r"[^\W\d]{0,2}[-. ]?[0-9][\w.-]*", both):
+    if re.fullmatch(r"[^\W\d]{0,2}[-. ]?[0-9][\w./-]*", both):
         return both, ""
     for pattern in (r"(?P<number>\S*[0-9]\S*)[ ,:–-]+(?P<name>\D.*)", r"(?P<name>\D+?)[ ,:–-]+(?P<number>\S*[0-9]\S*)"):
         found = re.fullmatch(pattern, both)

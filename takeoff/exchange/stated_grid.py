@@ -19,7 +19,6 @@ SNIFFED = 20
 """Lines of a CSV file by which its delimiter is told."""
 _XLS = b"\xd0\xcf\x11\xe0"
 _ZIP = b"PK\x03\x04"
-_ODS = b"application/vnd.oasis.opendocument"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,13 +48,11 @@ def read_grids(data: bytes, name: str) -> list[Grid]:
     """
     if len(data) > MAX_BYTES:
         raise InputError(f"{name} has {len(data):,} bytes", remedy=f"Give a table of {MAX_BYTES:,} bytes at most.")
-    is_packed = data[:4] == _ZIP
-    if not is_packed and data[:4] != _XLS:
+    if data[:4] not in (_ZIP, _XLS):
         return [_csv(data, name)]
-    if is_packed:
-        _refuse_bombs(data, name)
+    is_xlsx = data[:4] == _ZIP and "xl/workbook.xml" in _packed_parts(data, name)
     try:
-        grids = list(_sheets(data) if data[:4] == _XLS or _ODS in data[:200] else _xlsx_sheets(data))
+        grids = list(_xlsx_sheets(data) if is_xlsx else _sheets(data))
     except InputError:
         raise
     # what damaged files raise inside these readers is no closed list: zip, XML, numbers, keys, indexes
@@ -96,14 +93,16 @@ def _refuse_long(rows: int, name: str) -> None:
         raise InputError(f"{name} has more than {MAX_ROWS:,} rows", remedy="Give the table of areas alone.")
 
 
-def _refuse_bombs(data: bytes, name: str) -> None:
+def _packed_parts(data: bytes, name: str) -> list[str]:
+    """Names of the files in a packed workbook; one that unpacks to too much is refused."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            size = sum(part.file_size for part in packed.infolist())
+            parts = packed.infolist()
     except (zipfile.BadZipFile, OSError, ValueError) as error:
         raise InputError(f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV anew.") from error
-    if size > MAX_UNPACKED:
+    if sum(part.file_size for part in parts) > MAX_UNPACKED:
         raise InputError(f"{name} unpacks to more than {MAX_UNPACKED:,} bytes", remedy="Give the table alone.")
+    return [part.filename for part in parts]
 
 
 def _xlsx_sheets(data: bytes) -> Iterable[Grid]:

@@ -112,6 +112,8 @@ def _at(grid: Grid, first: int, deep: int, name: str, column: str, prefer: str) 
     if any(_FIGURE.fullmatch(cell) for cell in block[-1]):
         return None
     below = grid.rows[first + deep :]
+    if len(below) > 1 and any(below[0]) and not any(c.isdigit() for cell in below[0] for c in cell):
+        return None  # the headings go on below
 
     def only(pattern: re.Pattern[str], *taken: int | None, anywhere: bool = False) -> int | None:
         match: Callable[[str], object] = pattern.search if anywhere else pattern.fullmatch
@@ -154,8 +156,6 @@ def _holds_areas(rows: Sequence[Sequence[str]], column: int) -> bool:
     cells = [row[column] for row in rows if column < len(row) and row[column]][:TRIED]
     if not cells:
         return True
-    if NO_FIGURE.fullmatch(cells[0]) and any(c.isalpha() for c in cells[0]) and _AREA.search(cells[0].lower()):
-        return False  # the headings go on below
     good = 0
     for cell in cells:
         try:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.audit.areas import BASES
-from takeoff.audit.verdict import AreaCheck, CheckLine
+from takeoff.audit.verdict import AreaCheck, CheckLine, leading_texts
 from takeoff.errors import ReportError
 from takeoff.report.files import write_whole
 from takeoff.units import Display
@@ -44,6 +44,7 @@ def check_report_data(report: CheckReport) -> dict[str, Any]:
         "rule": report.rule,
         "sheets": list(report.sheets),
         "rows": [_row(line, show) for line in check.lines],
+        "leading": [f"{text}." for text in leading_texts(check)],
         "differing": [
             {
                 "room": line.room_label,
@@ -55,6 +56,7 @@ def check_report_data(report: CheckReport) -> dict[str, Any]:
         "unclear": [f"{line.room_label or line.match.stated.label}: {line.reason}." for line in unclear],
         "notes": [
             *(f"{line.match.stated.label}: {d}." for line in check.lines for d in line.match.doubts),
+            *(f"{fault}." for fault in check.faults),
             *(f"{d}." for d in check.doubts),
             *([f"Measured, and not in the table: {', '.join(check.unstated)}."] if check.unstated else []),
         ],

@@ -109,6 +109,11 @@ def test_the_command_ends_with_1_where_something_differs_and_0_where_nothing_doe
     assert "agrees if it is the floor area of the room" in written.out
     assert (tmp_path / "page.pdf").is_file()
     good = tmp_path / "good.csv"
-    good.write_text("Room,Area (SF)\n103,776\n105,900\n")
+    truth = json.loads((PLANS / "facility-truth.json").read_text())["rooms"]
+    rows = [f"{id[1:]},{room['net_area']:.1f} m2" for id, room in truth.items()]
+    good.write_text("\n".join(["Room,Area", *rows]))
     assert run(str(path), str(good), "--json") == 0
-    assert json.loads(capsys.readouterr().out)["agrees"] == 2
+    assert json.loads(capsys.readouterr().out)["differs"] == 0
+    good.write_text("\n".join(["Room,Area", *rows[1:]]))
+    assert run(str(path), str(good)) == 1
+    assert "measured and not stated: 101" in capsys.readouterr().out

@@ -8,7 +8,7 @@ from tkinter import filedialog
 from typing import TYPE_CHECKING
 
 from takeoff import actions
-from takeoff.audit.verdict import Verdict
+from takeoff.audit.verdict import Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.session import Selection
@@ -37,7 +37,7 @@ VERDICTS: tuple[tuple[Verdict, str], ...] = (
     ("differs", "differ by more than measuring can explain"),
     ("cannot say", "cannot be told"),
 )
-TABLES = [("Tables of areas", "*.csv *.xlsx"), ("All files", "*")]
+TABLES = [("Tables of areas", "*.csv *.xlsx *.xls *.ods *.pdf"), ("All files", "*")]
 
 
 class CheckDialog(Dialog):
@@ -89,7 +89,7 @@ class CheckDialog(Dialog):
                 self.path.name,
                 basis=self._basis,  # type: ignore[arg-type]
             )
-            self.check = actions.check_areas(self.session.store, stated.areas, basis=self._basis)  # type: ignore[arg-type]
+            self.check = actions.check_areas(self.session.store, stated, basis=self._basis)  # type: ignore[arg-type]
         except TakeoffError as error:
             self.check = None
             self.refuse(words_of(error))
@@ -100,6 +100,7 @@ class CheckDialog(Dialog):
             Column(title="Room", kind="text"),
             Column(title="Stated", unit=show.area_unit),
             Column(title="Measured", unit=show.area_unit),
+            Column(title="Difference", unit=show.area_unit),
             Column(title="± (k=2)", unit=show.area_unit),
             Column(title="Finding", kind="text"),
         )
@@ -109,12 +110,14 @@ class CheckDialog(Dialog):
             u = "" if line.u is None else show.area_number(line.u)
             stated_area = line.match.stated
             name = " ".join(t for t in (stated_area.number, stated_area.name) if t)
-            area = show.area_number(stated_area.area)
-            rows.append((name, line.room_label, area, measured, u, line.verdict))
+            area = show.area_number(stated_area.area) if stated_area.is_figure else stated_area.written
+            off = "" if line.difference is None else show.area_number(line.difference)
+            rows.append((name, line.room_label, area, measured, off, u, line.verdict))
         self.table.show(Table(id="check", title="", columns=columns, rows=tuple(rows)))
         heading = f'"{stated.column}" taken for {dict(BASES)[self._basis]}: '
         counts = [f"{self.check.count(v)} {words}" for v, words in VERDICTS if self.check.count(v)]
-        self.why.configure(text=heading + ", ".join(counts) + ". Press a line for the reason.")
+        texts = [heading + ", ".join(counts) + ". Click a line for the reason.", *leading_texts(self.check)[:2]]
+        self.why.configure(text="\n".join((*texts, *self.check.faults[:1])))
 
     def _chosen(self, row: int) -> None:
         assert self.check is not None

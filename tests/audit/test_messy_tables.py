@@ -1,0 +1,244 @@
+"""Tables of areas as they come from offices: each holds the same true figures, in another ordinary dress."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+
+import odf.opendocument
+import odf.table
+import odf.text
+import openpyxl
+import pymupdf
+import pytest
+import xlwt
+
+from takeoff.actions.checking import check_areas, read_stated_areas
+from takeoff.audit.matching import match_rooms
+from takeoff.audit.stated import StatedArea
+from takeoff.audit.verdict import AreaCheck
+from takeoff.exchange.stated_file import StatedTable
+from takeoff.job.job import Job, JobSettings
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.walls import HeightProfile, Room, Run
+from tests.trace.known_plans import reference_folder
+
+Rows = list[list[object]]
+WIDTHS = {"101": 10.0, "102": 12.0, "103": 14.0, "104": 20.0}
+"""Feet; the rooms are 10 ft deep and 10 ft high, without openings."""
+AREAS = {number: round(2 * (width + 10) * 10) for number, width in WIDTHS.items()}
+"""Square feet: 400, 440, 480, 600."""
+FOOT_PT = 18.0  # 1/4" = 1'-0"
+
+
+@pytest.fixture(scope="module")
+def job() -> Job:
+    rooms, runs, x = {}, {}, 100.0
+    for number, width in WIDTHS.items():
+        right = x + width * FOOT_PT
+        points = ((x, 100.0), (right, 100.0), (right, 100.0 + 10 * FOOT_PT), (x, 100.0 + 10 * FOOT_PT))
+        id = f"R{number}"
+        rooms[id] = Room(id=id, number=number, name=f"Room {number}", height=HeightProfile.constant(3.048))
+        runs[number] = Run(id=number, sheet=1, room=id, points_pt=points, closed=True, face="right")
+        x = right + 20
+    scale = Calibration(sheet=1, mx=0.3048 / FOOT_PT, my=0.3048 / FOOT_PT, u_scale=0.001, pick=0.1)
+    sheet = Sheet(id=1, source="0", page=1, width_pt=2000, height_pt=1000)
+    return Job(settings=JobSettings(name="x"), sheets={1: sheet}, calibrations={"1": scale}, rooms=rooms, runs=runs)
+
+
+def in_csv(rows: Rows) -> bytes:
+    out = io.StringIO()
+    csv.writer(out).writerows(rows)
+    return out.getvalue().encode()
+
+
+def in_xlsx(rows: Rows, *merged: str) -> bytes:
+    book = openpyxl.Workbook()
+    for row in rows:
+        book.active.append(row)
+    for cells in merged:
+        book.active.merge_cells(cells)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def in_xls(rows: Rows) -> bytes:
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Areas")
+    for r, row in enumerate(rows):
+        for c, value in enumerate(row):
+            sheet.write(r, c, value)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def in_ods(rows: Rows) -> bytes:
+    book = odf.opendocument.OpenDocumentSpreadsheet()
+    table = odf.table.Table(name="Areas")
+    for row in rows:
+        line = odf.table.TableRow()
+        for value in row:
+            is_number = isinstance(value, int | float)
+            cell = (
+                odf.table.TableCell(valuetype="float", value=value)
+                if is_number
+                else odf.table.TableCell(valuetype="string")
+            )
+            cell.addElement(odf.text.P(text=str(value)))
+            line.addElement(cell)
+        table.addElement(line)
+    book.spreadsheet.addElement(table)
+    out = io.BytesIO()
+    book.write(out)
+    return out.getvalue()
+
+
+def in_pdf(rows: Rows) -> bytes:
+    document = pymupdf.open()
+    page = document.new_page()
+    for r, row in enumerate(rows):
+        for c, value in enumerate(row):
+            page.insert_text((72 + 130 * c, 100 + 16 * r), str(value), fontsize=9)
+    return bytes(document.tobytes())
+
+
+def checked(job: Job, data: bytes, name: str = "areas.csv") -> tuple[StatedTable, AreaCheck]:
+    table = read_stated_areas(data, name)
+    return table, check_areas(job, table)
+
+
+PLAIN: Rows = [["Room no.", "Name", "Net Wall (S.F.)"], *([n, f"Room {n}", a] for n, a in AREAS.items())]
+
+
+@pytest.mark.parametrize("write", [in_csv, in_xlsx, in_xls, in_ods, in_pdf])
+def test_every_kind_of_file_agrees(job: Job, write: Callable[[Rows], bytes]) -> None:
+    _, found = checked(job, write(PLAIN), "areas")
+    assert [line.verdict for line in found.lines] == ["agrees"] * 4
+    assert found.is_clean
+
+
+@pytest.mark.parametrize("cell", ["N/A", "TBD", "N.I.C.", "~600", "600*", "0", "#REF!", "by others"])
+def test_a_cell_without_a_figure_leaves_its_room_open_and_the_rest_compared(job: Job, cell: str) -> None:
+    rows = [*PLAIN[:4], ["104", "Room 104", cell]]
+    _, found = checked(job, in_csv(rows))
+    assert [line.verdict for line in found.lines] == ["agrees"] * 3 + ["cannot say"]
+    assert found.lines[3].reason == f'the table states no figure: "{cell}"'
+
+
+def test_two_rows_of_headings_with_merged_heads(job: Job) -> None:
+    body: Rows = [[n, f"Room {n}", a, 99] for n, a in AREAS.items()]
+    heads: Rows = [["ROOM", None, "AREAS (SF)", None], ["NO.", "NAME", "WALL NET", "FLOOR"]]
+    for data in (in_xlsx([*heads, *body], "A1:B1", "C1:D1"), in_csv([[c or "" for c in row] for row in heads + body])):
+        table, found = checked(job, data, "areas")
+        assert table.column == "AREAS (SF) WALL NET"
+        assert found.is_clean, found.lines
+
+
+@pytest.mark.parametrize("is_merged", [True, False])
+def test_rows_by_face_are_added_up_for_their_room(job: Job, is_merged: bool) -> None:
+    rows: Rows = [["Room", "Face", "Net area SF"]]
+    for number, width in WIDTHS.items():
+        for face, length in (("N", width), ("E", 10.0), ("S", width), ("W", 10.0)):
+            rows.append([number if face == "N" or is_merged else None, face, length * 10])
+    merged = [f"A{i}:A{i + 3}" for i in range(2, 18, 4)] if is_merged else []
+    _, found = checked(job, in_xlsx(rows, *merged), "areas.xlsx")
+    assert found.is_clean, found.lines
+    assert found.lines[0].reason.endswith("rows 2, 3, 4 and 5 are added up")
+
+
+def test_a_room_in_two_rows_is_added_up_and_said(job: Job) -> None:
+    rows = [*PLAIN[:4], ["104", "Room 104", 350], ["104", "Room 104", 250]]
+    _, found = checked(job, in_csv(rows))
+    assert [line.verdict for line in found.lines] == ["agrees"] * 4
+    assert "rows 5 and 6 are added up" in found.lines[3].reason
+
+
+def test_a_room_stated_twice_is_compared_once_and_told(job: Job) -> None:
+    rows = [*PLAIN, ["104", "Room 104", 600]]
+    _, found = checked(job, in_csv(rows))
+    assert [line.verdict for line in found.lines] == ["agrees"] * 4
+    assert not found.is_clean
+    assert found.faults == ("104 Room 104 is stated more than once: rows 5 and 6",)
+
+
+@pytest.mark.parametrize(
+    "label",
+    ["Total wall area", "TOTAL NET AREA (SF)", "Level 1 total", "Subtotal", "Totals (4 rooms)", "Gesamt", "Sum"],
+)
+def test_a_total_is_no_room_and_its_sum_is_tried(job: Job, label: str) -> None:
+    _, right = checked(job, in_csv([*PLAIN, [label, "", 1920]]))
+    assert len(right.lines) == 4
+    assert right.is_clean
+    _, wrong = checked(job, in_csv([*PLAIN, [label, "", 1290]]))
+    assert wrong.faults == ("row 6 says 1,290 sf in total; the rows above add up to 1,920 sf",)
+    assert not wrong.is_clean
+
+
+@pytest.mark.parametrize("dress", ["R-{}", "A{}", "L1-{}", "{}-A", "1/{}", "{}", "Rm {}"])
+def test_room_numbers_with_prefix_or_letter_find_their_rooms(job: Job, dress: str) -> None:
+    rows: Rows = [["Room", "Wall area SF"], *([dress.format(n), a] for n, a in AREAS.items())]
+    _, found = checked(job, in_csv(rows))
+    assert [line.match.room for line in found.lines] == list(job.rooms)
+    assert found.is_clean
+
+
+def test_two_rows_that_one_room_could_mean_are_left_open() -> None:
+    stated = [StatedArea(number=n, value=1, unit="sf") for n in ("L1-104", "L2-104")]
+    assert [m.room for m in match_rooms(stated, (Room(id="R104", number="104"),))] == [None, None]
+
+
+def test_a_dot_for_thousands_is_told_by_the_column(job: Job) -> None:
+    big = Room(id="R9", number="9", name="Hall")
+    table = read_stated_areas(b"Room,Wall area SF\n9,1.434\n8,557\n", "a.csv")
+    assert [a.value for a in table.areas] == [1434.0, 557.0]
+    assert match_rooms(table.areas, (big,))[0].room == "R9"
+
+
+def test_a_formula_that_was_never_calculated_is_told(job: Job) -> None:
+    rows: Rows = [*PLAIN[:4], ["104", "Room 104", "=300*2"]]
+    table, found = checked(job, in_xlsx(rows), "areas.xlsx")
+    assert "1 cell of areas hold a formula that was never calculated" in table.doubts[0]
+    assert found.unstated == ("104 Room 104",)
+    assert not found.is_clean
+
+
+def test_a_measured_room_that_the_table_omits_is_told(job: Job) -> None:
+    _, found = checked(job, in_csv(PLAIN[:4]))
+    assert found.unstated == ("104 Room 104",)
+    assert not found.is_clean
+
+
+def test_damaged_workbooks_are_refused(job: Job) -> None:
+    good = in_xlsx(PLAIN)
+    for data in (good[:200], good[: len(good) // 2] + b"zz" + good[len(good) // 2 :]):
+        with pytest.raises(Exception, match="not a workbook that can be read"):
+            read_stated_areas(data, "areas.xlsx")
+
+
+@pytest.mark.skipif(reference_folder() is None, reason="TAKEOFF_REFERENCE names no folder of reference plans")
+def test_a_real_table_of_30_walls_agrees_wall_by_wall() -> None:
+    """The sheet's own table: 30 walls with length to the foot, height and area, of which each wall is made again."""
+    folder = reference_folder()
+    assert folder is not None
+    path = folder / "real_plans" / "facility_wall_quantities.csv"
+    rows = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
+    runs, y = {}, 0.0
+    for i, row in enumerate(rows):
+        # true length from the area: the printed one is rounded to the foot
+        length = float(row["area_sf"]) / float(row["height_ft"])
+        y += 20.0
+        height = HeightProfile.constant(float(row["height_ft"]) * 0.3048)
+        runs[f"w{i}"] = Run(
+            id=f"w{i}", sheet=1, points_pt=((0.0, y), (length * FOOT_PT, y)), height=height, ends=("abut", "abut")
+        )
+    scale = Calibration(sheet=1, mx=0.3048 / FOOT_PT, my=0.3048 / FOOT_PT, u_scale=0.001, pick=0.05)
+    sheet = Sheet(id=1, source="0", page=1, width_pt=9000, height_pt=9000)
+    job = Job(settings=JobSettings(name="x"), sheets={1: sheet}, calibrations={"1": scale}, runs=runs)
+    table = read_stated_areas(path.read_bytes(), path.name)
+    found = check_areas(job, table)
+    assert table.is_by_wall
+    assert len(found.lines) == 30
+    assert [line.verdict for line in found.lines if line.verdict != "agrees"] == []
