@@ -25,8 +25,8 @@ HEADLESS = (
 """Parts of the window that know no toolkit, so that they run and are tested without a display."""
 
 SLOW = (
-    "pymupdf", "fitz", "cv2", "shapely", "scipy", "openpyxl", "python_calamine", "xlsxwriter", "typst", "ortools", "tkinter",
-    "customtkinter", "numpy", "pypdfium2", "ezdxf", "ifcopenshell", "pikepdf",
+    "pymupdf", "fitz", "cv2", "shapely", "scipy", "openpyxl", "python_calamine", "xlsxwriter", "typst", "ortools",
+    "tkinter", "customtkinter", "numpy", "pypdfium2", "ezdxf", "ifcopenshell", "pikepdf",
 )  # fmt: skip
 
 
