@@ -19,6 +19,7 @@ import msgspec
 from takeoff.errors import CatalogueError
 from takeoff.exchange import catalogue_units as read
 from takeoff.exchange.catalogue_places import placed, refusal_of
+from takeoff.exchange.catalogue_steps import put_in
 from takeoff.model.systems import (
     AtOpenings,
     Basis,
@@ -128,14 +129,34 @@ class _RatesEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_on
     substrate: Substrate | None = None
 
 
+class _StepUse(_StepEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    """A step as a file writes it: in full, or what is different from the step of the list that it names."""
+
+    step: _Text | None = None
+    id: _Text | None = None  # type: ignore[assignment]
+    name: _Text | None = None  # type: ignore[assignment]
+    kind: StepKind | None = None
+    basis: Basis | None = None
+
+
+class _SystemWritten(_SystemEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    steps: tuple[_Text | _StepUse, ...]  # type: ignore[assignment]
+
+
 class _CatalogueEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
     schema: Literal["takeoff.catalogue/1"]
     name: _Text
     currency: _Text
     products: tuple[_ProductEntry, ...]
+    steps: tuple[_StepEntry, ...] = ()
     systems: tuple[_SystemEntry, ...]
     rates: _RatesEntry = _RatesEntry()
     notes: tuple[str, ...] = ()
+
+
+class _CatalogueWritten(_CatalogueEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    steps: tuple[_StepUse, ...] = ()  # type: ignore[assignment]
+    systems: tuple[_SystemWritten, ...]  # type: ignore[assignment]
 
 
 def read_catalogue(source: Path | bytes) -> Catalogue:
@@ -156,14 +177,18 @@ def read_catalogue(source: Path | bytes) -> Catalogue:
 
 
 def _read(raw: dict[str, Any]) -> Catalogue:
+    raw = put_in(raw)
     try:
         entry = msgspec.convert(raw, _CatalogueEntry)
     except msgspec.ValidationError as error:
         raise refusal_of(error, raw) from error
+    units = {product.id: product.unit for product in entry.products}
+    for step in entry.steps:
+        _step(step, f"step {step.id}", units)
     catalogue = Catalogue(
         name=entry.name,
         currency=entry.currency,
-        systems=tuple(_system(s, entry.products) for s in entry.systems),
+        systems=tuple(_system(s, units) for s in entry.systems),
         products=tuple(_product(p) for p in entry.products),
         rates=_rates(entry.rates),
         notes=entry.notes,
@@ -192,7 +217,7 @@ def default_catalogue_text() -> str:
 
 def catalogue_schema() -> dict[str, Any]:
     """Return the JSON schema of the catalogue file."""
-    return msgspec.json.schema(_CatalogueEntry)
+    return msgspec.json.schema(_CatalogueWritten)
 
 
 def _bytes_of(source: Path | bytes) -> bytes:
@@ -261,9 +286,8 @@ def _product(entry: _ProductEntry) -> Product:
     )
 
 
-def _system(entry: _SystemEntry, products: tuple[_ProductEntry, ...]) -> System:
+def _system(entry: _SystemEntry, units: dict[str, Unit]) -> System:
     at = f"system {entry.id}"
-    units = {p.id: p.unit for p in products}
     return System(
         id=entry.id,
         name=entry.name,

@@ -18,6 +18,7 @@ _TYPES = {
     "bool": "true or false",
 }
 _KEY = r'(?:id|name)\s*=\s*["\']{}["\']'
+_USE = r'(?:\b(?:id|name|step)\s*=\s*|[\[,]\s*)["\']{}["\']'
 
 
 def refusal_of(error: msgspec.ValidationError, raw: dict[str, Any]) -> CatalogueError:
@@ -77,17 +78,18 @@ def line_of(where: str, text: str, *, subject: str = "") -> int | None:
     >>> line_of("system wall, step top, loss", '[[systems]]\nid = "wall"\n[[systems.steps]]\nid = "top"\nloss = 2.0\n')
     5
     """
-    kind = re.match(r"(product|system|rates)", where)
+    kind = re.match(r"(product|system|steps?|rates)", where)
     if kind is None:
         return None
-    start = re.search(rf"^[ \t]*\[+[ \t]*{kind[1].removesuffix('s')}s[ \t]*\]+", text, re.M)
+    table = kind[1].removesuffix("s") + "s"
+    start = re.search(rf"^[ \t]*(?:\[+[ \t]*{table}[ \t]*\]+|{table}[ \t]*=)", text, re.M)
     if start is None:
         return None
     at = start.start()
     names, key = _names_and_key(where)
     key = key or subject
-    for wanted in names:
-        found = re.compile(_KEY.format(re.escape(wanted))).search(text, at)
+    for n, wanted in enumerate(names):
+        found = re.compile((_USE if n else _KEY).format(re.escape(wanted))).search(text, at)
         if found is None:
             break
         at = found.start()

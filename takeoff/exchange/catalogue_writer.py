@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
+from takeoff.exchange.catalogue_steps import take_out
 from takeoff.model.systems import Catalogue, Product, Rates, Step, System
 from takeoff.system.bases import basis_kind
 
@@ -23,6 +24,7 @@ def catalogue_text(catalogue: Catalogue) -> str:
     import tomli_w
 
     units = {product.id: product.unit for product in catalogue.products}
+    steps, systems = take_out([_system(s, units) for s in catalogue.systems])
     return tomli_w.dumps(
         {
             "schema": catalogue.schema,
@@ -31,7 +33,8 @@ def catalogue_text(catalogue: Catalogue) -> str:
             "notes": list(catalogue.notes),
             "rates": _rates(catalogue.rates),
             "products": [_product(p) for p in catalogue.products],
-            "systems": [_system(s, units) for s in catalogue.systems],
+            **({"steps": steps} if steps else {}),
+            "systems": systems,
         }
     )
 
