@@ -25,7 +25,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.cli.main import run
-from takeoff.exchange import catalogue_file, edits_file, job_json
+from takeoff.exchange import catalogue_entries, edits_file, job_json
 from takeoff.gui.commands import COMMANDS, OTHER_KEYS
 from takeoff.job.job import JobSettings
 from takeoff.measure.rules import RULES
@@ -167,11 +167,11 @@ def test_drawings_are_those_that_the_script_makes(script):
 @pytest.mark.parametrize(
     ("page", "heading", "entry"),
     [
-        ("catalogue.md", "The file", catalogue_file._CatalogueEntry),
-        ("catalogue.md", "A product", catalogue_file._ProductEntry),
-        ("catalogue.md", "A pack", catalogue_file._PackEntry),
-        ("catalogue.md", "A system", catalogue_file._SystemEntry),
-        ("catalogue.md", "Rates", catalogue_file._RatesEntry),
+        ("catalogue.md", "The file", catalogue_entries.CatalogueEntry),
+        ("catalogue.md", "A product", catalogue_entries.ProductEntry),
+        ("catalogue.md", "A pack", catalogue_entries.PackEntry),
+        ("catalogue.md", "A system", catalogue_entries.SystemEntry),
+        ("catalogue.md", "Rates", catalogue_entries.RatesEntry),
         ("edits-file.md", "The file", edits_file.EditsFile),
         ("edits-file.md", "A room", edits_file.RoomEntry),
         ("edits-file.md", "A run", edits_file.RunEntry),
@@ -189,7 +189,7 @@ def test_every_key_of_a_file_is_described_and_no_other(page, heading, entry):
 
 def test_every_key_kind_and_basis_of_a_step_is_described_and_no_other():
     keys, kinds, bases = re.split(r"^### .*\n", section("catalogue.md", "A step"), flags=re.MULTILINE)
-    assert sorted(keys_in(keys)) == sorted(catalogue_file._StepEntry.__struct_fields__)
+    assert sorted(keys_in(keys)) == sorted(catalogue_entries.StepUse.__struct_fields__)
     assert set(keys_in(kinds)) == set(get_args(StepKind))
     assert set(keys_in(bases)) == set(get_args(Basis))
 

@@ -12,27 +12,29 @@ from dataclasses import replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Any
 
 import msgspec
 
 from takeoff.errors import CatalogueError
 from takeoff.exchange import catalogue_units as read
+from takeoff.exchange.catalogue_entries import (
+    CatalogueEntry,
+    CatalogueWritten,
+    ProductEntry,
+    RatesEntry,
+    StepEntry,
+    SystemEntry,
+)
 from takeoff.exchange.catalogue_places import placed, refusal_of
 from takeoff.exchange.catalogue_steps import put_in
 from takeoff.model.systems import (
-    AtOpenings,
-    Basis,
     Catalogue,
-    Direction,
-    Hazard,
     Labour,
     Pack,
     Product,
     Rates,
     Step,
-    StepKind,
-    Substrate,
     System,
     Unit,
 )
@@ -41,122 +43,6 @@ from takeoff.system.check import check_catalogue
 
 LARGEST_FILE = 4_000_000
 """Bytes; a catalogue is text of a few hundred kilobytes at the most."""
-
-_T = TypeVar("_T")
-_Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
-
-
-class _PackEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    name: _Text
-    size: _Text
-    price: float
-    colours: int = 0
-
-
-class _ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    id: _Text
-    name: _Text
-    unit: Unit
-    packs: tuple[_PackEntry, ...]
-    volume_solids: float = 1.0
-    density: str | None = None
-    mix: str = ""
-    colour_pack: float | None = None
-    pot_life: str | None = None
-    temperature: str = "23 C"
-    width: str | None = None
-    mass_per_area: str | None = None
-    stock_length: str | None = None
-    hazards: tuple[Hazard, ...] = ()
-
-
-class _StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    id: _Text
-    name: _Text
-    kind: StepKind
-    basis: Basis
-    product: str | None = None
-    wet_film: str | None = None
-    dry_film: str | None = None
-    spread: str | None = None
-    mat_ratio: float | None = None
-    amount: str | None = None
-    coats: int = 1
-    loss: float = 0.0
-    lap: str | None = None
-    trim_top: str | None = None
-    trim_base: str | None = None
-    wraps_corners: bool = True
-    direction: Direction = "up"
-    at_openings: AtOpenings = "cut_out"
-    min_recoat: str | None = None
-    max_recoat: str | None = None
-    wet_edge: bool = False
-    into_wet: bool = False
-    labour: str | None = None
-    height_factor: bool = True
-    day: Annotated[int, msgspec.Meta(ge=1)] | None = None
-    note: str = ""
-
-
-class _SystemEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    id: _Text
-    name: _Text
-    summary: str = ""
-    steps: tuple[_StepEntry, ...]
-    substrate_extra: dict[Substrate, str] = {}
-    notes: tuple[str, ...] = ()
-    version: int = 1
-
-
-class _RatesEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    wage: float | None = None
-    burden: float | None = None
-    crew: int | None = None
-    shift_hours: float | None = None
-    setup_hours: float | None = None
-    minimum_charge: float | None = None
-    height_factors: tuple[tuple[str, float], ...] | None = None
-    cut_up_factor: float | None = None
-    access_per_day: float | None = None
-    contingency: float | None = None
-    overhead: float | None = None
-    profit: float | None = None
-    profit_basis: Literal["markup", "margin"] | None = None
-    material_tax: float | None = None
-    price_tax: float | None = None
-    freight: float | None = None
-    substrate: Substrate | None = None
-
-
-class _StepUse(_StepEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A step as a file writes it: in full, or what is different from the step of the list that it names."""
-
-    step: _Text | None = None
-    id: _Text | None = None  # type: ignore[assignment]
-    name: _Text | None = None  # type: ignore[assignment]
-    kind: StepKind | None = None
-    basis: Basis | None = None
-
-
-class _SystemWritten(_SystemEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    steps: tuple[_Text | _StepUse, ...]  # type: ignore[assignment]
-
-
-class _CatalogueEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    schema: Literal["takeoff.catalogue/1"]
-    name: _Text
-    currency: _Text
-    products: tuple[_ProductEntry, ...]
-    steps: tuple[_StepEntry, ...] = ()
-    systems: tuple[_SystemEntry, ...]
-    rates: _RatesEntry = _RatesEntry()
-    notes: tuple[str, ...] = ()
-
-
-class _CatalogueWritten(_CatalogueEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    steps: tuple[_StepUse, ...] = ()  # type: ignore[assignment]
-    systems: tuple[_SystemWritten, ...]  # type: ignore[assignment]
 
 
 def read_catalogue(source: Path | bytes) -> Catalogue:
@@ -179,7 +65,7 @@ def read_catalogue(source: Path | bytes) -> Catalogue:
 def _read(raw: dict[str, Any]) -> Catalogue:
     raw = put_in(raw)
     try:
-        entry = msgspec.convert(raw, _CatalogueEntry)
+        entry = msgspec.convert(raw, CatalogueEntry)
     except msgspec.ValidationError as error:
         raise refusal_of(error, raw) from error
     units = {product.id: product.unit for product in entry.products}
@@ -217,7 +103,7 @@ def default_catalogue_text() -> str:
 
 def catalogue_schema() -> dict[str, Any]:
     """Return the JSON schema of the catalogue file."""
-    return msgspec.json.schema(_CatalogueWritten)
+    return msgspec.json.schema(CatalogueWritten)
 
 
 def _bytes_of(source: Path | bytes) -> bytes:
@@ -258,7 +144,7 @@ def _maybe(where: str, reader: Callable[..., float], text: str | None) -> float 
     return None if text is None else _at(where, reader, text)
 
 
-def _product(entry: _ProductEntry) -> Product:
+def _product(entry: ProductEntry) -> Product:
     at = f"product {entry.id}"
     return Product(
         id=entry.id,
@@ -286,7 +172,7 @@ def _product(entry: _ProductEntry) -> Product:
     )
 
 
-def _system(entry: _SystemEntry, units: dict[str, Unit]) -> System:
+def _system(entry: SystemEntry, units: dict[str, Unit]) -> System:
     at = f"system {entry.id}"
     return System(
         id=entry.id,
@@ -302,7 +188,7 @@ def _system(entry: _SystemEntry, units: dict[str, Unit]) -> System:
     )
 
 
-def _step(entry: _StepEntry, at: str, units: dict[str, Unit]) -> Step:
+def _step(entry: StepEntry, at: str, units: dict[str, Unit]) -> Step:
     amount: float | None = None
     if entry.amount is not None:
         place = f"{at}, amount"
@@ -341,7 +227,7 @@ def _step(entry: _StepEntry, at: str, units: dict[str, Unit]) -> Step:
     )
 
 
-def _labour(entry: _StepEntry, at: str) -> Labour | None:
+def _labour(entry: StepEntry, at: str) -> Labour | None:
     if entry.labour is None:
         return None
     if entry.labour.endswith("/each"):
@@ -356,7 +242,7 @@ def _labour(entry: _StepEntry, at: str) -> Labour | None:
     return Labour(rate=rate, height_factor=entry.height_factor)
 
 
-def _rates(entry: _RatesEntry) -> Rates:
+def _rates(entry: RatesEntry) -> Rates:
     given = {key: value for key, value in msgspec.structs.asdict(entry).items() if value is not None}
     factors = given.pop("height_factors", None)
     rates = replace(Rates(), **given)
