@@ -21,7 +21,6 @@ from takeoff.actions.handover import (
 )
 from takeoff.actions.jobs import apply_edits, history, new_job, open_job, redo, systems_left, undo, use_catalogue
 from takeoff.actions.letterheads import read_letterhead
-from takeoff.actions.live import JobMeasurer, LiveMeasured
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
 from takeoff.actions.open_points import Register, open_points, share_words
@@ -62,6 +61,7 @@ from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange
 from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
+from takeoff.measure.kept import Kept
 from takeoff.measure.rules import rule_named
 from takeoff.model.cutting import CutList
 from takeoff.report.choices import Edition
@@ -82,8 +82,7 @@ __all__ = [
     "Delta",
     "Demonstrated",
     "Edition",
-    "JobMeasurer",
-    "LiveMeasured",
+    "Kept",
     "Measured",
     "Pending",
     "Planning",

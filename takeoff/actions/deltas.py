@@ -12,7 +12,8 @@ from takeoff.actions.revising import Revision
 from takeoff.estimate.as_used import AsUsedPrices
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.measure.incremental import Measurer
+from takeoff.measure.faces import measure_faces
+from takeoff.measure.kept import Kept
 from takeoff.measure.totals import summarise
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Measurement
@@ -76,15 +77,15 @@ class _AsUsed:
 
     def __init__(self, catalogue: Catalogue | None) -> None:
         self._catalogue = catalogue
-        self._measurer = Measurer()
+        self._kept = Kept()
         self._prices = AsUsedPrices()
 
     def of(self, job: Job) -> float:
         runs = tuple(job.runs.values())
         calibrations = {run.id: job.calibration_for(run) for run in runs}
-        figures = self._measurer.update(runs, job.rooms, calibrations, settings=settings_of(job))
+        faces = measure_faces(runs, job.rooms, calibrations, settings=settings_of(job), kept=self._kept)
         chosen = self._catalogue or catalogue_of(job)
-        return self._prices.price(lots_of(job, figures.faces, chosen), chosen, chosen.rates)
+        return self._prices.price(lots_of(job, faces, chosen), chosen, chosen.rates)
 
 
 def _differs(before: Job, after: Job, id: str) -> bool:

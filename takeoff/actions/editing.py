@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from takeoff.actions.quantities import Measured, measure
+from takeoff.actions.quantities import Measured, measure_runs, settings_of
 from takeoff.errors import CalibrationError, GeometryError
 from takeoff.job.edits import Change, Edit, apply_change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.measure.develop import develop
+from takeoff.measure.faces import develop_all
+from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.totals import By
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
@@ -58,19 +60,6 @@ def _try(job: Job, run: Run) -> None:
     develop(run, room, scale, corner_threshold=job.settings.corner_threshold)
 
 
-def scale_or_pending(job: Job, run: Run) -> Calibration | Pending:
-    """Return the scale that a run can be measured with, or what it lacks."""
-    try:
-        scale = job.calibration_for(run)
-        room = job.rooms.get(run.room or "")
-        develop(run, room, scale, corner_threshold=job.settings.corner_threshold)
-    except CalibrationError as error:
-        return Pending(run=run.id, message=error.message, remedy="Set the scale of its sheet.")
-    except GeometryError as error:
-        return Pending(run=run.id, message=error.message, remedy=error.remedy)
-    return scale
-
-
 def edit_doubts(job: Job, change: Change) -> tuple[str, ...]:
     """Say what the runs that an edit touched lack before they can be measured, and what is doubtful about the others.
 
@@ -115,8 +104,36 @@ def _listed(runs: Sequence[str]) -> str:
     return f"run{'s' * (len(runs) != 1)} {shown}"
 
 
-def measure_ready(job: Job, *, by: By = "room") -> tuple[Measured, tuple[Pending, ...]]:
-    """Measure the runs of a job that can be measured, and say of each other one what it lacks."""
-    tried = {run.id: scale_or_pending(job, run) for run in job.runs.values()}
-    ready = {id: run for id, run in job.runs.items() if not isinstance(tried[id], Pending)}
-    return measure(replace(job, runs=ready), by=by), tuple(p for p in tried.values() if isinstance(p, Pending))
+@no_sweeps()
+def measure_ready(job: Job, *, by: By = "room", kept: Kept | None = None) -> tuple[Measured, tuple[Pending, ...]]:
+    """Measure the runs of a job that can be measured, and say of each other one what it lacks.
+
+    Parameters
+    ----------
+    job, by
+        The job, and what the items are: rooms, runs or systems.
+    kept
+        What was measured of the job before an edit; see `takeoff.actions.quantities.measure`.
+    """
+    kept = kept or Kept()
+    rows = [(run, job.regions, job.calibrations) for run in job.runs.values()]
+    scales = kept.memo("scales").renew(list(job.runs), rows, lambda new: [_scale(job, rows[i][0]) for i in new])
+    lacks: dict[str, Pending] = {s.run: s for s in scales if isinstance(s, Pending)}
+    calibrations = {id: s for id, s in zip(job.runs, scales, strict=True) if id not in lacks}
+    runs = [run for run in job.runs.values() if run.id in calibrations]
+    developed = develop_all(runs, job.rooms, calibrations, settings=settings_of(job), kept=kept, ends={})
+    for run, made in zip(runs, developed, strict=True):
+        if isinstance(made, GeometryError):
+            lacks[run.id] = Pending(run=run.id, message=made.message, remedy=made.remedy)
+            del calibrations[run.id]
+    ready = [run for run in runs if run.id in calibrations]
+    pending = tuple(lacks[id] for id in job.runs if id in lacks)
+    return measure_runs(job, ready, calibrations, by=by, kept=kept), pending
+
+
+def _scale(job: Job, run: Run) -> Calibration | Pending:
+    """Scale that a run is measured with, or what it lacks."""
+    try:
+        return job.calibration_for(run)
+    except CalibrationError as error:
+        return Pending(run=run.id, message=error.message, remedy="Set the scale of its sheet.")

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.errors import ReportError
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
-from takeoff.job.job import Job
-from takeoff.measure.ends_inside import ends_inside
+from takeoff.job.job import Job, JobSettings
 from takeoff.measure.faces import MeasuredFace, measure_faces
-from takeoff.measure.overlaps import doubled_stretches
+from takeoff.measure.kept import Kept
+from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.measure.settings import MeasureSettings
 from takeoff.measure.totals import By, lots, summarise
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue, Rates
+from takeoff.model.walls import Run
 from takeoff.report.terms import other_currency
 from takeoff.system.packing import EFFORT
 from takeoff.units import Display, UnitSystem
+
+FEW_FACES = 600
+"""Faces up to which walls that are measured twice are looked for after every edit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,13 +78,42 @@ def measure(job: Job, *, by: By = "room", rule: str | None = None) -> Measured:
     InputError
         When there is no such rule.
     """
-    settings = settings_of(job, rule)
     runs = tuple(job.runs.values())
-    calibrations = {run.id: job.calibration_for(run) for run in runs}
-    faces = measure_faces(runs, job.rooms, calibrations, settings=settings)
-    measurement = in_catalogue_order(summarise(faces, by=by, rooms=job.rooms, rule=settings.rule), job)
-    doubts = (*doubts_of(calibrations, measurement), *overlap_doubts(job, faces, calibrations))
-    return Measured(faces=faces, measurement=measurement, calibrations=calibrations, doubts=doubts)
+    return measure_runs(job, runs, {run.id: job.calibration_for(run) for run in runs}, by=by, rule=rule)
+
+
+def measure_runs(
+    job: Job,
+    runs: Sequence[Run],
+    calibrations: dict[str, Calibration],
+    *,
+    by: By = "room",
+    rule: str | None = None,
+    kept: Kept | None = None,
+) -> Measured:
+    """Measure some runs of a job, each with its calibration.
+
+    Parameters
+    ----------
+    job, by, rule
+        As for `measure`.
+    runs, calibrations
+        Runs, and calibrations by run id.
+    kept
+        What was measured of the job before; what did not change since is not measured again. Walls that are measured
+        twice are then looked for among a few hundred faces only.
+    """
+    settings = settings_of(job, rule)
+    faces = measure_faces(runs, job.rooms, calibrations, settings=settings, kept=kept)
+    summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule, kept=kept)
+    measurement = in_catalogue_order(summary, job)
+    doubts = doubts_of(calibrations, measurement)
+    is_searched = kept is None or len(faces) <= FEW_FACES
+    if is_searched:
+        doubts += overlap_doubts(runs, faces, calibrations, job.settings)
+    return Measured(
+        faces=faces, measurement=measurement, calibrations=calibrations, doubts=doubts, is_searched=is_searched
+    )
 
 
 def settings_of(job: Job, rule: str | None = None) -> MeasureSettings:
@@ -115,9 +148,11 @@ def doubts_of(calibrations: Mapping[str, Calibration], measurement: Measurement)
     return tuple(dict.fromkeys(doubts))
 
 
-def overlap_doubts(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> tuple[str, ...]:
+def overlap_doubts(
+    runs: Iterable[Run], faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration], settings: JobSettings
+) -> tuple[str, ...]:
     """Say which walls two runs measure twice, and which runs end inside another's wall."""
-    show = Display(system=job.settings.units, precision=job.settings.precision)
+    show = Display(system=settings.units, precision=settings.precision)
     twice = (
         f"runs {a} and {b} lie on one another for {show.length(length)}: that wall is counted twice"
         for a, b, length in doubled_stretches(faces, calibrations)
@@ -126,7 +161,7 @@ def overlap_doubts(job: Job, faces: Sequence[MeasuredFace], calibrations: Mappin
         f"run {e.run} ends {show.length(e.inside)} inside the wall of run {e.other}, which is counted: end it at that "
         "wall's face" + (f", and take the {show.length(e.covered)} of it that it covers out of {e.other} as an opening"
                          if e.covered > 0.0 else "")
-        for e in ends_inside(job.runs.values(), calibrations)
+        for e in ends_inside(runs, calibrations)
     )  # fmt: skip
     return (*twice, *inside)
 
@@ -166,7 +201,7 @@ def price_measured(
     priced = estimate(parts, chosen, chosen.rates, cut_effort=cut_effort, units=job.settings.units)
     doubts = [*measured.doubts]
     if not measured.is_searched:
-        doubts += overlap_doubts(job, measured.faces, measured.calibrations)
+        doubts += overlap_doubts(job.runs.values(), measured.faces, measured.calibrations, job.settings)
     without = dict.fromkeys(face.elevation.run for face in measured.faces if not face.elevation.system)
     if without:
         doubts.append(f"not priced, for want of a system: {', '.join(without)}")

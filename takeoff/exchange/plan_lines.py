@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from takeoff.geometry.arcs import Point, arc_centre
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
-from takeoff.measure.develop import develop
+from takeoff.measure.develop import NO_ENDS, develop
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.mitres import find_mitres
 from takeoff.model.figures import Elevation, PlacedOpening, Quantities
@@ -85,7 +85,9 @@ def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]
     out = []
     for run in job.runs.values():
         scale, room = scales[run.id], job.rooms.get(run.room or "")
-        developed = develop(run, room, scale, corner_threshold=job.settings.corner_threshold, ends=mitres.of(run.id))
+        developed = develop(
+            run, room, scale, corner_threshold=job.settings.corner_threshold, ends=mitres.get(run.id, NO_ENDS)
+        )
         out.append(
             PlanRun(
                 run=run,

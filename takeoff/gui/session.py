@@ -58,10 +58,8 @@ class Session:
         self.message = ""
         self.is_refusal = False
         self._listeners: list[Callable[[Change | None], None]] = []
-        self._measurer = actions.JobMeasurer()
-        self._measured: tuple[Job, actions.LiveMeasured] | None = None
-        self._measured_by: dict[By, actions.Measured] = {}
-        self._pending: tuple[actions.Pending, ...] = ()
+        self._kept = actions.Kept()
+        self._measured: dict[By, tuple[Job, actions.Measured, tuple[actions.Pending, ...]]] = {}
         self._take_defaults()
 
     @property
@@ -200,13 +198,11 @@ class Session:
 
     def measured(self, by: By = "room") -> tuple[actions.Measured, tuple[actions.Pending, ...]]:
         """Return what can be measured, by room, run or system, and what each other run lacks."""
-        if self._measured is None or self._measured[0] is not self.job:
-            self._measured = (self.job, self._measurer.measure(self.job))
-            self._measured_by = {}
-            self._pending = tuple(replace(p, remedy=remedy_here(p.remedy)) for p in self._measured[1].pending)
-        if by not in self._measured_by:
-            self._measured_by[by] = self._measured[1].measured(by)
-        return self._measured_by[by], self._pending
+        if by not in self._measured or self._measured[by][0] is not self.job:
+            measured, pending = actions.measure_ready(self.job, by=by, kept=self._kept)
+            pending = tuple(replace(p, remedy=remedy_here(p.remedy)) for p in pending)
+            self._measured[by] = (self.job, measured, pending)
+        return self._measured[by][1:]
 
     def rooms(self) -> list[tuple[str, str]]:
         """Id and label of every room, in natural order of the labels."""

@@ -6,24 +6,26 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.crossings import crossing_segments
 from takeoff.geometry.paths import Path, offset_path
-from takeoff.measure.placing import carried_profile, place_openings
+from takeoff.measure.face_doubts import opening_doubts, run_doubts
+from takeoff.measure.placing import carried_profile, place_openings, shown
 from takeoff.model.figures import PlacedOpening
 from takeoff.model.plan import Calibration
-from takeoff.model.walls import Cove, Room, Run
+from takeoff.model.walls import Cove, HeightProfile, Room, Run
 
 ARC_SAG = 0.002
 """Metres by which drawn chords may leave a true arc; lengths never use chords."""
 
-TALL = 20.0
-"""Metres from which a height is doubted (judgement, no source)."""
-
 FaceEnds = Mapping[tuple[str, int], Point]
 """Points in building metres by side and end, 0 the start and 1 the finish of the run."""
+
+NO_ENDS: FaceEnds = MappingProxyType({})
+"""Of a run whose faces end square to its traced line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +99,7 @@ def develop(
     scale: Calibration,
     *,
     corner_threshold: float = math.radians(10.0),
-    ends: FaceEnds | None = None,
+    ends: FaceEnds = NO_ENDS,
 ) -> tuple[Face, ...]:
     """Develop the coated faces of a run.
 
@@ -119,78 +121,25 @@ def develop(
         Without a height, with an opening off the run, where the line crosses itself, or with a face that cannot be
         offset.
     """
-    height = run.height or (room.height if room else None)
-    if height is None:
-        raise GeometryError(
-            "it has no height, and its room has none",
-            remedy='Give the run or its room a "height".',
-            where=f"run {run.id}",
-        )
-    if all(h <= run.base for _, h in height.points):
-        raise GeometryError(
-            f"its top is not above its base of {run.base:g} m",
-            remedy="Raise the height or lower the base.",
-            where=f"run {run.id}",
-        )
+    height = _height_of(run, room)
     path = traced_path(run, scale)
     at = path.stations()
     tolerance = max(scale.join_tolerance, 1e-6)
     cove = None if run.no_cove else (run.cove or (room.cove if room else None))
     faces: list[Face] = []
     for side, distance in face_offsets(run).items():
-        doubts = []
-        met = ((ends or {}).get((side, 0)), (ends or {}).get((side, 1)))
-        try:
-            try:
-                line = offset_path(path, distance, met)
-            except GeometryError:
-                if met == (None, None):
-                    raise
-                line = offset_path(path, distance)
-                doubts.append(f"run {run.id}: it is too short for its {side} face to meet those of the walls beside it")
-        except GeometryError as error:
-            raise GeometryError(error.message, remedy=error.remedy, where=f"run {run.id}") from error
-        if (pair := crossing_segments(line, sag=ARC_SAG, reach=tolerance)) is not None:
-            raise GeometryError(
-                f"segments {pair[0] + 1} and {pair[1] + 1} of its {'line' if line is path else side + ' face'} cross",
-                remedy="Move the vertices, or trace it as two runs."
-                if line is path
-                else "The thickness does not fit: trace the faces one by one.",
-                where=f"run {run.id}",
-            )
+        line, is_square = _face_line(run, path, side, distance, ends, tolerance)
         stations = at if line is path else line.stations()
-        sign = 1.0 if side == "left" else -1.0
         profile = carried_profile(path, line, at, stations, height.points)
-        if not height.is_constant and height.points[-1][0] > at[-1] + tolerance:
-            doubts.append(f"run {run.id}: the height profile goes on beyond the run's end")
         openings = place_openings(run, path, line, (run.base, *(h for _, h in profile)), tolerance=tolerance)
-        if line is not path:
-            doubts.extend(
-                f"run {run.id}, opening {i + 1}: it lies within a corner of the wall and is not on its {side} face"
-                for i in sorted(set(range(len(run.openings))) - {o.index for o in openings})
-            )
-        if run.thickness and not faces:
-            doubts.extend(
-                f"run {run.id}, opening {i + 1}: its reveal is deeper than the wall is thick: check both"
-                for i, o in enumerate(run.openings)
-                if o.coated and o.reveal > run.thickness + tolerance
-            )
-        if not faces and at[-1] < tolerance:
-            doubts.append(f"run {run.id}: it is {at[-1] * 1000:.3g} mm long, less than picks can tell: remove it")
         top = max(h for _, h in profile)
-        if not faces and top > TALL:
-            doubts.append(f"run {run.id}: its top is {top:g} m above the floor: check the height and its unit")
-        for p in openings:
-            if p.z0 >= top:
-                doubts.append(
-                    f"run {run.id}, opening {p.index + 1}: it lies wholly above the coating and deducts nothing: check "
-                    "its sill, and the height of the room or run"
-                )
-            elif p.z1 <= run.base:
-                doubts.append(
-                    f"run {run.id}, opening {p.index + 1}: it lies wholly below the coating and deducts nothing: check "
-                    "its sill, and the base of the run"
-                )
+        doubts = []
+        if is_square:
+            doubts.append(f"run {run.id}: it is too short for its {side} face to meet those of the walls beside it")
+        if not faces:
+            doubts.extend(run_doubts(run, height, at[-1], top=top, tolerance=tolerance))
+        doubts.extend(opening_doubts(run, openings, top=top, off_side="" if line is path else side))
+        sign = 1.0 if side == "left" else -1.0
         faces.append(
             Face(
                 run=run,
@@ -208,3 +157,47 @@ def develop(
             )
         )
     return tuple(faces)
+
+
+def _height_of(run: Run, room: Room | None) -> HeightProfile:
+    """Height profile of a run or of its room, above the run's base somewhere."""
+    height = run.height or (room.height if room else None)
+    if height is None:
+        raise GeometryError(
+            "it has no height, and its room has none",
+            remedy='Give the run or its room a "height".',
+            where=f"run {run.id}",
+        )
+    if all(h <= run.base for _, h in height.points):
+        raise GeometryError(
+            f"its top is not above its base of {shown(run.base)}",
+            remedy="Raise the height or lower the base.",
+            where=f"run {run.id}",
+        )
+    return height
+
+
+def _face_line(run: Run, path: Path, side: str, distance: float, ends: FaceEnds, tolerance: float) -> tuple[Path, bool]:
+    """Line of a face, and whether it ends square to the traced line though another wall meets it there."""
+    try:
+        met = (ends.get((side, 0)), ends.get((side, 1)))
+        if met != (None, None):
+            try:
+                line = offset_path(path, distance, met)
+            except GeometryError:
+                pass
+            else:
+                if crossing_segments(line, sag=ARC_SAG, reach=tolerance) is None:
+                    return line, False
+        line = offset_path(path, distance)
+    except GeometryError as error:
+        raise GeometryError(error.message, remedy=error.remedy, where=f"run {run.id}") from error
+    if (pair := crossing_segments(line, sag=ARC_SAG, reach=tolerance)) is not None:
+        raise GeometryError(
+            f"segments {pair[0] + 1} and {pair[1] + 1} of its {'line' if line is path else side + ' face'} cross",
+            remedy="Move the vertices, or trace it as two runs."
+            if line is path
+            else "The thickness does not fit: trace the faces one by one.",
+            where=f"run {run.id}",
+        )
+    return line, met != (None, None)

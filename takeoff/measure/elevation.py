@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from takeoff.geometry.intervals import Interval, overlap, subtract
 from takeoff.measure.develop import Face
 from takeoff.measure.settings import ROUNDING
-from takeoff.measure.side_by_side import side_by_side_nets
 from takeoff.model.figures import PlacedOpening
 
 Geometries = NDArray[np.object_]
@@ -69,10 +68,8 @@ def elevations(faces: Sequence[Face]) -> tuple[Geometries, Geometries]:
     for i in range(n):
         if not level[i]:
             walls[i] = _wall(faces[i])
-    nets = side_by_side_nets(faces)
-    cut = [i for i in range(n) if nets[i] is None and faces[i].openings]
-    whole = [i for i in range(n) if not faces[i].openings]
-    nets[whole] = walls[whole]
+    nets = walls.copy()
+    cut = [i for i in range(n) if faces[i].openings]
     if cut:
         flat = [o for i in cut for o in faces[i].openings]
         shapes = shapely.box([o.x0 for o in flat], [o.z0 for o in flat], [o.x1 for o in flat], [o.z1 for o in flat])

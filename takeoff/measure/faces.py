@@ -8,19 +8,20 @@ from dataclasses import dataclass
 
 import shapely
 
+from takeoff.errors import GeometryError
 from takeoff.geometry.cove import cove_girth, cove_section
 from takeoff.geometry.intervals import total
 from takeoff.measure.cove_bands import cove_bands
-from takeoff.measure.develop import ARC_SAG, Face, develop
+from takeoff.measure.develop import ARC_SAG, NO_ENDS, Face, FaceEnds, develop
 from takeoff.measure.edges import edge_lengths
 from takeoff.measure.elevation import elevations, section, shared_section
-from takeoff.measure.joins import EndJoin, end_section, find_joins, join_reach, joins_by_face
+from takeoff.measure.joins import EndJoin, end_section, find_joins
+from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.mitres import find_mitres
 from takeoff.measure.returns import opening_returns, ruled_openings
 from takeoff.measure.rules import EXACT_NET, RuledFace, rule_named
 from takeoff.measure.settings import ROUNDING, MeasureSettings
-from takeoff.measure.sweeping import no_sweeps
-from takeoff.measure.uncertainty import Spread, face_spread, scale_key
+from takeoff.measure.uncertainty import Spread, face_spread
 from takeoff.model.figures import Corner, Elevation, Quantities
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Room, Run
@@ -36,12 +37,14 @@ class MeasuredFace:
     doubts: tuple[str, ...] = ()
 
 
+@no_sweeps()
 def measure_faces(
     runs: Sequence[Run],
     rooms: Mapping[str, Room],
     calibrations: Mapping[str, Calibration],
     *,
     settings: MeasureSettings,
+    kept: Kept | None = None,
 ) -> tuple[MeasuredFace, ...]:
     """Measure every coated face of runs.
 
@@ -55,6 +58,8 @@ def measure_faces(
         Calibration by run id.
     settings
         Corner threshold, height uncertainty and measuring rule.
+    kept
+        What was measured the last time: a face that is as it was then, and meets what it met, is not measured again.
 
     Raises
     ------
@@ -64,62 +69,59 @@ def measure_faces(
         For an unknown measuring rule.
     """
     rule_named(settings.rule)
-    with no_sweeps():
-        mitres = find_mitres(runs, calibrations)
-        faces = [
-            face
-            for run in runs
-            for face in develop(
-                run,
-                rooms.get(run.room or ""),
-                calibrations[run.id],
-                corner_threshold=settings.corner_threshold,
-                ends=mitres.of(run.id),
-            )
-        ]
-        if not faces:
-            return ()
-        scales = [calibrations[f.run.id] for f in faces]
-        joins = find_joins(
-            faces,
-            [scale_key(s) for s in scales],
-            [join_reach(s) for s in scales],
-            corner_threshold=settings.corner_threshold,
-        )
-        return measure_developed(faces, scales, joins_by_face(faces, joins), settings=settings)
+    kept = kept or Kept()
+    faces = []
+    mitres = find_mitres(runs, calibrations, kept=kept)
+    for made in develop_all(runs, rooms, calibrations, settings=settings, kept=kept, ends=mitres):
+        if isinstance(made, GeometryError):
+            raise made
+        faces.extend(made)
+    scales = [calibrations[f.run.id] for f in faces]
+    starts, finishes = find_joins(faces, scales, corner_threshold=settings.corner_threshold, kept=kept)
+    rows = list(zip(faces, scales, starts, finishes, strict=True))
+    keys = [(f.run.id, f.side) for f in faces]
+    return tuple(kept.memo("faces").renew(keys, rows, lambda new: _measure([rows[i] for i in new], settings)))
 
 
-def measure_developed(
-    faces: Sequence[Face],
-    scales: Sequence[Calibration],
-    joins: Sequence[Sequence[EndJoin]],
+@no_sweeps()
+def develop_all(
+    runs: Sequence[Run],
+    rooms: Mapping[str, Room],
+    calibrations: Mapping[str, Calibration],
     *,
     settings: MeasureSettings,
-) -> tuple[MeasuredFace, ...]:
-    """Measure developed faces whose joins are known; each face is measured by itself.
+    kept: Kept,
+    ends: Mapping[str, FaceEnds],
+) -> list[tuple[Face, ...] | GeometryError]:
+    """Develop runs, or tell why one cannot be; parameters as `measure_faces`, ends of faces by run id."""
+    rows = [(run, rooms.get(run.room or ""), calibrations[run.id], ends.get(run.id, NO_ENDS)) for run in runs]
 
-    Parameters
-    ----------
-    faces, scales, joins
-        Faces, and for each its calibration and its joins.
-    settings
-        As for `measure_faces`.
+    def one(row: tuple[Run, Room | None, Calibration, FaceEnds]) -> tuple[Face, ...] | GeometryError:
+        try:
+            return develop(*row[:3], corner_threshold=settings.corner_threshold, ends=row[3])
+        except GeometryError as error:
+            return error
 
-    Raises
-    ------
-    InputError
-        For an unknown measuring rule.
-    """
+    kept.measure_with(settings)
+    return kept.memo("developed").renew([run.id for run in runs], rows, lambda new: [one(rows[i]) for i in new])
+
+
+def _measure(
+    rows: Sequence[tuple[Face, Calibration, EndJoin | None, EndJoin | None]], settings: MeasureSettings
+) -> list[MeasuredFace]:
+    """Measure developed faces whose joins are known; polygons are built and measured for all of them at once."""
+    faces = [row[0] for row in rows]
     rule = rule_named(settings.rule)
     walls, nets = elevations(faces)
     gross, net, perimeter = (a.tolist() for a in (shapely.area(walls), shapely.area(nets), shapely.length(nets)))
     lengths = {k: v.tolist() for k, v in edge_lengths(faces, nets).items()}
     bands = cove_bands(faces, nets)
     out = []
-    for i, face in enumerate(faces):
+    for i, (face, scale, *met) in enumerate(rows):
+        joins = [join for join in met if join is not None]
         returns = opening_returns(face, nets[i])
         openings = () if rule.name == EXACT_NET else ruled_openings(face, walls[i], returns)
-        corners = _corners(face, joins[i])
+        corners = _corners(face, joins)
         quantities = _quantities(
             face,
             gross=gross[i],
@@ -127,21 +129,21 @@ def measure_developed(
             measured=rule.measured_area(RuledFace(gross=gross[i], net=net[i], openings=openings)),
             perimeter=perimeter[i],
             edges={k: v[i] for k, v in lengths.items()},
-            joined={j.end: j.length for j in joins[i]},
+            joined={j.end: j.length for j in joins},
             corners=corners,
             returns=sum(returns),
             cove_band=bands[i],
-            lows={j.end: j.low for j in joins[i]},
+            lows={j.end: j.low for j in joins},
         )
         out.append(
             MeasuredFace(
                 elevation=_elevation(face, walls[i], nets[i], corners),
                 quantities=quantities,
-                spread=face_spread(face, scales[i], quantities, height_u=settings.height_u),
+                spread=face_spread(face, scale, quantities, height_u=settings.height_u),
                 doubts=face.doubts,
             )
         )
-    return tuple(out)
+    return out
 
 
 def _corners(face: Face, joins: Sequence[EndJoin]) -> tuple[Corner, ...]:

@@ -9,53 +9,42 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import chain, pairwise
+from typing import Any
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
+from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import Point, tangents, turn_between
 from takeoff.geometry.intervals import Interval, overlap
+from takeoff.geometry.near import cut_slanted, near_pairs
 from takeoff.measure.develop import ARC_SAG, Face
 from takeoff.measure.elevation import section
+from takeoff.measure.kept import Kept
 from takeoff.measure.settings import ROUNDING
+from takeoff.measure.uncertainty import scale_key
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 
-SLACK = 1e-6
-"""Metres by which a search goes further than it must; what it finds is then measured."""
+PIECE = 2.0
+"""Metres: the longest pieces that slanted lines are looked for in, so that a crowd of them is searched quickly."""
 
 LOOP = 4.0
 """Reaches that an open face must be longer than for its own two ends to meet."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Join:
-    """Two faces that meet: ``first`` (its end 0 or 1) goes on in ``second`` (``second_end`` is None for a T-join).
-
-    ``turn`` in radians is positive for an inside corner; ``shared`` are the height intervals coated on both.
-    """
-
-    first: int
-    first_end: int
-    second: int
-    second_end: int | None
-    turn: float
-    shared: tuple[Interval, ...]
-
-    @property
-    def length(self) -> float:
-        """Shared length in metres."""
-        return sum(b - a for a, b in self.shared)
+_End = tuple[int, int]
+"""Which of the faces, and which end of it: 0 or 1."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndJoin:
     """What one face's end (0 or 1) has of a join: shared length in m, its lowest height, and the run that it meets.
 
-    ``turn`` is set on the face that carries the corner, so that a corner of two runs counts once.
+    ``turn`` in radians is positive for an inside corner. It is set on the face that carries the corner, so that a
+    corner of two runs counts once.
     """
 
     end: int
@@ -65,21 +54,13 @@ class EndJoin:
     other: str
 
 
+_Found = tuple[list[EndJoin | None], list[EndJoin | None]]
+"""What the start and what the finish of each face joins."""
+
+
 def join_reach(scale: Calibration) -> float:
     """Distance in metres within which two ends of runs of one calibration are one."""
     return max(scale.join_tolerance, ROUNDING)
-
-
-def joins_by_face(faces: Sequence[Face], joins: Sequence[Join]) -> list[tuple[EndJoin, ...]]:
-    """Joins as each face sees them, in the order of ``faces``; the start comes before the finish."""
-    out: list[list[EndJoin]] = [[] for _ in faces]
-    for j in joins:
-        first, second = faces[j.first].run.id, faces[j.second].run.id
-        low = min(a for a, _ in j.shared)
-        out[j.first].append(EndJoin(end=j.first_end, length=j.length, low=low, turn=j.turn, other=second))
-        if j.second_end is not None:
-            out[j.second].append(EndJoin(end=j.second_end, length=j.length, low=low, turn=0.0, other=first))
-    return [tuple(sorted(ends, key=lambda e: e.end)) for ends in out]
 
 
 def open_ends(run: Run) -> tuple[int, ...]:
@@ -108,105 +89,135 @@ def _walk(face: Face, end: int, *, arriving: bool) -> tuple[Point, str]:
 
 
 def find_joins(
-    faces: Sequence[Face], groups: Sequence[str], tolerances: Sequence[float], *, corner_threshold: float
-) -> list[Join]:
+    faces: Sequence[Face], scales: Sequence[Calibration], *, corner_threshold: float, kept: Kept
+) -> tuple[list[EndJoin | None], list[EndJoin | None]]:
     """Find where faces of the same calibration meet.
 
     Parameters
     ----------
-    faces
-        Developed faces.
-    groups
-        Calibration key of each face: only faces of one group can meet.
-    tolerances
-        Distance in metres within which two ends are one, per face.
+    faces, scales
+        Developed faces, and the calibration of each.
     corner_threshold
         Turning angle in radians from which a join is a corner.
+    kept
+        What was found out the last time about the same faces.
+
+    Returns
+    -------
+    tuple of two lists
+        What the start and what the finish of each face joins.
     """
-    by_group: dict[str, list[int]] = defaultdict(list)
-    for i, group in enumerate(groups):
-        by_group[group].append(i)
-    joins: list[Join] = []
-    for members in by_group.values():
-        ends = [(i, e) for i in members for e in open_ends(faces[i].run)]
-        if not ends:
-            continue
-        at = np.array([end_point(faces[i], e) for i, e in ends])
-        reach = max(tolerances[i] for i in members)
-        taken: set[tuple[int, int]] = set()
-        for j, k in _nearest_pairs(at, reach):
-            if ends[j][0] == ends[k][0] and faces[ends[j][0]].length <= LOOP * reach:
+    groups: dict[str, list[int]] = defaultdict(list)
+    keys = {id(scale): scale_key(scale) for scale in scales}
+    for i, scale in enumerate(scales):
+        groups[keys[id(scale)]].append(i)
+    found: _Found = ([None] * len(faces), [None] * len(faces))
+    for group, members in groups.items():
+        reach = max(map(join_reach, {id(scales[i]): scales[i] for i in members}.values()))
+        search = _Search([faces[i] for i in members], reach, corner_threshold, kept, group)
+        for i, start, finish in zip(members, *search.joins(), strict=True):
+            found[0][i], found[1][i] = start, finish
+    return found
+
+
+class _Search:
+    """Search for the joins between faces of one calibration."""
+
+    def __init__(self, faces: Sequence[Face], reach: float, threshold: float, kept: Kept, group: str) -> None:
+        self._faces, self._reach, self._threshold, self._kept, self._group = faces, reach, threshold, kept, group
+        self._keys = [(face.run.id, face.side) for face in faces]
+        self._found: _Found = ([None] * len(faces), [None] * len(faces))
+
+    def joins(self) -> _Found:
+        """What the start and the finish of each face joins."""
+        ends = self._of_faces("ends", lambda face: [(e, *end_point(face, e)) for e in open_ends(face.run)])
+        of = np.repeat(np.arange(len(ends)), [len(e) for e in ends]).tolist()
+        table = np.array(list(chain.from_iterable(ends))).reshape(-1, 3)
+        if len(table):
+            names = list(zip(of, table[:, 0].astype(int).tolist(), strict=True))
+            self._join_ends(names, table[:, 1:])
+            loose = [n for n, (i, e) in enumerate(names) if self._found[e][i] is None]
+            self._join_tees([names[n] for n in loose], table[loose, 1:])
+        return self._found
+
+    def _of_faces(self, name: str, make: Callable[[Face], Any]) -> list[Any]:
+        rows = [(face,) for face in self._faces]
+        memo = self._kept.memo(f"{name} {self._group}")
+        return memo.renew(self._keys, rows, lambda new: [make(self._faces[i]) for i in new])
+
+    def _join_ends(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
+        """Join ends that lie within reach, the nearest first and then in the order of the faces."""
+        pairs = [(*ends[j], *ends[k]) for j, k in near_pairs(at, self._reach).tolist()]
+        rows = [(self._faces[i], e, self._faces[k], f) for i, e, k, f in pairs]
+        keys = [(self._keys[i], e, self._keys[k], f) for i, e, k, f in pairs]
+        memo = self._kept.memo(f"meetings {self._group}")
+        meetings = memo.renew(keys, rows, lambda new: [_end_join(*rows[n], self._threshold) for n in new])
+        for (i, e, k, f), meeting in zip(pairs, meetings, strict=True):
+            if meeting is None or self._found[e][i] is not None or self._found[f][k] is not None:
+                continue
+            if i == k and self._faces[i].length <= LOOP * self._reach:
                 continue  # a short face, not a line that comes back to where it began
-            join = _end_join(faces, ends[j], ends[k], corner_threshold)
-            if join is not None and ends[j] not in taken and ends[k] not in taken:
-                joins.append(join)
-                taken.update((ends[j], ends[k]))
-        joins.extend(_t_joins(faces, members, [x for x in ends if x not in taken], reach))
-    return joins
+            self._found[e][i], self._found[f][k] = meeting
+
+    def _join_tees(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
+        """Join ends that stop on the inside of another run's coated face to the first such face."""
+        lines = self._of_faces("lines", _pieces)
+        owner = np.repeat(np.arange(len(lines)), [len(part) for part in lines])
+        tree = shapely.STRtree(list(chain.from_iterable(lines)))
+        near = tree.query(shapely.points(at), predicate="dwithin", distance=self._reach + ARC_SAG)
+        pairs = sorted({(*ends[j], k) for j, k in zip(near[0].tolist(), owner[near[1]].tolist(), strict=True)})
+        pairs = [(i, e, k) for i, e, k in pairs if self._keys[i][0] != self._keys[k][0]]
+        rows = [(self._faces[i], e, self._faces[k], self._reach) for i, e, k in pairs]
+        keys = [(self._keys[i], e, self._keys[k]) for i, e, k in pairs]
+        memo = self._kept.memo(f"tees {self._group}")
+        for (i, e, _), join in zip(
+            pairs, memo.renew(keys, rows, lambda new: [_tee(*rows[n]) for n in new]), strict=True
+        ):
+            if self._found[e][i] is None:
+                self._found[e][i] = join
 
 
-def _nearest_pairs(at: np.ndarray, reach: float) -> list[tuple[int, int]]:
-    """Pairs of ends within reach, nearest first and then in the order of ``ends``, whatever lies elsewhere."""
-    pairs = cKDTree(at).query_pairs(reach + SLACK, output_type="ndarray")
-    if not len(pairs):
-        return []
-    gap = at[pairs[:, 0]] - at[pairs[:, 1]]
-    distance = np.sqrt(gap[:, 0] ** 2 + gap[:, 1] ** 2)
-    order = np.lexsort((pairs[:, 1], pairs[:, 0], distance))
-    return [(j, k) for j, k in pairs[order[distance[order] <= reach]].tolist()]
-
-
-def _end_join(faces: Sequence[Face], a: tuple[int, int], b: tuple[int, int], threshold: float) -> Join | None:
-    incoming, hand = _walk(faces[a[0]], a[1], arriving=True)
-    outgoing, hand_b = _walk(faces[b[0]], b[1], arriving=False)
+def _end_join(one: Face, end: int, two: Face, other_end: int, threshold: float) -> tuple[EndJoin, EndJoin] | None:
+    incoming, hand = _walk(one, end, arriving=True)
+    outgoing, hand_b = _walk(two, other_end, arriving=False)
     turn = turn_between(incoming, outgoing)
     if hand != hand_b or math.pi - abs(turn) < 1e-6:
         return None
     turn = turn if hand == "left" else -turn
-    shared = overlap(end_section(faces[a[0]], a[1]), end_section(faces[b[0]], b[1]))
+    shared = overlap(end_section(one, end), end_section(two, other_end))
     if not shared:
         return None
-    return Join(
-        first=a[0],
-        first_end=a[1],
-        second=b[0],
-        second_end=b[1],
-        turn=turn if abs(turn) >= threshold else 0.0,
-        shared=tuple(shared),
+    length, low = _extent(shared)
+    return (
+        EndJoin(end=end, length=length, low=low, turn=turn if abs(turn) >= threshold else 0.0, other=two.run.id),
+        EndJoin(end=other_end, length=length, low=low, turn=0.0, other=one.run.id),
     )
 
 
-def _t_joins(faces: Sequence[Face], members: list[int], ends: list[tuple[int, int]], reach: float) -> list[Join]:
-    if not ends:
-        return []
-    chains = [faces[i].path.flattened(ARC_SAG) for i in members]
-    lines = shapely.linestrings(
-        [p for chain in chains for p in chain], indices=np.repeat(np.arange(len(chains)), [len(c) for c in chains])
-    )
-    points = shapely.points([end_point(faces[i], e) for i, e in ends])
-    around = reach + ARC_SAG
-    x, y = shapely.get_x(points), shapely.get_y(points)
-    margin = around + SLACK
-    near = shapely.STRtree(lines).query(shapely.box(x - margin, y - margin, x + margin, y + margin))
-    near = near[:, shapely.distance(points[near[0]], lines[near[1]]) <= around]
-    found: dict[tuple[int, int], Join] = {}
-    for j, k in near[:, np.lexsort((near[1], near[0]))].T.tolist():
-        (i, e), other = ends[j], members[k]
-        if other == i or (i, e) in found or faces[other].run.id == faces[i].run.id:
-            continue
-        station = float(shapely.line_locate_point(lines[k], points[j])) / lines[k].length * faces[other].length
-        if not faces[other].run.closed and not reach < station < faces[other].length - reach:
-            continue
-        if not _comes_from_coated_side(faces[i], e, faces[other], station):
-            continue
-        shared = overlap(
-            end_section(faces[i], e), overlap(section(faces[other], station, -1), section(faces[other], station, +1))
-        )
-        if shared:
-            found[(i, e)] = Join(
-                first=i, first_end=e, second=other, second_end=None, turn=math.pi / 2, shared=tuple(shared)
-            )
-    return list(found.values())
+def _extent(shared: Sequence[Interval]) -> tuple[float, float]:
+    """Length of some height intervals together, and where the lowest begins."""
+    return sum(b - a for a, b in shared), min(a for a, _ in shared)
+
+
+def _tee(one: Face, end: int, other: Face, reach: float) -> EndJoin | None:
+    line = shapely.LineString(other.path.flattened(ARC_SAG))
+    at = shapely.Point(end_point(one, end))
+    station = float(shapely.line_locate_point(line, at)) / line.length * other.length
+    if not other.run.closed and not reach < station < other.length - reach:
+        return None
+    if not _comes_from_coated_side(one, end, other, station):
+        return None
+    shared = overlap(end_section(one, end), overlap(section(other, station, -1), section(other, station, +1)))
+    if not shared:
+        return None
+    length, low = _extent(shared)
+    return EndJoin(end=end, length=length, low=low, turn=math.pi / 2, other=other.run.id)
+
+
+def _pieces(face: Face) -> list[shapely.Geometry]:
+    """Line of a face, where it is slanted in short pieces."""
+    chords = np.array(list(pairwise(face.path.flattened(ARC_SAG))))
+    return list(shapely.linestrings(cut_slanted(chords, PIECE)))
 
 
 def _comes_from_coated_side(face: Face, end: int, other: Face, station: float) -> bool:

@@ -12,17 +12,20 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from operator import attrgetter
 
-from scipy.spatial import cKDTree
+import numpy as np
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point, segment_length, tangents
+from takeoff.geometry.near import near_pairs
 from takeoff.geometry.paths import Path, meeting_point
-from takeoff.measure.box_index import Box, BoxIndex
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
 from takeoff.measure.joins import join_reach
+from takeoff.measure.kept import Kept
 from takeoff.measure.uncertainty import scale_key
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
@@ -58,68 +61,38 @@ class _WallEnd:
         return math.atan2(-y, x)
 
 
-class Mitres:
-    """Ends of faces where thick walls meet, kept while runs come and go."""
+def find_mitres(
+    runs: Sequence[Run], calibrations: Mapping[str, Calibration], *, kept: Kept | None = None
+) -> dict[str, FaceEnds]:
+    """Find where the faces of runs end when thick walls meet.
 
-    def __init__(self) -> None:
-        """Start without runs."""
-        self._ends: dict[_EndKey, _WallEnd] = {}
-        self._points: dict[str, FaceEnds] = {}
-        self._index: BoxIndex[_EndKey] = BoxIndex({})
+    Parameters
+    ----------
+    runs
+        The runs.
+    calibrations
+        Calibration by run id.
+    kept
+        What was found out the last time about the same runs.
 
-    def of(self, run: str) -> FaceEnds:
-        """Where a run's faces end, by side and end, for those that another wall meets; building metres."""
-        return self._points.get(run, {})
-
-    def update(self, gone: Iterable[str], put: Mapping[str, tuple[Run, Calibration]]) -> set[str]:
-        """Take runs out and put runs in.
-
-        Parameters
-        ----------
-        gone
-            Ids of runs that are no more.
-        put
-            New and changed runs with their calibrations, by id.
-
-        Returns
-        -------
-        set
-            Ids of the runs whose faces end elsewhere than before; also some of ``put``.
-        """
-        boxes: list[Box] = []
-        for id in (*gone, *put):
-            self._points.pop(id, None)
-            for end in (0, 1):
-                if (old := self._ends.pop((id, end), None)) is not None:
-                    self._index.remove(old.key)
-                    boxes.append(_box(old))
-        for run, scale in put.values():
-            for wall_end in _wall_ends(run, scale):
-                self._ends[wall_end.key] = wall_end
-                self._index.put(wall_end.key, _box(wall_end))
-                boxes.append(_box(wall_end))
-        if not boxes:
-            return set()
-        near: set[_EndKey] = set()
-        while fresh := self._index.near(boxes) - near:
-            near |= fresh
-            boxes = [_box(self._ends[key]) for key in fresh]
-        points = _points([self._ends[key] for key in sorted(near)])
-        changed = set()
-        for id in {id for id, _ in near}:
-            kept = {k: p for k, p in self._points.get(id, {}).items() if (id, k[1]) not in near}
-            after = {**kept, **points.get(id, {})}
-            if after != self._points.get(id, {}):
-                self._points[id] = after
-                changed.add(id)
-        return changed
-
-
-def find_mitres(runs: Sequence[Run], calibrations: Mapping[str, Calibration]) -> Mitres:
-    """Find where the faces of runs end when thick walls meet; calibrations by run id."""
-    mitres = Mitres()
-    mitres.update((), {run.id: (run, calibrations[run.id]) for run in runs})
-    return mitres
+    Returns
+    -------
+    dict
+        By run, for those that another wall meets: points in building metres by side and end.
+    """
+    kept = kept or Kept()
+    thick = [run for run in runs if run.thickness and not run.closed]
+    rows = [(run, calibrations[run.id]) for run in thick]
+    walls = kept.memo("wall ends").renew(
+        [run.id for run in thick], rows, lambda new: [_wall_ends(*rows[i]) for i in new]
+    )
+    meetings = _meetings(sorted(chain.from_iterable(walls), key=attrgetter("key")))
+    keys = [tuple(end.key for end in members) for members in meetings]
+    points = kept.memo("mitres").renew(keys, meetings, lambda new: [_points(meetings[i]) for i in new])
+    out: dict[str, dict[tuple[str, int], Point]] = defaultdict(dict)
+    for id, side, end, point in chain.from_iterable(points):
+        out[id][side, end] = point
+    return dict(out)
 
 
 def _wall_ends(run: Run, scale: Calibration) -> list[_WallEnd]:
@@ -150,30 +123,24 @@ def _wall_ends(run: Run, scale: Calibration) -> list[_WallEnd]:
     ]
 
 
-def _box(end: _WallEnd) -> Box:
-    (x, y), by = end.at, end.reach
-    return x - by, y - by, x + by, y + by
-
-
-def _points(ends: Sequence[_WallEnd]) -> dict[str, dict[tuple[str, int], Point]]:
-    """Where the faces at some wall ends end, by run, side and end."""
-    out: dict[str, dict[tuple[str, int], Point]] = defaultdict(dict)
-    for members in _meetings(ends):
-        if len(members) > 2 and not all(m.is_centred for m in members):
-            continue
-        ring = sorted(members, key=lambda m: m.heading)
-        for i, end in enumerate(ring):
-            for side, by in end.faces:
-                # the face on the left of the way outward meets the next wall counter-clockwise
-                other = ring[(i + 1 if by > 0.0 else i - 1) % len(ring)]
-                point = _met(end, other, by)
-                if point is not None:
-                    out[end.key[0]][side, end.key[1]] = point
+def _points(members: Sequence[_WallEnd]) -> list[tuple[str, str, int, Point]]:
+    """Where the faces at some wall ends that meet end: run, side, end and point."""
+    if not _is_one_wall(members) or (len(members) > 2 and not all(m.is_centred for m in members)):
+        return []
+    out = []
+    ring = sorted(members, key=lambda m: m.heading)
+    for i, end in enumerate(ring):
+        for side, by in end.faces:
+            # the face on the left of the way outward meets the next wall counter-clockwise
+            other = ring[(i + 1 if by > 0.0 else i - 1) % len(ring)]
+            point = _met(end, other, by)
+            if point is not None:
+                out.append((end.key[0], side, end.key[1], point))
     return out
 
 
 def _meetings(ends: Sequence[_WallEnd]) -> list[list[_WallEnd]]:
-    """Wall ends of one calibration and one body that lie within reach of one another, two or more."""
+    """Wall ends of one calibration that lie within reach of one another, two or more."""
     if len(ends) < 2:
         return []
     leader = list(range(len(ends)))
@@ -184,14 +151,14 @@ def _meetings(ends: Sequence[_WallEnd]) -> list[list[_WallEnd]]:
         return i
 
     reach = max(end.reach for end in ends)
-    for i, j in sorted(cKDTree([end.at for end in ends]).query_pairs(reach)):
+    for i, j in sorted(near_pairs(np.array([end.at for end in ends]), reach).tolist()):
         a, b = ends[i], ends[j]
         if a.scale == b.scale and math.dist(a.at, b.at) <= a.reach:
             leader[lead(j)] = lead(i)
     groups: dict[int, list[_WallEnd]] = defaultdict(list)
     for i, end in enumerate(ends):
         groups[lead(i)].append(end)
-    return [g for g in groups.values() if len(g) > 1 and _is_one_wall(g)]
+    return [g for g in groups.values() if len(g) > 1]
 
 
 def _is_one_wall(ends: Sequence[_WallEnd]) -> bool:

@@ -1,23 +1,39 @@
-"""Walls that are measured twice: faces of different runs that lie on one line and are coated on the same side."""
+"""What is measured though nobody coats it once more: walls traced twice, and ends of runs inside another's wall.
+
+- body: what a run's wall takes of the plan, by its traced line and thickness.
+- An end counts as inside where it is deeper in a body than picks can tell. Where two walls meet end to end each end
+  lies on the edge of the other body; those meetings are corners (see `takeoff.measure.mitres`).
+"""
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
+from takeoff.measure.develop import ARC_SAG, traced_path
 from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.joins import join_reach, open_ends
 from takeoff.measure.uncertainty import scale_key
+from takeoff.model.figures import Elevation
 from takeoff.model.plan import Calibration
+from takeoff.model.walls import Run
 
 APART = 0.02
 """Metres within which two faces lie on one line (our choice)."""
 LEAST = 0.1
 """Metres from which a stretch that two faces share is told."""
 TURN = math.radians(1.0)
+"""Angle within which two chords run the same way (our choice)."""
+SECTOR = 2.0 * TURN
+"""Directions that are looked at together with those of the next sector."""
 
 
 def doubled_stretches(
@@ -36,45 +52,149 @@ def doubled_stretches(
         Calibration by run id.
     """
     shared: dict[tuple[str, str], float] = defaultdict(float)
-    by_scale: dict[object, list[tuple[MeasuredFace, tuple[float, float], tuple[float, float]]]] = defaultdict(list)
+    by_scale: dict[str, list[Elevation]] = defaultdict(list)
     for face in faces:
-        e = face.elevation
-        ahead = 1 if e.face == "left" else -1
-        for a, b in zip(e.line, e.line[1:], strict=False):
-            ends = (a, b) if ahead == 1 else (b, a)
-            by_scale[scale_key(calibrations[e.run])].append((face, *ends))
-    for rows in by_scale.values():
-        lines = shapely.linestrings([(a, b) for _, a, b in rows])
-        first, second = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=APART)
-        keep = first < second
-        for i, j in zip(first[keep].tolist(), second[keep].tolist(), strict=True):
-            (one, a, b), (other, c, d) = rows[i], rows[j]
-            if one.elevation.run != other.elevation.run and _meet_in_height(one, other):
-                length = _shared(a, b, c, d)
-                if length > 0.0:
-                    key = (one.elevation.run, other.elevation.run)
-                    shared[min(key, key[::-1])] += length
+        by_scale[scale_key(calibrations[face.elevation.run])].append(face.elevation)
+    for members in by_scale.values():
+        chords = [
+            (i, a, b) if e.face == "left" else (i, b, a)
+            for i, e in enumerate(members)
+            for a, b in pairwise(e.line)
+            if a != b
+        ]
+        ends = np.array([(a, b) for _, a, b in chords])
+        owner = np.array([i for i, _, _ in chords])
+        for i, j, length in zip(*_on_one_line(ends), strict=True):
+            one, other = members[owner[i]], members[owner[j]]
+            if one.run != other.run and _meet_in_height(one, other):
+                shared[min((one.run, other.run), (other.run, one.run))] += length
     found = [(a, b, length) for (a, b), length in shared.items() if length >= LEAST]
     return tuple(sorted(found, key=lambda f: (-f[2], f[0], f[1])))
 
 
-def _meet_in_height(one: MeasuredFace, other: MeasuredFace) -> bool:
-    a, b = one.elevation, other.elevation
+def _meet_in_height(a: Elevation, b: Elevation) -> bool:
     return max(a.base, b.base) < min(a.base + a.max_height, b.base + b.max_height)
 
 
-def _shared(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float], d: tuple[float, float]) -> float:
-    """Length that two directed segments have in common, 0 unless they run the same way on one line."""
-    way = np.subtract(b, a)
-    length = float(np.hypot(*way))
-    other = np.subtract(d, c)
-    if length == 0.0 or float(np.hypot(*other)) == 0.0:
-        return 0.0
-    unit = way / length
-    if float(unit @ other) / float(np.hypot(*other)) < math.cos(TURN):
-        return 0.0
-    side = (-unit[1], unit[0])
-    if any(abs(float(np.dot(np.subtract(p, a), side))) > APART for p in (c, d)):
-        return 0.0
-    start, end = float(np.dot(np.subtract(c, a), unit)), float(np.dot(np.subtract(d, a), unit))
-    return max(0.0, min(end, length) - max(start, 0.0))
+def _on_one_line(ends: NDArray[np.float64]) -> tuple[list[int], list[int], list[float]]:
+    """Pairs of directed chords (n, 2, 2) that run the same way on one line, and the length that they share.
+
+    Chords are looked at by their direction, each time turned level, so that only those on one line come near.
+    """
+    way = ends[:, 1] - ends[:, 0]
+    sector = np.floor(np.arctan2(way[:, 1], way[:, 0]) / SECTOR).astype(np.intp) % round(2.0 * math.pi / SECTOR)
+    first, second = [np.empty(0, np.intp)], [np.empty(0, np.intp)]
+    for k in np.unique(sector).tolist():
+        own = np.flatnonzero(sector == k)
+        near = np.concatenate([own, np.flatnonzero(sector == (k + 1) % round(2.0 * math.pi / SECTOR))])
+        angle = (k + 1) * SECTOR
+        turned = ends[near] @ np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+        low, high = turned.min(axis=1) - APART, turned.max(axis=1) + APART
+        boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+        i, j = shapely.STRtree(boxes).query(boxes[: len(own)])
+        once = (j >= len(own)) | (i < j)
+        first.append(near[i[once]])
+        second.append(near[j[once]])
+    i, j = np.concatenate(first), np.concatenate(second)
+    i, j = np.minimum(i, j), np.maximum(i, j)
+    length = _shared(ends[i], ends[j])
+    keep = length > 0.0
+    return i[keep].tolist(), j[keep].tolist(), length[keep].tolist()
+
+
+def _shared(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Length that pairs of directed chords (n, 2, 2) have in common, 0 unless they run the same way on one line."""
+    way, also = one[:, 1] - one[:, 0], other[:, 1] - other[:, 0]
+    length = np.hypot(*way.T)
+    unit = way / length[:, None]
+    from_start = other - one[:, :1]
+    along = np.einsum("nij,nj->ni", from_start, unit)
+    off = np.abs(np.einsum("nij,nj->ni", from_start, np.stack([-unit[:, 1], unit[:, 0]], axis=1)))
+    is_one = (np.einsum("nj,nj->n", unit, also) >= math.cos(TURN) * np.hypot(*also.T)) & (off <= APART).all(axis=1)
+    return np.where(is_one, np.minimum(along[:, 1], length) - np.maximum(along[:, 0], 0.0), 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndInside:
+    """A run that ends inside the wall of another: how much of its line lies in there, and what it covers, both in m.
+
+    ``covered`` is the length of the other's coated face behind the run: its thickness where it comes from a coated
+    side, else 0.
+    """
+
+    run: str
+    other: str
+    inside: float
+    covered: float
+
+
+def ends_inside(runs: Iterable[Run], calibrations: Mapping[str, Calibration]) -> tuple[EndInside, ...]:
+    """Find the ends of runs that lie inside another run's wall, in the order of the runs.
+
+    Parameters
+    ----------
+    runs
+        The runs; those without a calibration are passed over.
+    calibrations
+        Calibration by run id.
+    """
+    by_scale: dict[object, list[Run]] = defaultdict(list)
+    for run in runs:
+        if run.id in calibrations:
+            by_scale[scale_key(calibrations[run.id])].append(run)
+    found: list[EndInside] = []
+    for members in by_scale.values():
+        thick = [run for run in members if run.thickness > 0.0]
+        ends = [(run, end) for run in members for end in open_ends(run)] if thick else []
+        if not ends:
+            continue
+        lines = {run.id: _line(run, calibrations[run.id]) for run in members}
+        bodies = [_body(run, lines[run.id]) for run in thick]
+        points = shapely.points([lines[run.id].coords[0 if end == 0 else -1] for run, end in ends])
+        near = shapely.STRtree(bodies).query(points, predicate="intersects")
+        for j, k in sorted(near.T.tolist()):
+            (run, _end), other = ends[j], thick[k]
+            reach = join_reach(calibrations[run.id])
+            if run.id == other.id or shapely.distance(points[j], bodies[k].boundary) <= reach:
+                continue
+            way_in = _piece(shapely.intersection(lines[run.id], bodies[k]), points[j])
+            comes = _side(lines[other.id], way_in, points[j])
+            is_coated = other.face in ("both", comes)
+            found.append(
+                EndInside(
+                    run=run.id,
+                    other=other.id,
+                    inside=float(way_in.length),
+                    covered=run.thickness if is_coated else 0.0,
+                )
+            )
+    return tuple(found)
+
+
+def _line(run: Run, scale: Calibration) -> Any:
+    """Traced line in building metres, y down."""
+    return shapely.LineString(traced_path(run, scale).flattened(ARC_SAG))
+
+
+def _body(run: Run, line: Any) -> Any:
+    """What the wall of a run takes of the plan."""
+    if run.line == "centre":
+        return line.buffer(run.thickness / 2.0, cap_style="flat", join_style="mitre")
+    # with y down what shapely calls left is the right hand as displayed; the body is behind the coated face
+    by = -run.thickness if run.face == "right" else run.thickness
+    return line.buffer(by, single_sided=True, join_style="mitre")
+
+
+def _piece(inside: Any, end: Any) -> Any:
+    """The part of a line inside a body that leads to its end."""
+    return min(shapely.get_parts(inside), key=lambda part: shapely.distance(part, end))
+
+
+def _side(line: Any, way_in: Any, end: Any) -> str:
+    """From which hand of a line as displayed somebody comes in."""
+    entry = max((shapely.Point(c) for c in way_in.coords), key=lambda p: p.distance(end))
+    at = line.project(entry)
+    step = min(1e-3, line.length / 4.0)
+    before, after = line.interpolate(max(at - step, 0.0)), line.interpolate(min(at + step, line.length))
+    across = (after.x - before.x) * (entry.y - before.y) - (after.y - before.y) * (entry.x - before.x)
+    return "left" if across < 0.0 else "right"

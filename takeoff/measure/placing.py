@@ -71,12 +71,12 @@ def _centres(opening: Opening, length: float, is_closed: bool) -> list[float]:
     return [opening.at + i * pitch for i in range(n)]
 
 
-def _shown(metres: float) -> str:
+def shown(metres: float) -> str:
     """Write a length in metres and in feet and inches, for a person who may have typed either.
 
     Examples
     --------
-    >>> print(_shown(3.0))
+    >>> print(shown(3.0))
     3.000 m (9'-10 1/8")
     """
     return f"{metres:.3f} m ({format_length(metres, system='imperial')})"
@@ -85,7 +85,7 @@ def _shown(metres: float) -> str:
 def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, tolerance: float, where: str) -> None:
     if opening.width > length + tolerance:
         raise GeometryError(
-            f"it is {_shown(opening.width)} wide on a run of {_shown(length)}",
+            f"it is {shown(opening.width)} wide on a run of {shown(length)}",
             remedy="Check the width and its unit, or the run's scale.",
             where=where,
         )
@@ -93,13 +93,13 @@ def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, 
     if run.closed:
         if opening.at > length + tolerance:
             raise GeometryError(
-                f"its centre is at {_shown(opening.at)} on a closed run of {_shown(length)}",
+                f"its centre is at {shown(opening.at)} on a closed run of {shown(length)}",
                 remedy='"at" is its centre\'s station from the first vertex, once round at most.',
                 where=where,
             )
         if high - low > length + tolerance:
             raise GeometryError(
-                f"its {opening.count} repeats take {_shown(high - low)} on a closed run of {_shown(length)}",
+                f"its {opening.count} repeats take {shown(high - low)} on a closed run of {shown(length)}",
                 remedy="Check count and spacing: the last lies over the first.",
                 where=where,
             )
@@ -110,7 +110,7 @@ def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, 
             if c - opening.width / 2.0 < -tolerance or c + opening.width / 2.0 > length + tolerance
         )
         raise GeometryError(
-            f"it reaches from {_shown(low)} to {_shown(high)} on a run of {_shown(length)}",
+            f"it reaches from {shown(low)} to {shown(high)} on a run of {shown(length)}",
             remedy='"at" is its centre\'s station from the first vertex; move it, or check count and spacing.',
             where=where,
         )

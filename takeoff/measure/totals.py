@@ -6,13 +6,14 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from operator import attrgetter, itemgetter
 from typing import Literal
 
-import numpy as np
 import shapely
 
 from takeoff.errors import GeometryError
 from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.order import natural_key
 from takeoff.measure.uncertainty import combine
 from takeoff.model.figures import (
@@ -31,11 +32,17 @@ By = Literal["room", "run", "system"]
 
 
 def sum_quantities(items: Sequence[Quantities]) -> Quantities:
-    """Sum figure by figure."""
+    """Sum figure by figure; each sum is rounded once, so it does not depend on the order."""
     if not items:
         return Quantities()
-    table = np.array([[getattr(q, f) for f in QUANTITY_FIELDS] for q in items])
-    return Quantities(**dict(zip(QUANTITY_FIELDS, (math.fsum(c) for c in table.T), strict=True)))
+    if len(items) == 1:
+        return items[0]
+    return Quantities(
+        **dict(zip(QUANTITY_FIELDS, map(math.fsum, zip(*map(_figures, items), strict=True)), strict=True))
+    )
+
+
+_figures = attrgetter(*QUANTITY_FIELDS)
 
 
 def room_label(room: Room | None) -> str:
@@ -55,31 +62,50 @@ def item_order(key: str, label: str) -> tuple[object, ...]:
     return (not key, natural_key(label), natural_key(key))
 
 
-def summarise(faces: Sequence[MeasuredFace], *, by: By, rooms: Mapping[str, Room], rule: str) -> Measurement:
+@no_sweeps()
+def summarise(
+    faces: Sequence[MeasuredFace], *, by: By, rooms: Mapping[str, Room], rule: str, kept: Kept | None = None
+) -> Measurement:
     """Sum measured faces by room, run or system; items come in natural order of what they are called.
 
     Every item and the total carry the expanded uncertainty (k = 2) of net area and base length; the scale's part is
     fully correlated within a calibration, so it does not shrink with the number of runs.
+
+    Parameters
+    ----------
+    faces, by
+        What to sum, and by what.
+    rooms, rule
+        Rooms by id, for what they are called, and the rule that was measured by.
+    kept
+        What the faces were measured with: a line of the same faces is not summed again.
     """
+    kept = kept or Kept()
     groups: dict[str, list[MeasuredFace]] = defaultdict(list)
-    for f in faces:
-        key = {"room": f.elevation.room, "run": f.elevation.run, "system": f.elevation.system}[by]
-        groups[key or ""].append(f)
+    group_of = attrgetter(f"elevation.{by}")
+    for face in faces:
+        groups[group_of(face) or ""].append(face)
+    rows = [(key, item_label(key, by, rooms), members) for key, members in groups.items()]
+    lines = kept.memo(by).renew(list(groups), rows, lambda new: [_line(*rows[i]) for i in new])
+    items = tuple(item for _, item in sorted(lines, key=itemgetter(0)))
+    (total,) = kept.memo("total").renew([""], [list(faces)], lambda _: [_item("total", "Total", faces)])
+    return Measurement(by=by, rule=rule, items=items, total=total)
 
-    def item(key: str, label: str, members: Sequence[MeasuredFace]) -> MeasuredItem:
-        u_area, u_base = combine([m.spread for m in members])
-        return MeasuredItem(
-            id=key,
-            label=label,
-            quantities=sum_quantities([m.quantities for m in members]),
-            u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
-            sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
-            doubts=tuple(d for m in members for d in m.doubts),
-        )
 
-    labels = {key: item_label(key, by, rooms) for key in groups}
-    items = tuple(item(k, labels[k], groups[k]) for k in sorted(groups, key=lambda k: item_order(k, labels[k])))
-    return Measurement(by=by, rule=rule, items=items, total=item("total", "Total", faces))
+def _line(key: str, label: str, members: Sequence[MeasuredFace]) -> tuple[tuple[object, ...], MeasuredItem]:
+    return item_order(key, label), _item(key, label, members)
+
+
+def _item(key: str, label: str, members: Sequence[MeasuredFace]) -> MeasuredItem:
+    u_area, u_base = combine([m.spread for m in members])
+    return MeasuredItem(
+        id=key,
+        label=label,
+        quantities=sum_quantities([m.quantities for m in members]),
+        u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
+        sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
+        doubts=tuple(d for m in members for d in m.doubts),
+    )
 
 
 def lots(faces: Sequence[MeasuredFace], *, rooms: Mapping[str, Room], band_edges: Sequence[float]) -> tuple[Lot, ...]:

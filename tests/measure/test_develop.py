@@ -216,7 +216,7 @@ def test_a_run_shorter_than_the_picks_and_one_taller_than_a_hall_are_doubted_onc
     assert [d for f in short for d in f.doubts] == ["run a: it is 1.5 mm long, less than picks can tell: remove it"]
     tall = develop(wall([(0, 0), (5, 0)], height=30.0, face="both", thickness=0.1), None, scale)
     assert [d for f in tall for d in f.doubts] == [
-        "run a: its top is 30 m above the floor: check the height and its unit"
+        "run a: its top is 30.000 m (98'-5 1/8\") above the floor: check the height and its unit"
     ]
 
 

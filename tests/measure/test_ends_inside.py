@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.measure.ends_inside import EndInside, ends_inside
+from takeoff.measure.overlaps import EndInside, ends_inside
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Run
 

@@ -176,7 +176,7 @@ def test_run_that_cannot_be_developed_is_refused_by_name(wall, measure, rest, re
 
 def test_height_from_the_room_that_is_below_the_runs_base_is_refused(wall, measure):
     low = Room(id="R", height=HeightProfile.constant(1.0))
-    with pytest.raises(GeometryError, match=r"top is not above its base of 1\.2 m"):
+    with pytest.raises(GeometryError, match=r"top is not above its base of 1\.200 m"):
         measure(wall(LINE, height=None, base=1.2, room="R"), rooms=(low,))
 
 

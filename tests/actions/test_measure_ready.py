@@ -1,4 +1,4 @@
-"""Figures that follow a job are those of measuring it anew."""
+"""Figures that follow a job while it is edited are those of measuring it anew."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import random
 from dataclasses import replace
 
 from takeoff.actions.editing import measure_ready
-from takeoff.actions.live import JobMeasurer, LiveMeasured
 from takeoff.actions.quantities import measure, price_measured
 from takeoff.job.job import Job, JobSettings
+from takeoff.measure.kept import Kept
 from takeoff.model.plan import Calibration, ScaleRegion
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 
@@ -58,40 +58,41 @@ def edited(job: Job, luck: random.Random) -> Job:
     return replace(job, runs={**job.runs, new: replace(run, id=new)})
 
 
-def check_equal_to_anew(live: LiveMeasured, job: Job) -> int:
+def check_equal_to_anew(kept: Kept, job: Job) -> int:
     """Compare three ways; return how many runs wait for something."""
     for by in ("room", "run", "system"):
-        measured, pending = measure_ready(job, by=by)
-        assert live.measured(by) == measured
-        assert live.pending == pending
-    return len(live.pending)
+        found = measure_ready(job, by=by, kept=kept)
+        assert found == measure_ready(job, by=by)
+    return len(found[1])
 
 
 def test_figures_after_any_edits_are_those_of_measuring_anew() -> None:
     waited = []
     for seed in range(4):
-        luck, job, measurer = random.Random(seed), a_job(), JobMeasurer()
+        luck, job, kept = random.Random(seed), a_job(), Kept()
         for _ in range(12):
-            waited.append(check_equal_to_anew(measurer.measure(job), job))
+            waited.append(check_equal_to_anew(kept, job))
             job = edited(job, luck)
     assert max(waited) > 2
 
 
 def test_a_run_on_a_sheet_without_scale_waits_until_it_has_one() -> None:
-    job, measurer = a_job(), JobMeasurer()
-    assert [p.run for p in measurer.measure(job).pending] == ["far"]
+    job, kept = a_job(), Kept()
+    before, pending = measure_ready(job, kept=kept)
+    assert [p.run for p in pending] == ["far"]
     scaled = replace(job, calibrations={**job.calibrations, "2": Calibration(sheet=2, mx=0.02, my=0.02)})
-    live = measurer.measure(scaled)
-    assert live.pending == ()
-    assert live.figures.changed == {"far"}
+    after, pending = measure_ready(scaled, kept=kept)
+    assert pending == ()
+    assert [face.elevation.run for face in after.faces if face not in before.faces] == ["far"]
 
 
 def test_an_edit_of_one_run_measures_no_other_room() -> None:
-    job, measurer = a_job(), JobMeasurer()
-    measurer.measure(job)
+    job, kept = a_job(), Kept()
+    before, _ = measure_ready(job, kept=kept)
     opening = Opening(at=2.0, width=0.9, height=2.1)
     cut = replace(job, runs={**job.runs, "r3-1": replace(job.runs["r3-1"], openings=(opening,))})
-    assert measurer.measure(cut).figures.changed == {"r3-1"}
+    after, _ = measure_ready(cut, kept=kept)
+    assert {b.elevation.room for a, b in zip(before.faces, after.faces, strict=True) if a is not b} == {"r3"}
 
 
 def test_walls_that_are_measured_twice_are_looked_for_when_measuring_or_else_when_pricing() -> None:
