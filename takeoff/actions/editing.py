@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from takeoff.actions.quantities import Measured, measure_runs, settings_of
+from takeoff.actions.quantities import Measured, measure_runs
 from takeoff.errors import CalibrationError, GeometryError
 from takeoff.job.edits import Change, Edit, apply_change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.measure.develop import develop
-from takeoff.measure.faces import develop_all
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.totals import By
 from takeoff.model.plan import Calibration
@@ -119,16 +118,12 @@ def measure_ready(job: Job, *, by: By = "room", kept: Kept | None = None) -> tup
     rows = [(run, job.regions, job.calibrations) for run in job.runs.values()]
     scales = kept.memo("scales").renew(list(job.runs), rows, lambda new: [_scale(job, rows[i][0]) for i in new])
     lacks: dict[str, Pending] = {s.run: s for s in scales if isinstance(s, Pending)}
-    calibrations = {id: s for id, s in zip(job.runs, scales, strict=True) if id not in lacks}
+    calibrations = {id: s for id, s in zip(job.runs, scales, strict=True) if not isinstance(s, Pending)}
     runs = [run for run in job.runs.values() if run.id in calibrations]
-    developed = develop_all(runs, job.rooms, calibrations, settings=settings_of(job), kept=kept, ends={})
-    for run, made in zip(runs, developed, strict=True):
-        if isinstance(made, GeometryError):
-            lacks[run.id] = Pending(run=run.id, message=made.message, remedy=made.remedy)
-            del calibrations[run.id]
-    ready = [run for run in runs if run.id in calibrations]
-    pending = tuple(lacks[id] for id in job.runs if id in lacks)
-    return measure_runs(job, ready, calibrations, by=by, kept=kept), pending
+    refused: dict[str, GeometryError] = {}
+    measured = measure_runs(job, runs, calibrations, by=by, kept=kept, refused=refused)
+    lacks.update({id: Pending(run=id, message=e.message, remedy=e.remedy) for id, e in refused.items()})
+    return measured, tuple(lacks[id] for id in job.runs if id in lacks) if lacks else ()
 
 
 def _scale(job: Job, run: Run) -> Calibration | Pending:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from takeoff.errors import ReportError
+from takeoff.errors import GeometryError, ReportError
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job, JobSettings
@@ -90,6 +90,7 @@ def measure_runs(
     by: By = "room",
     rule: str | None = None,
     kept: Kept | None = None,
+    refused: dict[str, GeometryError] | None = None,
 ) -> Measured:
     """Measure some runs of a job, each with its calibration.
 
@@ -102,9 +103,14 @@ def measure_runs(
     kept
         What was measured of the job before; what did not change since is not measured again. Walls that are measured
         twice are then looked for among a few hundred faces only.
+    refused
+        Takes in, by run id, why a run cannot be developed; the others are measured without it.
     """
     settings = settings_of(job, rule)
-    faces = measure_faces(runs, job.rooms, calibrations, settings=settings, kept=kept)
+    faces = measure_faces(runs, job.rooms, calibrations, settings=settings, kept=kept, refused=refused)
+    if refused:
+        runs = [run for run in runs if run.id not in refused]
+        calibrations = {run.id: calibrations[run.id] for run in runs}
     summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule, kept=kept)
     measurement = in_catalogue_order(summary, job)
     doubts = doubts_of(calibrations, measurement)

@@ -26,6 +26,9 @@ from takeoff.model.figures import Corner, Elevation, Quantities
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Room, Run
 
+_Row = tuple[Run, Room | None, Calibration, FaceEnds]
+"""What the faces of a run are developed from."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredFace:
@@ -45,6 +48,7 @@ def measure_faces(
     *,
     settings: MeasureSettings,
     kept: Kept | None = None,
+    refused: dict[str, GeometryError] | None = None,
 ) -> tuple[MeasuredFace, ...]:
     """Measure every coated face of runs.
 
@@ -60,22 +64,27 @@ def measure_faces(
         Corner threshold, height uncertainty and measuring rule.
     kept
         What was measured the last time: a face that is as it was then, and meets what it met, is not measured again.
+    refused
+        Takes in, by run id, why a run cannot be developed; the others are measured without it.
 
     Raises
     ------
     GeometryError
-        Naming the run, where one cannot be developed.
+        Naming the run, where one cannot be developed and nothing takes that in.
     InputError
         For an unknown measuring rule.
     """
     rule_named(settings.rule)
     kept = kept or Kept()
-    faces = []
-    mitres = find_mitres(runs, calibrations, kept=kept)
-    for made in develop_all(runs, rooms, calibrations, settings=settings, kept=kept, ends=mitres):
-        if isinstance(made, GeometryError):
+    kept.measure_with(settings)
+    faces: list[Face] = []
+    for run, made in zip(runs, _developed(runs, rooms, calibrations, settings, kept), strict=True):
+        if not isinstance(made, GeometryError):
+            faces.extend(made)
+        elif refused is None:
             raise made
-        faces.extend(made)
+        else:
+            refused[run.id] = made
     scales = [calibrations[f.run.id] for f in faces]
     starts, finishes = find_joins(faces, scales, corner_threshold=settings.corner_threshold, kept=kept)
     rows = list(zip(faces, scales, starts, finishes, strict=True))
@@ -83,27 +92,33 @@ def measure_faces(
     return tuple(kept.memo("faces").renew(keys, rows, lambda new: _measure([rows[i] for i in new], settings)))
 
 
-@no_sweeps()
-def develop_all(
+def _developed(
     runs: Sequence[Run],
     rooms: Mapping[str, Room],
     calibrations: Mapping[str, Calibration],
-    *,
     settings: MeasureSettings,
     kept: Kept,
-    ends: Mapping[str, FaceEnds],
 ) -> list[tuple[Face, ...] | GeometryError]:
-    """Develop runs, or tell why one cannot be; parameters as `measure_faces`, ends of faces by run id."""
-    rows = [(run, rooms.get(run.room or ""), calibrations[run.id], ends.get(run.id, NO_ENDS)) for run in runs]
+    """Faces of each run, or why it cannot be developed; thick walls that meet end where their faces do."""
+    rows = [(run, rooms.get(run.room or ""), calibrations[run.id], NO_ENDS) for run in runs]
 
-    def one(row: tuple[Run, Room | None, Calibration, FaceEnds]) -> tuple[Face, ...] | GeometryError:
-        try:
-            return develop(*row[:3], corner_threshold=settings.corner_threshold, ends=row[3])
-        except GeometryError as error:
-            return error
+    def develop_rows(name: str, rows: Sequence[_Row]) -> list[tuple[Face, ...] | GeometryError]:
+        def make(row: _Row) -> tuple[Face, ...] | GeometryError:
+            try:
+                return develop(*row[:3], corner_threshold=settings.corner_threshold, ends=row[3])
+            except GeometryError as error:
+                return error
 
-    kept.measure_with(settings)
-    return kept.memo("developed").renew([run.id for run in runs], rows, lambda new: [one(rows[i]) for i in new])
+        return kept.memo(name).renew([row[0].id for row in rows], rows, lambda new: [make(rows[i]) for i in new])
+
+    out = develop_rows("developed", rows)
+    able = [run for run, made in zip(runs, out, strict=True) if run.thickness and not isinstance(made, GeometryError)]
+    mitres = find_mitres(able, calibrations, kept=kept)
+    met = [i for i, run in enumerate(runs) if run.id in mitres] if mitres else []
+    mitred = develop_rows("mitred", [(*rows[i][:3], mitres[runs[i].id]) for i in met])
+    for i, made in zip(met, mitred, strict=True):
+        out[i] = made
+    return out
 
 
 def _measure(

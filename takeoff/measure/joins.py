@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import Point, tangents, turn_between
 from takeoff.geometry.intervals import Interval, overlap
-from takeoff.geometry.near import cut_slanted, near_pairs
+from takeoff.geometry.near import cut_slanted
 from takeoff.measure.develop import ARC_SAG, Face
 from takeoff.measure.elevation import section
 from takeoff.measure.kept import Kept
@@ -147,7 +147,7 @@ class _Search:
 
     def _join_ends(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
         """Join ends that lie within reach, the nearest first and then in the order of the faces."""
-        pairs = [(*ends[j], *ends[k]) for j, k in near_pairs(at, self._reach).tolist()]
+        pairs = [(*ends[j], *ends[k]) for j, k in self._kept.near(self._group).of(at, self._reach).tolist()]
         rows = [(self._faces[i], e, self._faces[k], f) for i, e, k, f in pairs]
         keys = [(self._keys[i], e, self._keys[k], f) for i, e, k, f in pairs]
         memo = self._kept.memo(f"meetings {self._group}")

@@ -9,6 +9,7 @@ from itertools import compress, count
 from operator import ne
 from typing import Any, Generic, TypeVar
 
+from takeoff.geometry.near import NearPairs
 from takeoff.measure.settings import MeasureSettings
 
 Value = TypeVar("Value")
@@ -82,6 +83,7 @@ class Kept:
     def __init__(self) -> None:
         """Start without anything measured."""
         self._memos: dict[str, Memo[Any]] = {}
+        self._near: dict[str, NearPairs] = {}
         self._settings: MeasureSettings | None = None
 
     def measure_with(self, settings: MeasureSettings) -> None:
@@ -91,5 +93,9 @@ class Kept:
         self._settings = settings
 
     def memo(self, name: str) -> Memo[Any]:
-        """Return what is kept under a name."""
+        """Return the values that are kept under a name."""
         return self._memos.setdefault(name, Memo())
+
+    def near(self, name: str) -> NearPairs:
+        """Return the search for points near one another that is kept under a name."""
+        return self._near.setdefault(name, NearPairs())

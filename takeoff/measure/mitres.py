@@ -21,7 +21,7 @@ import numpy as np
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point, segment_length, tangents
-from takeoff.geometry.near import near_pairs
+from takeoff.geometry.near import NearPairs
 from takeoff.geometry.paths import Path, meeting_point
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
 from takeoff.measure.joins import join_reach
@@ -151,7 +151,7 @@ def _meetings(ends: Sequence[_WallEnd]) -> list[list[_WallEnd]]:
         return i
 
     reach = max(end.reach for end in ends)
-    for i, j in sorted(near_pairs(np.array([end.at for end in ends]), reach).tolist()):
+    for i, j in sorted(NearPairs().of(np.array([end.at for end in ends]), reach).tolist()):
         a, b = ends[i], ends[j]
         if a.scale == b.scale and math.dist(a.at, b.at) <= a.reach:
             leader[lead(j)] = lead(i)

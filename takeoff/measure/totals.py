@@ -82,9 +82,8 @@ def summarise(
     """
     kept = kept or Kept()
     groups: dict[str, list[MeasuredFace]] = defaultdict(list)
-    group_of = attrgetter(f"elevation.{by}")
-    for face in faces:
-        groups[group_of(face) or ""].append(face)
+    for face, key in zip(faces, map(attrgetter(by), map(attrgetter("elevation"), faces)), strict=True):
+        groups[key or ""].append(face)
     rows = [(key, item_label(key, by, rooms), members) for key, members in groups.items()]
     lines = kept.memo(by).renew(list(groups), rows, lambda new: [_line(*rows[i]) for i in new])
     items = tuple(item for _, item in sorted(lines, key=itemgetter(0)))

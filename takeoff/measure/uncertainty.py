@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from operator import attrgetter
 
 from takeoff.measure.develop import Face
 from takeoff.model.figures import Quantities
@@ -73,15 +74,26 @@ def face_spread(face: Face, scale: Calibration, quantities: Quantities, *, heigh
 
 def combine(spreads: Sequence[Spread]) -> tuple[float, float]:
     """Standard uncertainty of the summed net area (m²) and base length (m), whatever the order of ``spreads``."""
-    scale_area: dict[str, list[float]] = defaultdict(list)
-    scale_base: dict[str, list[float]] = defaultdict(list)
-    heights: dict[str, list[float]] = defaultdict(list)
-    for s in spreads:
-        scale_area[s.scale_key].append(s.scale_area)
-        scale_base[s.scale_key].append(s.scale_base)
-        heights[s.height_key].append(s.height_area)
-    shared = [math.fsum(v) for v in (*scale_area.values(), *heights.values())]
-    bases = [math.fsum(v) for v in scale_base.values()]
-    area = math.fsum([*(v * v for v in shared), *(s.pick_area * s.pick_area for s in spreads)])
-    base = math.fsum([*(v * v for v in bases), *(s.pick_base * s.pick_base for s in spreads)])
+    if not spreads:
+        return 0.0, 0.0
+    columns = zip(*map(_parts, spreads), strict=True)
+    scales, scale_area, scale_base, pick_area, pick_base, heights, height_area = columns
+    shared = [*_sums(scales, scale_area), *_sums(heights, height_area)]
+    area = math.fsum(map(_square, (*shared, *pick_area)))
+    base = math.fsum(map(_square, (*_sums(scales, scale_base), *pick_base)))
     return math.sqrt(area), math.sqrt(base)
+
+
+_parts = attrgetter(*(field.name for field in fields(Spread)))
+
+
+def _square(value: float) -> float:
+    return value * value
+
+
+def _sums(keys: Sequence[str], values: Sequence[float]) -> list[float]:
+    """Sum of the values of each key."""
+    groups: dict[str, list[float]] = defaultdict(list)
+    for key, value in zip(keys, values, strict=True):
+        groups[key].append(value)
+    return [math.fsum(group) for group in groups.values()]
