@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from takeoff.estimate.money import add, share_out
 from takeoff.model.costs import LabourLine, MaterialLine, MaterialNeed, RoomPrice
@@ -57,15 +57,24 @@ def _shares(
     material: Sequence[tuple[str, float]],
     labour: Sequence[tuple[str, float]],
 ) -> tuple[RoomPrice, ...]:
-    area = {id: math.fsum(a for other, a in areas if other == id) for id in labels}
-    materials = {id: add(cost for other, cost in material if other == id) for id in labels}
-    labours = {id: add(cost for other, cost in labour if other == id) for id in labels}
+    area = {id: math.fsum(parts) for id, parts in _by_id(labels, areas).items()}
+    materials = {id: add(parts) for id, parts in _by_id(labels, material).items()}
+    labours = {id: add(parts) for id, parts in _by_id(labels, labour).items()}
     direct = [add((materials[id], labours[id])) for id in labels]
     prices = share_out(price, direct if any(direct) else list(area.values()))
     return tuple(
         RoomPrice(id=id, label=label, area=area[id], material=materials[id], labour=labours[id], price=part)
         for (id, label), part in zip(labels.items(), prices, strict=True)
     )
+
+
+def _by_id(labels: Iterable[str], parts: Iterable[tuple[str, float]]) -> dict[str, list[float]]:
+    """Group what falls to each id; what falls to another is left out."""
+    groups: dict[str, list[float]] = {id: [] for id in labels}
+    for id, part in parts:
+        if id in groups:
+            groups[id].append(part)
+    return groups
 
 
 def _parts(line: MaterialLine) -> list[tuple[MaterialNeed, float]]:
