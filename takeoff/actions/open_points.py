@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from takeoff.actions.live import JobMeasurer, LiveMeasured
+from takeoff.actions.editing import Pending, measure_ready
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
 from takeoff.actions.points.finding import Found
 from takeoff.actions.points.sheets import finding_points, scale_points, sheet_points
 from takeoff.actions.points.stakes import Stakes
 from takeoff.actions.points.values import opening_points, outline_points, room_points
-from takeoff.actions.quantities import Priced, catalogue_of, price_measured
+from takeoff.actions.quantities import Measured, Priced, catalogue_of, price_measured
 from takeoff.errors import TakeoffError
 from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, PointKind, Stake
@@ -92,7 +92,7 @@ def open_points(
     job: Job,
     *,
     priced: Priced | None = None,
-    live: LiveMeasured | None = None,
+    ready: tuple[Measured, tuple[Pending, ...]] | None = None,
     catalogue: Catalogue | None = None,
     has_stakes: bool = True,
 ) -> Register:
@@ -104,8 +104,8 @@ def open_points(
         The job; it need not be complete.
     priced
         The job as priced, where that is at hand and all of it can be measured.
-    live
-        The job as measured, where that is at hand.
+    ready
+        What of the job can be measured, and what each other run lacks, where that is at hand.
     catalogue
         What to price with; the job's own where ``None``.
     has_stakes
@@ -115,9 +115,8 @@ def open_points(
     found = [*scale_points(job), *sheet_points(job), *outline_points(job), *room_points(job), *loose_points(job)]
     found += [*opening_points(job), *finding_points(job)]
     if priced is None:
-        live = live or JobMeasurer().measure(job)
-        found += pending_points(job, live.pending)
-        measured = live.measured()
+        measured, pending = ready or measure_ready(job)
+        found += pending_points(job, pending)
         try:
             priced = price_measured(job, measured, catalogue=catalogue)
         except TakeoffError:

@@ -10,9 +10,8 @@ from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, plac
 from takeoff.actions.quantities import Priced
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
-from takeoff.measure.ends_inside import ends_inside
 from takeoff.measure.faces import MeasuredFace
-from takeoff.measure.overlaps import doubled_stretches
+from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue
