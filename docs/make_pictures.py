@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from takeoff import actions
 from takeoff.gui.app import DeskWindow
-from takeoff.gui.dialogs import common as dialogs
+from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
@@ -161,10 +161,10 @@ def window_pictures(folder: Path) -> None:
     p.settle(0.5)
     p.take("window-wall")
     session.select(Selection(runs=("104-walls",), opening=("104-walls", 0)))
-    w.view("fit-selection")
+    w.do("fit-selection")
     p.draw()
     p.take("window-opening")
-    w.view("fit-sheet")
+    w.do("fit-sheet")
     session.select(Selection())
     w.figures.open_page("Price")
     p.draw()
@@ -195,13 +195,13 @@ def window_pictures(folder: Path) -> None:
     session.select(Selection())
     site_pictures(p)
     w.figures.open_page("Rooms")
-    w.view("dark")
+    w.do("dark")
     p.draw()
     p.take("window-dark")
-    w.view("dark")
+    w.do("dark")
     p.draw()
     dialog(p, lambda: SystemsEditor(w), "window-systems")
-    dialog(p, lambda: dialogs.keys(w), "window-keys")
+    dialog(p, lambda: show_keys(w), "window-keys")
     dialog(p, lambda: CheckDialog(w, actions.sample_plans() / "area-schedule.csv"), "window-check")
     w.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
     while w.review is None:

@@ -12,10 +12,10 @@ from takeoff.errors import EditError
 from takeoff.job.changes import apply_change, fitting
 from takeoff.job.edits import Edit, RemoveOpening, SetSettings
 from takeoff.job.job import Job, JobSettings
+from takeoff.job.new_walls import DuplicateWalls
 from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
 from takeoff.job.wall_edits import (
     CoatBothFaces,
-    DuplicateWalls,
     FlipWalls,
     JoinWalls,
     MirrorWalls,

@@ -10,12 +10,11 @@ from typing import Any
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
-from takeoff.gui.arranging import arrange
-from takeoff.gui.commands import Command
+from takeoff.gui.commands import command
 from takeoff.gui.desk_frame import DeskFrame
-from takeoff.gui.dialogs import common as dialogs
-from takeoff.gui.dialogs import job_dialogs
+from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.dropping import accept_files, take_dropped
+from takeoff.gui.host import Command, Part
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar
 from takeoff.gui.panels.details_panel import DetailsPanel
@@ -65,7 +64,7 @@ class DeskWindow(ctk.CTk):
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
         self.geometry(f"{min(1440, self.winfo_screenwidth())}x{min(900, self._room_down())}")
-        self.hand = ToolHand(self)
+        self.hand = ToolHand(self, lambda id: self.desk.mark_tool(id))
         self.viewing = Viewing(self)
         self._build()
         self.take_look()
@@ -75,9 +74,9 @@ class DeskWindow(ctk.CTk):
     def _build(self) -> None:
         self.start = StartScreen(
             self,
-            new=lambda: self.ask("new"),
-            open_file=lambda: self.ask("open"),
-            sample=lambda: job_dialogs.new_sample(self),
+            new=partial(job_dialogs.new_job, self),
+            open_file=partial(job_dialogs.open_job, self),
+            sample=partial(job_dialogs.new_sample, self),
             open_path=self.open_path,
             takes_drops=accept_files(self, partial(take_dropped, self)),
         )
@@ -85,6 +84,7 @@ class DeskWindow(ctk.CTk):
         self.desk = DeskFrame(
             self,
             self,
+            self.run,
             sheets=partial(SheetsPanel, choose=self.viewing.choose_sheet, ask_picture=self._ask_picture),
             details=partial(DetailsPanel, refuse=self.refuse),
             scale_panel=partial(ScalePanel, refuse=self.refuse),
@@ -102,11 +102,23 @@ class DeskWindow(ctk.CTk):
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel
         self.canvas.on_view = self._view_changed
         self.canvas.on_error = lambda error: self.refuse(words_of(error))
-        self.menu = MenuBar(self, self)
+        self.menu = MenuBar(self, self.run)
         self.configure(menu=self.menu)
-        self.pointing = Pointing(self, self.desk)
-        self.keyboard = Keyboard(self)
+        self.pointing = Pointing(self, self.desk, self.menu.pop_up)
+        self.keyboard = Keyboard(self, self.entry, self.run)
         self.bind("<<FieldTaken>>", lambda _e: self.canvas.focus_set())
+
+    # -- what its parts need of the whole ------------------------------------------------------------------------
+
+    @property
+    def root(self) -> DeskWindow:
+        """The window itself, as what dialogs are over."""
+        return self
+
+    @property
+    def priced(self) -> actions.Priced | None:
+        """The price as it is shown."""
+        return self.figures.priced
 
     # -- opening and closing -------------------------------------------------------------------------------------
 
@@ -121,7 +133,7 @@ class DeskWindow(ctk.CTk):
         try:
             store = actions.open_job(path)
         except TakeoffError as error:
-            dialogs.refusal(self, "This job cannot be opened", error)
+            common.refusal(self, "This job cannot be opened", error)
             return False
         self.take(store)
         return True
@@ -214,8 +226,12 @@ class DeskWindow(ctk.CTk):
 
     # -- commands ------------------------------------------------------------------------------------------------
 
+    def do(self, id: str) -> None:
+        """Run a command by its id."""
+        self.run(command(id))
+
     def run(self, c: Command) -> None:
-        """Run a command where it is enabled."""
+        """Run a command where it is enabled; where it is not, say what comes first."""
         if c.is_enabled(self):
             c.run(self)
         elif self.session is not None:
@@ -230,28 +246,33 @@ class DeskWindow(ctk.CTk):
         """Take a tool."""
         self.hand.use(id)
 
-    def ask(self, what: str) -> None:
-        """Open a dialog."""
-        dialogs.open_dialog(self, what)
+    def hold(self, tool: Tool) -> None:
+        """Take a tool that is made already."""
+        self.hand.hold(tool)
 
-    def edit(self, what: str) -> None:
-        """Change what is selected."""
-        session, tool = self.session, self.tool
-        if session is None or tool is None:
-            return
-        if what == "undo":
-            session.undo()
-        elif what == "redo":
-            session.redo()
-        elif what == "copy-opening":
-            dialogs.repeat_opening(self)
-        elif what != "delete" or not tool.key("delete"):
-            arrange(session, what)
+    def fold(self, part: Part) -> None:
+        """Fold a part beside or below the plan, or unfold it."""
+        self.desk.toggle(part)
+
+    def make_tall(self) -> None:
+        """Give the figures most of the plan's height, or give it back."""
+        self.desk.toggle_tall()
+
+    def choose_sheet(self, id: int) -> None:
+        """Show a sheet; one without a scale is shown with the tool to set it."""
+        self.viewing.choose_sheet(id)
+
+    def forget_sheet(self) -> None:
+        """Have the sheet shown anew at the next change."""
+        self.viewing.forget_sheet()
+
+    def paint(self) -> None:
+        """Show the tool's prompt and preview, and what was last said."""
         self.pointing.paint()
 
-    def view(self, what: str) -> None:
-        """Change what is seen."""
-        self.viewing.do(what)
+    def repaint(self) -> None:
+        """Draw what lies over the sheet anew."""
+        self.viewing.repaint()
 
     def guard(self, work: Callable[[], object]) -> bool:
         """Run something a tool does; a refusal is told.
@@ -270,7 +291,7 @@ class DeskWindow(ctk.CTk):
             self.refuse(f"this was not understood: {error}")
             return False
         finally:
-            self.pointing.paint()
+            self.paint()
         return True
 
     def refuse(self, message: str) -> None:
@@ -341,4 +362,4 @@ class DeskWindow(ctk.CTk):
         """Show and log what was not foreseen; work goes on, and nothing that was done is lost."""
         text = "".join(traceback.format_exception(kind, value, trace))
         append_line(self._preferences_file.with_name("faults.log"), f"{now()}\n{text}")
-        dialogs.fault(self, text)
+        common.fault(self, text)

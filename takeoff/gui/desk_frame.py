@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import tkinter
+from collections.abc import Callable
 from functools import partial
-from typing import Literal
 
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
-from takeoff.gui.commands import COMMANDS, Desk, command
+from takeoff.gui.commands import COMMANDS, command
+from takeoff.gui.host import Command, Host, Part
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.figures_panel import FiguresPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
@@ -31,7 +32,6 @@ TALL = 0.8
 """Part that tall figures take of the height that they and the plan share."""
 HANDLE = 12
 """Width of the handles that fold the parts beside the plan."""
-Part = Literal["sheets", "side", "figures"]
 PARTS: tuple[Part, ...] = ("sheets", "side", "figures")
 
 
@@ -40,8 +40,10 @@ class DeskFrame(ctk.CTkFrame):
 
     Parameters
     ----------
-    desk
-        The window, for its commands.
+    host
+        Whether commands can be run now.
+    run
+        Runs a command where it is enabled.
     sheets, details, scale_panel, review_panel
         Makers of the panels; each is given the frame.
     """
@@ -49,7 +51,8 @@ class DeskFrame(ctk.CTkFrame):
     def __init__(
         self,
         parent: tkinter.Misc,
-        desk: Desk,
+        host: Host,
+        run: Callable[[Command], None],
         *,
         sheets: partial[SheetsPanel],
         details: partial[DetailsPanel],
@@ -57,7 +60,7 @@ class DeskFrame(ctk.CTkFrame):
         review_panel: partial[ReviewPanel],
     ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
-        self._desk = desk
+        self._host, self._run = host, run
         self._layout: tuple[bool, bool, bool] | None = None
         self._is_tiny = False
         self._is_tall = False
@@ -72,7 +75,9 @@ class DeskFrame(ctk.CTkFrame):
         self.canvas.grid(row=2, column=2, sticky="nsew")
         self.details, self.scale_panel, self.review_panel = details(self), scale_panel(self), review_panel(self)
         self._side: SidePanel | None = None
-        self.figures = FiguresPanel(self, desk.ask)
+        self.figures = FiguresPanel(
+            self, read_on_site=partial(run, command("reading")), record_use=partial(run, command("use"))
+        )
         self.figures.grid(row=3, column=0, columnspan=5, sticky="nsew")
         self.figures.grid_propagate(False)
         for made in self.figures.pages.values():
@@ -93,7 +98,7 @@ class DeskFrame(ctk.CTkFrame):
         for c in (c for c in COMMANDS if c.menu == "Tools"):
             hint = f"{c.help} Key: {c.key_text}"
             text = f"{c.label}  {c.key_text}"
-            made = button(self.tool_bar, text, partial(self._desk.run, c), hint=hint, width=7 * len(text) + 14)
+            made = button(self.tool_bar, text, partial(self._run, c), hint=hint, width=7 * len(text) + 14)
             made.pack(side="left", padx=2)
             self._tools[c.id.removeprefix("tool-")] = made
         right = ctk.CTkFrame(bar, fg_color="transparent")
@@ -102,7 +107,7 @@ class DeskFrame(ctk.CTkFrame):
         for id in ("reports", "redo", "undo"):
             c = command(id)
             label = c.label.removesuffix("…")
-            made = button(right, label, partial(self._desk.run, c), hint=f"{c.help} Key: {c.key_text}")
+            made = button(right, label, partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
             made.pack(side="right", padx=(2, 8 if id == "reports" else 2))
             self._buttons[id] = made
 
@@ -131,7 +136,7 @@ class DeskFrame(ctk.CTkFrame):
         sides: tuple[tuple[Part, int], ...] = (("sheets", 1), ("side", 3))
         for part, column in sides:
             c = command(part)
-            made = button(self, "", partial(self._desk.run, c), hint=f"{c.help} Key: {c.key_text}", width=HANDLE)
+            made = button(self, "", partial(self._run, c), hint=f"{c.help} Key: {c.key_text}", width=HANDLE)
             made.configure(corner_radius=0, border_width=0, fg_color=THEME.ground, text_color=THEME.quiet)
             made.grid(row=2, column=column, sticky="ns")
             self._handles[part] = made
@@ -143,7 +148,7 @@ class DeskFrame(ctk.CTkFrame):
         self.where = ctk.CTkLabel(bar, text="", anchor="e", text_color=THEME.quiet, height=22)
         self.where.pack(side="right", padx=10)
         c = command("doubts")
-        self._checks = button(bar, "", partial(self._desk.run, c), hint=f"{c.help} Key: {c.key_text}")
+        self._checks = button(bar, "", partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
         self._checks.configure(height=22, text_color=THEME.warn)
         self.status = ctk.CTkLabel(
             self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
@@ -269,6 +274,6 @@ class DeskFrame(ctk.CTkFrame):
     def mark_steps(self) -> None:
         """Show whether there is anything to undo or redo."""
         for id in ("undo", "redo"):
-            state = "normal" if command(id).is_enabled(self._desk) else "disabled"
+            state = "normal" if command(id).is_enabled(self._host) else "disabled"
             if self._buttons[id].cget("state") != state:
                 self._buttons[id].configure(state=state)

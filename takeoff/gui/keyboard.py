@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import tkinter
-from typing import TYPE_CHECKING
+from collections.abc import Callable
 
 from takeoff.gui.commands import COMMANDS
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
+from takeoff.gui.host import Command, Host
+from takeoff.gui.widgets.toolkit import ctk
 
 SHIFT, CONTROL, ALT = 0x1, 0x4, 0x8
 """Bits of an event's state."""
@@ -17,26 +16,32 @@ ARROWS = ("Left", "Right")
 
 
 class Keyboard:
-    """Takes the window's key presses and what is typed into the entry line."""
+    """Takes the window's key presses and what is typed into the entry line.
 
-    def __init__(self, window: DeskWindow) -> None:
-        self._window = window
+    Parameters
+    ----------
+    run
+        Runs a command where it is enabled.
+    """
+
+    def __init__(self, host: Host, entry: ctk.CTkEntry, run: Callable[[Command], None]) -> None:
+        self._host, self._entry, self._run = host, entry, run
         self._by_key = {key: c for c in COMMANDS for key in c.keys}
-        window.bind("<KeyPress>", self.take)
-        window.bind("<Button-1>", self._pressed, add="+")
-        window.entry.bind("<Return>", self.take_entry)
-        window.entry.bind("<KP_Enter>", self.take_entry)
-        window.entry.bind("<Escape>", lambda _e: self.leave_entry())
+        host.root.bind("<KeyPress>", self.take)
+        host.root.bind("<Button-1>", self._pressed, add="+")
+        entry.bind("<Return>", self.take_entry)
+        entry.bind("<KP_Enter>", self.take_entry)
+        entry.bind("<Escape>", lambda _e: self.leave_entry())
 
     def is_typing(self) -> bool:
         """Whether key presses go into a text that can be changed."""
-        focus = self._window.focus_get()
+        focus = self._host.root.focus_get()
         return isinstance(focus, tkinter.Entry | tkinter.Text) and str(focus.cget("state")) == "normal"
 
     def _pressed(self, event: tkinter.Event[tkinter.Misc]) -> None:
         """Have keys go to the plan when something is pressed that takes no text."""
         if self.is_typing() and not isinstance(event.widget, tkinter.Entry | tkinter.Text):
-            self._window.take_keys()
+            self._host.take_keys()
 
     def take(self, event: tkinter.Event[tkinter.Misc]) -> str | None:
         """Take a key press; "break" where it was used."""
@@ -48,7 +53,7 @@ class Keyboard:
             key = f"Control-{shift}{name if shift else name.lower() if len(name) == 1 else name}"
             found = self._by_key.get(key)
             if found is not None and not (is_typing and name.lower() in "acxvz"):
-                self._window.run(found)
+                self._run(found)
                 return "break"
             return None
         if is_typing or state & ALT:
@@ -57,51 +62,51 @@ class Keyboard:
 
     def take_plain(self, event: tkinter.Event[tkinter.Misc], name: str, *, is_shift: bool) -> str | None:
         """Take a key without Control or Alt."""
-        tool = self._window.tool
+        tool = self._host.tool
         if tool is not None:
             if name == "Escape":
-                self._window.entry.delete(0, "end")
+                self._entry.delete(0, "end")
                 if not tool.cancel() and tool.id != "pick":
-                    self._window.use_tool("pick")
-                self._window.pointing.paint()
+                    self._host.use_tool("pick")
+                self._host.paint()
                 return "break"
             if name in ("Return", "KP_Enter"):
-                self._window.guard(tool.finish)
+                self._host.guard(tool.finish)
                 return "break"
             if name == "BackSpace":
                 tool.back()
-                self._window.pointing.paint()
+                self._host.paint()
                 return "break"
             if event.char and event.char in "0123456789.'\"":
-                self._window.entry.focus_set()
-                self._window.entry.delete(0, "end")
-                self._window.entry.insert(0, event.char)
+                self._entry.focus_set()
+                self._entry.delete(0, "end")
+                self._entry.insert(0, event.char)
                 return "break"
             if (len(name) == 1 or name in ARROWS) and tool.key(name.lower()):
-                self._window.pointing.paint()
+                self._host.paint()
                 return "break"
         found = self._by_key.get(f"Shift-{name}") if is_shift else None
         found = found or self._by_key.get(name if len(name) > 1 else name.lower())
         if found is not None:
-            self._window.run(found)
+            self._run(found)
             return "break"
         return None
 
     def take_entry(self, _event: object) -> str:
         """Take what stands in the entry line; nothing finishes what is under way."""
-        text = self._window.entry.get().strip()
-        tool = self._window.tool
+        text = self._entry.get().strip()
+        tool = self._host.tool
         if not text:
             if tool is not None:
-                self._window.guard(tool.finish)
+                self._host.guard(tool.finish)
             self.leave_entry()
             return "break"
-        if tool is not None and self._window.guard(lambda: tool.typed(text)):
+        if tool is not None and self._host.guard(lambda: tool.typed(text)):
             self.leave_entry()
         return "break"
 
     def leave_entry(self) -> str:
         """Empty the entry line and go back to the plan."""
-        self._window.entry.delete(0, "end")
-        self._window.canvas.focus_set()
+        self._entry.delete(0, "end")
+        self._host.canvas.focus_set()
         return "break"

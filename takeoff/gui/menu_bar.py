@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import tkinter
+from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from takeoff.gui.commands import COMMANDS, Command, Desk, command
+from takeoff.gui.commands import COMMANDS, command
+from takeoff.gui.host import Command, Host
 from takeoff.gui.widgets.theme import THEME
 
 POPUP = (
@@ -27,9 +29,9 @@ POPUP = (
 class MenuBar(tkinter.Menu):
     """The bar of menus; what cannot be done now is grey."""
 
-    def __init__(self, window: tkinter.Tk, desk: Desk) -> None:
-        super().__init__(window, tearoff=False)
-        self._desk = desk
+    def __init__(self, host: Host, run: Callable[[Command], None]) -> None:
+        super().__init__(host.root, tearoff=False)
+        self._host, self._run = host, run
         self._entries: list[tuple[tkinter.Menu, int, Command]] = []
         self._menus: dict[str, tkinter.Menu] = {}
         self._look: dict[str, Any] = {}
@@ -39,14 +41,14 @@ class MenuBar(tkinter.Menu):
                 self._menus[c.menu] = made
                 self.add_cascade(label=c.menu, menu=made, underline=0)
             menu = self._menus[c.menu]
-            menu.add_command(label=c.label, accelerator=c.key_text, command=partial(desk.run, c))
+            menu.add_command(label=c.label, accelerator=c.key_text, command=partial(run, c))
             index = menu.index("end")
             assert index is not None
             self._entries.append((menu, index, c))
 
     def _enable(self) -> None:
         for menu, index, c in self._entries:
-            menu.entryconfigure(index, state="normal" if c.is_enabled(self._desk) else "disabled")
+            menu.entryconfigure(index, state="normal" if c.is_enabled(self._host) else "disabled")
 
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take colours and the size of text."""
@@ -71,7 +73,7 @@ class MenuBar(tkinter.Menu):
             menu.add_command(
                 label=c.label,
                 accelerator=c.key_text,
-                command=partial(self._desk.run, c),
-                state="normal" if c.is_enabled(self._desk) else "disabled",
+                command=partial(self._run, c),
+                state="normal" if c.is_enabled(self._host) else "disabled",
             )
         menu.tk_popup(x, y)

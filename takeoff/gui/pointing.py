@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.desk_frame import DeskFrame
+from takeoff.gui.host import PlanHost
 from takeoff.gui.job_shapes import run_under
 from takeoff.gui.keyboard import CONTROL, SHIFT
 from takeoff.gui.session import Selection
@@ -15,9 +17,6 @@ from takeoff.gui.tools.scale_tool import ScaleTool
 from takeoff.gui.tools.tool import Pick
 from takeoff.gui.widgets.theme import THEME
 from takeoff.model.plan import Point
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 MENU_REACH = 8.0
 """Pixels from a wall within which the right button is on it."""
@@ -29,27 +28,34 @@ BESIDE_PX = 14
 
 
 class Pointing:
-    """Takes what the canvas tells of the pointer."""
+    """Takes what the canvas tells of the pointer.
 
-    def __init__(self, window: DeskWindow, desk: DeskFrame) -> None:
-        self._window, self._desk, self._canvas = window, desk, desk.canvas
+    Parameters
+    ----------
+    pop_up
+        Called with a place of the screen where the menu of what is selected is to be shown.
+    """
+
+    def __init__(self, host: PlanHost, desk: DeskFrame, pop_up: Callable[[int, int], None]) -> None:
+        self._host, self._desk, self._canvas = host, desk, desk.canvas
+        self._pop_up = pop_up
         self._said: tuple[str, str, bool] | None = None
         c = desk.canvas
         c.on_press, c.on_drag, c.on_release = self._press, self._drag, self._release
         c.on_move, c.on_double, c.on_menu = self._move, self._double, self._menu_at
 
     def _pick(self, pt: Point, event: Any) -> Pick:
-        tool, session = self._window.tool, self._window.session
+        tool, session = self._host.tool, self._host.session
         scale = self._canvas.pt_per_pixel()
         snapped, kind = pt, ""
         is_dragged_corner = isinstance(tool, PickTool) and tool.grip is not None and tool.grip[0] == "vertex"
         if (
             session is not None
-            and self._window.snapper is not None
+            and self._host.snapper is not None
             and tool is not None
             and (tool.snaps or is_dragged_corner)
         ):
-            snapped, kind = self._window.snapper.snap(pt, scale, from_point=tool.snap_from(), own=tool.own_points())
+            snapped, kind = self._host.snapper.snap(pt, scale, from_point=tool.snap_from(), own=tool.own_points())
         state = int(event.state)
         return Pick(
             pt=snapped,
@@ -62,35 +68,35 @@ class Pointing:
 
     def _press(self, pt: Point, event: Any) -> None:
         self._canvas.focus_set()
-        if self._window.tool is not None:
-            tool = self._window.tool
-            self._window.guard(lambda: tool.press(self._pick(pt, event)))
+        if self._host.tool is not None:
+            tool = self._host.tool
+            self._host.guard(lambda: tool.press(self._pick(pt, event)))
             is_awaiting = isinstance(tool, ScaleTool) and len(tool.ends) == 2
             if is_awaiting:
-                self._window.entry.focus_set()
+                self._desk.entry.focus_set()
 
     def _drag(self, pt: Point, event: Any) -> None:
-        if self._window.tool is not None:
-            self._window.tool.drag(self._pick(pt, event))
+        if self._host.tool is not None:
+            self._host.tool.drag(self._pick(pt, event))
             self._show_pointer(pt)
 
     def _release(self, pt: Point, event: Any) -> None:
-        if self._window.tool is not None:
-            tool = self._window.tool
-            self._window.guard(lambda: tool.release(self._pick(pt, event)))
+        if self._host.tool is not None:
+            tool = self._host.tool
+            self._host.guard(lambda: tool.release(self._pick(pt, event)))
 
     def _move(self, pt: Point, event: Any) -> None:
-        if self._window.tool is not None:
-            self._window.tool.move(self._pick(pt, event))
+        if self._host.tool is not None:
+            self._host.tool.move(self._pick(pt, event))
             self._show_pointer(pt)
 
     def _double(self, pt: Point, event: Any) -> None:
-        if self._window.tool is not None:
-            tool = self._window.tool
-            self._window.guard(lambda: tool.double(self._pick(pt, event)))
+        if self._host.tool is not None:
+            tool = self._host.tool
+            self._host.guard(lambda: tool.double(self._pick(pt, event)))
 
     def _show_pointer(self, pt: Point) -> None:
-        session = self._window.session
+        session = self._host.session
         if session is None:
             return
         scale = session.scale
@@ -98,14 +104,14 @@ class Pointing:
         if scale is not None:
             x, y = scale.to_metres(pt)
             text = f"{session.display.length(x)}, {session.display.length(y)}"
-        if self._window.snapper is not None and not self._window.snapper.is_ready(session.sheet):
+        if self._host.snapper is not None and not self._host.snapper.is_ready(session.sheet):
             text = f"reading the drawing's lines for snapping …   {text}"
         self._desk.where.configure(text=text)
         self.paint()
 
     def paint(self) -> None:
         """Show the tool's prompt and preview, and what was last said."""
-        tool, session = self._window.tool, self._window.session
+        tool, session = self._host.tool, self._host.session
         if tool is None or session is None:
             return
         self._canvas.show_cursor(tool.cursor)
@@ -140,10 +146,10 @@ class Pointing:
 
     def _menu_at(self, pt: Point, event: Any) -> None:
         """Show the menu of what is selected; a wall that is pressed and not selected is selected first."""
-        session = self._window.session
+        session = self._host.session
         if session is None:
             return
         under = run_under(session, pt, MENU_REACH * self._canvas.pt_per_pixel())
         if under is not None and under[0].id not in session.selection.runs:
             session.select(Selection(runs=(under[0].id,)))
-        self._window.menu.pop_up(event.x_root, event.y_root)
+        self._pop_up(event.x_root, event.y_root)

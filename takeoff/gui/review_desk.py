@@ -5,22 +5,20 @@ from __future__ import annotations
 from concurrent.futures import Future
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.revision_dialog import IssueDialog
+from takeoff.gui.host import Host
 from takeoff.gui.review import NewIssue, Review, compare, delta_words, sheets_of
 from takeoff.gui.tools.pair_tool import PairTool
+from takeoff.gui.tools.review_tool import ReviewTool
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.model.plan import Point, Sheet
 from takeoff.signing import now, person
 from takeoff.units import parse_length
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 BLINK_MS = 600
 """How long each issue is seen while they blink."""
@@ -29,14 +27,14 @@ BLINK_MS = 600
 class IssueReview:
     """The review that is open, if one is."""
 
-    def __init__(self, window: DeskWindow) -> None:
-        self._window = window
+    def __init__(self, host: Host) -> None:
+        self._host = host
         self.review: Review | None = None
         self.pairing: PairTool | None = None
         self._issue = NewIssue(name="", data=b"")
         self._error: TakeoffError | None = None
-        self._comparing = Pending[actions.Revision](window, self._compared)
-        self._reading = Pending[list[Sheet]](window, self._ask)
+        self._comparing = Pending[actions.Revision](host.root, self._compared)
+        self._reading = Pending[list[Sheet]](host.root, self._ask)
         self._blink_job: str | None = None
 
     @property
@@ -53,15 +51,15 @@ class IssueReview:
 
     def compare(self, path: Path) -> None:
         """Compare a new issue of the sheet that is shown, away from the event loop, and open its review."""
-        self._window.guard(lambda: self._compare(NewIssue(name=path.name, data=actions.read_file(path, "plan file"))))
+        self._host.guard(lambda: self._compare(NewIssue(name=path.name, data=actions.read_file(path, "plan file"))))
 
     def _compare(self, issue: NewIssue) -> None:
-        session = self._window.session
+        session = self._host.session
         if session is None or self._comparing.is_waiting:
             return
-        assert self._window.process is not None
+        assert self._host.process is not None
         self._issue = issue
-        self._comparing.wait(self._window.process.submit(compare, session.path, session.sheet_id, issue))
+        self._comparing.wait(self._host.process.submit(compare, session.path, session.sheet_id, issue))
         session.tell(f"Comparing {issue.name} with this sheet …")
 
     def _compared(self, made: Future[actions.Revision]) -> None:
@@ -76,20 +74,20 @@ class IssueReview:
 
     def _refused(self, error: TakeoffError) -> None:
         """Say why it could not be compared; where a page or points would help, ask for them."""
-        self._window.refuse(words_of(error))
-        if self._window.process is not None and any(part in error.remedy for part in ("--page", "--points")):
+        self._host.refuse(words_of(error))
+        if self._host.process is not None and any(part in error.remedy for part in ("--page", "--points")):
             self._error = error
-            self._reading.wait(self._window.process.submit(sheets_of, self._issue.name, self._issue.data))
+            self._reading.wait(self._host.process.submit(sheets_of, self._issue.name, self._issue.data))
 
     def _ask(self, made: Future[list[Sheet]]) -> None:
-        session, error = self._window.session, self._error
+        session, error = self._host.session, self._error
         if session is None or error is None:
             return
         sheets = made.result()
         own = [s.page for s in sheets if s.number and s.number == session.sheet.number]
         page = self._issue.page or (own or [sheets[0].page])[0]
         IssueDialog(
-            self._window,
+            self._host,
             error,
             sheets,
             page,
@@ -99,38 +97,38 @@ class IssueReview:
 
     def begin_pairing(self, sheet: Sheet) -> None:
         """Have two points shown that the sheet and a page of the new issue both have."""
-        session = self._window.session
+        session = self._host.session
         if session is None:
             return
 
         def turn() -> None:
-            self._window.canvas.show_sheet(self._issue.data, sheet)
+            self._host.canvas.show_sheet(self._issue.data, sheet)
             self.cover()
 
         def done(points: list[tuple[Point, Point]]) -> None:
-            self._window.use_tool("pick")
+            self._host.use_tool("pick")
             self._compare(replace(self._issue, page=sheet.page, points=tuple(points)))
 
-        self.pairing = PairTool(session, turn=turn, done=done)
-        self._window.use_tool("pair")
+        self.pairing = PairTool(session, turn=turn, done=done, ended=self.end_pairing)
+        self._host.hold(self.pairing)
         session.tell("Two points that both issues show, far apart, lay the new issue on this sheet.")
 
     def end_pairing(self) -> None:
         """Show the sheet of the job again."""
-        if self.pairing is not None and self._window.session is not None:
+        if self.pairing is not None and self._host.session is not None:
             was_on_new, self.pairing = self.pairing.is_on_new, None
             if was_on_new:
-                self._window.viewing.forget_sheet()
-                self._window.session.show_sheet(self._window.session.sheet_id)
+                self._host.forget_sheet()
+                self._host.session.show_sheet(self._host.session.sheet_id)
 
     def cover(self) -> None:
         """Keep the walls of the job off the new issue while points are shown on it."""
         if self.pairing is not None and self.pairing.is_on_new:
-            self._window.canvas.set_shapes(())
+            self._host.canvas.set_shapes(())
 
     def open(self, revision: actions.Revision) -> None:
         """Open the review of a revision, or go on with it where that issue is under review already."""
-        session = self._window.session
+        session = self._host.session
         if session is None:
             return
         before, self.review = self.review, Review(revision, session.display, self._issue.smallest)
@@ -139,13 +137,11 @@ class IssueReview:
             self.changed(False)
             session.tell(f"{len(self.review.items)} walls and changes.")
             return
-        canvas = self._window.canvas
+        canvas = self._host.canvas
         canvas.show_sheet(revision.data, revision.sheet)
         old = revision.old
         canvas.show_old_issue(session.store.source(old.source), old, revision.registration.inverse)
-        self._window.use_tool("review")
-        self._window.desk.review_panel.show(self.review, is_blinking=False)
-        self._window.viewing.repaint()
+        self._host.hold(ReviewTool(session, self.review, changed=self.changed, blink=self.blink, done=self.take_in))
         session.tell("Step through what changed with N and P.")
 
     # -- looking -------------------------------------------------------------------------------------------------
@@ -156,11 +152,11 @@ class IssueReview:
             return
         focus = self.review.focus()
         if is_step and focus is not None:
-            self._window.canvas.fit_points(focus)
+            self._host.canvas.fit_points(focus)
         if not self.is_blinking:
-            self._window.canvas.fade(self.review.share)
-        self._window.desk.review_panel.show(self.review, is_blinking=self.is_blinking)
-        self._window.viewing.repaint()
+            self._host.canvas.fade(self.review.share)
+        self._host.show_side()
+        self._host.repaint()
 
     def blink(self) -> None:
         """Have old and new take turns, or stop that."""
@@ -171,12 +167,12 @@ class IssueReview:
         self.changed(False)
 
     def _turn(self, *, is_old: bool) -> None:
-        self._window.canvas.fade(1.0 if is_old else 0.0)
-        self._blink_job = self._window.after(BLINK_MS, lambda: self._turn(is_old=not is_old))
+        self._host.canvas.fade(1.0 if is_old else 0.0)
+        self._blink_job = self._host.canvas.after(BLINK_MS, lambda: self._turn(is_old=not is_old))
 
     def _stop_blinking(self) -> None:
         if self._blink_job is not None:
-            self._window.after_cancel(self._blink_job)
+            self._host.canvas.after_cancel(self._blink_job)
             self._blink_job = None
 
     def leave_out(self, text: str) -> None:
@@ -187,7 +183,7 @@ class IssueReview:
         InputError
             When it is no size.
         """
-        session, review = self._window.session, self.review
+        session, review = self._host.session, self.review
         if session is None or review is None:
             return
         smallest = parse_length(text.strip(), system=session.display.system)
@@ -206,7 +202,7 @@ class IssueReview:
 
     def take_in(self) -> None:
         """Take what is ticked into the job, as one edit."""
-        session, review = self._window.session, self.review
+        session, review = self._host.session, self.review
         if session is None or review is None:
             return
         chosen = [r.before.id for r in review.revision.runs if r.before.id in review.taken]
@@ -230,13 +226,13 @@ class IssueReview:
 
     def put_aside(self) -> None:
         """End the review; nothing is changed."""
-        if self._window.session is not None:
-            self._end(self._window.session.sheet_id)
-            self._window.session.tell("The new issue was put aside; nothing was changed.")
+        if self._host.session is not None:
+            self._end(self._host.session.sheet_id)
+            self._host.session.tell("The new issue was put aside; nothing was changed.")
 
     def _end(self, sheet: int) -> None:
-        assert self._window.session is not None
+        assert self._host.session is not None
         self.drop()
-        self._window.viewing.forget_sheet()
-        self._window.use_tool("pick")
-        self._window.session.show_sheet(sheet)
+        self._host.forget_sheet()
+        self._host.use_tool("pick")
+        self._host.session.show_sheet(sheet)

@@ -9,9 +9,9 @@ from pathlib import Path
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
 from takeoff.gui.wording import remedy_here, words_of
-from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, Remove
+from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
-from takeoff.job.reshape import free_id
+from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
 from takeoff.measure.order import natural_key
 from takeoff.measure.totals import By
@@ -229,23 +229,12 @@ class Session:
     def new_runs(self, runs: Sequence[Run], told: str) -> bool:
         """Add traced runs: those without a room go into the room that is selected, or into a new one."""
         job = self.job
-        room_id = next((run.room for run in self.selected_runs() if run.room), None)
-        edits: list[Edit] = []
-        if any(run.closed for run in runs) or room_id is None:
-            room_id = free_id(job.rooms, "room")
-            d = self.defaults
-            room = Room(id=room_id, height=d.height, system=d.system, cove=d.cove)
-            edits.append(PutRoom(room=room))
-        taken = set(job.runs)
-        ids = []
-        for run in runs:
-            id = free_id(sorted(taken), "run")
-            taken.add(id)
-            ids.append(id)
-            edits.append(PutRun(run=replace(run, id=id, room=run.room or room_id)))
-        is_done = self.do(Batch(title=told, edits=tuple(edits)))
+        room = next((run.room for run in self.selected_runs() if run.room in job.rooms), None)
+        d = self.defaults
+        like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
+        is_done = self.do(AddWalls(runs=tuple(runs), room=room, like=like, title=told))
         if is_done:
-            self.select(Selection(runs=tuple(ids)))
+            self.select(Selection(runs=tuple(id for id in self.job.runs if id not in job.runs)))
         return is_done
 
     def put_runs(self, runs: Sequence[Run], title: str) -> bool:
@@ -270,24 +259,6 @@ class Session:
             self.tell(words_of(error), is_refusal=True)
             return False
         return self.put_runs(runs, title)
-
-    def remove_selected(self) -> bool:
-        """Remove the selected opening, else the selected runs with the rooms that only they were in."""
-        if self.selection.opening is not None:
-            id, index = self.selection.opening
-            run = self.job.runs[id]
-            kept = tuple(o for i, o in enumerate(run.openings) if i != index)
-            return self.put_runs([replace(run, openings=kept)], f"Remove {run.openings[index].kind} of {id}")
-        if not self.selection.runs:
-            return False
-        gone = set(self.selection.runs)
-        rooms = {self.job.runs[id].room for id in gone} - {None}
-        edits: list[Edit] = [Remove(kind="run", id=id) for id in self.selection.runs]
-        for room in sorted(str(r) for r in rooms):
-            if all(run.id in gone for run in self.job.runs.values() if run.room == room):
-                edits.append(Remove(kind="room", id=room))
-        what = f"run {self.selection.runs[0]}" if len(gone) == 1 else f"{len(gone)} runs"
-        return self.do(Batch(title=f"Remove {what}", edits=tuple(edits)))
 
     def put_rooms(self, rooms: Sequence[Room], title: str) -> bool:
         """Replace rooms as one edit, and remember what they take for the next room."""

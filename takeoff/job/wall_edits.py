@@ -1,4 +1,4 @@
-"""Edits of whole walls: added, flipped, moved, mirrored, copied, split, joined, removed. Ids are made here."""
+"""Edits of whole walls: flipped, moved, mirrored, split, joined, removed."""
 
 from __future__ import annotations
 
@@ -15,56 +15,8 @@ from takeoff.model.walls import Room, Run
 
 JOIN_PT = 4.0
 """Sheet points within which two ends meet: some 1.4 mm of paper, a careless click (our choice)."""
-COPY_GAP_PT = 24.0
-"""Sheet points between walls and their copy, so that both can be told apart (our choice)."""
 SAG_PT = 0.3
 """Sheet points by which the chords that stand for an arc may miss it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AddWalls:
-    """Add walls under new ids; those without a room go into one: the room named, else a new one.
-
-    Parameters
-    ----------
-    runs
-        The walls; their ids do not count.
-    room
-        Id of a room of the job for open walls. Closed ones always make a room of their own unless they name one.
-    like
-        What a new room takes: height, system, cove, name and number.
-    title
-        What it does, for people.
-    """
-
-    runs: tuple[Run, ...]
-    room: str | None = None
-    like: Room | None = None
-    title: str = "Trace a wall"
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return self.title
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        entries: list[ChangeEntry] = []
-        room = self.room
-        if any(run.room is None for run in self.runs) and (room is None or any(run.closed for run in self.runs)):
-            room = free_id(job.rooms, "room")
-            entries.append(put(job, "room", room, replace(self.like or Room(id=room), id=room)))
-        elif room is not None:
-            needed(job, "room", room)
-        taken = set(job.runs)
-        for run in self.runs:
-            need_on_sheet(job, run)
-            id = free_id(sorted(taken), "run")
-            taken.add(id)
-            if run.room is not None:
-                needed(job, "room", run.room)
-            entries.append(put(job, "run", id, replace(run, id=id, room=run.room or room)))
-        return Change(self.title, tuple(entries))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,44 +92,10 @@ class MirrorWalls:
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
         runs = runs_named(job, self.runs)
-        left, top, right, bottom = _box(runs)
+        left, top, right, bottom = box_of(runs)
         x, y = (left + right) / 2, (top + bottom) / 2
         a, b = ((x, y), (x, y + 1.0)) if self.is_across else ((x, y), (x + 1.0, y))
         return _with_runs(job, self.label, [mirrored(run, a, b) for run in runs])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DuplicateWalls:
-    """Copy walls beside themselves; each of their rooms gets a copy without a number for the copies to stand in."""
-
-    runs: tuple[str, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Duplicate {named(self.runs)}"
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        runs = runs_named(job, self.runs)
-        left, _, right, _ = _box(runs)
-        entries: list[ChangeEntry] = []
-        copies: dict[str | None, str] = {}
-        taken = set(job.rooms)
-        for id in dict.fromkeys(run.room for run in runs if run.room is not None):
-            room: Room = needed(job, "room", id)
-            copies[id] = free_id(sorted(taken), "room")
-            taken.add(copies[id])
-            copy = replace(room, id=copies[id], number="", name=f"{room.name} copy".strip())
-            entries.append(put(job, "room", copy.id, copy))
-        taken = set(job.runs)
-        for run in runs:
-            id = free_id(sorted(taken), "run")
-            taken.add(id)
-            after = replace(moved(run, right - left + COPY_GAP_PT, 0.0), id=id, room=copies.get(run.room))
-            need_on_sheet(job, after)
-            entries.append(put(job, "run", id, after))
-        return Change(self.label, tuple(entries))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -319,8 +237,14 @@ def _with_runs(job: Job, label: str, runs: Sequence[Run]) -> Change:
     return Change(label, tuple(put(job, "run", run.id, run) for run in runs))
 
 
-def _box(runs: Sequence[Run]) -> tuple[float, float, float, float]:
-    """Left, top, right and bottom of runs of one sheet."""
+def box_of(runs: Sequence[Run]) -> tuple[float, float, float, float]:
+    """Return left, top, right and bottom of runs of one sheet.
+
+    Raises
+    ------
+    EditError
+        When they are on several.
+    """
     if len({run.sheet for run in runs}) > 1:
         raise EditError("the walls are on different sheets", remedy="Choose walls of one sheet.", where="runs")
     xs, ys = zip(*(p for run in runs for p in run.path_pt.flattened(SAG_PT)), strict=True)

@@ -11,6 +11,7 @@ import pytest
 
 import takeoff
 from takeoff.errors import EditError
+from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.fields import button
@@ -61,7 +62,7 @@ def press(widget):
 def test_keys_go_to_the_plan_again_when_a_dialog_is_closed(hand, job_file):
     hand.open(job_file)
     window = hand.window
-    dialog = dialogs.keys(window)
+    dialog = show_keys(window)
     hand.settle(0.2)
     dialog.focus_force()
     dialog.event_generate("<Escape>")
@@ -75,7 +76,7 @@ def test_keys_go_to_the_plan_again_when_a_dialog_is_closed(hand, job_file):
 )
 def test_escape_closes_every_dialog(hand, traced_job, id):
     hand.open(traced_job)
-    hand.window.ask(id)
+    hand.window.do(id)
     hand.settle(0.2)
     (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
     dialog.focus_force()
@@ -345,18 +346,18 @@ def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_
 def large(hand):
     """The hand with text at 200 %."""
     for _ in range(4):
-        hand.window.view("larger")
+        hand.window.do("larger")
     hand.settle(0.2)
     yield hand
     for _ in range(4):
-        hand.window.view("smaller")
+        hand.window.do("smaller")
 
 
 @pytest.mark.parametrize("id", ["settings", "systems", "reports", "history", "use", "doubts", "about"])
 def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(large, traced_job, id):
     window = large.window
     large.open(traced_job)
-    window.ask(id)
+    window.do(id)
     large.settle(0.6)
     (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
     buttons = dialog.foot.winfo_children()
@@ -417,7 +418,7 @@ def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(large, t
 
 def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, traced_job):
     hand.open(traced_job)
-    hand.window.ask("reading")
+    hand.window.do("reading")
     hand.settle(0.4)
     (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
     field = dialog.air.entry._entry
@@ -437,14 +438,14 @@ def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, tra
 def test_a_dialog_that_is_open_comes_to_the_front_instead_of_a_second_one(hand, traced_job):
     hand.open(traced_job)
     for _ in range(2):
-        hand.window.ask("settings")
+        hand.window.do("settings")
         hand.settle(0.1)
     assert len([w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]) == 1
 
 
 def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
     hand.open(traced_job)
-    hand.window.ask("reading")
+    hand.window.do("reading")
     hand.settle(0.4)
     (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
     for field, text in ((dialog.air, "68"), (dialog.surface, "66"), (dialog.humidity, "50")):

@@ -55,7 +55,7 @@ def one_step(chance, hand):
         field = chance.choice((window.details.room_height, window.details.run_base, window.details.run_height))
         hand.type(field.entry, chance.choice(("9'", "10'-6\"", "8' to 12'", "0: 9', 4': 12'", "", "0", "no")))
     elif kind == "sheet":
-        window.view(chance.choice(("next-sheet", "previous-sheet")))
+        window.do(chance.choice(("next-sheet", "previous-sheet")))
     elif kind == "page":
         window.figures.open_page(chance.choice(("Rooms", "Walls", "Price", "Elevation", "Material")))
 

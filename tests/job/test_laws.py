@@ -28,12 +28,11 @@ from takeoff.job.edits import (
     apply_change,
 )
 from takeoff.job.job import JobSettings
+from takeoff.job.new_walls import AddWalls, DuplicateWalls
 from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
 from takeoff.job.store import JobStore
 from takeoff.job.wall_edits import (
-    AddWalls,
     CoatBothFaces,
-    DuplicateWalls,
     FlipWalls,
     JoinWalls,
     MirrorWalls,

@@ -10,9 +10,7 @@ import pytest
 from takeoff.errors import EditError
 from takeoff.job.edits import PutRun, apply_change
 from takeoff.job.wall_edits import (
-    AddWalls,
     CoatBothFaces,
-    DuplicateWalls,
     FlipWalls,
     JoinWalls,
     MirrorWalls,
@@ -22,7 +20,7 @@ from takeoff.job.wall_edits import (
     SplitWall,
 )
 from takeoff.model.site import Reading
-from takeoff.model.walls import HeightProfile, Room, Run
+from takeoff.model.walls import Run
 
 
 def after(job, edit):
@@ -50,22 +48,6 @@ def two(job):
     return after(job, PutRun(run=second))
 
 
-def test_an_added_wall_gets_an_id_and_a_room_of_its_own_with_what_that_takes(job):
-    run = Run(id="new", sheet=1, points_pt=((10.0, 10.0), (90.0, 10.0), (90.0, 60.0)), closed=True)
-    changed = after(job, AddWalls(runs=(run,), like=Room(id="x", system="s", height=HeightProfile.constant(2.5))))
-    assert changed.runs["run-1"] == replace(run, id="run-1", room="room-1")
-    assert changed.rooms["room-1"] == Room(id="room-1", system="s", height=HeightProfile.constant(2.5))
-
-
-def test_an_added_open_wall_goes_into_the_room_named_and_makes_none(job):
-    run = Run(id="new", sheet=1, points_pt=((10.0, 10.0), (90.0, 10.0)))
-    changed = after(job, AddWalls(runs=(run, run), room="R1"))
-    assert [changed.runs[id].room for id in ("run-1", "run-2")] == ["R1", "R1"]
-    assert changed.rooms == job.rooms
-    assert "R9" in refusal(job, AddWalls(runs=(run,), room="R9")).message
-    assert "off the sheet" in refusal(job, AddWalls(runs=(replace(run, points_pt=((0.0, 0.0), (9e5, 0.0))),))).message
-
-
 def test_flipping_twice_changes_nothing(two):
     once = after(two, FlipWalls(runs=("a", "b")))
     assert [once.runs[id].face for id in "ab"] == ["right", "right"]
@@ -90,16 +72,6 @@ def test_moving_and_mirroring_keep_every_length_and_mirroring_turns_the_coated_h
         again = after(changed, MirrorWalls(runs=("a", "b"), is_across=is_across))
         assert sum(again.runs["a"].points_pt, ()) == pytest.approx(sum(two.runs["a"].points_pt, ()))
     assert "off the sheet" in refusal(two, MoveWalls(runs=("a",), by_pt=(-200.0, 0.0))).message
-
-
-def test_a_copy_stands_beside_its_walls_in_a_room_of_its_own(two):
-    changed = after(two, DuplicateWalls(runs=("a", "b")))
-    assert list(changed.runs) == ["a", "b", "run-1", "run-2"]
-    assert {changed.runs[id].room for id in ("run-1", "run-2")} == {"room-1"}
-    assert changed.rooms["room-1"].name == "Process copy"
-    assert changed.rooms["room-1"].height == two.rooms["R1"].height
-    assert min(x for x, _ in changed.runs["run-2"].points_pt) > max(x for x, _ in two.runs["a"].points_pt)
-    assert changed.runs["run-1"].openings == two.runs["a"].openings
 
 
 def test_what_is_split_and_joined_again_is_as_long_as_before(job):

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from tkinter import filedialog
-from typing import TYPE_CHECKING
 
 from takeoff import actions
 from takeoff.audit.verdict import Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.host import Host
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.fields import ChoiceField, button
 from takeoff.gui.widgets.table_view import TableView
@@ -19,9 +19,6 @@ from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.report.tables import Column, Table
 from takeoff.signing import now
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 BASES = (
     ("net", "net wall area"),
@@ -43,10 +40,10 @@ TABLES = [("Tables of areas", "*.csv *.xlsx *.xls *.ods *.pdf"), ("All files", "
 class CheckDialog(Dialog):
     """Check a table of stated areas; choosing a line shows its room on the plan."""
 
-    def __init__(self, window: DeskWindow, path: Path) -> None:
-        super().__init__(window, "Stated areas against measured", 860)
-        assert window.session is not None
-        self.session = window.session
+    def __init__(self, host: Host, path: Path) -> None:
+        super().__init__(host, "Stated areas against measured", 860)
+        assert host.session is not None
+        self.session = host.session
         self.path = path
         self.basis = ChoiceField(
             self.body, "Areas are", BASES, self._with_basis, hint="What the table's areas are areas of."
@@ -140,8 +137,8 @@ class CheckDialog(Dialog):
                 self.refuse(words_of(error))
 
 
-def ask_check(window: DeskWindow) -> None:
+def ask_check(host: Host) -> None:
     """Ask for the table of areas and check it."""
-    path = filedialog.askopenfilename(parent=window, title="Table of stated areas", filetypes=TABLES)
+    path = filedialog.askopenfilename(parent=host.root, title="Table of stated areas", filetypes=TABLES)
     if path:
-        CheckDialog(window, Path(path))
+        CheckDialog(host, Path(path))

@@ -5,22 +5,13 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable, Sequence
 from functools import partial
-from pathlib import Path
-from tkinter import filedialog
-from typing import TYPE_CHECKING
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.arranging import repeat_opening as repeat
-from takeoff.gui.commands import COMMANDS, OTHER_KEYS
-from takeoff.gui.entries import read_count
+from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import TextField, bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
-from takeoff.gui.wording import finding_of, remedy_here, words_of
-from takeoff.units import parse_length
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
+from takeoff.gui.wording import finding_of, remedy_here
 
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
 
@@ -47,14 +38,14 @@ class Dialog(ctk.CTkToplevel):
     A dialog may name its ``first`` field, which has the keys when it opens.
     """
 
-    def __init__(self, window: DeskWindow, title: str, width: int = 460, *, scrolls: bool = False) -> None:
-        super().__init__(window, fg_color=THEME.card)
+    def __init__(self, host: Host, title: str, width: int = 460, *, scrolls: bool = False) -> None:
+        super().__init__(host.root, fg_color=THEME.card)
         self.title(title)
-        self.window = window
-        self.width = width = min(width, room_across(window) - 60)
-        self.transient(window)
+        self.host = host
+        self.width = width = min(width, room_across(host) - 60)
+        self.transient(host.root)
         self.first: TextField | None = None
-        self.what = ""
+        self.made_by: Callable[[Host], object] | None = None
         self.heading = ctk.CTkLabel(
             self, text=title, font=bold(16), text_color=THEME.text, anchor="w", width=self.width
         )
@@ -80,7 +71,7 @@ class Dialog(ctk.CTkToplevel):
         tkinter.Toplevel.geometry(self, "")
         self.update_idletasks()
         if self._scrolls:
-            size = self.window.desk.text_size
+            size = self.host.preferences.text_size
             others = sum(part.winfo_reqheight() for part in (self.heading, self.said, self.foot))
             most = self.winfo_screenheight() - others - 80 * size
             self.body.configure(height=round(min(self.body.winfo_reqheight(), most) / size))
@@ -95,8 +86,8 @@ class Dialog(ctk.CTkToplevel):
         self.update_idletasks()  # on a busy machine it has not been laid out yet
         needed = (self.winfo_reqwidth(), self.winfo_reqheight())
         wide, high = min(needed[0], self.winfo_screenwidth()), min(needed[1], self.winfo_screenheight())
-        x = self.window.winfo_rootx() + (self.window.winfo_width() - wide) // 2
-        y = self.window.winfo_rooty() + (self.window.winfo_height() - high) // 3
+        x = self.host.root.winfo_rootx() + (self.host.root.winfo_width() - wide) // 2
+        y = self.host.root.winfo_rooty() + (self.host.root.winfo_height() - high) // 3
         x = max(min(x, self.winfo_screenwidth() - wide), 0)
         y = max(min(y, self.winfo_screenheight() - high), 0)
         size = "" if needed == (wide, high) else f"{wide}x{high}"
@@ -116,7 +107,7 @@ class Dialog(ctk.CTkToplevel):
     def destroy(self) -> None:
         """Close it and give the keys back to the window."""
         super().destroy()
-        self.window.take_keys()
+        self.host.take_keys()
 
     def say(self, text: str, *, wrap: bool = True) -> None:
         """Put a paragraph into the body."""
@@ -138,14 +129,14 @@ class Dialog(ctk.CTkToplevel):
         button(self.foot, text, self.close, is_main=True).pack(side="right")
 
 
-def room_across(window: DeskWindow) -> int:
+def room_across(host: Host) -> int:
     """Pixels at 100 % that the screen is wide at the size of text."""
-    return int(window.winfo_screenwidth() / window.preferences.text_size)
+    return int(host.root.winfo_screenwidth() / host.preferences.text_size)
 
 
-def refusal(window: DeskWindow, title: str, error: TakeoffError) -> Dialog:
+def refusal(host: Host, title: str, error: TakeoffError) -> Dialog:
     """Say what was refused, why and what to do."""
-    dialog = Dialog(window, title)
+    dialog = Dialog(host, title)
     dialog.say(finding_of(error))
     if error.remedy:
         dialog.say(remedy_here(error.remedy))
@@ -153,9 +144,9 @@ def refusal(window: DeskWindow, title: str, error: TakeoffError) -> Dialog:
     return dialog
 
 
-def fault(window: DeskWindow, trace: str) -> Dialog:
+def fault(host: Host, trace: str) -> Dialog:
     """Show a fault of the program; the job is safe, for every edit is on disk."""
-    dialog = Dialog(window, "A fault of the program", 560)
+    dialog = Dialog(host, "A fault of the program", 560)
     dialog.say("Something went wrong that should not have. Your job is safe: every edit is on disk. You can go on.")
     dialog.say("If it happens again, report what is written here:")
     box = ctk.CTkTextbox(dialog.body, width=560, height=200, wrap="none")
@@ -166,58 +157,22 @@ def fault(window: DeskWindow, trace: str) -> Dialog:
     return dialog
 
 
-def open_dialog(window: DeskWindow, what: str) -> None:
-    """Open a dialog by the id of its command; one that is open already comes to the front."""
-    from takeoff.gui.dialogs import job_dialogs
-    from takeoff.gui.dialogs.reports_dialog import ReportsDialog
-    from takeoff.gui.dialogs.settings_dialog import SettingsDialog
-    from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
-    from takeoff.gui.dialogs.systems_editor import SystemsEditor
-
-    kinds: dict[str, Callable[[DeskWindow], object]] = {
-        "new": job_dialogs.new_job,
-        "open": job_dialogs.open_job,
-        "settings": SettingsDialog,
-        "systems": SystemsEditor,
-        "reports": ReportsDialog,
-        "history": job_dialogs.history,
-        "check": check,
-        "doubts": doubts,
-        "revise": revise,
-        "use": UseDialog,
-        "reading": ReadingDialog,
-        "close": lambda w: w.close_job(),
-        "keys": keys,
-        "about": about,
-    }
-    for child in window.winfo_children():
-        if isinstance(child, Dialog) and child.what == what:
+def open_once(host: Host, make: Callable[[Host], object]) -> None:
+    """Open what a function makes; a dialog of it that is open already comes to the front."""
+    for child in host.root.winfo_children():
+        if isinstance(child, Dialog) and child.made_by is make:
             child.lift()
             child.take_keys()
             return
-    made = kinds[what](window)
+    made = make(host)
     if isinstance(made, Dialog):
-        made.what = what
+        made.made_by = make
 
 
-def check(window: DeskWindow) -> None:
-    """Ask for a table of stated areas and check it."""
-    from takeoff.gui.dialogs.check_dialog import ask_check
-
-    ask_check(window)
-
-
-def revise(window: DeskWindow) -> None:
-    """Ask for the plan file of a new issue and compare it with the sheet that is shown."""
-    path = filedialog.askopenfilename(parent=window, title="New issue of this sheet", filetypes=PLAN_TYPES)
-    if path:
-        window.compare_issue(Path(path))
-
-
-def doubts(window: DeskWindow) -> Dialog:
+def doubts(host: Host) -> Dialog:
     """List what cannot be measured yet, and what is in doubt."""
-    dialog = Dialog(window, "What to check", 520, scrolls=True)
-    lines = window.to_check()
+    dialog = Dialog(host, "What to check", 520, scrolls=True)
+    lines = host.to_check()
     for line in lines:
         dialog.say(f"• {line[:1].upper()}{line[1:]}")
     if not lines:
@@ -226,11 +181,10 @@ def doubts(window: DeskWindow) -> Dialog:
     return dialog
 
 
-def keys(window: DeskWindow) -> Dialog:
+def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
     """Show every key, in two columns where the screen is wide enough for the size of text."""
-    wide = room_across(window) >= 2 * KEYS_COLUMN + 80
-    dialog = Dialog(window, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
-    rows = [(c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text] + list(OTHER_KEYS)
+    wide = room_across(host) >= 2 * KEYS_COLUMN + 80
+    dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
     half = _half(rows)
     for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
         frame = ctk.CTkFrame(dialog.body, fg_color="transparent")
@@ -253,43 +207,9 @@ def _half(rows: Sequence[tuple[str, str]]) -> int:
     return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
 
 
-def about(window: DeskWindow) -> Dialog:
+def about(host: Host) -> Dialog:
     """Show the cautions and the licence."""
-    dialog = Dialog(window, "Cautions and licence")
+    dialog = Dialog(host, "Cautions and licence")
     dialog.say(CAUTIONS)
     dialog.close_button()
-    return dialog
-
-
-def repeat_opening(window: DeskWindow) -> Dialog | None:
-    """Ask how often and how far apart the selected opening repeats."""
-    session = window.session
-    if session is None or session.selection.opening is None:
-        if session is not None:
-            session.tell("Select the opening to repeat first.", is_refusal=True)
-        return None
-    dialog = Dialog(window, "Repeat the opening", 320)
-    count = TextField(dialog.body, "More", lambda _t: None, dialog.refuse, hint="So many more along the wall.")
-    spacing = TextField(dialog.body, "Every", lambda _t: None, dialog.refuse, hint="From centre to centre.")
-    count.show("1")
-    run_id, number = session.selection.opening
-    spacing.show(session.display.length(2 * session.job.runs[run_id].openings[number].width))
-    count.pack(fill="x", pady=2)
-    spacing.pack(fill="x", pady=2)
-
-    def go() -> None:
-        try:
-            times, apart = (
-                read_count(count.entry.get()),
-                parse_length(spacing.entry.get(), system=session.display.system),
-            )
-        except TakeoffError as error:
-            dialog.refuse(words_of(error))
-            return
-        if repeat(session, times, apart):
-            dialog.destroy()
-        else:
-            dialog.refuse(session.message)
-
-    button(dialog.foot, "Repeat", go, is_main=True).pack(side="right")
     return dialog

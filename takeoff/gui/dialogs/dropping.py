@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog, refusal
+from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import button
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 JOB_ENDING = ".takeoff"
 PLAN_ENDINGS = tuple(PLAN_TYPES[0][1].replace("*", "").split())
@@ -45,40 +43,40 @@ def accept_files(root: Any, take: Callable[[list[Path]], object]) -> bool:
     return True
 
 
-def take_dropped(window: DeskWindow, paths: Sequence[Path]) -> None:
+def take_dropped(host: Host, paths: Sequence[Path]) -> None:
     """Open a job file, start a job from plans, or ask what a plan is while a job is open; refuse anything else."""
     endings = {path.suffix.lower() for path in paths}
     if len(paths) == 1 and endings == {JOB_ENDING}:
-        window.open_path(paths[0])
+        host.open_path(paths[0])
     elif not paths or not endings <= set(PLAN_ENDINGS):
         what = ", ".join(path.name for path in paths) or "nothing"
         error = InputError(
             f"dropped: {what}", remedy=f"Drop one job file ({JOB_ENDING}), or plans ({', '.join(PLAN_ENDINGS)})."
         )
-        refusal(window, "This cannot be taken in", error)
-    elif window.session is None:
-        job_dialogs.place_job(window, list(paths))
+        refusal(host, "This cannot be taken in", error)
+    elif host.session is None:
+        job_dialogs.place_job(host, list(paths))
     else:
-        DroppedPlans(window, list(paths))
+        DroppedPlans(host, list(paths))
 
 
 class DroppedPlans(Dialog):
     """Asks what plans are that were dropped while a job is open."""
 
-    def __init__(self, window: DeskWindow, paths: list[Path]) -> None:
-        super().__init__(window, "Plans were dropped" if len(paths) > 1 else "A plan was dropped")
-        assert window.session is not None
-        sheet = window.session.sheet
+    def __init__(self, host: Host, paths: list[Path]) -> None:
+        super().__init__(host, "Plans were dropped" if len(paths) > 1 else "A plan was dropped")
+        assert host.session is not None
+        sheet = host.session.sheet
         name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"sheet {sheet.id}"
         self.say("\n".join(path.name for path in paths))
         self.new = button(
-            self.foot, "Plans of a new job…", partial(self._do, partial(job_dialogs.place_job, window, paths))
+            self.foot, "Plans of a new job…", partial(self._do, partial(job_dialogs.place_job, host, paths))
         )
         self.new.pack(side="left")
         button(self.foot, "Cancel", self.close).pack(side="right")
         if len(paths) == 1:
             self.say(f"Is it a new issue of {name}, the sheet that is shown, or the plan of another job?")
-            compare = partial(self._do, partial(window.compare_issue, paths[0]))
+            compare = partial(self._do, partial(host.compare_issue, paths[0]))
             self.issue = button(self.foot, "A new issue of this sheet", compare, is_main=True)
             self.issue.pack(side="left", padx=8)
         else:

@@ -8,22 +8,19 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from tkinter import filedialog
-from typing import TYPE_CHECKING
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.report_order import ReportJob, currency_of
 from takeoff.gui.entries import read_count, read_day
+from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.widgets.fields import ChoiceField, TextField, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.signing import now
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 CURRENCY_WORDS = {"none": "", "current": "up to date", "older": "older than the job"}
 PAPERS = (("", "by the job's units"), ("letter", "Letter"), ("a4", "A4"))
@@ -35,11 +32,11 @@ TOML = [("TOML files", "*.toml"), ("All files", "*")]
 class ReportsDialog(Dialog):
     """Write reports with a progress bar, away from the event loop; it can be stopped. Choices are remembered."""
 
-    def __init__(self, window: DeskWindow) -> None:
-        super().__init__(window, "Reports", 500, scrolls=True)
-        assert window.session is not None
-        self.session = window.session
-        chosen, path = window.preferences.reports, self.session.path.resolve()
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Reports", 500, scrolls=True)
+        assert host.session is not None
+        self.session = host.session
+        chosen, path = host.preferences.reports, self.session.path.resolve()
         self.folder = self._file("Into folder", str(path.parent / f"{path.stem} reports"))
         self._choose_button(self.folder, self._choose_folder)
         self._edition = chosen.edition if chosen.edition in dict(EDITIONS) else "full"
@@ -205,7 +202,7 @@ class ReportsDialog(Dialog):
             edition=order.edition,
             price_by=order.price_by,
         )
-        self.window.remember(replace(self.window.preferences, reports=choices))
+        self.host.remember(replace(self.host.preferences, reports=choices))
 
     def _poll(self) -> None:
         work = self.work

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField, button
 from takeoff.gui.wording import finding_of
 from takeoff.model.plan import Sheet
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 
 class IssueDialog(Dialog):
@@ -32,7 +29,7 @@ class IssueDialog(Dialog):
 
     def __init__(
         self,
-        window: DeskWindow,
+        host: Host,
         error: TakeoffError,
         sheets: Sequence[Sheet],
         page: int,
@@ -40,7 +37,7 @@ class IssueDialog(Dialog):
         compare: Callable[[Sheet], None],
         pair: Callable[[Sheet], None],
     ) -> None:
-        super().__init__(window, "The new issue does not lie on this sheet yet", 520)
+        super().__init__(host, "The new issue does not lie on this sheet yet", 520)
         self.say(finding_of(error))
         self._sheets = {str(s.page): s for s in sheets}
         self._page = str(page)

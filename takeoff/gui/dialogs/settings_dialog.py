@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from takeoff.errors import InputError
 from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField, TextField
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -14,16 +14,13 @@ from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
 from takeoff.signing import person, set_person
 
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
-
 
 class SettingsDialog(Dialog):
     """Name, units, currency and measuring rule of the job."""
 
-    def __init__(self, window: DeskWindow) -> None:
-        super().__init__(window, "Units and rules")
-        session = window.session
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Units and rules")
+        session = host.session
         assert session is not None
         self.session = session
         self.name = TextField(self.body, "Job", self._put_name, self.refuse)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
@@ -11,14 +10,12 @@ from takeoff.estimate.climate import degrees
 from takeoff.exchange.typed import read_area, read_degrees, read_moment
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.entries import read_number
+from takeoff.gui.host import Host
 from takeoff.gui.panels.site_tables import coat_names, local_time
 from takeoff.gui.widgets.fields import ChoiceField, TextField, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.wording import words_of
 from takeoff.signing import now, person
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 NO_ROOM = ("", "no room")
 
@@ -26,10 +23,10 @@ NO_ROOM = ("", "no room")
 class _RecordDialog(Dialog):
     """Fields, a button that records and stays open for the next record, and what came of it."""
 
-    def __init__(self, window: DeskWindow, title: str) -> None:
-        super().__init__(window, title, scrolls=True)
-        assert window.session is not None
-        self.session = window.session
+    def __init__(self, host: Host, title: str) -> None:
+        super().__init__(host, title, scrolls=True)
+        assert host.session is not None
+        self.session = host.session
         self.room = ""
         self.record_button = button(
             self.foot, "Record", self.record, is_main=True, hint="Keep it in the job. Key: Ctrl+Enter"
@@ -75,9 +72,9 @@ class _RecordDialog(Dialog):
 class UseDialog(_RecordDialog):
     """Packs used of a coat, and the area done with them."""
 
-    def __init__(self, window: DeskWindow) -> None:
-        super().__init__(window, "Packs used")
-        self.priced = window.figures.priced
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Packs used")
+        self.priced = host.priced
         self.coats = () if self.priced is None else actions.progress(self.priced, self.session.job.uses.values())
         names = coat_names(self.coats, dict(self.session.systems()))
         labels = [(f"{system}/{step}", name) for (system, step), name in names.items()]
@@ -144,8 +141,8 @@ class UseDialog(_RecordDialog):
 class ReadingDialog(_RecordDialog):
     """Air, wall and humidity on site, and whether it may be coated in them."""
 
-    def __init__(self, window: DeskWindow) -> None:
-        super().__init__(window, "Reading on site")
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Reading on site")
         unit = "°C" if self.session.display.system == "metric" else "°F"
         self.air = self.text(f"Air {unit}", f"Temperature of the air in {unit}, or with its unit: 20 C, 68 F.")
         self.first = self.air

@@ -5,20 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from tkinter import filedialog
-from typing import TYPE_CHECKING
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.dialogs.common import Dialog, room_across
+from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField, TextField, bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.signing import now, person
-
-if TYPE_CHECKING:
-    from takeoff.gui.app import DeskWindow
 
 CHECK_DELAY = 250
 """Milliseconds after the last key before the text is checked."""
@@ -46,11 +43,11 @@ SHARE_FIELDS = (
 class SystemsEditor(Dialog):
     """Rates in fields; systems and products as text, checked while it is typed."""
 
-    def __init__(self, window: DeskWindow) -> None:
-        self.is_wide = room_across(window) >= WIDE
-        super().__init__(window, "Systems and rates", 900, scrolls=not self.is_wide)
-        assert window.session is not None
-        self.session = window.session
+    def __init__(self, host: Host) -> None:
+        self.is_wide = room_across(host) >= WIDE
+        super().__init__(host, "Systems and rates", 900, scrolls=not self.is_wide)
+        assert host.session is not None
+        self.session = host.session
         self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
         self._check_job: str | None = None
         self._text_rates = self.catalogue.rates

@@ -19,8 +19,7 @@ from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.fields import Card, ChoiceField, TextField
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
-from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
-from takeoff.job.reshape import free_id
+from takeoff.job.new_walls import PutInRoom
 from takeoff.measure.develop import traced_path
 from takeoff.model.walls import Room, Run
 
@@ -155,14 +154,11 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         if rooms:
             session.put_rooms(rooms, f"Set the {what} of {', '.join(r.number or r.name or r.id for r in rooms)}")
         else:
-            self._room_for_loose_runs(what, fields)
+            self._room_for_loose_runs(fields)
 
-    def _room_for_loose_runs(self, what: str, fields: dict[str, Any]) -> None:
+    def _room_for_loose_runs(self, fields: dict[str, Any]) -> None:
         session = self._session
-        id = free_id(session.job.rooms, "room")
-        edits: list[Edit] = [PutRoom(room=Room(id=id, **fields))]
-        edits.extend(PutRun(run=replace(run, room=id)) for run in session.selected_runs())
-        session.do(Batch(title=f"Set the {what} of a new room", edits=tuple(edits)))
+        session.do(PutInRoom(runs=session.selection.runs, like=Room(id="new", **fields)))
 
     def _put_runs(self, what: str, **fields: Any) -> None:
         session = self._session
@@ -192,14 +188,9 @@ class DetailsPanel(ctk.CTkScrollableFrame):
 
     def _move_to_room(self, id: str) -> None:
         session = self._session
-        if id == "+":
-            id = free_id(session.job.rooms, "room")
-            d = session.defaults
-            edits: list[Edit] = [PutRoom(room=Room(id=id, height=d.height, system=d.system, cove=d.cove))]
-        else:
-            edits = []
-        edits.extend(PutRun(run=replace(run, room=id)) for run in session.selected_runs())
-        session.do(Batch(title=f"Move to room {id}", edits=tuple(edits)))
+        d = session.defaults
+        like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
+        session.do(PutInRoom(runs=session.selection.runs, room=None if id == "+" else id, like=like))
 
     # -- showing -------------------------------------------------------------------------------------------------
 

@@ -49,11 +49,13 @@ class FiguresPanel(ctk.CTkFrame):
 
     Parameters
     ----------
-    ask
-        Called with the id of a dialog to open.
+    read_on_site, record_use
+        Open the dialogs that record on site.
     """
 
-    def __init__(self, parent: tkinter.Misc, ask: Callable[[str], None]) -> None:
+    def __init__(
+        self, parent: tkinter.Misc, *, read_on_site: Callable[[], None], record_use: Callable[[], None]
+    ) -> None:
         super().__init__(parent, fg_color=THEME.card, corner_radius=0)
         self.session: Session | None = None
         self.priced: actions.Priced | None = None
@@ -80,7 +82,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
         self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
         self.range = RangePanel(self, partial(self._say_of, "Range"))
-        self.site = SitePanel(self, partial(self._say_of, "Site"), ask)
+        self.site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
         self._asked: dict[str, BackgroundPage[Any]] = {
             "Alternates": self.alternates,
             "Range": self.range,

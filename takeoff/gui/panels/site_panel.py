@@ -47,11 +47,18 @@ class SitePanel(ctk.CTkFrame):
     ----------
     say
         Called with what is to be read beside the tables.
-    ask
-        Called with the id of the dialog to open: "use" or "reading".
+    read_on_site, record_use
+        Open the dialogs that record.
     """
 
-    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], ask: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        say: Callable[[str], None],
+        *,
+        read_on_site: Callable[[], None],
+        record_use: Callable[[], None],
+    ) -> None:
         super().__init__(parent, fg_color=THEME.card, corner_radius=0)
         self._say = say
         self._session: Session | None = None
@@ -74,12 +81,12 @@ class SitePanel(ctk.CTkFrame):
             self.parts[part] = made
         self.remove = button(head, "Remove", self._remove, hint="Take the chosen record out. Undo brings it back.")
         self.remove.pack(side="right", padx=(2, 8))
-        button(
-            head, "Reading…", lambda: ask("reading"), hint="Record air, wall and humidity; may it be coated? Key: F3"
-        ).pack(side="right", padx=2)
-        button(
-            head, "Packs used…", lambda: ask("use"), hint="Record packs used of a coat and the area done. Key: F2"
-        ).pack(side="right", padx=2)
+        button(head, "Reading…", read_on_site, hint="Record air, wall and humidity; may it be coated? Key: F3").pack(
+            side="right", padx=2
+        )
+        button(head, "Packs used…", record_use, hint="Record packs used of a coat and the area done. Key: F2").pack(
+            side="right", padx=2
+        )
         self.state = ctk.CTkLabel(head, text="", anchor="w", text_color=THEME.text)
         self.state.pack(side="left", padx=10)
         self.table = TableView(self, self._chosen)

@@ -22,16 +22,23 @@ class PairTool(Tool):
         Called when the old issue's points are there: the new issue is to be shown.
     done
         Called with the pairs, each the old sheet's point and the new one's.
+    ended
+        Called when the tool is put down.
     """
 
     id = "pair"
     title = "Same points"
 
     def __init__(
-        self, session: Session, *, turn: Callable[[], None], done: Callable[[list[tuple[Point, Point]]], None]
+        self,
+        session: Session,
+        *,
+        turn: Callable[[], None],
+        done: Callable[[list[tuple[Point, Point]]], None],
+        ended: Callable[[], None],
     ) -> None:
         super().__init__(session)
-        self._turn, self._done = turn, done
+        self._turn, self._done, self._ended = turn, done, ended
         self.old: list[Point] = []
         self.new: list[Point] = []
 
@@ -59,6 +66,10 @@ class PairTool(Tool):
         self.new.append(pick.pt)
         if len(self.new) == NEEDED:
             self._done(list(zip(self.old, self.new, strict=True)))
+
+    def put_down(self) -> None:
+        """End showing points."""
+        self._ended()
 
     def back(self) -> bool:
         """Take the last point of the issue that is shown back."""

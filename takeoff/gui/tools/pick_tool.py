@@ -10,7 +10,10 @@ from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyli
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import ask_for_needs
 from takeoff.gui.tools.tool import Pick, Tool, in_metres
-from takeoff.job.reshape import moved, with_bulge, with_vertex_added, with_vertices, without_vertex
+from takeoff.job.edits import PutOpening
+from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint
+from takeoff.job.reshape import moved, with_vertices
+from takeoff.job.wall_edits import MoveWalls
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, Run
@@ -109,9 +112,20 @@ class PickTool(Tool):
             return
         if grip is None:
             self._select_box(pressed.raw_pt, pick.raw_pt)
-        elif (after := self._dragged(grip, pressed, pick)) is not None:
-            title = {"vertex": "Move a corner", "opening": "Move an opening", "run": "Move"}[grip[0]]
-            self.session.put_runs(after, f"{title} of {grip[1]}" if grip[0] != "run" else f"Move run {grip[1]}")
+        elif grip[0] == "vertex":
+            self.session.do(MovePoint(run=grip[1], index=grip[2], to_pt=pick.pt))
+        elif grip[0] == "opening":
+            opening = self._opening_at(self.session.job.runs[grip[1]], grip[2], pick.raw_pt)
+            self.session.do(PutOpening(run=grip[1], opening=opening, index=grip[2]))
+        else:
+            self.session.do(MoveWalls(runs=self.session.selection.runs, by_pt=self._shift(pressed, pick)))
+
+    def _shift(self, pressed: Pick, pick: Pick) -> Point:
+        """How far walls are dragged; level or upright with Shift."""
+        dx, dy = pick.raw_pt[0] - pressed.raw_pt[0], pick.raw_pt[1] - pressed.raw_pt[1]
+        if pick.is_shift:
+            dx, dy = (dx, 0.0) if abs(dx) > abs(dy) else (0.0, dy)
+        return dx, dy
 
     def _dragged(self, grip: tuple[str, str, int], pressed: Pick, pick: Pick) -> list[Run]:
         what, id, number = grip
@@ -122,10 +136,7 @@ class PickTool(Tool):
         if what == "opening":
             moved_opening = self._opening_at(run, number, pick.raw_pt)
             return [replace(run, openings=(*run.openings[:number], moved_opening, *run.openings[number + 1 :]))]
-        dx, dy = pick.raw_pt[0] - pressed.raw_pt[0], pick.raw_pt[1] - pressed.raw_pt[1]
-        if pick.is_shift:
-            dx, dy = (dx, 0.0) if abs(dx) > abs(dy) else (0.0, dy)
-        return [moved(r, dx, dy) for r in self.session.selected_runs()]
+        return [moved(r, *self._shift(pressed, pick)) for r in self.session.selected_runs()]
 
     def _opening_at(self, run: Run, number: int, point: Point) -> Opening:
         from takeoff.geometry.nearest import nearest_station
@@ -154,25 +165,18 @@ class PickTool(Tool):
         if under is None or self.session.selection.opening:
             return
 
-        made: list[int] = []
-
-        def make() -> list[Run]:
-            run, index = with_vertex_added(under[0], pick.raw_pt)
-            made.append(index)
-            return [run]
-
-        id = under[0].id
-        if self.session.reshape(make, f"Add a corner to {id}"):
-            self.session.select(Selection(runs=(id,), vertex=(id, made[0])))
+        id, before = under[0].id, under[0].points_pt
+        if self.session.do(AddPoint(run=id, near_pt=pick.raw_pt)):
+            after = self.session.job.runs[id].points_pt
+            made = next((i for i, (a, b) in enumerate(zip(before, after, strict=False)) if a != b), len(before))
+            self.session.select(Selection(runs=(id,), vertex=(id, made)))
 
     def _bend(self, through: Point) -> None:
         """Bend the chosen segment through a point."""
         bent, self.bent = self.bent, None
         assert bent is not None
-        run = self.session.job.runs.get(bent[0])
-        if run is not None:
-            after = with_bulge(run, bent[1], through, self.session.scale_for(run))
-            self.session.put_runs([after], f"Bend a wall of {run.id}")
+        if bent[0] in self.session.job.runs:
+            self.session.do(BendWall(run=bent[0], index=bent[1], through_pt=through))
 
     def key(self, key: str) -> bool:
         """Remove a vertex with Delete; bend the segment after it with A."""
@@ -182,11 +186,14 @@ class PickTool(Tool):
                 self.bent = vertex
             return True
         if key == "delete" and vertex is not None:
-            run = self.session.job.runs[vertex[0]]
-            scale = self.session.scale_for(run)
-            self.session.reshape(lambda: [without_vertex(run, vertex[1], scale)], f"Remove a corner of {run.id}")
+            self.session.do(RemovePoint(run=vertex[0], index=vertex[1]))
             return True
         return False
+
+    def put_down(self) -> None:
+        """Drop a bend or a drag; what is selected stays so."""
+        self.bent = None
+        self.is_dragging, self.grip, self.pressed = False, None, None
 
     def cancel(self) -> bool:
         """Drop a bend or a drag, else what is selected."""

@@ -104,6 +104,10 @@ class Tool:
         """Drop what is under way (Escape); return whether there was anything."""
         return False
 
+    def put_down(self) -> None:
+        """Take leave: another tool is taken, another sheet shown, or the job closed."""
+        self.cancel()
+
 
 def on_paper(scale: Calibration, direction: Point, metres: float) -> float:
     """Length in sheet points of a length in metres that runs in a direction, a unit vector."""

@@ -11,6 +11,7 @@ from dataclasses import replace
 import pymupdf
 
 from takeoff import actions
+from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
@@ -284,7 +285,7 @@ def test_a_product_is_found_in_the_text_of_the_systems(hand, job_file):
 def test_the_sheet_of_keys_names_every_command_with_a_key(window):
     from takeoff.gui.commands import COMMANDS
 
-    dialog = dialogs.keys(window)
+    dialog = show_keys(window)
     shown = texts_of(dialog)
     for c in COMMANDS:
         if c.key_text:
@@ -295,9 +296,9 @@ def test_the_sheet_of_keys_names_every_command_with_a_key(window):
 
 def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(window):
     for _ in range(4):
-        window.view("larger")
+        window.do("larger")
     window.update()
-    dialog = dialogs.keys(window)
+    dialog = show_keys(window)
     deadline = time.monotonic() + 20
     while dialog.winfo_height() < 300:
         assert time.monotonic() < deadline
@@ -305,7 +306,7 @@ def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(window):
     assert dialog.winfo_reqwidth() <= window.winfo_screenwidth()
     assert dialog.winfo_reqheight() <= window.winfo_screenheight()
     for _ in range(4):
-        window.view("smaller")
+        window.do("smaller")
 
 
 def test_a_fault_is_shown_logged_and_survived(hand, job_file, tmp_path):
@@ -337,7 +338,7 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     window = hand.window
     window.geometry("1280x768+0+0")
     for _ in range(4):
-        window.view("larger")
+        window.do("larger")
     hand.settle(0.5)
     canvas, desk = window.canvas, window.desk
     assert canvas.winfo_width() * canvas.winfo_height() >= 0.5 * window.winfo_width() * window.winfo_height()
@@ -388,10 +389,10 @@ def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand,
     hand.open(traced_job)
     window = hand.window
     for _ in range(4):
-        window.view("larger")
+        window.do("larger")
     hand.settle(0.3)
     right = window.winfo_rootx() + window.winfo_width()
     for made in (*window.desk._tools.values(), *window.desk._buttons.values(), *window.figures.pages.values()):
         assert made.winfo_rootx() + made.winfo_width() <= right + 2
     for _ in range(4):
-        window.view("smaller")
+        window.do("smaller")

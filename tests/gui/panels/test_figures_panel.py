@@ -223,7 +223,7 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
         rooms = [replace(room, system=None) for room in window.session.job.rooms.values()]
         window.session.put_rooms(rooms, "Set the system")
     for _ in range(size):
-        window.view("larger")
+        window.do("larger")
     hand.settle(0.5)
     prompt = window.desk.prompt
     assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2

@@ -74,7 +74,7 @@ def test_a_room_that_is_traced_is_no_longer_shown_as_a_preview(ready):
     ready.move(PROCESS[0] + 5, PROCESS[1])
     assert tool.preview() == ()
     assert tool.readout() == ""
-    ready.window.edit("undo")
+    ready.window.do("undo")
     ready.move(*PROCESS)
     assert tool.preview()
 

@@ -1,0 +1,141 @@
+"""What the parts of the window need of the whole, so that none of them knows the window itself."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, Protocol
+
+from takeoff import actions
+from takeoff.gui.canvas.plan_canvas import PlanCanvas
+from takeoff.gui.preferences import Preferences
+from takeoff.gui.reading_process import ReadingProcess
+from takeoff.gui.review import Review
+from takeoff.gui.session import Session
+from takeoff.gui.snapping import Snapper
+from takeoff.gui.tools.tool import Tool
+from takeoff.job.store import JobStore
+
+Part = Literal["sheets", "side", "figures"]
+"""What stands round the plan and can be folded."""
+
+
+class PlanHost(Protocol):
+    """What works on the plan needs: the job, the tool in hand, and having things shown."""
+
+    @property
+    def canvas(self) -> PlanCanvas:
+        """The plan."""
+
+    @property
+    def session(self) -> Session | None:
+        """The open job."""
+
+    @property
+    def snapper(self) -> Snapper | None:
+        """Snaps for the open job."""
+
+    @property
+    def tool(self) -> Tool | None:
+        """The tool in hand."""
+
+    @property
+    def review(self) -> Review | None:
+        """The review of a new issue that is open, if one is."""
+
+    def use_tool(self, id: str) -> None:
+        """Take a tool by its id; where it can be of no use yet, the one that comes first."""
+
+    def hold(self, tool: Tool) -> None:
+        """Take a tool that is made already."""
+
+    def guard(self, work: Callable[[], object]) -> bool:
+        """Run something a tool does; a refusal is told. Return whether it was done."""
+
+    def refuse(self, message: str) -> None:
+        """Say what was refused."""
+
+    def paint(self) -> None:
+        """Show the tool's prompt and preview, and what was last said."""
+
+    def repaint(self) -> None:
+        """Draw what lies over the sheet anew."""
+
+    def show_side(self) -> None:
+        """Put beside the plan what belongs to the tool and the selection."""
+
+    def forget_sheet(self) -> None:
+        """Have the sheet shown anew at the next change."""
+
+    def choose_sheet(self, id: int) -> None:
+        """Show a sheet; one without a scale is shown with the tool to set it."""
+
+
+class Host(PlanHost, Protocol):
+    """What commands and dialogs need besides."""
+
+    @property
+    def root(self) -> tkinter.Tk:
+        """The window, as what dialogs are over."""
+
+    @property
+    def preferences(self) -> Preferences:
+        """What is kept from one time to the next."""
+
+    @property
+    def process(self) -> ReadingProcess | None:
+        """The process that reads drawings and plans beside the window, while a job is open."""
+
+    @property
+    def priced(self) -> actions.Priced | None:
+        """The price as it is shown."""
+
+    def remember(self, preferences: Preferences) -> None:
+        """Keep preferences for the next time."""
+
+    def take_look(self) -> None:
+        """Take colours and the size of text from the preferences."""
+
+    def take_keys(self) -> None:
+        """Have key presses come to the window."""
+
+    def open_path(self, path: Path) -> bool:
+        """Open a job file; a refusal is shown."""
+
+    def take(self, store: JobStore) -> None:
+        """Work on an open job file."""
+
+    def close_job(self) -> None:
+        """Close the job."""
+
+    def compare_issue(self, path: Path) -> None:
+        """Compare a new issue with the sheet that is shown."""
+
+    def to_check(self) -> list[str]:
+        """Say what cannot be measured yet, and what is in doubt of what is."""
+
+    def fold(self, part: Part) -> None:
+        """Fold a part beside or below the plan, or unfold it."""
+
+    def make_tall(self) -> None:
+        """Give the figures most of the plan's height, or give it back."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """One command: where it stands in the menus, its keys as Tk names them and as people do, and what it does.
+
+    ``first`` says what to do before it can be done.
+    """
+
+    id: str
+    menu: str
+    label: str
+    keys: tuple[str, ...] = ()
+    key_text: str = ""
+    help: str = ""
+    run: Callable[[Host], object]
+    is_enabled: Callable[[Host], bool] = lambda host: host.session is not None
+    first: str = ""

@@ -1,0 +1,1 @@
+"""The menus: each a table of commands."""

@@ -1,0 +1,144 @@
+"""The menu Edit."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from takeoff.gui import edit_commands
+from takeoff.gui.dialogs.common import open_once
+from takeoff.gui.dialogs.opening_dialog import RepeatDialog
+from takeoff.gui.host import Command, Host
+from takeoff.gui.menus.kinds import (
+    can_redo,
+    can_undo,
+    edit_command,
+    has_corner,
+    has_job,
+    has_opening,
+    has_selection,
+    has_two,
+)
+from takeoff.gui.session import Session
+
+
+def _remove(host: Host) -> None:
+    """Remove what the tool has hold of, else what is selected."""
+    if host.session is not None and host.tool is not None and not host.tool.key("delete"):
+        edit_commands.remove(host.session)
+    host.paint()
+
+
+EDIT: tuple[Command, ...] = (
+    edit_command(
+        "undo",
+        "Undo",
+        Session.undo,
+        ("Control-z",),
+        "Ctrl+Z",
+        "Take the last edit back.",
+        can_undo,
+        "there is nothing to undo",
+    ),
+    edit_command(
+        "redo",
+        "Redo",
+        Session.redo,
+        ("Control-y", "Control-Shift-Z"),
+        "Ctrl+Y",
+        "Redo what was undone.",
+        can_redo,
+        "there is nothing to redo",
+    ),
+    Command(
+        id="delete",
+        menu="Edit",
+        label="Remove",
+        keys=("Delete",),
+        key_text="Delete",
+        help="Remove the corner, opening or runs that are selected.",
+        run=_remove,
+        is_enabled=has_selection,
+        first="select a wall first",
+    ),
+    edit_command(
+        "flip",
+        "Coat the other side",
+        edit_commands.flip,
+        ("f",),
+        "F",
+        "Put the coated side of the selected runs on the other hand.",
+    ),
+    edit_command(
+        "both",
+        "Coat both faces",
+        edit_commands.both_faces,
+        (),
+        "",
+        "Coat both faces of the selected runs; they need a thickness.",
+    ),
+    edit_command(
+        "duplicate",
+        "Duplicate into a new room",
+        edit_commands.duplicate,
+        ("Control-d",),
+        "Ctrl+D",
+        "Copy the selected runs beside themselves.",
+    ),
+    edit_command(
+        "mirror-x",
+        "Mirror left to right",
+        edit_commands.mirror_across,
+        (),
+        "",
+        "Mirror the selected runs about their middle.",
+    ),
+    edit_command(
+        "mirror-y",
+        "Mirror top to bottom",
+        edit_commands.mirror_down,
+        (),
+        "",
+        "Mirror the selected runs about their middle.",
+    ),
+    edit_command(
+        "split",
+        "Split at the selected corner",
+        edit_commands.split,
+        ("Control-k",),
+        "Ctrl+K",
+        "Split the run at the selected corner.",
+        has_corner,
+        "press a corner of the selected wall first",
+    ),
+    edit_command(
+        "join",
+        "Join two runs",
+        edit_commands.join,
+        ("Control-j",),
+        "Ctrl+J",
+        "Join two selected runs whose ends meet.",
+        has_two,
+        "select two walls whose ends meet first; Control + press adds one",
+    ),
+    Command(
+        id="copy-opening",
+        menu="Edit",
+        label="Repeat the opening…",
+        keys=("Control-r",),
+        key_text="Ctrl+R",
+        help="Repeat the selected opening along its wall.",
+        run=partial(open_once, make=RepeatDialog),
+        is_enabled=has_opening,
+        first="select the opening first",
+    ),
+    edit_command(
+        "select-all",
+        "Select all on the sheet",
+        edit_commands.select_all,
+        ("Control-a",),
+        "Ctrl+A",
+        "Select every wall on the sheet.",
+        has_job,
+    ),
+)
+"""The menu Edit."""

@@ -1,0 +1,140 @@
+"""The menus Tools and View."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from takeoff.gui import view_commands
+from takeoff.gui.host import Command
+from takeoff.gui.menus.kinds import always, tool_command, view_command
+
+TOOLS: tuple[Command, ...] = (
+    tool_command("pick", "Select", "V", "Select runs, openings and corners; drag them."),
+    tool_command("trace", "Trace walls", "T", "Trace the face to be coated, corner by corner."),
+    tool_command("room", "Room", "G", "Press inside a room to trace it from the drawing; Enter traces all rooms."),
+    tool_command("box", "Box room", "B", "Trace a rectangular room by two corners."),
+    tool_command("opening", "Opening", "D", "Place doors and windows on traced walls."),
+    tool_command("scale", "Scale", "S", "Set the scale by a known dimension."),
+    tool_command("region", "Scale region", "R", "Outline a detail at another scale."),
+)
+"""The menu Tools."""
+
+
+VIEW: tuple[Command, ...] = (
+    view_command(
+        "fit-sheet",
+        "See the whole sheet",
+        lambda host: host.canvas.fit_sheet(),
+        ("Home",),
+        "Home",
+        "See the whole sheet.",
+    ),
+    view_command(
+        "fit-selection",
+        "See the selection",
+        view_commands.fit_selection,
+        ("Shift-Home", "z"),
+        "Z",
+        "See what is selected, large.",
+    ),
+    view_command(
+        "zoom-box",
+        "See inside a box",
+        lambda host: host.use_tool("zoom-box"),
+        ("x",),
+        "X",
+        "Drag a box to see it as large as the window.",
+    ),
+    view_command(
+        "zoom-in",
+        "Closer in",
+        lambda host: host.canvas.zoom_by(view_commands.ZOOM),
+        ("plus", "equal", "KP_Add"),
+        "+",
+        "Zoom in.",
+    ),
+    view_command(
+        "zoom-out",
+        "Further out",
+        lambda host: host.canvas.zoom_by(1 / view_commands.ZOOM),
+        ("minus", "KP_Subtract"),
+        "−",
+        "Zoom out.",
+    ),
+    view_command(
+        "next-sheet",
+        "Next sheet",
+        partial(view_commands.step_sheet, by=1),
+        ("Next",),
+        "Page Down",
+        "Show the next sheet.",
+    ),
+    view_command(
+        "previous-sheet",
+        "Previous sheet",
+        partial(view_commands.step_sheet, by=-1),
+        ("Prior",),
+        "Page Up",
+        "Show the sheet before.",
+    ),
+    view_command(
+        "sheets",
+        "Fold the sheets",
+        lambda host: host.fold("sheets"),
+        ("F4",),
+        "F4",
+        "Fold or unfold the sheets beside the plan.",
+    ),
+    view_command(
+        "side",
+        "Fold the panel",
+        lambda host: host.fold("side"),
+        ("F5",),
+        "F5",
+        "Fold or unfold the panel beside the plan.",
+    ),
+    view_command(
+        "figures",
+        "Fold the figures",
+        lambda host: host.fold("figures"),
+        ("F9",),
+        "F9",
+        "Fold or unfold the tables below the plan.",
+    ),
+    view_command(
+        "tall",
+        "Tall figures",
+        lambda host: host.make_tall(),
+        ("Shift-F9",),
+        "Shift+F9",
+        "Give the tables most of the plan's height, or give it back.",
+    ),
+    view_command(
+        "dark",
+        "Light or dark",
+        view_commands.change_dark,
+        ("F8",),
+        "F8",
+        "Change between light and dark.",
+        is_enabled=always,
+    ),
+    view_command(
+        "larger",
+        "Larger text",
+        partial(view_commands.change_text, steps=1),
+        ("Control-plus", "Control-equal"),
+        "Ctrl++",
+        "Make all text larger, up to 200 %.",
+        is_enabled=always,
+    ),
+    view_command(
+        "smaller",
+        "Smaller text",
+        partial(view_commands.change_text, steps=-1),
+        ("Control-minus",),
+        "Ctrl+−",
+        "Make all text smaller, down to 100 %.",
+        is_enabled=always,
+    ),
+)
+"""The menu View."""

@@ -1,0 +1,98 @@
+"""Tracing a rectangular room by two opposite corners."""
+
+from __future__ import annotations
+
+import math
+
+from takeoff.errors import InputError
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.session import Session
+from takeoff.gui.tools.room_needs import idle_prompt, take_height
+from takeoff.gui.tools.tool import PREVIEW, Pick, Tool
+from takeoff.job.sketch import box_run
+from takeoff.model.plan import Point
+from takeoff.units import door_size
+
+
+class BoxTool(Tool):
+    """Trace a rectangular room by two opposite corners."""
+
+    id = "box"
+    title = "Box room"
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.first: Point | None = None
+
+    def prompt(self) -> str:
+        """What to do next."""
+        if self.first is None:
+            return idle_prompt(self.session, "press one inside corner of a rectangular room")
+        return "Press the opposite corner, or type width x depth + Enter."
+
+    def own_points(self) -> tuple[Point, ...]:
+        """The first corner."""
+        return (self.first,) if self.first else ()
+
+    def press(self, pick: Pick) -> None:
+        """Take a corner."""
+        self.at = pick
+        if self.first is None:
+            self.session.need_on_sheet([pick.pt])
+            self.first = pick.pt
+        elif min(abs(pick.pt[0] - self.first[0]), abs(pick.pt[1] - self.first[1])) > 2 * pick.pt_per_pixel:
+            self._make(pick.pt)
+
+    def drag(self, pick: Pick) -> None:
+        """Show the box while dragging."""
+        self.at = pick
+
+    def release(self, pick: Pick) -> None:
+        """End a box that was dragged."""
+        if self.first is not None and math.dist(pick.raw_pt, self.first) > 20 * pick.pt_per_pixel:
+            self.press(pick)
+
+    def typed(self, text: str) -> None:
+        """Make the room of a typed width and depth from the first corner towards the pointer."""
+        scale = self.session.scale
+        if self.first is None or self.at is None:
+            take_height(self.session, text)
+            return
+        if scale is None:
+            raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
+        width, depth = door_size(text)
+        right = 1 if self.at.pt[0] >= self.first[0] else -1
+        down = 1 if self.at.pt[1] >= self.first[1] else -1
+        self._make((self.first[0] + right * width / scale.mx, self.first[1] + down * depth / scale.my))
+
+    def _make(self, to: Point) -> None:
+        assert self.first is not None
+        run = box_run(self.session.sheet_id, self.first, to)
+        self.session.need_on_sheet(run.points_pt)
+        if self.session.new_runs([run], "Trace a room"):
+            self.first = None
+
+    def back(self) -> bool:
+        """Take the first corner back."""
+        return self.cancel()
+
+    def cancel(self) -> bool:
+        """Drop the first corner."""
+        had, self.first = self.first is not None, None
+        return had
+
+    def readout(self) -> str:
+        """Width and depth of the box under way."""
+        if self.first is None or self.at is None or (scale := self.session.scale) is None:
+            return ""
+        show = self.session.display
+        width, depth = abs(self.at.pt[0] - self.first[0]) * scale.mx, abs(self.at.pt[1] - self.first[1]) * scale.my
+        return f"{show.length(width)} × {show.length(depth)}  floor {show.area(width * depth)}"
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Show the box under way."""
+        if self.first is None or self.at is None:
+            return ()
+        (x0, y0), (x1, y1) = self.first, self.at.pt
+        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        return (Shape(kind="polygon", points_pt=corners, colour=PREVIEW, width=2, dash=(6, 4)),)
