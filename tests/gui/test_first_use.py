@@ -484,7 +484,7 @@ def test_a_command_that_cannot_be_done_says_what_comes_first(hand, traced_job):
         ("Control-k", "press a corner"),
         ("Control-j", "select two walls"),
         ("Control-r", "select the opening"),
-        ("Control-y", "nothing to do again"),
+        ("Control-y", "nothing to redo"),
     ):
         hand.chord(key)
         assert words in window.session.message
