@@ -14,7 +14,7 @@ import msgspec
 
 from takeoff.errors import InputError
 from takeoff.exchange.annotated_pdf import OPENING, PRIVATE, chords
-from takeoff.exchange.edits_file import RoomEntry, RunEntry
+from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
 from takeoff.exchange.edits_writer import edits_text, free_ids, read_entry
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path
@@ -149,11 +149,12 @@ def _read(annotation: PdfValue, matrix: Matrix, sheet: Sheet) -> _Found | None:
 
 def _followed(run: RunEntry, found: _Found, doubts: list[str]) -> RunEntry:
     """Keep a run whose annotation lies where it was put; else give it the line that is drawn now."""
-    segments = len(run.points) if run.closed else len(run.points) - 1
-    bulges = tuple(run.bulges[:segments]) or (0.0,) * segments
-    put = chords(Path(tuple(run.points), bulges, run.closed))
+    points, drawn, is_closed = line_of(run)
+    segments = len(points) if is_closed else len(points) - 1
+    bulges = tuple(drawn[:segments]) or (0.0,) * segments
+    put = chords(Path(tuple(points), bulges, is_closed))
     if (
-        run.closed == found.is_closed
+        is_closed == found.is_closed
         and len(put) == len(found.points)
         and all(math.dist(p, q) <= MOVED for p, q in zip(put, found.points, strict=True))
     ):

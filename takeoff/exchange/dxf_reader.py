@@ -15,7 +15,7 @@ import msgspec
 
 from takeoff.errors import InputError
 from takeoff.exchange.dxf import RECORD
-from takeoff.exchange.edits_file import RoomEntry, RunEntry
+from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
 from takeoff.exchange.edits_writer import edits_text, free_ids, read_entry
 from takeoff.exchange.plan_lines import from_building
 from takeoff.geometry.arcs import Point
@@ -126,7 +126,7 @@ def read_dxf(
         raise InputError(
             f'no line is on a layer "{layers}"', remedy=f"Layers: {', '.join(sorted(_layers(document))) or 'none'}."
         )
-    _check_on_sheet([p for _, run in foreign for p in run.points], corners, sheet)
+    _check_on_sheet([p for _, run in foreign for p in line_of(run)[0]], corners, sheet)
     if skipped:
         kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
         doubts.append(f"left out, as they are no lines or arcs: {kinds}")

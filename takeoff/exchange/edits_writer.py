@@ -6,13 +6,13 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from takeoff.exchange.edits_file import CoveEntry, EditsFile, HeightText, OpeningEntry, RoomEntry, RunEntry
+from takeoff.exchange.edits_entries import CoveEntry, EditsFile, HeightText, OpeningEntry, RoomEntry, RunEntry
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 
 
 def edits_text(rooms: Sequence[RoomEntry], runs: Sequence[RunEntry]) -> bytes:
     """Write an edits file, UTF-8 JSON; floats keep every digit."""
-    file = EditsFile(schema="takeoff.edits/1", rooms=list(rooms), runs=list(runs))
+    file = EditsFile(schema="takeoff.edits/1", length_unit="m", rooms=list(rooms), runs=list(runs))
     return msgspec.json.format(msgspec.json.encode(file), indent=1)
 
 
@@ -43,7 +43,7 @@ def run_entry(run: Run) -> RunEntry:
         height=_height(run.height),
         base=run.base,
         system=run.system,
-        cove=None if run.no_cove else (_cove(run.cove) or msgspec.UNSET),
+        cove=None if run.no_cove else (_cove(run.cove) or "room"),
         top=run.top,
         ends=run.ends,
         openings=[_opening(o) for o in run.openings],

@@ -20,7 +20,7 @@ from takeoff.job.removals import RemoveRun as RemoveRun
 from takeoff.job.removals import RemoveSystem as RemoveSystem
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.systems import Product, System
-from takeoff.model.walls import Opening, Room, Run
+from takeoff.model.walls import HeightProfile, Opening, Room, Run, check_opening_height
 
 
 class Edit(Protocol):
@@ -153,6 +153,8 @@ class PutRun:
         needed(job, "sheet", str(self.run.sheet))
         if self.run.room is not None:
             needed(job, "room", self.run.room)
+        for opening in self.run.openings:
+            check_opening_height(opening, _top(job, self.run))
         return Change(self.label, (put(job, "run", self.run.id, self.run),))
 
 
@@ -171,6 +173,8 @@ class PutOpening:
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
+        if (run := job.runs.get(self.run)) is not None:
+            check_opening_height(self.opening, _top(job, run))
 
         def with_it(openings: list[Opening]) -> list[Opening]:
             if self.index is None:
@@ -197,6 +201,12 @@ class RemoveOpening:
         return _with_openings(
             job, self.run, self.index, lambda o: [x for i, x in enumerate(o) if i != self.index], self.label
         )
+
+
+def _top(job: Job, run: Run) -> HeightProfile | None:
+    """Top of the coating of a run: its own, or its room's."""
+    room = job.rooms.get(run.room or "")
+    return run.height or (room.height if room else None)
 
 
 def _with_openings(

@@ -22,6 +22,12 @@ Edge = Literal["jamb", "head", "sill"]
 
 MAX_HEIGHT = 100.0
 """Metres; a coating that ends higher than this above its floor is taken for a slip of the unit."""
+LEAST = 0.001
+"""Metres; the smallest height of a coating and size of an opening, a millimetre: less is a slip. No source."""
+TALLEST_DOOR = 6.0
+"""Metres; an opening up to here is never refused for its height: 20 ft, above common dock doors. No source."""
+ABOVE_WALL = 1.5
+"""A higher opening may reach above the coating by this factor; coatings often end below the head of a door."""
 
 
 def _finite(
@@ -56,7 +62,7 @@ class HeightProfile:
             raise GeometryError("the height profile is empty", remedy="Give a height such as 10'-0\" or 3.0.")
         for station, height in self.points:
             _finite(station, "height station", low=0.0)
-            _finite(height, "height", low=0.0, high=MAX_HEIGHT, strict=True)
+            _finite(height, "height", low=LEAST, high=MAX_HEIGHT)
         stations = [p[0] for p in self.points]
         if any(b < a for a, b in pairwise(stations)):
             raise GeometryError(
@@ -149,8 +155,8 @@ class Opening:
     def __post_init__(self) -> None:
         """Refuse openings without size or with impossible numbers."""
         _finite(self.at, "opening at", low=0.0)
-        _finite(self.width, "opening width", low=0.0, strict=True)
-        _finite(self.height, "opening height", low=0.0, high=MAX_HEIGHT, strict=True)
+        _finite(self.width, "opening width", low=LEAST)
+        _finite(self.height, "opening height", low=LEAST, high=MAX_HEIGHT)
         _finite(self.sill, "opening sill", low=0.0, high=MAX_HEIGHT)
         _finite(self.reveal, "reveal", low=0.0, high=10.0)
         if self.spacing is not None:
@@ -277,3 +283,26 @@ class Run:
     def path_pt(self) -> Path:
         """The traced line as a path of sheet points."""
         return Path(self.points_pt, self.segment_bulges, self.closed)
+
+
+def check_opening_height(opening: Opening, top: HeightProfile | None) -> None:
+    """Refuse an opening far higher than the wall that it is in, such as a door of 70 ft in a wall of 10 ft.
+
+    Parameters
+    ----------
+    opening
+        The opening.
+    top
+        Top of the coating; nothing is refused where it is not known.
+
+    Raises
+    ------
+    GeometryError
+        When it is higher than `TALLEST_DOOR`, and its head lies above `ABOVE_WALL` times the top of the coating.
+    """
+    highest = math.inf if top is None else max(height for _, height in top.points)
+    if opening.height > TALLEST_DOOR and opening.sill + opening.height > ABOVE_WALL * highest:
+        raise GeometryError(
+            f"an opening {opening.height:.2f} m high in a wall coated up to {highest:.2f} m",
+            remedy="Check the height and its unit, or set the wall's height first.",
+        )

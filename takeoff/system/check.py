@@ -29,6 +29,10 @@ from takeoff.system.bases import basis_kind
 THICKEST_FILM = 0.03
 """Metres; a film thicker than this in one coat is taken for a slip of the unit."""
 
+MOST_MONEY = 1e6
+"""Largest sum that a pack, an hour or a day may cost; a slip of the keys is what goes beyond it. No source."""
+MOST_FRACTION = 2.0
+"""Largest overhead, profit, tax and the like: 200 %. More is a percentage written for a fraction. No source."""
 _PRODUCT_KINDS = ("coat", "mat", "broadcast", "linear", "sealant", "cove", "panel", "each")
 _UNITS_OF_KIND: tuple[tuple[StepKind, tuple[Unit, ...]], ...] = (
     ("coat", ("L", "kg")),
@@ -75,21 +79,10 @@ def check_rates(rates: Rates) -> None:
         not start at the floor and rise.
     """
     where = "rates"
-    for name in (
-        "wage",
-        "burden",
-        "setup_hours",
-        "minimum_charge",
-        "cut_up_factor",
-        "access_per_day",
-        "contingency",
-        "overhead",
-        "profit",
-        "material_tax",
-        "price_tax",
-        "freight",
-    ):
-        _number(getattr(rates, name), name, where)
+    for name in ("wage", "setup_hours", "minimum_charge", "cut_up_factor", "access_per_day", "freight"):
+        _number(getattr(rates, name), name, where, most=MOST_MONEY)
+    for name in ("burden", "contingency", "overhead", "profit", "material_tax", "price_tax"):
+        _fraction(getattr(rates, name), name, where)
     if rates.crew < 1:
         raise CatalogueError(f"a crew of {rates.crew}", remedy="Give a whole number from 1.", where=where)
     if not 0.0 < rates.shift_hours <= 24.0:
@@ -129,7 +122,7 @@ def _check_product(product: Product) -> None:
     for pack in product.packs:
         place = f'{where}, pack "{pack.name}"'
         _number(pack.size, "size", place, strict=True)
-        _number(pack.price, "price", place)
+        _number(pack.price, "price", place, strict=True, most=MOST_MONEY)
         if pack.colours < 0:
             raise CatalogueError(f"{pack.colours} colour packs", remedy="Give a whole number from 0.", where=place)
         if pack.colours and product.colour_pack is None:
@@ -315,7 +308,19 @@ def _check_ids(ids: Iterable[str], noun: str, *, where: str) -> None:
         seen.add(id)
 
 
-def _number(value: float | None, name: str, where: str, *, strict: bool = False) -> None:
+def _fraction(value: float, name: str, where: str) -> None:
+    _number(value, name, where)
+    if value > MOST_FRACTION:
+        raise CatalogueError(
+            f"{name} is {value:g}, which is {value:,.0%}",
+            remedy=f"Give a fraction up to {MOST_FRACTION:g}: {value / 100:g} is {value:g} %.",
+            where=where,
+        )
+
+
+def _number(value: float | None, name: str, where: str, *, strict: bool = False, most: float = math.inf) -> None:
+    if value is not None and value > most:
+        raise CatalogueError(f"{name} is {value:g}", remedy=f"Give at most {most:,.0f}.", where=where)
     if value is None or not math.isfinite(value) or value < 0.0 or (strict and value == 0.0):
         raise CatalogueError(
             f"{name} is {value}",

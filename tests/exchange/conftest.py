@@ -57,7 +57,7 @@ def put_runs() -> Callable[..., None]:
     """Apply runs and rooms to a job."""
 
     def put(store: JobStore, *runs: dict[str, Any], rooms: tuple[dict[str, Any], ...] = ()) -> None:
-        edits = {"schema": "takeoff.edits/1", "rooms": list(rooms), "runs": list(runs)}
+        edits = {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": list(rooms), "runs": list(runs)}
         actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
 
     return put

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -15,6 +16,7 @@ from takeoff.exchange.edits_file import read_edits
 from takeoff.job.changes import apply_change
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import Basis, basis_of
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 
@@ -302,7 +304,7 @@ def test_a_fault_inside_an_openings_fields_is_refused_with_its_path(job, changes
     [
         (text(runs=[run(hieght=3.0)]), 'there is no key "hieght": did you mean "height"?'),
         (text(runs=[run(openings=[{"at": 1.0, "widht": 0.9}])]), 'there is no key "widht": did you mean "width"?'),
-        (text(walls=[]), 'there is no key "walls": keys: schema, settings, rooms, runs, changes'),
+        (text(walls=[]), 'there is no key "walls": keys: schema, length_unit, settings, rooms, runs, changes'),
     ],
 )
 def test_a_typo_in_a_key_leads_to_the_key_that_was_meant(job, file, says):
@@ -379,3 +381,95 @@ def test_one_fault_at_the_end_keeps_everything_before_it_out_of_the_job_file(job
         assert refusal(store.job, data).where == "$.rooms[7].height"
         assert store.job == plain
         assert len(store.history()) == 1
+
+
+# Bare numbers, and what is left out
+
+
+@pytest.fixture
+def in_feet(job):
+    return replace(job, settings=replace(job.settings, units="imperial"))
+
+
+def test_a_bare_number_in_a_job_that_shows_feet_is_refused_with_both_readings(in_feet):
+    error = refusal(in_feet, text(run(height=10)))
+    assert error.where == "$.runs[0].height"
+    assert error.message == "10 has no unit: it could be 10'-0\" or 10 m, which is 32'-9 11/16\""  # 10 m / 0.3048
+    assert '"10 ft" or "10 m"' in error.remedy
+    assert '"length_unit"' in error.remedy
+
+
+def test_every_length_of_a_file_is_in_the_unit_that_it_says(in_feet):
+    door = {"at": 3, "width": 3, "height": 7}
+    cove = {"height": 0.5, "toe": 0.5, "radius": 0.1, "thickness": 0.02, "jamb_return": 0}
+    made = read(in_feet, text(run(height=10, base=0.5, openings=[door], cove=cove), length_unit="ft")).runs["a"]
+    foot = 0.3048  # international foot, exact
+    assert made.height == HeightProfile.constant(10 * foot)
+    assert (made.base, made.cove.height) == pytest.approx((0.5 * foot, 0.5 * foot))
+    assert (made.openings[0].at, made.openings[0].height) == pytest.approx((3 * foot, 7 * foot))
+    assert read(in_feet, text(run(height=3), length_unit="m")).runs["a"].height == HeightProfile.constant(3.0)
+
+
+def test_nought_needs_no_unit_and_a_text_has_its_own(in_feet):
+    made = read(in_feet, text(run(height="10'-0\"", base=0), length_unit="m")).runs["a"]
+    assert made.height == HeightProfile.constant(10 * 0.3048)
+    assert read(in_feet, text(run(height="3 m", base=0))).runs["a"].base == 0.0
+
+
+def test_what_is_left_out_of_a_room_stays_and_null_clears_it(job):
+    room = Room(id="R1", name="Wash", number="103", height=HeightProfile.constant(3.0), cove=Cove(**COVE))
+    there = replace(job, rooms={"R1": room})
+    changed = read(there, text(rooms=[{"id": "R1", "system": "cove-only"}])).rooms["R1"]
+    assert changed == replace(room, system="cove-only")
+    cleared = read(there, text(rooms=[{"id": "R1", "name": None, "number": None, "height": None, "cove": None}]))
+    assert cleared.rooms["R1"] == Room(id="R1")
+
+
+def test_what_is_left_out_of_a_run_stays_and_null_clears_it(job):
+    full = read(job, text(run(room="R1", base=0.5, openings=[DOOR], cove=COVE, top="exposed", ends=["abut", "free"])))
+    there = full.runs["a"]
+    assert read(full, text({"id": "a", "system": "cove-only"})).runs["a"] == replace(there, system="cove-only")
+    moved = read(full, text({"id": "a", "points": [[0, 0], [200, 0]]})).runs["a"]
+    assert moved == replace(there, points_pt=((0.0, 0.0), (200.0, 0.0)))
+    nulls = dict.fromkeys(("base", "openings", "top", "ends", "height"))
+    cleared = read(full, text({"id": "a", **nulls})).runs["a"]
+    assert (cleared.base, cleared.openings, cleared.top, cleared.ends) == (0.0, (), "ceiling", ("free", "free"))
+    assert cleared.room == "R1"
+
+
+def test_the_cove_of_a_run_is_its_own_none_or_the_rooms_again(job):
+    own = read(job, text(run(cove=COVE)))
+    none = read(own, text({"id": "a", "cove": None}))
+    again = read(none, text({"id": "a", "cove": "room"}))
+    runs = [made.runs["a"] for made in (own, none, again)]
+    assert [(r.cove is not None, r.no_cove) for r in runs] == [(True, False), (False, True), (False, False)]
+
+
+def test_where_sizes_of_an_opening_came_from_is_kept_only_while_they_stay(job):
+    sill = Basis(of="sill", taken=0.9, how="assumed")
+    window = Opening(at=1.0, width=0.9, height=1.2, sill=0.9, kind="window", basis=(sill,))
+    there = replace(job, runs={"a": replace(read(job, text(run())).runs["a"], openings=(window,))})
+    entry = {"at": 1.0, "width": 0.9, "height": 1.2, "sill": 0.9, "kind": "window"}
+    same = read(there, text({"id": "a", "openings": [entry]})).runs["a"].openings[0]
+    other = read(there, text({"id": "a", "openings": [{**entry, "sill": 1.0}]})).runs["a"].openings[0]
+    assert basis_of(same, "sill") == sill
+    assert basis_of(other, "sill") is None
+
+
+@pytest.mark.parametrize(
+    ("entry", "where"),
+    [
+        (run(height=1e-12), "$.runs[0].height"),
+        (run(openings=[{**DOOR, "height": "70'-0\""}]), "$.runs[0].openings[0].height"),
+        (run(openings=[{**DOOR, "width": 1e-9}]), "$.runs[0].openings[0].width"),
+    ],
+)
+def test_sizes_that_no_wall_has_are_refused(job, entry, where):
+    assert refusal(job, text(entry)).where == where
+
+
+def test_a_door_may_be_higher_than_the_coating(job):
+    # doors of 7 ft in a wainscot of 4 ft, a dock door of 14 ft in a wall coated to 10 ft: common practice, no source
+    for top, head in (("4'-0\"", "7'-0\""), ("10'-0\"", "14'-0\"")):
+        made = read(job, text(run(height=top, openings=[{**DOOR, "height": head}])))
+        assert len(made.runs["a"].openings) == 1

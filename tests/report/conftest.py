@@ -63,7 +63,7 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
         x = 200.0 + 150.0 * i
         points = [[x, 300.0], [x + 100.0, 300.0], [x + 100.0, 420.0]]
         runs.append({"id": text, "sheet": 1, "room": f"{text}{i}", "points": points, "openings": [door]})
-    edits = {"schema": "takeoff.edits/1", "rooms": rooms, "runs": runs}
+    edits = {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": rooms, "runs": runs}
     with sample_store(tmp_path_factory.mktemp("hostile") / "job.takeoff") as store:
         actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
         made = report_content(store, actions.make_estimate(store.job), at=AT)

@@ -142,3 +142,13 @@ def test_rates_that_price_nothing_sensibly_are_refused(changes, found):
 
 def test_a_markup_of_more_than_the_cost_is_allowed():
     assert check_rates(Rates(profit=1.5, profit_basis="markup")) is None
+
+
+@pytest.mark.parametrize("price", [0.0, 1e300])
+def test_a_pack_that_costs_nothing_or_more_than_a_house_is_refused(price):
+    assert 'pack "tin": price is' in refusal(with_product(packs=(replace(TIN, price=price),)))
+
+
+def test_a_percentage_written_for_a_fraction_is_refused_with_the_fraction_that_was_meant():
+    with pytest.raises(CatalogueError, match=r"overhead is 12, which is 1,200%\. Give .* 0\.12 is 12 %"):
+        check_rates(Rates(overhead=12.0))
