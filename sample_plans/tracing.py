@@ -47,7 +47,8 @@ def edits(place: Place, write: Write, cove: dict[str, Any] | None = None) -> dic
             entry["cove"] = dict(cove)
         rooms.append(entry)
     runs = [_room_run(room, place, write) for room in ROOMS]
-    return {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": rooms, "runs": [*runs, *_loose_runs(place, write)]}
+    runs += _loose_runs(place, write)
+    return {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": rooms, "runs": runs}
 
 
 def _points(points: list[Point], place: Place) -> list[list[float]]:

@@ -91,7 +91,8 @@ def edits_file(tmp_path: Path) -> Callable[..., Path]:
     def write(**changes: Any) -> Path:
         run_entry = {"id": "a", "sheet": 1, "points": [[100, 100], [200, 100]], "height": 3.0, **changes}
         path = tmp_path / "edits.json"
-        path.write_text(json.dumps({"schema": "takeoff.edits/1", "length_unit": "m", "runs": [run_entry]}), encoding="utf-8")
+        file = {"schema": "takeoff.edits/1", "length_unit": "m", "runs": [run_entry]}
+        path.write_text(json.dumps(file), encoding="utf-8")
         return path
 
     return write
