@@ -8,7 +8,9 @@ rectangles that come free where openings are cut out; what is left to cut across
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, insort
 from collections.abc import Sequence
+from itertools import count
 
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
@@ -154,22 +156,23 @@ def _lay_out(
     What a piece leaves of its rectangle, beyond its end over the full width and beside it, stays free.
     """
     roll_width = layouts[0].roll_width
-    free: list[tuple[float, float, str, int]] = [
-        (offcut.length, offcut.width, offcut.source, -1) for layout in layouts for offcut in layout.offcuts
-    ]
-    widest = max((width for _, width, _, _ in free), default=0.0)
+    number = count()
+    # by area, and of one area in the order in which they came
+    free: list[tuple[float, int, float, float, str, int]] = sorted(
+        (o.length * o.width, next(number), o.length, o.width, o.source, -1)
+        for layout in layouts
+        for o in layout.offcuts
+    )
+    widest = max((width for _, _, _, width, _, _ in free), default=0.0)
     cuts: list[tuple[float, Drop, list[Drop]]] = []
     reused: list[Reuse] = []
     for drop in sorted(drops, key=lambda d: (-d.length, -d.width)):
-        fitting = []
+        at = None
         if drop.width <= widest + PLAY:
-            fitting = [
-                (length * width, at)
-                for at, (length, width, _, _) in enumerate(free)
-                if length + PLAY >= drop.length and width + PLAY >= drop.width
-            ]
-        if fitting:
-            length, width, source, owner = free.pop(min(fitting)[1])
+            least = bisect_left(free, ((drop.length - PLAY) * (drop.width - PLAY) - PLAY,))
+            at = next((k for k in range(least, len(free)) if _holds(free[k], drop)), None)
+        if at is not None:
+            _, _, length, width, source, owner = free.pop(at)
             if owner < 0:
                 reused.append(Reuse(drop=drop, source=source))
             else:
@@ -180,8 +183,14 @@ def _lay_out(
             cuts.append((drop.length, drop, []))
             left = ((0.0, 0.0), (drop.length, roll_width - drop.width))
         widest = max(widest, left[1][1])
-        free += [(a, b, source, owner) for a, b in left if a > PLAY and b > PLAY]
+        for a, b in left:
+            if a > PLAY and b > PLAY:
+                insort(free, (a * b, next(number), a, b, source, owner))
     return [(length, drop, tuple(beside)) for length, drop, beside in cuts], reused
+
+
+def _holds(free: tuple[float, int, float, float, str, int], drop: Drop) -> bool:
+    return free[2] + PLAY >= drop.length and free[3] + PLAY >= drop.width
 
 
 def _by_length(lengths: Sequence[float], rows: Sequence[Sequence[float]]) -> tuple[tuple[int, ...], ...]:
