@@ -13,6 +13,7 @@ from itertools import pairwise
 from takeoff.errors import EditError
 from takeoff.geometry.nearest import nearest_station, part_nearest, point_at, point_on_segment, split_bulge
 from takeoff.measure.develop import heights_at, traced_path
+from takeoff.measure.placing import shown
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Face, HeightProfile, Opening, Run
 
@@ -144,17 +145,29 @@ def split(run: Run, near_pt: Point, second: str, scale: Calibration) -> tuple[Ru
     return a, b
 
 
-def join(first: Run, second: Run, tolerance_pt: float, scale: Calibration) -> Run:
-    """Join two open runs whose ends meet within a tolerance into one, under the first one's id and details."""
+def gap_between(first: Run, second: Run, scale: Calibration) -> tuple[float, int, int]:
+    """Gap in m between the nearest ends of two open runs, and which vertex of each lies there: 0 or −1."""
+    gaps = [
+        (math.dist(scale.to_metres(first.points_pt[i]), scale.to_metres(second.points_pt[j])), i, j)
+        for i in (0, -1)
+        for j in (0, -1)
+    ]
+    return min(gaps, key=lambda found: found[0])
+
+
+def join(first: Run, second: Run, scale: Calibration) -> Run:
+    """Join two open runs into one, under the first one's id and details.
+
+    Ends meet where picks cannot tell them apart (`Calibration.join_tolerance`). The second run then begins at the
+    first one's end, and its openings stay where they are on the plan.
+    """
     if first.closed or second.closed:
         raise EditError("a closed run has no end to join", remedy="Choose two open runs.", where=f"run {first.id}")
-    ends = {
-        (i, j): math.dist(first.points_pt[i], second.points_pt[j]) for i in (0, -1) for j in (0, -1)
-    }  # which ends meet
-    (i, j), gap = min(ends.items(), key=lambda item: item[1])
-    if gap > tolerance_pt:
+    gap, i, j = gap_between(first, second, scale)
+    if gap > scale.join_tolerance + 1e-9:
         raise EditError(
-            f"the ends of {first.id} and {second.id} do not meet",
+            f"the ends of {first.id} and {second.id} do not meet: {shown(gap)} lie between them, and ends meet within "
+            f"{shown(scale.join_tolerance)} at this scale",
             remedy="Drag one onto the other first.",
             where=f"run {first.id}",
         )
@@ -165,6 +178,7 @@ def join(first: Run, second: Run, tolerance_pt: float, scale: Calibration) -> Ru
             f"{first.id} and {second.id} are coated on different sides", remedy="Flip one of them first.", where="face"
         )
     length = traced_path(a, scale).stations()[-1]
+    carried = carry_openings(b, replace(b, points_pt=(a.points_pt[-1], *b.points_pt[1:])), scale)
     bulges = (*a.segment_bulges, *b.segment_bulges)
     height = a.height
     if a.height != b.height and a.height is not None and b.height is not None:
@@ -176,7 +190,7 @@ def join(first: Run, second: Run, tolerance_pt: float, scale: Calibration) -> Ru
         bulges=bulges if any(bulges) else (),
         height=height,
         ends=(a.ends[0], b.ends[1]),
-        openings=(*a.openings, *(replace(o, at=o.at + length) for o in b.openings)),
+        openings=(*a.openings, *(replace(o, at=o.at + length) for o in carried.openings)),
     )
 
 

@@ -9,12 +9,13 @@ from takeoff.errors import EditError
 from takeoff.job.changes import Change, ChangeEntry, fitting, needed, put
 from takeoff.job.job import Job
 from takeoff.job.removals import users_of
-from takeoff.job.reshape import OTHER_HAND, free_id, join, mirrored, moved, split
+from takeoff.job.reshape import OTHER_HAND, free_id, gap_between, join, mirrored, moved, split
 from takeoff.model.plan import Point
 from takeoff.model.walls import Room, Run
+from takeoff.units import Display
 
-JOIN_PT = 4.0
-"""Sheet points within which two ends meet: some 1.4 mm of paper, a careless click (our choice)."""
+TOLD_GAP = 0.001
+"""Metres from which a gap that joining closes is told."""
 SAG_PT = 0.3
 """Sheet points by which the chords that stand for an arc may miss it."""
 
@@ -143,8 +144,13 @@ class JoinWalls:
             raise EditError(
                 f"{first.id} and {second.id} are on different sheets", remedy="Choose two walls of one.", where="runs"
             )
-        after = fitting("runs", lambda: join(first, second, JOIN_PT, job.calibration_for(first)))
-        return Change(self.label, (put(job, "run", after.id, after), ChangeEntry("run", second.id, second, None)))
+        after = fitting("runs", lambda: join(first, second, job.calibration_for(first)))
+        gap, _, _ = gap_between(first, second, job.calibration_for(first))
+        show = Display(system=job.settings.units, precision=job.settings.precision)
+        told = f", closing a gap of {show.length(gap)}" if gap >= TOLD_GAP else ""
+        return Change(
+            self.label + told, (put(job, "run", after.id, after), ChangeEntry("run", second.id, second, None))
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -124,7 +124,7 @@ def test_a_split_keeps_openings_on_their_walls_and_a_join_brings_the_run_back():
     before = chain(openings=(WINDOW, Opening(at=8.0, width=0.9, height=2.1)))
     a, b = split(before, (400.0, 100.0), "b", SCALE)
     assert [len(a.openings), len(b.openings)] == [1, 1]
-    back = join(a, b, 1.0, SCALE)
+    back = join(a, b, SCALE)
     assert total(back).net_area == pytest.approx(total(before).net_area, rel=1e-12)
     assert [o.at for o in back.openings] == pytest.approx([o.at for o in before.openings])
 
@@ -154,7 +154,24 @@ def test_runs_whose_ends_do_not_meet_are_not_joined():
     a = chain(openings=())
     b = moved(chain(id="b", openings=()), 900.0, 0.0)
     with pytest.raises(EditError, match="do not meet"):
-        join(a, b, 4.0, SCALE)
+        join(a, b, SCALE)
+
+
+@pytest.mark.parametrize("ratio", [48, 96, 384])
+def test_ends_meet_within_what_picks_can_tell_apart_and_openings_stay_where_they_are(ratio):
+    # a point of the sheet is ratio × 25.4 / 72 mm; picks are good to 0.5 of it, so two are apart from 4 × 0.5 on
+    metre = ratio * 0.0254 / 72
+    scale = Calibration(sheet=1, mx=metre, my=metre)
+    a = Run(id="a", sheet=1, points_pt=((0.0, 0.0), (300.0, 0.0)), height=HeightProfile.constant(3.0))
+    door = Opening(at=100.0 * metre, width=0.9, height=2.1)
+    for gap in (0.0, 1.9):
+        b = Run(id="b", sheet=1, points_pt=((300.0 + gap, 0.0), (900.0, 0.0)), height=a.height, openings=(door,))
+        one = join(a, b, scale)
+        assert one.points_pt == ((0.0, 0.0), (300.0, 0.0), (900.0, 0.0))
+        assert one.openings[0].at == pytest.approx((400.0 + gap) * metre)
+    far = Run(id="b", sheet=1, points_pt=((302.1, 0.0), (900.0, 0.0)), height=a.height)
+    with pytest.raises(EditError, match=f"do not meet: {2.1 * metre:.3f} m "):
+        join(a, far, scale)
 
 
 @given(st.floats(0.2, 4.0))

@@ -21,6 +21,7 @@ from takeoff.job.wall_edits import (
 )
 from takeoff.model.site import Reading
 from takeoff.model.walls import Run
+from takeoff.units import Display
 
 
 def after(job, edit):
@@ -82,6 +83,14 @@ def test_what_is_split_and_joined_again_is_as_long_as_before(job):
     assert list(whole.runs) == ["a"]
     assert whole.runs["a"].points_pt == job.runs["a"].points_pt
     assert whole.runs["a"].openings == job.runs["a"].openings
+
+
+def test_a_gap_that_joining_closes_is_told(job):
+    parted = after(job, SplitWall(run="a", at_pt=(300.0, 100.0)))
+    shifted = replace(parted.runs["run-1"], points_pt=((301.5, 100.0), *parted.runs["run-1"].points_pt[1:]))
+    change = JoinWalls(runs=("a", "run-1")).apply(replace(parted, runs={**parted.runs, "run-1": shifted}))
+    gap = Display(system=job.settings.units).length(1.5 * job.calibrations["1"].mx)
+    assert change.label == f"Join a, run-1, closing a gap of {gap}"
 
 
 def test_walls_that_do_not_meet_or_are_not_two_are_not_joined(two):
