@@ -10,6 +10,7 @@ from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job, JobSettings
 from takeoff.measure.faces import MeasuredFace, measure_faces
+from takeoff.measure.facing import WrongFace, wrong_faces
 from takeoff.measure.kept import Kept
 from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.measure.settings import MeasureSettings
@@ -157,7 +158,7 @@ def doubts_of(calibrations: Mapping[str, Calibration], measurement: Measurement)
 def overlap_doubts(
     runs: Iterable[Run], faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration], settings: JobSettings
 ) -> tuple[str, ...]:
-    """Say which walls two runs measure twice, and which runs end inside another's wall."""
+    """Say which walls are measured twice, which runs end inside another's wall, and which are coated the wrong way."""
     show = Display(system=settings.units, precision=settings.precision)
     twice = (
         f"runs {a} and {b} lie on one another for {show.length(length)}: that wall is counted twice"
@@ -169,7 +170,17 @@ def overlap_doubts(
                          if e.covered > 0.0 else "")
         for e in ends_inside(runs, calibrations)
     )  # fmt: skip
-    return (*twice, *inside)
+    return (*twice, *inside, *(facing_words(found) for found in wrong_faces(faces, calibrations)))
+
+
+def facing_words(found: WrongFace) -> str:
+    """Say that a run is coated on the side on which its room is not."""
+    if not found.others:
+        return (
+            f"run {found.run} is coated on its outside, and its room has no other wall: flip it if it encloses the room"
+        )
+    others = " and ".join(found.others)
+    return f"run {found.run} meets {others} of its room with its coated side the other way: flip it if it is one room"
 
 
 def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: float = EFFORT) -> Priced:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from takeoff.actions.editing import Pending
 from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
-from takeoff.actions.quantities import Priced
+from takeoff.actions.quantities import Priced, facing_words
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
+from takeoff.job.reshape import OTHER_HAND
 from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.facing import wrong_faces
 from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
@@ -81,6 +84,19 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
                 settle=f"End it at the face of wall {end.other}{cut if end.covered else ''}, or confirm it.",
             ),
             stake=Stake(money=0.0, area=0.0, length=end.inside),
+        )
+    for wrong in wrong_faces(faces, calibrations):
+        run = job.runs[wrong.run]
+        yield Found(
+            point=told_point(
+                "outline",
+                f"facing:{wrong.run}",
+                facing_words(wrong),
+                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+                what=f"Coated side of wall {wrong.run}",
+                settle="Flip it, or confirm that it is coated on that side.",
+            ),
+            variants=(AS_IT_IS, Variant(runs={run.id: replace(run, face=OTHER_HAND[run.face])})),
         )
 
 
