@@ -176,9 +176,7 @@ def overlap_doubts(
 def facing_words(found: WrongFace) -> str:
     """Say that a run is coated on the side on which its room is not."""
     if not found.others:
-        return (
-            f"run {found.run} is coated on its outside, and its room has no other wall: flip it if it encloses the room"
-        )
+        return f"run {found.run} is coated on its outside and alone in its room: flip it if it encloses the room"
     others = " and ".join(found.others)
     return f"run {found.run} meets {others} of its room with its coated side the other way: flip it if it is one room"
 

@@ -6,6 +6,7 @@ import random
 from dataclasses import replace
 
 from takeoff.actions.editing import measure_ready
+from takeoff.actions.open_points import open_points
 from takeoff.actions.quantities import measure, price_measured
 from takeoff.job.job import Job, JobSettings
 from takeoff.measure.kept import Kept
@@ -107,3 +108,16 @@ def test_walls_that_are_measured_twice_are_looked_for_when_measuring_or_else_whe
     assert [d for d in price_measured(job, unsearched).doubts if "counted twice" in d] == [twice]
     left = replace(measured, doubts=())
     assert not [d for d in price_measured(job, left).doubts if "counted twice" in d]
+
+
+def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets() -> None:
+    job = a_job()
+    runs = {id: run for id, run in job.runs.items() if id.startswith("r1")}
+    job = replace(job, runs=runs)
+    assert not [doubt for doubt in measure(job).doubts if "the other way" in doubt]
+    backwards = replace(runs["r1-2"], points_pt=runs["r1-2"].points_pt[::-1])
+    job = replace(job, runs={**runs, "r1-2": backwards})
+    (told,) = [doubt for doubt in measure(job).doubts if "the other way" in doubt]
+    assert told.startswith("run r1-2 meets r1-1 and r1-3 of its room")
+    (point,) = [p for p in open_points(job, has_stakes=False).open if p.key.startswith("facing:r1-2")]
+    assert point.where.run == "r1-2"
