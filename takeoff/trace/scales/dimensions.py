@@ -104,7 +104,7 @@ class _Drawn:
         self.by_angle = np.argsort(self.angle, kind="stable")
         self.angles = self.angle[self.by_angle]
         self.is_stroke = linework.stroked[linework.line_path[long_enough]]
-        self.tips = _small_fills(linework)
+        self.tips, self.bases = _small_fills(linework)
 
     def match(self, text: WrittenLength) -> DimensionString | None:
         """Find what a text spans: the nearest line that has strong marks on both sides of it, else weak ones."""
@@ -180,6 +180,7 @@ class _Drawn:
         offs = np.abs((self.segments[level].reshape(-1, 2, 2) - origin) @ normal).max(1)
         same = level[(offs < 0.3) & self.is_stroke[level]]
         ends = np.sort((self.segments[same].reshape(-1, 2, 2) - origin) @ unit, axis=1)
+        ends = np.concatenate([ends, self._heads(origin, unit, normal)])  # a line may end where its arrowhead begins
         ends = ends[np.argsort(ends[:, 0])]
         half = _gap_reach(text)
         merged: list[list[float]] = []
@@ -194,6 +195,12 @@ class _Drawn:
             if low <= at <= high:
                 return low, high
         return None
+
+    def _heads(self, origin: Floats, unit: Floats, normal: Floats) -> Floats:
+        """Return the low and high stations of the filled arrowheads that lie along a line."""
+        on = np.abs(np.stack([self.tips - origin, self.bases - origin]) @ normal).max(0) < TOUCH_PT
+        stations = np.stack([(self.tips[on] - origin) @ unit, (self.bases[on] - origin) @ unit], axis=1)
+        return np.sort(stations, axis=1)
 
     def _level_with(self, row: int) -> Ints:
         """Return the segments that run as one does, within two hundredths of a radian."""
@@ -255,9 +262,10 @@ def _letter_size(text: WrittenLength, unit: Floats) -> Floats:
     return np.where(misfit < min(0.45 * (width + height), upright + 0.1 * (width + height)), size, 0.0)
 
 
-def _small_fills(linework: Linework) -> Floats:
-    """Return the tips of filled arrowheads and the middles of filled dots."""
+def _small_fills(linework: Linework) -> tuple[Floats, Floats]:
+    """Return the tips of filled arrowheads and the middles of filled dots, and the middles of the arrowheads' bases."""
     tips: list[Floats] = []
+    bases: list[Floats] = []
     for index in range(len(linework.ring_path)):
         ring = linework.ring(index)
         span = np.ptp(ring, axis=0)
@@ -266,7 +274,10 @@ def _small_fills(linework: Linework) -> Floats:
         if len(ring) == 3:
             sides = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
             if sides.max() > 1.4 * sides.min():
-                tips.append(ring[(int(sides.argmin()) + 2) % 3])
+                short = int(sides.argmin())
+                tips.append(ring[(short + 2) % 3])
+                bases.append((ring[short] + ring[(short + 1) % 3]) / 2)
         elif span.min() > 0.8 * span.max() and span.max() < 9 and len(ring) > 4:
             tips.append(ring.mean(axis=0))
-    return np.array(tips, np.float64).reshape(-1, 2)
+            bases.append(ring.mean(axis=0))
+    return np.array(tips, np.float64).reshape(-1, 2), np.array(bases, np.float64).reshape(-1, 2)
