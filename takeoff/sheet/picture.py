@@ -27,6 +27,8 @@ ASSUMED_DPI = 200.0
 LOWEST_DPI = 50.0
 HIGHEST_DPI = 2400.0
 """A stated resolution outside these is taken for a mistake (common practice, no source)."""
+_SCREEN_DPI = (72.0, 96.0)
+"""What programs write into pictures that never were on paper (common practice, no source)."""
 
 _ORIENTATION = 0x0112
 _SUBFILE = 254
@@ -36,12 +38,16 @@ _BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, IndexError,
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PicturePage:
-    """One picture of a raster file: upright size in square dots, dots per inch, and what was doubted about it."""
+    """One picture of a raster file: upright size in square dots, dots per inch, and what was doubted about it.
+
+    ``is_size_known`` tells that the file says how large it is on paper.
+    """
 
     page: int
     width: int
     height: int
     dpi: float
+    is_size_known: bool = True
     doubts: tuple[str, ...] = ()
 
 
@@ -70,6 +76,19 @@ def read_picture_pages(data: bytes, name: str) -> list[PicturePage]:
             picture.load()
             pages.append(measured)
     return pages
+
+
+def is_size_known(data: bytes, page: int, name: str = "") -> bool:
+    """Tell whether a picture, counted from 1, says how large it is on paper, as a scanner does.
+
+    Raises
+    ------
+    SheetError
+        When the file is damaged.
+    """
+    with _opened(data, name) as picture:
+        picture.seek(page - 1)
+        return _measure(picture, page).is_size_known
 
 
 def open_picture(data: bytes, page: int, name: str = "") -> Image:
@@ -131,6 +150,7 @@ def _measure(picture: ImageFile, page: int) -> PicturePage:
     """Find the upright size and resolution of the picture that is open."""
     width, height = picture.size
     dpi_x, dpi_y, doubts = _resolution(picture)
+    is_stated = not doubts
     if picture.getexif().get(_ORIENTATION, 1) in _TURNED:
         if picture.format != "TIFF":  # a TIFF's size is given upright already
             width, height = height, width
@@ -139,7 +159,8 @@ def _measure(picture: ImageFile, page: int) -> PicturePage:
     if not math.isclose(dpi_x, dpi_y, rel_tol=0.002):
         doubts.append(f"the dots are not square ({dpi_x:g} × {dpi_y:g} dpi); they were made square")
         width, height = round(width * dpi / dpi_x), round(height * dpi / dpi_y)
-    return PicturePage(page=page, width=width, height=height, dpi=dpi, doubts=tuple(doubts))
+    is_known = is_stated and not any(math.isclose(dpi, screen, abs_tol=0.5) for screen in _SCREEN_DPI)
+    return PicturePage(page=page, width=width, height=height, dpi=dpi, is_size_known=is_known, doubts=tuple(doubts))
 
 
 def _resolution(picture: ImageFile) -> tuple[float, float, list[str]]:

@@ -21,6 +21,7 @@ _WORDS_AROUND = re.compile(
     r"^(?:±|\+/-|~)\s*|\s*(?:±|\+/-|\bTYP\b\.?|\bCLR\b\.?|\bCLEAR\b|\bO\.?C\.?|\bV\.?I\.?F\.?|\bU\.?N\.?O\.?)$", re.I
 )
 _DECIMAL = re.compile(r"\d{1,3}[.,]\d{2,3}")
+_TENTHS = re.compile(r"[1-9]\d{0,3}[.,]\d")
 _WHOLE = re.compile(r"[1-9]\d{1,4}")
 
 
@@ -52,7 +53,8 @@ class DrawnLength:
 class WrittenLength:
     """A text that is a length in metres, the last place that it shows in metres, and whether its unit is assumed.
 
-    Without a unit a whole number is taken for millimetres, and one with two or three decimals for metres.
+    Without a unit a whole number is taken for millimetres, one with two or three decimals for metres, and one with a
+    single decimal for centimetres, until the sheet tells another.
     """
 
     text: str
@@ -75,7 +77,7 @@ def written_lengths(lines: Sequence[TextLine]) -> list[WrittenLength]:
     for line in lines:
         if not any(sign.isdigit() for sign in line.text):
             continue
-        for words in _parted(line):
+        for words in parted_words(line):
             text = " ".join(word.text for word in words)
             read = _read(text)
             if read is not None:
@@ -86,7 +88,7 @@ def written_lengths(lines: Sequence[TextLine]) -> list[WrittenLength]:
     return found
 
 
-def _parted(line: TextLine) -> list[list[Word]]:
+def parted_words(line: TextLine) -> list[list[Word]]:
     """Part a line of text at gaps wider than its letters are high."""
     groups: list[list[Word]] = []
     for word in line.words:
@@ -107,6 +109,8 @@ def _read(text: str) -> tuple[float, float, bool] | None:
         plain = shorter
     if _DECIMAL.fullmatch(plain):
         return float(plain.replace(",", ".")), 10.0 ** -len(re.split("[.,]", plain)[1]), True
+    if _TENTHS.fullmatch(plain):
+        return float(plain.replace(",", ".")) / 100, 0.001, True
     if _WHOLE.fullmatch(plain):
         return int(plain) / 1000, 0.001, True
     try:

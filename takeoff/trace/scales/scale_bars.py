@@ -16,7 +16,7 @@ import numpy as np
 from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import Floats, Linework
-from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength
+from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength, parted_words
 from takeoff.units import FOOT, INCH
 
 STRAIGHT = 0.02
@@ -84,19 +84,18 @@ def find_scale_bars(linework: Linework, lines: Sequence[TextLine]) -> tuple[Scal
 
 
 def _labels(lines: Sequence[TextLine]) -> list[_Label]:
-    """Read the numbers of a sheet, a unit that follows as a word of its own with them."""
+    """Read the numbers of a sheet that stand alone, a unit that follows as a word of its own with them."""
     labels: list[_Label] = []
     for line in lines:
-        words = list(line.words)
-        for index, word in enumerate(words):
-            text, box = word.text.replace("′", "'").replace("″", '"'), word.box_pt
-            follows = words[index + 1] if index + 1 < len(words) else None
-            if follows is not None and _UNIT_WORD.fullmatch(follows.text) and text[-1:].isdigit():
-                text, box = f"{text} {follows.text}", _joined(box, follows.box_pt)
+        for words in parted_words(line):
+            text = "".join(word.text for word in words).replace("′", "'").replace("″", '"')
             found = _LABEL.fullmatch(text)
             if found:
                 number = float(found[1].replace(",", "."))
-                labels.append(_Label(text, number, (found[2] or "").lower(), box))
+                box = words[0].box_pt
+                for word in words[1:]:
+                    box = _joined(box, word.box_pt)
+                labels.append(_Label(" ".join(word.text for word in words), number, (found[2] or "").lower(), box))
     return labels
 
 

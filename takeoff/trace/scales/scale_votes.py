@@ -16,14 +16,18 @@ from takeoff.errors import CalibrationError
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.calibrate import U_EMBEDDED, U_STATED
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import render_array
 from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note
 from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.linework import Linework, empty_linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
+from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
-from takeoff.trace.scales.scale_weighing import ScaleReading, ScaleVote, is_same, weigh_votes
+from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
+from takeoff.trace.scales.scribbles import without_scribbles
+from takeoff.trace.scales.signs import read_signs
 
 U_WEAK = 0.01
 """Least uncertainty of a dimension without ticks or arrows."""
@@ -46,12 +50,13 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
     SheetError
         When the file cannot be read.
     """
+    linework = without_scribbles(linework)
     stated = [*_embedded_votes(embedded_scale(data, sheet)), *_note_votes(sheet, lines)]
     drawn = [
         *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
         *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
     ]
-    return weigh_votes([*stated, *drawn])
+    return weigh_votes([*stated, *drawn], read_signs(linework, lines, sheet, [sheet.scale_note]))
 
 
 def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi: float) -> ScaleReading:
@@ -81,13 +86,14 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
         *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
         *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
     ]
-    reading = weigh_votes([*notes, *drawn])
+    signs = replace(
+        read_signs(empty_linework(), lines, sheet),
+        is_size_assumed=sheet.kind == "image" and not is_size_known(data, sheet.page),
+    )
+    reading = weigh_votes([*notes, *drawn], signs)
     if reading.reader == "dimension" and len(reading.agreeing) == 1:
         found = f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it"
-        return replace(reading, m_per_pt=None, u=0.0, reader=None, doubts=(found,))
-    if reading.reader == "note" and not reading.agreeing:
-        found = f"nothing confirms the note “{reading.stated}” that was read on the scan"
-        return replace(reading, doubts=(*reading.doubts, found))
+        return replace(reading, m_per_pt=None, u=0.0, reader=None, doubts=(*reading.doubts[:-1], found))
     return reading
 
 

@@ -1,56 +1,29 @@
 """What several readings of a sheet's scale come to: readings are votes; votes that differ are never averaged.
 
-Votes that agree within their uncertainties make a group, and a group's scale is its weighted median. What is drawn was
-shrunk with the drawing and what is written was not, so drawn lengths that confirm each other win over a note. One
-dimension alone does not: a text can be matched to a line that is not its own. A bar confirms itself, by its labels.
+What is drawn was shrunk with the drawing and what is written was not, so drawn lengths that confirm each other more
+often than chance explains win over a note, a scale bar and a measurement in the file. A note that nothing bears out is
+hearsay: it is taken and told, unless the sheet names its own paper. A reading is **sure** where it has no doubts.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
-import numpy as np
-
-from takeoff.model.plan import KnownDimension, Point
 from takeoff.sheet.scales import ratio_text
+from takeoff.trace.scales.bare_numbers import is_plausible, settle_units
+from takeoff.trace.scales.groups import Reader, ScaleVote, VoteGroup, agrees_with, group_votes, is_near, is_same
+from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
 
-Reader = Literal["note", "dimension", "bar", "embedded"]
-
-AGREE = 0.005
-"""Scales closer than this are one whatever their uncertainties (common practice, no source)."""
-APART = 3.0
-"""Scales further apart than this many standard uncertainties disagree: three standard deviations of a normal
-distribution hold 99.7 % of it (common practice for control limits, no source)."""
 TOO_COARSE = 0.1
 """A reading less certain than this tells nothing: a wall's thickness in whole inches."""
-SURE = 0.01
-"""A reading must be this certain for others to gather round it."""
-U_LEAST = 0.0002
-"""Least uncertainty of a group: coordinates of a PDF to a hundredth of a point over a foot of paper."""
-_BARE = (("centimetres", 0.01), ("millimetres", 0.001), ("metres", 1.0), ("feet", 0.3048), ("inches", 0.0254))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScaleVote:
-    """One reading of the scale: who reads it, in metres per sheet point, from what text and where.
-
-    ``u`` is the relative standard uncertainty. ``known`` is the length that was measured on the sheet, if one was, and
-    ``step`` the last place in metres that its text shows. ``is_bare`` tells that the text has no unit. ``agrees`` tells
-    that the vote lies with the scale that was chosen.
-    """
-
-    reader: Reader
-    m_per_pt: float
-    u: float
-    text: str
-    at_pt: Point
-    known: KnownDimension | None = None
-    step: float = 0.0
-    is_bare: bool = False
-    agrees: bool = False
+DIMENSIONED = (0.00035, 1.8)
+"""Metres per sheet point that a dimension may give, 1:1 to 1:5000; beyond, a number is no dimension (our choice)."""
+WELL_KNOWN = 0.0025
+"""A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
+NO_SIGNS = Signs()
+ENOUGH_APART = 2
+"""A group needs this many times fewer lengths than another to be passed over for a stated scale that it confirms."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +32,9 @@ class ScaleReading:
 
     ``m_per_pt`` is the scale in metres per sheet point, ``None`` where nothing can be read or nothing outweighs the
     rest; ``u`` its relative standard uncertainty; ``reader`` what it is taken from, and ``stated`` the note's words
-    where that is a note. ``doubts`` are sentences about what does not agree.
+    where that is a note. ``doubts`` are sentences about what does not agree; ``others`` the scales that speak against
+    it, in metres per sheet point; ``parts`` lengths that confirm each other at another scale; ``signs`` what else the
+    sheet shows.
     """
 
     m_per_pt: float | None
@@ -68,6 +43,9 @@ class ScaleReading:
     votes: tuple[ScaleVote, ...]
     stated: str = ""
     doubts: tuple[str, ...] = ()
+    others: tuple[float, ...] = ()
+    parts: tuple[VoteGroup, ...] = ()
+    signs: Signs = NO_SIGNS
 
     @property
     def agreeing(self) -> tuple[ScaleVote, ...]:
@@ -77,198 +55,212 @@ class ScaleReading:
 
 
 @dataclass(frozen=True, slots=True)
-class _Group:
-    """Drawn lengths that agree: their scale in metres per sheet point and its relative standard uncertainty."""
+class _Case:
+    """The votes of a sheet, sorted: what is stated, and what its drawn lengths come to."""
 
-    m_per_pt: float
-    u: float
-    votes: tuple[ScaleVote, ...]
-
-    @property
-    def support(self) -> int:
-        """Number of readings that confirm each other; a bar's labels do."""
-        return sum(2 if vote.reader == "bar" else 1 for vote in self.votes)
+    embedded: tuple[ScaleVote, ...]
+    notes: tuple[ScaleVote, ...]
+    groups: tuple[VoteGroup, ...]
+    main: VoteGroup | None
+    signs: Signs
 
     @property
-    def name(self) -> str:
-        """The group in a sentence, its verb included."""
-        if len(self.votes) == 1:
-            return (
-                f"the one {'scale bar' if self.votes[0].reader == 'bar' else 'dimension'} “{self.votes[0].text}” gives"
-            )
-        return (
-            "the dimensions give" if any(vote.reader == "dimension" for vote in self.votes) else "the scale bars give"
-        )
+    def stated(self) -> tuple[ScaleVote, ...]:
+        return (*self.embedded, *self.notes)
 
 
-def weigh_votes(votes: Sequence[ScaleVote]) -> ScaleReading:
+def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> ScaleReading:
     """Weigh the votes on one sheet's scale against each other.
 
     Parameters
     ----------
     votes
         In any order. Of notes, each scale once.
+    signs
+        What else the sheet shows.
     """
-    embedded = [vote for vote in votes if vote.reader == "embedded"]
-    notes = [vote for vote in votes if vote.reader == "note"]
-    drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE]
-    drawn, doubts = _with_units(drawn, [*embedded, *notes])
-    groups = _groups(drawn)
-    main = _main_group(groups, [*embedded, *notes])
-    chosen = _chosen(main, embedded, notes)
-    if chosen is None and len(notes) > 1:
-        doubts.append(f"several scales are written on it: {', '.join(note.text for note in notes)}")
-    doubts += _told(chosen, main, groups, embedded, notes)
+    signs = signs or NO_SIGNS
+    embedded = tuple(vote for vote in votes if vote.reader == "embedded")
+    notes = tuple(vote for vote in votes if vote.reader == "note")
+    drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE and _is_dimensioned(vote)]
+    drawn, unit_doubts = settle_units(drawn, [vote.m_per_pt for vote in (*embedded, *notes)], signs)
+    groups = tuple(group_votes(drawn))
+    case = _Case(embedded, notes, groups, _main_group(groups, (*embedded, *notes)), signs)
+    chosen = _chosen(case)
+    parts = tuple(g for g in groups if g is not case.main and g.is_sure) if case.main is not None else ()
+    doubts = [*_told(case, chosen), *_part_doubts(case, parts)]
+    if chosen is case.main or embedded:
+        doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
+    against = [vote.m_per_pt for vote in case.stated] + ([case.main.m_per_pt] if case.main else [])
     return ScaleReading(
         m_per_pt=scale,
         u=chosen.u if chosen is not None else 0.0,
         reader=_reader(chosen),
         stated=chosen.text if isinstance(chosen, ScaleVote) else "",
-        votes=tuple(
-            replace(vote, agrees=scale is not None and _near(vote, scale)) for vote in (*embedded, *notes, *drawn)
-        ),
+        votes=tuple(replace(v, agrees=scale is not None and is_near(v, scale)) for v in (*embedded, *notes, *drawn)),
         doubts=tuple(doubts),
+        others=tuple(other for other in against if scale is not None and not is_same(other, scale)),
+        parts=parts,
+        signs=signs,
     )
 
 
-def _chosen(
-    main: _Group | None, embedded: Sequence[ScaleVote], notes: Sequence[ScaleVote]
-) -> ScaleVote | _Group | None:
-    """Return what the scale is taken from."""
-    if embedded:
-        return embedded[0]
-    confirmed = [note for note in notes if main is not None and _agree(note, main)]
-    if confirmed:
-        return confirmed[0]
-    if main is not None and (main.support > 1 or (not notes and not main.votes[0].is_bare)):
-        return main
-    return notes[0] if len(notes) == 1 else None
+def _is_dimensioned(vote: ScaleVote) -> bool:
+    low, high = (0.001 * DIMENSIONED[0], 1000 * DIMENSIONED[1]) if vote.is_bare else DIMENSIONED
+    return low <= vote.m_per_pt <= high
 
 
-def _reader(chosen: ScaleVote | _Group | None) -> Reader | None:
-    if isinstance(chosen, _Group):
-        return "dimension" if any(vote.reader == "dimension" for vote in chosen.votes) else "bar"
-    return chosen.reader if chosen is not None else None
-
-
-def _told(
-    chosen: ScaleVote | _Group | None,
-    main: _Group | None,
-    groups: Sequence[_Group],
-    embedded: Sequence[ScaleVote],
-    notes: Sequence[ScaleVote],
-) -> list[str]:
-    """Say what does not agree, with both figures."""
-    told: list[str] = []
-    if main is None:
-        return told
-    for vote, says in ((embedded[:1], "the embedded measurement gives"), (notes[:1], "the note says")):
-        if vote and chosen is not None and not _agree(vote[0], main):
-            told.append(f"{says} {ratio_text(vote[0].m_per_pt)}, {main.name} {ratio_text(main.m_per_pt)}")
-    for other in groups:
-        if other is not main and other.support > 1:
-            lengths = " and ".join(f"“{vote.text}”" for vote in other.votes[:2])
-            told.append(
-                f"{len(other.votes)} of {sum(len(group.votes) for group in groups)} lengths, such as {lengths}, give "
-                f"{ratio_text(other.m_per_pt)}: a part of the sheet may have a scale of its own"
-            )
-    if chosen is main and main.support == 1:
-        told.append(f"one dimension alone, “{main.votes[0].text}”, tells the scale: check it with another")
-    if chosen is main and all(vote.is_bare for vote in main.votes) and not notes:
-        unit = "metres" if "." in main.votes[0].text or "," in main.votes[0].text else "millimetres"
-        told.append(f"the dimensions are written without a unit and taken for {unit}")
-    return told
-
-
-def _main_group(groups: Sequence[_Group], stated: Sequence[ScaleVote]) -> _Group | None:
-    """Return the group with most support; one that a note confirms wins over one with less than twice its support."""
+def _main_group(groups: Sequence[VoteGroup], stated: Sequence[ScaleVote]) -> VoteGroup | None:
+    """Return the group with most support; one that is stated too wins over one with less than twice its support."""
     if not groups:
         return None
     best = max(groups, key=lambda group: (group.support, -group.u))
     for group in groups:
-        if 2 * group.support > best.support and any(_agree(vote, group) for vote in stated):
+        if ENOUGH_APART * group.support > best.support and any(agrees_with(vote, group) for vote in stated):
             return group
     return best
 
 
-def _groups(drawn: Sequence[ScaleVote]) -> list[_Group]:
-    """Part drawn lengths into groups that agree, the one with most weight first."""
-    rest = list(drawn)
-    groups: list[_Group] = []
-    while any(vote.u <= SURE for vote in rest):
-        scale = max(
-            (vote for vote in rest if vote.u <= SURE),
-            key=lambda centre: (sum(_weight(v) for v in rest if _near(v, centre.m_per_pt)), -centre.u),
-        ).m_per_pt
-        for _ in range(3):
-            members = [vote for vote in rest if _near(vote, scale)]
-            scale = _weighted_median(members) if members else scale
-        if not members:
-            break
-        groups.append(_Group(scale, _u_of(members, scale), tuple(sorted(members, key=lambda vote: vote.u))))
-        rest = [vote for vote in rest if vote not in members]
-    return groups
+def _chosen(case: _Case) -> ScaleVote | VoteGroup | None:
+    """Return what the scale is taken from."""
+    main, signs = case.main, case.signs
+    if case.embedded:
+        is_refuted = main is not None and main.is_sure and not agrees_with(case.embedded[0], main)
+        return main if is_refuted else case.embedded[0]
+    if main is not None:
+        confirmed = [note for note in case.notes if agrees_with(note, main)]
+        if confirmed:
+            return confirmed[0]
+        if main.is_claim or _has_bar(main):
+            return main
+        if _is_alone(case) and not main.votes[0].is_bare and (not case.notes or signs.is_size_assumed):
+            return main
+    if len(case.notes) != 1 or signs.is_size_assumed or signs.doors_fit(case.notes[0].m_per_pt) is False:
+        return None
+    return case.notes[0]
 
 
-def _near(vote: ScaleVote, m_per_pt: float) -> bool:
-    return abs(math.log(vote.m_per_pt / m_per_pt)) <= max(AGREE, APART * vote.u)
+def _reader(chosen: ScaleVote | VoteGroup | None) -> Reader | None:
+    if isinstance(chosen, VoteGroup):
+        return "dimension" if any(vote.reader == "dimension" for vote in chosen.votes) else "bar"
+    return chosen.reader if chosen is not None else None
 
 
-def _agree(vote: ScaleVote, group: _Group) -> bool:
-    apart = abs(math.log(vote.m_per_pt / group.m_per_pt))
-    return apart <= max(AGREE, APART * math.hypot(vote.u, group.u))
+def _has_bar(group: VoteGroup) -> bool:
+    return any(vote.reader == "bar" for vote in group.votes)
 
 
-def is_same(one: float, other: float) -> bool:
-    """Tell whether two scales in metres per sheet point are one, whatever their uncertainties."""
-    return math.isclose(one, other, rel_tol=AGREE)
+def _is_alone(case: _Case) -> bool:
+    """Tell whether a single length, or one and another that differ, is all that is drawn."""
+    return sum(len(group.votes) for group in case.groups) == 1
 
 
-def _weight(vote: ScaleVote) -> float:
-    return 1.0 / math.hypot(vote.u, AGREE)
+def _told(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
+    """Say what does not agree and what nothing bears out, with the figures."""
+    told = _disagreements(case, chosen)
+    if chosen is None:
+        return told + _nothing_found(case)
+    if isinstance(chosen, VoteGroup):
+        told += _group_doubts(chosen, is_stated=any(agrees_with(vote, chosen) for vote in case.stated))
+    elif chosen.reader == "note":
+        told += _note_doubts(case, chosen)
+    if case.signs.doors_fit(chosen.m_per_pt) is False:
+        told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the doors would be {_door(case, chosen)} wide")
+    elif isinstance(chosen, ScaleVote) and case.main is not None and agrees_with(chosen, case.main):
+        lengths = [vote.known.length for vote in case.main.votes if vote.known is not None]
+        if len(lengths) > 1 and not is_plausible(lengths, chosen.m_per_pt, case.signs):
+            told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the longest dimension is {max(lengths):,.4g} m")
+    return told
 
 
-def _weighted_median(votes: Sequence[ScaleVote]) -> float:
-    ordered = sorted(votes, key=lambda vote: vote.m_per_pt)
-    weights = np.cumsum([1.0 / max(vote.u, U_LEAST) ** 2 for vote in ordered])
-    middle = int(np.searchsorted(weights, weights[-1] / 2))
-    return ordered[middle].m_per_pt
+def _disagreements(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
+    """Say which stated scale the drawn lengths contradict, and which others are written."""
+    told: list[str] = []
+    main = case.main
+    is_one = _is_alone(case) and main is not None and not main.votes[0].is_bare
+    if main is not None and (main.is_claim or _has_bar(main) or is_one) and (chosen is not None or len(case.notes) < 2):
+        for vote, says in ((case.embedded[:1], "the embedded measurement gives"), (case.notes[:1], "the note says")):
+            if vote and not agrees_with(vote[0], main):
+                told.append(f"{says} {ratio_text(vote[0].m_per_pt)}, {main.name} {ratio_text(main.m_per_pt)}")
+    if case.embedded and case.notes and not any(is_same(case.embedded[0].m_per_pt, n.m_per_pt) for n in case.notes):
+        both = ratio_text(case.notes[0].m_per_pt), ratio_text(case.embedded[0].m_per_pt)
+        told.append(f"the note says {both[0]}, the embedded measurement gives {both[1]}")
+    if chosen is not None and len(case.notes) > 1:
+        others = [note for note in case.notes if not is_same(note.m_per_pt, chosen.m_per_pt)]
+        if others:
+            told.append(
+                f"other scales are written on it too: {', '.join(note.text for note in others)}; outline the parts "
+                "that are drawn at them"
+            )
+    return told
 
 
-def _u_of(votes: Sequence[ScaleVote], scale: float) -> float:
-    """Return the uncertainty of a group's scale: of its votes together, or what their scatter says if that is more."""
-    stated = 1.0 / math.sqrt(sum(1.0 / max(vote.u, U_LEAST) ** 2 for vote in votes))
-    weights = np.array([1.0 / max(vote.u, U_LEAST) ** 2 for vote in votes])
-    off = np.log(np.array([vote.m_per_pt for vote in votes]) / scale)
-    scatter = math.sqrt(float((weights * off**2).sum() / weights.sum()) / len(votes))
-    return max(U_LEAST, stated, scatter)
+def _nothing_found(case: _Case) -> list[str]:
+    """Say why there is no scale."""
+    told: list[str] = []
+    if len(case.notes) > 1:
+        told.append(f"several scales are written on it: {', '.join(note.text for note in case.notes)}")
+    elif case.notes and case.signs.is_size_assumed:
+        told.append(
+            f"the note says “{case.notes[0].text}”, but nobody knows how large this picture was on paper, so a note "
+            "tells nothing"
+        )
+    elif case.notes:
+        told.append(
+            f"the note says {ratio_text(case.notes[0].m_per_pt)}, but the doors would be {_door(case, case.notes[0])} "
+            "wide"
+        )
+    count = sum(len(group.votes) for group in case.groups)
+    if count > 1:
+        told.append(f"{count} lengths were found on it, and they agree no better than chance would have them")
+    elif case.main is not None and case.main.votes[0].is_bare:
+        told.append(f"one dimension alone, “{case.main.votes[0].text}”, was found, and it has no unit")
+    return told
 
 
-def _with_units(drawn: Sequence[ScaleVote], stated: Sequence[ScaleVote]) -> tuple[list[ScaleVote], list[str]]:
-    """Turn numbers without a unit into the one that the sheet's other readings bear out, if theirs is another."""
-    bare = [vote for vote in drawn if vote.is_bare]
-    others = [vote for vote in drawn if not vote.is_bare]
-    groups = _groups(bare)
-    sure = [group for group in _groups(others) if group.support > 1]
-    references = [*(vote.m_per_pt for vote in stated), *(group.m_per_pt for group in sure)]
-    if not groups or groups[0].support < 2 or any(is_same(groups[0].m_per_pt, scale) for scale in references):
-        return list(drawn), []
-    is_decimal = not groups[0].votes[0].text.isdigit()
-    assumed = 1.0 if is_decimal else 0.001
-    for name, unit in _BARE:
-        factor = unit / assumed
-        if factor != 1 and any(is_same(groups[0].m_per_pt * factor, scale) for scale in references):
-            turned = [
-                replace(
-                    vote,
-                    m_per_pt=vote.m_per_pt * factor,
-                    known=replace(vote.known, length=vote.known.length * factor) if vote.known else None,
-                    step=vote.step * factor,
-                )
-                if vote.is_bare and vote.text.isdigit() != is_decimal
-                else vote
-                for vote in drawn
-            ]
-            return turned, [f"the dimensions are written without a unit and read as {name}, as the scale bears out"]
-    return list(drawn), []
+def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
+    """Say how little a scale rests on that drawn lengths give."""
+    if group.support == 1 and not is_stated:
+        vote = group.votes[0]
+        if vote.reader == "bar":
+            return [f"a scale bar alone, “{vote.text}”, tells the scale: check it with a dimension"]
+        return [f"one dimension alone, “{vote.text}”, tells the scale: check it with another"]
+    told: list[str] = []
+    if not group.is_sure and not is_stated:
+        lengths = " and ".join(f"“{vote.text}”" for vote in group.votes[:2])
+        told.append(f"{group.support} dimensions alone, {lengths}, tell the scale: check it with another")
+    if group.u > WELL_KNOWN:
+        told.append(f"the dimensions tell the scale to ± {2 * group.u:.1%} only: check it with a longer one")
+    return told
+
+
+def _note_doubts(case: _Case, note: ScaleVote) -> list[str]:
+    """Say where a note rests on nothing but itself."""
+    main = case.main
+    if main is not None and agrees_with(note, main):
+        if main.u > WELL_KNOWN:
+            return [f"the dimensions bear the note out to ± {2 * main.u:.1%} only: check it with a longer one"]
+        return []
+    if case.signs.is_paper_named:
+        return []
+    told = f"nothing bears out the note “{note.text}”, and a print may have been reduced: check it with a dimension"
+    letters = case.signs.letters_m
+    if letters is not None and letters < SMALL_LETTERS_M:
+        told += f"; its letters are only {1000 * letters:.1f} mm high, as on a reduced print"
+    return [told]
+
+
+def _part_doubts(case: _Case, parts: Sequence[VoteGroup]) -> list[str]:
+    """Say which lengths confirm each other at another scale."""
+    count = sum(len(group.votes) for group in case.groups)
+    other = [g for g in case.groups if g in parts or (g is not case.main and g.is_claim and case.main is not None)]
+    return [
+        f"{len(group.votes)} of {count} lengths, such as {' and '.join(f'“{v.text}”' for v in group.votes[:2])}, give "
+        f"{ratio_text(group.m_per_pt)}: a part of the sheet may have a scale of its own"
+        for group in other
+    ]
+
+
+def _door(case: _Case, at: ScaleVote | VoteGroup) -> str:
+    return f"{case.signs.door(at.m_per_pt) or 0.0:.2f} m"

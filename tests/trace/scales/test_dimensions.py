@@ -204,3 +204,15 @@ def test_a_sheet_without_lines_or_without_text_has_no_dimensions() -> None:
     assert paper.found() == ()
     empty: Sequence[TextLine] = []
     assert find_dimensions(read_linework(paper.data(), paper.sheet), empty) == ()
+
+
+def test_a_dimension_line_may_end_where_its_filled_arrowheads_begin() -> None:
+    paper = Paper()
+    paper.line((107, 200), (273, 200))
+    for x, inward in ((100, 1), (280, -1)):
+        paper.line((x, 190), (x, 210))
+        paper._end("filled arrow", x, 200, inward, 0)
+    paper.write("10'-0\"", (190, 194))
+    [found] = paper.found()
+    assert found.length_pt == pytest.approx(180, abs=0.05)
+    assert found.is_strong

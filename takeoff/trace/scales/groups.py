@@ -1,0 +1,176 @@
+"""Readings of a scale as votes, and the groups of those that agree."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from takeoff.model.plan import KnownDimension, Point
+from takeoff.trace.scales.chance import agree_when_shuffled, chance_of
+
+Reader = Literal["note", "dimension", "bar", "embedded"]
+
+AGREE = 0.005
+"""Scales closer than this are one whatever their uncertainties (common practice, no source)."""
+APART = 3.0
+"""Scales further apart than this many standard uncertainties disagree: three standard deviations of a normal
+distribution hold 99.7 % of it (common practice for control limits, no source)."""
+FINE = 0.01
+"""A reading must be this certain for others to gather round it."""
+U_LEAST = 0.0002
+"""Least uncertainty of a group: coordinates of a PDF to a hundredth of a point over a foot of paper."""
+CLAIM, SURE = 0.05, 0.01
+"""Greatest probability of chance at which a group's scale is claimed, and is claimed without a word (our choice)."""
+ALIKE = 0.01
+"""Equal lengths whose drawn spans differ by less than this are one reading, not two."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScaleVote:
+    """One reading of the scale: who reads it, in metres per sheet point, from what text and where.
+
+    ``u`` is the relative standard uncertainty. ``known`` is the length that was measured on the sheet, if one was, and
+    ``step`` the last place in metres that its text shows. ``is_bare`` tells that the text has no unit. ``agrees`` tells
+    that the vote lies with the scale that was chosen.
+    """
+
+    reader: Reader
+    m_per_pt: float
+    u: float
+    text: str
+    at_pt: Point
+    known: KnownDimension | None = None
+    step: float = 0.0
+    is_bare: bool = False
+    agrees: bool = False
+
+    @property
+    def tolerance(self) -> float:
+        """How far from a scale it may lie and agree with it, relative."""
+        return max(AGREE, APART * self.u)
+
+    @property
+    def span_pt(self) -> float:
+        """Length of what was measured, in sheet points."""
+        return math.dist(self.known.start_pt, self.known.end_pt) if self.known else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class VoteGroup:
+    """Drawn lengths that agree: their scale in metres per sheet point and its relative standard uncertainty.
+
+    ``support`` counts the different lengths among them, ``chance`` is the probability that as many agree by chance.
+    """
+
+    m_per_pt: float
+    u: float
+    votes: tuple[ScaleVote, ...]
+    support: int
+    chance: float
+
+    @property
+    def is_claim(self) -> bool:
+        """True where its scale may be claimed."""
+        return self.chance <= CLAIM
+
+    @property
+    def is_sure(self) -> bool:
+        """True where it needs nothing else that bears it out."""
+        return self.chance <= SURE and self.support > 2
+
+    @property
+    def name(self) -> str:
+        """The group in a sentence, its verb included."""
+        if len(self.votes) == 1:
+            kind = "scale bar" if self.votes[0].reader == "bar" else "dimension"
+            return f"the one {kind} “{self.votes[0].text}” gives"
+        return (
+            "the dimensions give" if any(vote.reader == "dimension" for vote in self.votes) else "the scale bars give"
+        )
+
+
+def group_votes(drawn: Sequence[ScaleVote]) -> list[VoteGroup]:
+    """Part readings from drawn lengths into groups that agree, the one with most weight first."""
+    rest = list(drawn)
+    kept = _different(drawn)
+    known = [(v.known.length, v.span_pt, v.tolerance) for v in kept if v.known is not None]
+    by_chance = agree_when_shuffled(*zip(*known, strict=True)) if known else 0
+    groups: list[VoteGroup] = []
+    while any(vote.u <= FINE for vote in rest):
+        scale = max(
+            (vote for vote in rest if vote.u <= FINE),
+            key=lambda centre: (sum(_weight(v) for v in rest if is_near(v, centre.m_per_pt)), -centre.u),
+        ).m_per_pt
+        members: list[ScaleVote] = []
+        for _ in range(3):
+            members = [vote for vote in rest if is_near(vote, scale)]
+            scale = _weighted_median(members) if members else scale
+        if not members:
+            break
+        groups.append(_group(members, scale, kept, by_chance))
+        rest = [vote for vote in rest if vote not in members]
+    return groups
+
+
+def is_near(vote: ScaleVote, m_per_pt: float) -> bool:
+    """Tell whether a vote agrees with a scale."""
+    return abs(math.log(vote.m_per_pt / m_per_pt)) <= vote.tolerance
+
+
+def agrees_with(vote: ScaleVote, group: VoteGroup) -> bool:
+    """Tell whether a vote agrees with a group, within the uncertainties of both."""
+    apart = abs(math.log(vote.m_per_pt / group.m_per_pt))
+    return apart <= max(AGREE, APART * math.hypot(vote.u, group.u))
+
+
+def is_same(one: float, other: float) -> bool:
+    """Tell whether two scales in metres per sheet point are one, whatever their uncertainties."""
+    return math.isclose(one, other, rel_tol=AGREE)
+
+
+def _group(members: Sequence[ScaleVote], scale: float, kept: Sequence[ScaleVote], by_chance: int) -> VoteGroup:
+    support = len([vote for vote in kept if vote in members])
+    chance = chance_of(support, [vote.tolerance for vote in kept]) if support > by_chance else 1.0
+    return VoteGroup(scale, _u_of(members, scale), tuple(sorted(members, key=lambda vote: vote.u)), support, chance)
+
+
+def _different(drawn: Sequence[ScaleVote]) -> list[ScaleVote]:
+    """Leave out a length that is written and drawn as another one is: it tells nothing new."""
+    kept: list[ScaleVote] = []
+    for vote in sorted(drawn, key=lambda v: v.u):
+        if vote.known is None or not any(_is_alike(vote, other) for other in kept):
+            kept.append(vote)
+    return kept
+
+
+def _is_alike(one: ScaleVote, other: ScaleVote) -> bool:
+    return (
+        one.known is not None
+        and other.known is not None
+        and math.isclose(one.known.length, other.known.length, rel_tol=1e-6)
+        and math.isclose(one.span_pt, other.span_pt, rel_tol=ALIKE)
+    )
+
+
+def _weight(vote: ScaleVote) -> float:
+    return 1.0 / math.hypot(vote.u, AGREE)
+
+
+def _weighted_median(votes: Sequence[ScaleVote]) -> float:
+    ordered = sorted(votes, key=lambda vote: vote.m_per_pt)
+    weights = np.cumsum([1.0 / max(vote.u, U_LEAST) ** 2 for vote in ordered])
+    middle = int(np.searchsorted(weights, weights[-1] / 2))
+    return ordered[middle].m_per_pt
+
+
+def _u_of(votes: Sequence[ScaleVote], scale: float) -> float:
+    """Return the uncertainty of a group's scale: of its votes together, or what their scatter says if that is more."""
+    stated = 1.0 / math.sqrt(sum(1.0 / max(vote.u, U_LEAST) ** 2 for vote in votes))
+    weights = np.array([1.0 / max(vote.u, U_LEAST) ** 2 for vote in votes])
+    off = np.log(np.array([vote.m_per_pt for vote in votes]) / scale)
+    scatter = math.sqrt(float((weights * off**2).sum() / weights.sum()) / len(votes))
+    return max(U_LEAST, stated, scatter)

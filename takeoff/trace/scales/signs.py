@@ -1,0 +1,119 @@
+"""Signs that a scale is right or wrong, other than lengths: the doors, the letters and the paper.
+
+They tell a scale that is wrong by half or a third, not one that is wrong by a twentieth: they can speak against a scale
+and tell which unit a number is in, and never set a scale.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.arcs import arc_centre
+from takeoff.model.plan import Sheet
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Floats, Linework
+
+LEAF = (0.60, 1.25)
+"""Metres that the middle one of a sheet's door leaves is wide: doors of 24 to 48 in (common practice, no source)."""
+NO_LEAF = (0.48, 1.6)
+"""Metres outside which it cannot be: a fifth beyond the narrowest door and a quarter beyond the widest (our choice)."""
+SWEEP = (math.radians(60), math.radians(100))
+"""Turn of the arc of a door that stands open; without its lesser ones, curved walls and furniture are taken for it."""
+LEAF_PT = (3.0, 150.0)
+"""Points that a leaf is long on paper: 0.7 m at 1:660, and 1.1 m at 1:20."""
+LETTER = 0.6
+"""Height of a capital as a part of the height of its line: 0.7 em of 1.17 em (from memory, no source)."""
+SMALL_LETTERS_M = 0.0014
+"""Capitals lower than this on paper are those of a reduced print: 1.8 mm is the least that ISO 3098-1 has, 3/32 in is
+usual (from memory)."""
+_PAPERS_MM = {
+    "A0": (841, 1189), "A1": (594, 841), "A2": (420, 594), "A3": (297, 420), "A4": (210, 297),
+    "ARCH D": (609.6, 914.4), "ARCH C": (457.2, 609.6), "ARCH E": (914.4, 1219.2), "ARCH B": (304.8, 457.2),
+    "ANSI B": (279.4, 431.8), "ANSI C": (431.8, 558.8), "ANSI D": (558.8, 863.6), "ANSI E": (863.6, 1117.6),
+}  # fmt: skip
+"""Papers that a note may name, in millimetres: ISO 216; the others after ASME Y14.1 (from memory)."""
+_NAMED_PAPER = re.compile(r"@\s*(A[0-4])\b|\b(A[0-4])\s*[@:]|\bARCH\s+([B-E])\b|\bANSI\s+([B-E])\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signs:
+    """What a sheet shows besides lengths.
+
+    ``leaves_pt`` are the widths of door leaves in sheet points; ``letters_m`` is the height on paper of the capitals of
+    most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its paper beside its
+    scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows how large a picture
+    is on paper.
+    """
+
+    leaves_pt: tuple[float, ...] = ()
+    letters_m: float | None = None
+    is_paper_named: bool = False
+    is_size_assumed: bool = False
+
+    def door(self, m_per_pt: float) -> float | None:
+        """Return the width in metres of the middle one of the doors; ``None`` without doors."""
+        return statistics.median(self.leaves_pt) * m_per_pt if self.leaves_pt else None
+
+    def doors_fit(self, m_per_pt: float) -> bool | None:
+        """Tell whether the doors are as wide as doors are; ``None`` where they do not tell."""
+        door = self.door(m_per_pt)
+        if door is None:
+            return None
+        if LEAF[0] <= door <= LEAF[1]:
+            return True
+        return None if NO_LEAF[0] <= door <= NO_LEAF[1] else False
+
+
+def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, notes: Sequence[str] = ()) -> Signs:
+    """Read the signs of a sheet; ``notes`` are its written scales."""
+    sizes = sorted(line.size for line in lines if len(line.text) > 1)
+    return Signs(
+        leaves_pt=find_leaves(linework),
+        letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
+        is_paper_named=any(_names_its_paper(line.text, sheet) for line in lines)
+        or any(_names_its_paper(note, sheet) for note in notes),
+    )
+
+
+def find_leaves(linework: Linework) -> tuple[float, ...]:
+    """Return the widths in points of the doors that stand open: an arc with a leaf from its middle to one end."""
+    low, high = LEAF_PT
+    lines = linework.lines
+    lengths = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    fit = lines[(lengths >= 0.85 * low) & (lengths <= 1.1 * high)]
+    leaves: Floats = np.concatenate([fit, fit[:, [2, 3, 0, 1]]])
+    tree = shapely.STRtree(shapely.points(leaves[:, :2]))
+    arcs = [(*arc_centre((a, b), (c, d), bulge), (a, b), (c, d), bulge) for a, b, c, d, bulge in linework.arcs.tolist()]
+    centres = shapely.points(np.array([centre for centre, *_ in arcs]).reshape(-1, 2))
+    sweeps = np.array([4 * math.atan(abs(arc[4])) for arc in arcs])
+    radii = np.array([arc[1] for arc in arcs])
+    about = shapely.STRtree(centres)
+    widths: list[float] = []
+    for (centre, radius, start, end, _), place, sweep in zip(arcs, centres, sweeps.tolist(), strict=True):
+        if not (SWEEP[0] <= sweep <= SWEEP[1] and low <= radius <= high):
+            continue
+        others = about.query(place, predicate="dwithin", distance=0.15 * radius)
+        if sweeps[others][np.abs(radii[others] - radius) < 0.15 * radius].sum() > SWEEP[1]:
+            continue  # arcs that make a circle together are a mark of a level or a section
+        near = leaves[tree.query(shapely.Point(centre), predicate="dwithin", distance=0.12 * radius)]
+        if any((np.hypot(near[:, 2] - x, near[:, 3] - y) < 0.12 * radius).any() for x, y in (start, end)):
+            widths.append(radius)
+    return tuple(widths)
+
+
+def _names_its_paper(text: str, sheet: Sheet) -> bool:
+    """Tell whether a text names the paper beside a scale (1:50 @ A1) and the sheet is of that size."""
+    found = _NAMED_PAPER.search(text)
+    if found is None or not re.search(r"\d\s*:\s*\d|=", text):
+        return False
+    iso = found[1] or found[2]
+    name = iso.upper() if iso else f"ARCH {found[3].upper()}" if found[3] else f"ANSI {found[4].upper()}"
+    size = sorted(side * 25.4 / 72 for side in (sheet.width_pt, sheet.height_pt))
+    return all(abs(side - named) < 0.01 * named for side, named in zip(size, _PAPERS_MM[name], strict=True))
