@@ -9,11 +9,11 @@ from dataclasses import replace
 
 import shapely
 
+from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, with_reading, with_verdict
 from takeoff.errors import CalibrationError, InputError
 from takeoff.job.edits import Batch, Edit, PutRegion, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.open_points import Basis
 from takeoff.model.plan import Calibration, KnownDimension, Point, ScaleRegion, Sheet
 from takeoff.sheet.calibrate import (
     calibration_from_embedded,
@@ -22,15 +22,16 @@ from takeoff.sheet.calibrate import (
     fit_calibration,
 )
 from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
-from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note, ratio_of, ratio_text
+from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note, ratio_of
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.scales.claims import judge_scale
+from takeoff.trace.scales.groups import ScaleVote
 from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
-from takeoff.trace.scales.scale_weighing import ScaleReading, ScaleVote
+from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 
-AGREE = 0.005
-"""Embedded and written scales closer than this are one (common practice, no source)."""
+PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
@@ -87,7 +88,7 @@ def set_scale_points(
     who: str,
     at: str,
 ) -> Calibration:
-    """Set the scale from known dimensions; the sheet's own scale note is compared with them.
+    """Set the scale from known dimensions; it is weighed against the sheet's note and all that was read on it.
 
     Raises
     ------
@@ -101,15 +102,15 @@ def set_scale_points(
                 remedy="Points are 1/72 inch from the unrotated page's top left corner, y down.",
                 where=f"sheet {sheet.id}",
             )
-    note = None if region else _note_scale(sheet)
+    note = None if region else note_scale(sheet)
     fitted = fit_calibration(sheet.id, dimensions, region=region.id if region else None, note_m_per_pt=note)
-    return _set(store, fitted, region, who=who, at=at)
+    return _set_stated(store, sheet, fitted, region, who=who, at=at)
 
 
 def set_scale_ratio(
     store: JobStore, sheet: Sheet, ratio: str, *, region: ScaleRegion | None = None, who: str, at: str
 ) -> Calibration:
-    """Set the scale from a ratio as people write it, such as 1:50.
+    """Set the scale from a ratio as people write it, such as 1:50; it is weighed against all that the sheet shows.
 
     Raises
     ------
@@ -118,13 +119,13 @@ def set_scale_ratio(
     """
     value = ratio_of(parse_scale_note(ratio))
     stated = calibration_from_ratio(sheet.id, value, region=region.id if region else None)
-    return _set(store, stated, region, who=who, at=at)
+    return _set_stated(store, sheet, stated, region, who=who, at=at)
 
 
 def set_scale_note(
     store: JobStore, sheet: Sheet, note: str, *, region: ScaleRegion | None = None, who: str, at: str
 ) -> Calibration:
-    """Set the scale from a written note, such as 1/4" = 1'-0".
+    """Set the scale from a written note, such as 1/4" = 1'-0"; it is weighed against all that the sheet shows.
 
     Raises
     ------
@@ -132,12 +133,10 @@ def set_scale_note(
         When the note gives no scale.
     """
     stated = calibration_from_note(sheet.id, note, region=region.id if region else None)
-    return _set(store, stated, region, who=who, at=at)
+    return _set_stated(store, sheet, stated, region, who=who, at=at)
 
 
-def set_scale_read(
-    store: JobStore, sheet: Sheet, *, who: str, at: str
-) -> tuple[tuple[Calibration, ...], tuple[str, ...]]:
+def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
     """Set the scale from what the sheet carries: measurements embedded in the PDF, else its dimensions and its note.
 
     Where the embedded measurements differ from part to part, the largest part gives the sheet's scale and the others
@@ -147,9 +146,7 @@ def set_scale_read(
     Returns
     -------
     tuple of Calibration
-        The sheet's first.
-    tuple of str
-        What does not agree, with both figures.
+        The sheet's first; each says what does not agree (``open_words``).
 
     Raises
     ------
@@ -159,30 +156,14 @@ def set_scale_read(
     data = store.source(sheet.source)
     embedded = embedded_scale(data, sheet)
     reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
-    if not embedded:
-        calibration, doubts = _read_calibration(store.job, sheet, reading)
-        return (_set(store, _doubted(calibration, doubts), None, who=who, at=at),), doubts
-    main = max(embedded, key=lambda e: abs(shapely.Polygon(e.outline_pt).area))
-    whole = calibration_from_embedded(sheet.id, main)
-    doubts = (*_note_against(sheet, whole), *reading.doubts)
-    whole = _doubted(whole, doubts)
-    edits: list[Edit] = [SetCalibration(calibration=whole)]
-    calibrations = [whole]
-    # the first of the list wins where parts overlap; later regions win in a job, so they go in the other way round
-    for number, part in enumerate(reversed([e for e in embedded if not _same_scale(e, main)]), start=1):
-        region = ScaleRegion(id=f"{sheet.id}-{part.name or number}", sheet=sheet.id, outline_pt=tuple(part.outline_pt))
-        calibration = calibration_from_embedded(sheet.id, part, region=region.id)
-        edits.extend((PutRegion(region=region), SetCalibration(calibration=calibration)))
-        calibrations.append(calibration)
-    store.do(
-        edits[0] if len(edits) == 1 else Batch(title="Read the sheet's scales", edits=tuple(edits)), who=who, at=at
-    )
-    return tuple(calibrations), doubts
+    if reading.reader != "embedded":
+        made = [(None, _read_calibration(sheet, reading)), *_apart(store.job, sheet, reading)]
+    else:
+        made = _embedded(sheet, embedded, reading)
+    return _set_all(store, made, who=who, at=at)
 
 
-def set_scale_scanned(
-    store: JobStore, sheet: Sheet, *, who: str, at: str
-) -> tuple[tuple[Calibration, ...], tuple[str, ...]]:
+def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
     """Set the scale of a picture or a scan from the text on it, which takes a minute or more on a large sheet.
 
     Dimensions and scale bars that confirm each other are taken even where a note agrees, as a scanner stretches.
@@ -190,9 +171,7 @@ def set_scale_scanned(
     Returns
     -------
     tuple of Calibration
-        The sheet's, alone.
-    tuple of str
-        What does not agree, with both figures.
+        The sheet's, alone; it says what does not agree (``open_words``).
 
     Raises
     ------
@@ -206,33 +185,53 @@ def set_scale_scanned(
     reading = read_scanned_scale(data, sheet, read_scanned_lines(data, sheet), dpi)
     votes = reading.agreeing
     if len(votes) > 1 and reading.m_per_pt is not None:
-        calibration, doubts = _fitted(sheet, votes), reading.doubts
+        calibration = with_reading(_fitted(sheet, votes), reading, reading.doubts)
     else:
-        calibration, doubts = _read_calibration(store.job, sheet, reading)
-    return (_set(store, _doubted(calibration, doubts), None, who=who, at=at),), doubts
+        calibration = _read_calibration(sheet, reading)
+    return _set_all(store, [(None, calibration)], who=who, at=at)
 
 
-def _doubted(calibration: Calibration, doubts: Sequence[str]) -> Calibration:
-    """Keep with a calibration what did not agree when it was read."""
-    return replace(calibration, doubts=tuple(dict.fromkeys((*calibration.doubts, *doubts))))
+def _embedded(
+    sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading
+) -> list[tuple[ScaleRegion | None, Calibration]]:
+    """Make calibrations of a file's measurements: the sheet's of the largest part, regions of those that differ."""
+    main = max(embedded, key=lambda e: abs(shapely.Polygon(e.outline_pt).area))
+    made: list[tuple[ScaleRegion | None, Calibration]] = [
+        (None, with_reading(calibration_from_embedded(sheet.id, main), reading, reading.doubts))
+    ]
+    # the first of the list wins where parts overlap; later regions win in a job, so they go in the other way round
+    for number, part in enumerate(reversed([e for e in embedded if not _same_scale(e, main)]), start=1):
+        region = ScaleRegion(id=f"{sheet.id}-{part.name or number}", sheet=sheet.id, outline_pt=tuple(part.outline_pt))
+        made.append((region, calibration_from_embedded(sheet.id, part, region=region.id)))
+    return made
 
 
-def _read_calibration(job: Job, sheet: Sheet, reading: ScaleReading) -> tuple[Calibration, tuple[str, ...]]:
+def _apart(job: Job, sheet: Sheet, reading: ScaleReading) -> list[tuple[ScaleRegion | None, Calibration]]:
+    """Make a region of each part of a sheet whose dimensions confirm each other at a scale of their own."""
+    made: list[tuple[ScaleRegion | None, Calibration]] = []
+    for group in reading.parts:
+        x0, y0, x1, y1 = box_of(group).bounds
+        outline = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        taken = {region.id for region, _ in made if region is not None}
+        names = (f"{sheet.id}-{count}" for count in range(1, len(job.regions) + len(taken) + 2))
+        region = ScaleRegion(
+            id=next(name for name in names if name not in taken and name not in job.regions),
+            sheet=sheet.id,
+            outline_pt=outline,
+        )
+        fitted = replace(_fitted(sheet, group.votes), region=region.id)
+        drawn = replace(reading, others=(), votes=tuple(replace(vote, agrees=True) for vote in group.votes))
+        made.append((region, with_reading(fitted, drawn, (PART_OUTLINE,))))
+    return made
+
+
+def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
     """Make a calibration of what was read on a sheet without an embedded measurement."""
     if reading.reader == "note":
-        doubts = reading.doubts if reading.agreeing else (*reading.doubts, *_same_note_elsewhere(job, sheet, reading))
-        made = calibration_from_note(sheet.id, reading.stated)
-        basis = Basis(
-            of="mx",
-            taken=made.mx,
-            how="stated",
-            text=reading.stated,
-            sheet=sheet.id,
-            unsure="" if reading.agreeing else "no dimension and no scale bar on the sheet confirms it",
-        )
-        return replace(made, basis=(basis,)), doubts
+        note = calibration_from_note(sheet.id, reading.stated)
+        return with_reading(note, reading, _own_words(reading))
     if reading.m_per_pt is not None:
-        return _fitted(sheet, reading.agreeing), reading.doubts
+        return with_reading(_fitted(sheet, reading.agreeing), reading, reading.doubts)
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."
     where = f"sheet {sheet.id}"
     if sheet.kind == "image" and not reading.doubts:
@@ -266,46 +265,42 @@ def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:
     return [vote for vote in picked if vote.u <= 3 * picked[0].u] if len(picked) > 2 else picked
 
 
-def _same_note_elsewhere(job: Job, sheet: Sheet, reading: ScaleReading) -> tuple[str, ...]:
-    """Tell of a sheet of the same file whose dimensions contradicted the same note; nothing here confirms it."""
-    for other in job.sheets.values():
-        calibration = job.calibrations.get(str(other.id))
-        if other.source != sheet.source or other.id == sheet.id or calibration is None:
-            continue
-        measured = math.sqrt(calibration.mx * calibration.my)
-        if calibration.source != "dimensions" or _note_scale(other) != _note_scale(sheet) or reading.m_per_pt is None:
-            continue
-        if not math.isclose(measured, reading.m_per_pt, rel_tol=AGREE):
-            return (
-                f"no dimension confirms the note, which says {ratio_text(reading.m_per_pt)}; on sheet {other.id} of "
-                f"the same file the dimensions give {ratio_text(measured)} under the same note",
-            )
-    return ()
+def _own_words(reading: ScaleReading) -> tuple[str, ...]:
+    """Return the doubts of a reading; that nothing bears its note out is said as it is of a note that was typed in."""
+    return tuple(NOTHING if doubt.startswith("nothing bears out the note") else doubt for doubt in reading.doubts)
 
 
 def _same_scale(one: EmbeddedScale, other: EmbeddedScale) -> bool:
     return math.isclose(one.mx, other.mx, rel_tol=1e-6) and math.isclose(one.my, other.my, rel_tol=1e-6)
 
 
-def _note_scale(sheet: Sheet) -> float | None:
-    """Metres per point of the sheet's note; nothing where it gives no scale."""
-    try:
-        return parse_scale_note(sheet.scale_note) if sheet.scale_note else None
-    except CalibrationError:
-        return None
+def _set_stated(
+    store: JobStore, sheet: Sheet, calibration: Calibration, region: ScaleRegion | None, *, who: str, at: str
+) -> Calibration:
+    """Set a scale that a person states, with what the sheet says of it."""
+    verdict = None
+    if sheet.kind == "vector":
+        data = store.source(sheet.source)
+        reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
+        scale = math.sqrt(calibration.mx * calibration.my)
+        verdict = judge_scale(
+            reading, scale, calibration.u_scale, outline_pt=region.outline_pt if region is not None else None
+        )
+    return _set_all(store, [(region, with_verdict(calibration, verdict))], who=who, at=at)[0]
 
 
-def _note_against(sheet: Sheet, calibration: Calibration) -> tuple[str, ...]:
-    note = _note_scale(sheet)
-    scale = math.sqrt(calibration.mx * calibration.my)
-    if note is None or math.isclose(note, scale, rel_tol=AGREE):
-        return ()
-    return (f"the note says {ratio_text(note)}, the embedded measurement gives {ratio_text(scale)}",)
-
-
-def _set(store: JobStore, calibration: Calibration, region: ScaleRegion | None, *, who: str, at: str) -> Calibration:
-    edit: Edit = SetCalibration(calibration=calibration)
-    if region is not None and store.job.regions.get(region.id) != region:
-        edit = Batch(title=edit.label, edits=(PutRegion(region=region), edit))
-    store.do(edit, who=who, at=at)
-    return calibration
+def _set_all(
+    store: JobStore, made: Sequence[tuple[ScaleRegion | None, Calibration]], *, who: str, at: str
+) -> tuple[Calibration, ...]:
+    """Put calibrations into the job as one step, and what they tell of other sheets of the set with them."""
+    edits: list[Edit] = [
+        PutRegion(region=region)
+        for region, _ in made
+        if region is not None and store.job.regions.get(region.id) != region
+    ]
+    weighed = of_one_set(store.job, [calibration for _, calibration in made])
+    edits += [SetCalibration(calibration=calibration) for calibration in weighed]
+    title = edits[0].label if len(made) == 1 else "Read the sheet's scales"
+    store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)), who=who, at=at)
+    keys = [(calibration.sheet, calibration.region) for _, calibration in made]
+    return tuple(next(c for c in weighed if (c.sheet, c.region) == key) for key in keys)

@@ -192,7 +192,7 @@ def scale_json(scale: Calibration) -> dict[str, Any]:
         "source": scale.source,
         "stated": scale.stated,
         "residuals": list(scale.residuals),
-        "doubts": list(scale.doubts),
+        "doubts": list(scale.open_words),
     }
 
 

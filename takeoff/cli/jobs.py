@@ -122,8 +122,8 @@ def scale(
     with actions.open_job(job) as store:
         which = actions.find_sheet(store.job, sheet)
         part = _region(store.job, which, region, region_name)
-        made, doubts = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
-    notes(dict.fromkeys((*(d for c in made for d in c.doubts), *doubts)))
+        made = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
+    notes(words for c in made for words in c.open_words)
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
         return
@@ -142,7 +142,7 @@ def _set_scale(
     note: str,
     points: list[str],
     lengths: list[str],
-) -> tuple[tuple[Calibration, ...], tuple[str, ...]]:
+) -> tuple[Calibration, ...]:
     """Set the scale in the one way that was named."""
     from takeoff import actions
 
@@ -155,11 +155,11 @@ def _set_scale(
         with progress("Reading the scan"):
             return actions.set_scale_scanned(store, sheet, who=who, at=at)
     if ratio:
-        return (actions.set_scale_ratio(store, sheet, ratio, region=region, who=who, at=at),), ()
+        return (actions.set_scale_ratio(store, sheet, ratio, region=region, who=who, at=at),)
     if note:
-        return (actions.set_scale_note(store, sheet, note, region=region, who=who, at=at),), ()
+        return (actions.set_scale_note(store, sheet, note, region=region, who=who, at=at),)
     known = _dimensions(store.job, points, lengths)
-    return (actions.set_scale_points(store, sheet, known, region=region, who=who, at=at),), ()
+    return (actions.set_scale_points(store, sheet, known, region=region, who=who, at=at),)
 
 
 def _dimensions(job: Job, points: list[str], lengths: list[str]) -> list[KnownDimension]:

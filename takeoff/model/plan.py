@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from takeoff.errors import CalibrationError
-from takeoff.model.open_points import Basis
+from takeoff.model.open_points import Basis, basis_of
 
 Point = tuple[float, float]
 SheetKind = Literal["vector", "scan", "image"]
@@ -138,6 +138,12 @@ class Calibration:
     def ratio(self) -> float:
         """The N of 1:N, from the geometric mean of both directions."""
         return math.sqrt(self.mx * self.my) * 72.0 / 0.0254
+
+    @property
+    def open_words(self) -> tuple[str, ...]:
+        """Everything about it that nobody has confirmed, a sentence each: its doubts, and why its basis is open."""
+        basis = basis_of(self, "mx")
+        return (*self.doubts, *([basis.unsure] if basis is not None and basis.is_open and basis.unsure else []))
 
     @property
     def join_tolerance(self) -> float:

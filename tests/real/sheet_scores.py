@@ -101,9 +101,9 @@ def own_scale(store: JobStore, sheet: Sheet, signed: dict[str, str]) -> tuple[fl
     """Return the scale in metres per point that the program takes by itself, or none and why."""
     try:
         if sheet.kind == "vector":
-            found, _ = set_scale_read(store, sheet, **signed)
+            found = set_scale_read(store, sheet, **signed)
         else:
-            found, _ = set_scale_scanned(store, sheet, **signed)
+            found = set_scale_scanned(store, sheet, **signed)
     except TakeoffError as e:
         return None, str(e)
     one = found[0] if isinstance(found, tuple) else found

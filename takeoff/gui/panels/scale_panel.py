@@ -67,21 +67,23 @@ class ScalePanel(ctk.CTkScrollableFrame):
         assert session is not None
 
         def work() -> object:
-            _, notes = actions.set_scale_read(session.store, session.sheet, who=person(), at=now())
-            doubts.extend(notes)
+            made = actions.set_scale_read(session.store, session.sheet, who=person(), at=now())
+            told.extend(words for calibration in made for words in calibration.open_words)
             return None
 
-        doubts: list[str] = []
-        if session.attempt(work, "Scale read from the sheet") and doubts:
-            session.tell(". ".join(doubts), is_refusal=True)
+        told: list[str] = []
+        if session.attempt(work, "Scale read from the sheet") and told:
+            session.tell(". ".join(told), is_refusal=True)
 
     def _set_written(self, text: str) -> None:
         session = self.session
         assert session is not None
         if not text.strip():
             return
-        actions.set_scale_note(session.store, session.sheet, text, who=person(), at=now())
+        made = actions.set_scale_note(session.store, session.sheet, text, who=person(), at=now())
         session.attempt(lambda: None, f"Scale set to {text.strip()}")
+        if made.open_words:
+            session.tell(". ".join(made.open_words), is_refusal=True)
 
     def _remove(self, index: int) -> None:
         session = self.session
@@ -114,7 +116,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
             )
         else:
             self.summary.configure(text=_summary(calibration), text_color=THEME.text)
-        self.doubts.configure(text="\n".join(f"• {d}" for d in calibration.doubts) if calibration else "")
+        self.doubts.configure(text="\n".join(f"• {words}" for words in calibration.open_words) if calibration else "")
         for child in self.rows.winfo_children():
             child.destroy()
         if calibration is not None:

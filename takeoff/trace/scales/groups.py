@@ -123,8 +123,12 @@ def is_near(vote: ScaleVote, m_per_pt: float) -> bool:
 
 def agrees_with(vote: ScaleVote, group: VoteGroup) -> bool:
     """Tell whether a vote agrees with a group, within the uncertainties of both."""
-    apart = abs(math.log(vote.m_per_pt / group.m_per_pt))
-    return apart <= max(AGREE, APART * math.hypot(vote.u, group.u))
+    return is_agreed(group, vote.m_per_pt, vote.u)
+
+
+def is_agreed(group: VoteGroup, m_per_pt: float, u: float) -> bool:
+    """Tell whether a scale with a relative standard uncertainty agrees with a group."""
+    return abs(math.log(m_per_pt / group.m_per_pt)) <= max(AGREE, APART * math.hypot(u, group.u))
 
 
 def is_same(one: float, other: float) -> bool:

@@ -26,7 +26,6 @@ from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
-from takeoff.trace.scales.scribbles import without_scribbles
 from takeoff.trace.scales.signs import read_signs
 
 U_WEAK = 0.01
@@ -50,7 +49,6 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
     SheetError
         When the file cannot be read.
     """
-    linework = without_scribbles(linework)
     stated = [*_embedded_votes(embedded_scale(data, sheet)), *_note_votes(sheet, lines)]
     drawn = [
         *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),

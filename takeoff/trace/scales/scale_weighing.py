@@ -10,10 +10,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import shapely
+
 from takeoff.sheet.scales import ratio_text
 from takeoff.trace.scales.bare_numbers import is_plausible, settle_units
-from takeoff.trace.scales.groups import Reader, ScaleVote, VoteGroup, agrees_with, group_votes, is_near, is_same
+from takeoff.trace.scales.groups import (
+    Reader,
+    ScaleVote,
+    VoteGroup,
+    agrees_with,
+    group_votes,
+    is_agreed,
+    is_near,
+    is_same,
+)
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
+from takeoff.units import INCH
 
 TOO_COARSE = 0.1
 """A reading less certain than this tells nothing: a wall's thickness in whole inches."""
@@ -22,6 +34,8 @@ DIMENSIONED = (0.00035, 1.8)
 WELL_KNOWN = 0.0025
 """A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
 NO_SIGNS = Signs()
+AROUND_PT = 12.0
+"""Points round what a part's dimensions were measured at that belong to the part: a line of text and a half."""
 ENOUGH_APART = 2
 """A group needs this many times fewer lengths than another to be passed over for a stated scale that it confirms."""
 
@@ -33,8 +47,8 @@ class ScaleReading:
     ``m_per_pt`` is the scale in metres per sheet point, ``None`` where nothing can be read or nothing outweighs the
     rest; ``u`` its relative standard uncertainty; ``reader`` what it is taken from, and ``stated`` the note's words
     where that is a note. ``doubts`` are sentences about what does not agree; ``others`` the scales that speak against
-    it, in metres per sheet point; ``parts`` lengths that confirm each other at another scale; ``signs`` what else the
-    sheet shows.
+    it, in metres per sheet point; ``main`` the drawn lengths that tell most; ``parts`` lengths beside them that confirm
+    each other at another scale; ``signs`` what else the sheet shows.
     """
 
     m_per_pt: float | None
@@ -44,6 +58,7 @@ class ScaleReading:
     stated: str = ""
     doubts: tuple[str, ...] = ()
     others: tuple[float, ...] = ()
+    main: VoteGroup | None = None
     parts: tuple[VoteGroup, ...] = ()
     signs: Signs = NO_SIGNS
 
@@ -52,6 +67,11 @@ class ScaleReading:
         """The votes from drawn lengths that lie with the scale, the surest first."""
         drawn = [vote for vote in self.votes if vote.agrees and vote.known is not None]
         return tuple(sorted(drawn, key=lambda vote: vote.u))
+
+    @property
+    def is_borne_out(self) -> bool:
+        """True where drawn lengths agree with the scale."""
+        return self.m_per_pt is not None and self.main is not None and is_agreed(self.main, self.m_per_pt, self.u)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +107,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     groups = tuple(group_votes(drawn))
     case = _Case(embedded, notes, groups, _main_group(groups, (*embedded, *notes)), signs)
     chosen = _chosen(case)
-    parts = tuple(g for g in groups if g is not case.main and g.is_sure) if case.main is not None else ()
+    parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
     doubts = [*_told(case, chosen), *_part_doubts(case, parts)]
     if chosen is case.main or embedded:
         doubts = [*unit_doubts, *doubts]
@@ -101,6 +121,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
         votes=tuple(replace(v, agrees=scale is not None and is_near(v, scale)) for v in (*embedded, *notes, *drawn)),
         doubts=tuple(doubts),
         others=tuple(other for other in against if scale is not None and not is_same(other, scale)),
+        main=case.main,
         parts=parts,
         signs=signs,
     )
@@ -251,10 +272,24 @@ def _note_doubts(case: _Case, note: ScaleVote) -> list[str]:
     return [told]
 
 
+def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
+    """Tell whether lengths that confirm each other at their own scale stand in a part of the sheet of their own."""
+    if group is main or not group.is_sure:
+        return False
+    return not box_of(group).intersects(box_of(main))
+
+
+def box_of(group: VoteGroup) -> shapely.Polygon:
+    """Return the box in sheet points round everything that a group was measured at, as wide again as its texts are."""
+    ends = [end for vote in group.votes if vote.known for end in (vote.known.start_pt, vote.known.end_pt)]
+    points = shapely.MultiPoint([*ends, *(vote.at_pt for vote in group.votes)])
+    return shapely.box(*points.buffer(AROUND_PT).bounds)
+
+
 def _part_doubts(case: _Case, parts: Sequence[VoteGroup]) -> list[str]:
-    """Say which lengths confirm each other at another scale."""
+    """Say which lengths confirm each other at another scale among those of the main one."""
     count = sum(len(group.votes) for group in case.groups)
-    other = [g for g in case.groups if g in parts or (g is not case.main and g.is_claim and case.main is not None)]
+    other = [g for g in case.groups if g.is_claim and g is not case.main and g not in parts]
     return [
         f"{len(group.votes)} of {count} lengths, such as {' and '.join(f'“{v.text}”' for v in group.votes[:2])}, give "
         f"{ratio_text(group.m_per_pt)}: a part of the sheet may have a scale of its own"
@@ -263,4 +298,10 @@ def _part_doubts(case: _Case, parts: Sequence[VoteGroup]) -> list[str]:
 
 
 def _door(case: _Case, at: ScaleVote | VoteGroup) -> str:
-    return f"{case.signs.door(at.m_per_pt) or 0.0:.2f} m"
+    return door_text(case.signs, at.m_per_pt)
+
+
+def door_text(signs: Signs, m_per_pt: float) -> str:
+    """Write how wide the doors of a sheet are at a scale, in metres and inches."""
+    door = signs.door(m_per_pt) or 0.0
+    return f"{door:.2f} m ({door / INCH:.0f} in)"

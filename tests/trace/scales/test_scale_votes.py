@@ -279,13 +279,13 @@ def test_setting_the_scale_takes_dimensions_that_contradict_the_note(tmp_path: P
     paper.write('1/4" = 1\'-0"', (400, 500))
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
     with store:
-        [calibration], doubts = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        [calibration] = actions.set_scale_read(store, store.job.sheets[1], **BY)
         assert store.job.calibrations["1"] == calibration
     assert calibration.source == "dimensions"
     assert calibration.ratio == pytest.approx(96, rel=1e-3)  # 9 points to the foot
     assert len(calibration.dimensions) == 3
     assert calibration.pick == 0.5
-    assert doubts == ("the note says 1:48, the dimensions give 1:96",)
+    assert calibration.open_words == ("the note says 1:48, the dimensions give 1:96",)
 
 
 def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it(tmp_path: Path) -> None:
@@ -298,10 +298,15 @@ def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
     with store:
         actions.set_scale_read(store, store.job.sheets[1], **BY)
-        [calibration], doubts = actions.set_scale_read(store, store.job.sheets[2], **BY)
+        [calibration] = actions.set_scale_read(store, store.job.sheets[2], **BY)
     assert calibration.source == "note"
-    assert "1:48" in doubts[-1]
-    assert "on sheet 1 of the same file the dimensions give 1:96" in doubts[-1]
+    [told] = calibration.open_words
+    assert told == (
+        "no dimension on the sheet bears it out; on sheet 1, printed alike, the dimensions give 1:96 and its note says "
+        '1/4" = 1\'-0": by that this one is 1:96'
+    )
+    [basis] = calibration.basis
+    assert (basis.low, basis.high) == pytest.approx((48 * POINT, 96 * POINT), rel=1e-3)
 
 
 def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path) -> None:
