@@ -22,7 +22,7 @@ from takeoff.sheet.calibrate import (
     fit_calibration,
 )
 from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
-from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note, ratio_of
+from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale, ratio_of
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.claims import judge_scale
@@ -117,7 +117,7 @@ def set_scale_ratio(
     CalibrationError
         When the text is not a ratio that a plan can have.
     """
-    value = ratio_of(parse_scale_note(ratio))
+    value = ratio_of(parse_scale(ratio))
     stated = calibration_from_ratio(sheet.id, value, region=region.id if region else None)
     return _set_stated(store, sheet, stated, region, who=who, at=at)
 
@@ -132,6 +132,7 @@ def set_scale_note(
     CalibrationError
         When the note gives no scale.
     """
+    parse_scale(note)  # what a person types is read whole or refused
     stated = calibration_from_note(sheet.id, note, region=region.id if region else None)
     return _set_stated(store, sheet, stated, region, who=who, at=at)
 

@@ -61,8 +61,17 @@ _REAL = (
     r"(?:\d+(?:\.\d+)?\s*(?:'|ft\b\.?|feet\b|foot\b)(?:\s*-?\s*" + _FRACTION + r"\s*(?:\"|in\b\.?|inch(?:es)?\b))?"
     r"|" + _FRACTION + r"\s*(?:\"|in\b\.?|inch(?:es)?\b)|\d+(?:\.\d+)?\s*(?:mm|cm|m)\b)"
 )
-_EQUATION = re.compile(rf"(?<![\d/.])({_FRACTION}\s*{_PAPER_UNIT})\s*(?:=|equals)\s*({_REAL})", re.IGNORECASE)
-_RATIO = re.compile(r"(?<![\d:.,])(\d+(?:\.\d+)?)\s*:\s*(\d{1,3}(?:[ ,]\d{3})+|\d+(?:\.\d+)?)(?![\d:])")
+_EQUATION = re.compile(rf"(?<![\d/.-])({_FRACTION}\s*{_PAPER_UNIT})\s*(?:=|equals)\s*({_REAL})", re.IGNORECASE)
+_RATIO = re.compile(
+    r"(?<![\d:.,-])(\d+(?:\.\d+)?)\s*:\s*(\d{1,3}(?:[ ,]\d{3})+|\d+(?:\.\d{1,2}(?!\d))?)(?![\w:]|[.,]\d)"
+)
+"""Three decimals are left to a person: 1:1.000 is a thousand to some and one to others."""
+_BESIDE = re.compile(
+    r"(?:plan|drawing|drawn|sheet)?\s*(?:scale|sc|m|ma(?:ß|ss)stab|escala|[eé]chelle|scala|schaal|skala|at|is|of)*"
+    r"|@?\s*(?:A[0-4]|ARCH [A-E]|ANSI [A-E])",
+    re.IGNORECASE,
+)
+"""What may stand beside a scale that a person types."""
 _BARE = re.compile(
     rf"^\s*(?:scale\s*[:=]?\s*)?({_FRACTION}\s*(?:\"|inch(?:es)?\b|in\b\.?))\s*(?:scale)?\s*$", re.IGNORECASE
 )
@@ -131,6 +140,33 @@ def parse_scale_note(text: str) -> float:
     if not SMALLEST_RATIO <= ratio <= LARGEST_RATIO:
         raise CalibrationError(f"the note “{plain[:60]}” gives 1:{ratio:g}, which no plan has", remedy=_REMEDY)
     return ratio * METRES_PER_POINT_AT_FULL_SIZE
+
+
+def parse_scale(text: str) -> float:
+    r"""Read a scale that a person typed, in metres per sheet point: as `parse_scale_note`, but whole or not at all.
+
+    Raises
+    ------
+    CalibrationError
+        When the text gives no scale, or holds anything that is not part of one.
+
+    Examples
+    --------
+    >>> round(parse_scale("Scale 1:50 @ A1"), 8)
+    0.01763889
+    >>> parse_scale("1:10O")
+    Traceback (most recent call last):
+    takeoff.errors.CalibrationError: ...
+    """
+    scale = parse_scale_note(text)
+    plain = text.translate(_SPELLINGS).replace("''", '"').strip()
+    rest = "" if _BARE.match(plain) else _RATIO.sub("|", _EQUATION.sub("|", plain))
+    for part in rest.split("|"):
+        if not _BESIDE.fullmatch(part.strip(" \t:=,;.()[]")):
+            raise CalibrationError(
+                f"“{text.strip()[:60]}” is not a scale: “{part.strip()[:30]}” is no part of one", remedy=_REMEDY
+            )
+    return scale
 
 
 def _stated_ratios(plain: str) -> list[float]:

@@ -11,7 +11,7 @@ import pytest
 from takeoff.errors import CalibrationError
 from takeoff.sheet.calibrate import calibration_from_embedded
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.scales import USUAL_SCALES, embedded_scale, parse_scale_note, ratio_of, ratio_text
+from takeoff.sheet.scales import USUAL_SCALES, embedded_scale, parse_scale, parse_scale_note, ratio_of, ratio_text
 
 POINTS_PER_FOOT = {
     '1/16" = 1\'-0"': 4.5,
@@ -212,3 +212,34 @@ def test_viewport_without_a_usable_measurement_is_left_out(make_pdf, bad):
 def test_page_without_viewports_and_picture_carry_no_scale(make_pdf, make_picture):
     for data in (make_pdf(""), make_picture("PNG", dpi=(100, 100))):
         assert embedded_scale(data, read_sheets(data, "plan")[0][0]) == []
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "1:10O",
+        "1:4 8",
+        "1:1.000",
+        "1:1e9",
+        '-1/4" = 1\'-0"',
+        "1:50x",
+        '1/4" = 1\'-0" or so',
+        "-1:50",
+        "1:50 1:100",
+        "50",
+    ],
+)
+def test_a_scale_that_is_typed_is_read_whole_or_refused(typed: str) -> None:
+    with pytest.raises(CalibrationError):
+        parse_scale(typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "ratio"),
+    [
+        ("1:50", 50), ("Scale: 1/8\" = 1'-0\"", 96), ("1/4\" = 1'-0\" (1:48)", 48), ("M 1:20", 20), ("1:1 250", 1250),
+        ("SCALE 1:100 @ A1", 100), ("1 : 2.5", 2.5), ("SCALE: 1/8\"", 96), ("A3 1:50", 50), ("1\" = 10'", 120),
+    ],
+)  # fmt: skip
+def test_scales_as_people_type_them(typed: str, ratio: float) -> None:
+    assert parse_scale(typed) == pytest.approx(ratio * 0.0254 / 72)

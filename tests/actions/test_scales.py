@@ -1,0 +1,132 @@
+"""Setting a scale: however it is set, it is weighed against what the sheet shows, and what speaks against it stays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pymupdf
+import pytest
+
+from takeoff import actions
+from takeoff.errors import CalibrationError
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+from takeoff.model.open_points import basis_of
+from takeoff.model.plan import KnownDimension
+from tests.trace.scales.test_dimensions import Paper
+
+BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
+NOTE = '1/4" = 1\'-0"'
+EIGHTH = 9.0
+"""Points to the foot at 1/8" to the foot, which is 1:96."""
+
+
+def dimensioned(paper: Paper, point_per_foot: float) -> Paper:
+    for y, feet in ((100, 20), (150, 31), (200, 42.5)):
+        inches = "6" if feet % 1 else "0"
+        paper.dimension((100, y), (100 + feet * point_per_foot, y), f"{int(feet)}'-{inches}\"")
+    return paper
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[JobStore]:
+    """Three sheets of one file, all noted 1:48: dimensions that say 1:96, nothing else, and nothing else."""
+    document = pymupdf.open()
+    for is_dimensioned in (True, False, False):
+        paper = Paper()
+        if is_dimensioned:
+            dimensioned(paper, EIGHTH)
+        paper.line((50, 300), (600, 300))
+        paper.write(f"SCALE: {NOTE}", (700, 560))
+        document.insert_pdf(paper.document)
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
+    with store:
+        yield store
+
+
+def test_a_note_that_the_dimensions_contradict_keeps_both_numbers(store: JobStore) -> None:
+    made = actions.set_scale_note(store, store.job.sheets[1], NOTE, **BY)
+    assert made.ratio == pytest.approx(48)
+    [told] = made.open_words
+    assert told == "the dimensions give 1:96; by 1:48 the line of “42'-6\"” would be 50% as long as that"
+    basis = basis_of(made, "mx")
+    assert basis is not None
+    assert basis.is_open
+    assert (basis.low, basis.high) == (made.mx, pytest.approx(2 * made.mx, rel=1e-3))
+    assert store.job.calibrations["1"] == made
+
+
+def test_a_ratio_is_weighed_as_a_note_is(store: JobStore) -> None:
+    assert "the dimensions give 1:96" in actions.set_scale_ratio(store, store.job.sheets[1], "1:50", **BY).open_words[0]
+    borne_out = actions.set_scale_ratio(store, store.job.sheets[1], "1:96", **BY)
+    assert borne_out.open_words == ()
+    basis = basis_of(borne_out, "mx")
+    assert basis is not None
+    assert not basis.is_open
+
+
+def test_picked_ends_are_weighed_too(store: JobStore) -> None:
+    # the ends of 42'-6" picked at the free ends of its ticks: 3 points wide of the true ends, 0.8 % of every length
+    dimension = KnownDimension(start_pt=(97, 203), end_pt=(100 + 42.5 * EIGHTH, 200), length=42.5 * 0.3048)
+    made = actions.set_scale_points(store, store.job.sheets[1], [dimension], **BY)
+    assert [words for words in made.open_words if "the dimensions give 1:96" in words]
+
+
+def test_a_scale_for_a_part_of_the_sheet_is_weighed_against_what_stands_in_it(store: JobStore) -> None:
+    sheet = store.job.sheets[1]
+    beside = actions.make_region(store.job, sheet, ((50, 290), (600, 290), (600, 500), (50, 500)), "beside")
+    over = actions.make_region(store.job, sheet, ((50, 80), (600, 80), (600, 280), (50, 280)), "over")
+    assert actions.set_scale_ratio(store, sheet, "1:20", region=beside, **BY).open_words == (
+        "no dimension on the sheet bears it out",
+    )
+    assert "the dimensions give 1:96" in actions.set_scale_ratio(store, sheet, "1:20", region=over, **BY).open_words[0]
+
+
+@pytest.mark.parametrize("order", [(1, 2), (2, 1)])
+def test_sheets_printed_alike_warn_one_another_in_either_order(store: JobStore, order: tuple[int, int]) -> None:
+    for id in order:
+        if id == 1:
+            actions.set_scale_read(store, store.job.sheets[1], **BY)
+        else:
+            actions.set_scale_note(store, store.job.sheets[2], NOTE, **BY)
+    [told] = store.job.calibrations["2"].open_words
+    assert told.endswith(
+        'on sheet 1, printed alike, the dimensions give 1:96 and its note says 1/4" = 1\'-0": by that this one is 1:96'
+    )
+
+
+def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the_others(tmp_path: Path) -> None:
+    document = pymupdf.open()
+    for is_dimensioned in (True, False):
+        paper = dimensioned(Paper(), 18.0) if is_dimensioned else Paper()
+        paper.line((50, 300), (600, 300))
+        paper.write(f"SCALE: {NOTE}", (700, 560))
+        document.insert_pdf(paper.document)
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
+    with store:
+        [alone] = actions.set_scale_read(store, store.job.sheets[2], **BY)
+        assert alone.open_words == ("no dimension on the sheet bears it out",)
+        [first] = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        assert (first.ratio, first.open_words) == (pytest.approx(48), ())
+        assert store.job.calibrations["2"].open_words == ()
+
+
+def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> None:
+    paper = dimensioned(Paper((800, 900)), EIGHTH)
+    for y, feet in ((600, 3), (650, 4.5), (700, 7)):
+        inches = "6" if feet % 1 else "0"
+        paper.dimension((500, y), (500 + feet * 36, y), f"{int(feet)}'-{inches}\"")
+    paper.dimension((60, 100), (60, 100 + 24 * EIGHTH), "24'-0\"")
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
+    with store:
+        whole, part = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        assert (whole.ratio, whole.region, whole.open_words) == (pytest.approx(96, rel=1e-3), None, ())
+        assert part.ratio == pytest.approx(24, rel=1e-3)  # 36 points to the foot
+        assert part.region in store.job.regions
+        assert "check that it holds all of it" in part.open_words[0]
+
+
+def test_what_is_no_scale_is_refused(store: JobStore) -> None:
+    with pytest.raises(CalibrationError, match="is no part of one"):
+        actions.set_scale_note(store, store.job.sheets[1], "1:50 or 1:5O", **BY)
