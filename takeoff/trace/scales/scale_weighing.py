@@ -173,8 +173,8 @@ def _has_bar(group: VoteGroup) -> bool:
 
 
 def _is_alone(case: _Case) -> bool:
-    """Tell whether a single length, or one and another that differ, is all that is drawn."""
-    return sum(len(group.votes) for group in case.groups) == 1
+    """Tell whether a single length, however often, is all that is drawn."""
+    return len(case.groups) == 1 and case.groups[0].support == 1
 
 
 def _told(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
