@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from takeoff.errors import CalibrationError, EditError, InputError
+from takeoff.errors import CalibrationError, EditError, InputError, SheetError
 from takeoff.job.changes import put
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRun, RemoveRun, SetCalibration
 from takeoff.job.job import Job, calibration_key
@@ -16,9 +16,11 @@ from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.revise.governing import ScheduleChange, governed
 from takeoff.revise.issues import IssuePair, Pairs
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.same_floor import is_beyond, likeness
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.scales import parse_scale_note, ratio_text
@@ -31,6 +33,10 @@ TITLE = "Revise"
 """How the journal's line of a revision begins."""
 MARGIN = 1.0
 """Metres about the traced runs that are compared."""
+ABOUT = 0.5
+"""Metres about a run within which the new sheet must draw something to show it."""
+LEFT = ("look at it", "not on this sheet")
+"""Verdicts that only a person takes, run by run."""
 HALF = 0.5
 """Part of the old drawing that is looked for on the new sheet; with less of it the registration is doubted."""
 
@@ -41,8 +47,9 @@ class Revision:
 
     ``sheet`` is the new sheet with the id it gets, ``scales`` its calibrations and ``regions`` its scale regions,
     carried from the old sheet. ``runs`` are proposals for every run that is still on the old sheet; ``new_walls`` is
-    what is drawn like their walls and is new. ``removed`` and ``added`` are the lines, shape (n, 4) in points of the
-    new sheet, that only one issue has. Pictures give neither new walls nor lines.
+    what is drawn like their walls and is new. ``schedule_changes`` are rows of schedules on the sheet that changed.
+    ``removed`` and ``added`` are the lines, shape (n, 4) in points of the new sheet, that only one revision has.
+    Pictures give neither new walls nor lines.
     """
 
     old: Sheet
@@ -58,13 +65,17 @@ class Revision:
     runs: tuple[CarriedRun, ...]
     new_walls: tuple[NewWall, ...]
     doubts: tuple[str, ...]
+    schedule_changes: tuple[ScheduleChange, ...] = ()
 
     def chosen(self, accept: Accept | Sequence[str]) -> tuple[CarriedRun, ...]:
-        """Proposals that "sure", "all", "none" or a list of run ids stands for."""
+        """Proposals that "sure", "all", "none" or a list of run ids stands for.
+
+        "all" leaves those of which something is to be looked at, and those that the new sheet does not show.
+        """
         if accept == "none":
             return ()
         if isinstance(accept, str):
-            return tuple(r for r in self.runs if accept == "all" or r.sure)
+            return tuple(r for r in self.runs if r.sure or (accept == "all" and r.verdict not in LEFT))
         known = {r.before.id: r for r in self.runs}
         missing = [id for id in accept if id not in known]
         if missing:
@@ -141,50 +152,29 @@ def compare_revision(
     data, _ = plan_contents(data, name)
     source = source_of(data, name)
     if source.sha256 == sheet.source:
-        raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new issue.")
+        raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
     new = _numbered(job, _page_of(data, name, sheet, page))
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
     limit = 2.0 * scale.pick * math.sqrt(scale.mx * scale.my)
     tell(0.05)
-    sides = IssuePair(
+    pair = IssuePair(
         old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,
         focus=_focus(sheet, runs, scale), points=points, limit=limit, smallest=smallest, hint=_hint(new, scale),
     )  # fmt: skip
-    registration = sides.register()
+    registration = pair.register()
     tell(0.5)
-    doubts = _doubts(job, sheet, new, registration, scale)
+    doubts = list(_doubts(job, sheet, new, registration, scale))
+    is_certain = _is_same_floor(job, pair, runs, registration, doubts)
     scales, regions = _carried_scales(job, sheet, new, registration)
-    differences = sides.differences(registration)
+    differences = pair.differences(registration)
     tell(0.7)
-    known = [o for run in job.runs.values() for o in run.openings]
+    carried = _carried(job, pair, runs, registration, scales, is_certain, lambda part: tell(0.7 + 0.25 * part))
     show = Display(system=job.settings.units, precision=job.settings.precision)
-    carried = []
-    scenes: dict[str, Scene] = {}
-    by_key = {calibration_key(c.sheet, c.region): c for c in scales}
-    for i, run in enumerate(runs):
-        region = job.region_for(run)
-        key = calibration_key(new.id, None if region is None else _region_id(region, new))
-        own = by_key[key]
-        if key not in scenes:
-            scenes[key] = make_scene(
-                *sides.lines(registration),
-                own,
-                sides.tolerance_pt(registration),
-                reach_pt=sides.reach_pt(registration),
-                is_directed=not sides.is_vector,
-            )
-        one = carry_run(
-            run,
-            registration,
-            scenes[key],
-            scale=own,
-            sheet=new.id,
-            known=[*run.openings, *known],
-            length=show.length,
-        )
-        # points picked by hand may be the wrong ones, and then all walls seem to have moved alike
-        carried.append(replace(one, sure=one.sure and (registration.method != "points" or registration.share >= HALF)))
-        tell(0.7 + 0.3 * (i + 1) / len(runs))
+    openings, finishes = pair.schedules(show.length)
+    changed = governed(
+        carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0]
+    )
+    tell(1.0)
     return Revision(
         old=sheet,
         sheet=new,
@@ -196,10 +186,98 @@ def compare_revision(
         changes=differences.changes,
         removed=differences.removed,
         added=differences.added,
-        runs=tuple(carried),
-        new_walls=sides.new_walls(registration, carried, scales[0]),
-        doubts=doubts,
+        runs=tuple(_with_notes(one, changed.get(one.before.id, ())) for one in carried),
+        new_walls=pair.new_walls(registration, carried, scales[0]),
+        doubts=tuple(doubts),
+        schedule_changes=(*openings, *finishes),
     )
+
+
+def _is_same_floor(
+    job: Job, pair: IssuePair, runs: Sequence[Run], registration: Registration, doubts: list[str]
+) -> bool:
+    """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
+
+    Raises
+    ------
+    SheetError
+        When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
+    """
+    found = likeness(runs, job.rooms, registration, *pair.texts())
+    kept, of = found.numbers if found.numbers[1] else found.names
+    said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
+    by_hand = registration.method == "points"
+    if found.is_other_floor and not by_hand:
+        raise SheetError(
+            f"the new sheet seems to show another floor: only {said}, and {found.lines:.0%} of its lines agree",
+            remedy="Choose the sheet of the same floor. If it is, pick two points that both sheets show.",
+        )
+    if found.is_uncertain:
+        doubts.append(
+            f"it is not certain that the new sheet shows the same floor: {said}; "
+            f"{found.lines:.0%} of the lines agree, so nothing is taken for sure"
+        )
+    # points picked by hand may be the wrong ones, and then all walls seem to have moved alike
+    return not found.is_uncertain and not (by_hand and registration.share < HALF)
+
+
+def _carried(
+    job: Job,
+    pair: IssuePair,
+    runs: Sequence[Run],
+    registration: Registration,
+    scales: Sequence[Calibration],
+    is_certain: bool,
+    tell: Progress,
+) -> list[CarriedRun]:
+    """A proposal for each run that is on the old sheet."""
+    known = [o for run in job.runs.values() for o in run.openings]
+    show = Display(system=job.settings.units, precision=job.settings.precision)
+    old_lines, new_lines = pair.lines(registration)
+    scenes: dict[str, Scene] = {}
+    by_key = {calibration_key(c.sheet, c.region): c for c in scales}
+    carried = []
+    for i, run in enumerate(runs):
+        region = job.region_for(run)
+        key = calibration_key(pair.new.id, None if region is None else _region_id(region, pair.new))
+        own = by_key[key]
+        if key not in scenes:
+            scenes[key] = make_scene(
+                old_lines,
+                new_lines,
+                own,
+                pair.tolerance_pt(registration),
+                reach_pt=pair.reach_pt(registration),
+                is_directed=not pair.is_vector,
+            )
+        points = [registration.carry(p) for p in run.path_pt.flattened(1.0)]
+        margin = ABOUT / math.sqrt(own.mx * own.my)
+        if pair.is_vector and is_beyond(points, pair.new, old_lines, new_lines, margin):
+            carried.append(_not_shown(run))
+        else:
+            one = carry_run(
+                run, registration, scenes[key], scale=own, sheet=pair.new.id,
+                known=[*run.openings, *known], length=show.length,
+            )  # fmt: skip
+            carried.append(replace(one, sure=one.sure and is_certain))
+        tell((i + 1) / len(runs))
+    return carried
+
+
+def _not_shown(run: Run) -> CarriedRun:
+    """The proposal for a run beyond the part of the building that the new sheet shows: it stays where it is."""
+    return CarriedRun(
+        before=run, after=run, verdict="not on this sheet", sure=False, lengths=(0.0, 0.0), moved=0.0,
+        notes=("the new sheet does not show this part; it stays on the old sheet",),
+    )  # fmt: skip
+
+
+def _with_notes(one: CarriedRun, notes: Sequence[str]) -> CarriedRun:
+    """Have a person look at a run whose room, marks or schedule rows say something new."""
+    if not notes:
+        return one
+    verdict = "look at it" if one.verdict == "unchanged" else one.verdict
+    return replace(one, sure=False, verdict=verdict, notes=(*one.notes, *notes))
 
 
 def accept_revision(
@@ -217,8 +295,8 @@ def accept_revision(
     revision
         What `compare_revision` found in it.
     accept
-        "sure": proposals of which every part was found. "all": every one, with runs whose wall is gone removed. "none".
-        Or the ids of runs.
+        "sure": proposals of which every part was found. "all": those that changed too, with runs whose wall is gone
+        removed; what is to be looked at stays on the old sheet. "none". Or the ids of runs.
 
     Raises
     ------
@@ -242,9 +320,7 @@ def accept_revision(
         edits.append(AddSheets(sources=sources, sheets=(new,)))
         edits.extend(PutRegion(region=region) for region in revision.regions)
         edits.extend(SetCalibration(calibration=scale) for scale in revision.scales)
-        if revision.old.number and revision.old.number == new.number:
-            issue = revision.old.revision or revision.old.date or "old"
-            edits.append(_Rename(sheet=revision.old.id, number=f"{revision.old.number} ({issue})"))
+    edits.extend(_numbers_moved(job, revision.old, new))
     for carried in chosen:
         after = carried.after
         edits.append(RemoveRun(id=carried.before.id) if after is None else PutRun(run=after))
@@ -252,6 +328,23 @@ def accept_revision(
     return store.do(
         Batch(title=title, edits=tuple(edits)), who=who, at=at, sources={revision.source.sha256: revision.data}
     )
+
+
+def _numbers_moved(job: Job, old: Sheet, new: Sheet) -> list[Edit]:
+    """Give the plain sheet number to the sheet that is taken in, and the old one its revision behind the number."""
+    plain = old.number.removesuffix(f" ({_mark(old)})")
+    if not plain or plain != new.number.removesuffix(f" ({_mark(new)})"):
+        return []
+    edits: list[Edit] = []
+    if old.number == plain:
+        edits.append(_Rename(sheet=old.id, number=f"{plain} ({_mark(old)})"))
+    if new.id in job.sheets and new.number != plain:
+        edits.append(_Rename(sheet=new.id, number=plain))
+    return edits
+
+
+def _mark(sheet: Sheet) -> str:
+    return sheet.revision or sheet.date or "old"
 
 
 def _page_of(data: bytes, name: str, old: Sheet, page: int | None) -> Sheet:

@@ -23,7 +23,7 @@ def revise(
     sheet: Annotated[
         str, typer.Option("--sheet", metavar="SHEET", help="The sheet as it is in the job: position or number.")
     ],
-    plan: Annotated[Path, typer.Option("--plan", metavar="FILE", help="The plan file of the new issue.")],
+    plan: Annotated[Path, typer.Option("--plan", metavar="FILE", help="The plan file of the new revision.")],
     page: Annotated[
         int | None,
         typer.Option(metavar="N", help="Its page; without it the one with the same number.", show_default=False),
@@ -52,7 +52,7 @@ def revise(
         typer.Option("--out", metavar="PDF", help="Write what is taken in as a change order.", show_default=False),
     ] = None,
 ) -> None:
-    """Compare a new issue of a sheet with the old one, and carry the runs across as far as they are accepted."""
+    """Compare a new revision of a sheet with the old one, and carry the walls across as far as they are accepted."""
     from takeoff.actions import find_sheet, open_job, read_file
     from takeoff.actions.deltas import revision_delta, write_change_order
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
@@ -122,6 +122,8 @@ def show_revision(found: Revision, show: Display, chosen: list[str]) -> None:
         [(c.words(show.length), f"{c.box_pt[0]:.0f},{c.box_pt[1]:.0f}", show.length(c.size)) for c in on_plan],
         text_columns=2,
     )
+    for row in found.schedule_changes:
+        say(row.words)
     for wall in found.new_walls:
         say(f"{wall.words(show.length)} (at {wall.box_pt[0]:.0f},{wall.box_pt[1]:.0f})")
     table(
@@ -252,6 +254,9 @@ def revision_json(found: Revision, chosen: list[str]) -> dict[str, Any]:
             for c in found.runs
         ],
         "new_walls": [{"box_pt": list(w.box_pt), "length": w.length, "runs": list(w.runs)} for w in found.new_walls],
+        "schedule_changes": [
+            {"schedule": s.schedule, "key": s.key, "before": s.before, "after": s.after} for s in found.schedule_changes
+        ],
         "doubts": list(found.doubts),
     }
 

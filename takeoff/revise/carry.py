@@ -12,9 +12,10 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings
+from takeoff.revise.fittings import changed_kind, fitting_between
 from takeoff.revise.registration import Registration
 from takeoff.revise.rigid import rigid_move
-from takeoff.revise.sides import SEARCH, Scene, Side, look
+from takeoff.revise.sides import SEARCH, Scene, Side, look, wall_depth
 from takeoff.revise.wallfeel import (
     Length,
     Stretch,
@@ -30,7 +31,9 @@ from takeoff.revise.wallfeel import (
 
 QUIET = 0.3
 """Metres about an opening within which nothing may have changed, where its jambs do not tell."""
-Verdict = Literal["unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it"]
+Verdict = Literal[
+    "unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it", "not on this sheet"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,57 +190,11 @@ def _settled(
     """Put openings on the moved line, and say how sure all of it is."""
     tolerance = scene.tolerance
     doubts = [f"side {i + 1}: {s.doubt}" for i, s in enumerate(sides) if s.doubt]
-    moved_path = Path(tuple(after), path.bulges, path.is_closed)
-    stations, new_stations = path.stations(), moved_path.stations()
-    length, new_length = stations[-1], new_stations[-1]
-    openings: list[CarriedOpening] = []
+    length, new_length = path.stations()[-1], Path(tuple(after), path.bulges, path.is_closed).stations()[-1]
     used: dict[int, list[tuple[float, float]]] = {}
     events = _events(sides, scene)
-    for opening in run.openings:
-        i = _segment_of(stations, opening.at)
-        side = sides[i]
-        start = _start_moved(path, after, i)
-        if side.stretch is None:
-            at = opening.at - stations[i] - start + new_stations[i]
-            is_still = side.state == "arc" and not side.doubt
-            found = CarriedOpening(
-                before=opening, after=replace(opening, at=max(at, 0.0)),
-                verdict="unchanged" if is_still else "look at it",
-                note="" if is_still else "it could not be checked",
-            )  # fmt: skip
-        else:
-            local = opening.at - stations[i]
-            old_jambs, new_jambs = events[i]
-            solid = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, tolerance)
-            found = carry_opening(
-                opening, local, old_jambs, new_jambs, solid, used.setdefault(i, []), tolerance,
-                is_quiet=_is_quiet(side, local, opening.width, scene),
-            )  # fmt: skip
-            if found.after is not None:
-                at = found.after.at - start + new_stations[i]
-                found = replace(found, after=replace(found.after, at=max(at, 0.0)))
-        openings.append(found)
-    added: list[CarriedOpening] = []
-    for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone":
-            continue
-        old_jambs, new_jambs = events[i]
-        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, tolerance)
-        start = _start_moved(path, after, i)
-        end = math.dist(after[i], after[(i + 1) % len(after)]) + start
-        for new in new_openings(
-            old_jambs,
-            new_jambs,
-            side.before,
-            now,
-            used.setdefault(i, []),
-            known,
-            tolerance,
-            limits=(start, end),
-            length=say,
-        ):
-            assert new.after is not None
-            added.append(replace(new, after=replace(new.after, at=new.after.at - start + new_stations[i])))
+    openings = _known_openings(run, path, after, sides, scene, events, used)
+    added = _added_openings(path, after, sides, scene, events, used, known, say)
     doubts.extend(_missing(sides, path, after, scene, used, say=say))
     openings.extend(added)
     moves = [math.dist(p, q) for p, q in zip(path.points, after, strict=True)]
@@ -274,6 +231,90 @@ def _settled(
     )
 
 
+Jambs = Mapping[int, tuple[list[float], list[float]]]
+Used = dict[int, list[tuple[float, float]]]
+
+
+def _known_openings(
+    run: Run, path: Path, after: Sequence[Point], sides: Sequence[Side], scene: Scene, events: Jambs, used: Used
+) -> list[CarriedOpening]:
+    """Every opening of the run, looked for on its side of the new revision."""
+    stations, new_stations = path.stations(), Path(tuple(after), path.bulges, path.is_closed).stations()
+    out = []
+    for opening in run.openings:
+        i = _segment_of(stations, opening.at)
+        side = sides[i]
+        start = _start_moved(path, after, i)
+        if side.stretch is None:
+            at = opening.at - stations[i] - start + new_stations[i]
+            is_still = side.state == "arc" and not side.doubt
+            out.append(
+                CarriedOpening(
+                    before=opening, after=replace(opening, at=max(at, 0.0)),
+                    verdict="unchanged" if is_still else "look at it",
+                    note="" if is_still else "it could not be checked",
+                )
+            )  # fmt: skip
+            continue
+        local = opening.at - stations[i]
+        is_quiet = _is_quiet(side, local, opening.width, scene)
+        solid = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
+        found = carry_opening(
+            opening, local, *events[i], solid, used.setdefault(i, []), scene.tolerance, is_quiet=is_quiet
+        )
+        depth = wall_depth(side, scene)
+        if not _is_quiet(side, local, opening.width, scene, depth + QUIET):
+            found = _same_kind(found, side, scene, depth)
+        if found.after is not None:
+            at = found.after.at - start + new_stations[i]
+            found = replace(found, after=replace(found.after, at=max(at, 0.0)))
+        out.append(found)
+    return out
+
+
+def _same_kind(found: CarriedOpening, side: Side, scene: Scene, depth: float) -> CarriedOpening:
+    """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
+    if found.jambs is None or found.after is None or side.stretch is None or scene.old.is_directed:
+        return found
+    e0, e1, n0, n1 = found.jambs
+    before = fitting_between(scene.old, side.stretch, e0, e1, depth)
+    now = fitting_between(scene.new, side.placed, n0, n1, depth)
+    change = changed_kind(before, now)
+    if not change:
+        return found
+    if now.is_wall:
+        return replace(found, after=None, verdict="gone", note=change)
+    return replace(found, verdict="look at it", note=change)
+
+
+def _added_openings(
+    path: Path,
+    after: Sequence[Point],
+    sides: Sequence[Side],
+    scene: Scene,
+    events: Jambs,
+    used: Used,
+    known: Sequence[Opening],
+    say: Length,
+) -> list[CarriedOpening]:
+    """Openings that only the new revision has."""
+    new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
+    added: list[CarriedOpening] = []
+    for i, side in enumerate(sides):
+        if side.stretch is None or side.before is None or side.state == "gone":
+            continue
+        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
+        start = _start_moved(path, after, i)
+        end = math.dist(after[i], after[(i + 1) % len(after)]) + start
+        for new in new_openings(
+            *events[i], side.before, now, used.setdefault(i, []), known, scene.tolerance,
+            limits=(start, end), length=say,
+        ):  # fmt: skip
+            assert new.after is not None
+            added.append(replace(new, after=replace(new.after, at=new.after.at - start + new_stations[i])))
+    return added
+
+
 def _events(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[list[float], list[float]]]:
     """Jambs of each straight side on both issues, as stations from where the side began on the old one."""
     out = {}
@@ -288,13 +329,13 @@ def _events(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[list[floa
     return out
 
 
-def _is_quiet(side: Side, at: float, width: float, scene: Scene) -> bool:
-    """Tell whether nothing was drawn or wiped out about an opening."""
+def _is_quiet(side: Side, at: float, width: float, scene: Scene, reach: float = QUIET) -> bool:
+    """Tell whether nothing was drawn or wiped out about an opening, ``reach`` metres off its face."""
     assert side.stretch is not None
     t, a = side.stretch.along, side.stretch.a
     low, high = at - width / 2.0 - QUIET, at + width / 2.0 + QUIET
     ends = ((a[0] + low * t[0], a[1] + low * t[1]), (a[0] + high * t[0], a[1] + high * t[1]))
-    return not len(scene.gone.near(*ends, QUIET)) and not len(scene.came.near(*ends, QUIET))
+    return not len(scene.gone.near(*ends, reach)) and not len(scene.came.near(*ends, reach))
 
 
 def _longer(stretch: Stretch, by: float) -> Stretch:

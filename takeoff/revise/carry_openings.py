@@ -25,7 +25,8 @@ DOOR, WINDOW = (2.1, 0.0), (1.2, 0.9)
 class CarriedOpening:
     """An opening on the new issue: as it was, as it is proposed (``None``: gone), and what was found.
 
-    ``by`` is its move along the wall in metres, positive from the run's start to its end.
+    ``by`` is its move along the wall in metres, positive from the run's start to its end. ``jambs`` are the stations of
+    its jambs on its side as the old and as the new revision draw them, m.
     """
 
     before: Opening | None
@@ -33,6 +34,7 @@ class CarriedOpening:
     verdict: OpeningVerdict
     by: float = 0.0
     note: str = ""
+    jambs: tuple[float, float, float, float] | None = None
 
     def words(self, length: Length = in_metres) -> str:
         """Say what was found in a few words; ``length`` writes a length in metres."""
@@ -97,7 +99,7 @@ def carry_opening(
     n0, n1 = _nearest(new_jambs, e0, near), _nearest(new_jambs, e1, near)
     if n0 is not None and n1 is not None:
         used.append((n0, n1))
-        return CarriedOpening(before=opening, after=here, verdict="unchanged")
+        return CarriedOpening(before=opening, after=here, verdict="unchanged", jambs=(e0, e1, n0, n1))
     fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
     pairs = [
         (a, b)
@@ -112,7 +114,8 @@ def carry_opening(
         a, b = min(pairs, key=lambda pair: abs(pair[0] - e0))
         used.append((a, b))
         by = ((a - e0) + (b - e1)) / 2.0
-        return CarriedOpening(before=opening, after=replace(here, at=max(local + by, 0.0)), verdict="moved", by=by)
+        after = replace(here, at=max(local + by, 0.0))
+        return CarriedOpening(before=opening, after=after, verdict="moved", by=by, jambs=(e0, e1, a, b))
     width = e1 - e0
     wider: list[tuple[float, float]] = []
     if n0 is not None:
@@ -132,7 +135,7 @@ def carry_opening(
         if opening.outline is not None:
             after = replace(after, outline=None)
         by = (a + b - e0 - e1) / 2.0
-        return CarriedOpening(before=opening, after=after, verdict="width changed", by=by)
+        return CarriedOpening(before=opening, after=after, verdict="width changed", by=by, jambs=(e0, e1, a, b))
     if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * width:
         return CarriedOpening(before=opening, after=None, verdict="gone")
     used.append((e0, e1))

@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from takeoff.errors import SheetError
+from takeoff.errors import InputError, SheetError
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
+from takeoff.revise.governing import ScheduleChange, finish_rows, opening_rows, schedule_changes
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.new_walls import NewWall, find_new_walls
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
@@ -20,9 +21,12 @@ from takeoff.revise.pictures import picture_changes
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, register_points
+from takeoff.revise.wallfeel import Length
 from takeoff.sheet.render import render_array
-from takeoff.sheet.text import read_lines
+from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
+from takeoff.trace.schedules.door_schedule import read_door_table
+from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
 
 Pairs = Sequence[tuple[Point, Point]]
 
@@ -51,6 +55,7 @@ class IssuePair:
     hint: float | None = None
     _lines: tuple[Linework, Linework] | None = None
     _pictures: tuple[Picture, Picture, float, float] | None = None
+    _texts: tuple[list[TextLine], list[TextLine]] | None = None
 
     @property
     def is_vector(self) -> bool:
@@ -139,7 +144,7 @@ class IssuePair:
             old, new = self.linework()
             return find_changes(
                 old, new, registration, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
-                old_text=read_lines(self.old_data, self.old), new_text=read_lines(self.new_data, self.new),
+                old_text=self.texts()[0], new_text=self.texts()[1],
             )  # fmt: skip
         a, b, dpi_a, dpi_b = self.pictures()
         found = picture_changes(
@@ -147,6 +152,27 @@ class IssuePair:
         )  # fmt: skip
         none = np.zeros((0, 4))
         return Differences(removed=none, added=none, changes=found, tolerance_pt=self.tolerance_pt(registration))
+
+    def texts(self) -> tuple[list[TextLine], list[TextLine]]:
+        """Lines of text of both; a picture has none."""
+        if self._texts is None:
+            self._texts = (read_lines(self.old_data, self.old), read_lines(self.new_data, self.new))
+        return self._texts
+
+    def schedules(self, length: Length) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...]]:
+        """Changed rows of the opening schedule and of the finish schedule that stand on the sheet itself."""
+        if not self.is_vector:
+            return (), ()
+        read = [
+            (lines, text, sheet)
+            for lines, text, sheet in zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
+        ]
+        openings = [opening_rows(read_door_table(*one), length) for one in read]
+        finishes = [finish_rows(_finishes(*one)) for one in read]
+        return (
+            schedule_changes("opening schedule", *openings),
+            schedule_changes("finish schedule", *finishes),
+        )
 
     def lines(self, registration: Registration) -> tuple[Floats, Floats]:
         """Segments of both in points of the new sheet."""
@@ -187,6 +213,13 @@ class IssuePair:
         """Size of the coarser picture's pixel in points of the new sheet."""
         _, _, old_dpi, new_dpi = self.pictures()
         return 72.0 / min(old_dpi / registration.scale, new_dpi)
+
+
+def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule | None:
+    try:
+        return read_finish_table(linework, lines, sheet)
+    except InputError:
+        return None
 
 
 def _grey(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> Picture:

@@ -20,6 +20,8 @@ SEARCH = 1.0
 """Metres within which a moved wall is looked for (judgement, no source)."""
 THINNEST, THICKEST = 0.04, 0.75
 """Metres that a wall is thick (judgement, no source)."""
+USUAL = 0.2
+"""Metres that a wall is thick where only one face is drawn (judgement, no source)."""
 KEPT = 0.9
 """Part of a face that must be drawn again for it to be unchanged."""
 
@@ -181,6 +183,12 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
         side.doubt = f"only {kept:.0%} of its face is drawn any more"
     else:
         side.state, side.doubt = "gone", "its face is not drawn any more"
+
+
+def wall_depth(side: Side, scene: Scene) -> float:
+    """Depth of the wall behind a face on the old revision, m; `USUAL` where no other face is drawn."""
+    found = _thicknesses(side, scene, total(side.before or [])) if side.before else []
+    return min(found, default=USUAL)
 
 
 def _thicknesses(side: Side, scene: Scene, base: float) -> list[float]:

@@ -1,0 +1,146 @@
+"""What is drawn between the jambs of an opening: leaves, glass, a wall; compared between two revisions."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from takeoff.revise.wallfeel import PARALLEL, Drawn, Stretch, clipped, face_spans, total
+
+HINGE = 0.12
+"""Metres from a jamb within which a leaf begins: a frame and a drawn hinge (judgement, no source)."""
+LEAF = (0.35, 1.15)
+"""Length of a leaf as a part of the opening's width: a leaf of an uneven pair to one that overlaps its frame
+(judgement, no source)."""
+SLACK_IN_BAND = 0.03
+"""Metres by which what lies in the wall's band may stand out of it: a drawn frame (judgement, no source)."""
+SPANNED = 0.7
+"""Part of the width that lines across an opening cover at least, together, to be glass, a sill or a face."""
+PIECES = 0.02
+"""Metres within which lines across an opening lie at one depth."""
+OUT = 0.3
+"""Part of the opening's width by which a leaf stands out of the wall at least, drawn open 20° or more."""
+LEANING = math.sin(math.radians(10.0))
+"""A leaf stands out of the wall by more than this part of its length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """Leaves that begin at the jambs (at the first, at the second), and how many lines run across the opening.
+
+    ``in_face`` tells whether the face of the wall itself is drawn across.
+    """
+
+    leaves: tuple[bool, bool]
+    across: int
+    in_face: bool
+
+    @property
+    def is_wall(self) -> bool:
+        """True where the wall goes on across it: both faces are drawn through, and no leaf stands in it."""
+        return self.in_face and self.across == 2 and not any(self.leaves)
+
+    @property
+    def words(self) -> str:
+        """What it is, for people."""
+        if any(self.leaves):
+            return "a pair of leaves" if all(self.leaves) else "one leaf"
+        if self.across >= 3:
+            return "lines across it, as for a window"
+        return "the wall, drawn through" if self.is_wall else "nothing" if not self.across else "a line across it"
+
+
+def fitting_between(drawn: Drawn, side: Stretch, low: float, high: float, thickness: float) -> Fitting:
+    """Read what is drawn between two jambs.
+
+    Parameters
+    ----------
+    drawn
+        Linework of one revision.
+    side
+        The face on which the opening lies.
+    low, high
+        Stations of the jambs, m.
+    thickness
+        How deep the wall is, m.
+    """
+    width = high - low
+    t = side.along
+    ends = [(side.a[0] + s * t[0], side.a[1] + s * t[1]) for s in (low, high)]
+    local = side.local(drawn.near(ends[0], ends[1], thickness + 1.2 * width))
+    span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
+    return Fitting(
+        leaves=(
+            _has_leaf(local, span, low, width, side.hand, thickness),
+            _has_leaf(local, span, high, width, side.hand, thickness),
+        ),
+        across=len(_depths(local, span, low, high, side.hand, thickness)),
+        in_face=_covers(drawn, side, low, high),
+    )
+
+
+def _has_leaf(local: np.ndarray, span: np.ndarray, jamb: float, width: float, hand: int, thickness: float) -> bool:
+    """Tell whether a line of a leaf's length begins at a jamb and stands out of the wall."""
+    long = (span >= LEAF[0] * width) & (span <= LEAF[1] * width)
+    leaning = np.abs(local[:, 3] - local[:, 1]) >= LEANING * span
+    for near, far in ((0, 2), (2, 0)):
+        at_jamb = np.abs(local[:, near] - jamb) <= HINGE
+        depth = hand * local[:, far + 1]
+        out = (depth <= -OUT * width) | (depth >= thickness + OUT * width)  # jambs end within the wall
+        if bool((long & leaning & at_jamb & out).any()):
+            return True
+    return False
+
+
+def _depths(local: np.ndarray, span: np.ndarray, low: float, high: float, hand: int, thickness: float) -> list[float]:
+    """Depths in the wall at which lines run across the opening."""
+    level = np.abs(local[:, 3] - local[:, 1]) <= PARALLEL * np.maximum(span, 1e-9)
+    depth = hand * (local[:, 1] + local[:, 3]) / 2.0
+    inside = level & (depth >= -SLACK_IN_BAND) & (depth <= thickness + SLACK_IN_BAND)
+    found: list[tuple[float, float, float]] = [
+        (float(d), float(min(p, q)), float(max(p, q)))
+        for d, p, q in zip(depth[inside], local[inside, 0], local[inside, 2], strict=True)
+    ]
+    out: list[float] = []
+    for depth_here in sorted({round(d, 3) for d, _, _ in found}):
+        if out and depth_here - out[-1] <= PIECES:
+            continue
+        if total(clipped(face_spans(found, depth_here, PIECES), low, high)) >= SPANNED * (high - low):
+            out.append(depth_here)
+    return out
+
+
+def _covers(drawn: Drawn, side: Stretch, low: float, high: float) -> bool:
+    t = side.along
+    ends = [(side.a[0] + s * t[0], side.a[1] + s * t[1]) for s in (low, high)]
+    local = side.local(drawn.near(ends[0], ends[1], PIECES))
+    span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
+    level = np.abs(local[:, 3] - local[:, 1]) <= PARALLEL * np.maximum(span, 1e-9)
+    found = [(0.0, float(min(p, q)), float(max(p, q))) for p, q in local[level][:, [0, 2]]]
+    return total(clipped(face_spans(found, 0.0, PIECES), low, high)) >= SPANNED * (high - low)
+
+
+def changed_kind(before: Fitting, after: Fitting) -> str:
+    """Say how what stands in an opening changed kind; empty where it did not.
+
+    A leaf that is hung at the other jamb or opens the other way is the same door.
+
+    Examples
+    --------
+    >>> changed_kind(Fitting((True, False), 0, False), Fitting((False, True), 0, False))
+    ''
+    >>> changed_kind(Fitting((True, False), 0, False), Fitting((False, False), 3, True))
+    'one leaf before, lines across it, as for a window now'
+    """
+    leaves = sum(before.leaves), sum(after.leaves)
+    is_same = leaves[0] == leaves[1] and _across(before) == _across(after)
+    return "" if is_same else f"{before.words} before, {after.words} now"
+
+
+def _across(fitting: Fitting) -> str:
+    """Whether lines across an opening are none or a threshold, a wall's faces, or a window's."""
+    if fitting.across >= 3:
+        return "window"
+    return "wall" if fitting.is_wall else "open"

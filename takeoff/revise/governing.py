@@ -1,0 +1,213 @@
+"""Texts and rows of schedules that say what a wall is like: which walls a change of them may change."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from takeoff.errors import LengthError
+from takeoff.model.plan import Calibration, Point
+from takeoff.model.walls import Room, Run
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.changes import SheetChange
+from takeoff.revise.wallfeel import Length
+from takeoff.trace.schedules.door_schedule import DoorSchedule
+from takeoff.trace.schedules.finish_schedule import FinishSchedule
+from takeoff.units import parse_length
+
+MARK_REACH = 2.5
+"""Metres from a wall within which the mark of its opening stands: beside a wide door's leaf (judgement, no source)."""
+SAME_LENGTH = 0.006
+"""Metres by which a length may differ in another unit: half of 1/2 in (rounding)."""
+_LENGTH = re.compile(
+    r"[0-9]+'(?:[ -]*[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"?)?|[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"|[0-9]{3,5}|[0-9]+\.[0-9]+ ?m\b"
+)
+ABOUT = 0.3
+"""Metres beyond its walls to which a room's own texts may reach."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScheduleChange:
+    """A row of a schedule that two revisions give differently: its key, and what it says before and after."""
+
+    schedule: str
+    key: str
+    before: str
+    after: str
+
+    @property
+    def words(self) -> str:
+        """What changed, in a few words."""
+        if not self.before:
+            return f"{self.schedule}: {self.key} is new: {self.after}"
+        if not self.after:
+            return f"{self.schedule}: {self.key} is gone (was {self.before})"
+        return f"{self.schedule}: {self.key} is now {self.after}, was {self.before}"
+
+
+def schedule_changes(schedule: str, before: Mapping[str, str], after: Mapping[str, str]) -> tuple[ScheduleChange, ...]:
+    """Compare the rows of a schedule by their keys.
+
+    Examples
+    --------
+    >>> [c.words for c in schedule_changes("doors", {"A": "0.9 m"}, {"A": "1 m", "B": "0.9 m"})]
+    ['doors: A is now 1 m, was 0.9 m', 'doors: B is new: 0.9 m']
+    """
+    keys = dict.fromkeys((*before, *after))
+    return tuple(
+        ScheduleChange(schedule=schedule, key=k, before=before.get(k, ""), after=after.get(k, ""))
+        for k in keys
+        if before.get(k, "") != after.get(k, "")
+    )
+
+
+def opening_rows(schedule: DoorSchedule | None, length: Length) -> dict[str, str]:
+    """Rows of an opening schedule as text by mark."""
+    rows = schedule.rows if schedule is not None else ()
+    return {
+        row.mark: " × ".join("?" if size is None else length(size) for size in (row.width, row.height)) for row in rows
+    }
+
+
+def finish_rows(schedule: FinishSchedule | None) -> dict[str, str]:
+    """Rows of a finish schedule as text by room number."""
+    rows = schedule.rows if schedule is not None else ()
+    return {
+        row.number: ", ".join(t for t in (row.name, *row.walls, row.base, row.height_text, row.remarks) if t)
+        for row in rows
+    }
+
+
+def governed(
+    carried: Sequence[CarriedRun],
+    rooms: Mapping[str, Room],
+    *,
+    changes: Sequence[SheetChange],
+    openings: Sequence[ScheduleChange],
+    finishes: Sequence[ScheduleChange],
+    scale: Calibration,
+) -> dict[str, tuple[str, ...]]:
+    """Find what was changed in texts and schedules that may change a carried run, by the run's id.
+
+    Parameters
+    ----------
+    carried
+        Proposals, whose runs tell rooms and openings.
+    rooms
+        The job's rooms by id.
+    changes
+        Changes on the new sheet, of which texts on the plan count.
+    openings, finishes
+        Changed rows of the opening schedule, by mark, and of the finish schedule, by room number.
+    scale
+        The new sheet's calibration.
+    """
+    size = math.sqrt(scale.mx * scale.my)
+    numbers = {room.number.casefold() for room in rooms.values() if room.number}
+    texts = [c for c in changes if _governs(c) or (_is_text(c) and c.before.casefold() in numbers)]
+    areas = _areas(carried, ABOUT / size)
+    out: dict[str, tuple[str, ...]] = {}
+    for one in carried:
+        run = one.before
+        room = rooms.get(run.room or "")
+        marks = {o.mark.casefold() for o in run.openings if o.mark}
+        notes = [
+            f"{c.words()} in this room"
+            for c in texts
+            if _holds(areas.get(_key(run)), c) and ((c.before and c.after) or run.id == _nearest(c, carried, _key(run)))
+        ]
+        notes.extend(_near_openings(one, texts, MARK_REACH / size))
+        notes.extend(c.words for c in openings if c.key.casefold() in marks)
+        if room is not None and room.number:
+            notes.extend(c.words for c in finishes if c.key.casefold() == room.number.casefold())
+        if notes:
+            out[run.id] = tuple(dict.fromkeys(notes))
+    return out
+
+
+def _key(run: Run) -> str:
+    return run.room or f"run {run.id}"
+
+
+def _areas(carried: Iterable[CarriedRun], by_pt: float) -> dict[str, shapely.Geometry]:
+    """Area of each room on the new sheet: within its closed runs, else about all of its open ones."""
+    lines: dict[str, list[shapely.Geometry]] = {}
+    for one in carried:
+        run = one.after or one.before
+        points = run.path_pt.flattened(1.0)
+        shape = shapely.Polygon(points) if run.closed and len(points) > 2 else shapely.LineString(points)
+        lines.setdefault(_key(one.before), []).append(shape)
+    out = {}
+    for key, shapes in lines.items():
+        closed = [s for s in shapes if s.geom_type == "Polygon"]
+        whole = shapely.union_all(closed) if closed else shapely.convex_hull(shapely.union_all(shapes))
+        out[key] = whole.buffer(by_pt)
+    return out
+
+
+def _middle(change: SheetChange) -> Point:
+    left, top, right, bottom = change.box_pt
+    return ((left + right) / 2.0, (top + bottom) / 2.0)
+
+
+def _holds(area: shapely.Geometry | None, change: SheetChange) -> bool:
+    return area is not None and bool(area.contains(shapely.Point(_middle(change))))
+
+
+def _nearest(change: SheetChange, carried: Iterable[CarriedRun], key: str) -> str:
+    """The run of a room that a text stands nearest to: what is only added or taken away speaks of that one."""
+    at = shapely.Point(_middle(change))
+    own = [one.after or one.before for one in carried if _key(one.before) == key]
+    gone = [one.before for one in carried if _key(one.before) == key and one.verdict == "wall gone"]
+    if gone and not change.after:
+        own = gone  # its label went with it
+    return min(own, key=lambda run: shapely.LineString(run.path_pt.flattened(1.0)).distance(at)).id
+
+
+def _near_openings(one: CarriedRun, texts: Sequence[SheetChange], reach_pt: float) -> list[str]:
+    """Changed texts that were the mark of an opening near by."""
+    run = one.after or one.before
+    marks = {o.mark.casefold(): o for o in run.openings if o.mark}
+    line = shapely.LineString(run.path_pt.flattened(1.0))
+    return [
+        f"{c.words()}: look at the opening that it marks"
+        for c in texts
+        if c.before.casefold() in marks and line.distance(shapely.Point(_middle(c))) <= reach_pt
+    ]
+
+
+def _is_text(change: SheetChange) -> bool:
+    return change.kind == "text" and change.on_plan and change.by is None
+
+
+def _governs(change: SheetChange) -> bool:
+    """Tell whether a changed text may say what walls are like: not a bare length, nor the same in another unit."""
+    if not _is_text(change):
+        return False
+    if not (change.before and change.after):
+        # what only comes or goes without a word is a mark of a section or of an opening
+        return re.search(r"[^\W\d]{3,}", change.before + change.after) is not None
+    (words, lengths), (other_words, other_lengths) = _parted(change.before), _parted(change.after)
+    if words != other_words or len(lengths) != len(other_lengths):
+        return True
+    is_bare = not re.search(r"[^\W\d]{2,}", words)
+    return not is_bare and any(abs(a - b) > SAME_LENGTH for a, b in zip(lengths, other_lengths, strict=True))
+
+
+def _parted(text: str) -> tuple[str, list[float]]:
+    """The words of a text, and the lengths in it in metres; a bare number of three digits or more is millimetres."""
+    lengths = []
+
+    def taken(found: re.Match[str]) -> str:
+        try:
+            lengths.append(parse_length(found[0], system="metric" if found[0].isdigit() else None))
+        except LengthError:
+            return found[0]
+        return " "
+
+    words = _LENGTH.sub(taken, text)
+    return " ".join(words.casefold().split()), lengths

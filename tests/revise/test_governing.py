@@ -1,0 +1,60 @@
+"""Texts and schedule rows that say what a wall is like are told; lengths that follow the lines are not."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import Opening, Room, Run
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.changes import SheetChange
+from takeoff.revise.governing import ScheduleChange, governed, schedule_changes
+
+SCALE = Calibration(sheet=2, mx=0.01, my=0.01)
+DOOR = Opening(at=2.0, width=0.9, height=2.1, mark="104A")
+RUN = Run(
+    id="a", sheet=1, room="R", points_pt=((0, 0), (600, 0), (600, 400), (0, 400)), closed=True, face="right",
+    openings=(DOOR,),
+)  # fmt: skip
+CARRIED = CarriedRun(before=RUN, after=RUN, verdict="unchanged", sure=True, lengths=(20.0, 20.0), moved=0.0)
+ROOMS = {"R": Room(id="R", number="104", name="Process")}
+
+
+def text(before: str, after: str, at: tuple[float, float] = (300, 200)) -> SheetChange:
+    x, y = at
+    return SheetChange(kind="text", box_pt=(x - 10, y - 4, x + 10, y + 4), size=0.2, before=before, after=after)
+
+
+def notes(*changes: SheetChange, openings: tuple[ScheduleChange, ...] = ()) -> tuple[str, ...]:
+    found = governed([CARRIED], ROOMS, changes=changes, openings=openings, finishes=(), scale=SCALE)
+    return found.get("a", ())
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("CLG 12'-0\"", "CLG 11'-0\""), ("CH 2700", "CH 2400"), ("WP-1", "WP-2"), ("PROCESS", "PACKING"),
+        ("104", "114"), ("SPLASH WALL", ""), ("", "TILE TO 6'-0\" HIGH"),
+    ],
+)  # fmt: skip
+def test_texts_that_say_what_walls_are_like(before: str, after: str) -> None:
+    assert len(notes(text(before, after))) == 1
+    assert notes(text(before, after, at=(900, 200))) == ()
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [("12'-6\"", "13'-0\""), ("3810", "3962"), ("CLG 12'-0\"", "CLG 3658"), ("", "A-201"), ("2", ""), ("6'-0\"", "")],
+)
+def test_lengths_marks_of_sections_and_the_same_in_another_unit_are_no_news(before: str, after: str) -> None:
+    assert notes(text(before, after)) == ()
+
+
+def test_the_mark_of_an_opening_near_by_tells_its_wall() -> None:
+    assert "look at the opening that it marks" in notes(text("104A", "104C", at=(200, -150)))[0]
+    assert notes(text("105A", "105C", at=(200, -150))) == ()
+
+
+def test_a_changed_row_of_the_opening_schedule_tells_the_walls_with_that_mark() -> None:
+    rows = schedule_changes("opening schedule", {"104A": "3' × 7'"}, {"104A": "3' × 8'"})
+    assert notes(openings=rows) == ("opening schedule: 104A is now 3' × 8', was 3' × 7'",)
