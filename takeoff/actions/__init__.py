@@ -19,7 +19,18 @@ from takeoff.actions.handover import (
     import_annotated_pdf,
     import_dxf,
 )
-from takeoff.actions.jobs import apply_edits, history, new_job, open_job, redo, systems_left, undo, use_catalogue
+from takeoff.actions.jobs import (
+    apply_edits,
+    copy_job,
+    history,
+    new_job,
+    open_job,
+    redo,
+    rescue_job,
+    systems_left,
+    undo,
+    use_catalogue,
+)
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
@@ -112,6 +123,7 @@ __all__ = [
     "compare_alternates",
     "compare_revision",
     "confirm_points",
+    "copy_job",
     "cut_plans",
     "default_catalogue_text",
     "do_edit",
@@ -160,6 +172,7 @@ __all__ = [
     "record_use",
     "redo",
     "remove_from_job",
+    "rescue_job",
     "revision_delta",
     "room_named",
     "rule_named",

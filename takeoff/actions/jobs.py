@@ -11,6 +11,7 @@ from takeoff.errors import EditError, InputError
 from takeoff.exchange.edits_file import read_edits
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutProduct, PutSystem, SetSettings, apply_change
 from takeoff.job.job import Job, JobSettings
+from takeoff.job.rescue import rescue
 from takeoff.job.store import JobStore, JournalLine
 from takeoff.model.plan import Sheet, Source
 from takeoff.model.systems import Catalogue
@@ -82,6 +83,46 @@ def open_job(path: Path) -> JobStore:
         When there is none, it is no job file, or a newer version of the program wrote it.
     """
     return JobStore.open(path)
+
+
+def copy_job(path: Path, copy: Path) -> None:
+    """Copy a job file with every edit that is done, also while it is open elsewhere.
+
+    Raises
+    ------
+    StoreError
+        When it cannot be opened, or the copy exists already or cannot be written.
+    """
+    with open_job(path) as store:
+        store.copy_to(copy)
+
+
+def rescue_job(path: Path, new: Path, *, who: str, at: str) -> tuple[str, ...]:
+    """Save what can be trusted of a damaged job file into a new one; the damaged one is left as it is.
+
+    Returns
+    -------
+    tuple of str
+        What was lost or repaired, a sentence each.
+
+    Raises
+    ------
+    StoreError
+        When nothing of it can be read, or the new file exists already or cannot be written.
+    """
+    found = rescue(path)
+    lost = found.job.sources.keys() - found.sources.keys()
+    JobStore.create(
+        new,
+        found.job,
+        {sha: data for sha, data in found.sources.items() if sha in found.job.sources},
+        who=who,
+        at=at,
+        history=found.history,
+        label=f"Rescue of {path.name}",
+        lost=lost,
+    ).close()
+    return found.faults
 
 
 def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:

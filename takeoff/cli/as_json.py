@@ -6,6 +6,8 @@ import json
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from takeoff.cli.plain import UNSEEN
+
 if TYPE_CHECKING:
     from takeoff.actions import Measured, Priced
     from takeoff.job.store import JournalLine
@@ -19,8 +21,8 @@ DERIVED = ("opening_edge_length", "corner_length", "termination_length", "coated
 
 
 def dump(value: object) -> str:
-    """Write a value as JSON text, indented."""
-    return json.dumps(value, indent=1, ensure_ascii=False)
+    """Write a value as JSON text, indented; what would steer a terminal stands there by its number."""
+    return UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", json.dumps(value, indent=1, ensure_ascii=False))
 
 
 def measured_json(measured: Measured, *, explain: bool = False) -> dict[str, Any]:

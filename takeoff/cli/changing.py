@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import RULE_NAMES, JobPath
 from takeoff.cli.rim import told
 from takeoff.errors import InputError
@@ -34,7 +35,7 @@ def settings(
 
     wanted = {"name": name, "units": units, "precision": precision, "currency": currency, "rule": rule}
     named = {key: value for key, value in wanted.items() if value is not None}
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         if named:
             actions.change_settings(store, who=person(), at=now(), **named)
         s = store.job.settings
@@ -55,7 +56,7 @@ def remove(
 
     if not run and not room:
         raise InputError("nothing to remove was named", remedy="Give --run ID or --room ROOM.")
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         change = actions.remove_from_job(store, runs=run, rooms=room, who=person(), at=now())
     gone = [entry for entry in change.entries if entry.after is None]
     walls, rooms = (sum(entry.kind == kind for entry in gone) for kind in ("run", "room"))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
@@ -53,7 +54,7 @@ def check(
     ] = None,
 ) -> int:
     """Check stated areas against what was measured; exit code 1 where something is wrong in the table."""
-    from takeoff.actions import find_sheet, open_job, read_file
+    from takeoff.actions import find_sheet, read_file
     from takeoff.actions.checking import check_areas, read_sheet_areas, read_stated_areas, write_check_report
     from takeoff.cli.as_json import dump
     from takeoff.cli.show import display_of
@@ -61,7 +62,7 @@ def check(
     if (stated is None) == (not table):
         fault = "no stated areas were named" if stated is None else "stated areas were named twice"
         raise InputError(fault, remedy="Give a file (CSV, XLSX, XLS, ODS, PDF), or --table SHEET, one of them.")
-    with open_job(job) as store:
+    with opened(job) as store:
         value = store.job
         if stated is None:
             sheet = find_sheet(value, table)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import JobPath, read_point
 from takeoff.cli.rim import notes, told
 from takeoff.errors import InputError
@@ -32,7 +33,7 @@ def export_job(
     """Write the job in a form that other programs read."""
     from takeoff import actions
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         data = actions.export_file(store, out.name, who=person(), at=now(), flattened=flat)
     actions.write_file(out, data, "export")
     told(f"Wrote {out}")
@@ -72,7 +73,7 @@ def import_job(
         told(f"Made {job}")
         return
     data = actions.read_file(source, "PDF" if ending == ".pdf" else "drawing")
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         system = store.job.settings.units
         top = parse_length(height, system=system) if height else None
         if ending == ".pdf":

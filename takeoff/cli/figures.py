@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
@@ -30,7 +31,7 @@ def measure(
     from takeoff.cli.as_json import dump, measured_json
     from takeoff.cli.show import display_of, nothing_yet, show_measured, show_measured_arithmetic
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         value = store.job
     if not as_json and nothing_yet(value, job, "to measure", to_price=False):
         return
@@ -74,7 +75,7 @@ def estimate(
         given = "--draws" if draws is not None else "--seed"
         raise InputError(f"{given} is of the range of the price", remedy="Add --range, or leave it out.")
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen)
     if not as_json and nothing_yet(value, job, "to price"):
@@ -136,7 +137,7 @@ def catalogue(
             "one of JOB and --set FILE.toml is missing", remedy="Give both, or neither to print the shipped catalogue."
         )
     chosen = actions.read_catalogue(use)
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         change = actions.use_catalogue(store, chosen, who=person(), at=now())
         left = actions.systems_left(store.job, chosen)
     if left:

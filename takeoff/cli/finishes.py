@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, SheetText
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
@@ -37,7 +38,7 @@ def finishes(
     from takeoff.cli.show import display_of
 
     named = dict(_named(text) for text in code)
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         match = read_finish_schedule(store, which, named=named)
         done = apply_finish_schedule(store, match, who=person(), at=now()) if apply else None

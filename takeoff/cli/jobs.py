@@ -1,4 +1,4 @@
-"""Commands that make, change and show a job: new, sheets, scale, apply, undo, redo, history."""
+"""Commands that make, change and show a job: new, sheets, scale, apply, undo, redo, history, copy, rescue."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, SheetText, read_point, read_points
-from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -54,11 +55,10 @@ def new(
 
 def sheets(job: JobPath, as_json: AsJson = False) -> None:
     """List the sheet register with the scale of each sheet."""
-    from takeoff import actions
     from takeoff.cli.as_json import dump, sheets_json
     from takeoff.cli.show import show_sheets
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         value = store.job
     listed = [(s, value.sources[s.source].name, value.calibrations.get(str(s.id))) for s in value.sheets.values()]
     if as_json:
@@ -119,7 +119,7 @@ def scale(
         raise InputError("--length without --points", remedy="Give both ends of the dimension: --points X1,Y1 X2,Y2.")
     if (read or scanned) and region:
         raise InputError(f"--{'read' if read else 'scanned'} finds its regions itself", remedy="Leave out --region.")
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         part = _region(store.job, which, region, region_name)
         made = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
@@ -202,7 +202,7 @@ def apply(
     from takeoff import actions
 
     data = actions.read_file(edits, "edits file")
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         change = actions.apply_edits(store, data, who=person(), at=now())
         notes(actions.edit_doubts(store.job, change))
     told(f"Done: {change.label}")
@@ -212,7 +212,7 @@ def undo(job: JobPath) -> None:
     """Take the last edit back."""
     from takeoff import actions
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         told(f"Undone: {actions.undo(store, who=person(), at=now()).label}")
 
 
@@ -220,7 +220,7 @@ def redo(job: JobPath) -> None:
     """Do again what was last taken back."""
     from takeoff import actions
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         told(f"Done again: {actions.redo(store, who=person(), at=now()).label}")
 
 
@@ -230,9 +230,34 @@ def history(job: JobPath, as_json: AsJson = False) -> None:
     from takeoff.cli.as_json import dump, history_json
     from takeoff.cli.show import show_history
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         lines = actions.history(store)
     if as_json:
         say_file(dump(history_json(lines)))
     else:
         show_history(lines)
+
+
+def copy(
+    job: JobPath,
+    out: Annotated[Path, typer.Argument(metavar="COPY", help="The new file.")],
+) -> None:
+    """Copy a job with every edit that is done, also while it is open elsewhere."""
+    from takeoff import actions
+
+    actions.copy_job(job, out)
+    told(f"Copied {job} to {out}")
+
+
+def rescue(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The damaged job file; it is left as it is.")],
+    out: Annotated[Path, typer.Argument(metavar="NEW", help="The new file.")],
+) -> int:
+    """Save what can be trusted of a damaged job into a new file, and list what cannot."""
+    from takeoff import actions
+
+    lost = actions.rescue_job(job, out, who=person(), at=now())
+    for fault in lost:
+        say(fault)
+    told(f"Made {out}: {'what was lost or repaired is listed above' if lost else 'nothing was lost'}")
+    return int(bool(lost))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import re
 import sys
 from typing import Any, TextIO
 
@@ -14,6 +15,27 @@ _ALIKE = {
     "·": ".", "•": "*", "²": "2", "³": "3", "µ": "u", "°": " deg ", "½": "1/2", "¼": "1/4", "¾": "3/4", "█": "#",
     "─": "-", "━": "-", "→": "->", "≤": "<=", "≥": ">=", "\u00a0": " ", "\u202f": " ",
 }  # fmt: skip
+
+
+UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufff9-\uffff]")
+"""Characters that steer a terminal or turn the order of what it shows: control characters of ISO 6429, and the marks of
+writing direction of Unicode Standard Annex 9."""
+
+
+def visible(text: str) -> str:
+    r"""Write the code of every character that would steer a terminal in its place; lines and tabs stay.
+
+    Examples
+    --------
+    >>> visible("Wash\x1b[2J \u202etxt")
+    'Wash<U+001B>[2J <U+202E>txt'
+    """
+    return UNSEEN.sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
+
+
+def one_line(text: str) -> str:
+    """Write a text on one line, and let none of it steer a terminal."""
+    return visible(" ".join(text.split()))
 
 
 def look_alike(error: UnicodeError) -> tuple[str, int]:

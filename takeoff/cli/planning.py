@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath
 from takeoff.cli.rim import notes, say, say_file
 from takeoff.errors import InputError
@@ -81,7 +82,7 @@ def days(
     from takeoff.cli.show import nothing_yet
 
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen)
     if not as_json and nothing_yet(value, job, "to plan"):
@@ -127,7 +128,7 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
     from takeoff.cli.show import display_of, nothing_yet
 
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen, cut_effort=limit)
     if not as_json and nothing_yet(value, job, "to cut"):

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath
 from takeoff.cli.rim import say, say_file, told
 from takeoff.errors import InputError
@@ -50,7 +51,7 @@ def points(
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     if confirm_all and (confirm or give):
         raise InputError("--confirm-all and others were given", remedy="Confirm all, or name points.")
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         register = actions.open_points(store.job, catalogue=chosen)
         if confirm or confirm_all:
             wanted = _confirmable(register) if confirm_all else actions.find_points(register, confirm or [])

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import CatalogueFile, JobPath, with_kinds
 from takeoff.cli.rim import notes, problems, say, told
 from takeoff.errors import InputError, TakeoffError
@@ -82,7 +83,7 @@ def report(
         crews=crews,
         against=against or (),
     )
-    with actions.open_job(job) as store, progress("Writing reports") as step:
+    with opened(job) as store, progress("Writing reports") as step:
         made = actions.make_reports(store, out, order, at=now(), progress=step)
     notes(made.doubts)
     if _plans_nowhere(order):

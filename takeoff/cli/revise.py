@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, read_points
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
@@ -53,7 +54,7 @@ def revise(
     ] = None,
 ) -> None:
     """Compare a new revision of a sheet with the old one, and carry the walls across as far as they are accepted."""
-    from takeoff.actions import find_sheet, open_job, read_file
+    from takeoff.actions import find_sheet, read_file
     from takeoff.actions.deltas import revision_delta, write_change_order
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision, compare_revision
@@ -68,7 +69,7 @@ def revise(
         if len(pair) != 2:
             raise InputError(f'"{text}" is not a pair of points', remedy="Write it as OLDX,OLDY NEWX,NEWY.")
         pairs.append((pair[0], pair[1]))
-    with open_job(job) as store:
+    with opened(job) as store:
         before = store.job
         if out is not None:
             refuse_other_currency(before, catalogue_of(before).currency)

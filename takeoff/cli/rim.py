@@ -7,15 +7,18 @@ import os
 import sys
 import traceback
 from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 
-from takeoff.cli.plain import soften, takes_all
+from takeoff.cli.plain import one_line, soften, takes_all, visible
 from takeoff.cli.usage import usage_fault
 from takeoff.errors import TakeoffError
 
+_DAMAGED: list[Path] = []
+"""Job files that the command now running found damaged."""
 UNEXPECTED = 70
 """Exit code for a fault of the program itself (EX_SOFTWARE of sysexits.h, from memory)."""
 
@@ -61,6 +64,7 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
     141 what reads the output closed it.
     """
     soften()
+    _DAMAGED.clear()
     words = list(args) or ["--help"]
     is_debugged = "--debug" in words
     try:
@@ -89,7 +93,8 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
         return _refuse(
             f"this is a fault of the program ({type(error).__name__}: {error}).{where}", UNEXPECTED, is_debugged
         )
-    return code if isinstance(code, int) else 0
+    done = code if isinstance(code, int) else 0
+    return done or int(bool(_DAMAGED))
 
 
 def _end_quietly() -> int:
@@ -105,14 +110,14 @@ def _end_quietly() -> int:
 def _refuse(message: str, code: int, is_debugged: bool) -> int:
     if is_debugged:
         traceback.print_exc()
-    print(f"error: {' '.join(message.split())}", file=sys.stderr)
+    print(f"error: {one_line(message)}", file=sys.stderr)
     return code
 
 
 def notes(doubts: Iterable[str]) -> None:
     """Write what is doubtful to stderr, a line each."""
     for doubt in doubts:
-        print(f"note: {' '.join(doubt.split())}", file=sys.stderr)
+        print(f"note: {one_line(doubt)}", file=sys.stderr)
 
 
 def problems(errors: Iterable[TakeoffError]) -> int:
@@ -121,9 +126,20 @@ def problems(errors: Iterable[TakeoffError]) -> int:
     return max(codes, default=0)
 
 
+def tell_damage(path: Path, faults: Sequence[str]) -> None:
+    """Say what is damaged in a job file; the command then ends with code 1 although it does its work."""
+    if faults:
+        name = one_line(str(path))
+        print(f"damaged: {name} opens to be read; what cannot be trusted is left out or repaired:", file=sys.stderr)
+        for fault in faults:
+            print(f"damaged: {one_line(fault)}", file=sys.stderr)
+        print(f"damaged: save what can be trusted with: takeoff rescue {name} NEW", file=sys.stderr)
+        _DAMAGED.append(path)
+
+
 def say(text: str) -> None:
     """Write a result to stdout."""
-    print(text)
+    print(visible(text))
 
 
 def say_file(text: str) -> None:
@@ -139,4 +155,4 @@ def say_file(text: str) -> None:
 
 def told(text: str) -> None:
     """Write what was done to stderr, so that stdout keeps for results."""
-    print(text, file=sys.stderr)
+    print(visible(text), file=sys.stderr)

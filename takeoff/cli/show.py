@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from takeoff.cli.plain import visible
 from takeoff.cli.table import print_table
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.arithmetic_groups import group_arithmetic
@@ -35,9 +36,17 @@ def display_of(settings: JobSettings, currency: str = "") -> Display:
 
 
 def _console() -> Console:
-    from rich.console import Console
+    from rich.console import Console, ConsoleOptions, RenderableType
+    from rich.segment import Segment
 
-    return Console(highlight=False, width=None if sys.stdout.isatty() else WIDE)
+    class VisibleConsole(Console):
+        """A console that shows, and never sends, what would steer a terminal."""
+
+        def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+            for part in super().render(renderable, options):
+                yield part if part.control else Segment(visible(part.text), part.style)
+
+    return VisibleConsole(highlight=False, width=None if sys.stdout.isatty() else WIDE)
 
 
 def table(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath
 from takeoff.cli.rim import say, say_file, told
 from takeoff.signing import now, person
@@ -43,7 +44,7 @@ def use(
     from takeoff.cli.show import display_of
     from takeoff.exchange.typed import read_area
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         show = display_of(store.job.settings)
         done = actions.record_use(
             store,
@@ -77,7 +78,7 @@ def site(
     from takeoff.estimate.climate import degrees, degrees_apart
     from takeoff.exchange.typed import read_degrees
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         units = store.job.settings.units
         verdict = actions.record_reading(
             store,
@@ -113,7 +114,7 @@ def progress(
     from takeoff.cli.show import display_of, nothing_yet
     from takeoff.exchange.typed import read_moment
 
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value)
     if not as_json and nothing_yet(value, job, "to follow"):

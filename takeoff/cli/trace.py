@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.signing import now, person
@@ -41,7 +42,7 @@ def trace(
     from takeoff.units import parse_length
 
     points = [read_point(text) for text in at]
-    with actions.open_job(job) as store:
+    with opened(job) as store:
         metres = parse_length(height, system=store.job.settings.units) if height else None
         which = actions.find_sheet(store.job, sheet)
         with progress("Tracing"):

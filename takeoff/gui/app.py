@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff import actions
-from takeoff.errors import TakeoffError
+from takeoff.errors import StoreError, TakeoffError
 from takeoff.gui.commands import command
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
@@ -156,6 +156,9 @@ class DeskWindow(ctk.CTk):
             session.message = (
                 f"{store.path.name} is open to be read: it or its folder cannot be written to. Copy it to change it."
             )
+        if store.faults:
+            remedy = "It is open to be read. Work on a copy of it from before it was damaged."
+            common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
         self._changed(Change("", ()))
         self.canvas.focus_set()
 

@@ -11,6 +11,7 @@ REMEDIES: tuple[tuple[str, str], ...] = (
     ("takeoff scale", "Press S, then both ends of a printed dimension, and type its length."),
     ("takeoff trace", "Trace rooms first: by a press (G), by hand (T) or as a box (B)."),
     ("takeoff history", "Job, History shows what was done."),
+    ("takeoff rescue", "Work on a copy of it from before it was damaged."),
     ("takeoff new", "Choose a job file, or start one from plans (Ctrl+N)."),
     ("takeoff schema", "The catalogue page of the documentation lists the keys and values."),
     ("--points OLDX", "Take it in again (F7) and show two points that both issues have."),

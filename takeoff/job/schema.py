@@ -5,7 +5,11 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from typing import Any
+
+from takeoff.errors import StoreError
+from takeoff.job.seals import reseal
 
 APPLICATION_ID = 0x544B4F46
 """Marks an SQLite file as a job file ("TKOF")."""
@@ -59,10 +63,55 @@ def _sizes(opening: dict[str, Any]) -> tuple[float, float]:
     return opening["height"], opening.get("sill", 0.0)
 
 
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _site_records, _catalogue_notes, _open_points)
+def _seals(db: sqlite3.Connection) -> None:
+    """Add the table of checksums; they are made after every step from here on."""
+    db.execute("CREATE TABLE seal (kind TEXT NOT NULL, id TEXT NOT NULL, sum TEXT NOT NULL, PRIMARY KEY (kind, id))")
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (
+    _first,
+    _site_records,
+    _catalogue_notes,
+    _open_points,
+    _seals,
+)
 """Step n takes a file from schema version n to n + 1."""
 
 VERSION = len(MIGRATIONS)
+SEALED = MIGRATIONS.index(_seals) + 1
+"""Schema version from which on a file has checksums."""
+
+
+def schema_of(version: int) -> dict[str, tuple[str, str]]:
+    """Return what the schema of a version holds: by name the kind of thing and the text that makes it."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        migrate(db, MIGRATIONS[:version])
+        return _things(db)
+
+
+def _things(db: sqlite3.Connection) -> dict[str, tuple[str, str]]:
+    return {name: (kind, text or "") for kind, name, text in db.execute("SELECT type, name, sql FROM sqlite_schema")}
+
+
+def refuse_foreign_schema(db: sqlite3.Connection, version: int) -> None:
+    """Refuse a file that holds anything but the tables and triggers of a job file, which would be run with it.
+
+    Raises
+    ------
+    StoreError
+        Naming what is too much, missing or other.
+    """
+    right, found = schema_of(version), _things(db)
+    for name in sorted(found.keys() | right.keys()):
+        if found.get(name) == right.get(name):
+            continue
+        if name not in found:
+            fault = f'it lacks its {right[name][0]} "{name}"'
+        elif name not in right:
+            fault = f'it holds the {found[name][0]} "{name}", which no job file has'
+        else:
+            fault = f'its {found[name][0]} "{name}" is not that of a job file'
+        raise StoreError(fault, remedy="Another program changed it. Ask who sent it to export the job as JSON.")
 
 
 def migrate(db: sqlite3.Connection, steps: Sequence[Callable[[sqlite3.Connection], None]] = MIGRATIONS) -> None:
@@ -72,6 +121,8 @@ def migrate(db: sqlite3.Connection, steps: Sequence[Callable[[sqlite3.Connection
         db.execute("BEGIN IMMEDIATE")
         try:
             step(db)
+            if number >= SEALED:
+                reseal(db)
             db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             db.execute(f"PRAGMA user_version = {number}")
             db.execute("COMMIT")

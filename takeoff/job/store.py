@@ -7,10 +7,9 @@ too, so they survive a restart and the history says who did what when.
 from __future__ import annotations
 
 import hashlib
-import os
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Collection, Mapping, Sequence
+from contextlib import closing, suppress
 from functools import reduce
 from pathlib import Path
 from types import TracebackType
@@ -19,94 +18,86 @@ from typing import Self
 from takeoff.errors import StoreError
 from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, apply_change
 from takeoff.job.codec import decode, decode_change, encode, encode_change
+from takeoff.job.database import distrust, has_no_room, is_writable, readable, remove_file, store_errors
 from takeoff.job.edits import Edit
 from takeoff.job.history import JournalLine as JournalLine
 from takeoff.job.history import Verb, replay
 from takeoff.job.job import Job
-from takeoff.job.schema import APPLICATION_ID, VERSION, migrate
+from takeoff.job.log_check import log_fault
+from takeoff.job.salvage import MOST_ROWS, broken_seals, salvage
+from takeoff.job.schema import APPLICATION_ID, SEALED, VERSION, migrate, refuse_foreign_schema
+from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
 
 UNWRITABLE = ("it or its folder cannot be written to", "Copy it to a folder of your own to change it.")
 NO_ROOM = ("the disk is full or failing", "Make room on the disk and open it again to change it.")
 """Why a job is opened to be read alone, and what to do about it."""
+_RESCUE = "Save what can be trusted into a new file: takeoff rescue JOB NEW."
+LARGEST_VALUE = 200_000_000
+"""Bytes of the largest item or journal entry; an edit of a million points has some 50 MB."""
 
 
-_FAULTS: Mapping[int, tuple[str, str]] = {
-    sqlite3.SQLITE_IOERR: (
-        "the disk cannot be read or written",
-        "The disk is full or failing: make room on it and try again; nothing was changed.",
-    ),
-    sqlite3.SQLITE_FULL: ("the disk is full", "Make room on the disk and try again; nothing was changed."),
-    sqlite3.SQLITE_READONLY: (
-        "it cannot be written to",
-        "Check the permissions of the file and its folder; nothing was changed.",
-    ),
-    sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "Check that the folder exists and can be written to."),
-    sqlite3.SQLITE_BUSY: ("another program has it open", "Close the other program and try again."),
-    sqlite3.SQLITE_LOCKED: ("another program has it open", "Close the other program and try again."),
-    sqlite3.SQLITE_NOTADB: ("it is not a job file of this program, or it is damaged", "Restore the file from a copy."),
-    sqlite3.SQLITE_CORRUPT: ("it is damaged", "Restore the file from a copy."),
-}
-"""What is wrong with a job file and what to do, by the database's primary result code (sqlite.org/rescode.html)."""
+def _refuse_too_large(db: sqlite3.Connection, path: Path) -> None:
+    """Refuse a file with more items, or larger ones, than any job has, before they are read."""
+    for table, column in (("item", "body"), ("journal", "changes")):
+        rows, most = db.execute(f"SELECT count(*), coalesce(max(length({column})), 0) FROM {table}").fetchone()
+        if rows > MOST_ROWS or most > LARGEST_VALUE:
+            raise StoreError(
+                f"{path.name} holds {rows:,} rows of {table}, the largest of {most / 1e6:,.1f} MB",
+                remedy=f"A job has at most {MOST_ROWS:,} of at most {LARGEST_VALUE / 1e6:,.0f} MB.",
+            )
 
 
-def _code(error: sqlite3.Error) -> int:
-    """Primary result code of a database error; 0 where the error is not the database's own."""
-    return getattr(error, "sqlite_errorcode", 0) & 0xFF
-
-
-@contextmanager
-def _store_errors(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except sqlite3.Error as error:
-        what, remedy = _FAULTS.get(_code(error), (str(error), "Nothing was changed."))
-        raise StoreError(f"{path.name}: {what}", remedy=remedy) from error
-    except OSError as error:
-        raise StoreError(f"{path.name}: {error.strerror}", remedy="Check the permissions of the file.") from error
-    except UnicodeError as error:
-        raise StoreError(f"a text cannot be stored: {error}", remedy="Correct it; nothing was changed.") from error
-
-
-def _is_writable(path: Path) -> bool:
-    """Tell whether a file can be written to and other files made beside it, as the database does."""
-    by_effective = os.access in os.supports_effective_ids
-    return all(os.access(place, os.W_OK, effective_ids=by_effective) for place in (path, path.absolute().parent))
-
-
-def _readable(path: Path) -> str:
-    """Return how a file is opened that cannot be written to: as it stands, or with the edits that lie beside it."""
-    beside = path.with_name(path.name + "-wal")
-    return "mode=ro" if beside.is_file() and beside.stat().st_size else "mode=ro&immutable=1"
-
-
-def _has_no_room(error: sqlite3.OperationalError) -> bool:
-    """Tell whether a file could not be opened for want of room for those that the database makes beside it."""
-    return _code(error) in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN)
-
-
-def _remove(path: Path) -> None:
-    for suffix in ("", "-wal", "-shm", "-journal"):
-        path.with_name(path.name + suffix).unlink(missing_ok=True)
+def _put_items(db: sqlite3.Connection, change: Change, bodies: Sequence[str | None], state: str) -> str:
+    """Write the items of a change with their checksums; gives the state of all items after it."""
+    seals = [state] if state else []
+    for e, body in zip(change.entries, bodies, strict=True):
+        key = (e.kind, e.id)
+        seals += [old for (old,) in db.execute("SELECT sum FROM seal WHERE kind = ? AND id = ?", key)]
+        if body is None:
+            db.execute("DELETE FROM item WHERE kind = ? AND id = ?", key)
+            db.execute("DELETE FROM seal WHERE kind = ? AND id = ?", key)
+            continue
+        seals.append(item_seal(*key, body))
+        db.execute(
+            "INSERT INTO item VALUES (?, ?, ?) ON CONFLICT (kind, id) DO UPDATE SET body = excluded.body", (*key, body)
+        )
+        db.execute(
+            "INSERT INTO seal VALUES (?, ?, ?) ON CONFLICT (kind, id) DO UPDATE SET sum = excluded.sum",
+            (*key, seals[-1]),
+        )
+    return state_of(seals)
 
 
 class JobStore:
     """An open job file. Use ``create`` or ``open``, and ``close`` (or a with block).
 
-    ``is_read_only`` is true where the file or its folder cannot be written to, or the disk is full: every edit is
-    refused then.
+    ``is_read_only`` is true where the file or its folder cannot be written to, the disk is full, or the file is
+    damaged: every edit is refused then. ``faults`` say what is damaged, a sentence each; the job is then what can be
+    trusted.
     """
 
-    def __init__(self, path: Path, db: sqlite3.Connection, *, closed_for: tuple[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        path: Path,
+        db: sqlite3.Connection,
+        *,
+        closed_for: tuple[str, str] | None = None,
+        faults: tuple[str, ...] = (),
+    ) -> None:
         self.path = path
         self.is_read_only = closed_for is not None
         self._closed_for = closed_for or UNWRITABLE
         self._db = db
-        with _store_errors(path):
+        with store_errors(path):
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
-                raise StoreError(
-                    f"{path.name} is damaged: {found.splitlines()[-1]}", remedy="Restore the file from a copy."
-                )
+                raise StoreError(f"{path.name} is damaged: {found.splitlines()[-1]}", remedy=_RESCUE)
+            self.faults = faults
+            db.execute("BEGIN")  # what another writes meanwhile is not half seen
             self.job, self._done, self._undone = self._load()
+            db.execute("COMMIT")
+        if self.faults:
+            self.is_read_only = True
+            self._closed_for = (f"it is damaged: {'; '.join(self.faults)}", _RESCUE)
 
     @classmethod
     def create(
@@ -118,6 +109,8 @@ class JobStore:
         who: str,
         at: str,
         history: Sequence[tuple[JournalLine, Change]] = (),
+        label: str = "New job",
+        lost: Collection[str] = (),
     ) -> JobStore:
         """Make a new job file; it is made under another name, so that there is all of it or none.
 
@@ -133,6 +126,10 @@ class JobStore:
             Name and time for the journal's first line, "New job".
         history
             Journal that led to the job, where it has one already; it stands in place of that line.
+        label
+            What the journal's first line says.
+        lost
+            SHA-256 of plan files whose bytes are lost.
 
         Raises
         ------
@@ -144,22 +141,22 @@ class JobStore:
         entries = [ChangeEntry(SETTINGS, "", None, job.settings)]
         for kind, name in FIELDS.items():
             entries.extend(ChangeEntry(kind, str(k), None, v) for k, v in getattr(job, name).items())
-        made = Change("New job", tuple(entries))
+        made = Change(label, tuple(entries))
         lines = history or [(JournalLine(seq=1, at=at, who=who, verb="do", label=made.label), made)]
         replay((line.verb, change) for line, change in lines)
         if reduce(apply_change, (change for _, change in lines), Job(settings=job.settings)) != job:
             raise StoreError("the history leads to another job", remedy="Export the job again.")
         part = path.with_name(path.name + ".part")
-        with _store_errors(path):
-            _remove(part)
+        with store_errors(path):
+            remove_file(part)
             try:
                 with closing(sqlite3.connect(part, isolation_level=None)) as db:
                     cls._pragmas(db)
                     migrate(db)
-                    cls._write(db, made, lines, sources)
+                    cls._write(db, made, lines, sources, lost)
                 part.rename(path)
             except BaseException:
-                _remove(part)
+                remove_file(part)
                 raise
         return cls.open(path)
 
@@ -172,7 +169,7 @@ class JobStore:
         StoreError
             If there is none, if it is no job file or damaged, or if a newer version of the program wrote it.
         """
-        with _store_errors(path):
+        with store_errors(path):
             if not path.is_file():
                 if path.is_dir():
                     raise StoreError(f"{path.name} is a folder", remedy="Name the job file in it.")
@@ -180,20 +177,26 @@ class JobStore:
             with path.open("rb") as file:
                 if file.read(16) != b"SQLite format 3\x00":
                     raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
-            if not _is_writable(path):
-                return cls._open_at(path, _readable(path), UNWRITABLE)
+            if fault := log_fault(path):
+                lost = f"the file {path.name}-wal with the last edits: {fault}, and edits in it are lost"
+                return cls._open_at(path, "mode=ro", (f"it is damaged: {lost}", _RESCUE), faults=(lost,))
+            if not is_writable(path):
+                return cls._open_at(path, readable(path), UNWRITABLE)
             try:
                 return cls._open_at(path, "mode=rw")
             except sqlite3.OperationalError as error:
-                if not _has_no_room(error):
+                if not has_no_room(error):
                     raise
-                return cls._open_at(path, _readable(path), NO_ROOM)
+                return cls._open_at(path, readable(path), NO_ROOM)
 
     @classmethod
-    def _open_at(cls, path: Path, how: str, closed_for: tuple[str, str] | None = None) -> Self:
+    def _open_at(
+        cls, path: Path, how: str, closed_for: tuple[str, str] | None = None, *, faults: tuple[str, ...] = ()
+    ) -> Self:
         """Open a job file as told; to be read alone where it is said what it is closed for."""
         db = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
         try:
+            distrust(db)
             if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
                 raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
             version = db.execute("PRAGMA user_version").fetchone()[0]
@@ -202,6 +205,10 @@ class JobStore:
                     f"{path.name} has schema version {version}, this program knows up to {VERSION}",
                     remedy="Open it with a newer version of the program; it was left as it is.",
                 )
+            try:
+                refuse_foreign_schema(db, version)
+            except StoreError as error:
+                raise StoreError(f"{path.name}: {error.message}", remedy=error.remedy) from error
             if closed_for is None:
                 cls._pragmas(db)
                 migrate(db)
@@ -210,7 +217,7 @@ class JobStore:
                     f"{path.name} has schema version {version} and cannot be brought to {VERSION}, for {closed_for[0]}",
                     remedy=closed_for[1],
                 )
-            return cls(path, db, closed_for=closed_for)
+            return cls(path, db, closed_for=closed_for, faults=faults)
         except BaseException:
             db.close()
             raise
@@ -222,16 +229,24 @@ class JobStore:
         db.execute("PRAGMA foreign_keys = ON")
 
     def _load(self) -> tuple[Job, list[Change], list[Change]]:
+        _refuse_too_large(self._db, self.path)
         rows = self._db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()
+        whole = self._db.execute("SELECT seq, at, who, verb, label, changes FROM journal ORDER BY seq").fetchall()
+        if self._db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
+            seals = {(kind, id): sum for kind, id, sum in self._db.execute("SELECT kind, id, sum FROM seal")}
+            if broken_seals(rows, whole, seals):
+                found = salvage(rows, whole, seals)
+                self._seq = whole[-1][0] if whole else 0
+                self.faults += found.faults or ("a checksum is missing or too much",)
+                return found.job, [], []
         values = [(kind, id, decode(kind, body)) for kind, id, body in rows]
         settings = next((value for kind, _, value in values if kind == SETTINGS), None)
         if settings is None:
             raise StoreError(f"{self.path.name} holds no job", remedy="Restore the file from a copy.")
         entries = tuple(ChangeEntry(kind, id, None, value) for kind, id, value in values if kind != SETTINGS)
         job = apply_change(Job(settings=settings), Change("", entries))
-        lines = self._db.execute("SELECT verb, label, changes, seq FROM journal ORDER BY seq").fetchall()
-        self._seq = lines[-1][3] if lines else 0
-        return job, *replay((verb, decode_change(label, changes)) for verb, label, changes, _ in lines)
+        self._seq = whole[-1][0] if whole else 0
+        return job, *replay((verb, decode_change(label, changes)) for _, _, _, verb, label, changes in whole)
 
     @staticmethod
     def _write(
@@ -239,6 +254,7 @@ class JobStore:
         change: Change,
         lines: Sequence[tuple[JournalLine, Change]],
         sources: Mapping[str, bytes],
+        lost: Collection[str] = (),
     ) -> None:
         """Write the items that a change touches and the journal lines of it, in one transaction."""
         bodies = [None if e.after is None else encode(e.after).decode() for e in change.entries]
@@ -256,21 +272,17 @@ class JobStore:
             for sha, content in sources.items():
                 db.execute("INSERT OR IGNORE INTO source VALUES (?, ?, ?)", (sha, names.get(sha, ""), content))
             for sha, name in names.items():
-                if not db.execute("SELECT 1 FROM source WHERE sha256 = ?", (sha,)).fetchone():
+                if sha not in lost and not db.execute("SELECT 1 FROM source WHERE sha256 = ?", (sha,)).fetchone():
                     raise StoreError(f"the bytes of {name} are missing", remedy="Give the plan file with the edit.")
-            for e, body in zip(change.entries, bodies, strict=True):
-                if body is None:
-                    db.execute("DELETE FROM item WHERE kind = ? AND id = ?", (e.kind, e.id))
-                else:
-                    db.execute(
-                        "INSERT INTO item VALUES (?, ?, ?) ON CONFLICT (kind, id) DO UPDATE SET body = excluded.body",
-                        (e.kind, e.id, body),
-                    )
+            seal = db.execute(
+                "SELECT coalesce(max(sum), '') FROM seal WHERE kind = ? AND id = ?", (LINE, str(lines[0][0].seq - 1))
+            ).fetchone()[0]
+            state = _put_items(db, change, bodies, state_in(seal))
             for line, step in lines:
-                db.execute(
-                    "INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?)",
-                    (line.seq, line.at, line.who, line.verb, line.label, encode_change(step).decode()),
-                )
+                row = (line.seq, line.at, line.who, line.verb, line.label, encode_change(step).decode())
+                seal = line_seal(seal, row, state if line is lines[-1][0] else "")
+                db.execute("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?)", row)
+                db.execute("INSERT INTO seal VALUES (?, ?, ?)", (LINE, str(line.seq), seal))
             db.execute("COMMIT")
         except BaseException:
             if db.in_transaction:
@@ -283,7 +295,7 @@ class JobStore:
             raise StoreError(f"{self.path.name} was opened to be read: {why}", remedy=remedy)
         after = apply_change(self.job, change)
         line = JournalLine(seq=self._seq + 1, at=at, who=who, verb=verb, label=change.label)
-        with _store_errors(self.path):
+        with store_errors(self.path):
             self._write(self._db, change, [(line, change)], sources)
         self.job, self._seq = after, line.seq
 
@@ -333,19 +345,19 @@ class JobStore:
 
     def history(self) -> list[JournalLine]:
         """Return the journal from the first line to the last."""
-        with _store_errors(self.path):
+        with store_errors(self.path):
             rows = self._db.execute("SELECT seq, at, who, verb, label FROM journal ORDER BY seq").fetchall()
         return [JournalLine(seq=s, at=a, who=w, verb=v, label=t) for s, a, w, v, t in rows]
 
     def changes(self) -> list[Change]:
         """Return what each line of the journal changed, from the first to the last."""
-        with _store_errors(self.path):
+        with store_errors(self.path):
             rows = self._db.execute("SELECT label, changes FROM journal ORDER BY seq").fetchall()
         return [decode_change(label, body) for label, body in rows]
 
     def source(self, sha256: str) -> bytes:
         """Return the bytes of a plan file."""
-        with _store_errors(self.path):
+        with store_errors(self.path):
             row = self._db.execute("SELECT bytes FROM source WHERE sha256 = ?", (sha256,)).fetchone()
         if row is None:
             raise StoreError("a plan file is missing from the job", remedy="Restore the file from a copy.")
@@ -353,8 +365,33 @@ class JobStore:
             raise StoreError("a plan file in the job is damaged", remedy="Restore the file from a copy.")
         return bytes(row[0])
 
+    def copy_to(self, path: Path) -> None:
+        """Make a copy of the job file with every edit that is done, also while others have it open.
+
+        Raises
+        ------
+        StoreError
+            If there is a file already, or it cannot be written.
+        """
+        if path.exists():
+            raise StoreError(f"{path.name} exists already", remedy="Choose another name, or remove it first.")
+        part = path.with_name(path.name + ".part")
+        with store_errors(path):
+            remove_file(part)
+            try:
+                with closing(sqlite3.connect(part, isolation_level=None)) as copy:
+                    self._db.backup(copy)
+                    copy.execute("PRAGMA journal_mode = DELETE")
+                part.replace(path)
+            except BaseException:
+                remove_file(part)
+                raise
+
     def close(self) -> None:
-        """Close the file."""
+        """Close the file; edits that lie beside it are folded in where nobody else has it open."""
+        if not self.is_read_only:
+            with suppress(sqlite3.Error):
+                self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         self._db.close()
 
     def __enter__(self) -> Self:

@@ -60,3 +60,13 @@ def test_output_that_nobody_reads_any_more_ends_the_program_quietly(traced, word
         os.close(writing)
     assert done.returncode == 128 + signal.SIGPIPE
     assert [line for line in done.stderr.splitlines() if not line.startswith("note: ")] == []
+
+
+def test_a_name_that_would_steer_a_terminal_is_shown_and_not_sent(traced, done, takeoff, tmp_path):
+    name = "Wash\x1b[2J\x07\u202egpj\x9b"
+    (tmp_path / "e.json").write_text(json.dumps({"schema": "takeoff.edits/1", "rooms": [{"id": "R104", "name": name}]}))
+    done("apply", traced, tmp_path / "e.json")
+    for words in (("measure",), ("estimate",), ("days", "--start", "2026-03-02"), ("measure", "--json")):
+        outcome = takeoff(words[0], traced, *words[1:])
+        assert "Wash" in outcome.out
+        assert not set("\x1b\x07\u202e\x9b") & set(outcome.out + outcome.err)

@@ -41,7 +41,7 @@ def fail_half_way(db: sqlite3.Connection) -> None:
 
 def test_an_empty_file_gets_the_newest_schema_and_the_mark_of_a_job_file(db):
     migrate(db)
-    assert (version(db), tables(db)) == (VERSION, {"item", "journal", "source"})
+    assert (version(db), tables(db)) == (VERSION, {"item", "journal", "source", "seal"})
     assert db.execute("PRAGMA application_id").fetchone() == (APPLICATION_ID,)
 
 

@@ -1,0 +1,234 @@
+"""Job files from anybody, and job files gone bad: what is refused, what is noticed, what is saved."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+
+from takeoff.errors import StoreError
+from takeoff.job.edits import PutRoom
+from takeoff.job.rescue import rescue
+from takeoff.job.seals import reseal
+from takeoff.job.store import JobStore
+from takeoff.model.walls import HeightProfile, Room
+
+DONE = {"who": "ann", "at": "2026-01-05T09:00:00Z"}
+
+
+def change(path, *statements):
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        for statement in statements:
+            db.executescript(statement)
+
+
+@pytest.fixture
+def edited(store, path):
+    """A closed file with two edits of one room and one of another."""
+    for id, height in (("R1", 2.5), ("R2", 3.0), ("R1", 3.5)):
+        store.do(PutRoom(room=Room(id=id, height=HeightProfile.constant(height))), **DONE)
+    store.close()
+    return path
+
+
+# Files that another program changed
+
+
+@pytest.mark.parametrize(
+    ("statement", "name"),
+    [
+        (
+            "CREATE TRIGGER gone AFTER INSERT ON journal BEGIN DELETE FROM item WHERE kind = 'run'; END",
+            'trigger "gone"',
+        ),
+        (
+            "ALTER TABLE item RENAME TO kept; CREATE VIEW item AS SELECT * FROM kept UNION ALL SELECT * FROM kept",
+            "item",
+        ),
+        ("CREATE VIEW w AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i FROM n) SELECT * FROM n", 'view "w"'),
+        ("CREATE INDEX fast ON item (body)", 'index "fast"'),
+        ("CREATE TABLE more (x)", 'table "more"'),
+        ("DROP TRIGGER journal_keeps_update", 'trigger "journal_keeps_update"'),
+        ("DROP TABLE seal", 'table "seal"'),
+    ],
+)
+def test_a_file_with_anything_but_a_job_in_it_is_refused_by_name_and_left_as_it_is(edited, statement, name):
+    change(edited, statement)
+    before = edited.read_bytes()
+    with pytest.raises(StoreError, match=name):
+        JobStore.open(edited)
+    assert edited.read_bytes() == before
+
+
+# Values gone bad
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE item SET body = replace(body, '3.5', '8.5') WHERE id = 'R1' AND kind = 'room'",
+        "UPDATE item SET body = '{\"id\":' WHERE id = 'R1' AND kind = 'room'",
+        "UPDATE item SET kind = 'ghost' WHERE id = 'R1' AND kind = 'room'",
+        "DELETE FROM item WHERE id = 'R1' AND kind = 'room'",
+        "UPDATE seal SET sum = '00' WHERE id = 'R1' AND kind = 'room'",
+    ],
+)
+def test_a_value_gone_bad_is_told_and_is_as_the_journal_says(edited, statement):
+    change(edited, statement)
+    with JobStore.open(edited) as opened:
+        assert any("room R1" in fault for fault in opened.faults)
+        assert opened.job.rooms["R1"].height == HeightProfile.constant(3.5)
+        assert set(opened.job.runs) == {"a"}
+        with pytest.raises(StoreError, match="takeoff rescue"):
+            opened.do(PutRoom(room=Room(id="R9")), **DONE)
+
+
+def test_an_older_value_put_back_with_its_checksum_is_noticed(edited):
+    with closing(sqlite3.connect(edited)) as db:
+        key = "kind = 'room' AND id = 'R1'"
+        new = [db.execute(f"SELECT * FROM {table} WHERE {key}").fetchone() for table in ("item", "seal")]
+    with JobStore.open(edited) as opened:
+        opened.do(PutRoom(room=Room(id="R1", height=HeightProfile.constant(4.0))), **DONE)
+    change(
+        edited,
+        f"UPDATE item SET body = '{new[0][2]}' WHERE {key}; UPDATE seal SET sum = '{new[1][2]}' WHERE {key}",
+    )
+    with JobStore.open(edited) as opened:
+        assert opened.faults == ("room R1 is not what was written last: it is as the journal says",)
+        assert opened.job.rooms["R1"].height == HeightProfile.constant(4.0)
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE journal SET changes = replace(changes, '2.5', '2.6') WHERE seq = 2",
+        "DELETE FROM journal WHERE seq = 3",
+        "UPDATE journal SET who = 'bob' WHERE seq = 2",
+        "INSERT INTO journal VALUES (9, 't', 'bob', 'do', 'x', '[]')",
+    ],
+)
+def test_a_journal_gone_bad_is_told_and_the_items_stand(edited, statement):
+    with closing(sqlite3.connect(edited)) as db:
+        triggers = [sql for (sql,) in db.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")]
+    change(
+        edited,
+        "DROP TRIGGER journal_keeps_update; DROP TRIGGER journal_keeps_delete",
+        statement,
+        ";".join(triggers),
+    )
+    with JobStore.open(edited) as opened:
+        assert opened.faults
+        assert {id: room.height.points[0][1] for id, room in opened.job.rooms.items()} == {"R1": 3.5, "R2": 3.0}
+
+
+def test_a_file_that_is_whole_has_no_faults_whatever_is_done_to_it(edited):
+    with JobStore.open(edited) as opened:
+        assert opened.faults == ()
+        opened.undo(**DONE)
+        opened.undo(**DONE)
+        opened.redo(**DONE)
+    with JobStore.open(edited) as opened:
+        assert (opened.faults, opened.is_read_only) == ((), False)
+
+
+def test_seals_kept_along_the_way_are_those_made_at_once(edited):
+    with closing(sqlite3.connect(edited, isolation_level=None)) as db:
+
+        def seals():
+            return dict(db.execute("SELECT kind || ' ' || id, sum FROM seal WHERE kind != 'journal'").fetchall())
+
+        kept, last = seals(), "SELECT sum FROM seal WHERE kind = 'journal' AND id = '4'"
+        state = db.execute(last).fetchone()[0].partition(":")[2]
+        reseal(db)
+        assert seals() == kept
+        assert db.execute(last).fetchone()[0].partition(":")[2] == state
+
+
+# Edits beside the file
+
+
+@pytest.fixture
+def with_log(store, path, tmp_path):
+    """A copy of an open file with its log, in which the last two edits are."""
+    store.do(PutRoom(room=Room(id="R1", name="first")), **DONE)
+    store.do(PutRoom(room=Room(id="R2", name="last")), **DONE)
+    copy = tmp_path / "copy.takeoff"
+    copy.write_bytes(path.read_bytes())
+    log = copy.with_name(copy.name + "-wal")
+    log.write_bytes(path.with_name(path.name + "-wal").read_bytes())
+    return copy, log
+
+
+def test_a_log_that_is_whole_is_taken_in(with_log):
+    with JobStore.open(with_log[0]) as opened:
+        assert opened.faults == ()
+        assert opened.job.rooms["R2"].name == "last"
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.6, 0.99])
+def test_a_damaged_log_is_told_and_not_dropped_in_silence(with_log, share):
+    path, log = with_log
+    data = bytearray(log.read_bytes())
+    data[int(share * (len(data) - 1))] ^= 0x10
+    log.write_bytes(data)
+    with JobStore.open(path) as opened:
+        assert any("edits in it are lost" in fault for fault in opened.faults)
+        assert opened.is_read_only
+
+
+def test_a_frame_cut_short_is_no_damage(with_log):
+    path, log = with_log
+    log.write_bytes(log.read_bytes()[:-100])
+    with JobStore.open(path) as opened:
+        assert opened.faults == ()
+
+
+def test_a_copy_of_an_open_job_has_its_last_edit(store, path, tmp_path):
+    store.do(PutRoom(room=Room(id="R2", name="last")), **DONE)
+    with JobStore.open(path) as other:
+        other.copy_to(tmp_path / "copy.takeoff")
+    assert not list(tmp_path.glob("copy.takeoff?*"))
+    with JobStore.open(tmp_path / "copy.takeoff") as copy:
+        assert copy.job == store.job
+        assert copy.history() == store.history()
+
+
+# Rescue
+
+
+def test_a_rescue_of_a_whole_file_is_the_job_with_its_plans_and_journal(edited, plans):
+    found = rescue(edited)
+    with JobStore.open(edited) as opened:
+        assert (found.job, found.sources, found.faults) == (opened.job, plans, ())
+        assert [line for line, _ in found.history] == opened.history()
+
+
+def test_a_rescue_lists_what_is_lost_and_takes_the_rest(edited):
+    change(edited, "UPDATE item SET body = '{}' WHERE kind = 'run'", "UPDATE source SET bytes = x'00'")
+    found = rescue(edited)
+    assert any(fault.startswith("run a is damaged") for fault in found.faults)
+    assert any("plan file plan.pdf is damaged" in fault for fault in found.faults)
+    assert set(found.job.runs) == {"a"}, "the journal has it"
+    assert found.sources == {}
+
+
+def test_a_file_with_a_page_overwritten_is_saved_as_far_as_its_rows_can_be_read(store, path):
+    for number in range(300):
+        store.do(PutRoom(room=Room(id=f"room-{number}", name="long name " * 20)), **DONE)
+    whole = store.job
+    store.close()
+    data = bytearray(path.read_bytes())
+    size = int.from_bytes(data[16:18], "big")
+    saved = 0
+    for page in range(8, len(data) // size, 12):
+        spoilt = data[:]
+        spoilt[page * size : page * size + 64] = b"\xa5" * 64
+        path.write_bytes(spoilt)
+        try:
+            found = rescue(path)
+        except StoreError:
+            continue
+        saved += 1
+        assert found.faults or found.job == whole, "a page of an index alone may be spoilt"
+    assert saved >= 3
