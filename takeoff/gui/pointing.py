@@ -55,7 +55,9 @@ class Pointing:
             and tool is not None
             and (tool.snaps or is_dragged_corner)
         ):
-            snapped, kind = self._host.snapper.snap(pt, scale, from_point=tool.snap_from(), own=tool.own_points())
+            snapped, kind = self._host.snapper.snap(
+                pt, scale, from_point=tool.snap_from(), own=tool.own_points(), at_marks=tool.wants_marks
+            )
         state = int(event.state)
         return Pick(
             pt=snapped,

@@ -89,9 +89,18 @@ class Snapper:
         return sheet.id in self._indexes
 
     def snap(
-        self, point: Point, pt_per_pixel: float, *, from_point: Point | None = None, own: Sequence[Point] = ()
+        self,
+        point: Point,
+        pt_per_pixel: float,
+        *,
+        from_point: Point | None = None,
+        own: Sequence[Point] = (),
+        at_marks: bool = False,
     ) -> tuple[Point, str]:
-        """Return the point that the pointer snaps to and the kind of snap, or the point itself and nothing."""
+        """Return the point that the pointer snaps to and the kind of snap, or the point itself and nothing.
+
+        ``at_marks`` tells that the end of a printed dimension is wanted.
+        """
         reach = REACH * pt_per_pixel
         for p in own:
             if math.dist(p, point) <= reach:
@@ -101,7 +110,8 @@ class Snapper:
         found = [
             s
             for index in (runs, self._sheet_index())
-            if index is not None and (s := snap(index, point, reach, from_point=from_point)) is not None
+            if index is not None
+            and (s := snap(index, point, reach, from_point=from_point, at_marks=at_marks)) is not None
         ]
         if not found:
             return point, ""

@@ -21,6 +21,8 @@ LARGEST_FILE = 100_000_000
 """Most bytes of a drawing that is read."""
 MOST_PATTERN_LINES = 20_000
 """A hatch with more lines is filled."""
+FEWEST_DIMENSIONS = 3
+"""With fewer dimensions in feet and inches the drawing's own word stands."""
 _BROKEN = (
     ValueError, TypeError, LookupError, AttributeError, ArithmeticError, AssertionError, RuntimeError, OSError,
     struct.error,
@@ -51,6 +53,10 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
     """
     document, doubts = _opened(data, name)
     unit = UNITS.get(int(document.units))
+    if _is_dimensioned_in_feet(document) and unit != UNITS[1]:
+        said = f"says that its unit is {unit[0]}" if unit else "does not say its unit"
+        doubts.append(f"the drawing {said}; its dimensions are written in feet and inches, so the inch is taken")
+        document.units, unit = 1, UNITS[1]
     if unit is None:
         said = (
             f"says a unit that plans are not drawn in ({document.units})" if document.units else "does not say its unit"
@@ -74,6 +80,17 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
             "the drawing shows nothing", remedy="Save the plan itself, with its layers switched on.", where=name
         )
     return write_marks(pages, name), [f"{name}: {doubt}" for doubt in dict.fromkeys(doubts)]
+
+
+def _is_dimensioned_in_feet(document: Any) -> bool:
+    """Tell whether most dimensions of the model show what they measure in feet and inches.
+
+    Those formats (DIMLUNIT 3 and 4) take the drawing's unit for the inch (DXF reference, dimension styles; from memory).
+    """
+    measured = [e for e in document.modelspace().query("DIMENSION") if e.dxf.get("text", "") in ("", "<>")]
+    styles = [entity.override() for entity in measured]
+    in_feet = [s for s in styles if s.get("dimlunit") in (3, 4) and s.get("dimlfac", 1.0) in (None, 1.0)]
+    return len(in_feet) >= FEWEST_DIMENSIONS and 2 * len(in_feet) > len(styles)
 
 
 def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:

@@ -441,3 +441,22 @@ def test_a_job_takes_a_drawing_in_and_reads_its_scale(tmp_path):
         actions.set_scale_read(store, store.job.sheets[1], **WHO)
         scale = store.job.calibration_of(1)
         assert scale.mx == pytest.approx(50 * METRES_PER_POINT_AT_FULL_SIZE, rel=1e-7)
+
+
+def test_dimensions_in_feet_and_inches_tell_the_unit_whatever_the_header_says():
+    document, _ = drawing("mm")
+    document.header["$INSUNITS"] = 4  # millimetres, left over from a template
+    model = document.modelspace()
+    model.add_lwpolyline([(0, 0), (240, 0), (240, 180), (0, 180)], close=True)  # a room of 20 ft by 15 ft
+    for start, end in (((0, 0), (240, 0)), ((0, 0), (96, 0)), ((96, 0), (240, 0))):
+        dimension = model.add_linear_dim(base=(0, -24), p1=start, p2=end, override={"dimlunit": 4, "dimtxt": 6})
+        dimension.render()
+    pdf, (sheet,), doubts = taken_in(saved(document))
+    assert doubts == [
+        "plan.dxf: the drawing says that its unit is mm; its dimensions are written in feet and inches, so the inch is "
+        "taken"
+    ]
+    [scale] = embedded_scale(pdf, sheet)
+    [ring] = [r for r in (read_linework(pdf, sheet).lines,) if len(r)]
+    longest = float(np.hypot(*(ring[:, 2:] - ring[:, :2]).T).max())
+    assert longest * scale.mx == pytest.approx(20 * 0.3048, rel=1e-3)

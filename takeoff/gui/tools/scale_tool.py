@@ -22,6 +22,7 @@ class ScaleTool(Tool):
 
     id = "scale"
     title = "Scale"
+    wants_marks = True
 
     def __init__(self, session: Session, region: str | None = None) -> None:
         super().__init__(session)

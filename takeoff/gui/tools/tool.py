@@ -37,6 +37,7 @@ class Tool:
     title = ""
     cursor = "crosshair"
     snaps = True
+    wants_marks = False
 
     def __init__(self, session: Session) -> None:
         self.session = session

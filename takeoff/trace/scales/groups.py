@@ -25,6 +25,8 @@ U_LEAST = 0.0002
 """Least uncertainty of a group: coordinates of a PDF to a hundredth of a point over a foot of paper."""
 CLAIM, SURE = 0.05, 0.01
 """Greatest probability of chance at which a group's scale is claimed, and is claimed without a word (our choice)."""
+MIXED = 1.1
+"""Lengths that differ by less than this factor make no sure scale together: room numbers in boxes agree too."""
 ALIKE = 0.01
 """Equal lengths whose drawn spans differ by less than this are one reading, not two."""
 
@@ -139,6 +141,9 @@ def is_same(one: float, other: float) -> bool:
 def _group(members: Sequence[ScaleVote], scale: float, kept: Sequence[ScaleVote], by_chance: int) -> VoteGroup:
     support = len([vote for vote in kept if vote in members])
     chance = chance_of(support, [vote.tolerance for vote in kept]) if support > by_chance else 1.0
+    spans = [vote.span_pt for vote in members if vote.known is not None]
+    if spans and max(spans) < MIXED * min(spans):
+        chance = max(chance, (CLAIM + SURE) / 2)
     return VoteGroup(scale, _u_of(members, scale), tuple(sorted(members, key=lambda vote: vote.u)), support, chance)
 
 

@@ -289,7 +289,7 @@ def box_of(group: VoteGroup) -> shapely.Polygon:
 def _part_doubts(case: _Case, parts: Sequence[VoteGroup]) -> list[str]:
     """Say which lengths confirm each other at another scale among those of the main one."""
     count = sum(len(group.votes) for group in case.groups)
-    other = [g for g in case.groups if g.is_claim and g is not case.main and g not in parts]
+    other = [g for g in case.groups if g.is_sure and g is not case.main and g not in parts]
     return [
         f"{len(group.votes)} of {count} lengths, such as {' and '.join(f'“{v.text}”' for v in group.votes[:2])}, give "
         f"{ratio_text(group.m_per_pt)}: a part of the sheet may have a scale of its own"

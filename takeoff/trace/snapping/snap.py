@@ -42,6 +42,7 @@ def snap(
     *,
     from_point: Point | None = None,
     kinds: Collection[SnapKind] = ALL_KINDS,
+    at_marks: bool = False,
 ) -> Snap | None:
     """Find what a picked point snaps to.
 
@@ -57,6 +58,9 @@ def snap(
         The point before it in the line being drawn, for the perpendicular; without it there is none.
     kinds
         The kinds that are wanted.
+    at_marks
+        The end of a dimension is wanted: it lies where lines cross, and an end counts only where none do. The free ends
+        of a tick or an arrowhead are as near to a hand that aims at its middle.
 
     Returns
     -------
@@ -84,7 +88,7 @@ def snap(
         found.append(_ends(index, rows, point))
     if "crossing" in kinds:
         found.append(_crossings(segments, rows, point))
-    best = _nearest(found, radius_pt)
+    best = _nearest(found[-1:] if at_marks else found, radius_pt) or _nearest(found, radius_pt)
     if best is None and "middle" in kinds:
         whole = index.is_whole[rows]
         best = _nearest([_of("middle", (segments[:, :2] + segments[:, 2:])[whole] / 2, rows[whole], point)], radius_pt)

@@ -111,3 +111,23 @@ def test_a_square_is_no_arc():
     stays, arcs, _ = chains_to_arcs(lines, np.zeros(4, np.int64), np.zeros(len(lines), np.int64))
     assert stays.all()
     assert len(arcs) == 0
+
+
+def test_the_end_of_a_dimension_is_where_its_line_crosses_the_tick_not_the_ticks_free_end() -> None:
+    # a line that overshoots by 3 points, its extension line and a 45° tick, all through (100, 100)
+    index = SegmentIndex.of(
+        np.array([[97.0, 100.0, 300.0, 100.0], [100.0, 90.0, 100.0, 110.0], [97.0, 103.0, 103.0, 97.0]])
+    )
+    pick = (98.0, 102.2)
+    free, marked = snap(index, pick, 6.0), snap(index, pick, 6.0, at_marks=True)
+    assert free is not None
+    assert marked is not None
+    assert (free.kind, free.point_pt) == ("end", (97.0, 103.0))
+    assert (marked.kind, marked.point_pt) == ("crossing", (100.0, 100.0))
+
+
+def test_an_end_still_counts_for_a_dimension_where_no_lines_cross() -> None:
+    index = SegmentIndex.of(np.array([[97.0, 100.0, 300.0, 100.0]]))
+    found = snap(index, (98.0, 101.0), 6.0, at_marks=True)
+    assert found is not None
+    assert (found.kind, found.point_pt) == ("end", (97.0, 100.0))
