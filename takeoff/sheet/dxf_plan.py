@@ -85,7 +85,7 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
 def _is_dimensioned_in_feet(document: Any) -> bool:
     """Tell whether most dimensions of the model show what they measure in feet and inches.
 
-    Those formats (DIMLUNIT 3 and 4) take the drawing's unit for the inch (DXF reference, dimension styles; from memory).
+    Those formats (DIMLUNIT 3 and 4) take the drawing's unit for the inch (DXF reference, from memory).
     """
     measured = [e for e in document.modelspace().query("DIMENSION") if e.dxf.get("text", "") in ("", "<>")]
     styles = [entity.override() for entity in measured]

@@ -449,7 +449,9 @@ def test_dimensions_in_feet_and_inches_tell_the_unit_whatever_the_header_says():
     model = document.modelspace()
     model.add_lwpolyline([(0, 0), (240, 0), (240, 180), (0, 180)], close=True)  # a room of 20 ft by 15 ft
     for start, end in (((0, 0), (240, 0)), ((0, 0), (96, 0)), ((96, 0), (240, 0))):
-        dimension = model.add_linear_dim(base=(0, -24), p1=start, p2=end, override={"dimlunit": 4, "dimtxt": 6})
+        dimension = model.add_linear_dim(
+            base=(0, -24), p1=start, p2=end, override={"dimlunit": 4, "dimlfac": 1.0, "dimtxt": 6}
+        )
         dimension.render()
     pdf, (sheet,), doubts = taken_in(saved(document))
     assert doubts == [
