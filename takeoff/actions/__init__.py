@@ -4,7 +4,7 @@ from takeoff.actions.changing import change_settings, remove_from_job, room_name
 from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
 from takeoff.actions.deltas import revision_delta, write_change_order
 from takeoff.actions.demonstration import Demonstrated, run_demo
-from takeoff.actions.editing import Pending, do_edit, edit_doubts, measure_ready
+from takeoff.actions.editing import do_edit
 from takeoff.actions.exchanges import export_json, import_json, schema_of
 from takeoff.actions.files import find_sheet, read_file, sample_plans, write_file
 from takeoff.actions.handover import (
@@ -34,7 +34,7 @@ from takeoff.actions.jobs import (
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
-from takeoff.actions.open_points import Register, open_points, share_words
+from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import (
     compare_alternates,
     cut_plans,
@@ -43,7 +43,17 @@ from takeoff.actions.planning import (
     planning_of,
     price_range,
 )
-from takeoff.actions.quantities import Measured, Priced, catalogue_of, make_estimate, measure, price_measured
+from takeoff.actions.quantities import (
+    Measured,
+    Pending,
+    Priced,
+    catalogue_of,
+    make_estimate,
+    measure,
+    measure_ready,
+    price_measured,
+)
+from takeoff.actions.questions import ask_architect, questions_of
 from takeoff.actions.reports import Reported, make_reports
 from takeoff.actions.revising import Revision, accept_revision, compare_revision
 from takeoff.actions.scales import (
@@ -56,16 +66,7 @@ from takeoff.actions.scales import (
     set_scale_scanned,
 )
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
-from takeoff.actions.settling import (
-    PointGroup,
-    can_confirm,
-    can_give,
-    confirm_points,
-    find_points,
-    give_value,
-    grouped,
-    where_words,
-)
+from takeoff.actions.settling import can_give, confirm_points, find_points, give_value
 from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
 from takeoff.estimate.days.works import DayPlan
@@ -75,6 +76,7 @@ from takeoff.exchange.catalogue_writer import catalogue_text
 from takeoff.measure.kept import Kept
 from takeoff.measure.rules import rule_named
 from takeoff.model.cutting import CutList
+from takeoff.model.point_register import PointGroup, Register, can_confirm, grouped
 from takeoff.report.choices import Edition
 from takeoff.report.kinds import KINDS as REPORT_KINDS
 from takeoff.report.kinds import ReportKind, kinds_named
@@ -114,6 +116,7 @@ __all__ = [
     "accept_traced",
     "apply_edits",
     "apply_finish_schedule",
+    "ask_architect",
     "can_confirm",
     "can_give",
     "catalogue_of",
@@ -127,7 +130,6 @@ __all__ = [
     "cut_plans",
     "default_catalogue_text",
     "do_edit",
-    "edit_doubts",
     "export_annotated_pdf",
     "export_dxf",
     "export_file",
@@ -161,6 +163,7 @@ __all__ = [
     "price_measured",
     "price_range",
     "progress",
+    "questions_of",
     "read_catalogue",
     "read_file",
     "read_finish_schedule",
@@ -184,12 +187,10 @@ __all__ = [
     "set_scale_ratio",
     "set_scale_read",
     "set_scale_scanned",
-    "share_words",
     "systems_left",
     "trace_sheet",
     "undo",
     "use_catalogue",
-    "where_words",
     "write_change_order",
     "write_check_report",
     "write_file",

@@ -14,17 +14,19 @@ from takeoff.actions.reports import Progress, make_reports
 from takeoff.actions.scales import set_scale_note
 from takeoff.errors import InputError, ReportError
 from takeoff.job.job import Job, JobSettings
+from takeoff.model.point_register import Register
 from takeoff.report.order import ReportOrder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demonstrated:
-    """A demonstration: the job, its figures, the files written, what is doubtful, and what could not be written."""
+    """A demonstration: the job, its figures, the files written, what is open, notes, and what could not be written."""
 
     job: Job
     priced: Priced
     paths: tuple[Path, ...]
-    doubts: tuple[str, ...]
+    points: Register
+    notes: tuple[str, ...]
     failures: tuple[ReportError, ...]
 
 
@@ -61,6 +63,7 @@ def run_demo(folder: Path, *, who: str, at: str, progress: Progress | None = Non
             job=store.job,
             priced=made.priced,
             paths=(path, *made.paths),
-            doubts=(*doubts, *made.doubts),
+            points=made.points,
+            notes=(*doubts, *made.notes),
             failures=made.failures,
         )

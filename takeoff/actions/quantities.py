@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from takeoff.errors import GeometryError, ReportError
+from takeoff.errors import CalibrationError, GeometryError, ReportError
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
-from takeoff.job.job import Job, JobSettings
+from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace, measure_faces
-from takeoff.measure.facing import WrongFace, wrong_faces
-from takeoff.measure.kept import Kept
-from takeoff.measure.overlaps import doubled_stretches, ends_inside
+from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.settings import MeasureSettings
 from takeoff.measure.totals import By, lots, summarise
 from takeoff.model.costs import Estimate
@@ -22,40 +20,40 @@ from takeoff.model.systems import Catalogue, Rates
 from takeoff.model.walls import Run
 from takeoff.report.terms import other_currency
 from takeoff.system.packing import EFFORT
-from takeoff.units import Display, UnitSystem
-
-FEW_FACES = 600
-"""Faces up to which walls that are measured twice are looked for after every edit."""
+from takeoff.units import UnitSystem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """A measured job: faces, their summary, the calibration by run id, and what is doubtful.
-
-    ``is_searched`` says that walls measured twice were looked for; what was found is among the doubts.
-    """
+    """A measured job: faces, their summary, the calibration by run id. What it rests on are its open points."""
 
     faces: tuple[MeasuredFace, ...]
     measurement: Measurement
     calibrations: dict[str, Calibration]
-    doubts: tuple[str, ...]
-    is_searched: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Priced:
-    """A priced job: the estimate, what it was measured and priced with, what is doubtful, the job's units and currency.
+    """A priced job: the estimate, what it was measured and priced with, the job's units and currency.
 
-    Prices are in the currency of the estimate and never converted; where the job's is another, a doubt says so.
+    Prices are in the currency of the estimate and never converted; where the job's is another, an open point says so.
     """
 
     estimate: Estimate
     measured: Measured
     catalogue: Catalogue
     rates: Rates
-    doubts: tuple[str, ...]
     units: UnitSystem
     job_currency: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pending:
+    """A run that cannot be measured yet: why, and what to do about it."""
+
+    run: str
+    message: str
+    remedy: str
 
 
 def measure(job: Job, *, by: By = "room", rule: str | None = None) -> Measured:
@@ -102,8 +100,7 @@ def measure_runs(
     runs, calibrations
         Runs, and calibrations by run id.
     kept
-        What was measured of the job before; what did not change since is not measured again. Walls that are measured
-        twice are then looked for among a few hundred faces only.
+        What was measured of the job before; what did not change since is not measured again.
     refused
         Takes in, by run id, why a run cannot be developed; the others are measured without it.
     """
@@ -114,13 +111,47 @@ def measure_runs(
         calibrations = {run.id: calibrations[run.id] for run in runs}
     summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule, kept=kept)
     measurement = in_catalogue_order(summary, job)
-    doubts = doubts_of(calibrations, measurement)
-    is_searched = kept is None or len(faces) <= FEW_FACES
-    if is_searched:
-        doubts += overlap_doubts(runs, faces, calibrations, job.settings)
-    return Measured(
-        faces=faces, measurement=measurement, calibrations=calibrations, doubts=doubts, is_searched=is_searched
-    )
+    return Measured(faces=faces, measurement=measurement, calibrations=calibrations)
+
+
+@no_sweeps()
+def measure_ready(
+    job: Job, *, by: By = "room", rule: str | None = None, kept: Kept | None = None
+) -> tuple[Measured, tuple[Pending, ...]]:
+    """Measure the runs of a job that can be measured, and say of each other one what it lacks.
+
+    Parameters
+    ----------
+    job, by, rule
+        As for `measure`.
+    kept
+        What was measured of the job before an edit; see `measure_runs`.
+    """
+    kept = kept or Kept()
+    rows = [(run, job.regions, job.calibrations) for run in job.runs.values()]
+    scales = kept.memo("scales").renew(list(job.runs), rows, lambda new: [_scale(job, rows[i][0]) for i in new])
+    lacks: dict[str, Pending] = {s.run: s for s in scales if isinstance(s, Pending)}
+    calibrations = {id: s for id, s in zip(job.runs, scales, strict=True) if not isinstance(s, Pending)}
+    runs = [run for run in job.runs.values() if run.id in calibrations]
+    refused: dict[str, GeometryError] = {}
+    measured = measure_runs(job, runs, calibrations, by=by, rule=rule, kept=kept, refused=refused)
+    lacks.update({id: Pending(run=id, message=e.message, remedy=e.remedy) for id, e in refused.items()})
+    return measured, tuple(lacks[id] for id in job.runs if id in lacks) if lacks else ()
+
+
+def _scale(job: Job, run: Run) -> Calibration | Pending:
+    """Scale that a run is measured with, or what it lacks."""
+    try:
+        return job.calibration_for(run)
+    except CalibrationError as error:
+        return Pending(run=run.id, message=error.message, remedy="Set the scale of its sheet.")
+
+
+def pending_of(job: Job, measured: Measured) -> tuple[Pending, ...]:
+    """Say of each run of a job that was not measured what it lacks."""
+    if measured.calibrations.keys() >= job.runs.keys():
+        return ()
+    return measure_ready(job)[1]
 
 
 def settings_of(job: Job, rule: str | None = None) -> MeasureSettings:
@@ -141,48 +172,8 @@ def in_catalogue_order(measurement: Measurement, job: Job) -> Measurement:
     return replace(measurement, items=tuple(items))
 
 
-def doubts_of(calibrations: Mapping[str, Calibration], measurement: Measurement) -> tuple[str, ...]:
-    """Say what is doubtful about the scales and the runs of a measured job, each thing once."""
-    doubts = (
-        []
-        if calibrations
-        else ["there is no run to measure: trace one (takeoff trace) or apply an edits file (takeoff apply)"]
-    )
-    for calibration in {id(c): c for c in calibrations.values()}.values():
-        place = f"sheet {calibration.sheet}" + (f', scale region "{calibration.region}"' if calibration.region else "")
-        doubts.extend(f"{place}: {doubt}" for doubt in calibration.doubts)
-    doubts.extend(measurement.total.doubts)
-    return tuple(dict.fromkeys(doubts))
-
-
-def overlap_doubts(
-    runs: Iterable[Run], faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration], settings: JobSettings
-) -> tuple[str, ...]:
-    """Say which walls are measured twice, which runs end inside another's wall, and which are coated the wrong way."""
-    show = Display(system=settings.units, precision=settings.precision)
-    twice = (
-        f"runs {a} and {b} lie on one another for {show.length(length)}: that wall is counted twice"
-        for a, b, length in doubled_stretches(faces, calibrations)
-    )
-    inside = (
-        f"run {e.run} ends {show.length(e.inside)} inside the wall of run {e.other}, which is counted: end it at that "
-        "wall's face" + (f", and take the {show.length(e.covered)} of it that it covers out of {e.other} as an opening"
-                         if e.covered > 0.0 else "")
-        for e in ends_inside(runs, calibrations)
-    )  # fmt: skip
-    return (*twice, *inside, *(facing_words(found) for found in wrong_faces(faces, calibrations)))
-
-
-def facing_words(found: WrongFace) -> str:
-    """Say that a run is coated on the side on which its room is not."""
-    if not found.others:
-        return f"run {found.run} is coated on its outside and alone in its room: flip it if it encloses the room"
-    others = " and ".join(found.others)
-    return f"run {found.run} meets {others} of its room with its coated side the other way: flip it if it is one room"
-
-
 def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: float = EFFORT) -> Priced:
-    """Measure a job and price it.
+    """Measure what can be measured of a job and price it; the other walls are open points.
 
     Parameters
     ----------
@@ -197,10 +188,8 @@ def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: f
     ------
     CatalogueError
         When a system is not in the catalogue, or a rate is not valid.
-    CalibrationError, GeometryError
-        As `measure`.
     """
-    return price_measured(job, measure(job), catalogue=catalogue, cut_effort=cut_effort)
+    return price_measured(job, measure_ready(job)[0], catalogue=catalogue, cut_effort=cut_effort)
 
 
 def price_measured(
@@ -214,26 +203,11 @@ def price_measured(
     chosen = catalogue or catalogue_of(job)
     parts = lots_of(job, measured.faces, chosen)
     priced = estimate(parts, chosen, chosen.rates, cut_effort=cut_effort, units=job.settings.units)
-    doubts = [*measured.doubts]
-    if not measured.is_searched:
-        doubts += overlap_doubts(job.runs.values(), measured.faces, measured.calibrations, job.settings)
-    without = dict.fromkeys(face.elevation.run for face in measured.faces if not face.elevation.system)
-    if without:
-        doubts.append(f"not priced, for want of a system: {', '.join(without)}")
-    if catalogue is None and (shipped := _shipped(job)):
-        doubts.append(
-            f"priced by the example catalogue, as the job's own does not have it: {', '.join(shipped)}; "
-            "take a catalogue in that has it"
-        )
-    doubts.extend(priced.doubts)
-    if found := other_currency(job.settings.currency, chosen.currency):
-        doubts.append(found)
     return Priced(
         estimate=priced,
         measured=measured,
         catalogue=chosen,
         rates=chosen.rates,
-        doubts=tuple(dict.fromkeys(doubts)),
         units=job.settings.units,
         job_currency=job.settings.currency,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from takeoff.actions.handover import export_dxf
 from takeoff.actions.marks import mark_of
+from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import planning_of
 from takeoff.actions.quantities import Measured, Priced
 from takeoff.job.job import Job
@@ -11,6 +12,7 @@ from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
 from takeoff.measure.totals import summarise
 from takeoff.model.plan import Calibration
+from takeoff.model.point_register import Register
 from takeoff.report.content import ReportContent, SheetPicture
 from takeoff.report.order import ALL_KINDS, ReportOrder
 from takeoff.report.planning_tables import UNPLANNED, Planning
@@ -20,7 +22,9 @@ from takeoff.sheet.text import read_lines
 from takeoff.units import Display
 
 
-def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str) -> ReportContent:
+def report_content(
+    store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str, points: Register | None = None
+) -> ReportContent:
     """Gather what a report shows of a priced job.
 
     Parameters
@@ -33,6 +37,8 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
         What the report is to hold; a bid does not say how far off scales may be.
     at
         The time, ISO 8601; its date goes on the report.
+    points
+        The job's open points, where they are at hand.
 
     Raises
     ------
@@ -59,7 +65,7 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
             _scale_words(job, scale, with_spread=order.edition == "full")
             for scale in dict.fromkeys(measured.calibrations.values())
         ),
-        doubts=priced.doubts,
+        points=points or open_points(job, priced=priced),
         letterhead=order.letterhead,
         paper=order.paper,
         drawing=export_dxf(store, measured) if order.needs("drawing") else b"",

@@ -12,22 +12,27 @@ from takeoff.actions.quantities import Priced, make_estimate, refuse_other_curre
 from takeoff.actions.report_content import report_content
 from takeoff.errors import ReportError, TakeoffError
 from takeoff.job.store import JobStore
+from takeoff.model.point_register import Register
 from takeoff.report.bid import Bid, make_bid
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.kinds import Files, ReportKind
 from takeoff.report.order import ALL_KINDS, ReportOrder
 
+OPEN_LIMIT = 0.02
+"""Share of the price that open points may move in a bid: a fiftieth, well inside the usual profit (our choice)."""
+
 Progress = Callable[[float], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reported:
-    """Written reports: their paths, the figures in them, what is doubtful, and what could not be written."""
+    """Written reports: their paths, the figures in them, what is open, notes, and what could not be written."""
 
     paths: tuple[Path, ...]
     priced: Priced
-    doubts: tuple[str, ...]
+    points: Register
+    notes: tuple[str, ...] = ()
     failures: tuple[ReportError, ...] = ()
 
 
@@ -75,6 +80,8 @@ def make_reports(
         priced.catalogue.system(id)
     tell(0.2)
     content = report_content(store, priced, order, at=at)
+    if order.edition == "bid":
+        _refuse_open(content, order)
     bid = _bid(store, priced, content, order) if order.edition == "bid" else None
     tell(0.4)
     paths: list[Path] = []
@@ -88,8 +95,19 @@ def make_reports(
         tell(0.4 + 0.6 * i / len(order.kinds))
     if failures and not paths:
         raise failures[0]
-    doubts = priced.doubts if bid is None else (*priced.doubts, *priced.catalogue.notes)
-    return Reported(paths=tuple(paths), priced=priced, doubts=doubts, failures=tuple(failures))
+    notes = () if bid is None else priced.catalogue.notes
+    return Reported(paths=tuple(paths), priced=priced, points=content.points, notes=notes, failures=tuple(failures))
+
+
+def _refuse_open(content: ReportContent, order: ReportOrder) -> None:
+    """Refuse a bid of which much is open, unless it was asked for so."""
+    points = content.points
+    if points.share <= OPEN_LIMIT or order.allows_open:
+        return
+    raise ReportError(
+        f"{points.words()} A bid is written with up to {OPEN_LIMIT:.0%}",
+        remedy="Settle them first (takeoff points JOB), or have the bid say what is open: --allow-open.",
+    )
 
 
 def _files(kind: ReportKind, content: ReportContent, bid: Bid | None) -> Files:

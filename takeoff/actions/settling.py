@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from takeoff.actions.open_points import Register
-from takeoff.actions.points.finding import Words
 from takeoff.actions.quantities import catalogue_of
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
@@ -16,55 +13,12 @@ from takeoff.job.job import Job, calibration_key
 from takeoff.job.settling import BasisAt, Confirm
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed, OpenPoint, Settled, Where
+from takeoff.model.point_register import Register, can_confirm, group_key
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.sheet.calibrate import calibration_from_note
 from takeoff.units import parse_length
 
 SIZES = ("height", "sill", "width")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PointGroup:
-    """Open points that are settled together; ``key`` is that of the only one, or made of what they have in common."""
-
-    key: str
-    points: tuple[OpenPoint, ...]
-
-    @property
-    def money(self) -> float:
-        """Money at stake in all of them."""
-        return sum(point.stake.money for point in self.points if point.stake is not None)
-
-    @property
-    def is_priced(self) -> bool:
-        """Whether the money at stake is known of any."""
-        return any(point.stake is not None for point in self.points)
-
-    @property
-    def label(self) -> str:
-        """What they are about."""
-        first = self.points[0]
-        if len(self.points) == 1:
-            return first.what or first.group
-        return f"{len(self.points)} × {first.group.rstrip('.')}"
-
-
-def grouped(points: Iterable[OpenPoint], *, together: bool = True) -> tuple[PointGroup, ...]:
-    """Put points of one group together, open and confirmed ones apart, the groups with most money first."""
-    groups: dict[tuple[str, object], list[OpenPoint]] = {}
-    for point in points:
-        name = point.group if together else point.key
-        groups.setdefault((name, point.confirmed if point.confirmed else None), []).append(point)
-    made = [
-        PointGroup(key=members[0].key if len(members) == 1 else group_key(name), points=tuple(members))
-        for (name, _), members in groups.items()
-    ]
-    return tuple(sorted(made, key=lambda g: (not g.points[0].is_open, -g.money)))
-
-
-def group_key(group: str) -> str:
-    """Return a short key of a group, which stays the same as long as the group's words do."""
-    return f"group-{hashlib.sha256(group.encode()).hexdigest()[:6]}"
 
 
 def find_points(register: Register, keys: Sequence[str]) -> tuple[OpenPoint, ...]:
@@ -82,22 +36,6 @@ def find_points(register: Register, keys: Sequence[str]) -> tuple[OpenPoint, ...
         if key not in by_key:
             raise InputError(f'there is no open point "{key}"', remedy="Look at the list again: takeoff points JOB.")
     return tuple(dict.fromkeys(point for key in keys for point in by_key[key]))
-
-
-def where_words(job: Job, points: Sequence[OpenPoint]) -> str:
-    """Say where points are: sheet, room and wall of one, sheets and rooms of several."""
-    words = Words(job)
-    if len(points) == 1:
-        return words.where(points[0].where)
-    sheets = dict.fromkeys(words.sheet(p.where.sheet) for p in points if p.where.sheet is not None)
-    rooms = dict.fromkeys(words.room(p.where.room) for p in points if p.where.room in job.rooms)
-    shown = list(rooms)[:4] + ([f"{len(rooms) - 4} more rooms"] if len(rooms) > 4 else [])
-    return ", ".join((*sheets, *shown))
-
-
-def can_confirm(point: OpenPoint) -> bool:
-    """Tell whether a point can be taken as it is: not where a value is missing or a wall is not in the figures."""
-    return point.kind != "unmeasured" and not (point.kind in ("height", "system") and not point.taken)
 
 
 def confirm_points(store: JobStore, points: Iterable[OpenPoint], *, who: str, at: str) -> Change:

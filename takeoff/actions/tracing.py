@@ -313,7 +313,7 @@ def _put(
 ) -> Traced:
     """Put rooms into the job; ``left`` are all that were found on the sheet and not taken, ``seen`` who looked."""
     sheet = trace.sheet
-    more = (*_known_notes(known), *trace.notes)
+    more = _known_notes(known)
     edits: list[Edit] = []
     put: list[tuple[str, TracedRoom]] = []
     taken: set[str] = set()
@@ -350,7 +350,7 @@ def _put(
         put=tuple(put),
         doubtful=doubtful,
         change=change,
-        notes=(*ceiling_words(store.job, printed), *_notes(store.job, put), *more),
+        notes=(*ceiling_words(store.job, printed), *_notes(put), *more),
         known=tuple(known),
     )
 
@@ -434,7 +434,7 @@ def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list
     return made
 
 
-def _notes(job: Job, put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:
+def _notes(put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:
     notes: list[str] = []
     openings = [opening for _, room in put for opening in room.openings]
     scheduled = [opening for opening in openings if opening.height is not None]
@@ -443,12 +443,4 @@ def _notes(job: Job, put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:
             f"{len(scheduled)} opening{'s have' if len(scheduled) != 1 else ' has'} the height of the door schedule: "
             f"{', '.join(dict.fromkeys(opening.mark for opening in scheduled))}"
         )
-    count = len(openings) - len(scheduled)
-    if count:
-        notes.append(
-            f"the heights and sills of {count} opening{'s' * (count != 1)} are assumed, a plan shows none: check them"
-        )
-    without = [id for id, _ in put if job.rooms[id].height is None]
-    if without:
-        notes.append(f"no height is known yet for {', '.join(without)}")
     return tuple(notes)

@@ -40,7 +40,6 @@ def measured_json(measured: Measured, *, explain: bool = False) -> dict[str, Any
         "total": _item(m.total),
         "items": [_item(item) for item in m.items],
         **faces,
-        "doubts": list(measured.doubts),
     }
 
 
@@ -156,7 +155,6 @@ def priced_json(priced: Priced) -> dict[str, Any]:
         "systems": [share(line) for line in e.systems],
         "cautions": list(e.cautions),
         "notes": list(e.notes),
-        "doubts": list(priced.doubts),
     }
 
 

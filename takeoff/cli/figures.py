@@ -9,6 +9,7 @@ import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath
+from takeoff.cli.points import summary_json, tell_open
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
@@ -35,10 +36,13 @@ def measure(
         value = store.job
     if not as_json and nothing_yet(value, job, "to measure", to_price=False):
         return
-    measured = actions.measure(value, by=by, rule=rule or None)
-    notes(measured.doubts)
+    ready = actions.measure_ready(value, by=by, rule=rule or None)
+    measured, register = ready[0], actions.open_points(value, ready=ready)
+    if not value.runs:
+        notes(["there is no run to measure: trace one (takeoff trace) or apply an edits file (takeoff apply)"])
+    tell_open(register, display_of(value.settings, register.currency))
     if as_json:
-        say_file(dump(measured_json(measured, explain=explain)))
+        say_file(dump(measured_json(measured, explain=explain) | {"open_points": summary_json(register)}))
         return
     show = display_of(value.settings)
     show_measured(measured, show)
@@ -84,17 +88,18 @@ def estimate(
     if has_range:
         found = actions.price_range(priced, draws=draws or DRAWS, seed=SEED if seed is None else seed)
     compared = actions.compare_alternates(value, against, catalogue=priced.catalogue) if against else None
-    notes(priced.doubts)
+    register = actions.open_points(value, priced=priced)
     currency = priced.estimate.currency
+    show = display_of(value.settings, currency)
+    tell_open(register, show)
     if as_json:
-        out = priced_json(priced)
+        out = priced_json(priced) | {"open_points": summary_json(register)}
         if found is not None:
             out["range"] = planning.range_json(found, currency)
         if compared is not None:
             out["alternates"] = planning.alternates_json(compared)
         say_file(dump(out))
         return
-    show = display_of(value.settings, currency)
     show_priced(priced, show, explain=explain)
     if found is not None:
         planning.show_range(found, currency)

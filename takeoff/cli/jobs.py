@@ -9,6 +9,7 @@ import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, SheetText, read_point, read_points
+from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
@@ -122,8 +123,10 @@ def scale(
     with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         part = _region(store.job, which, region, region_name)
+        before = store.job
         made = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
-    notes(words for c in made for words in c.open_words)
+        after = store.job
+    tell_opened(before, after)
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
         return
@@ -203,8 +206,9 @@ def apply(
 
     data = actions.read_file(edits, "edits file")
     with opened(job) as store:
+        before = store.job
         change = actions.apply_edits(store, data, who=person(), at=now())
-        notes(actions.edit_doubts(store.job, change))
+        tell_opened(before, store.job)
     told(f"Done: {change.label}")
 
 

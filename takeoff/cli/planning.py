@@ -10,6 +10,7 @@ import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, say, say_file
 from takeoff.errors import InputError
 from takeoff.signing import now
@@ -79,7 +80,7 @@ def days(
 ) -> None:
     """Plan the work into days: who does what when, and why it starts no earlier."""
     from takeoff import actions
-    from takeoff.cli.show import nothing_yet
+    from takeoff.cli.show import display_of, nothing_yet
 
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     with opened(job) as store:
@@ -99,7 +100,7 @@ def days(
         ready_by=read_date(ready) if ready else None,
         effort=limit,
     )
-    notes(priced.doubts)
+    tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     if as_json:
         from takeoff.cli.as_json import dump
 
@@ -133,7 +134,7 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
     priced = actions.make_estimate(value, catalogue=chosen, cut_effort=limit)
     if not as_json and nothing_yet(value, job, "to cut"):
         return
-    notes(priced.doubts)
+    tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     cuts = actions.cut_plans(priced)
     if as_json:
         from takeoff.cli.as_json import dump

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath
-from takeoff.cli.rim import say, say_file, told
+from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
-    from takeoff.actions.open_points import Register
     from takeoff.job.job import Job
     from takeoff.model.open_points import OpenPoint
+    from takeoff.model.point_register import Register
+    from takeoff.units import Display
 
+TOLD = 8
+"""Groups of points that another command names."""
 SHOWN = 40
 """Points that are listed unless all are asked for."""
 
@@ -74,6 +79,20 @@ def points(
         raise typer.Exit(1)
 
 
+def questions(
+    job: JobPath,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
+) -> None:
+    """Write the open points that the author of the drawings can settle as numbered questions: PDF, web page, CSV."""
+    from takeoff import actions
+    from takeoff.cli.show import progress
+
+    with actions.open_job(job) as store, progress("Writing questions"):
+        paths = actions.ask_architect(store, out, at=now())
+    for path in paths:
+        say(str(path))
+
+
 def _confirmable(register: Register) -> tuple[OpenPoint, ...]:
     from takeoff import actions
 
@@ -93,7 +112,7 @@ def show_register(register: Register, job: Job, *, every: bool = False) -> None:
         taken = first.taken or "nothing"
         if first.confirmed is not None:
             taken = f"{taken} (confirmed by {first.confirmed.by})"
-        rows.append((group.label, money, taken, actions.where_words(job, group.points), first.why, group.key))
+        rows.append((group.label, money, taken, group.place, first.why, group.key))
     if rows:
         headings = ("What", "At stake", "Taken", "Where", "Why", "Key")
         table("Open points", headings, rows[: None if every else SHOWN], more_text=(2, 3, 4, 5))
@@ -102,14 +121,31 @@ def show_register(register: Register, job: Job, *, every: bool = False) -> None:
     say(register.words())
 
 
+def tell_open(register: Register, show: Display) -> None:
+    """Write to stderr how much is open, with what has most money at stake."""
+    notes((*register.lines(show, most=TOLD), f"{register.words()} See: takeoff points JOB" if register.open else ""))
+
+
+def tell_opened(before: Job, after: Job) -> None:
+    """Write to stderr what an edit left open that was not open before."""
+    from takeoff import actions
+    from takeoff.cli.show import display_of
+
+    known = {point.key for point in actions.open_points(before, has_stakes=False).open}
+    register = actions.open_points(after, has_stakes=False)
+    new = [point for point in register.open if point.key not in known and point.kind not in ("rates", "product", "job")]
+    opened = replace(register, points=tuple(new), price=0.0)
+    if new:
+        show = display_of(after.settings, register.currency)
+        notes((*opened.lines(show, most=TOLD), f"{opened.words()} See: takeoff points JOB"))
+
+
 def register_json(register: Register, job: Job) -> dict[str, Any]:
     """The register: lengths in m, areas in m², money with its currency."""
-    from takeoff import actions
-
     return {
         "schema": "takeoff.points/1",
         **summary_json(register),
-        "points": [point_json(point, register.currency) | {"place": actions.where_words(job, [point])}
+        "points": [point_json(point, register.currency)
                    for point in register.points],
     }  # fmt: skip
 
@@ -147,5 +183,6 @@ def point_json(point: OpenPoint, currency: str) -> dict[str, Any]:
         "room": where.room,
         "run": where.run,
         "opening": where.opening,
+        "place": where.words,
         "confirmed": None if confirmed is None else {"by": confirmed.by, "at": confirmed.at},
     }

@@ -10,6 +10,7 @@ import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import CatalogueFile, JobPath, with_kinds
+from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, problems, say, told
 from takeoff.errors import InputError, TakeoffError
 from takeoff.report.choices import Edition, Paper, PriceBy
@@ -64,11 +65,15 @@ def report(
         list[str] | None,
         typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
     ] = None,
+    allow_open: Annotated[
+        bool,
+        typer.Option("--allow-open", help="Write a bid although open points move its price by more than 2 %."),
+    ] = False,
 ) -> int:
     """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
     from takeoff import actions
     from takeoff.cli.planning import read_date
-    from takeoff.cli.show import progress
+    from takeoff.cli.show import display_of, progress
 
     if price_by != "lump-sum" and edition != "bid":
         raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
@@ -82,10 +87,13 @@ def report(
         start=read_date(start) if start else None,
         crews=crews,
         against=against or (),
+        allows_open=allow_open,
     )
     with opened(job) as store, progress("Writing reports") as step:
         made = actions.make_reports(store, out, order, at=now(), progress=step)
-    notes(made.doubts)
+        settings = store.job.settings
+    tell_open(made.points, display_of(settings, made.points.currency))
+    notes(made.notes)
     if _plans_nowhere(order):
         notes(
             ["crew days and alternates stand in the PDF, the page and the workbook alone: add --pdf, --html or --xlsx"]
@@ -114,8 +122,9 @@ def demo(
 
     with progress("Measuring the sample plans and writing reports") as step:
         done = actions.run_demo(out, who=person(), at=now(), progress=step)
-    notes(done.doubts)
     show = display_of(done.job.settings, done.priced.estimate.currency)
+    tell_open(done.points, show)
+    notes(done.notes)
     show_measured(done.priced.measured, show)
     show_price_total(done.priced, show)
     told("Wrote:")

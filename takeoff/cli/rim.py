@@ -115,8 +115,8 @@ def _refuse(message: str, code: int, is_debugged: bool) -> int:
 
 
 def notes(doubts: Iterable[str]) -> None:
-    """Write what is doubtful to stderr, a line each."""
-    for doubt in doubts:
+    """Write what is to be known to stderr, a line each."""
+    for doubt in filter(None, doubts):
         print(f"note: {one_line(doubt)}", file=sys.stderr)
 
 

@@ -8,6 +8,7 @@ import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
+from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.signing import now, person
 
@@ -45,9 +46,12 @@ def trace(
     with opened(job) as store:
         metres = parse_length(height, system=store.job.settings.units) if height else None
         which = actions.find_sheet(store.job, sheet)
+        before = store.job
         with progress("Tracing"):
             traced = trace_sheet(store, which.id, at=points, all=every, height=metres, who=person(), when=now())
+        after = store.job
     notes(traced.notes)
+    tell_opened(before, after)
     if as_json:
         say_file(dump(traced_json(traced)))
         return

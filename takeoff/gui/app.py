@@ -18,6 +18,7 @@ from takeoff.gui.host import Command, Part
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar
 from takeoff.gui.panels.details_panel import DetailsPanel
+from takeoff.gui.panels.figures_panel import FEW_RUNS
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
@@ -38,6 +39,7 @@ from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import OpenPoint
 from takeoff.signing import now
 
 MENU = 32
@@ -328,23 +330,27 @@ class DeskWindow(ctk.CTk):
         self.viewing.repaint()
         self.issue.cover()
         self.desk.mark_steps()
-        self.desk.count_checks(len(self.to_check()))
+        self.desk.count_open(self._count_open(session))
         self.pointing.paint()
 
     def _view_changed(self, view: object) -> None:
         self.viewing.view_changed(view)
         self.issue.cover()
 
-    def to_check(self) -> list[str]:
-        """Say what cannot be measured yet, and what is in doubt of what is."""
-        if self.session is None or not self.session.job.runs:
-            return []
-        measured, pending = self.session.measured()
-        priced = self.figures.priced
-        return [
-            *(f"{p.run}: {p.message}. {p.remedy}" for p in pending),
-            *(priced.doubts if priced else measured.doubts),
-        ]
+    def show_open_points(self) -> None:
+        """Turn the figures to the list of open points."""
+        self.desk.show_page("Open points")
+
+    def go_to(self, point: OpenPoint) -> None:
+        """Show the place of an open point, with what settles it in hand."""
+        self.viewing.go_to(point)
+
+    def _count_open(self, session: Session) -> int:
+        """Count what is open, of a job that is small enough to do so after every edit."""
+        if not 0 < len(session.job.runs) <= FEW_RUNS:
+            return 0
+        ready = session.measured()
+        return len(actions.open_points(session.job, priced=self.figures.priced, ready=ready, has_stakes=False).open)
 
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""

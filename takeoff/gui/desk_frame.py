@@ -76,7 +76,10 @@ class DeskFrame(ctk.CTkFrame):
         self.details, self.scale_panel, self.review_panel = details(self), scale_panel(self), review_panel(self)
         self._side: SidePanel | None = None
         self.figures = FiguresPanel(
-            self, read_on_site=partial(run, command("reading")), record_use=partial(run, command("use"))
+            self,
+            read_on_site=partial(run, command("reading")),
+            record_use=partial(run, command("use")),
+            go=host.go_to,
         )
         self.figures.grid(row=3, column=0, columnspan=5, sticky="nsew")
         self.figures.grid_propagate(False)
@@ -147,7 +150,7 @@ class DeskFrame(ctk.CTkFrame):
         bar.pack_propagate(False)
         self.where = ctk.CTkLabel(bar, text="", anchor="e", text_color=THEME.quiet, height=22)
         self.where.pack(side="right", padx=10)
-        c = command("doubts")
+        c = command("points")
         self._checks = button(bar, "", partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
         self._checks.configure(height=22, text_color=THEME.warn)
         self.status = ctk.CTkLabel(
@@ -165,10 +168,10 @@ class DeskFrame(ctk.CTkFrame):
         """Break the lines of the status where its room ends, at the present size of the text."""
         self.status.configure(wraplength=max(int(0.72 * self.winfo_width() / self.text_size), 120))
 
-    def count_checks(self, count: int) -> None:
-        """Say how many things are to be checked."""
+    def count_open(self, count: int) -> None:
+        """Say how many points are open."""
         if count:
-            self._checks.configure(text=f"{count} to check")
+            self._checks.configure(text=f"{count} open point{'s' * (count != 1)}")
             self._checks.pack(side="right", padx=2)
         else:
             self._checks.pack_forget()
@@ -210,6 +213,11 @@ class DeskFrame(ctk.CTkFrame):
         self._is_tall = not (self._is_tall and self._is_open["figures"])
         self._is_open["figures"] = True
         self._fold_parts()
+
+    def show_page(self, page: str) -> None:
+        """Turn the figures to a page, and show them where they were folded away."""
+        self._unfold("figures")
+        self.figures.open_page(page)
 
     def _unfold(self, part: Part) -> None:
         if not self._is_open[part]:

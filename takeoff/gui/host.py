@@ -17,6 +17,7 @@ from takeoff.gui.session import Session
 from takeoff.gui.snapping import Snapper
 from takeoff.gui.tools.tool import Tool
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import OpenPoint
 
 Part = Literal["sheets", "side", "figures"]
 """What stands round the plan and can be folded."""
@@ -72,6 +73,9 @@ class PlanHost(Protocol):
     def choose_sheet(self, id: int) -> None:
         """Show a sheet; one without a scale is shown with the tool to set it."""
 
+    def go_to(self, point: OpenPoint) -> None:
+        """Show the place of an open point, with what settles it in hand."""
+
 
 class Host(PlanHost, Protocol):
     """What commands and dialogs need besides."""
@@ -113,8 +117,8 @@ class Host(PlanHost, Protocol):
     def compare_issue(self, path: Path) -> None:
         """Compare a new issue with the sheet that is shown."""
 
-    def to_check(self) -> list[str]:
-        """Say what cannot be measured yet, and what is in doubt of what is."""
+    def show_open_points(self) -> None:
+        """Turn the figures to the list of open points."""
 
     def fold(self, part: Part) -> None:
         """Fold a part beside or below the plan, or unfold it."""

@@ -6,11 +6,16 @@ from functools import partial
 
 from takeoff.gui.host import PlanHost
 from takeoff.gui.job_shapes import job_shapes
-from takeoff.gui.session import Session
+from takeoff.gui.session import Selection, Session
 from takeoff.gui.tool_hand import has_scale
+from takeoff.model.open_points import OpenPoint
 
 SCALING = ("scale", "region")
 """Tools with which the known dimensions of the sheet are seen."""
+
+
+ROUND_PT, WALL_PT = 72.0, 220.0
+"""Sheet points that are seen to each side of an opening, and of a wall or room, that is gone to."""
 
 
 class Viewing:
@@ -30,6 +35,26 @@ class Viewing:
             session.show_sheet(id)
             if not has_scale(session):
                 self._host.use_tool("scale")
+
+    def go_to(self, point: OpenPoint) -> None:
+        """Show the place of an open point: its sheet, its wall or opening selected, and the tool that settles it."""
+        host, where = self._host, point.where
+        session = host.session
+        if session is None:
+            return
+        if where.sheet is not None and where.sheet in session.job.sheets:
+            session.show_sheet(where.sheet)
+        is_room = point.key.startswith("room:")
+        host.use_tool("scale" if point.kind == "scale" else "room" if is_room else "pick")
+        runs = [run.id for run in session.job.runs.values() if where.room is not None and run.room == where.room]
+        if where.run is not None and where.run in session.job.runs:
+            runs = [where.run]
+        opening = None if where.opening is None or where.run is None else (where.run, where.opening)
+        session.select(Selection(runs=tuple(runs), opening=opening))
+        if where.at_pt is not None:
+            x, y = where.at_pt
+            near = ROUND_PT if opening or not runs else WALL_PT
+            host.canvas.fit_points(((x - near, y - near), (x + near, y + near)))
 
     def forget_sheet(self) -> None:
         """Have the sheet shown anew at the next change."""

@@ -145,7 +145,10 @@ class Settled:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Where:
-    """Where an open point is; ``opening`` is the index on its run, ``at_pt`` a place on the sheet to look at."""
+    """Where an open point is; ``opening`` is the index on its run, ``at_pt`` a place on the sheet to look at.
+
+    ``on`` and ``inside`` are what people call the sheet and the room.
+    """
 
     sheet: int | None = None
     at_pt: Place | None = None
@@ -153,6 +156,13 @@ class Where:
     room: str | None = None
     run: str | None = None
     opening: int | None = None
+    on: str = ""
+    inside: str = ""
+
+    @property
+    def words(self) -> str:
+        """Sheet, room and wall, as far as there are any."""
+        return ", ".join(part for part in (self.on, self.inside, f"wall {self.run}" if self.run else "") if part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.days.works import DayPlan
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Quantities
+from takeoff.model.point_register import share_words
 from takeoff.report.bill import systems_with_cove
 from takeoff.report.build_up import offer_tables
 from takeoff.report.choices import PriceBy
@@ -24,6 +25,9 @@ from takeoff.report.planning_tables import DAYS
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
+
+OWN_AFFAIRS = ("rates", "product", "job")
+"""Kinds of open points that are the contractor's own affair and stand in no bid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,9 +108,24 @@ def make_bid(
         days=None if plan is None else _days(plan, first_day),
         build_up=offer_tables(e, catalogue, d),
         exclusions=(*left, *usual_exclusions(e), *content.letterhead.exclusions),
-        qualifications=(*bid_qualifications(notes), *content.letterhead.qualifications),
+        qualifications=(*_assumed(content), *bid_qualifications(notes), *content.letterhead.qualifications),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )
+
+
+def _assumed(content: ReportContent) -> tuple[str, ...]:
+    """Say what the bid assumes: what was confirmed, and before that what was not."""
+    points = content.points
+    said = tuple(dict.fromkeys(p.assumes for p in points.confirmed if p.assumes and p.kind not in OWN_AFFAIRS))
+    if not points.open:
+        return said
+    count, share = len(points.open), share_words(points.share)
+    first = (
+        f"This price is provisional. Points that it rests on and that are not confirmed yet: {count}. "
+        f"They may move it by up to {share}."
+    )
+    left = (f"Not confirmed yet: {p.assumes or p.why}" for p in points.open if p.kind not in OWN_AFFAIRS)
+    return (first, *dict.fromkeys(left), *said)
 
 
 def _headline(e: Estimate, d: Display, cove: float, plan: DayPlan | None) -> tuple[tuple[str, str], ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Elevation, Measurement
 from takeoff.model.plan import Point, Sheet
+from takeoff.model.point_register import Register
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.report.choices import Paper
 from takeoff.report.letterhead import PLAIN, Letterhead
@@ -112,7 +113,7 @@ class ReportContent(Shown):
     estimate: Estimate
     job_currency: str
     catalogue: Catalogue
-    doubts: tuple[str, ...]
+    points: Register
     planning: Planning = UNPLANNED
 
     @property
@@ -124,6 +125,12 @@ class ReportContent(Shown):
     def currency_words(self) -> str:
         """What is to be said of the currency beside the price; empty where it is the job's."""
         return other_currency(self.job_currency, self.estimate.currency)
+
+    @property
+    def open_lines(self) -> tuple[str, ...]:
+        """How much is open, then every group of open points in a line; nothing where none is."""
+        lines = self.points.lines(self.display)
+        return (self.points.words(), *lines) if lines else ()
 
     def tables(self) -> tuple[Table, ...]:
         """All tables in reading order."""

@@ -44,7 +44,7 @@ def report_html(content: ReportContent) -> bytes:
     data, places, head = report_data(content), Places.of(content), content.letterhead
     lists = (
         ("Scales", data["scales"]),
-        ("To check", data["doubts"]),
+        ("Open points", data["open_points"]),
         ("What is not included", [*usual_exclusions(content.estimate), *head.exclusions]),
         ("Qualifications", [*usual_qualifications(content.estimate), *head.qualifications]),
         ("Cautions", data["cautions"]),

@@ -22,7 +22,8 @@ class ReportOrder:
     ``edition`` is the full report with costs or the bid without, which sets out its price as ``price_by`` says.
     ``catalogue`` is what to price with, the job's own where ``None``. ``paper`` goes by the job's units where ``None``.
     ``start`` and ``crews`` are for the plan of crew days; without a first day there is none, and a bid counts days.
-    ``against`` are ids of systems to price instead, as alternates.
+    ``against`` are ids of systems to price instead, as alternates. ``allows_open`` has a bid written although open
+    points move its price by more than a little; it says so then.
     """
 
     kinds: Sequence[ReportKind] = KINDS
@@ -34,6 +35,7 @@ class ReportOrder:
     start: date | None = None
     crews: int = 1
     against: Sequence[str] = ()
+    allows_open: bool = False
 
     def needs(self, what: str) -> bool:
         """Tell whether one of the kinds shows something that takes long to make."""

@@ -42,7 +42,7 @@ def report_data(content: ReportContent) -> dict[str, Any]:
         ],
         "rule": f"{content.rule}: {content.rule_source}",
         "scales": list(content.scales),
-        "doubts": list(content.doubts),
+        "open_points": list(content.open_lines),
         "cautions": list(e.cautions),
         "notes": list(e.notes),
         "tables": [printed_table(table) for table in content.tables()],

@@ -114,7 +114,7 @@ def _terms(book: Book[ReportContent], sheet: Any, top: int) -> int:
     e, head = content.estimate, content.letterhead
     at = top + 1
     rows = [("Measuring rule", f"{content.rule} ({content.rule_source})")]
-    rows += [("Scale", s) for s in content.scales] + [("To check", t) for t in content.doubts]
+    rows += [("Scale", s) for s in content.scales] + [("Open point", t) for t in content.open_lines]
     rows += [("Not included", t) for t in (*usual_exclusions(e), *head.exclusions)]
     rows += [("Qualification", t) for t in (*usual_qualifications(e), *head.qualifications)]
     rows += [("Caution", c) for c in e.cautions]

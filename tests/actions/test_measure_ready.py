@@ -5,9 +5,8 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from takeoff.actions.editing import measure_ready
 from takeoff.actions.open_points import open_points
-from takeoff.actions.quantities import measure, price_measured
+from takeoff.actions.quantities import measure_ready
 from takeoff.job.job import Job, JobSettings
 from takeoff.measure.kept import Kept
 from takeoff.model.plan import Calibration, ScaleRegion
@@ -96,28 +95,13 @@ def test_an_edit_of_one_run_measures_no_other_room() -> None:
     assert {b.elevation.room for a, b in zip(before.faces, after.faces, strict=True) if a is not b} == {"r3"}
 
 
-def test_walls_that_are_measured_twice_are_looked_for_when_measuring_or_else_when_pricing() -> None:
-    job = a_job()
-    runs = {id: run for id, run in job.runs.items() if id != "far"}
-    rooms = {id: replace(room, system="thin-film") for id, room in job.rooms.items()}
-    job = replace(job, rooms=rooms, runs={**runs, "again": replace(runs["r0-0"], id="again")})
-    measured = measure(job)
-    (twice,) = [doubt for doubt in measured.doubts if "counted twice" in doubt]
-    unsearched = replace(measured, is_searched=False, doubts=())
-    assert [d for d in price_measured(job, measured).doubts if "counted twice" in d] == [twice]
-    assert [d for d in price_measured(job, unsearched).doubts if "counted twice" in d] == [twice]
-    left = replace(measured, doubts=())
-    assert not [d for d in price_measured(job, left).doubts if "counted twice" in d]
-
-
 def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets() -> None:
     job = a_job()
     runs = {id: run for id, run in job.runs.items() if id.startswith("r1")}
     job = replace(job, runs=runs)
-    assert not [doubt for doubt in measure(job).doubts if "the other way" in doubt]
+    assert not [p for p in open_points(job, has_stakes=False).open if "the other way" in p.why]
     backwards = replace(runs["r1-2"], points_pt=runs["r1-2"].points_pt[::-1])
     job = replace(job, runs={**runs, "r1-2": backwards})
-    (told,) = [doubt for doubt in measure(job).doubts if "the other way" in doubt]
-    assert told.startswith("run r1-2 meets r1-1 and r1-3 of its room")
     (point,) = [p for p in open_points(job, has_stakes=False).open if p.key.startswith("facing:r1-2")]
+    assert point.why.startswith("Wall r1-2 meets r1-1 and r1-3 of its room")
     assert point.where.run == "r1-2"

@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import InputError
-from takeoff.job.edits import AssignSystem, PutRoom, PutRun, Remove, SetCalibration
+from takeoff.job.edits import PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
@@ -138,7 +138,7 @@ def test_a_missing_system_has_what_the_job_s_other_system_costs_at_stake(store):
     apart = tuple((x, y + 200.0) for x, y in run.points_pt)
     store.do(PutRun(run=replace(run, id="b", room="R2", points_pt=apart)), **ANN)
     assert point(store, "system:R2").stake.money > 500.0
-    store.do(AssignSystem(system="mat-hygienic", rooms=("R2",)), **ANN)
+    store.do(PutRoom(room=replace(store.job.rooms["R2"], system="mat-hygienic")), **ANN)
     assert "system:R2" not in keys(store)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import shapely
 from table import peak_of_child, print_table, say_peak, timed
 
-from takeoff.actions.editing import measure_ready
+from takeoff.actions.quantities import measure_ready
 from takeoff.job.job import Job, JobSettings
 from takeoff.measure.develop import develop
 from takeoff.measure.faces import MeasuredFace, measure_faces

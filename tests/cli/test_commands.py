@@ -194,21 +194,20 @@ def test_a_job_without_runs_says_what_is_missing_in_place_of_empty_tables(comman
 
 def test_applying_to_a_sheet_without_scale_says_what_waits_for_it(job, done, edits_file):
     told = done("apply", job, edits_file()).err
-    assert "note: sheet 1 has no scale. Set it: takeoff scale JOB 1" in told
-    assert "Until then nothing is measured of run a." in told
+    assert "Wall a is not in the figures: sheet 1 has no scale." in told
 
 
 def test_applying_an_opening_above_the_wall_says_so_at_once(job, done, edits_file):
     done("scale", job, 1, "--ratio", "1:72")
     opening = {"at": 1.0, "width": 0.5, "height": 0.5, "sill": 3.0, "kind": "window"}
     told = done("apply", job, edits_file(openings=[opening])).err
-    assert "run a, opening 1: it lies wholly above the coating and deducts nothing: check its sill" in told
+    assert "Run a, opening 1: it lies wholly above the coating and deducts nothing: check its sill" in told
 
 
 def test_a_run_without_a_system_is_named_as_not_priced(job, done, edits_file):
     done("scale", job, 1, "--ratio", "1:72")
     done("apply", job, edits_file())
-    assert "note: not priced, for want of a system: a" in done("estimate", job, "--json").err
+    assert "note: System of wall a" in done("estimate", job, "--json").err
 
 
 def test_undo_and_redo_are_written_in_the_history(traced, done):
@@ -311,7 +310,8 @@ def test_a_system_that_ones_own_catalogue_lacks_is_said_to_be_priced_by_the_exam
     taken = done("catalogue", traced, "--set", own_catalogue(tmp_path, drop=("mat-hygienic",)))
     assert "note: walls take mat-hygienic, which own.toml does not have" in taken.err
     priced = done("estimate", traced, "--json")
-    assert any("priced by the example catalogue" in d and "mat-hygienic" in d for d in priced.json["doubts"])
+    listed = done("points", traced, "--json").json["points"]
+    assert any("priced by the example catalogue" in p["why"] and "mat-hygienic" in p["why"] for p in listed)
     assert any("example catalogue: replace them" in note for note in priced.json["notes"])
 
 
@@ -350,8 +350,6 @@ def test_a_centreline_that_ends_in_the_middle_of_a_wall_is_told(job, done, tmp_p
     ]
     (tmp_path / "t.json").write_text(json.dumps({"schema": "takeoff.edits/1", "runs": runs}), encoding="utf-8")
     done("apply", job, tmp_path / "t.json")
-    said = (
-        "note: run short ends 0'-4\" inside the wall of run long, which is counted: end it at that wall's face, "
-        "and take the 0'-8\" of it that it covers out of long as an opening"
-    )
-    assert said in done("measure", job).err.splitlines()
+    said = "End it at the face of wall long, and take the 0'-8\" of it that it covers out of long, or confirm it."
+    assert "Wall short ends 0'-4\" inside wall long, which is counted." in done("measure", job).err
+    assert said in [point["settle"] for point in done("points", job, "--json").json["points"]]

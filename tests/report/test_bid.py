@@ -220,8 +220,8 @@ def test_the_same_search_finds_the_costs_in_every_file_of_the_full_report(sample
 
 def test_a_bid_holds_no_value_that_costs_could_be_read_from():
     names = {f.name for f in fields(Bid)}
-    assert names.isdisjoint({"estimate", "catalogue", "planning", "doubts"})
-    assert {f.name for f in fields(ReportContent)} > {"estimate", "catalogue", "planning", "doubts"}
+    assert names.isdisjoint({"estimate", "catalogue", "planning", "points"})
+    assert {f.name for f in fields(ReportContent)} > {"estimate", "catalogue", "planning", "points"}
 
 
 def test_nothing_in_the_workbook_is_hidden_and_only_totals_are_formulas(files, bid):

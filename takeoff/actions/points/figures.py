@@ -6,14 +6,13 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from takeoff.actions.editing import Pending
 from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
-from takeoff.actions.quantities import Priced, facing_words
+from takeoff.actions.quantities import Pending, Priced
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.job.reshape import OTHER_HAND
 from takeoff.measure.faces import MeasuredFace
-from takeoff.measure.facing import wrong_faces
+from takeoff.measure.facing import WrongFace, wrong_faces
 from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
@@ -91,13 +90,21 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
             point=told_point(
                 "outline",
                 f"facing:{wrong.run}",
-                facing_words(wrong),
+                _facing_words(wrong),
                 Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
                 what=f"Coated side of wall {wrong.run}",
                 settle="Flip it, or confirm that it is coated on that side.",
             ),
             variants=(AS_IT_IS, Variant(runs={run.id: replace(run, face=OTHER_HAND[run.face])})),
         )
+
+
+def _facing_words(found: WrongFace) -> str:
+    """Say that a run is coated on the side on which its room is not."""
+    if not found.others:
+        return f"wall {found.run} is coated on its outside and alone in its room: flip it if it encloses the room"
+    others = " and ".join(found.others)
+    return f"wall {found.run} meets {others} of its room with its coated side the other way: flip it if it is one room"
 
 
 def _length(faces: Sequence[MeasuredFace], run: str) -> float:

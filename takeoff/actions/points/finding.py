@@ -67,12 +67,6 @@ class Words:
         """A wall and the room that it is in."""
         return f"wall {run.id}" + (f" of {self.room(run.room)}" if run.room in self.job.rooms else "")
 
-    def where(self, where: Where) -> str:
-        """Where a point is, from sheet to wall."""
-        room = self.room(where.room) if where.room in self.job.rooms else ""
-        parts = (self.sheet(where.sheet) if where.sheet else "", room, f"wall {where.run}" if where.run else "")
-        return ", ".join(part for part in parts if part)
-
     def source(self, basis: Basis) -> str:
         """Where a value came from, as a clause."""
         told = f"“{basis.text}”" if basis.how in ("stated", "schedule", "note") and basis.text else basis.text

@@ -169,18 +169,6 @@ def open_once(host: Host, make: Callable[[Host], object]) -> None:
         made.made_by = make
 
 
-def doubts(host: Host) -> Dialog:
-    """List what cannot be measured yet, and what is in doubt."""
-    dialog = Dialog(host, "What to check", 520, scrolls=True)
-    lines = host.to_check()
-    for line in lines:
-        dialog.say(f"• {line[:1].upper()}{line[1:]}")
-    if not lines:
-        dialog.say("Nothing: every wall can be measured, and nothing is in doubt.")
-    dialog.close_button()
-    return dialog
-
-
 def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
     """Show every key, in two columns where the screen is wide enough for the size of text."""
     wide = room_across(host) >= 2 * KEYS_COLUMN + 80

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from takeoff.gui.dialogs import common, job_dialogs
+from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.settings_dialog import SettingsDialog
@@ -64,14 +64,14 @@ JOB: tuple[Command, ...] = (
     dialog_command(
         "check", "Job", "Check stated areas…", ask_check, (), "", "Compare a schedule of areas with what was measured."
     ),
-    dialog_command(
-        "doubts",
-        "Job",
-        "What to check…",
-        common.doubts,
-        ("F12",),
-        "F12",
-        "What cannot be measured yet, and what is in doubt.",
+    Command(
+        id="points",
+        menu="Job",
+        label="Open points",
+        keys=("F12",),
+        key_text="F12",
+        help="What nobody has confirmed yet, most money first.",
+        run=lambda host: host.show_open_points(),
     ),
     dialog_command(
         "use", "Job", "Packs used on site…", UseDialog, ("F2",), "F2", "Record packs used of a coat and the area done."

@@ -24,6 +24,12 @@ def plan_days_of(job: Path, start: date, crews: int, effort: float) -> actions.D
         return actions.plan_job(store, start=start, crews=crews, effort=effort)
 
 
+def open_points_of(job: Path) -> actions.Register:
+    """Derive the open points of a job file."""
+    with actions.open_job(job) as store:
+        return actions.open_points(store.job)
+
+
 def price_range_of(job: Path) -> actions.PriceRange:
     """Draw the range of a job file's price."""
     with actions.open_job(job) as store:

@@ -15,6 +15,7 @@ from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.cutting_panel import CuttingPanel
 from takeoff.gui.panels.days_panel import DaysPanel
 from takeoff.gui.panels.elevation_panel import ElevationPanel
+from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
@@ -29,12 +30,13 @@ from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import By
 from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Measurement
+from takeoff.model.open_points import OpenPoint
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.tables import Column, Table, labour_table, material_table, price_table, quantity_table
 
 PAGES = (
     *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
-    *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation"),
+    *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation", "Open points"),
 )
 PRICED = ("Material", "Labour", "Price")
 BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
@@ -51,10 +53,17 @@ class FiguresPanel(ctk.CTkFrame):
     ----------
     read_on_site, record_use
         Open the dialogs that record on site.
+    go
+        Called with an open point to see.
     """
 
     def __init__(
-        self, parent: tkinter.Misc, *, read_on_site: Callable[[], None], record_use: Callable[[], None]
+        self,
+        parent: tkinter.Misc,
+        *,
+        read_on_site: Callable[[], None],
+        record_use: Callable[[], None],
+        go: Callable[[OpenPoint], None],
     ) -> None:
         super().__init__(parent, fg_color=THEME.card, corner_radius=0)
         self.session: Session | None = None
@@ -82,12 +91,14 @@ class FiguresPanel(ctk.CTkFrame):
         self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
         self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
         self.range = RangePanel(self, partial(self._say_of, "Range"))
+        self.points = PointsPanel(self, partial(self._say_of, "Open points"), go)
         self.site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
         self._asked: dict[str, BackgroundPage[Any]] = {
             "Alternates": self.alternates,
             "Range": self.range,
             "Days": self.days,
             "Cutting": self.cutting,
+            "Open points": self.points,
         }
         self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
         self._words: dict[str, str] = {}
@@ -282,15 +293,12 @@ class FiguresPanel(ctk.CTkFrame):
         chosen = set(session.selection.runs)
         if not chosen:
             waiting = [f"• {p.run}: {p.message}. {p.remedy}" for p in pending[:12]]
-            doubts = [f"• {d}" for d in (self.priced.doubts if self.priced else measured.doubts)[:12]]
             text = ""
             if self.priced is None and self.page in PRICED:
                 text += self._fault or "Trace walls and give their rooms a system to see material, labour and price."
                 text += "\n\n"
             if waiting:
-                text += "Not measured yet:\n" + "\n".join(waiting) + "\n\n"
-            if doubts and session.job.runs:
-                text += "To check:\n" + "\n".join(doubts)
+                text += "Not measured yet:\n" + "\n".join(waiting)
             self._say(text.rstrip() or "Press a line, or a wall on the plan, to see its arithmetic.")
             return
         faces: list[MeasuredFace] = [f for f in measured.faces if f.elevation.run in chosen]

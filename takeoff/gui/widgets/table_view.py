@@ -21,12 +21,16 @@ class TableView(ttk.Frame):
     ----------
     chosen
         Called with the row's number from 0 when a person chooses one.
+    takes_several
+        Whether more than one row can be chosen; ``chosen`` is called with the last one.
     """
 
-    def __init__(self, parent: tkinter.Misc, chosen: Callable[[int], None]) -> None:
+    def __init__(self, parent: tkinter.Misc, chosen: Callable[[int], None], *, takes_several: bool = False) -> None:
         super().__init__(parent)
         self._chosen = chosen
         self.tree = ttk.Treeview(self, show="headings", selectmode="browse", style="Figures.Treeview")
+        if takes_several:
+            self.tree.configure(selectmode="extended")
         across = ttk.Scrollbar(self, orient="horizontal", command=self.tree.xview)
         down = ttk.Scrollbar(self, orient="vertical", command=self.tree.yview)
         self.tree.configure(xscrollcommand=across.set, yscrollcommand=down.set)
@@ -121,8 +125,13 @@ class TableView(ttk.Frame):
     def _on_select(self, _event: object) -> None:
         chosen = self.tree.selection()
         if chosen and chosen != self._marked and chosen[0] != "total":
+            new = [row for row in chosen if row not in self._marked] or list(chosen)
             self._marked = chosen
-            self._chosen(int(chosen[0]))
+            self._chosen(int(new[-1]))
+
+    def rows(self) -> list[int]:
+        """Return the rows that are chosen, from the top."""
+        return sorted(int(row) for row in self.tree.selection() if row != "total")
 
 
 def style_tables(root: tkinter.Misc, *, ground: str, text: str, chosen: str, head: str, line: str, size: float) -> None:

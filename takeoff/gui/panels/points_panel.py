@@ -1,0 +1,185 @@
+"""The open points, most money first: to see their places, to confirm them, to give their values."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from tkinter import filedialog
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.panels.background_work import open_points_of
+from takeoff.gui.session import Session
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import words_of
+from takeoff.model.open_points import OpenPoint
+from takeoff.report.tables import Column, Table
+from takeoff.signing import now, person
+
+VALUE = 130
+"""Pixels at 100 % of the field for a value."""
+
+
+class PointsPanel(BackgroundPage[actions.Register]):
+    """A line for each group of open points, or for each point; several lines are settled at once.
+
+    Parameters
+    ----------
+    go
+        Called with a point to see: its place on the plan, with what settles it in hand.
+    """
+
+    asking = "Open points are worked out here."
+    waiting = "working out what is open …"
+    stale = "The job has changed."
+    failing = "the open points could not be worked out"
+    asks_itself = True
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], go: Callable[[OpenPoint], None]) -> None:
+        super().__init__(parent, say)
+        self._go = go
+        self.groups: tuple[actions.PointGroup, ...] = ()
+        self.is_grouped = True
+        self.confirm = button(
+            self.buttons, "Confirm", self._confirm, hint="Take what was taken as right, for every line that is chosen."
+        )
+        self.confirm.pack(side="left", padx=(8, 4), pady=2)
+        self.value = ctk.CTkEntry(
+            self.buttons, width=VALUE, height=26, placeholder_text="or type the value", border_width=1
+        )
+        self.value.pack(side="left", padx=2)
+        self.value.bind("<Return>", lambda _e: self._give())
+        self.give = button(self.buttons, "Give", self._give, hint="Give the typed value to every line that is chosen.")
+        self.give.pack(side="left", padx=(2, 8))
+        self.single = button(
+            self.buttons, "One by one", self._toggle, hint="A line for each point, or one line for those of a kind."
+        )
+        self.single.pack(side="left", padx=2)
+        self.questions = button(
+            self.buttons, "Questions…", self._ask, hint="Write what the architect has to answer as numbered questions."
+        )
+        self.questions.pack(side="left", padx=2)
+        self.table = TableView(self, self._chosen, takes_several=True)
+        self.table.grid(row=1, column=0, sticky="nsew")
+
+    def order(self, session: Session) -> partial[actions.Register]:
+        """Have the open points worked out."""
+        return partial(open_points_of, session.path)
+
+    def summary(self, result: actions.Register) -> str:
+        """Say how many are open and what they carry."""
+        return result.words()
+
+    def words(self, result: actions.Register) -> str:
+        """Say what to do."""
+        if not result.open:
+            return "Nothing is open: all that the figures rest on is stated or confirmed."
+        return (
+            "Click a line to see the place. Choose several with Ctrl or Shift. Confirm takes what was taken as right; "
+            "a value that you type is given to all lines that are chosen."
+        )
+
+    def fill(self) -> None:
+        """Show the lines; while they are worked out anew those from before stay."""
+        if self.session is None:
+            self.groups = ()
+        if self.session is None or self.result is None:
+            return
+        show = self.session.display
+        self.groups = actions.grouped(self.result.points, together=self.is_grouped)
+        rows = [
+            (
+                group.label,
+                show.money(group.money) if group.is_priced else "",
+                group.points[0].taken or "nothing",
+                group.place,
+                _state(group),
+            )
+            for group in self.groups
+        ]
+        columns = tuple(Column(title=title, kind="text") for title in ("Open point", "At stake", "Taken", "Where", ""))
+        self.table.refit()
+        self.table.show(Table(id="points", title="", columns=columns, rows=tuple(rows)))
+
+    def _toggle(self) -> None:
+        self.is_grouped = not self.is_grouped
+        self.single.configure(text="One by one" if self.is_grouped else "In groups")
+        self.fill()
+
+    def _ask(self) -> None:
+        """Write the questions to a folder."""
+        if self.session is None:
+            return
+        folder = filedialog.askdirectory(parent=self, title="Folder for the questions")
+        if not folder:
+            return
+        try:
+            paths = actions.ask_architect(self.session.store, Path(folder), at=now())
+        except TakeoffError as error:
+            self.note(words_of(error), THEME.refuse)
+            return
+        self.note(f"Written: {', '.join(path.name for path in paths)}", THEME.good)
+
+    def _chosen(self, row: int) -> None:
+        if row >= len(self.groups):
+            return
+        group = self.groups[row]
+        point = group.points[0]
+        self.say(
+            "\n\n".join(part for part in (group.label, point.why, point.settle, _stake(self.session, group)) if part)
+        )
+        self._go(point)
+
+    def _points(self) -> list[OpenPoint]:
+        """Points of every line that is chosen."""
+        rows = [row for row in self.table.rows() if row < len(self.groups)]
+        return [point for row in rows for point in self.groups[row].points if point.is_open]
+
+    def _confirm(self) -> None:
+        self._settle(lambda session, points: actions.confirm_points(session.store, points, who=person(), at=now()))
+
+    def _give(self) -> None:
+        text = self.value.get().strip()
+        if not text:
+            self.note("Type the value first.", THEME.refuse)
+            return
+        if self._settle(lambda s, points: actions.give_value(s.store, points, text, who=person(), at=now())):
+            self.value.delete(0, "end")
+
+    def _settle(self, work: Callable[[Session, Sequence[OpenPoint]], object]) -> bool:
+        session, points = self.session, self._points()
+        if session is None:
+            return False
+        if not points:
+            self.note("Choose one or more lines first.", THEME.refuse)
+            return False
+        count = len(points)
+        is_done = session.attempt(lambda: work(session, points), f"{count} open point{'s' * (count != 1)} settled")
+        if not is_done:
+            self.note(session.message, THEME.refuse)
+        return is_done
+
+
+def _state(group: actions.PointGroup) -> str:
+    confirmed = group.points[0].confirmed
+    return "" if confirmed is None else f"confirmed by {confirmed.by}"
+
+
+def _stake(session: Session | None, group: actions.PointGroup) -> str:
+    """Say what is at stake in money, area and length."""
+    stakes = [point.stake for point in group.points if point.stake is not None]
+    if session is None or not stakes:
+        return ""
+    show = session.display
+    parts = [show.money(sum(s.money for s in stakes))]
+    if (area := sum(s.area for s in stakes)) > 0.0:
+        parts.append(f"{show.area(area)} of wall")
+    if (length := sum(s.length for s in stakes)) > 0.0:
+        parts.append(f"{show.length(length)} of wall line")
+    return f"At stake: {', '.join(parts)}."
