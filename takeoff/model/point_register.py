@@ -67,7 +67,7 @@ class Register:
         said = f"{count} open point{'s' * (count != 1)}"
         if self.price <= 0.0:
             return f"{said}."
-        return f"{said}; {'it moves' if count == 1 else 'they move'} the price by up to {share_words(self.share)}."
+        return f"{said}; {'it' if count == 1 else 'they'} could move the price by {share_words(self.share)}."
 
 
 def share_words(share: float) -> str:
@@ -76,13 +76,13 @@ def share_words(share: float) -> str:
     Examples
     --------
     >>> share_words(0.0), share_words(0.0004), share_words(0.034), share_words(1.7)
-    ('0 %', 'less than 0.1 %', '3.4 %', 'more than all of it')
+    ('nothing', 'less than 0.1 %', 'up to 3.4 %', 'more than the whole of it')
     """
     if share <= 0.0:
-        return "0 %"
+        return "nothing"
     if share < 0.001:
         return "less than 0.1 %"
-    return "more than all of it" if share > 1.0 else f"{share * 100:.1f} %"
+    return "more than the whole of it" if share > 1.0 else f"up to {share * 100:.1f} %"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +126,8 @@ class PointGroup:
         taken = f": {first.taken}" if first.taken and first.taken not in self.label else ""
         place = f" ({self.place})" if self.place and self.place not in self.label else ""
         money = f" At stake: {show.money(self.money)}." if self.is_priced and self.money > 0.0 else ""
-        return f"{self.label}{taken}{place}. {first.why}{money}"
+        said = first.why if self.label in (first.why, first.group) else f"{self.label}{taken}{place}. {first.why}"
+        return f"{said}{money}"
 
 
 def grouped(points: Iterable[OpenPoint], *, together: bool = True) -> tuple[PointGroup, ...]:

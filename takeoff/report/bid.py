@@ -122,7 +122,7 @@ def _assumed(content: ReportContent) -> tuple[str, ...]:
     count, share = len(points.open), share_words(points.share)
     first = (
         f"This price is provisional. Points that it rests on and that are not confirmed yet: {count}. "
-        f"They may move it by up to {share}."
+        f"They could move it by {share}."
     )
     left = (f"Not confirmed yet: {p.assumes or p.why}" for p in points.open if p.kind not in OWN_AFFAIRS)
     return (first, *dict.fromkeys(left), *said)

@@ -176,7 +176,7 @@ def test_points_of_one_group_are_confirmed_by_its_key_and_the_register_says_what
     group = next(g for g in actions.grouped(register.open) if len(g.points) == 2)
     assert group.label == "2 × Door heights taken at 2.000 m"
     assert register.share == pytest.approx(register.money / register.price)
-    assert register.words().startswith("3 open points; they move the price by up to ")
+    assert register.words().startswith("3 open points; they could move the price by ")
     actions.confirm_points(store, actions.find_points(register, [group.key, "rates"]), **ANN)
     assert actions.open_points(store.job).words() == "No open points."
 

@@ -158,11 +158,11 @@ def test_a_run_in_a_scale_region_is_measured_at_its_scale(job, done, edits_file)
     assert done("measure", job, "--json").json["total"]["base_length"] == pytest.approx(2 * length)
 
 
-def test_a_run_across_the_edge_of_a_scale_region_is_refused(job, done, refused, edits_file):
+def test_a_run_across_the_edge_of_a_scale_region_is_not_in_the_figures_and_not_taken_in(job, done, refused, edits_file):
     done("scale", job, 1, "--ratio", "1:48")
     done("apply", job, edits_file())
     done("scale", job, 1, "--ratio", "1:10", "--region", "50,50 150,50 150,300 50,300")
-    assert "crosses the edge of the scale region" in refused("measure", job)
+    assert "Wall a is not in the figures: it crosses the edge of the scale region" in done("measure", job).err
     line = refused("apply", job, edits_file(id="b"))
     assert "$.runs[0].points: it crosses the edge of the scale region" in line
 
@@ -311,7 +311,7 @@ def test_a_system_that_ones_own_catalogue_lacks_is_said_to_be_priced_by_the_exam
     assert "note: walls take mat-hygienic, which own.toml does not have" in taken.err
     priced = done("estimate", traced, "--json")
     listed = done("points", traced, "--json").json["points"]
-    assert any("priced by the example catalogue" in p["why"] and "mat-hygienic" in p["why"] for p in listed)
+    assert any("Priced by the example catalogue" in p["why"] and "mat-hygienic" in p["why"] for p in listed)
     assert any("example catalogue: replace them" in note for note in priced.json["notes"])
 
 

@@ -153,7 +153,7 @@ def price_points(job: Job, priced: Priced) -> Iterator[Found]:
             )
     for doubt in estimate.doubts:
         if estimate.rooms:
-            yield Found(point=told_point("product", "price", doubt, Where(), what="Price"))
+            yield Found(point=told_point("product", "price", doubt, Where()))
     if found := other_currency(job.settings.currency, estimate.currency):
         yield Found(
             point=told_point(

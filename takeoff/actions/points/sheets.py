@@ -130,6 +130,33 @@ def sheet_points(job: Job) -> Iterator[Found]:
             )
 
 
+def number_points(job: Job) -> Iterator[Found]:
+    """Find rooms of one number on one sheet: they may be one room, or the number may be misread."""
+    words = Words(job)
+    by_number: dict[tuple[int, str], list[str]] = {}
+    for run in job.runs.values():
+        room = job.rooms.get(run.room or "")
+        if room is not None and room.number.strip():
+            rooms = by_number.setdefault((run.sheet, room.number.strip().casefold()), [])
+            if room.id not in rooms:
+                rooms.append(room.id)
+    for (sheet, _), rooms in by_number.items():
+        if len(rooms) > 1:
+            run = next(run for run in job.runs.values() if run.room == rooms[1] and run.sheet == sheet)
+            number = job.rooms[rooms[0]].number
+            yield Found(
+                point=told_point(
+                    "sheet",
+                    f"number:{sheet}:{rooms[0]}",
+                    f"{len(rooms)} rooms on {words.sheet(sheet)} have the same number {number}: {', '.join(rooms)}",
+                    Where(sheet=sheet, at_pt=place_of(job, run), room=rooms[1]),
+                    what=f"Rooms {number} on {words.sheet(sheet)}",
+                    settle="Give each its own number, or confirm that they are different rooms.",
+                    assumes="",
+                )
+            )
+
+
 def finding_points(job: Job) -> Iterator[Found]:
     """Find what readers found on sheets that is in no value: rooms not taken, marks that fit nothing, damaged files."""
     words = Words(job)
