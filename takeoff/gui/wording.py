@@ -14,6 +14,8 @@ REMEDIES: tuple[tuple[str, str], ...] = (
     ("takeoff rescue", "Work on a copy of it from before it was damaged."),
     ("takeoff new", "Choose a job file, or start one from plans (Ctrl+N)."),
     ("takeoff schema", "The catalogue page of the documentation lists the keys and values."),
+    ("--allow-open", "Settle the open points first (F12), or tick that the bid says what is open."),
+    ("takeoff points", "Look at the list again (F12)."),
     ("--points OLDX", "Take it in again (F7) and show two points that both issues have."),
     ("--plan", "Choose one or more plan files."),
     ("--out", "Choose another folder."),

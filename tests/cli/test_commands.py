@@ -125,7 +125,7 @@ def test_scale_from_points_is_fitted_along_x_and_y(job, done):
     assert told["mx"] == pytest.approx(48 * POINT)
     assert told["my"] == pytest.approx(0.98 * 48 * POINT)
     assert job_of(job).calibrations["1"].mx == told["mx"]
-    assert "note: the scale along y differs" in outcome.err
+    assert "The scale along y differs" in outcome.err
 
 
 def test_both_ends_of_a_dimension_may_be_one_quoted_word(job, done):

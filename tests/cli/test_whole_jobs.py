@@ -160,6 +160,7 @@ def test_alternates_that_no_named_report_shows_are_said_to_be_missing(traced, do
 
 
 def test_what_only_the_desk_needs_to_know_of_the_filler_is_in_no_bid(traced, done, tmp_path):
+    done("points", traced, "--confirm-all")
     done("report", traced, "--out", tmp_path, "--edition", "bid", "--html")
     page = (tmp_path / "bid.html").read_text(encoding="utf-8")
     assert "Filled block wall" in page
@@ -208,6 +209,7 @@ def test_a_bid_is_written_beside_the_full_report_and_what_is_doubtful_is_told_th
     traced, tmp_path, done
 ):
     words = ("--edition", "bid", "--price-by", "system", "--against", "sheet-panel", "--csv", "--html")
+    done("points", traced, "--confirm-all")
     outcome = done("report", traced, "--out", tmp_path / "offer", *words)
     assert [Path(line).name for line in outcome.out.splitlines()] == [
         "bid.html", "bid-scope.csv", "bid-price.csv", "bid-alternates.csv", "bid-days.csv"

@@ -20,13 +20,12 @@ HALF_SIZE = 2.0
 
 
 def scale_points(job: Job) -> Iterator[Found]:
-    """Find the scales of walls that nothing on the sheet confirms, or that something on it contradicts."""
+    """Find the scales that nothing on the sheet confirms, or that something on it contradicts."""
     words = Words(job)
     for key, calibration in job.calibrations.items():
         runs = _runs_at(job, calibration)
-        if not runs:
-            continue
-        where = Where(sheet=calibration.sheet, at_pt=place_of(job, runs[0]), region=calibration.region)
+        at = place_of(job, runs[0]) if runs else None
+        where = Where(sheet=calibration.sheet, at_pt=at, region=calibration.region)
         place = words.sheet(calibration.sheet) + (f', detail "{calibration.region}"' if calibration.region else "")
         ratio = ratio_text(calibration.mx)
         found = _unconfirmed(words, key, calibration, place, where)
@@ -37,7 +36,7 @@ def scale_points(job: Job) -> Iterator[Found]:
             point = told_point(
                 "scale",
                 f"scale:{key}",
-                f"{place}: {doubt}",
+                doubt,
                 where,
                 what=f"Scale of {place}",
                 taken=ratio,

@@ -16,7 +16,7 @@ from takeoff.gui.dialogs.report_order import ReportJob, currency_of
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
-from takeoff.gui.widgets.fields import ChoiceField, TextField, button
+from takeoff.gui.widgets.fields import ChoiceField, TextField, TickField, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
@@ -51,10 +51,18 @@ class ReportsDialog(Dialog):
         self.price_by = ChoiceField(
             self.body, "Price in a bid", PRICES_BY, self._with_price_by, hint="How a bid sets out the price."
         )
+        self._allows_open = False
+        self.allows_open = TickField(
+            self.body,
+            "Bid with open points",
+            self._with_open,
+            hint="Write a bid although open points move its price by more than 2 %; it says what is open.",
+        )
         self.edition.show(self._edition)
         self.price_by.show(self._price_by)
         self.edition.pack(fill="x", pady=2)
         self.price_by.pack(fill="x", pady=2)
+        self.allows_open.pack(fill="x", pady=2)
         self.wanted: dict[actions.ReportKind, tkinter.BooleanVar] = {}
         self.currency: dict[actions.ReportKind, ctk.CTkLabel] = {}
         for kind in actions.REPORT_KINDS:
@@ -145,6 +153,9 @@ class ReportsDialog(Dialog):
     def _with_price_by(self, price_by: str) -> None:
         self._price_by = price_by
 
+    def _with_open(self, is_allowed: bool) -> None:
+        self._allows_open = is_allowed
+
     def _with_paper(self, paper: str) -> None:
         self._paper = paper
 
@@ -168,6 +179,7 @@ class ReportsDialog(Dialog):
             crews=read_count(self.crews.entry.get()),
             edition=self._edition,  # type: ignore[arg-type]
             price_by=self._price_by,  # type: ignore[arg-type]
+            allows_open=self._allows_open,
         )
         return order if letterhead is None else replace(order, letterhead=actions.read_letterhead(letterhead))
 
