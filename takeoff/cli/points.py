@@ -87,7 +87,7 @@ def questions(
     from takeoff import actions
     from takeoff.cli.show import progress
 
-    with actions.open_job(job) as store, progress("Writing questions"):
+    with opened(job) as store, progress("Writing questions"):
         paths = actions.ask_architect(store, out, at=now())
     for path in paths:
         say(str(path))
