@@ -134,10 +134,10 @@ def tell_opened(before: Job, after: Job) -> None:
     known = {point.key for point in actions.open_points(before, has_stakes=False).open}
     register = actions.open_points(after, has_stakes=False)
     new = [point for point in register.open if point.key not in known and point.kind not in ("rates", "product", "job")]
-    opened = replace(register, points=tuple(new), price=0.0)
+    newly = replace(register, points=tuple(new), price=0.0)
     if new:
         show = display_of(after.settings, register.currency)
-        notes((*opened.lines(show, most=TOLD), f"{opened.words()} See: takeoff points JOB"))
+        notes((*newly.lines(show, most=TOLD), f"{newly.words()} See: takeoff points JOB"))
 
 
 def register_json(register: Register, job: Job) -> dict[str, Any]:
