@@ -13,7 +13,7 @@ from sample_plans.scan import scan_page, to_image_pt
 from sample_plans.sheets import PLAN_IMPERIAL, PLAN_METRIC, feet_and_inches, imperial_set, metric_set
 from sample_plans.tracing import edits, in_metres, truth
 
-COVE_IMPERIAL = {"height": '4"', "toe": '4"', "radius": '1"', "thickness": '1/4"'}
+COVE_IMPERIAL = {"height": '4"', "toe": '1"', "radius": '1"', "thickness": '3/16"'}
 
 
 def draw_all(folder: Path) -> list[Path]:

@@ -94,7 +94,7 @@ BOW_BULGE = -2 * BOW_RISE / BOW_CHORD
 """Negative: from west to east the north wall of the packing room turns clockwise as displayed."""
 
 PIER_X, PIER_Y = ft(39, 8), ft(49, 10)
-COVE = {"height": ft(0, 4), "toe": ft(0, 4), "radius": ft(0, 1), "thickness": ft(0, 0.25)}
+COVE = {"height": ft(0, 4), "toe": ft(0, 1), "radius": ft(0, 1), "thickness": ft(0, 0.1875)}
 STORE_HIGH, STORE_LOW = ft(12), ft(9)
 
 ROOMS: tuple[Room, ...] = (

@@ -11,7 +11,7 @@ from takeoff.estimate.money import add, to_cents
 from takeoff.estimate.shares import share_by_room, share_by_system
 from takeoff.model.costs import Arithmetic, Estimate, LabourLine, MaterialLine, PriceLine, PriceLineId
 from takeoff.model.figures import Lot
-from takeoff.model.systems import Catalogue, Rates, System
+from takeoff.model.systems import Catalogue, Rates, Substrate, System
 from takeoff.system.areas import wall_areas
 from takeoff.system.bases import coats_walls
 from takeoff.system.buildup import build_up
@@ -85,7 +85,11 @@ def estimate(
         cautions=usual_cautions(h for line in materials for h in catalogue.product(line.product).hazards),
         notes=tuple(dict.fromkeys((*catalogue.notes, *(note for system in systems for note in system.notes)))),
         doubts=_doubts(
-            lots, catalogue, {(n.room, n.system) for n in needs} | {(n.room, n.system) for n in labour}, words
+            lots,
+            catalogue,
+            rates.substrate,
+            {(n.room, n.system) for n in needs} | {(n.room, n.system) for n in labour},
+            words,
         ),
     )
 
@@ -224,8 +228,14 @@ def _room_names(lots: Sequence[Lot]) -> dict[str, str]:
     return names
 
 
-def _doubts(lots: Sequence[Lot], catalogue: Catalogue, worked: set[tuple[str, str]], words: Words) -> tuple[str, ...]:
-    """Say what the figures leave out: nothing to price, lots without work, cove that no step makes."""
+POROUS: tuple[Substrate, ...] = ("block", "brick")
+"""Substrates whose pores and joints show through mat unless they are filled (common practice, no source)."""
+
+
+def _doubts(
+    lots: Sequence[Lot], catalogue: Catalogue, substrate: Substrate, worked: set[tuple[str, str]], words: Words
+) -> tuple[str, ...]:
+    """Say what the figures leave out: nothing to price, lots without work, cove without a step, pores not filled."""
     if not lots:
         return ("There is nothing to price: no room that was measured has a system.",)
     doubts = []
@@ -238,5 +248,13 @@ def _doubts(lots: Sequence[Lot], catalogue: Catalogue, worked: set[tuple[str, st
             cove = words.length(lot.quantities.cove_length)
             doubts.append(
                 f"{name}: {cove} of cove were measured and the system {lot.system} has no step that makes it."
+            )
+    for id in dict.fromkeys(lot.system for lot in lots) if substrate in POROUS else ():
+        steps = catalogue.system(id).steps
+        mat = next((n for n, step in enumerate(steps) if step.kind == "mat"), 0)
+        if mat and not any(step.fills_pores for step in steps[:mat]):
+            doubts.append(
+                f"The system {id} hangs mat on {substrate} without a filler: pores and joints show through. Add a coat "
+                "that fills them, or say that the wall is filled by others."
             )
     return tuple(doubts)

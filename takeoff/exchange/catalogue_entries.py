@@ -65,6 +65,7 @@ class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only
     max_recoat: str | None = None
     wet_edge: bool = False
     into_wet: bool = False
+    fills_pores: bool = False
     labour: str | None = None
     height_factor: bool = True
     day: Annotated[int, msgspec.Meta(ge=1)] | None = None

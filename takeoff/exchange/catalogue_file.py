@@ -221,6 +221,7 @@ def _step(entry: StepEntry, at: str, units: dict[str, Unit]) -> Step:
         max_recoat=_maybe(f"{at}, max_recoat", read.read_time, entry.max_recoat),
         wet_edge=entry.wet_edge,
         into_wet=entry.into_wet,
+        fills_pores=entry.fills_pores,
         labour=_labour(entry, f"{at}, labour"),
         day=entry.day,
         note=entry.note,

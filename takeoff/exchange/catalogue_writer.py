@@ -141,6 +141,7 @@ def _step(s: Step, units: Mapping[str, str]) -> dict[str, Any]:
             "max_recoat": _with(s.max_recoat, 1.0, "h"),
             "wet_edge": s.wet_edge or None,
             "into_wet": s.into_wet or None,
+            "fills_pores": s.fills_pores or None,
             "labour": labour,
             "height_factor": height_factor,
             "day": s.day,

@@ -53,8 +53,7 @@ def height_text(height: HeightProfile | None, display: Display) -> str:
 def read_cove(text: str, display: Display) -> Cove | None:
     """Read a cove: its leg, or height x toe; with its radius and thickness where they differ from the usual.
 
-    The usual are a radius of a quarter of the shorter leg and a thickness of 1/4 in (6.35 mm): common practice, no
-    source.
+    The usual are a toe of 1 in, a radius of a quarter of the leg and a thickness of 3/16 in (common practice).
 
     Examples
     --------
@@ -67,10 +66,11 @@ def read_cove(text: str, display: Display) -> Cove | None:
     words = [w for w in plain.replace(" x ", " by ").split(",") if w.strip()]
     legs = words[0].split(" by ")
     if len(legs) > 2:
-        raise InputError(f'"{text.strip()}" is not a cove', remedy='Write 4", or 6" x 4", radius 1", thick 1/4".')
+        raise InputError(f'"{text.strip()}" is not a cove', remedy='Write 4", or 6" x 1", radius 1", thick 1/4".')
     height = _length(legs[0], display)
-    toe = _length(legs[1], display) if len(legs) == 2 else height
-    radius, thickness = min(height, toe) / 4.0, 0.00635
+    toe = _length(legs[1], display) if len(legs) == 2 else None
+    radius: float | None = None
+    thickness: float | None = None
     for word in words[1:]:
         name, _, value = word.strip().partition(" ")
         if name in ("radius", "r"):
@@ -79,14 +79,14 @@ def read_cove(text: str, display: Display) -> Cove | None:
             thickness = _length(value, display)
         else:
             raise InputError(f'"{word.strip()}" is not known of a cove', remedy="Name its radius or how thick it is.")
-    return Cove(height=height, toe=toe, radius=radius, thickness=thickness)
+    return Cove.usual(height, toe=toe, radius=radius, thickness=thickness)
 
 
 def cove_text(cove: Cove | None, display: Display) -> str:
     """Show a cove as `read_cove` reads it."""
     if cove is None:
         return ""
-    legs = [_small(cove.height, display)] + ([] if cove.height == cove.toe else [_small(cove.toe, display)])
+    legs = [_small(cove.height, display), _small(cove.toe, display)]
     return f"{' x '.join(legs)}, radius {_small(cove.radius, display)}, thick {_small(cove.thickness, display)}"
 
 

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from itertools import chain
 
 import shapely
 
 from takeoff.errors import GeometryError
-from takeoff.geometry.cove import cove_girth, cove_section
 from takeoff.geometry.intervals import total
-from takeoff.measure.cove_bands import cove_bands
+from takeoff.measure.cove import cove_bands, cove_figures
 from takeoff.measure.develop import ARC_SAG, NO_ENDS, Face, FaceEnds, develop
 from takeoff.measure.edges import edge_lengths
-from takeoff.measure.elevation import elevations, section, shared_section
+from takeoff.measure.elevation import elevations, shared_section
 from takeoff.measure.joins import EndJoin, end_section, find_joins
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.mitres import find_mitres
 from takeoff.measure.returns import opening_returns, ruled_openings
 from takeoff.measure.rules import EXACT_NET, RuledFace, rule_named
-from takeoff.measure.settings import ROUNDING, MeasureSettings
+from takeoff.measure.settings import MeasureSettings
 from takeoff.measure.uncertainty import Spread, face_spread
-from takeoff.model.figures import Corner, Elevation, Quantities
+from takeoff.model.figures import Corner, Elevation, Quantities, ReturnStrip
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Room, Run
 
@@ -134,25 +134,29 @@ def _measure(
     out = []
     for i, (face, scale, *met) in enumerate(rows):
         joins = [join for join in met if join is not None]
-        returns = opening_returns(face, nets[i])
-        openings = () if rule.name == EXACT_NET else ruled_openings(face, walls[i], returns)
+        edges = {k: v[i] for k, v in lengths.items()}
+        reveals = opening_returns(face, nets[i])
+        backs = [sum(strip.area for strip in strips) for strips in reveals]
+        openings = (
+            () if rule.name == EXACT_NET else ruled_openings(face, walls[i], backs, joins_touching=rule.joins_touching)
+        )
         corners = _corners(face, joins)
+        returns = (*chain.from_iterable(reveals), *_coated_ends(face, edges))
         quantities = _quantities(
             face,
             gross=gross[i],
             net=net[i],
             measured=rule.measured_area(RuledFace(gross=gross[i], net=net[i], openings=openings)),
             perimeter=perimeter[i],
-            edges={k: v[i] for k, v in lengths.items()},
-            joined={j.end: j.length for j in joins},
+            edges=edges,
+            joins=joins,
             corners=corners,
-            returns=sum(returns),
+            returns=returns,
             cove_band=bands[i],
-            lows={j.end: j.low for j in joins},
         )
         out.append(
             MeasuredFace(
-                elevation=_elevation(face, walls[i], nets[i], corners),
+                elevation=_elevation(face, walls[i], nets[i], corners, returns),
                 quantities=quantities,
                 spread=face_spread(face, scale, quantities, height_u=settings.height_u),
                 doubts=face.doubts,
@@ -186,15 +190,50 @@ def _caps(face: Face) -> bool:
     return face.run.face != "both" or face.side == "left"
 
 
-def _reaches_floor(face: Face, corner: Corner, lows: Mapping[int, float]) -> bool:
-    """Tell whether the coating stands on its base on both sides of a corner; ``lows`` are the joins' lowest heights."""
-    floor = face.run.base + ROUNDING
-    end = 0 if corner.station == 0.0 else 1
-    if corner.joined:
-        return lows[end] <= floor
-    if corner.station in (0.0, face.length) and not face.run.closed:
-        return any(low <= floor for low, _ in end_section(face, end))
-    return any(low <= floor for low, _ in shared_section(face, corner.vertex))
+def _coated_ends(face: Face, edges: Mapping[str, float]) -> list[ReturnStrip]:
+    """Coated ends and top of the wall itself, each as long as the edge that it turns from."""
+    run = face.run
+    out = []
+    for end, name in ((0, "start"), (1, "finish")):
+        if not run.closed and run.ends[end] == "return" and _caps(face):
+            low = min((low for low, _ in end_section(face, end)), default=run.base)
+            out.append(ReturnStrip(edge="end", length=edges[name], depth=run.thickness, low=low))
+    if run.top == "return":
+        # with both faces coated each has half of the top
+        depth = run.thickness / 2.0 if run.face == "both" else run.thickness
+        out.append(ReturnStrip(edge="top", length=edges["top"], depth=depth, low=min(h for _, h in face.profile)))
+    return out
+
+
+def _return_edges(run: Run, strips: Sequence[ReturnStrip]) -> float:
+    """Edges of coated ends and tops at which the coating stops in the open, in m.
+
+    The top of a coated end stops where the wall's top does; ends of a coated top stop at the wall's free ends. With
+    one face coated, a coated top stops at its far arris. (That of a coated end counts with the ends.)
+    """
+    ends = [s for s in strips if s.edge == "end"]
+    tops = [s for s in strips if s.edge == "top"]
+    found = sum(s.depth for s in ends) if run.top == "exposed" else 0.0
+    if run.face != "both":
+        found += sum(s.length for s in tops)
+    if not run.closed:
+        found += sum(s.depth for s in tops) * run.ends.count("free")
+    return found
+
+
+def _held(face: Face, edges: Mapping[str, float], joined: Mapping[int, float]) -> float:
+    """Length of the ends that go on in another run, abut, or go on round the end of the wall, in m."""
+    run = face.run
+    held = 0.0
+    for end, name in ((0, "start"), (1, "finish")):
+        if not run.closed and run.ends[end] == "return":
+            # with one face coated the coat stops at the far arris, which is as long as this one
+            held += edges[name] if run.face == "both" else 0.0
+        elif run.closed or run.ends[end] == "abut":
+            held += edges[name]
+        else:
+            held += min(joined.get(end, 0.0), edges[name])
+    return held
 
 
 def _quantities(
@@ -205,52 +244,29 @@ def _quantities(
     measured: float,
     perimeter: float,
     edges: Mapping[str, float],
-    joined: Mapping[int, float],
+    joins: Sequence[EndJoin],
     corners: Sequence[Corner],
-    returns: float,
+    returns: Sequence[ReturnStrip],
     cove_band: float,
-    lows: Mapping[int, float],
 ) -> Quantities:
     run = face.run
-    free, held = 0.0, 0.0
-    cap_area = cap_base = 0.0
-    for end, name in ((0, "start"), (1, "finish")):
-        length = edges[name]
-        shared = length if run.closed or run.ends[end] == "abut" else min(joined.get(end, 0.0), length)
-        if not run.closed and run.ends[end] == "return":
-            if _caps(face):
-                cap_area += run.thickness * length
-                cap_base += run.thickness if any(a <= run.base + ROUNDING for a, _ in end_section(face, end)) else 0.0
-            # the coating goes on round the end; with one face coated it stops at the far arris, as long as this one
-            shared = length if run.face == "both" else 0.0
-        held += shared
-        free += length - shared
+    held = _held(face, edges, {j.end: j.length for j in joins})
     inside = [c for c in corners if c.is_inside]
     outside = [c for c in corners if not c.is_inside]
-    cove_length = cove_girth_area = cove_volume = 0.0
-    cove_inside = cove_outside = 0
-    if face.cove is not None and run.base <= ROUNDING:
-        cove = face.cove
-        jambs = _jambs_at_floor(face)
-        cove_length = edges["base"] + cap_base + jambs * cove.jamb_return
-        girth = cove_girth(cove.height, cove.toe, cove.radius)
-        cove_girth_area = cove_length * girth
-        cove_volume = cove_length * cove_section(
-            cove.height + cove.thickness, cove.toe + cove.thickness, cove.radius, cove.thickness
-        )
-        cove_inside = sum(_reaches_floor(face, c, lows) for c in inside)
-        cove_outside = sum(_reaches_floor(face, c, lows) for c in outside)
+    lows = {j.end: j.low for j in joins}
+    cove = cove_figures(face, band=cove_band, base_length=edges["base"], returns=returns, corners=corners, lows=lows)
     return Quantities(
         length=face.length,
         gross_area=gross,
         net_area=net,
         deducted_area=gross - net,
-        return_area=returns + cap_area,
+        return_area=sum(strip.area for strip in returns),
         measured_area=measured,
         base_length=edges["base"],
         top_length=edges["top"],
         top_exposed_length=edges["top"] if run.top == "exposed" else 0.0,
-        end_length=free,
+        return_edge_length=_return_edges(run, returns),
+        end_length=edges["start"] + edges["finish"] - held,
         joined_length=held,
         jamb_length=edges["jamb"],
         head_length=edges["head"],
@@ -260,30 +276,18 @@ def _quantities(
         outside_corners=float(len(outside)),
         inside_corner_length=sum(c.length for c in inside),
         outside_corner_length=sum(c.length for c in outside),
-        cove_length=cove_length,
-        cove_girth_area=cove_girth_area,
-        cove_volume=cove_volume,
-        cove_band_area=cove_band,
-        cove_inside_corners=float(cove_inside),
-        cove_outside_corners=float(cove_outside),
         openings=float(sum(o.count for o in run.openings)) if _caps(face) else 0.0,
+        **asdict(cove),
     )
 
 
-def _jambs_at_floor(face: Face) -> int:
-    """Number of jambs that stand on the floor with coating beside them; openings at one place have the same jambs."""
-    places = set()
-    for o in face.openings:
-        if o.z0 <= face.run.base + ROUNDING:
-            for x, side in ((o.x0, -1), (o.x1, +1)):
-                if face.run.closed and x == (0.0 if side < 0 else face.length):
-                    places.add((face.length - x, side))
-                elif 0.0 < x < face.length:
-                    places.add((x, side))
-    return sum(any(a <= face.run.base + ROUNDING for a, _ in section(face, x, side)) for x, side in places)
-
-
-def _elevation(face: Face, wall: shapely.Geometry, net: shapely.Geometry, corners: tuple[Corner, ...]) -> Elevation:
+def _elevation(
+    face: Face,
+    wall: shapely.Geometry,
+    net: shapely.Geometry,
+    corners: tuple[Corner, ...],
+    returns: tuple[ReturnStrip, ...],
+) -> Elevation:
     return Elevation(
         run=face.run.id,
         face=face.side,
@@ -300,4 +304,5 @@ def _elevation(face: Face, wall: shapely.Geometry, net: shapely.Geometry, corner
         corners=corners,
         vertex_stations=face.stations,
         line=tuple(face.path.flattened(ARC_SAG)),
+        returns=returns,
     )

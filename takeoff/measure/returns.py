@@ -11,12 +11,19 @@ from takeoff.measure.develop import Face
 from takeoff.measure.elevation import opening_polygon
 from takeoff.measure.rules import RuledOpening
 from takeoff.measure.settings import ROUNDING
-from takeoff.model.figures import PlacedOpening
+from takeoff.model.figures import PlacedOpening, ReturnStrip
+from takeoff.model.walls import Edge
 
 Line = tuple[tuple[float, float], tuple[float, float]]
 
+_Group = tuple[list[PlacedOpening], RuledOpening]
+"""Placed openings that are one, and that one."""
 
-def _sides(face: Face, opening: PlacedOpening, edge: str) -> list[Line]:
+TALL = 1e4
+"""Metres above every wall."""
+
+
+def _sides(face: Face, opening: PlacedOpening, edge: Edge) -> list[Line]:
     """Lines of one coated side; on a closed face both verticals at its first vertex are one."""
     x0, x1, z0, z1 = opening.x0, opening.x1, opening.z0, opening.z1
     if edge != "jamb":
@@ -27,67 +34,130 @@ def _sides(face: Face, opening: PlacedOpening, edge: str) -> list[Line]:
     return [((x0, z0), (x0, z1)), ((x1, z0), (x1, z1))]
 
 
-def opening_returns(face: Face, net: shapely.Geometry) -> list[float]:
-    """Coated returns of each placed opening in m²: reveal × the length of the net's boundary on its coated sides.
+def opening_returns(face: Face, net: shapely.Geometry) -> list[list[ReturnStrip]]:
+    """Coated returns of each placed opening: reveal, and the length of the net's boundary on each coated side.
 
     An opening has one reveal: of a run measured on both faces each face has half of it. A side that another opening
     swallows, or that lies outside the wall, has no return; what two openings share counts for the first. The curved
     head of an outlined opening counts with its jambs and head.
     """
-    areas = [0.0] * len(face.openings)
+    found: list[list[ReturnStrip]] = [[] for _ in face.openings]
     if not any(o.source.reveal and o.source.coated for o in face.openings):
-        return areas
+        return found
     boundary = shapely.boundary(net)
     share = 0.5 if face.run.face == "both" else 1.0
     for i, o in enumerate(face.openings):
         if not (o.source.reveal and o.source.coated):
             continue
-        if o.source.outline is not None:
-            ring = shapely.get_coordinates(shapely.boundary(opening_polygon(o))).tolist()
-            pairs = [((a[0], a[1]), (b[0], b[1])) for a, b in pairwise(ring)]
-            lines = [pair for pair in pairs if _edge_of(pair, o) in o.source.coated]
-        else:
-            lines = [line for edge in o.source.coated for line in _sides(face, o, edge)]
-        if not lines:
-            continue
-        side = shapely.MultiLineString(lines)
-        if o.source.outline is not None or len(face.profile) > 1:
-            # where a sloped top or a curve clips a side, its line and the boundary differ by rounding
-            side = shapely.union_all(shapely.buffer(shapely.get_parts(side), ROUNDING, cap_style="flat"))
-        areas[i] = share * o.source.reveal * float(shapely.length(shapely.intersection(boundary, side)))
+        sides = [(edge, _side(face, lines)) for edge, lines in _coated_lines(face, o)]
+        for edge, side in sides:
+            met = shapely.intersection(boundary, side)
+            if (length := float(shapely.length(met))) > 0.0:
+                low = float(shapely.bounds(met)[1])
+                found[i].append(
+                    ReturnStrip(edge=edge, length=length, depth=share * o.source.reveal, low=low, opening=o.index)
+                )
         if any(other.x0 <= o.x1 and o.x0 <= other.x1 for other in face.openings[i + 1 :]):
-            boundary = shapely.difference(boundary, side)
-    return areas
+            boundary = shapely.difference(boundary, shapely.union_all([side for _, side in sides]))
+    return found
 
 
-def _edge_of(pair: Line, opening: PlacedOpening) -> str:
+def _coated_lines(face: Face, opening: PlacedOpening) -> list[tuple[Edge, list[Line]]]:
+    """Coated sides of an opening, each jamb by itself; the outline of one that is no rectangle edge by edge."""
+    coated = opening.source.coated
+    if opening.source.outline is None:
+        return [(edge, [line]) for edge in coated for line in _sides(face, opening, edge)]
+    ring = shapely.get_coordinates(shapely.boundary(opening_polygon(opening))).tolist()
+    lines: dict[Edge, list[Line]] = {edge: [] for edge in coated}
+    for a, b in pairwise(ring):
+        pair = ((a[0], a[1]), (b[0], b[1]))
+        if (edge := _edge_of(pair, opening)) in lines:
+            lines[edge].append(pair)
+    return [(edge, found) for edge, found in lines.items() if found]
+
+
+def _side(face: Face, lines: Sequence[Line]) -> shapely.Geometry:
+    if len(lines) == 1 and len(face.profile) == 1:
+        return shapely.LineString(lines[0])
+    # where a sloped top or a curve clips a side, its line and the boundary differ by rounding
+    parts = shapely.linestrings(lines)
+    return shapely.union_all(shapely.buffer(parts, ROUNDING, cap_style="flat"))
+
+
+def _edge_of(pair: Line, opening: PlacedOpening) -> Edge:
     (xa, za), (xb, zb) = pair
     if abs(xb - xa) < ROUNDING:
         return "jamb"
     return "sill" if max(za, zb) <= opening.z0 + ROUNDING else "head"
 
 
-def ruled_openings(face: Face, wall: shapely.Geometry, returns: Sequence[float]) -> tuple[RuledOpening, ...]:
+def ruled_openings(
+    face: Face, wall: shapely.Geometry, returns: Sequence[float], *, joins_touching: bool = False
+) -> tuple[RuledOpening, ...]:
     """Openings clipped to their wall, for a measuring rule; those of the same place and size count once.
 
-    The two pieces of an opening across a closed run's first vertex are one opening.
+    The two pieces of an opening across a closed run's first vertex are one opening. With ``joins_touching`` openings
+    that touch along an edge, or overlap, are one too.
     """
     pieces: dict[tuple[float, ...], tuple[PlacedOpening, RuledOpening]] = {}
     for o, back in zip(face.openings, returns, strict=True):
         piece = _piece(face, wall, o, back)
         if piece.area > 0.0:
             pieces.setdefault((o.x0, o.x1, o.z0, o.z1), (o, piece))
-    out: list[RuledOpening] = []
+    out: list[_Group] = []
     seam: tuple[PlacedOpening, RuledOpening] | None = None
     for o, piece in pieces.values():
         if face.run.closed and o.x1 >= face.length and seam is None:
             seam = (o, piece)
         elif seam is not None and o.index == seam[0].index and o.x0 <= 0.0:
-            out.append(_joined(seam[1], piece, has_corner=face.turns[0] != 0.0))
+            out.append(([seam[0], o], _joined(seam[1], piece, has_corner=face.turns[0] != 0.0)))
             seam = None
         else:
-            out.append(piece)
-    return (*out, seam[1]) if seam is not None else tuple(out)
+            out.append(([o], piece))
+    if seam is not None:
+        out.append(([seam[0]], seam[1]))
+    if joins_touching:
+        out = [_as_one(face, wall, group) for group in _touching(out)]
+    return tuple(piece for _, piece in out)
+
+
+def _touching(openings: Sequence[_Group]) -> list[list[_Group]]:
+    """Groups of openings that touch along an edge or overlap."""
+    groups: list[list[_Group]] = []
+    for opening in openings:
+        near = [g for g in groups if any(_touch(a, b) for placed, _ in g for a in placed for b in opening[0])]
+        groups = [g for g in groups if not any(g is other for other in near)]
+        groups.append([*(one for g in near for one in g), opening])
+    return groups
+
+
+def _touch(a: PlacedOpening, b: PlacedOpening) -> bool:
+    wide = min(a.x1, b.x1) - max(a.x0, b.x0)
+    high = min(a.z1, b.z1) - max(a.z0, b.z0)
+    return min(wide, high) > -ROUNDING and max(wide, high) > ROUNDING
+
+
+def _as_one(face: Face, wall: shapely.Geometry, group: Sequence[_Group]) -> _Group:
+    """Make one opening of several, on each wall by itself where they lie round a corner."""
+    if len(group) == 1:
+        return group[0]
+    placed = [o for members, _ in group for o in members]
+    clipped = shapely.intersection(shapely.union_all([opening_polygon(o) for o in placed]), wall)
+    corners = [s for s, turn in zip(face.stations, face.turns, strict=False) if turn and 0.0 < s < face.length]
+    cuts = [0.0, *corners, face.length]
+    parts = [
+        float(shapely.area(shapely.intersection(clipped, shapely.box(a, -1.0, b, TALL)))) for a, b in pairwise(cuts)
+    ]
+    if face.run.closed and not face.turns[0]:
+        parts = [parts[0] + parts[-1], *parts[1:-1]] if len(parts) > 1 else parts
+    parts = [part for part in parts if part > 0.0]
+    whole = RuledOpening(
+        area=float(shapely.area(clipped)),
+        touches_edge=any(piece.touches_edge for _, piece in group),
+        returns=sum(piece.returns for _, piece in group),
+        parts=tuple(parts) if len(parts) > 1 else (),
+    )
+    return placed, whole
 
 
 def _piece(face: Face, wall: shapely.Geometry, opening: PlacedOpening, back: float) -> RuledOpening:

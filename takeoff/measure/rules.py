@@ -48,12 +48,16 @@ class RuledFace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """A measuring rule: name, one-line summary, published source, and the function."""
+    """A measuring rule: name, one-line summary, published source, and the function.
+
+    With ``joins_touching`` openings that touch or overlap count as one.
+    """
 
     name: str
     summary: str
     source: str
     measured_area: Callable[[RuledFace], float]
+    joins_touching: bool = False
 
 
 def _exceeds(area: float, limit: float) -> bool:
@@ -146,9 +150,10 @@ _ALL = (
     Rule(
         name="din18363",
         summary="Openings up to 2.5 m² are measured over, larger ones deducted, each wall by itself at a corner; "
-        "reveals are an item of their own.",
+        "openings that touch are one; reveals are an item of their own.",
         source="VOB/C ATV DIN 18363, section 5 (numbering of 2006 to 2012)",
         measured_area=_over_by_wall(2.5),
+        joins_touching=True,
     ),
     Rule(
         name="smm7",

@@ -44,8 +44,9 @@ class Offcut:
 class MatLayout:
     """The drops of one face or several, what comes free, and the joints between pieces.
 
-    ``seam_length`` is every joint between neighbouring pieces; ``lap_area`` what laps cover twice; ``net_area`` the
-    wall that is covered. ``roll_width`` is the width the layout was made for.
+    ``returns`` are pieces for coated reveals, ends and tops of walls. ``seam_length`` is every joint between
+    neighbouring pieces; ``lap_area`` what laps cover twice; ``net_area`` the wall that is covered. ``roll_width`` is
+    the width the layout was made for.
     """
 
     roll_width: float
@@ -54,6 +55,12 @@ class MatLayout:
     seam_length: float
     lap: float
     net_area: float
+    returns: tuple[Drop, ...] = ()
+
+    @property
+    def pieces(self) -> tuple[Drop, ...]:
+        """Every piece that is cut: drops and returns."""
+        return (*self.drops, *self.returns)
 
     @property
     def lap_area(self) -> float:
@@ -63,7 +70,7 @@ class MatLayout:
     @property
     def mat_area(self) -> float:
         """Mat cut for the drops: laps, trims and the openings cut out of them included."""
-        return math.fsum(drop.length * drop.width for drop in self.drops)
+        return math.fsum(drop.length * drop.width for drop in self.pieces)
 
     @property
     def free_area(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
@@ -40,13 +41,38 @@ class Corner:
         return self.turn > 0
 
 
+ReturnEdge = Literal["jamb", "head", "sill", "end", "top"]
+"""Sides of an opening, the end of a wall, the top of a low one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnStrip:
+    """A coated return: so long along the edge that it turns from, so deep behind the face; m.
+
+    ``opening`` is the opening's number in the run, from 0; ``None`` for an end or top of the wall itself. ``low`` is
+    the lowest height above the floor that it reaches.
+    """
+
+    edge: ReturnEdge
+    length: float
+    depth: float
+    low: float
+    opening: int | None = None
+
+    @property
+    def area(self) -> float:
+        """Area in m²."""
+        return self.length * self.depth
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Elevation:
     """One face of a run developed flat: station along (m), height above the floor up (m).
 
     ``wall`` is the face before openings, ``net`` what is left of it. ``face`` is "left" or "right". ``line`` is the
     developed plan line of the face in building metres, y down, arcs flattened for drawing only. ``vertex_stations``
-    are the stations of the run's vertices on this face. ``key`` is run id and face, ``a:left``.
+    are the stations of the run's vertices on this face. ``returns`` are coated reveals, wall ends and tops. ``key`` is
+    run id and face, ``a:left``.
     """
 
     run: str
@@ -64,6 +90,7 @@ class Elevation:
     corners: tuple[Corner, ...]
     vertex_stations: tuple[float, ...]
     line: tuple[tuple[float, float], ...]
+    returns: tuple[ReturnStrip, ...] = ()
 
     @property
     def key(self) -> str:
@@ -81,7 +108,8 @@ class Quantities:
     """What is measured on one face, or the sum over several; lengths m, areas m², section volumes m³, counts plain.
 
     ``end_length`` are free vertical ends (terminations), ``joined_length`` vertical ends that go on in another run or
-    abut. ``top_exposed_length`` is the part of ``top_length`` that is a termination. ``cove_band_area`` is the part of
+    abut. ``top_exposed_length`` is the part of ``top_length`` that is a termination, and
+    ``return_edge_length`` the edges of coated wall ends and tops that are. ``cove_band_area`` is the part of
     the net area that the cove covers. ``perimeter`` is the boundary of the net area and equals base + top + end +
     joined + jamb + head + sill.
     """
@@ -95,6 +123,7 @@ class Quantities:
     base_length: float = 0.0
     top_length: float = 0.0
     top_exposed_length: float = 0.0
+    return_edge_length: float = 0.0
     end_length: float = 0.0
     joined_length: float = 0.0
     jamb_length: float = 0.0
@@ -125,8 +154,13 @@ class Quantities:
 
     @property
     def termination_length(self) -> float:
-        """Every edge where the coating stops in the open: free ends, exposed tops, opening edges."""
-        return self.end_length + self.top_exposed_length + self.opening_edge_length
+        """Every edge where the coating stops in the open: free ends, exposed tops, edges of returns and openings."""
+        return self.end_length + self.top_exposed_length + self.return_edge_length + self.opening_edge_length
+
+    @property
+    def masked_length(self) -> float:
+        """Every line to mask: where the coating stops in the open, and along floor and ceiling."""
+        return self.termination_length + self.base_length + self.top_length - self.top_exposed_length
 
     @property
     def coated_area(self) -> float:

@@ -18,6 +18,7 @@ Basis = Literal[
     "base_length",
     "top_length",
     "termination_length",
+    "masked_length",
     "opening_edge_length",
     "inside_corner_length",
     "outside_corner_length",
@@ -30,7 +31,8 @@ Basis = Literal[
     "openings",
     "room",
 ]
-"""What a step is counted by: a figure of ``Quantities``, ``coated_area`` (net and returns) or once per room."""
+"""What a step is counted by: a figure of ``Quantities``, or once per room. ``coated_area`` is net and returns,
+``masked_length`` terminations, floor and ceiling lines."""
 
 StepKind = Literal["coat", "mat", "broadcast", "linear", "sealant", "cove", "panel", "each", "work"]
 Substrate = Literal["board", "concrete", "plaster", "block", "brick", "metal", "existing"]
@@ -108,8 +110,8 @@ class Step:
 
     ``loss`` is the fraction of what is bought that does not end up on the wall. ``min_recoat`` and ``max_recoat`` are
     hours after this step before the next may follow, and from coat to coat. ``wet_edge`` says that it is laid without a
-    stop from corner to corner, ``into_wet`` that it goes into the step before it while that is wet. ``day`` is the
-    usual day of the sequence, counted from 1.
+    stop from corner to corner, ``into_wet`` that it goes into the step before it while that is wet, ``fills_pores``
+    that a coat lies in the pores of the wall and adds no film. ``day`` is the usual day of the sequence, counted from 1.
     """
 
     id: str
@@ -134,6 +136,7 @@ class Step:
     max_recoat: float | None = None
     wet_edge: bool = False
     into_wet: bool = False
+    fills_pores: bool = False
     labour: Labour | None = None
     day: int | None = None
     note: str = ""

@@ -16,7 +16,7 @@ from takeoff.model.plan import Point
 Face = Literal["left", "right", "both"]
 Line = Literal["face", "centre"]
 End = Literal["free", "abut", "return"]
-Top = Literal["ceiling", "exposed"]
+Top = Literal["ceiling", "exposed", "return"]
 OpeningKind = Literal["door", "window", "pass-through", "louvre", "equipment"]
 Edge = Literal["jamb", "head", "sill"]
 
@@ -91,6 +91,12 @@ class HeightProfile:
         return " ".join(f"{station:.9g}:{height:.9g}" for station, height in self.points)
 
 
+USUAL_TOE = 0.0254
+"""Metres that a cove reaches out on the floor: an inch (common practice, no source)."""
+USUAL_THICKNESS = 0.1875 * 0.0254
+"""Metres of mortar on a cove's legs: 3/16 in (common practice; a published kit covers 35 ft of 4 in cove at that)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cove:
     """An integral cove base: leg height and toe from the finished corner, fillet radius and leg thickness, in metres.
@@ -119,6 +125,26 @@ class Cove:
                 f"a cove radius of {self.radius:g} m does not fit legs of {self.height:g} m and {self.toe:g} m",
                 remedy="The radius can be at most the shorter leg.",
             )
+
+    @classmethod
+    def usual(
+        cls, height: float, *, toe: float | None = None, radius: float | None = None, thickness: float | None = None
+    ) -> Cove:
+        """Make a cove of which only some sizes are known; the others are those that are usual (`USUAL_TOE` and so on).
+
+        Examples
+        --------
+        >>> cove = Cove.usual(0.1016)
+        >>> cove.toe, cove.radius, cove.thickness
+        (0.0254, 0.0254, 0.0047625)
+        """
+        out = min(max(USUAL_TOE, radius or 0.0), height) if toe is None else toe
+        return cls(
+            height=height,
+            toe=out,
+            radius=min(height / 4.0, height, out) if radius is None else radius,
+            thickness=min(USUAL_THICKNESS, height, out) if thickness is None else thickness,
+        )
 
     @property
     def mark(self) -> str:
@@ -206,7 +232,8 @@ class Run:
     thickness to its right. ``height``, ``system`` and ``cove`` left ``None`` come from the room; ``no_cove`` keeps the
     room's cove off this run. ``base`` is where the coating starts above the floor. An end is "free" (the coating
     stops: a termination), "abut" (it goes on in something else) or "return" (the coated end of a wall as thick as
-    ``thickness``). ``top`` "exposed" makes the top edge a termination. ``basis`` says how a reader or a default got a
+    ``thickness``). ``top`` "exposed" makes the top edge a termination, and
+    "return" coats the top of a low wall, as deep as it is thick. ``basis`` says how a reader or a default got a
     field, "outline" for the line as a whole; a field without one is a person's.
     """
 
@@ -258,9 +285,9 @@ class Run:
         _finite(self.base, "base", low=0.0, high=MAX_HEIGHT)
         if self.height is not None and all(h <= self.base for _, h in self.height.points):
             raise GeometryError("the coating's top is not above its base", remedy="Raise the height or lower the base.")
-        if self.thickness == 0 and (self.face == "both" or self.line == "centre" or "return" in self.ends):
+        if self.thickness == 0 and (self.face == "both" or self.line == "centre" or "return" in (*self.ends, self.top)):
             raise GeometryError(
-                "both faces, a centreline or a returned end need the wall's thickness", remedy='Set "thickness".'
+                "both faces, a centreline, a returned end or top need the wall's thickness", remedy='Set "thickness".'
             )
 
     @property

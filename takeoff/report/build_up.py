@@ -61,7 +61,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
     )
     rows: list[tuple[Cell, ...]] = []
     days = sorted({step.day for step in system.steps if step.day and (system.id, step.id) in used})
-    dry_total, mat = 0.0, None
+    dry_total, mat, has_filler = 0.0, None, False
     for step in system.steps:
         product = None if step.product is None else catalogue.product(step.product)
         if step.kind == "mat":
@@ -71,6 +71,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
         wet, dry, spread = _films(step, product, mat)
         if dry and counts_wall_area(step.basis):
             dry_total += dry * step.coats
+        has_filler = has_filler or step.fills_pores
         name = step.name + (f". {step.note}" if step.note else "")
         rows.append(
             (
@@ -87,17 +88,20 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
     note = f"{system.summary} " if system.summary else ""
     if dry_total and not any(step.kind == "panel" for step in system.steps):
         note += f"Nominal dry film of the wall coats together: {display.film(dry_total)}"
-        note += f", besides the mat ({mat.name[:1].lower()}{mat.name[1:]})." if mat else "."
+        besides = [f"the mat ({mat.name[:1].lower()}{mat.name[1:]})"] if mat else []
+        besides += ["what fills the pores"] if has_filler else []
+        note += f", besides {' and '.join(besides)}." if besides else "."
     return Table(id=system.id, title=system.name, columns=columns, rows=tuple(rows), note=note.strip())
 
 
 def _films(step: Step, product: Product | None, mat: Product | None) -> tuple[float, float, float]:
-    """Wet and dry film in m and spread in m²/L of a coat; zeros for any other step."""
+    """Wet and dry film in m and spread in m²/L of a coat, no dry film in pores; zeros for any other step."""
     if step.kind != "coat" or product is None:
         return (0.0, 0.0, 0.0)
     spread = coat_spread(step, product, mat=mat)
     wet = step.wet_film or 0.001 / spread
-    return (wet, step.dry_film or wet * product.volume_solids, spread)
+    dry = 0.0 if step.fills_pores else step.dry_film or wet * product.volume_solids
+    return (wet, dry, spread)
 
 
 def _film(film: float, display: Display) -> str:

@@ -49,14 +49,19 @@ def build_up(
     for lot in lots:
         system = catalogue.system(lot.system)
         extra_id = _first_coat(system)
+        lapped: dict[str, float] = {}
         for step in system.steps:
             if step.product is None:
                 continue
             product = catalogue.product(step.product)
             extra = dict(system.substrate_extra).get(substrate, 0.0) if step.id == extra_id else 0.0
-            need = _need(lot, system, step, product, catalogue, extra=extra, substrate=substrate, words=words)
+            mat = mat_before(system, step, catalogue)
+            glass = lapped.get(mat.id, 0.0) if mat is not None and step.mat_ratio is not None else 0.0
+            need = _need(lot, system, step, product, mat, extra=extra, laps=glass, substrate=substrate, words=words)
             if need is not None:
                 needs.append(need)
+                if step.kind == "mat":
+                    lapped[product.id] = math.fsum(layout.lap_area for layout in need.layouts)
     return needs
 
 
@@ -65,9 +70,10 @@ def _need(
     system: System,
     step: Step,
     product: Product,
-    catalogue: Catalogue,
+    mat: Product | None,
     *,
     extra: float,
+    laps: float,
     substrate: Substrate,
     words: Words,
 ) -> MaterialNeed | None:
@@ -83,8 +89,7 @@ def _need(
         needed = math.fsum(layout.hung_area for layout in layouts)
     else:
         if step.kind == "coat":
-            mat = mat_before(system, step, catalogue)
-            theoretical, lines = _coat(step, product, value, mat=mat, extra=extra, words=words)
+            theoretical, lines = _coat(step, product, value, mat=mat, extra=extra, laps=laps, words=words)
             if extra:
                 lines.append(f"The {substrate} takes {words.rate(extra, 'L', 'area')} more.")
         elif step.kind == "cove":
@@ -156,10 +161,10 @@ def coat_spread(step: Step, product: Product, *, mat: Product | None = None) -> 
 
 
 def _coat(
-    step: Step, product: Product, area: float, *, mat: Product | None, extra: float, words: Words
+    step: Step, product: Product, area: float, *, mat: Product | None, extra: float, laps: float, words: Words
 ) -> tuple[float, list[str]]:
     spread = coat_spread(step, product, mat=mat)
-    litres = area * (step.coats / spread + extra)
+    litres = area * (step.coats / spread + extra) + laps * step.coats / spread
     if step.wet_film is not None:
         how = f"Wet film {words.film(step.wet_film)}"
     elif step.dry_film is not None:
@@ -172,9 +177,10 @@ def _coat(
         mass = mat.mass_per_area if mat is not None else None
         how = f"{step.mat_ratio:g} parts of resin by mass to {(mass or 0.0) * 1000:.0f} g/m² of mat"
     coats = "1 coat" if step.coats == 1 else f"{step.coats} coats"
-    lines = [f"{how}: {words.spread(spread)}.", f"{words.area(area)} × {coats} at that spread = {words.volume(litres)}"]
+    taken = words.area(area) if not laps else f"({words.area(area)} + {words.area(laps)} lapped twice)"
+    lines = [f"{how}: {words.spread(spread)}.", f"{taken} × {coats} at that spread = {words.volume(litres)}"]
     if extra:
-        lines[-1] = f"{words.area(area)} × {coats} at that spread, and the substrate's extra = {words.volume(litres)}"
+        lines[-1] = f"{taken} × {coats} at that spread, and the substrate's extra = {words.volume(litres)}"
     return _of_product(litres, product), lines
 
 

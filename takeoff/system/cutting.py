@@ -48,7 +48,7 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
     """
     if len({layout.roll_width for layout in layouts}) != 1:
         raise InputError("layouts to cut from one kind of roll need one width", remedy="Cut those of one mat.")
-    drops = [drop for layout in layouts for drop in layout.drops]
+    drops = [drop for layout in layouts for drop in layout.pieces]
     plain = pack_drops((drop.length for drop in drops), roll_length=roll_length)
     cuts, reused = _lay_out(layouts, drops)
     found = _pack([length for length, _, _ in cuts], roll_length, effort=effort)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 
 import shapely
 
@@ -11,6 +12,7 @@ from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Drop, MatLayout
 from takeoff.model.figures import Corner, Elevation, Lot, MatFace
 from takeoff.model.systems import Product, Step
+from takeoff.system.drops import SLACK
 from takeoff.system.hanging import hang_mat
 from takeoff.system.spread import practical_spread
 from takeoff.system.words import METRIC_FIRST, Words, percent
@@ -48,8 +50,11 @@ def hang_lot(lot: Lot, step: Step, product: Product, *, words: Words = METRIC_FI
         )
     longest = max((pack.size / product.width for pack in product.packs), default=math.inf)
     elevations = [face.elevation or blank_elevation(face) for face in lot.faces]
-    layouts = [
-        hang_mat(
+    layouts = []
+    for elevation in elevations:
+        if elevation.net.is_empty:
+            continue
+        layout = hang_mat(
             elevation,
             width=product.width,
             lap=step.lap,
@@ -60,14 +65,55 @@ def hang_lot(lot: Lot, step: Step, product: Product, *, words: Words = METRIC_FI
             wraps_corners=step.wraps_corners,
             longest=longest if step.direction == "along" else math.inf,
         )
-        for elevation in elevations
-        if not elevation.net.is_empty
-    ]
-    drops = [drop for layout in layouts for drop in layout.drops]
+        layouts.append(cover_returns(layout, elevation, longest) if step.basis == "coated_area" else layout)
+    drops = [drop for layout in layouts for drop in layout.pieces]
     spare = spare_count(len(drops), step.loss)
     if spare:
         layouts.append(_spare(spare, max(drop.length for drop in drops), product.width))
     return tuple(layouts)
+
+
+def cover_returns(layout: MatLayout, elevation: Elevation, longest: float) -> MatLayout:
+    """Add the pieces for a face's coated returns; each laps onto the mat of the face (common practice, no source).
+
+    Parameters
+    ----------
+    layout
+        The mat of the face, for its roll width and lap.
+    elevation
+        The face with its returns.
+    longest
+        Longest piece to cut in m; a longer return is joined with a lap.
+    """
+    lap = layout.lap
+    pieces: list[Drop] = []
+    seams = 0.0
+    for strip in elevation.returns:
+        across = math.ceil(strip.depth / (layout.roll_width - lap) - SLACK)
+        along = 1 if strip.length <= longest else math.ceil(strip.length / (longest - lap) - SLACK)
+        width = strip.depth / across + lap
+        length = strip.length / along + (lap if along > 1 else 0.0)
+        seams += strip.length * across + strip.depth * (along - 1)
+        pieces += [
+            Drop(
+                face=elevation.key,
+                number=len(layout.drops) + len(pieces) + n + 1,
+                x0=0.0,
+                x1=width,
+                z0=strip.low,
+                z1=strip.low + length,
+                length=length,
+                width=width,
+                is_short=True,
+            )
+            for n in range(across * along)
+        ]
+    return replace(
+        layout,
+        returns=tuple(pieces),
+        seam_length=layout.seam_length + seams,
+        net_area=layout.net_area + math.fsum(strip.area for strip in elevation.returns),
+    )
 
 
 def spare_count(count: int, loss: float) -> int:
@@ -94,7 +140,10 @@ def mat_lines(layouts: tuple[MatLayout, ...], step: Step, words: Words) -> list[
     hung = math.fsum(layout.hung_area for layout in layouts)
     net = math.fsum(layout.net_area for layout in layouts)
     count = sum(len(layout.drops) for layout in layouts)
-    lines.append(f"{count} {_noun(count)}: {words.area(hung)} of mat, laps and trims included, for {words.area(net)}.")
+    backs = sum(len(layout.returns) for layout in layouts)
+    pieces = f" and {backs} piece{'s' * (backs != 1)} for coated returns" if backs else ""
+    hangs = f"{words.area(hung)} of mat, laps and trims included, for {words.area(net)}"
+    lines.append(f"{count} {_noun(count)}{pieces}: {hangs}.")
     return lines
 
 

@@ -166,7 +166,7 @@ def _line(
     colour_price = product.colour_pack or 0.0
     cut_plan: CutPlan | None = None
     stock_plan: StockPlan | None = None
-    if any(layout.drops for layout in layouts):
+    if any(layout.pieces for layout in layouts):
         packs, cut_plan = _rolls(product, layouts, cut_effort, words)
     elif product.stock_length is not None and pieces:
         stock_plan = cut_stock(pieces, stock_length=product.stock_length, effort=cut_effort)
@@ -247,7 +247,7 @@ def _rolls(
 ) -> tuple[tuple[PackCount, ...], CutPlan]:
     """Choose the roll whose whole rolls cost least for these drops; the least bought on equal cost."""
     width = product.width or 0.0
-    longest = max(drop.length for layout in layouts for drop in layout.drops)
+    longest = max(drop.length for layout in layouts for drop in layout.pieces)
     fitting = [pack for pack in product.packs if width > 0.0 and pack.size / width * (1.0 + SLACK) >= longest]
     if not fitting:
         raise CatalogueError(

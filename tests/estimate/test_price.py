@@ -229,3 +229,23 @@ def test_arithmetic_of_a_job_in_feet_reads_feet_first():
     found = estimate([make_lot(9.290304)], CATALOGUE, RATES, units="imperial")
     assert found.labour[0].arithmetic.lines[0].startswith("100.0 sf (9.29 m²) at ")
     assert found.materials[0].needs[0].arithmetic.lines[1].startswith("100.0 sf (9.29 m²) × 1 coat")
+
+
+def test_mat_on_block_without_a_filler_is_doubted():
+    mat = Product(id="glass", name="Glass", unit="m2", packs=PACKS, width=1.0)
+    fill = replace(COAT, id="fill", fills_pores=True)
+    hang = Step(id="mat", name="Mat", kind="mat", basis="coated_area", product="glass", labour=Labour(rate=10.0))
+    for steps, substrate, is_told in (
+        ((COAT, hang), "block", True),
+        ((COAT, hang), "brick", True),
+        ((COAT, hang), "concrete", False),
+        ((fill, COAT, hang), "block", False),
+        ((COAT, hang, fill), "block", True),
+        ((COAT,), "block", False),
+    ):
+        systems = (System(id="wall", name="Wall", summary="", steps=steps),)
+        catalogue = replace(CATALOGUE, systems=systems, products=(RESIN, mat))
+        face = MatFace(key="a:left", length=10.0, height=3.0, is_closed=False)
+        lot = replace(make_lot(30.0), faces=(face,))
+        found = estimate([lot], catalogue, replace(RATES, substrate=substrate))
+        assert any("without a filler" in doubt for doubt in found.doubts) == is_told

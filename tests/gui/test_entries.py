@@ -58,7 +58,8 @@ def test_what_is_no_height_is_refused(text):
 
 def test_a_cove_is_read_by_its_leg_or_by_all_its_sizes():
     usual = read_cove('4"', IMPERIAL)
-    assert (usual.height, usual.toe) == (pytest.approx(0.1016), pytest.approx(0.1016))
+    # 4 in leg, 1 in toe, 3/16 in thick: common practice
+    assert (usual.height, usual.toe, usual.thickness) == pytest.approx((0.1016, 0.0254, 0.0047625))
     full = read_cove('6" x 4", radius 1", thick 3/8"', IMPERIAL)
     assert full.height == pytest.approx(0.1524)
     assert full.thickness == pytest.approx(0.009525)

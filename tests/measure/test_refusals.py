@@ -42,8 +42,8 @@ def test_run_that_no_wall_can_have_is_refused(wall, points, rest, reason):
 @pytest.mark.parametrize(
     ("points", "reason"),
     [
-        ([(0.0, 0.0)], "must be more than 0 m"),
-        ([(0.0, -2.4)], "must be more than 0 m"),
+        ([(0.0, 0.0)], "must be at least 0.001 m"),
+        ([(0.0, -2.4)], "must be at least 0.001 m"),
         ([(0.0, 2400.0)], "more than 100 m"),
         ([(0.0, math.nan)], "nan"),
         ([(0.0, math.inf)], "inf"),

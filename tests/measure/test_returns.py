@@ -143,3 +143,44 @@ def test_cove_band_less_its_lap_is_left_to_the_cove(wall, figures):
 def test_wainscot_above_the_floor_has_no_cove(wall, figures):
     cove = Cove(height=0.1, toe=0.1, radius=0.025, thickness=0.006)
     assert figures(wall(WALL, base=0.9, cove=cove)).cove_length == 0.0
+
+
+def test_the_cove_on_coated_jambs_and_wall_ends_is_taken_from_the_wall_coat(wall, figures):
+    cove = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005, jamb_return=0.05)
+    door = {"at": 2.0, "width": 0.9, "height": 2.1, "reveal": 0.1, "coated": ("jamb",)}
+    # by hand: (8.0 - 0.9) x 0.1 of wall, and 2 jambs x 0.05 x 0.1 of the reveals
+    assert figures(wall(WALL, cove=cove, openings=[door])).cove_band_area == pytest.approx(0.71 + 0.01)
+    # the cove is no deeper than the reveal, and a reveal that is not coated has no coat to leave out
+    shallow = {**door, "reveal": 0.03}
+    assert figures(wall(WALL, cove=cove, openings=[shallow])).cove_band_area == pytest.approx(0.71 + 0.006)
+    assert figures(wall(WALL, cove=cove, openings=[{**door, "coated": ()}])).cove_band_area == pytest.approx(0.71)
+    # a nib 2 m long and 0.2 m thick, coated round its end: 2 x 2 x 0.1 of wall, and 0.2 x 0.1 of its end
+    nib = wall([(0, 0), (2, 0)], face="both", line="centre", thickness=0.2, ends=("abut", "return"), cove=cove)
+    assert figures(nib).cove_length == pytest.approx(4.2)
+    assert figures(nib).cove_band_area == pytest.approx(0.42)
+
+
+def test_the_top_of_a_coated_wall_end_in_the_open_is_a_termination(wall, figures):
+    nib = {"face": "both", "line": "centre", "thickness": 0.2, "ends": ("abut", "return")}
+    closed, exposed = (figures(wall([(0, 0), (2, 0)], top=top, **nib)) for top in ("ceiling", "exposed"))
+    assert closed.termination_length == pytest.approx(0.0)
+    assert exposed.termination_length == pytest.approx(2.0 + 2.0 + 0.2)  # both faces and the end between them
+
+
+@pytest.mark.parametrize(("face", "area", "edges"), [("both", 0.45, 0.0), ("left", 0.45, 3.0)])
+def test_the_top_of_a_low_wall_is_coated_as_deep_as_the_wall_is_thick(wall, figures, face, area, edges):
+    # 3 m x 0.15 m on top; with one face coated the coat stops at the far arris, 3 m long
+    low = wall([(0, 0), (3, 0)], height=1.2, face=face, thickness=0.15, ends=("abut", "abut"), top="return")
+    found = figures(low)
+    assert found.return_area == pytest.approx(area)
+    assert found.termination_length == pytest.approx(edges)
+    assert found.top_exposed_length == 0.0
+
+
+def test_what_is_masked_are_terminations_and_the_lines_of_floor_and_ceiling(wall, figures):
+    # A room of 6 x 4 m with a door of 0.9 x 2.1: 19.1 m of floor, 20 m of ceiling, 2 x 2.1 + 0.9 round the door.
+    room = [(0, 0), (0, 4), (6, 4), (6, 0)]
+    found = figures(wall(room, closed=True, openings=[{"at": 2.0, "width": 0.9, "height": 2.1}]))
+    assert found.masked_length == pytest.approx(19.1 + 20.0 + 5.1)
+    # an exposed top is a termination already, and counts once
+    assert figures(wall(room, closed=True, top="exposed")).masked_length == pytest.approx(40.0)

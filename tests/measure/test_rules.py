@@ -164,3 +164,29 @@ def test_no_rule_deducts_less_than_nothing_or_more_than_the_openings(sizes, shar
     face = RuledFace(gross=100.0, net=100.0 - true, openings=openings)
     for rule in RULES.values():
         assert face.net - 1e-9 <= rule.measured_area(face) <= face.gross
+
+
+def test_a_door_and_the_sidelight_that_touches_it_are_one_opening_under_din_18363(wall, measured):
+    # VOB/C ATV DIN 18363, section 5 (that adjoining openings are one: from memory). By hand: 1.0 x 2.1 + 0.6 x 2.1 =
+    # 3.36 m2 is over 2.5 m2, 24 - 3.36 = 20.64.
+    door, light = {"at": 2.0, "width": 1.0, "height": 2.1}, {"at": 2.8, "width": 0.6, "height": 2.1}
+    assert measured(wall(WALL, openings=[door, light]), "din18363") == pytest.approx(20.64)
+    # a hand apart they are two, each measured over
+    assert measured(wall(WALL, openings=[door, {**light, "at": 2.9}]), "din18363") == pytest.approx(24.0)
+    # round a corner each wall is by itself: 0.3 x 2.1 is measured over, (0.7 + 0.6) x 2.1 = 2.73 is deducted
+    room = [(0, 0), (0, 4), (6, 4), (6, 0)]
+    across = [{**door, "at": 0.2}, {**light, "at": 1.0}]
+    assert measured(wall(room, closed=True, openings=across), "din18363") == pytest.approx(60.0 - 2.73)
+    # a fanlight over both: 3.36 + 1.6 x 0.5
+    fan = {"at": 2.3, "width": 1.6, "height": 0.5, "sill": 2.1}
+    assert measured(wall(WALL, openings=[door, light, fan]), "din18363") == pytest.approx(24.0 - 4.16)
+    # where openings overlap what both take counts once: 3.36 less 0.1 x 2.1
+    lapped = [door, {**light, "at": 2.7}]
+    assert measured(wall(WALL, openings=lapped), "din18363") == pytest.approx(24.0 - 3.15)
+
+
+def test_openings_that_meet_at_a_point_are_two_and_other_rules_join_none(wall, measured):
+    door, light = {"at": 2.0, "width": 1.0, "height": 2.1}, {"at": 2.8, "width": 0.6, "height": 2.1}
+    assert measured(wall(WALL, openings=[door, light]), "is1200-13") == pytest.approx(24.0)
+    window = {"at": 2.8, "width": 0.6, "height": 0.9, "sill": 2.1}  # meets the door at its upper corner only
+    assert measured(wall(WALL, openings=[door, window]), "din18363") == pytest.approx(24.0)

@@ -126,7 +126,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.run_top = self._choice(
             card,
             "Top edge",
-            [("ceiling", "meets a ceiling"), ("exposed", "ends in the open")],
+            [("ceiling", "meets a ceiling"), ("exposed", "ends in the open"), ("return", "is coated over")],
             lambda v: self._put_runs("top edge", top=v),
             "A top in the open counts as a termination.",
         )

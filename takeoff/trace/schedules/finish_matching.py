@@ -25,8 +25,6 @@ NEAR = 0.4
 """Least likeness of a code's words to a system's, 0 to 1."""
 CLEAR = 1.15
 """The likeness of the best system is at least so many times that of the next."""
-COVE_THICKNESS = 0.00635
-"""Metres; leg thickness of a cove whose legend gives none: a quarter inch (common practice, no source)."""
 _WORD = re.compile(r"[a-z]{3,}")
 _COMMON = {"and", "with", "the", "for", "see", "two", "coat", "coats", "coating", "finish"}
 _LENGTH = r"(\d[\d\s./'\"′″-]*(?:mm|cm|m|in|ft|'|\"|′|″))"
@@ -164,7 +162,7 @@ def _finished(
 def cove_in_words(words: str) -> Cove | None:
     r"""Read a cove from the words of a legend: its height, and its radius if they give one; lengths in metres.
 
-    The toe is as long as the leg is high, and without a radius a quarter of that.
+    What they leave open is as is usual (`takeoff.model.walls.Cove.usual`).
 
     Examples
     --------
@@ -175,8 +173,8 @@ def cove_in_words(words: str) -> Cove | None:
     height = _length_at(words, rf"{_LENGTH}\s*(?:high|height|tall|integral|cove|base)", rf"cove[^\d]*{_LENGTH}")
     if not height:
         return None
-    radius = _length_at(words, rf"{_LENGTH}\s*rad", rf"radius[^\d]*{_LENGTH}") or height / 4
-    return Cove(height=height, toe=height, radius=min(radius, height), thickness=min(COVE_THICKNESS, height))
+    radius = _length_at(words, rf"{_LENGTH}\s*rad", rf"radius[^\d]*{_LENGTH}")
+    return Cove.usual(height, radius=min(radius, height) if radius else None)
 
 
 def _length_at(words: str, *patterns: str) -> float | None:

@@ -229,7 +229,7 @@ def test_a_cove_that_is_as_the_legend_says_keeps_its_thickness(systems: dict[str
 def test_a_cove_is_read_from_its_words(words: str, height: float, radius: float) -> None:
     cove = cove_in_words(words)
     assert cove is not None
-    assert (cove.height, cove.toe, cove.radius) == pytest.approx((height, height, radius))
+    assert (cove.height, cove.toe, cove.radius) == pytest.approx((height, max(0.0254, radius), radius))
 
 
 def test_a_cove_without_a_height_is_none() -> None:
