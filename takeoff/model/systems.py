@@ -111,7 +111,7 @@ class Step:
     ``loss`` is the fraction of what is bought that does not end up on the wall. ``min_recoat`` and ``max_recoat`` are
     hours after this step before the next may follow, and from coat to coat. ``wet_edge`` says that it is laid without a
     stop from corner to corner, ``into_wet`` that it goes into the step before it while that is wet, ``fills_pores``
-    that a coat lies in the pores of the wall and adds no film. ``day`` is the usual day of the sequence, counted from 1.
+    that a coat lies in the pores of the wall and adds no film. ``day`` is the usual day of the sequence, from 1.
     """
 
     id: str
