@@ -130,6 +130,8 @@ def priced_json(priced: Priced) -> dict[str, Any]:
         "total": money(e.line("price").amount),
         "net_area": e.net_area,
         "price_per_area": money(e.price_per_area),
+        "paid_area": e.paid_area,
+        "price_per_paid_area": money(e.price_per_paid_area),
         "hours": e.hours,
         "crew_days": e.crew_days,
         "price": [

@@ -216,6 +216,12 @@ def show_price_total(priced: Priced, show: Display) -> None:
         markup=False,
         style="bold",
     )
+    if e.pays_by_rule:
+        rule = priced.measured.measurement.rule
+        _console().print(
+            f"For payment by {rule}: {show.money_per_area(e.price_per_paid_area)} on {show.area(e.paid_area)}",
+            markup=False,
+        )
     if words := other_currency(priced.job_currency, e.currency):
         _console().print(f"Mind the currency: {words}.", markup=False)
 

@@ -67,6 +67,7 @@ def estimate(
     total = price[-1].amount
     coated = [lot for lot in lots if coats_walls(catalogue.system(lot.system))]
     net_area = math.fsum(lot.quantities.net_area for lot in coated)
+    paid_area = math.fsum(lot.quantities.measured_area for lot in coated)
     areas = {(lot.room, lot.system): 0.0 for lot in lots}
     for lot in coated:
         areas[lot.room, lot.system] += lot.quantities.net_area
@@ -80,6 +81,7 @@ def estimate(
         hours=hours,
         crew_days=days,
         net_area=net_area,
+        paid_area=paid_area,
         price_per_area=total / net_area if net_area > 0.0 else 0.0,
         areas=wall_areas(lots, catalogue, words=words),
         cautions=usual_cautions(h for line in materials for h in catalogue.product(line.product).hazards),

@@ -152,7 +152,8 @@ class RoomPrice:
 class Estimate:
     """A priced job: what to buy, hours, and the way from direct cost to price.
 
-    ``net_area`` is the wall under systems that coat walls, in m²; ``areas`` lead from it to what coats are ordered for
+    ``net_area`` is the wall under systems that coat walls, in m², and ``paid_area`` the same by the measuring rule that
+    it was measured with. ``areas`` lead from it to what coats are ordered for
     and labour is counted by. ``hours`` are man-hours, set-up included;
     ``crew_days`` are those hours over crew and shift. Money is rounded to the cent line by line, so that what is
     printed adds up.
@@ -169,9 +170,20 @@ class Estimate:
     net_area: float
     price_per_area: float
     cautions: tuple[str, ...]
+    paid_area: float = 0.0
     areas: tuple[AreaLine, ...] = ()
     notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+
+    @property
+    def pays_by_rule(self) -> bool:
+        """True where the area for payment is another than the net area."""
+        return self.paid_area > 0.0 and abs(self.paid_area - self.net_area) > 1e-6
+
+    @property
+    def price_per_paid_area(self) -> float:
+        """Price per m² of the area for payment."""
+        return self.line("price").amount / self.paid_area if self.paid_area > 0.0 else 0.0
 
     def line(self, id: str) -> PriceLine:
         """Return the price line with this id."""

@@ -100,7 +100,7 @@ def make_bid(
     return Bid(
         **{field.name: getattr(content, field.name) for field in fields(Shown)},
         currency=e.currency,
-        headline=_headline(e, d, cove, plan),
+        headline=_headline(e, content, cove, plan),
         scope=scope,
         scope_runs=runs,
         price=price_of_bid(e, d, price_by),
@@ -128,10 +128,12 @@ def _assumed(content: ReportContent) -> tuple[str, ...]:
     return (first, *dict.fromkeys(left), *said)
 
 
-def _headline(e: Estimate, d: Display, cove: float, plan: DayPlan | None) -> tuple[tuple[str, str], ...]:
+def _headline(e: Estimate, content: ReportContent, cove: float, plan: DayPlan | None) -> tuple[tuple[str, str], ...]:
     """Figures for the head of the first page; those that are nil are left out."""
+    d = content.display
     figures = (
         ("Walls coated, net of openings", d.area(e.net_area) if e.net_area > 0 else ""),
+        (f"Walls for payment, by {content.rule}", d.area(e.paid_area) if e.pays_by_rule else ""),
         ("Cove", d.length(cove) if cove > 0 else ""),
         ("Working days on site", "" if plan is None else f"{plan.days}"),
         ("Price", d.money(e.line("price").amount)),
@@ -158,8 +160,11 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
             has_walls = system in coated
             cove = q.cove_length if system in with_cove else 0.0
             all_cove += cove
+            by_rule = (area(q.measured_area) if has_walls else "",) if e.pays_by_rule else ()
             figures = (
-                (area(q.net_area), length(q.base_length)) if has_walls else ("", ""),
+                (area(q.net_area),) if has_walls else ("",),
+                by_rule,
+                (length(q.base_length),) if has_walls else ("",),
                 (length(cove) if cove else "",),
                 (
                     length(q.inside_corner_length),
@@ -176,6 +181,7 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
         Column(title="Room", kind="text"),
         Column(title="System", kind="text"),
         Column(title="Walls, net", unit=d.area_unit),
+        *([Column(title="Walls, for payment", unit=d.area_unit)] if e.pays_by_rule else []),
         Column(title="Base", unit=d.length_unit),
         Column(title="Cove", unit=d.length_unit),
         Column(title="Inside corners", unit=d.length_unit),
@@ -190,7 +196,9 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
         columns=columns,
         rows=tuple(rows),
         total=("Total", "", *(value or "" for value in foot)) if rows else None,
-        note="Walls are net of openings. Edges are free ends, exposed tops and edges of openings.",
+        note="Walls are net of openings"
+        + (f"; for payment they are measured by {content.rule} ({content.rule_source})" if e.pays_by_rule else "")
+        + ". Edges are free ends, exposed tops and edges of openings.",
     )
     return table, tuple(runs), all_cove
 

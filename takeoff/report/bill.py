@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import add
 
+from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate, RoomPrice
 from takeoff.model.figures import Quantities
 from takeoff.report.content import ReportContent
-from takeoff.units import Display
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,8 +36,10 @@ class BillPart:
 def bill(content: ReportContent) -> tuple[BillPart, ...]:
     """Set out the bill system by system; the parts' amounts add up to the price.
 
-    The first item of a part carries the rate, all its work in: per net area, or per length of cove where a system coats
-    no wall. A cove that was measured and that no step of the system makes is not included.
+    The first item of a part carries the rate, all its work in: per area by the job's measuring rule, which is the net
+    area where it has none, or per length of cove where a system coats no wall. The rate has as many decimals as it
+    takes for quantity × rate to give the amount. A cove that was measured and that no step of the system makes is not
+    included.
     """
     system_of = {e.run: e.system or "" for e in content.elevations}
     estimate = content.estimate
@@ -45,9 +47,7 @@ def bill(content: ReportContent) -> tuple[BillPart, ...]:
     parts = []
     for n, share in enumerate(estimate.systems, start=1):
         of_runs = [item.quantities for item in content.by_run.items if system_of.get(item.sources[0]) == share.id]
-        parts.append(
-            _part(n, share, reduce(add, of_runs, Quantities()), content.display, has_cove=share.id in with_cove)
-        )
+        parts.append(_part(n, share, reduce(add, of_runs, Quantities()), content, has_cove=share.id in with_cove))
     return tuple(parts)
 
 
@@ -57,10 +57,30 @@ def systems_with_cove(result: Estimate) -> set[str]:
     return made | {n.system for line in result.materials for n in line.needs if n.basis.startswith("cove")}
 
 
-def _part(n: int, share: RoomPrice, q: Quantities, d: Display, *, has_cove: bool) -> BillPart:
+def rate_for(amount: float, quantity: float) -> str:
+    """Write a rate with the fewest decimals, two or more, with which quantity × rate is the amount to the cent.
+
+    Examples
+    --------
+    >>> rate_for(15897.33, 1030.7), rate_for(100.0, 8.0)
+    ('15.42382', '12.50')
+    """
+    for decimals in range(2, 10):
+        rate = round(amount / quantity, decimals)
+        if abs(round(quantity * rate, 2) - amount) < 0.005:
+            break
+    return f"{rate:,.{decimals}f}"
+
+
+def _part(n: int, share: RoomPrice, q: Quantities, content: ReportContent, *, has_cove: bool) -> BillPart:
+    d = content.display
     area, length = d.area_number, d.length_number
+    walls = [("Walls coated, net of openings", d.area_unit, area(share.area), 1)]
+    if content.rule != EXACT_NET and share.area > 0.0:
+        paid = (f"Walls coated, measured by {content.rule}", d.area_unit, area(q.measured_area), 1)
+        walls = [paid, ("Walls coated, net of openings, as ordered", *walls[0][1:])]
     items = [
-        ("Walls coated, net of openings", d.area_unit, area(share.area), 1),
+        *walls,
         ("Cove", d.length_unit, length(q.cove_length), 1),
         ("Returns coated", d.area_unit, area(q.return_area), 1),
         ("Inside corners", d.length_unit, length(q.inside_corner_length), 1),
@@ -79,7 +99,7 @@ def _part(n: int, share: RoomPrice, q: Quantities, d: Display, *, has_cove: bool
                 words=words,
                 unit=unit,
                 quantity=f"{quantity:,.{decimals}f}",
-                rate=f"{share.price / quantity:,.2f}" if first else covered,
+                rate=rate_for(share.price, round(quantity, decimals)) if first else covered,
                 amount=f"{share.price:,.2f}" if first else "",
             )
         )

@@ -180,6 +180,9 @@ def price_table(result: Estimate, display: Display) -> Table:
     if result.net_area > 0:
         rate = f"{result.currency} {result.price_per_area / per_area:,.2f} per {unit}"
         note = f"{rate} on {display.area(result.net_area)} under systems that coat walls{_left_out(result, display)}."
+        if result.pays_by_rule:
+            paid = f"{result.currency} {result.price_per_paid_area / per_area:,.2f} per {unit}"
+            note += f" For payment: {paid} on {display.area(result.paid_area)} by the job's measuring rule."
     return Table(
         id="price",
         title="Price",

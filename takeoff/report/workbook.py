@@ -101,6 +101,12 @@ def _headline(book: Book[ReportContent], sheet: Any, top: int) -> int:
             ("Price per net area", Formula(text="price_total/priced_area", value=e.price_per_area / per), "#,##0.00",
              f"{e.currency} per {d.area_unit} of {d.area(e.net_area)} under systems that coat walls")
         )  # fmt: skip
+    if e.pays_by_rule:
+        per, paid = d.area_number(1.0), d.area_number(e.paid_area)
+        figures.append(
+            ("Price per area for payment", Formula(text=f"price_total/{paid!r}", value=e.price_per_paid_area / per),
+             "#,##0.00", f"{e.currency} per {d.area_unit} of {d.area(e.paid_area)} measured by {content.rule}")
+        )  # fmt: skip
     for r, (name, value, form, unit) in enumerate(figures, start=top):
         sheet.write_string(r, 0, name, book.bold)
         book.put(sheet, r, 1, value, book.number(form, is_total=name == "Price"), book.wrapped)

@@ -1,0 +1,71 @@
+"""The bill: what is paid by a rule is measured by it, and quantity × rate is the amount."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from takeoff import actions
+from takeoff.actions.report_content import report_content
+from takeoff.job.edits import PutRoom, PutRun, SetCalibration
+from takeoff.job.job import JobSettings
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
+from takeoff.report.bid import make_bid
+from takeoff.report.bill import bill
+from takeoff.report.content import ReportContent
+from takeoff.report.tables import price_table
+
+ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+PLAN = Path(__file__).parents[2] / "sample_plans" / "facility-metric.pdf"
+
+
+@pytest.fixture
+def din(tmp_path: Path) -> ReportContent:
+    """A wall of 8 × 3 m with a window of 1.5 m² and a gate of 9 m²; paid by DIN 18363."""
+    settings = JobSettings(name="Plant", units="metric", rule="din18363")
+    store, _ = actions.new_job(tmp_path / "job.takeoff", [(PLAN.name, PLAN.read_bytes())], settings, **ANN)
+    openings = (Opening(at=2.0, width=1.5, height=1.0, sill=1.0), Opening(at=6.0, width=3.0, height=3.0))
+    run = Run(id="a", sheet=1, room="R", points_pt=((100.0, 100.0), (180.0, 100.0)), openings=openings)
+    with store:
+        store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.1, my=0.1)), **ANN)
+        store.do(PutRoom(room=Room(id="R", height=HeightProfile.constant(3.0), system="thin-film")), **ANN)
+        store.do(PutRun(run=run), **ANN)
+        return report_content(store, actions.make_estimate(store.job), at=ANN["at"])
+
+
+def number(text: str) -> float:
+    return float(text.replace(",", ""))
+
+
+def test_what_is_paid_by_a_rule_is_billed_by_it_and_the_net_area_stands_beside(din: ReportContent) -> None:
+    # DIN 18363: the window of 1.5 m² is measured over, the gate deducted: 24 − 9 = 15 m²; net 24 − 9 − 1.5 = 13.5 m²
+    (part,) = bill(din)
+    first, second = part.lines[:2]
+    assert (first.words, number(first.quantity)) == ("Walls coated, measured by din18363", 15.0)
+    assert (second.words, number(second.quantity)) == ("Walls coated, net of openings, as ordered", 13.5)
+    assert number(first.rate) == pytest.approx(din.estimate.line("price").amount / 15.0, abs=0.01)
+    assert second.rate == "included"
+    assert "15.00 m² by the job's measuring rule" in price_table(din.estimate, din.display).note
+
+
+def test_the_bid_names_the_rule_and_both_areas(din: ReportContent) -> None:
+    bid = make_bid(din)
+    assert dict(bid.headline)["Walls for payment, by din18363"] == "15.00 m²"
+    assert dict(bid.headline)["Walls coated, net of openings"] == "13.50 m²"
+    titles = [column.title for column in bid.scope.columns]
+    assert bid.scope.total[titles.index("Walls, for payment")] == pytest.approx(15.0)
+    assert "din18363 (VOB/C ATV DIN 18363" in bid.scope.note
+
+
+def test_without_a_rule_of_its_own_nothing_is_said_of_payment(content: ReportContent) -> None:
+    assert not [line for part in bill(content) for line in part.lines if "measured by" in line.words]
+    assert "payment" not in make_bid(content).scope.note
+
+
+def test_quantity_times_rate_is_the_amount_to_the_cent(content: ReportContent, din: ReportContent) -> None:
+    lines = [line for made in (content, din) for part in bill(made) for line in part.lines if line.amount]
+    assert len(lines) > 4
+    for line in lines:
+        assert round(number(line.quantity) * number(line.rate), 2) == pytest.approx(number(line.amount), abs=1e-9)
