@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from takeoff.model.plan import Calibration, Sheet
 
 COUNTS = frozenset({"inside_corners", "outside_corners", "cove_inside_corners", "cove_outside_corners", "openings"})
-DERIVED = ("opening_edge_length", "corner_length", "termination_length", "coated_area")
+DERIVED = ("opening_edge_length", "corner_length", "termination_length", "masked_length", "coated_area")
 
 
 def dump(value: object) -> str:
