@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from takeoff.errors import ReportError
 from takeoff.model.plan import Point
 from takeoff.report.files import write_whole
 from takeoff.report.tables import Cell, Column, Table, shown_amount
+from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
 from takeoff.revise.delta import LEAST, Delta, DeltaItem
 from takeoff.units import Display
@@ -214,8 +213,6 @@ def write_change_order_pdf(order: ChangeOrder, path: Path) -> Path:
     ReportError
         If they cannot be set or written.
     """
-    import typst
-
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         data = change_order_data(order)
@@ -224,10 +221,5 @@ def write_change_order_pdf(order: ChangeOrder, path: Path) -> Path:
             (folder / f"page.{ending}").write_bytes(page)
             data["page"] = f"page.{ending}"
             (folder / "changes.svg").write_text(change_svg(order.picture), encoding="utf-8")
-        (folder / "order.json").write_text(json.dumps(data), encoding="utf-8")
-        (folder / "order.typ").write_bytes(TEMPLATE.read_bytes())
-        try:
-            made = typst.compile(str(folder / "order.typ"), root=str(folder), format="pdf", pdf_standards="ua-1")
-        except typst.TypstError as error:
-            raise ReportError(f"the change could not be set: {error}", remedy="Use --json instead.") from error
-    return write_whole(path, bytes(made))
+        made = set_layout(folder, TEMPLATE, data, name="order.json", remedy="Use --json instead.")
+    return write_whole(path, made)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,8 +9,8 @@ from typing import Any
 
 from takeoff.audit.areas import BASES
 from takeoff.audit.verdict import AreaCheck, CheckLine, leading_texts
-from takeoff.errors import ReportError
 from takeoff.report.files import write_whole
+from takeoff.report.typesetting import set_layout
 from takeoff.units import Display
 
 TEMPLATE = Path(__file__).with_name("check_report.typ")
@@ -109,14 +108,7 @@ def write_check_pdf(report: CheckReport, path: Path) -> Path:
     ReportError
         If it cannot be set or written.
     """
-    import typst
-
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        (folder / "check.json").write_text(json.dumps(check_report_data(report)), encoding="utf-8")
-        (folder / "check.typ").write_bytes(TEMPLATE.read_bytes())
-        try:
-            made = typst.compile(str(folder / "check.typ"), root=str(folder), format="pdf", pdf_standards="ua-1")
-        except typst.TypstError as error:
-            raise ReportError(f"the check could not be set: {error}", remedy="Use --json instead.") from error
-    return write_whole(path, bytes(made))
+        data = check_report_data(report)
+        made = set_layout(Path(name), TEMPLATE, data, name="check.json", remedy="Use --json instead.")
+    return write_whole(path, made)

@@ -8,7 +8,9 @@ from collections.abc import Sequence
 
 from takeoff.report.tables import Cell, Table
 
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
+_RISKY = ("=", "+", "-", "@", "|", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""Starts of what a spreadsheet takes for a formula or a link to a program, the full-width signs among them (OWASP, "CSV
+Injection", from memory)."""
 
 
 def safe_text(value: Cell) -> Cell:
@@ -19,7 +21,7 @@ def safe_text(value: Cell) -> Cell:
     >>> safe_text("=1+1"), safe_text("Wash"), safe_text(-2.5)
     ("'=1+1", 'Wash', -2.5)
     """
-    return f"'{value}" if isinstance(value, str) and value.startswith(_RISKY) else value
+    return f"'{value}" if isinstance(value, str) and value.lstrip(" ").startswith(_RISKY) else value
 
 
 def table_csv(table: Table) -> bytes:

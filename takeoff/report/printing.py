@@ -5,23 +5,20 @@ Everything on the pages comes as data: no text of the job is ever read as markup
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
-from takeoff.errors import ReportError
 from takeoff.model.plan import Sheet
 from takeoff.report.content import SheetPicture, Shown
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
 from takeoff.report.letterhead import logo_kind
 from takeoff.report.tables import Table
+from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
 
 PARTS = Path(__file__).with_name("parts.typ")
-STANDARD: Literal["ua-1"] = "ua-1"
-"""Accessible PDF, ISO 14289-1: tags, headings, described pictures, title and language."""
 MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0
 """Left and right of the pages, and of the broad pages of elevations."""
 _PAPER = {"letter": ("us-letter", 8.5 * 72.0, 11.0 * 72.0), "a4": ("a4", 210 / 25.4 * 72.0, 297 / 25.4 * 72.0)}
@@ -129,20 +126,9 @@ def set_pages(folder: Path, layout: Path, data: dict[str, Any], *, has_logo: boo
     ReportError
         If it cannot be set.
     """
-    import typst
-
-    (folder / "report.json").write_text(json.dumps(data), encoding="utf-8")
-    for source in (layout, PARTS):
-        (folder / source.name).write_bytes(source.read_bytes())
-    try:
-        return bytes(
-            typst.compile(
-                str(folder / layout.name), root=str(folder), format="pdf", pdf_standards=STANDARD, timestamp=0
-            )
-        )
-    except typst.TypstError as error:
-        remedy = "Check the logo, or write the workbook instead." if has_logo else "Write the workbook instead."
-        raise ReportError(f"the report could not be set: {error}", remedy=remedy) from error
+    (folder / PARTS.name).write_bytes(PARTS.read_bytes())
+    remedy = "Check the logo, or write the workbook instead." if has_logo else "Write the workbook instead."
+    return set_layout(folder, layout, data, name="report.json", remedy=remedy)
 
 
 def _plan(shown: Shown, picture: SheetPicture) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import io
 import pytest
 
 from takeoff.report.content import ReportContent
-from takeoff.report.csv import csv_files, table_csv
+from takeoff.report.csv import csv_files, safe_text, table_csv
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for a formula's first character (OWASP, "CSV Injection")."""
@@ -55,3 +55,8 @@ def test_a_text_with_line_breaks_and_quotes_comes_back_whole(content: ReportCont
     text = f'Wash "room"{line}second; line, end'
     changed = replace(table, rows=((text, *table.rows[0][1:]),), total=None)
     assert _read(table_csv(changed))[1][0] == text
+
+
+@pytest.mark.parametrize("text", ["|=1", "\uff1d1+1", "\uff0b1", "\uff0d1", "\uff20SUM(A1)", "  =1+1", "\n=1"])
+def test_signs_that_other_locales_take_for_a_formula_are_quoted_too(text: str) -> None:
+    assert safe_text(text) == f"'{text}"

@@ -1,0 +1,152 @@
+"""Pages set so that every name prints: letters of all scripts come from the open fonts in the PDF library.
+
+What no font has, and what is no character to be seen, becomes a box. Texts come as data, never as markup.
+"""
+
+from __future__ import annotations
+
+import functools
+import io
+import json
+import re
+import unicodedata
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, Literal
+
+from takeoff.errors import ReportError
+
+STANDARD: Literal["ua-1"] = "ua-1"
+"""Accessible PDF, ISO 14289-1: tags, headings, described pictures, title and language."""
+BOX = "\u25a1"
+"""What stands for a character that cannot be shown: white square."""
+SCRIPTS = (
+    *("THAI", "ARABIC", "HEBREW", "DEVANAGARI", "GREEK", "CYRILLIC", "BENGALI", "TAMIL", "KHMER", "GEORGIAN"),
+    *("ARMENIAN", "ETHIOPIC", "LAO", "GUJARATI", "GURMUKHI", "TELUGU", "KANNADA", "MALAYALAM", "SINHALA", "HAN"),
+)
+"""Scripts whose letters are printed besides Latin; the font of HAN has kana and hangul too."""
+_OWN = 0x0250
+"""First character after the Latin letters that the layouts' own fonts have (Unicode, Latin Extended-B ends here)."""
+_UNSEEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\u200e\u200f\u202a-\u202e\u2066-\u2069\ufff9-\uffff]"
+)
+"""Characters that XML or the setting refuses, and marks that turn the order of what is read."""
+_LINES = re.compile("[\u2028\u2029]")
+
+
+def seen(text: str) -> str:
+    r"""Put a box for every character that cannot be seen, and a space for a break of line or paragraph.
+
+    Examples
+    --------
+    >>> seen("Wash\x1b \u2028two")
+    'Wash□  two'
+    """
+    return _UNSEEN.sub(BOX, _LINES.sub(" ", text))
+
+
+def set_layout(folder: Path, layout: Path, data: dict[str, Any], *, name: str, remedy: str) -> bytes:
+    """Set the pages of a layout from data and from the pictures in the folder.
+
+    Parameters
+    ----------
+    folder
+        Holds the pictures; the layout and the data are put beside them.
+    layout
+        The typst file.
+    data
+        What it reads as ``name``.
+    name
+        The file of the data.
+    remedy
+        What to do where it cannot be set.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set.
+    """
+    import typst
+
+    (folder / layout.name).write_bytes(layout.read_bytes())
+    pictures = {path: path.read_text(encoding="utf-8", errors="replace") for path in folder.glob("*.svg")}
+    fonts = folder / "fonts"
+    strange = _strange([json.dumps(data, ensure_ascii=False), *pictures.values()])
+    boxes = {ord(c): BOX for c in strange - _put_fonts(fonts, strange)}
+    for path, drawn in pictures.items():
+        path.write_text(seen(drawn).translate(boxes), encoding="utf-8")
+    (folder / name).write_text(json.dumps(_cleaned(data, boxes)), encoding="utf-8")
+    try:
+        made = typst.compile(
+            str(folder / layout.name),
+            root=str(folder),
+            format="pdf",
+            pdf_standards=STANDARD,
+            timestamp=0,
+            font_paths=[str(fonts)] if strange else [],
+        )
+    except typst.TypstError as error:
+        raise ReportError(f"the pages could not be set: {error}", remedy=remedy) from error
+    return bytes(made)
+
+
+def _cleaned(value: Any, boxes: dict[int, str]) -> Any:
+    """Clean all texts of the data."""
+    if isinstance(value, str):
+        return seen(value).translate(boxes)
+    if isinstance(value, dict):
+        return {key: _cleaned(content, boxes) for key, content in value.items()}
+    return [_cleaned(content, boxes) for content in value] if isinstance(value, list | tuple) else value
+
+
+def _strange(texts: Iterable[str]) -> set[str]:
+    """Characters that the layouts' own fonts may lack: letters, marks and signs past Latin, Greek and Cyrillic."""
+    found = {c for text in texts for c in text if ord(c) >= _OWN}
+    return {c for c in found if _is_strange(c)}
+
+
+def _is_strange(c: str) -> bool:
+    if unicodedata.category(c)[0] in "CLMN" or ord(c) > 0xFFFF:
+        return not ("GREEK" in unicodedata.name(c, "") or "CYRILLIC" in unicodedata.name(c, "")) or ord(c) > 0x04FF
+    return ord(c) > 0x2BFF
+
+
+def _put_fonts(folder: Path, wanted: set[str]) -> set[str]:
+    """Put the fonts of the characters wanted into a folder; gives those that some font has."""
+    had: set[str] = set()
+    for script in SCRIPTS if wanted else ():
+        data, glyphs = _font(script)
+        found = {c for c in wanted - had if ord(c) in glyphs}
+        if found:
+            folder.mkdir(exist_ok=True)
+            (folder / f"{script}.ttf").write_bytes(_named(data) if script == "HAN" else data)
+            had |= found
+    return had
+
+
+@functools.cache
+def _font(script: str) -> tuple[bytes, frozenset[int]]:
+    """The PDF library's font of a script (Noto and Droid fonts, SIL Open Font and Apache licences), and what it has."""
+    import pymupdf
+    from pymupdf import mupdf
+
+    start, size, _ = mupdf.fz_lookup_noto_font(getattr(mupdf, f"UCDN_SCRIPT_{script}"), 0)
+    if not size:
+        return b"", frozenset()
+    data = bytes(mupdf.python_memoryview_from_memory(start, size, 0))
+    return data, frozenset(pymupdf.Font(fontbuffer=data).valid_codepoints())
+
+
+def _named(data: bytes) -> bytes:
+    """Give a font the full and the PostScript name (ids 4 and 6 of its table of names), without which none is taken."""
+    from fontTools.ttLib import TTFont
+
+    font = TTFont(io.BytesIO(data), recalcTimestamp=False)
+    names = font["name"]
+    family = names.getDebugName(1)
+    for number, name in ((4, family), (6, family.replace(" ", ""))):
+        if not names.getDebugName(number):
+            names.setName(name, number, 3, 1, 0x409)
+    out = io.BytesIO()
+    font.save(out)
+    return out.getvalue()
