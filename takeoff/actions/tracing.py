@@ -9,6 +9,7 @@ from typing import Literal
 
 import shapely
 
+from takeoff.actions.drafting import style_for
 from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of
 from takeoff.actions.traced_openings import opening_of
 from takeoff.errors import CalibrationError, InputError
@@ -18,13 +19,15 @@ from takeoff.job.job import Job
 from takeoff.job.reshape import signed_area_pt
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
 from takeoff.model.walls import Cove, Room, Run
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, trace_room
+from takeoff.trace.lines.lost_rooms import LostRoom
+from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, trace_open_room, trace_room
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.door_marks import MarkedPlan, mark_doors
 from takeoff.trace.schedules.door_schedule import DoorSchedule, may_show_doors, read_door_table
@@ -43,24 +46,35 @@ class SheetTrace:
 
     Reading takes seconds, asking it a room takes milliseconds: read once, and again when sheet or scale change.
     ``notes`` say what a door schedule of the job left open; ``ceilings`` are the ceiling heights that it prints.
+    ``lines`` are its text. ``style`` is the drafting style that it was read by, where the job has one that fits it.
     """
 
     sheet: Sheet
     parts: tuple[tuple[ScaleRegion | None, Calibration, TracedPlan], ...]
     notes: tuple[str, ...] = ()
     ceilings: tuple[CeilingNote, ...] = ()
+    lines: tuple[TextLine, ...] = ()
+    style: DraftingStyle | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What a schedule left open, as it is kept with the sheet."""
         return tuple(Finding(about="mark", text=note) for note in self.notes)
 
+    @property
+    def lost(self) -> tuple[LostRoom, ...]:
+        """The names of rooms that stand in no room that was read."""
+        return tuple(lost for _, _, plan in self.parts for lost in plan.lost)
+
     def room_at(self, point_pt: Point) -> TracedRoom | None:
-        """Return the room round a sheet point, at the scale that holds there; nothing where no closed room is."""
+        """Return the room round a sheet point, at the scale that holds there; nothing where no walls are near.
+
+        Where walls all but enclose the point, it is what they would enclose, with ``leaks_pt`` where they do not.
+        """
         at = shapely.Point(point_pt)
-        for region, _, plan in self.parts:
+        for region, scale, plan in self.parts:
             if region is None or shapely.Polygon(region.outline_pt).contains(at):
-                return trace_room(plan, point_pt)
+                return trace_room(plan, point_pt) or trace_open_room(plan, point_pt, self.lines, scale)
         return None
 
     def rooms(self) -> tuple[TracedRoom, ...]:
@@ -112,20 +126,22 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
         raise CalibrationError(
             "it has no scale yet", remedy=f"Set it first: takeoff scale JOB {sheet_id}.", where=where
         )
-    read, lines = _reader(store.source(sheet.source), sheet)
+    read, lines, style = _reader(store.source(sheet.source), sheet, tuple(job.styles.values()))
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
     parts = tuple((job.regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
     ceilings = read_ceiling_notes(lines)
     schedule = read_door_schedule(store, besides=sheet_id)
     if schedule is None:
-        return SheetTrace(sheet=sheet, parts=parts, ceilings=ceilings)
+        return SheetTrace(sheet=sheet, parts=parts, ceilings=ceilings, lines=tuple(lines), style=style)
     marked = [mark_doors(plan, schedule, lines, scale) for _, scale, plan in parts]
     return SheetTrace(
         sheet=sheet,
         parts=tuple((region, scale, m.plan) for (region, scale, _), m in zip(parts, marked, strict=True)),
         notes=_door_notes(schedule, marked),
         ceilings=ceilings,
+        lines=tuple(lines),
+        style=style,
     )
 
 
@@ -167,14 +183,17 @@ def _door_notes(schedule: DoorSchedule, marked: Sequence[MarkedPlan]) -> tuple[s
     return tuple(notes)
 
 
-def _reader(data: bytes, sheet: Sheet) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine]]:
-    """Return what reads the plan at a scale, and the sheet's text; the drawing itself is read once."""
+def _reader(
+    data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]
+) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine], DraftingStyle | None]:
+    """Return what reads the plan at a scale, the sheet's text, and the style it is read by; it is drawn up once."""
     lines = [] if sheet.kind == "image" else read_lines(data, sheet)
     if sheet.kind == "vector":
         linework = read_linework(data, sheet)
-        return lambda scale: read_vector_plan(data, linework, lines, sheet, scale), lines
+        style = style_for(styles, linework)
+        return lambda scale: read_vector_plan(data, linework, lines, sheet, scale, style), lines, style
     pixels = render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI))
-    return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines
+    return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines, None
 
 
 def trace_sheet(
@@ -234,8 +253,8 @@ def trace_sheet(
     given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
     if all:
         rooms, known = _apart(store.job, sheet_id, trace.rooms())
-        doubtful = tuple(room for room in rooms if not room.sure)
-        sure = [room for room in rooms if room.sure]
+        doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
+        sure = [room for room in rooms if room.sure or room.outline_sure]
         return _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
     wanted: list[TracedRoom] = []
     for point in at:
@@ -243,7 +262,7 @@ def trace_sheet(
         if room is None:
             raise InputError(
                 f"no closed room was found round {point[0]:g},{point[1]:g}",
-                remedy="Point at the middle of a room whose walls close, or trace it by hand.",
+                remedy="Point at the middle of a room, show one of its walls (takeoff style), or trace it by hand.",
                 where=f"sheet {sheet_id}",
             )
         if room not in wanted:
@@ -356,8 +375,13 @@ def _put(
 
 
 def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Finding]:
-    """Say which rooms were found and not taken."""
+    """Say which rooms were found and not taken, and which names stand in no room."""
     findings = []
+    covered = [shape_of(room) for room in rooms]
+    for lost in trace.lost:
+        if not any(shape.contains(shapely.Point(lost.at_pt)) for shape in covered):
+            text = f"{lost.name} is written here, but no room was read: {lost.reason}"
+            findings.append(Finding(about="room", text=text, at_pt=lost.at_pt))
     for room in rooms:
         shape = shape_of(room)
         at = shape.representative_point()
@@ -415,7 +439,9 @@ def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list
     """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
     walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
     named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
-    unsure = "" if room.sure else " ".join(room.reasons[1:]).rstrip(".")
+    against = [reason for reason in room.reasons[1:] if reason not in room.unread]
+    unsure = "" if room.sure or room.outline_sure else " ".join(against or room.reasons).rstrip(".")
+    unread = " ".join(room.unread).rstrip(".")
     made = []
     for name, traced in named:
         run = Run(
@@ -430,7 +456,11 @@ def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list
         )
         told = room.reasons[0].rstrip(".")
         line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=unsure)
-        made.append(replace(run, basis=(replace(line, confirmed=seen if unsure else None),)))
+        bases = [replace(line, confirmed=seen if unsure else None)]
+        if unread and name.endswith("-walls"):
+            gaps = Basis(of="gaps", taken=run.gaps, how="measured", sheet=sheet, unsure=unread, confirmed=seen)
+            bases.append(gaps)
+        made.append(replace(run, basis=tuple(bases)))
     return made
 
 

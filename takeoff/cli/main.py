@@ -22,6 +22,7 @@ from takeoff.cli import (
     reports,
     revise,
     site,
+    style,
     trace,
     window,
 )
@@ -42,6 +43,7 @@ app.command("new")(jobs.new)
 app.command("sheets")(jobs.sheets)
 app.command("scale", cls=PointsCommand)(jobs.scale)
 app.command("trace")(trace.trace)
+app.command("style")(style.style)
 app.command("finishes")(finishes.finishes)
 app.command("apply")(jobs.apply)
 app.command("measure")(figures.measure)

@@ -15,6 +15,7 @@ from takeoff.job.codec import decode_change, fault_of
 from takeoff.job.history import JournalLine, Verb
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
@@ -50,6 +51,7 @@ class JobFile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     products: list[Product] = []
     uses: list[PackUse] = []
     readings: list[Reading] = []
+    styles: list[DraftingStyle] = []
     settled: list[Settled] = []
     history: list[HistoryEntry] = []
     plans: dict[str, bytes] = {}
@@ -81,6 +83,7 @@ def job_to_json(store: JobStore) -> bytes:
         products=list(job.products.values()),
         uses=list(job.uses.values()),
         readings=list(job.readings.values()),
+        styles=list(job.styles.values()),
         settled=list(job.settled.values()),
         history=[
             HistoryEntry(h.at, h.who, h.verb, h.label, [(e.kind, e.id, e.before, e.after) for e in change.entries])
@@ -135,6 +138,7 @@ def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[
         products=_keyed("products", file.products, lambda p: p.id),
         uses=_keyed("uses", file.uses, lambda u: u.id),
         readings=_keyed("readings", file.readings, lambda r: r.id),
+        styles=_keyed("styles", file.styles, lambda s: s.name),
         settled=_keyed("settled", file.settled, lambda s: s.key),
     )
     _check_references(job, file.plans)

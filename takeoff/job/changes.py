@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from takeoff.errors import EditError, TakeoffError
 from takeoff.job.job import Job, JobSettings
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
@@ -31,6 +32,7 @@ FIELDS: Mapping[str, str] = {
     "product": "products",
     "use": "uses",
     "reading": "readings",
+    "style": "styles",
     "settled": "settled",
 }
 """Kind of a change's key to the job's mapping."""
@@ -47,6 +49,7 @@ KINDS: Mapping[str, type] = {
     "product": Product,
     "use": PackUse,
     "reading": Reading,
+    "style": DraftingStyle,
     "settled": Settled,
 }
 

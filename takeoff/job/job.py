@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from takeoff.errors import CalibrationError, InputError
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
@@ -49,7 +50,8 @@ def _empty() -> Mapping[Any, Any]:
 class Job:
     """One bid. Mappings are by id and never changed in place; plan bytes live in the store, by SHA-256.
 
-    ``settled`` are the open points that a person confirmed which are in no single value, by their keys.
+    ``styles`` are the drafting styles that were shown, by name, the last one shown last. ``settled`` are
+    the open points that a person confirmed which are in no single value, by their keys.
     """
 
     settings: JobSettings
@@ -63,6 +65,7 @@ class Job:
     products: Mapping[str, Product] = field(default_factory=_empty)
     uses: Mapping[str, PackUse] = field(default_factory=_empty)
     readings: Mapping[str, Reading] = field(default_factory=_empty)
+    styles: Mapping[str, DraftingStyle] = field(default_factory=_empty)
     settled: Mapping[str, Settled] = field(default_factory=_empty)
 
     def calibration_for(self, run: Run) -> Calibration:

@@ -234,7 +234,8 @@ class Run:
     stops: a termination), "abut" (it goes on in something else) or "return" (the coated end of a wall as thick as
     ``thickness``). ``top`` "exposed" makes the top edge a termination, and
     "return" coats the top of a low wall, as deep as it is thick. ``basis`` says how a reader or a default got a
-    field, "outline" for the line as a whole; a field without one is a person's.
+    field, "outline" for the line as a whole, "gaps" for whether all openings were read; a field without one is a
+    person's.
     """
 
     id: str
@@ -295,6 +296,12 @@ class Run:
         """A short text that is another one as soon as the line is another: what a basis keeps of it."""
         line = repr((self.closed, self.points_pt, self.segment_bulges))
         return hashlib.sha256(line.encode()).hexdigest()[:16]
+
+    @property
+    def gaps(self) -> str:
+        """A short text that is another one as soon as an opening comes, goes or moves: what a basis keeps of them."""
+        places = repr(sorted((round(o.at, 4), round(o.width, 4)) for o in self.openings))
+        return hashlib.sha256(places.encode()).hexdigest()[:16]
 
     @property
     def segment_count(self) -> int:

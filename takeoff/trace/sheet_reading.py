@@ -9,6 +9,7 @@ from dataclasses import replace
 from shapely import Polygon
 from shapely.affinity import translate
 
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.render import full_pixels, pixel_box, render_array
@@ -31,7 +32,12 @@ _SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
 
 
 def read_vector_plan(
-    data: bytes, linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calibration: Calibration
+    data: bytes,
+    linework: Linework,
+    lines: Sequence[TextLine],
+    sheet: Sheet,
+    calibration: Calibration,
+    style: DraftingStyle | None = None,
 ) -> TracedPlan:
     """Read the rooms of a vector sheet from its lines, and from its picture too where the lines leave most in doubt.
 
@@ -43,6 +49,8 @@ def read_vector_plan(
         What is drawn and written on the sheet.
     sheet, calibration
         The sheet and its scale.
+    style
+        How walls, doors and windows are drawn, where a person has shown it: then the picture is not asked.
 
     Returns
     -------
@@ -54,7 +62,9 @@ def read_vector_plan(
     SheetError
         When the picture cannot be drawn.
     """
-    plan = read_plan(linework, lines, sheet, calibration)
+    plan = read_plan(linework, lines, sheet, calibration, style)
+    if style is not None:
+        return plan
     return with_second_look(plan, lambda: _look(data, lines, sheet, calibration))
 
 
@@ -116,7 +126,7 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan]) -> Traced
     for room, shape in found:
         if all(shape.intersection(f).area < _BESIDE * min(shape.area, f.area) for f in first):
             reasons = ("The lines of the sheet were not clear.", *room.reasons)
-            kept.append((replace(room, sure=False, reasons=reasons), shape))
+            kept.append((replace(room, sure=False, outline_sure=False, reasons=reasons), shape))
     return TracedPlan(rooms=tuple(r for r, _ in kept), shapes=tuple(s for _, s in kept))
 
 

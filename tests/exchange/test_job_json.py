@@ -19,6 +19,7 @@ from takeoff.exchange.job_json import job_from_json, job_to_json
 from takeoff.job.edits import AddSheets, PutRoom, RemoveRun, SetSettings
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
+from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.open_points import Basis, Confirmed, Settled
 from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
@@ -75,6 +76,7 @@ def job() -> Job:
         systems={"own": System(id="own", name="Own", summary="Own build-up", steps=(step,), notes=("n",))},
         uses={"u1": PackUse(id="u1", system="own", step="s1", pack="pail", packs=1.5, area=40.0, room="R1", when="t")},
         readings={"s1": Reading(id="s1", air=20.5, surface=18.0, humidity=0.55, note="north wall")},
+        styles={"office": DraftingStyle(name="office", walls=(Look(layer="A-WALL", pen_pt=0.57, ink=(0, 0, 0)),))},
         settled={"rates": Settled(key="rates", state="1", words="Rates are ours.", confirmed=CONFIRMED)},
         products={"p": Product(id="p", name="Primer", unit="L", packs=(Pack(name="pail", size=10.0, price=99.5),))},
     )

@@ -205,8 +205,9 @@ def outline_points(job: Job) -> Iterator[Found]:
             held = basis_of(run, basis.of)
             if held is None or not (held.is_open or held.confirmed):
                 continue
-            is_line = basis.of == "outline"
-            what = f"Outline of {words.wall(run)}" if is_line else f"{basis.of.capitalize()} of {words.wall(run)}"
+            is_line = basis.of in ("outline", "gaps")
+            named = {"gaps": "Openings"}.get(basis.of, basis.of.capitalize())
+            what = f"{named} of {words.wall(run)}"
             yield Found(
                 point=OpenPoint(
                     key=f"{basis.of}:{run.id}",
@@ -216,7 +217,9 @@ def outline_points(job: Job) -> Iterator[Found]:
                     what=what,
                     taken="" if is_line else str(held.taken),
                     why=sentence(_why(words, held)),
-                    settle="Look whether it lies on the wall; move its points, or confirm it.",
+                    settle="Look for doors and windows that are missing; add them, or confirm it."
+                    if basis.of == "gaps"
+                    else "Look whether it lies on the wall; move its points, or confirm it.",
                     assumes=f"The walls of {words.wall(run)} are measured as marked.",
                     field=basis.of,
                     confirmed=held.confirmed,

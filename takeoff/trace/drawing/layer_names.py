@@ -21,6 +21,17 @@ _ROLES: tuple[tuple[frozenset[str], LayerRole], ...] = (
 )
 
 
+def own_name(name: str) -> str:
+    """Return the name of a layer without that of the file it was taken from.
+
+    Examples
+    --------
+    >>> own_name("PLAN|A-WALL"), own_name("PLAN$0$A-WALL"), own_name("A-WALL")
+    ('A-WALL', 'A-WALL', 'A-WALL')
+    """
+    return re.split(r"\||\$\d+\$", name)[-1]
+
+
 def is_partial_height(name: str) -> bool:
     """Tell whether a layer is for walls of partial height.
 

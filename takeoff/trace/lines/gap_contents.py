@@ -9,7 +9,6 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
-from takeoff.trace.drawing.layer_names import LayerRole, layer_role
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.leaves import folds_into, runs_into_wall
@@ -36,7 +35,7 @@ class Drawn:
     hoods: tuple[int, int]
     folds: bool
     pockets: bool
-    roles: frozenset[LayerRole]
+    roles: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +90,7 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
                 (dashed if in_pieces else spanning).append(level)
             elif not in_pieces and cover > 0.3 * gap.width_pt:
                 partial.append(level)
-    roles = {layer_role(scene.linework.layer_name(int(p))) for p in np.unique(scene.pieces.path[placed.rows[inside]])}
+    roles = frozenset(scene.roles[scene.pieces.path[placed.rows[inside]]].tolist())
     return Drawn(
         spanning=np.array(spanning),
         partial=np.array(partial),
@@ -99,14 +98,13 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
         hoods=_hoods(placed, half, edge, scene),
         folds=folds_into(gap, scene, hit),
         pockets=runs_into_wall(gap, material, scene, hit),
-        roles=frozenset(role for role in roles if role is not None),
+        roles=roles - {""},
     )
 
 
 def _of_openings(gap: Gap, scene: Scene, hit: Ints) -> Ints:
     """Return the lines on layers for doors, glass and walls where a gap has one for doors or glass, else all."""
-    roles = np.array([layer_role(name) or "" for name in scene.linework.layers])[scene.linework.layer]
-    own = roles[scene.pieces.path[hit]]
+    own = scene.roles[scene.pieces.path[hit]]
     tells = hit[np.isin(own, ("door", "glazing"))]
     lines = shapely.linestrings(scene.pieces.segments[tells].reshape(-1, 2, 2))
     if not shapely.intersects(gap.band.buffer(-0.1 * gap.thickness_pt), lines).any():

@@ -12,8 +12,8 @@ import shapely
 from takeoff.geometry.arcs import arc_centre
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.layer_names import layer_role
 from takeoff.trace.drawing.linework import Flags, Linework, Pieces
+from takeoff.trace.drawing.looks import Roles
 
 _DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
 
@@ -23,19 +23,17 @@ def _is_dimension(text: str) -> bool:
     return _DIMENSION.fullmatch(text) is not None and not (text.isdecimal() and len(text) < 4)
 
 
-def note_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> Flags:
+def note_rows(pieces: Pieces, roles: Roles, lines: Sequence[TextLine]) -> Flags:
     """Tell which pieces of linework are dimension lines, or stand on a layer that the standard gives to other things.
 
     Parameters
     ----------
-    pieces, linework
-        The pieces of the linework, and the linework for their layers.
+    pieces, roles
+        The pieces of the linework, and for each path what it is part of.
     lines
         The sheet's text: a line that runs along a written dimension, or ends at it, is its dimension line.
     """
-    roles = [layer_role(name) for name in linework.layers]
-    is_other = np.array([role in ("other", "pattern") for role in roles])[linework.layer]
-    flags: Flags = is_other[pieces.path] if len(pieces.path) else np.zeros(0, bool)
+    flags: Flags = np.isin(roles, ("other", "pattern"))[pieces.path] if len(pieces.path) else np.zeros(0, bool)
     written = [line for line in lines if _is_dimension(line.text.strip())]
     if not written or not len(pieces.segments):
         return flags

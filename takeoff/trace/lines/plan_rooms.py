@@ -14,22 +14,30 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.geometry.arcs import segment_length
+from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import OpeningKind
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.fitted_outline import outline_of
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.drawing.polygons import joined, polygons_of, width_of
-from takeoff.trace.lines.gaps import find_gaps
+from takeoff.trace.lines.gaps import find_gaps, gap_between
+from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
+from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import find_swings
-from takeoff.trace.lines.wall_areas import THICK, THIN, find_walls
+from takeoff.trace.lines.wall_areas import THICK, THIN, find_walls, ground_of
 from takeoff.trace.lines.wall_openings import Form, FoundOpening, find_openings, windows_in
-from takeoff.trace.texts.room_names import room_label
+from takeoff.trace.texts.printed_areas import read_printed_areas
+from takeoff.trace.texts.room_names import groups_of_names, room_label
 
 LEAST_AREA, LEAST_WIDTH = 0.7, 0.55
 """Square metres and metres; what is smaller or narrower is a shaft or a cavity (common practice, no source)."""
+
+NO_AREA = Polygon()
+_OPEN = 0.3
+"""The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +75,9 @@ class TracedRoom:
     ``points_pt``, ``bulges`` and ``openings`` are those of the inner face. ``columns`` are what stands free in the
     room, each a run of its own. ``area`` is the floor between faces in m², columns left out. ``confidence`` is the
     chance in 0..1 that the room is right; ``sure`` says whether it may be taken without a look; ``reasons`` are
-    sentences.
+    sentences. ``outline_sure`` says whether its outline may be taken without a look, whatever ``unread`` says, in
+    sentences too, that is not known of its openings. ``leaks_pt`` are lines across which its outline goes on where no
+    wall is.
     """
 
     points_pt: tuple[Point, ...]
@@ -80,17 +90,33 @@ class TracedRoom:
     confidence: float
     reasons: tuple[str, ...]
     sure: bool
+    outline_sure: bool = False
+    unread: tuple[str, ...] = ()
+    leaks_pt: tuple[tuple[Point, Point], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TracedPlan:
-    """A sheet read once: its rooms, and their areas in sheet points, columns included."""
+    """A sheet read once: its rooms, and their areas in sheet points, columns included.
+
+    ``lost`` are names of rooms that stand in none of them. ``walls`` is the area of the walls with their openings in
+    sheet points, for places that no room was read round; ``looks`` are those of the lines and fills that drew them.
+    """
 
     rooms: tuple[TracedRoom, ...]
     shapes: tuple[Polygon, ...]
+    lost: tuple[LostRoom, ...] = ()
+    walls: Geometry = NO_AREA
+    looks: tuple[Look, ...] = ()
 
 
-def read_plan(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calibration: Calibration) -> TracedPlan:
+def read_plan(
+    linework: Linework,
+    lines: Sequence[TextLine],
+    sheet: Sheet,
+    calibration: Calibration,
+    style: DraftingStyle | None = None,
+) -> TracedPlan:
     """Read the walls, openings and rooms of a vector sheet.
 
     Parameters
@@ -103,6 +129,8 @@ def read_plan(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calib
         The sheet, for its size.
     calibration
         Its scale: what a wall may be is a matter of true thickness.
+    style
+        How walls, doors and windows are drawn, where a person has shown it; nothing else is taken for them then.
 
     Returns
     -------
@@ -111,13 +139,14 @@ def read_plan(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calib
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     swings = find_swings(linework, m_per_pt)
-    scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt))
+    scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
     walls = find_walls(scene)
     cuts = windows_in(walls.material, scene)
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
     gaps = find_gaps(material, m_per_pt, thin=0.8 * THIN, thick=THICK)
     openings = find_openings(gaps, material, walls.low, scene, swings)
     closed = joined([material, walls.low, *(o.gap.band for o in openings)], scene.pt(0.01))
+    printed = read_printed_areas(lines)
     rooms: list[tuple[TracedRoom, Polygon]] = []
     parts = polygons_of(closed)
     standing = shapely.STRtree(parts)
@@ -129,11 +158,20 @@ def read_plan(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, calib
             if width_of(shape, scene.pt(LEAST_WIDTH)) < scene.pt(LEAST_WIDTH):
                 continue
             inside = [parts[i] for i in standing.query(shape, predicate="contains")]
-            evidence = Evidence.of(shape, scene, walls, openings, swings, lines)
+            evidence = Evidence.of(shape, scene, walls, openings, swings, lines, printed)
             rooms.append((_room(shape, inside, openings, lines, evidence, calibration, scene), shape))
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
+    ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
+    lost, opened = lost_rooms(scene.names, [shape for _, shape in rooms], ground, closed, m_per_pt)
+    rooms.extend((_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened)
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
-    return TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
+    return TracedPlan(
+        rooms=tuple(r for r, _ in rooms),
+        shapes=tuple(s for _, s in rooms),
+        lost=lost,
+        walls=closed,
+        looks=walls.looks(scene),
+    )
 
 
 def _without_keys(
@@ -146,9 +184,66 @@ def _without_keys(
 
 
 def trace_room(plan: TracedPlan, at: Point) -> TracedRoom | None:
-    """Return the room round a sheet point; nothing where no closed room is."""
+    """Return the room round a sheet point that was read; nothing where none was."""
     hits = [i for i, s in enumerate(plan.shapes) if s.contains(shapely.Point(at))]
     return plan.rooms[min(hits, key=lambda i: plan.shapes[i].area)] if hits else None
+
+
+def trace_open_room(
+    plan: TracedPlan, at: Point, lines: Sequence[TextLine], calibration: Calibration
+) -> TracedRoom | None:
+    """Return what walls all but enclose round a sheet point, never sure; nothing where they do not.
+
+    Parameters
+    ----------
+    plan
+        The sheet as it was read.
+    at
+        The sheet point.
+    lines
+        The sheet's text.
+    calibration
+        The sheet's scale.
+    """
+    m_per_pt = math.sqrt(calibration.mx * calibration.my)
+    found = open_room_at(plan.walls, at, m_per_pt)
+    return None if found is None else _open_room(found, lines, calibration, m_per_pt)
+
+
+def _open_room(room: OpenRoom, lines: Sequence[TextLine], calibration: Calibration, m_per_pt: float) -> TracedRoom:
+    """Make a room of what walls all but enclose, with a bare opening where none stands."""
+    bare = [_bare_opening(leak) for leak in room.leaks_pt]
+    run = run_round(room.shape, bare, calibration, m_per_pt, is_column=False)
+    name, number = room_label(room.shape, lines)
+    told = leak_words(room.leaks_pt, m_per_pt)
+    several = groups_of_names(room.shape, lines)
+    reasons = ["The walls round it do not close.", f"{told[0].upper()}{told[1:]}."]
+    if several > 1:
+        reasons.append(f"{several} names stand in it: it may be several rooms that are open to one another.")
+    return TracedRoom(
+        points_pt=run.points_pt,
+        bulges=run.bulges,
+        openings=run.openings,
+        columns=(),
+        name=name,
+        number=number,
+        area=float(room.shape.area) * calibration.mx * calibration.my,
+        confidence=_OPEN if several <= 1 else _OPEN / 2,
+        reasons=tuple(reasons),
+        sure=False,
+        leaks_pt=room.leaks_pt,
+    )
+
+
+def _bare_opening(leak: tuple[Point, Point]) -> FoundOpening:
+    """Make an opening of a place where an outline goes on without a wall."""
+    side = (np.array(leak[0]), np.array(leak[1]))
+    return FoundOpening(
+        gap=gap_between(side, side, is_capped=False),
+        form="cased",
+        confidence=_OPEN,
+        reason="no wall stands there and nothing is drawn that closes it",
+    )
 
 
 def _room(
@@ -162,7 +257,7 @@ def _room(
 ) -> TracedRoom:
     columns = [Polygon(p.exterior) for p in inside if not any(p is not q and q.contains(p) for q in inside)]
     run = run_round(shape, openings, calibration, scene.m_per_pt, is_column=False)
-    confidence, reasons, sure = judge(evidence, run.openings)
+    verdict = judge(evidence, run.openings)
     name, number = room_label(shape, lines)
     area = (shape.area - sum(c.area for c in columns)) * calibration.mx * calibration.my
     return TracedRoom(
@@ -173,9 +268,11 @@ def _room(
         name=name,
         number=number,
         area=float(area),
-        confidence=confidence,
-        reasons=reasons,
-        sure=sure,
+        confidence=verdict.confidence,
+        reasons=verdict.reasons,
+        sure=verdict.sure,
+        outline_sure=verdict.outline_sure,
+        unread=verdict.unread,
     )
 
 

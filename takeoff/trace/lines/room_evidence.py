@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
@@ -16,12 +17,31 @@ from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.wall_areas import Style, Walls
 from takeoff.trace.lines.wall_openings import FoundOpening
+from takeoff.trace.texts.printed_areas import AGREES, PrintedArea
 from takeoff.trace.texts.room_names import groups_of_names
 
 SURE = 0.9
 """A room at or above this confidence is called sure."""
 
-_BY_STYLE: dict[Style, float] = {"layer": 0.995, "poché": 0.99, "outline": 0.97, "heavy line": 0.93}
+_BY_STYLE: dict[Style, float] = {"shown": 0.98, "layer": 0.995, "poché": 0.99, "outline": 0.97, "heavy line": 0.93}
+
+
+_PURE, _IMPURE = 0.97, 0.15
+"""Share of what is drawn like walls that is walls, below which the second share of confidence is lost."""
+_SEVERAL, _NAMELESS, _SHUT, _LOOSE = 0.4, 0.06, 0.2, 0.15
+"""Shares of confidence that are lost where several names stand in a room, none does, no opening leads into it, or
+a door swings at its walls that fits no opening."""
+_STRAY_M, _STRAY = 0.5, 0.12
+"""Metres of lines like walls that may stand in a room, and the share of confidence that more of them cost."""
+_JAGGED, _JAGGED_MOST = 0.02, 0.3
+"""Shares of confidence that each side shorter than 40 mm costs, and all of them at the most."""
+_SMALL_M2, _SMALL = 1.5, 0.08
+"""Square metres below which the second share of confidence is lost."""
+_AGREED, _DISAGREES = 0.96, 0.4
+"""What an outline is trusted at least whose area is printed in it, and the share that another printed area costs.
+
+These shares were fitted by hand to made plans and are checked by the reliability table (tests/bench/reliability.py).
+"""
 
 
 class HasConfidence(Protocol):
@@ -42,7 +62,8 @@ class Evidence:
 
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
     ``short_edges`` how many sides under 50 mm its outline has; ``loose_swings`` the door swings at its outline that fit
-    no opening; ``area`` its floor; ``purity`` that of its building's walls.
+    no opening; ``area`` its floor; ``purity`` that of its building's walls;
+    ``printed`` the floor areas that are printed in it.
     """
 
     style: Style
@@ -52,6 +73,7 @@ class Evidence:
     loose_swings: int
     area: float
     purity: float
+    printed: tuple[float, ...] = ()
 
     @classmethod
     def of(
@@ -62,6 +84,7 @@ class Evidence:
         openings: Sequence[FoundOpening],
         swings: Sequence[Swing],
         lines: Sequence[TextLine],
+        printed: Sequence[PrintedArea] = (),
     ) -> Evidence:
         """Gather it for a room's area in sheet points."""
         core = shapely.buffer(shape, -scene.pt(0.05))
@@ -93,42 +116,83 @@ class Evidence:
             loose_swings=len(loose),
             purity=walls.purity_at(shape),
             area=float(shape.area) * scene.m_per_pt**2,
+            printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
         )
 
 
-def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> tuple[float, tuple[str, ...], bool]:
-    """Weigh the evidence: a confidence in 0..1, the reasons as sentences, and whether the room is sure."""
-    confidence = _BY_STYLE[evidence.style]
-    reasons = [f"The walls were read from {_WORDS[evidence.style]}."]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """How far a room is to be trusted: its outline, and whether its openings are complete, are two questions.
 
-    def against(weight: float, sentence: str) -> None:
-        nonlocal confidence
-        confidence *= 1.0 - weight
-        reasons.append(sentence)
+    ``confidence`` is the chance in 0..1 that both are right, ``outline`` that the outline is. ``reasons`` are sentences
+    on both, what the walls were read from first; ``unread`` those of them that speak against the openings.
+    """
 
-    if evidence.purity < 0.97:
-        against(0.15, f"{1 - evidence.purity:.0%} of what is drawn in the pen of the walls is something else.")
-    if evidence.names > 1:
-        against(0.4, f"{evidence.names} names stand in it: it may be several rooms that are open to one another.")
-    if evidence.names == 0:
-        against(0.06, "No name stands in it.")
-    if not openings:
-        against(0.2, "No opening leads into it.")
+    confidence: float
+    outline: float
+    reasons: tuple[str, ...]
+    unread: tuple[str, ...]
+
+    @property
+    def sure(self) -> bool:
+        """Whether the room may be taken without a look."""
+        return self.confidence >= SURE
+
+    @property
+    def outline_sure(self) -> bool:
+        """Whether its outline may be, whatever is said of its openings."""
+        return self.outline >= SURE
+
+
+def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> Verdict:
+    """Weigh the evidence."""
+    found = [
+        (weight, sentence)
+        for is_so, weight, sentence in (
+            (evidence.purity < _PURE, _IMPURE, f"{1 - evidence.purity:.0%} of what is drawn in the pen of the walls is "
+             "something else."),
+            (evidence.names > 1, _SEVERAL, f"{evidence.names} names stand in it: it may be several rooms that are open "
+             "to one another."),
+            (evidence.names == 0, _NAMELESS, "No name stands in it."),
+            (evidence.names == 0 and not openings, _SHUT, "Neither a name nor an opening tells that it is a room."),
+            (evidence.stray > _STRAY_M, _STRAY, f"{evidence.stray:.1f} m of lines drawn like walls stand in it and are "
+             "in no wall."),
+            (evidence.short_edges > 0, min(_JAGGED_MOST, _JAGGED * evidence.short_edges), f"{evidence.short_edges} "
+             "sides are shorter than 40 mm."),
+            (evidence.area < _SMALL_M2, _SMALL, f"It is only {evidence.area:.1f} m² large."),
+        )
+        if is_so
+    ]  # fmt: skip
+    outline = _BY_STYLE[evidence.style] * math.prod(1.0 - weight for weight, _ in found)
+    reasons = [sentence for _, sentence in found]
+    if evidence.printed:
+        nearest = min(evidence.printed, key=lambda area: abs(area / evidence.area - 1.0))
+        if abs(nearest / evidence.area - 1.0) <= AGREES:
+            outline = max(outline, _AGREED)
+            reasons.append(f"The {nearest:.1f} m² printed in it agree with its outline.")
+        else:
+            outline *= 1.0 - _DISAGREES
+            reasons.append(f"{nearest:.1f} m² are printed in it, its outline holds {evidence.area:.1f} m².")
+    whole, unread = 1.0, []
+    if not openings and evidence.names:
+        whole, unread = 1.0 - _SHUT, ["No opening leads into it."]
     if evidence.loose_swings:
-        against(0.15, f"{evidence.loose_swings} door swings at its walls fit no opening.")
-    if evidence.stray > 0.5:
-        against(0.12, f"{evidence.stray:.1f} m of lines drawn like walls stand in it and are in no wall.")
-    if evidence.short_edges:
-        against(min(0.3, 0.02 * evidence.short_edges), f"{evidence.short_edges} sides are shorter than 40 mm.")
-    if evidence.area < 1.5:
-        against(0.08, f"It is only {evidence.area:.1f} m² large.")
+        whole *= 1.0 - _LOOSE
+        unread.append(f"{evidence.loose_swings} door swings at its walls fit no opening.")
     for opening in openings:
-        if opening.confidence < 0.9:
-            against(1.0 - opening.confidence, f"An opening is doubtful: {opening.reason}.")
-    return round(confidence, 3), tuple(reasons), confidence >= SURE
+        if opening.confidence < SURE:
+            whole *= opening.confidence
+            unread.append(f"An opening is doubtful: {opening.reason}.")
+    return Verdict(
+        confidence=round(outline * whole, 3),
+        outline=round(outline, 3),
+        reasons=(f"The walls were read from {_WORDS[evidence.style]}.", *reasons, *unread),
+        unread=tuple(unread),
+    )
 
 
 _WORDS: dict[Style, str] = {
+    "shown": "what was shown as a wall",
     "layer": "layers named for walls",
     "poché": "filled shapes",
     "outline": "pairs of lines",

@@ -7,13 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import Geometry, Polygon
 
+from takeoff.model.drafting import DraftingStyle
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Linework, Pieces
+from takeoff.trace.drawing.looks import Roles, roles_of
 from takeoff.trace.lines.hatches import hatch_rows
 from takeoff.trace.lines.not_building import axis_rows, note_rows
 from takeoff.trace.lines.swings import Swing
+from takeoff.trace.lines.title_block import title_strips
+from takeoff.trace.texts.room_names import names_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +25,9 @@ class Scene:
     """What the search for walls looks at: pieces of linework with flags per row, and the boxes of words.
 
     ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_note``
-    dimension lines and what stands on layers for other things. ``words`` are boxes.
+    dimension lines and what stands on layers for other things. ``words`` are boxes. ``roles`` says for each path what
+    it is part of, ``is_shown`` whether a drafting style says so rather than layers. ``title`` is
+    the area of the title block. ``names`` are the lines of text that read as names of rooms.
     """
 
     linework: Linework
@@ -32,6 +38,10 @@ class Scene:
     words: tuple[Polygon, ...]
     m_per_pt: float
     sheet_area: float
+    roles: Roles
+    title: Geometry
+    names: tuple[TextLine, ...]
+    is_shown: bool = False
 
     @classmethod
     def of(
@@ -41,22 +51,29 @@ class Scene:
         lines: Sequence[TextLine],
         m_per_pt: float,
         size_pt: tuple[float, float],
+        style: DraftingStyle | None = None,
     ) -> Scene:
         """Gather it; ``lines`` are the sheet's text, ``size_pt`` its width and height in sheet points."""
+        roles = roles_of(linework, style)
         pieces = linework.pieces()
         is_symbol = axis_rows(pieces, linework, lines)
         owners = linework.arc_row_of_pieces()
         is_symbol[np.isin(owners, [s.row for s in swings])] = True
-        is_note = note_rows(pieces, linework, lines)
+        is_note = note_rows(pieces, roles, lines)
+        words = tuple(shapely.box(*word.box_pt) for line in lines for word in line.words)
         return cls(
             linework=linework,
             pieces=pieces,
             is_hatch=hatch_rows(pieces, linework, is_note, m_per_pt),
             is_symbol=is_symbol,
             is_note=is_note,
-            words=tuple(shapely.box(*word.box_pt) for line in lines for word in line.words),
+            words=words,
+            title=title_strips(pieces.segments, words, size_pt),
+            names=names_of(lines),
             m_per_pt=m_per_pt,
             sheet_area=size_pt[0] * size_pt[1],
+            roles=roles,
+            is_shown=style is not None,
         )
 
     def pt(self, metres: float) -> float:

@@ -15,9 +15,12 @@ import numpy as np
 import shapely
 from shapely import Geometry, MultiPolygon, Polygon
 
-from takeoff.trace.drawing.layer_names import is_partial_height, layer_role
+from takeoff.model.drafting import Look
+from takeoff.trace.drawing.layer_names import is_partial_height
 from takeoff.trace.drawing.linework import Flags, Floats, Ints
+from takeoff.trace.drawing.looks import looks_of
 from takeoff.trace.drawing.polygons import (
+    Lines,
     as_wide,
     edges_of,
     even_odd,
@@ -31,7 +34,7 @@ from takeoff.trace.lines.gaps import jambs_of
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.strips import capped, strips_between, without_bits
 
-Style = Literal["layer", "poché", "outline", "heavy line"]
+Style = Literal["shown", "layer", "poché", "outline", "heavy line"]
 
 THIN, THICK = 0.055, 0.65
 """Metres; the walls that are looked for (common practice, no source)."""
@@ -39,11 +42,35 @@ _JOIN = 0.012
 _WHITE = 0.94
 _HEAVY = 0.05
 _REACH = 1.6
-_CORNER = 0.004
+_CORNER, _CORNER_PT = 0.004, 0.2
+"""Metres, and points of paper where that is more, by which corners of outlines may miss (measured: plotted files round
+to 0.12 pt)."""
 _COUNTER = 0.45
 _TOUCH = 0.03
 _SHORT = 0.15
 _DARK = 0.4
+_TITLE_PT = 2.0
+"""Points that the frame of a title block is drawn wide at the most (common practice, no source)."""
+_RIVAL = 0.7
+"""Share of the most that a group encloses from which it may be the walls."""
+_OFTEN = 0.4
+"""Share of the most names that a group encloses from which it may be the walls (measured on a house whose walls enclose
+half of the names that boards, grids and furniture together do)."""
+_LITTLE = 0.03
+"""Share of the walls' area from which a pen's other lines speak against its building (measured: a pen that drew 0.8 %
+of the walls of two storeys drew much else, and all 61 outlines were right)."""
+_MUCH, _FEW = 3.0, 0.3
+"""Area of a group over that of the main walls: up to the first it may go on where they end, floor boards have more
+(measured: 4 times; partitions beside filled walls up to 2.4); up to the second it may draw much else."""
+_PURE, _JOINS = 0.6, 0.4
+"""Shares of what a group draws that lies on its walls: from the first it is taken before groups that draw more of other
+things, from the second it may go on where the main walls end (measured: boards, grids and furniture in one pen 0.3 to
+0.5; walls of one pen with furniture and stray lines 0.5; other walls 0.7 and more)."""
+_NAMES = 3
+"""Names in what a group encloses from which they tell which group is the walls (judgement)."""
+_GROUND, _HIDES = 0.5, 0.2
+"""Shares of a white shape's edge: where walls' lines of the first go round it later it is their ground; where it hides
+less of them than the second it covers no wall (measured on a house whose walls stand on white grounds)."""
 _NOTHING = MultiPolygon()
 
 
@@ -53,8 +80,8 @@ class Walls:
 
     ``low`` is that of walls of partial height, where layers tell; it is not in ``material``. ``rows`` are the rows of
     the linework's pieces that drew it. ``buildings`` are the grounds that walls stand on, apart from one another, each
-    with its purity: the share of the length of those rows there that lies on walls, the least where several pens drew
-    walls; the rest is something else in the same pen.
+    with its purity: the share of the length of those rows there that lies on walls, the least where several pens drew a
+    good part of the walls; the rest is something else in the same pen.
     """
 
     material: MultiPolygon
@@ -62,6 +89,16 @@ class Walls:
     style: Style
     rows: Ints
     buildings: tuple[tuple[Polygon, float], ...] = ()
+
+    def looks(self, scene: Scene) -> tuple[Look, ...]:
+        """Return how the walls are drawn: the looks of the lines and fills that drew them, the longest drawn first."""
+        if not len(self.rows):
+            return ()
+        looks, number = looks_of(scene.linework)
+        own = number[scene.pieces.path[self.rows]]
+        lengths = np.hypot(*(scene.pieces.segments[self.rows, 2:] - scene.pieces.segments[self.rows, :2]).T)
+        total = np.bincount(own, lengths, minlength=len(looks))
+        return tuple(looks[i] for i in np.argsort(-total).tolist() if total[i] > 0)
 
     def purity_at(self, shape: Polygon) -> float:
         """Return the purity of the building that a shape lies in; 1 where there is none."""
@@ -92,22 +129,24 @@ class _Group:
 
 def find_walls(scene: Scene) -> Walls:
     """Find the material of the walls."""
-    named = _by_layer(scene)
-    if named is not None:
-        return named
+    named = _by_role(scene)
+    if named is not None or scene.is_shown:
+        return named or _no_walls()
     heavy = _heavy_lines(scene, np.ones(len(scene.pieces.segments), bool))
     drawn = [*_filled_groups(scene), *_outlined_groups(scene), *([heavy] if heavy is not None else [])]
-    groups = _without_frames(drawn, scene)
+    groups = _without_title(_without_frames(drawn, scene), scene)
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
     if any(g.enclosed >= 0.5 * heaviest for g in others if g.pen >= scene.pt(_HEAVY)):
         groups = others  # a heavy pen that draws the two faces of its walls is an outline
+    every = groups
+    groups = _around_names(groups, scene) or groups
     most = max((g.enclosed for g in groups), default=0.0)
-    rivals = [g for g in groups if g.enclosed > 0.7 * most]
+    rivals = [g for g in groups if g.enclosed > _RIVAL * most]
     if not rivals:
-        return Walls(material=_NOTHING, low=_NOTHING, style="outline", rows=np.zeros(0, np.int64))
+        return _no_walls()
     best = max(rivals, key=lambda g: (g.style == "poché", g.pen, g.enclosed))
-    joining = _continuing([g for g in groups if g is not best], best, scene)
+    joining = _continuing([g for g in every if g is not best], best, scene)
     more = [part for _, parts in joining for part in parts]
     material = joined([best.material, *_filled_columns(scene, best), *more], scene.pt(_JOIN))
     chosen = [best, *(group for group, _ in joining)]
@@ -120,17 +159,47 @@ def find_walls(scene: Scene) -> Walls:
     )
 
 
+def _around_names(groups: Sequence[_Group], scene: Scene) -> list[_Group]:
+    """Return the groups that enclose names of rooms, not many fewer than the best does; of these the pure ones.
+
+    Walls do; a frame, a table or a site does not, and what draws boards, grids and furniture in one pen is not pure.
+    None are returned where so few names are enclosed that they tell nothing.
+    """
+    boxes = [shapely.box(*line.box_pt) for line in scene.names]
+    middles = shapely.centroid([box for box in boxes if not shapely.intersects(scene.title, box)])
+    if len(middles) < _NAMES or not groups:
+        return []
+    counts = [int(shapely.contains(g.ground, middles).sum()) for g in groups]
+    if max(counts) < _NAMES:
+        return []
+    often = [g for g, count in zip(groups, counts, strict=True) if count >= _OFTEN * max(counts)]
+    return [g for g in often if _is_pure(g, scene, _PURE)] or often
+
+
+def _without_title(groups: Sequence[_Group], scene: Scene) -> list[_Group]:
+    """Leave out what lies in the strip of a title block."""
+    if scene.title.is_empty:
+        return list(groups)
+    strip = shapely.buffer(scene.title, _TITLE_PT, join_style="mitre")
+    left: list[_Group] = []
+    for group in groups:
+        if shapely.intersects(strip, group.material):
+            rest = shapely.union_all(polygons_of(shapely.difference(group.material, strip)))
+            group = replace(group, material=rest, ground=ground_of(rest, scene))
+        left.append(group)
+    return [group for group in left if not group.material.is_empty]
+
+
 def _buildings(groups: Sequence[_Group], material: Geometry, scene: Scene) -> tuple[tuple[Polygon, float], ...]:
     """Return the grounds that the walls found stand on, each with its purity."""
-    grounds = polygons_of(_ground(material, scene))
+    grounds = polygons_of(ground_of(material, scene))
     purity = np.ones(len(grounds))
     around = shapely.buffer(material, scene.pt(0.02))
     tree = shapely.STRtree(shapely.convex_hull(np.array(grounds, object)))
     for group in groups:
-        if group.style != "outline":
+        if group.style != "outline" or group.material.area < _LITTLE * material.area:
             continue
-        rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
-        lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
+        lines = _lines_of(group, scene)
         line, ground = tree.query(lines, predicate="intersects")
         total = np.bincount(ground, shapely.length(lines)[line], minlength=len(grounds))
         on_walls = np.bincount(ground, lengths_inside(lines, around)[line], minlength=len(grounds))
@@ -138,24 +207,44 @@ def _buildings(groups: Sequence[_Group], material: Geometry, scene: Scene) -> tu
     return tuple(zip(grounds, purity.tolist(), strict=True))
 
 
+def _lines_of(group: _Group, scene: Scene) -> Lines:
+    """Return the lines that a group draws, those of hatches, notes and symbols left out."""
+    rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
+    lines: Lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
+    return lines
+
+
+def _is_pure(group: _Group, scene: Scene, least: float) -> bool:
+    """Tell whether a share of what a group draws is its walls."""
+    if group.style != "outline":
+        return True
+    lines = _lines_of(group, scene)
+    on_walls = lengths_inside(lines, shapely.buffer(group.material, scene.pt(0.02))).sum()
+    return bool(on_walls >= least * shapely.length(lines).sum())
+
+
 def _parts(shape: Geometry) -> MultiPolygon:
     return MultiPolygon(polygons_of(shape))
 
 
-def _by_layer(scene: Scene) -> Walls | None:
-    """Read the walls from layers whose names say so."""
-    roles = [layer_role(name) for name in scene.linework.layers]
-    is_wall = np.array([role in ("wall", "column") for role in roles])[scene.linework.layer]
+def _no_walls() -> Walls:
+    return Walls(material=_NOTHING, low=_NOTHING, style="outline", rows=np.zeros(0, np.int64))
+
+
+def _by_role(scene: Scene) -> Walls | None:
+    """Read the walls from what a drafting style or the names of layers say is one."""
+    is_wall = np.isin(scene.roles, ("wall", "column"))
     if not is_wall.any():
         return None
-    is_fill = np.array([role in ("wall", "column", "pattern") for role in roles])[scene.linework.layer]
+    is_fill = np.isin(scene.roles, ("wall", "column", "pattern"))
     is_low = np.array([is_partial_height(name) for name in scene.linework.layers])[scene.linework.layer]
     low = _layer_material(scene, is_wall & is_low, is_fill & is_low)
     rows = is_wall[scene.pieces.path]
     high = _layer_material(scene, is_wall & ~is_low, is_fill & ~is_low)
     if high.is_empty:
         return None
-    return Walls(material=_parts(high), low=_parts(low), style="layer", rows=np.flatnonzero(rows))
+    style: Style = "shown" if scene.is_shown else "layer"
+    return Walls(material=_parts(high), low=_parts(low), style=style, rows=np.flatnonzero(rows))
 
 
 def _layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
@@ -169,7 +258,7 @@ def _layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     if not parts:
         heavy = _heavy_lines(scene, rows)
         parts = [heavy.material] if heavy is not None else []
-    return _without_white(scene, joined(parts, scene.pt(_JOIN))) if parts else Polygon()
+    return _without_white(scene, joined(parts, scene.pt(_JOIN)), is_wall | is_fill) if parts else Polygon()
 
 
 def _dark(scene: Scene) -> Flags:
@@ -205,20 +294,52 @@ def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
     return list(polygons[kept])
 
 
-def _without_white(scene: Scene, material: Geometry) -> Geometry:
-    """Cut out what white shapes cover that were painted over the walls, such as the boxes of doors and windows."""
+def _without_white(scene: Scene, material: Geometry, paths: Flags) -> Geometry:
+    """Cut out what white shapes cover that were painted over the walls, such as the boxes of doors and windows.
+
+    A white shape that hides nothing drawn before it, or beneath lines of walls that go round it, is the ground of a
+    wall or of a layer in it, and cuts nothing.
+
+    Parameters
+    ----------
+    scene
+        The sheet's linework.
+    material
+        The area of the walls.
+    paths
+        The paths that drew it.
+    """
     work = scene.linework
     white = work.filled & (work.fill.min(1) >= _WHITE)
     if not white.any() or material.is_empty:
         return material
-    covers: list[Geometry] = []
+    covers: list[tuple[int, Geometry]] = []
     words = shapely.STRtree(scene.words)
-    for index in np.flatnonzero(white[work.ring_path]):
-        shape = even_odd([work.ring(int(index))])
+    shapely.prepare(material)
+    for index in np.flatnonzero(white[work.ring_path]).tolist():
+        ring = work.ring(index)
+        if not shapely.intersects(material, shapely.box(*ring.min(0), *ring.max(0))):
+            continue
+        shape = even_odd([ring])
         over = shapely.intersection(shape, material)
         if over.area > 0.5 * shape.area and not len(words.query(shape, predicate="intersects")):
-            covers.append(shape)
-    return shapely.difference(material, shapely.union_all(covers)) if covers else material
+            covers.append((int(work.ring_path[index]), shape))
+    if not covers:
+        return material
+    rows = np.flatnonzero(paths[scene.pieces.path])
+    lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
+    tree = shapely.STRtree(lines)
+    kept: list[Geometry] = []
+    for path, shape in covers:
+        around = shapely.buffer(shape, scene.pt(_TOUCH), join_style="mitre")
+        edge = shapely.difference(around, shapely.buffer(shape, -scene.pt(_TOUCH), join_style="mitre"))
+        near = tree.query(around, predicate="intersects")
+        is_later = scene.pieces.path[rows[near]] > path
+        later = shapely.length(shapely.intersection(lines[near[is_later]], edge)).sum()
+        hidden = shapely.length(shapely.intersection(lines[near[~is_later]], around)).sum()
+        if later < _GROUND * shape.length and hidden > _HIDES * shape.length:
+            kept.append(shape)
+    return shapely.difference(material, shapely.union_all(kept)) if kept else material
 
 
 def _outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
@@ -226,7 +347,7 @@ def _outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) ->
     lines = without_bits(
         scene.pieces.segments[rows], ~scene.pieces.is_whole[rows], short=scene.pt(_SHORT), reach=scene.pt(0.01)
     )
-    reach = scene.pt(_CORNER)
+    reach = max(scene.pt(_CORNER), _CORNER_PT)
     segments = capped(lines, thin=scene.pt(THIN), thick=scene.pt(THICK), reach=reach)
     strips = strips_between(segments, reach=reach, words=words)
     kept = _without_counters(wall_like(strips, scene), scene)
@@ -262,7 +383,7 @@ def _filled_groups(scene: Scene) -> list[_Group]:
     for members in keys.values():
         paths = np.zeros(work.path_count, bool)
         paths[members] = True
-        material = _without_white(scene, _fill_material(scene, paths))
+        material = _without_white(scene, _fill_material(scene, paths), paths)
         if not material.is_empty:
             group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
             groups.append(replace(group, darkness=1.0 - float(work.fill[members[0]].mean())))
@@ -332,13 +453,13 @@ def _group(style: Style, material: Geometry, rows: Ints, scene: Scene, *, hatch:
         style=style,
         material=whole,
         rows=rows,
-        ground=_ground(whole, scene),
+        ground=ground_of(whole, scene),
         pen=pen,
         hatch=np.zeros(0, np.int64) if hatch is None else hatch,
     )
 
 
-def _ground(material: Geometry, scene: Scene) -> Geometry:
+def ground_of(material: Geometry, scene: Scene) -> Geometry:
     """Return the area that material covers once gaps are closed and what it surrounds is filled."""
     reach = scene.pt(_REACH)
     grown = shapely.buffer(shapely.simplify(material, scene.pt(0.02)), reach, quad_segs=2)
@@ -356,7 +477,7 @@ def _without_frames(groups: Sequence[_Group], scene: Scene) -> list[_Group]:
     for i, box in sorted(boxes, key=lambda found: -Polygon(found[1].exterior).area):
         group, area = left[i], Polygon(box.exterior)
         rest = shapely.union_all([part for part in polygons_of(group.material) if not part.equals(box)])
-        bare = replace(group, material=rest, ground=_ground(rest, scene))
+        bare = replace(group, material=rest, ground=ground_of(rest, scene))
         within = [
             ground.area
             for g in (bare, *left[:i], *left[i + 1 :])
@@ -400,6 +521,9 @@ def _continuing(groups: Sequence[_Group], main: _Group, scene: Scene) -> list[tu
         hatch = shapely.linestrings(scene.pieces.segments[group.hatch].reshape(-1, 2, 2))
         if int(shapely.intersects(hull, hatch).sum()) > 5:
             continue  # the rest of a hatch looks like walls
+        share = group.material.area / main.material.area
+        if share > _MUCH or (share > _FEW and not _is_pure(group, scene, _JOINS)):
+            continue
         rest = polygons_of(shapely.difference(group.material, around))
         walls = wall_like(rest, scene)
         lengths = np.array([part.length / 2 for part in walls])

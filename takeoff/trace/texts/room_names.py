@@ -33,6 +33,11 @@ def names_in(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     return [line for line in named if line.size > 0.9 * tallest]
 
 
+def names_of(lines: Sequence[TextLine]) -> tuple[TextLine, ...]:
+    """Return the lines of text that read as the name of a room, wherever they stand."""
+    return tuple(line for line in lines if _is_name(line.text))
+
+
 def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     """Return the name and the number of a room; empty where none is read.
 

@@ -1,0 +1,178 @@
+"""Drafting styles: showing how walls, doors and windows are drawn, and reading a set by that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from takeoff.errors import InputError
+from takeoff.job.changes import Change
+from takeoff.job.store import JobStore
+from takeoff.job.style_edits import PutStyle, RemoveStyle
+from takeoff.model.drafting import DraftingStyle, Look, Part
+from takeoff.model.plan import Point, Sheet
+from takeoff.trace.drawing.linework import Floats, Linework, read_linework
+from takeoff.trace.drawing.looks import LookOnSheet, fitted_to, in_words, lines_alike, look_at, looks_of, looks_on_sheet
+from takeoff.trace.lines.plan_rooms import TracedPlan
+
+REACH_PT = 6.0
+"""Sheet points by which a line may lie from where a person points (2 mm of paper, our choice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnSheet:
+    """A vector sheet that was read once to ask what on it is drawn alike."""
+
+    sheet: Sheet
+    linework: Linework
+
+    def looks(self) -> list[LookOnSheet]:
+        """Return the looks of the sheet, the longest drawn first, each with its count, length and samples."""
+        return looks_on_sheet(self.linework)
+
+    def look_at(self, at: Point, reach_pt: float = REACH_PT) -> Look | None:
+        """Return the look of what is drawn at a sheet point; nothing where nothing is."""
+        return look_at(self.linework, at, reach_pt)
+
+    def look_shown(self, at: Point, reach_pt: float = REACH_PT) -> Look:
+        """Return the look of what is drawn at a sheet point.
+
+        Raises
+        ------
+        InputError
+            When nothing is.
+        """
+        look = self.look_at(at, reach_pt)
+        if look is None:
+            raise InputError(
+                f"nothing is drawn at {at[0]:g},{at[1]:g}", remedy="Point at a line of it, or at its fill.",
+                where=f"sheet {self.sheet.id}",
+            )  # fmt: skip
+        return look
+
+    def alike(self, look: Look) -> Floats:
+        """Return everything of a look as straight pieces, rows x0, y0, x1, y1 in sheet points, to light it up."""
+        return lines_alike(self.linework, look)
+
+    def fits(self, style: DraftingStyle) -> bool:
+        """Return whether the walls of a style are on the sheet."""
+        return fitted_to(style, looks_of(self.linework)[0]) is not None
+
+
+def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
+    """Read a vector sheet to show styles on it.
+
+    Raises
+    ------
+    InputError
+        When there is no such sheet, or it is a picture.
+    SheetError
+        When the file cannot be read.
+    """
+    sheet = store.job.sheets.get(sheet_id)
+    if sheet is None:
+        raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
+    if sheet.kind != "vector":
+        raise InputError(
+            "it is a picture: it has no pens, layers and fills to show", remedy="Trace it as it is.",
+            where=f"sheet {sheet_id}",
+        )  # fmt: skip
+    return DrawnSheet(sheet=sheet, linework=read_linework(store.source(sheet.source), sheet))
+
+
+def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:
+    """Return a style in which a look is part of something, and of nothing else."""
+    fields = {"wall": "walls", "door": "doors", "window": "windows", "other": "others"}
+    kept = {field: tuple(one for one in getattr(style, field) if one != look) for field in fields.values()}
+    kept[fields[part]] = (*kept[fields[part]], look)
+    return replace(style, walls=kept["walls"], doors=kept["doors"], windows=kept["windows"], others=kept["others"])
+
+
+def shown_style(
+    drawn: DrawnSheet, shown: Sequence[tuple[Part, Point]], name: str, *, start: DraftingStyle | None = None
+) -> DraftingStyle:
+    """Return the style of what a person points at.
+
+    Parameters
+    ----------
+    drawn
+        The sheet.
+    shown
+        What is pointed at, in the order of pointing, each with the sheet point.
+    name
+        The style's name.
+    start
+        A style that this one adds to.
+
+    Raises
+    ------
+    InputError
+        When nothing is drawn at a point.
+    """
+    style = start or DraftingStyle(name=name, walls=())
+    for part, at in shown:
+        style = with_look(style, part, drawn.look_shown(at))
+    return replace(style, name=name)
+
+
+def keep_style(store: JobStore, style: DraftingStyle, *, who: str, when: str) -> Change:
+    """Keep a style in the job: its sheets are traced by it from now on.
+
+    Raises
+    ------
+    EditError
+        When it has no name or no wall.
+    """
+    return store.do(PutStyle(style=style), who=who, at=when)
+
+
+def remove_style(store: JobStore, name: str, *, who: str, when: str) -> Change:
+    """Remove a style from the job.
+
+    Raises
+    ------
+    EditError
+        When there is none of this name; it says which there are.
+    """
+    return store.do(RemoveStyle(name=name), who=who, at=when)
+
+
+def style_for(styles: Sequence[DraftingStyle], linework: Linework) -> DraftingStyle | None:
+    """Return the last style whose walls are on a sheet; nothing where none fits."""
+    if not styles:
+        return None
+    looks = looks_of(linework)[0]
+    return next((style for style in reversed(styles) if fitted_to(style, looks) is not None), None)
+
+
+def style_words(style: DraftingStyle) -> list[str]:
+    """Describe a style for a person, a line for each part."""
+    parts = (
+        ("walls", style.walls),
+        ("doors", style.doors),
+        ("windows", style.windows),
+        ("none of these", style.others),
+    )
+    return [f"{part}: {'; '.join(in_words(look) for look in looks)}" for part, looks in parts if looks]
+
+
+def proposed_style(plans: Sequence[TracedPlan], name: str) -> tuple[DraftingStyle, float] | None:
+    """Return the style by which a sheet was read without help, and how sure it is: the share of outlines that are sure.
+
+    Parameters
+    ----------
+    plans
+        The sheet as it was read, at each of its scales.
+    name
+        The style's name.
+
+    Returns
+    -------
+    tuple or None
+        Nothing where no walls were found on its lines.
+    """
+    walls = tuple(dict.fromkeys(look for plan in plans for look in plan.looks))
+    rooms = [room for plan in plans for room in plan.rooms]
+    if not walls or not rooms:
+        return None
+    return DraftingStyle(name=name, walls=walls), sum(room.outline_sure for room in rooms) / len(rooms)

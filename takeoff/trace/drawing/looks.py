@@ -1,0 +1,222 @@
+"""What on a sheet is drawn alike: by layer, pen, colour, dash and fill."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from takeoff.model.drafting import Colour, DraftingStyle, Look, Part
+from takeoff.model.plan import Point
+from takeoff.trace.drawing.layer_names import LayerRole, layer_role, own_name
+from takeoff.trace.drawing.linework import Floats, Ints, Linework
+
+Roles = NDArray[np.str_]
+"""For each path what it is part of; empty where nothing tells."""
+
+_ROLE: dict[Part, LayerRole] = {"wall": "wall", "door": "door", "window": "glazing", "other": "other"}
+_SAME_PEN = 0.015
+"""Points by which pens of one look differ: widths are kept to a hundredth."""
+_REDUCED = (0.3, 3.0)
+"""Least and greatest ratio of a sheet's pens to those of its style: prints of half and of double size (judgement)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookOnSheet:
+    """A look and what of it is on a sheet: how many paths, their length in sheet points, and some of their lines."""
+
+    look: Look
+    paths: int
+    length_pt: float
+    sample: tuple[tuple[Point, Point], ...]
+
+
+def looks_of(linework: Linework) -> tuple[list[Look], Ints]:
+    """Return the looks of a sheet, and for each path the number of its look."""
+    if not linework.path_count:
+        return [], np.zeros(0, np.int64)
+    plain = [own_name(name) for name in linework.layers]
+    names = sorted(set(plain))
+    key = np.column_stack(
+        [
+            np.array([names.index(name) for name in plain])[linework.layer],
+            np.where(linework.stroked, np.round(linework.width * 100), -1),
+            np.where(linework.stroked[:, None], np.round(linework.colour * 255), -1),
+            np.where(linework.filled[:, None], np.round(linework.fill * 255), -1),
+            linework.dashed,
+        ]
+    ).astype(np.int64)
+    kinds, number = np.unique(key, axis=0, return_inverse=True)
+    looks = [
+        Look(
+            layer=names[k[0]],
+            pen_pt=k[1] / 100 if k[1] >= 0 else None,
+            ink=(k[2], k[3], k[4]) if k[1] >= 0 else None,
+            fill=(k[5], k[6], k[7]) if k[5] >= 0 else None,
+            dashed=bool(k[8]),
+        )
+        for k in kinds.tolist()
+    ]
+    return looks, number.ravel().astype(np.int64)
+
+
+def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
+    """Return for each path what it is part of: by a drafting style, else by what its layer's name says.
+
+    Where a style is given, nothing is a wall that it does not show as one.
+    """
+    named = np.array([layer_role(name) or "" for name in linework.layers], dtype="U8")[linework.layer]
+    if style is None or not linework.path_count:
+        return named
+    looks, number = looks_of(linework)
+    fitted = fitted_to(style, looks)
+    parts = [fitted.part_of(look) if fitted is not None else None for look in looks]
+    shown = np.array([_ROLE[part] if part else "" for part in parts], dtype="U8")[number]
+    return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "column", "pattern")), "", named))
+
+
+def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | None:
+    """Return a style with its pens as they are on a sheet, which may be a reduced print; nothing where it has no walls.
+
+    Parameters
+    ----------
+    style
+        The style.
+    looks
+        The looks of the sheet.
+    """
+    wanted = (*style.walls, *style.doors, *style.windows)
+    ratios = {1.0} | {
+        round(on.pen_pt / here.pen_pt, 3)
+        for here in wanted
+        for on in looks
+        if here.pen_pt and on.pen_pt and replace(on, pen_pt=here.pen_pt) == here
+    }
+    best: tuple[int, bool, float] = (0, False, 0.0)
+    for ratio in ratios:
+        if not _REDUCED[0] <= ratio <= _REDUCED[1] or not any(_on_sheet(w, looks, ratio) for w in style.walls):
+            continue
+        best = max(best, (sum(bool(_on_sheet(w, looks, ratio)) for w in wanted), ratio == 1.0, ratio))
+    if not best[0]:
+        return None
+
+    def there(part: Sequence[Look]) -> tuple[Look, ...]:
+        return tuple(found for look in part for found in _on_sheet(look, looks, best[2]))
+
+    return replace(
+        style,
+        walls=there(style.walls),
+        doors=there(style.doors),
+        windows=there(style.windows),
+        others=there(style.others),
+    )
+
+
+def _on_sheet(look: Look, looks: Sequence[Look], ratio: float) -> list[Look]:
+    """Return the looks of a sheet that are one of a style's, its pens drawn ``ratio`` times as wide."""
+    if look.pen_pt is None:
+        return [look] if look in looks else []
+    pen = look.pen_pt * ratio
+    slack = _SAME_PEN + 0.01 * pen
+    return [
+        there
+        for there in looks
+        if there.pen_pt is not None and abs(there.pen_pt - pen) <= slack and replace(there, pen_pt=look.pen_pt) == look
+    ]
+
+
+def looks_on_sheet(linework: Linework, *, samples: int = 12) -> list[LookOnSheet]:
+    """Return what looks a sheet has, the longest drawn first, each with some of its longest lines."""
+    looks, number = looks_of(linework)
+    pieces = linework.pieces()
+    lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)
+    owner = number[pieces.path] if len(pieces.path) else np.zeros(0, np.int64)
+    total = np.bincount(owner, lengths, minlength=len(looks))
+    count = np.bincount(number, minlength=len(looks))
+    found = []
+    for i in np.argsort(-total).tolist():
+        rows = np.flatnonzero(owner == i)
+        longest = rows[np.argsort(-lengths[rows])[:samples]]
+        lines = tuple(((x0, y0), (x1, y1)) for x0, y0, x1, y1 in pieces.segments[longest].tolist())
+        found.append(LookOnSheet(look=looks[i], paths=int(count[i]), length_pt=float(total[i]), sample=lines))
+    return found
+
+
+def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
+    """Return the look of what a person means who points at a place: the nearest line, else the fill that shows there.
+
+    Parameters
+    ----------
+    linework
+        What is drawn on the sheet.
+    at
+        A sheet point.
+    reach_pt
+        How far a line may lie from it, in sheet points.
+    """
+    looks, number = looks_of(linework)
+    pieces = linework.pieces()
+    point = shapely.Point(at)
+    rows = np.flatnonzero(linework.stroked[pieces.path]) if len(pieces.path) else np.zeros(0, np.int64)
+    a, b = pieces.segments[rows, :2], pieces.segments[rows, 2:]
+    off = _distances(np.array(at), a, b)
+    if len(rows) and off.min() <= reach_pt:
+        near = rows[off <= off.min() + 0.1 * reach_pt]
+        widest = near[np.argmax(linework.width[pieces.path[near]])]  # of lines that lie on one another the heaviest
+        return looks[int(number[pieces.path[widest]])]
+    for ring in range(len(linework.ring_path) - 1, -1, -1):
+        path = int(linework.ring_path[ring])
+        corners = linework.ring(ring)
+        if (corners.min(0) <= at).all() and (corners.max(0) >= at).all() and shapely.Polygon(corners).contains(point):
+            return looks[int(number[path])]
+    return None
+
+
+def _distances(at: Floats, a: Floats, b: Floats) -> Floats:
+    d: Floats = b - a
+    share = np.clip(((at - a) * d).sum(1) / np.maximum((d * d).sum(1), 1e-12), 0.0, 1.0)
+    off: Floats = np.hypot(*(a + share[:, None] * d - at).T)
+    return off
+
+
+def lines_alike(linework: Linework, look: Look) -> Floats:
+    """Return the straight pieces, x0, y0, x1, y1 in sheet points, of everything on a sheet that has a look."""
+    looks, number = looks_of(linework)
+    if look not in looks:
+        return np.zeros((0, 4))
+    pieces = linework.pieces()
+    alike: Floats = pieces.segments[number[pieces.path] == looks.index(look)]
+    return alike
+
+
+def in_words(look: Look) -> str:
+    """Describe a look for a person.
+
+    Examples
+    --------
+    >>> in_words(Look(layer="A-WALL", pen_pt=0.5, ink=(0, 0, 0)))
+    'layer A-WALL, black pen of 0.5 pt'
+    >>> in_words(Look(fill=(128, 128, 128))), in_words(Look(pen_pt=0.25, ink=(255, 0, 0), dashed=True))
+    ('grey fill', 'red dashed pen of 0.25 pt')
+    """
+    words = [f"layer {look.layer}"] if look.layer else []
+    if look.pen_pt is not None and look.ink is not None:
+        words.append(f"{_colour(look.ink)}{' dashed' if look.dashed else ''} pen of {look.pen_pt:g} pt")
+    if look.fill is not None:
+        words.append(f"{_colour(look.fill)} fill")
+    return ", ".join(words)
+
+
+def _colour(colour: Colour) -> str:
+    """Name a colour roughly: by its lightness where it has no hue, else by the nearest of six hues."""
+    high, low = max(colour), min(colour)
+    if high - low < 40:
+        return "black" if high < 50 else "white" if low > 235 else "grey"
+    channels = (colour[0] > (high + low) / 2, colour[1] > (high + low) / 2, colour[2] > (high + low) / 2)
+    return {
+        (True, False, False): "red", (False, True, False): "green", (False, False, True): "blue",
+        (True, True, False): "yellow", (True, False, True): "magenta", (False, True, True): "cyan",
+    }[channels]  # fmt: skip

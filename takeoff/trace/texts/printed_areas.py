@@ -1,0 +1,87 @@
+"""Floor areas that are printed in rooms, such as 8.15 m², 1,250 SF or 16'9" x 11'3"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from takeoff.errors import LengthError
+from takeoff.model.plan import Point
+from takeoff.sheet.text import TextLine
+from takeoff.units import parse_length
+
+SQUARE_FOOT = 0.3048**2
+"""Square metres, exactly (international foot)."""
+AGREES = 0.03
+"""Share by which an outline may differ from a printed area and agree: offices round, and measure to other faces."""
+_LEAST, _MOST = 0.3, 20_000.0
+"""Square metres between which a printed area is believed (judgement)."""
+_SIDES = (0.6, 100.0)
+"""Metres between which the sides of a room are believed (judgement)."""
+
+_METRES = r"(?:m²|m2|sq\.?\s*m(?:tr?s?)?\.?|sqm)"
+_FEET = r"(?:s\.?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
+_AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})|(?P<f>{_FEET}))", re.IGNORECASE)
+_SIZE = re.compile(r"(?P<a>\d[^x×X]*?)\s*[x×X]\s*(?P<b>\d.*)")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedArea:
+    """A printed floor area: its text, its middle in sheet points, and the area in m²."""
+
+    text: str
+    at_pt: Point
+    area: float
+
+
+def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
+    """Return the lines of a sheet's text that give a floor area, or the two sides of a room."""
+    found = []
+    for line in lines:
+        area = area_in(line.text)
+        if area is not None:
+            x0, y0, x1, y1 = line.box_pt
+            found.append(PrintedArea(text=line.text.strip(), at_pt=((x0 + x1) / 2, (y0 + y1) / 2), area=area))
+    return tuple(found)
+
+
+def area_in(text: str) -> float | None:
+    r"""Return the floor area in m² that a text gives; nothing where it gives none.
+
+    Examples
+    --------
+    >>> area_in("8.15 m²"), area_in("AREA: 12,5 sqm"), round(area_in("1,250 SF"), 2)
+    (8.15, 12.5, 116.13)
+    >>> round(area_in("16'9\" x 11'3\""), 2), area_in("3.20 x 4.00 m"), area_in("2 x 4 STUDS"), area_in("12")
+    (17.51, 12.8, None, None)
+    """
+    found = _AREA.search(text)
+    if found is not None:
+        number = _number(found["number"])
+        area = None if number is None else number * (SQUARE_FOOT if found["f"] else 1.0)
+        return area if area is not None and _LEAST <= area <= _MOST else None
+    size = _SIZE.fullmatch(text.strip())
+    if size is None:
+        return None
+    unit = re.search(r"[a-zA-Z]+\.?$", size["b"].strip())
+    first = size["a"].strip()
+    if unit is not None and not re.search(r"[a-zA-Z'\"]", first):
+        first = f"{first} {unit[0]}"
+    try:
+        a, b = parse_length(first), parse_length(size["b"].strip())
+    except LengthError:
+        return None
+    has_unit = re.search(r"[a-zA-Z'\"]", size["b"]) is not None
+    return a * b if has_unit and all(_SIDES[0] <= side <= _SIDES[1] for side in (a, b)) else None
+
+
+def _number(text: str) -> float | None:
+    """Read a number with a comma or a point for its decimals, or commas between its thousands."""
+    plain = text.replace(" ", "").strip(".,")
+    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d+)?", plain):
+        plain = plain.replace(",", "")
+    try:
+        return float(plain.replace(",", "."))
+    except ValueError:
+        return None

@@ -1,0 +1,55 @@
+"""Where walls do not close, the outline that they would have is told, and where it goes on without a wall."""
+
+from __future__ import annotations
+
+import pytest
+import shapely
+
+from takeoff.model.plan import Calibration
+from takeoff.trace.lines.lost_rooms import lost_rooms
+from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
+from takeoff.trace.lines.plan_rooms import trace_open_room
+from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, WINDOW, drawn, filled, names, place
+
+GAP = shapely.box(-0.01, 1.0, 0.21, 3.0)
+"""A gap of 2 m in the outer wall of the room of 5 × 4 m: wider than any bare gap that is taken for an opening."""
+WALLS = shapely.box(0, 0, 5.4, 4.4).difference(shapely.box(0.2, 0.2, 5.2, 4.2)).difference(GAP)
+
+
+def test_a_room_with_a_wide_gap_is_its_inner_face_and_the_gap_is_told():
+    """By hand: 5 × 4 = 20 m², the gap from y = 1 to y = 3 on the inner face, x = 0.2."""
+    room = open_room_at(WALLS, (2.0, 2.0), 1.0)
+    assert room is not None
+    assert room.shape.area == pytest.approx(20.0, rel=0.005)
+    ((a, b),) = room.leaks_pt
+    assert sorted((a[1], b[1])) == pytest.approx([1.0, 3.0], abs=0.05)
+    assert (a[0], b[0]) == pytest.approx((0.2, 0.2), abs=0.03)
+
+
+def test_a_place_in_the_open_or_in_a_wall_is_in_no_room():
+    finder = OpenRooms(WALLS, 1.0)
+    assert finder.at((9.0, 2.0)) is None
+    assert finder.at((0.1, 0.1)) is None
+
+
+def test_a_click_in_a_room_that_does_not_close_gives_it_with_a_bare_opening_and_never_as_sure():
+    plan = drawn(filled(WINDOW, DOOR, GAP), names)
+    at = place((1.0, 2.0))
+    room = trace_open_room(plan, at, [], Calibration(sheet=1, mx=M_PER_PT, my=M_PER_PT))
+    assert room is not None
+    assert not room.sure
+    assert not room.outline_sure
+    assert 2.0 in [pytest.approx(o.width, abs=0.06) for o in room.openings]
+
+
+def test_a_name_in_a_room_that_was_not_read_is_listed_with_the_reason():
+    plan = drawn(filled(GAP, WINDOW, DOOR), names)
+    assert "STORE" in [lost.name for lost in plan.lost]
+    reason = next(lost.reason for lost in plan.lost if lost.name == "STORE")
+    assert "no wall closes it at" in reason
+
+
+def test_a_name_in_a_room_that_was_read_is_not_lost():
+    found = [shapely.box(0, 0, 100, 100)]
+    assert lost_rooms([], found, shapely.box(0, 0, 100, 100), WALLS, 1.0) == ((), ())
+    assert drawn(filled(), names).lost == ()
