@@ -111,8 +111,9 @@ def compare_revision(
     points: Pairs = (),
     smallest: float = SMALLEST,
     progress: Progress | None = None,
+    new_id: int | None = None,
 ) -> Revision:
-    """Compare a new issue of a sheet with the one in the job; the job is not changed.
+    """Compare a new revision of a sheet with the one in the job; the job is not changed.
 
     Parameters
     ----------
@@ -131,6 +132,8 @@ def compare_revision(
         Size in metres below which a change of linework is left out.
     progress
         Is told the fraction done, 0 to 1.
+    new_id
+        Id that the new sheet gets where it is not in the job yet; the next one without it.
 
     Returns
     -------
@@ -153,7 +156,7 @@ def compare_revision(
     source = source_of(data, name)
     if source.sha256 == sheet.source:
         raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
-    new = _numbered(job, _page_of(data, name, sheet, page))
+    new = _numbered(job, _page_of(data, name, sheet, page), new_id)
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
     limit = 2.0 * scale.pick * math.sqrt(scale.mx * scale.my)
     tell(0.05)
@@ -365,12 +368,12 @@ def _page_of(data: bytes, name: str, old: Sheet, page: int | None) -> Sheet:
     )
 
 
-def _numbered(job: Job, sheet: Sheet) -> Sheet:
+def _numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
     """Give the new sheet its id: the one it has where it was taken in before, else the next."""
     for known in job.sheets.values():
         if (known.source, known.page) == (sheet.source, sheet.page):
             return known
-    return replace(sheet, id=max(job.sheets, default=0) + 1)
+    return replace(sheet, id=id or max(job.sheets, default=0) + 1)
 
 
 def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:

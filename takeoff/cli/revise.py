@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -14,24 +15,42 @@ from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
+    from takeoff.actions.addendum import SheetOfSet
     from takeoff.actions.revising import Revision
+    from takeoff.job.store import JobStore
+    from takeoff.model.plan import Point
     from takeoff.revise.delta import Delta
     from takeoff.units import Display
 
 
 def revise(
     job: JobPath,
+    newset: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="NEWSET", help="A whole new set: every sheet is compared with the job's.", show_default=False
+        ),
+    ] = None,
     sheet: Annotated[
-        str, typer.Option("--sheet", metavar="SHEET", help="The sheet as it is in the job: position or number.")
-    ],
-    plan: Annotated[Path, typer.Option("--plan", metavar="FILE", help="The plan file of the new revision.")],
+        str,
+        typer.Option(
+            "--sheet", metavar="SHEET", help="One sheet as it is in the job: position or number.", show_default=False
+        ),
+    ] = "",
+    plan: Annotated[
+        Path | None,
+        typer.Option("--plan", metavar="FILE", help="The plan file of its new revision.", show_default=False),
+    ] = None,
     page: Annotated[
         int | None,
         typer.Option(metavar="N", help="Its page; without it the one with the same number.", show_default=False),
     ] = None,
     accept: Annotated[
         Literal["sure", "all", "none"],
-        typer.Option(help="Which proposals to take into the job; the rest stay on the old sheet."),
+        typer.Option(
+            help="Which proposals to take into the job; the rest stay on the old sheet, and so does, with all, what "
+            "is to be looked at."
+        ),
     ] = "none",
     run: Annotated[
         list[str] | None, typer.Option(metavar="RUN", help="Take the proposal for this run too.", show_default=False)
@@ -53,7 +72,48 @@ def revise(
         typer.Option("--out", metavar="PDF", help="Write what is taken in as a change order.", show_default=False),
     ] = None,
 ) -> None:
-    """Compare a new revision of a sheet with the old one, and carry the walls across as far as they are accepted."""
+    """Compare a new revision of a sheet, or a whole new set, and carry the walls across as far as they are accepted."""
+    if newset is not None:
+        if sheet or plan or page or run or points or out:
+            raise InputError(
+                "a whole set was named and options for one sheet",
+                remedy="Give the set with --accept alone, or --sheet and --plan for one sheet.",
+            )
+        with opened(job) as store:
+            revise_set(store, newset, accept, as_json=as_json)
+        return
+    if not sheet or plan is None:
+        raise InputError("no new revision was named", remedy="Give NEWSET, or --sheet and --plan for one sheet.")
+    with opened(job) as store:
+        _revise_sheet(
+            store, sheet, plan, page=page, accept=accept, runs=run or (), pairs=_pairs(points or ()),
+            smallest=smallest, as_json=as_json, out=out,
+        )  # fmt: skip
+
+
+def _pairs(texts: Sequence[str]) -> list[tuple[Point, Point]]:
+    pairs = []
+    for text in texts:
+        pair = read_points(text)
+        if len(pair) != 2:
+            raise InputError(f'"{text}" is not a pair of points', remedy="Write it as OLDX,OLDY NEWX,NEWY.")
+        pairs.append((pair[0], pair[1]))
+    return pairs
+
+
+def _revise_sheet(
+    store: JobStore,
+    sheet: str,
+    plan: Path,
+    *,
+    page: int | None,
+    accept: Literal["sure", "all", "none"],
+    runs: Sequence[str],
+    pairs: Sequence[tuple[Point, Point]],
+    smallest: str,
+    as_json: bool,
+    out: Path | None,
+) -> None:
     from takeoff.actions import find_sheet, read_file
     from takeoff.actions.deltas import revision_delta, write_change_order
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
@@ -62,35 +122,22 @@ def revise(
     from takeoff.cli.show import display_of, progress
     from takeoff.units import parse_length
 
+    before = store.job
+    if out is not None:
+        refuse_other_currency(before, catalogue_of(before).currency)
+    least = parse_length(smallest)
     data = read_file(plan, "plan file")
-    pairs = []
-    for text in points or ():
-        pair = read_points(text)
-        if len(pair) != 2:
-            raise InputError(f'"{text}" is not a pair of points', remedy="Write it as OLDX,OLDY NEWX,NEWY.")
-        pairs.append((pair[0], pair[1]))
-    with opened(job) as store:
-        before = store.job
-        if out is not None:
-            refuse_other_currency(before, catalogue_of(before).currency)
-        with progress("Comparing") as step:
-            found = compare_revision(
-                store,
-                find_sheet(before, sheet),
-                plan.name,
-                data,
-                page=page,
-                points=pairs,
-                smallest=parse_length(smallest),
-                progress=step,
-            )
-        chosen = [r.before.id for r in found.chosen(accept)]
-        chosen.extend(id for id in run or () if id not in chosen)
-        change = accept_revision(store, found, chosen, who=person(), at=now()) if chosen else None
-        delta = None if change is None else revision_delta(before, store.job, found)
-        show = display_of(store.job.settings)
-        if out is not None and delta is not None:
-            told(f"Wrote {write_change_order(store, found, delta, out, taken=chosen, at=now())}")
+    with progress("Comparing") as step:
+        found = compare_revision(
+            store, find_sheet(before, sheet), plan.name, data, page=page, points=pairs, smallest=least, progress=step
+        )
+    chosen = [r.before.id for r in found.chosen(accept)]
+    chosen.extend(id for id in runs if id not in chosen)
+    change = accept_revision(store, found, chosen, who=person(), at=now()) if chosen else None
+    delta = None if change is None else revision_delta(before, store.job, found)
+    show = display_of(store.job.settings)
+    if out is not None and delta is not None:
+        told(f"Wrote {write_change_order(store, found, delta, out, taken=chosen, at=now())}")
     notes(found.doubts)
     if as_json:
         say_file(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))
@@ -98,10 +145,65 @@ def revise(
     show_revision(found, show, chosen)
     if delta is not None:
         show_delta(delta, show)
-    if change is None:
-        told("The job is as it was. Take proposals in with --accept sure, --accept all or --run RUN.")
-    else:
+    if change is not None:
         told(f"Done: {change.label}")
+    elif not found.runs:
+        told("No wall stands on that sheet of the job, so nothing is to be carried.")
+    else:
+        told("The job is as it was. Take proposals in with --accept sure, --accept all or --run RUN.")
+
+
+def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none"], *, as_json: bool) -> None:
+    """Compare a whole set, take in what is accepted, and say per sheet what was found."""
+    from takeoff.actions import read_file
+    from takeoff.actions.addendum import accept_set, compare_set
+    from takeoff.cli.as_json import dump
+    from takeoff.cli.show import display_of, progress, table
+
+    with progress("Comparing") as step:
+        sheets = compare_set(store, path.name, read_file(path, "plan file"), progress=step)
+    taken = accept_set(store, sheets, accept, who=person(), at=now()) if accept != "none" else ()
+    if as_json:
+        say_file(dump(set_json(sheets, accept)))
+        return
+    rows = []
+    for s in sheets:
+        found = s.note
+        if s.revision is not None:
+            sure = sum(r.sure for r in s.revision.runs)
+            found = f"{len(s.revision.runs)} walls: {sure} sure, {len(s.revision.runs) - sure} to look at"
+        rows.append((s.label, s.state, found))
+    table(f"Sheets of {path.name}", ("Sheet", "State", "What was found"), rows, text_columns=3)
+    show = display_of(store.job.settings)
+    for s in sheets:
+        if s.revision is not None:
+            say(f"{s.label}:")
+            notes(s.revision.doubts)
+            show_revision(s.revision, show, [r.before.id for r in s.revision.chosen(accept)])
+    for _, change in taken:
+        told(f"Done: {change.label}")
+    if not taken:
+        told("The job is as it was. Take proposals in with --accept sure or --accept all.")
+
+
+def set_json(sheets: Sequence[SheetOfSet], accept: Literal["sure", "all", "none"]) -> dict[str, Any]:
+    """A compared set: a state for each sheet, and the comparison of those that changed."""
+    return {
+        "schema": "takeoff.revision-set/1",
+        "sheets": [
+            {
+                "state": s.state,
+                "sheet": None if s.old is None else s.old.id,
+                "page": None if s.new is None else s.new.page,
+                "label": s.label,
+                "note": s.note,
+                "revision": None
+                if s.revision is None
+                else revision_json(s.revision, [r.before.id for r in s.revision.chosen(accept)]),
+            }
+            for s in sheets
+        ],
+    }
 
 
 def show_revision(found: Revision, show: Display, chosen: list[str]) -> None:

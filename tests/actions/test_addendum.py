@@ -1,0 +1,83 @@
+"""A whole new set: sheets matched, those that are the same left alone, the changed one compared and taken in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pymupdf
+import pytest
+
+from takeoff.actions import find_sheet, history, undo
+from takeoff.actions.addendum import accept_set, compare_set, standing_sheets
+from takeoff.errors import InputError
+from tests.revise.conftest import BY, PLANS, job_of
+
+
+def other_page(document: pymupdf.Document, number: str, title: str, mark: str) -> None:
+    """A page of details with a title block, which the register reads number and title from."""
+    page = document.new_page(width=1224, height=792)
+    page.draw_rect((100, 100, 400, 300))
+    page.insert_text((120, 200), mark, fontsize=12)
+    page.insert_text((1060, 700), title, fontsize=10)
+    page.insert_text((1060, 740), number, fontsize=20)
+
+
+def a_set(plan: str, marks: dict[str, str]) -> bytes:
+    with pymupdf.open() as out:
+        with pymupdf.open(PLANS / plan) as source:
+            out.insert_pdf(source, from_page=0, to_page=0)
+        for number, mark in marks.items():
+            other_page(out, number, f"DETAILS {number}", mark)
+        return bytes(out.tobytes())
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return tmp_path
+
+
+def test_a_set_is_matched_and_only_what_changed_is_compared(folder: Path) -> None:
+    new = a_set("facility-rev-b.pdf", {"A-501": "one", "A-502": "two"})
+    with job_of(folder, "A") as store:
+        sheets = len(store.job.sheets)
+        found = {s.label.split()[0]: s for s in compare_set(store, "set.pdf", new)}
+        assert found["A-101"].state == "changed"
+        assert found["A-101"].revision is not None
+        assert {s.state for label, s in found.items() if label.startswith("A-5")} == {"new"}
+        assert len(store.job.sheets) == sheets
+        taken = accept_set(store, list(found.values()), "sure", **BY)
+        assert len(taken) == 1
+        # one sheet was added, the changed one, and it has the plain number now
+        assert len(store.job.sheets) == sheets + 1
+        assert find_sheet(store.job, "A-101").revision == "B"
+        assert [s.number for s in standing_sheets(store.job)].count("A-101") == 1
+        assert len(history(store)) > 1
+        undo(store, **BY)
+        assert len(store.job.sheets) == sheets
+
+
+def test_a_set_with_the_same_sheets_changes_nothing(folder: Path) -> None:
+    same = a_set("facility-imperial.pdf", {})
+    with job_of(folder, "A") as store:
+        found = compare_set(store, "set.pdf", same)
+        assert [s.state for s in found if s.new is not None] == ["same"]
+        assert {s.state for s in found if s.new is None} <= {"gone"}
+        assert accept_set(store, found, "all", **BY) == ()
+
+
+def test_a_set_that_is_in_the_job_is_refused(folder: Path) -> None:
+    with job_of(folder, "A") as store, pytest.raises(InputError, match="in the job already"):
+        compare_set(store, "same.pdf", (PLANS / "facility-imperial.pdf").read_bytes())
+
+
+def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_stand_on(folder: Path) -> None:
+    from takeoff.actions.revising import accept_revision, compare_revision
+
+    with job_of(folder, "A") as store:
+        for issue in ("b", "c", "b"):
+            plan = PLANS / f"facility-rev-{issue}.pdf"
+            old = find_sheet(store.job, "A-101")
+            accept_revision(store, compare_revision(store, old, plan.name, plan.read_bytes()), "sure", **BY)
+            now = find_sheet(store.job, "A-101")
+            assert now.revision == issue.upper()
+            assert any(run.sheet == now.id for run in store.job.runs.values())
