@@ -26,6 +26,7 @@ from takeoff.cli import (
     trace,
     window,
 )
+from takeoff.cli.guard import is_to_guard, limit_self, run_guarded
 from takeoff.cli.rim import PointsCommand, WholeSummaries, run_command, say
 
 app = typer.Typer(
@@ -99,8 +100,12 @@ def run(args: Sequence[str] | None = None) -> int:
     int
         The exit code: 0 done, 1 the work found something wrong, 2 bad usage or input.
     """
-    command = typer.main.get_command(app)
     given = sys.argv[1:] if args is None else args
+    if args is None:
+        if is_to_guard(given):
+            return run_guarded(given)
+        limit_self()
+    command = typer.main.get_command(app)
     return run_command(lambda words: command.main(args=words, prog_name="takeoff", standalone_mode=False), given)
 
 

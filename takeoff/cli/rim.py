@@ -82,6 +82,10 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
         place = error.filename or "the output cannot be written"
         todo = "Make room on the disk" if error.errno == errno.ENOSPC else "Check the path and its permissions"
         return _refuse(f"{place}: {error.strerror or error}. {todo}.", 2, is_debugged)
+    except (MemoryError, RecursionError, OverflowError) as error:
+        what = {MemoryError: "it needs more memory than there is", RecursionError: "it is nested too deep"}
+        why = what.get(type(error), "a number in it is too large")
+        return _refuse(f"this cannot be read: {why}. The file may be damaged or made to harm.", 2, is_debugged)
     except typer.Abort:
         return _refuse("stopped; what was done before it is kept", 130, is_debugged)
     except Exception as error:

@@ -1,0 +1,45 @@
+"""Commands work in a child that may use only so much; run as programs are."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+LINUX = pytest.mark.skipif(not os.path.exists("/proc/self/statm"), reason="this system tells no memory of a process")
+
+
+def ran(*words: object, **limits: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "takeoff.cli.main", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, env={**os.environ, **limits}, check=False)
+
+
+def test_what_the_child_writes_and_its_exit_code_are_those_of_the_command(traced, tmp_path):
+    assert ran("history", traced).stdout.startswith("History")
+    refused = ran("measure", tmp_path / "none")
+    assert (refused.returncode, refused.stderr.count("\n")) == (2, 1)
+
+
+@LINUX
+def test_work_that_needs_too_much_memory_is_stopped_and_told_in_one_line(traced):
+    stopped = ran("measure", traced, TAKEOFF_MEMORY_MB="40")
+    assert (stopped.returncode, stopped.stdout) == (2, "")
+    assert "needs more than 40 MB of memory" in stopped.stderr
+    assert stopped.stderr.count("\n") == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="processor time is not limited here")
+def test_work_that_takes_too_long_is_stopped_and_told_in_one_line(tmp_path):
+    stopped = ran("demo", "--out", tmp_path, TAKEOFF_SECONDS="1")
+    assert stopped.returncode == 2
+    assert "took more than 1 s of processor time" in stopped.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="sizes of files are not limited here")
+def test_no_file_larger_than_allowed_is_written(job, plans, tmp_path):
+    stopped = ran("new", tmp_path / "large.takeoff", "--plan", plans / "facility-scan.png", TAKEOFF_DISK_MB="1")
+    assert stopped.returncode == 2
+    assert "there is no" not in stopped.stderr
+    assert not (tmp_path / "large.takeoff").exists()
