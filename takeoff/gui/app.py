@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from takeoff.gui.panels.figures_panel import FEW_RUNS
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
+from takeoff.gui.placing_window import BARS, on_screen, place_of, take_place, usual_place
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
 from takeoff.gui.reading_process import ReadingProcess, TraceReader
@@ -42,6 +44,8 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint
 from takeoff.signing import now
 
+LEAST = (760, 480)
+"""Least size of the window."""
 MENU = 32
 """Pixels at 100 % that the menu takes of the screen's height."""
 
@@ -58,17 +62,20 @@ class DeskWindow(ctk.CTk):
     def __init__(self, preferences: Path | None = None) -> None:
         super().__init__(fg_color=THEME.ground)
         self.title("takeoff")
-        self.minsize(1000, 620)
+        self.minsize(*LEAST)
         self.session: Session | None = None
         self.snapper: Snapper | None = None
         self.process: ReadingProcess | None = None
         self._is_shut = False
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
-        self.geometry(f"{min(1440, self.winfo_screenwidth())}x{min(900, self._room_down())}")
+        screen, menu = (self.winfo_screenwidth(), self.winfo_screenheight()), round(MENU * self.preferences.text_size)
+        kept = self.preferences.place
+        take_place(self, on_screen(kept, *screen, menu) if kept.width else usual_place(*screen, menu))
         self.hand = ToolHand(self, lambda id: self.desk.mark_tool(id))
         self.viewing = Viewing(self)
         self._build()
+        self.desk.take_sizes(self.preferences.sizes)
         self.take_look()
         self.protocol("WM_DELETE_WINDOW", self.shut)
         self._show_start()
@@ -183,8 +190,9 @@ class DeskWindow(ctk.CTk):
         self._show_start()
 
     def shut(self) -> None:
-        """Close the window."""
+        """Close the window; where it stood is kept for the next time."""
         self._drop_session()
+        self.remember(replace(self.preferences, place=place_of(self), sizes=self.desk.sizes))
         self._is_shut = True
         self.canvas.destroy()
         self.destroy()
@@ -227,7 +235,7 @@ class DeskWindow(ctk.CTk):
 
     def _room_down(self) -> int:
         """Pixels that the screen has for the window under its menu, which grows with the text."""
-        return int(self.winfo_screenheight() - MENU * self.preferences.text_size)
+        return int(self.winfo_screenheight() - MENU * self.preferences.text_size - BARS)
 
     # -- commands ------------------------------------------------------------------------------------------------
 
@@ -355,12 +363,13 @@ class DeskWindow(ctk.CTk):
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""
         if self.review is not None:
-            self.desk.show_side(self.desk.review_panel)
+            self.desk.show_side(self.desk.review_panel, is_wanted=True)
             self.desk.review_panel.show(self.review, is_blinking=self.issue.is_blinking)
             return
         is_scale = self.tool is not None and self.tool.id in ("scale", "region")
         shown = self.scale_panel if is_scale else self.details
-        self.desk.show_side(shown)
+        has_chosen = self.session is not None and bool(self.session.selection.runs)
+        self.desk.show_side(shown, is_wanted=is_scale or has_chosen)
         shown.show(self.session)
 
     def _ask_picture(self, sheet: Any, width: int, then: Callable[[Any], None]) -> None:

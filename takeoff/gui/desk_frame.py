@@ -4,35 +4,40 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
+from typing import Any
 
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.commands import COMMANDS, command
 from takeoff.gui.host import Command, Host, Part
+from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.figures_panel import FiguresPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
+from takeoff.gui.preferences import Sizes
 from takeoff.gui.widgets.fields import Tooltip, bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 
-SIDE, SIDE_SMALL = 284, 230
-"""Widths of the side panel in pixels at 100 %."""
-FIGURES, FIGURES_SMALL, FIGURES_HEAD = 230, 130, 36
-"""Heights of the figures; the last shows the names of the pages and the totals alone."""
+FIGURES_HEAD, TOTALS_ROW = 36, 26
+"""Heights of the strip with the names of the pages, and of the totals below it where they have a row of their own."""
 PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
-TALL = 0.8
-"""Part that tall figures take of the height that they and the plan share."""
+BAR = 26
+"""Height of the line at the bottom."""
 HANDLE = 12
 """Width of the handles that fold the parts beside the plan."""
-PARTS: tuple[Part, ...] = ("sheets", "side", "figures")
+EDGE = 5
+"""Width of the edges by which what stands round the plan is dragged wider."""
+BANNER_MS = 9000
+"""How long a refusal stays over the plan."""
 
 
 class DeskFrame(ctk.CTkFrame):
@@ -61,10 +66,12 @@ class DeskFrame(ctk.CTkFrame):
     ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self._host, self._run = host, run
-        self._layout: tuple[bool, bool, bool] | None = None
-        self._is_tiny = False
+        self._layout: Layout | None = None
         self._is_tall = False
-        self._is_open: dict[Part, bool] = dict.fromkeys(PARTS, True)
+        self._is_wanted = False
+        self._wishes: dict[Part, bool] = {}
+        self.sizes = USUAL
+        self._banner_job: str | None = None
         self.text_size = 1.0
         self.grid_columnconfigure(2, weight=1)
         self.grid_rowconfigure(2, weight=3)
@@ -87,8 +94,10 @@ class DeskFrame(ctk.CTkFrame):
             made.bind("<ButtonRelease-1>", lambda _e: self._unfold("figures"), add="+")
             made.bind("<Double-Button-1>", lambda _e: self.toggle_tall(), add="+")
         self._build_handles()
+        self._build_edges()
         self._build_status()
         self.bind("<Configure>", self.fit_layout)
+        self.canvas.bind("<ButtonRelease-1>", lambda _e: self.after_idle(self.fit_layout), add="+")
 
     def _build_bar(self) -> None:
         bar = ctk.CTkFrame(self, fg_color=THEME.card, corner_radius=0)
@@ -144,8 +153,21 @@ class DeskFrame(ctk.CTkFrame):
             made.grid(row=2, column=column, sticky="ns")
             self._handles[part] = made
 
+    def _build_edges(self) -> None:
+        self._edges: dict[Part, tkinter.Frame] = {}
+        ways: tuple[tuple[Part, str], ...] = (
+            ("sheets", "sb_h_double_arrow"),
+            ("side", "sb_h_double_arrow"),
+            ("figures", "sb_v_double_arrow"),
+        )
+        for part, cursor in ways:
+            edge = tkinter.Frame(self, cursor=cursor, background=THEME.line[0])
+            edge.bind("<B1-Motion>", partial(self._drag_edge, part))
+            Tooltip(edge, "Drag to make it wider or narrower." if part != "figures" else "Drag: higher or lower.")
+            self._edges[part] = edge
+
     def _build_status(self) -> None:
-        bar = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0, height=26)
+        bar = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0, height=BAR)
         bar.grid(row=4, column=0, columnspan=5, sticky="ew")
         bar.pack_propagate(False)
         self.where = ctk.CTkLabel(bar, text="", anchor="e", text_color=THEME.quiet, height=22)
@@ -157,6 +179,17 @@ class DeskFrame(ctk.CTkFrame):
             self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
         )
         self.status.place(x=0, rely=1.0, y=-2, anchor="sw")
+        self.banner = ctk.CTkLabel(
+            self,
+            text="",
+            justify="left",
+            text_color=THEME.card,
+            fg_color=THEME.refuse,
+            corner_radius=4,
+            padx=10,
+            pady=6,
+        )
+        self.banner.bind("<Button-1>", lambda _e: self.hide_banner())
         bar.bind("<Configure>", lambda _e: self._wrap_status())
 
     def _wrap_prompt(self) -> None:
@@ -179,40 +212,107 @@ class DeskFrame(ctk.CTkFrame):
     # -- sharing the space ---------------------------------------------------------------------------------------
 
     def fit_layout(self, _event: object = None) -> None:
-        """Give way where the window is small for the size of its text: fewer things side by side, none cut off."""
-        size = self.text_size
-        wide, high = self.winfo_width() / size, self.winfo_height() / size
-        layout = (wide < 1230, wide < 900, high < 600)
-        if layout == self._layout or self.winfo_width() < 50:
-            if self._is_tall:
-                self._fold_parts()
+        """Share the window anew: fewer things side by side where it is small for its text, none cut off."""
+        if self.winfo_width() < 50 or self.canvas.is_pressed:
             return
-        self._layout = layout
-        is_narrow, is_tiny = layout[:2]
-        if is_narrow:
+        layout = layout_of(
+            self.winfo_width() / self.text_size,
+            self.winfo_height() / self.text_size,
+            wishes=self._wishes,
+            is_wanted=self._is_wanted,
+            is_tall=self._is_tall,
+            sizes=self.sizes,
+        )
+        if layout != self._layout:
+            self._layout = layout
+            self._share(layout)
+
+    def _share(self, layout: Layout) -> None:
+        row, rows = (2, 1) if layout.is_tiny else (1, 2)
+        if layout.is_narrow:
+            self.job_name.grid_remove()
+        else:
+            self.job_name.grid()
+        if layout.is_tiny:
             self.tool_bar.grid(row=1, column=0, columnspan=5, sticky="w", padx=6, pady=(0, 4))
         else:
             self.tool_bar.grid(row=0, column=1, columnspan=1, sticky="w", padx=0, pady=0)
-        if is_tiny != self._is_tiny:
-            self._is_tiny = is_tiny
-            self._is_open = dict.fromkeys(PARTS, not is_tiny)
-        self._strip.grid(row=1, column=0 if is_tiny else 1, columnspan=5 if is_tiny else 3, sticky="ew")
-        self.entry.configure(width=ENTRY_SMALL if is_tiny else ENTRY)
-        self.figures.show_working(is_shown=not is_tiny)
+        self._strip.grid(row=1, column=0 if layout.is_tiny else 1, columnspan=5 if layout.is_tiny else 3, sticky="ew")
+        self.entry.configure(width=ENTRY_SMALL if layout.is_tiny else ENTRY)
+        self.figures.show_working(is_shown=not layout.is_tiny)
+        self.figures.set_own_row(is_own=layout.is_tiny)
         for panel in (self.details, self.scale_panel, self.review_panel):
-            panel.configure(width=SIDE_SMALL if is_tiny else SIDE)
-        self._fold_parts()
+            panel.configure(width=self.sizes.side)
+            if panel is self._side and layout.shows_side:
+                panel.grid(row=row, column=4, rowspan=rows, sticky="nsew")
+            else:
+                panel.grid_remove()
+        self.sheets.configure(width=self.sizes.sheets)
+        if layout.shows_sheets:
+            self.sheets.grid(row=row, column=0, rowspan=rows, sticky="nsew")
+        else:
+            self.sheets.grid_remove()
+        self._handles["sheets"].configure(text="‹" if layout.shows_sheets else "›")
+        self._handles["side"].configure(text="›" if layout.shows_side else "‹")
+        height = FIGURES_HEAD + (TOTALS_ROW if layout.is_tiny else 0) + layout.table
+        self.figures.configure(height=height)
+        self.grid_rowconfigure(3, weight=0, minsize=round(height * self.text_size))
+        self._place_edges(layout)
+
+    def _place_edges(self, layout: Layout) -> None:
+        """Put the edges that are dragged where what they make wider begins."""
+        wide = round(EDGE * self.text_size)
+        sheets, side = _outer(self.sheets), _outer(self._side or self.details)
+        edges: tuple[tuple[Part, bool, dict[str, Any]], ...] = (
+            ("sheets", layout.shows_sheets, {"in_": sheets, "relx": 1, "anchor": "ne", "relheight": 1, "width": wide}),
+            ("side", layout.shows_side, {"in_": side, "x": 0, "relheight": 1.0, "width": wide}),
+            ("figures", layout.table > 0, {"in_": self.figures, "y": 0, "relwidth": 1.0, "height": wide}),
+        )
+        for part, is_shown, place in edges:
+            edge = self._edges[part]
+            if is_shown:
+                edge.place(**place)
+                edge.tkraise()
+            else:
+                edge.place_forget()
+
+    def _drag_edge(self, part: Part, event: tkinter.Event[tkinter.Misc]) -> None:
+        """Make what stands round the plan as wide or high as its edge is dragged."""
+        x = (event.x_root - self.winfo_rootx()) / self.text_size
+        y = (event.y_root - self.winfo_rooty()) / self.text_size
+        wide, high = self.winfo_width() / self.text_size, self.winfo_height() / self.text_size
+        if part == "sheets":
+            self.sizes = replace(self.sizes, sheets=within(x, SHEETS))
+        elif part == "side":
+            self.sizes = replace(self.sizes, side=within(wide - x, SIDE))
+        else:
+            self._is_tall = False
+            self.sizes = replace(self.sizes, table=within(high - y - FIGURES_HEAD - BAR, TABLE))
+        self._layout = None
+        self.fit_layout()
+
+    def take_sizes(self, sizes: Sizes) -> None:
+        """Take sizes that were dragged at another time."""
+        self.sizes = sizes_within(sizes)
+        self._layout = None
+        self.fit_layout()
 
     def toggle(self, part: Part) -> None:
         """Fold a part beside or below the plan, or unfold it."""
-        self._is_open[part] = not self._is_open[part]
-        self._fold_parts()
+        self._wishes[part] = not self._shows(part)
+        self.fit_layout()
+
+    def _shows(self, part: Part) -> bool:
+        layout = self._layout
+        if layout is None:
+            return False
+        return {"sheets": layout.shows_sheets, "side": layout.shows_side, "figures": layout.table > 0}[part]
 
     def toggle_tall(self) -> None:
         """Give the figures most of the height that they share with the plan, or give it back."""
-        self._is_tall = not (self._is_tall and self._is_open["figures"])
-        self._is_open["figures"] = True
-        self._fold_parts()
+        self._is_tall = not (self._is_tall and self._shows("figures"))
+        self._wishes["figures"] = True
+        self.fit_layout()
 
     def show_page(self, page: str) -> None:
         """Turn the figures to a page, and show them where they were folded away."""
@@ -220,29 +320,8 @@ class DeskFrame(ctk.CTkFrame):
         self.figures.open_page(page)
 
     def _unfold(self, part: Part) -> None:
-        if not self._is_open[part]:
+        if not self._shows(part):
             self.toggle(part)
-
-    def _fold_parts(self) -> None:
-        """Show what is unfolded; of the figures the names of the pages and the totals always stay."""
-        if self._is_open["sheets"]:
-            self.sheets.grid(row=2 if self._is_tiny else 1, column=0, rowspan=1 if self._is_tiny else 2, sticky="nsew")
-        else:
-            self.sheets.grid_remove()
-        for panel in (self.details, self.scale_panel, self.review_panel):
-            if panel is self._side and self._is_open["side"]:
-                panel.grid(row=2 if self._is_tiny else 1, column=4, rowspan=1 if self._is_tiny else 2, sticky="nsew")
-            else:
-                panel.grid_remove()
-        self._handles["sheets"].configure(text="‹" if self._is_open["sheets"] else "›")
-        self._handles["side"].configure(text="›" if self._is_open["side"] else "‹")
-        is_low = self._layout is not None and self._layout[2]
-        height = (FIGURES_SMALL if is_low else FIGURES) if self._is_open["figures"] else FIGURES_HEAD
-        if self._is_tall and self._is_open["figures"]:
-            shared = sum(self.grid_bbox(2, row)[3] for row in (2, 3))
-            height = max(round(TALL * shared / self.text_size), height)
-        self.figures.configure(height=height)
-        self.grid_rowconfigure(3, weight=0, minsize=round(height * self.text_size))
 
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take light or dark and the size of text."""
@@ -251,6 +330,8 @@ class DeskFrame(ctk.CTkFrame):
             picture.set_look(is_dark=is_dark, size=size)
         for table in (self.figures.table, self.figures.site.table):
             table.set_look(THEME.of("warn", is_dark))
+        for edge in self._edges.values():
+            edge.configure(background=THEME.of("line", is_dark))
         self.canvas.set_dark(is_dark)
         self.canvas.set_text_size(size)
         self.figures.refit()
@@ -259,14 +340,47 @@ class DeskFrame(ctk.CTkFrame):
         self._wrap_prompt()
         self._wrap_status()
 
-    def show_side(self, shown: SidePanel) -> None:
-        """Put one of the side panels beside the plan."""
-        if shown is self._side:
-            return
-        self._side = shown
-        if shown is self.review_panel:
-            self._is_open["side"] = True
-        self._fold_parts()
+    def show_side(self, shown: SidePanel, *, is_wanted: bool) -> None:
+        """Put one of the side panels beside the plan, where it has something to show.
+
+        While the pointer is pressed on the plan nothing moves under it; what is to be shown is shown afterwards.
+        """
+        if shown is not self._side:
+            self._side, self._layout = shown, None
+            if shown is self.review_panel:
+                self._wishes.pop("side", None)
+        if is_wanted != self._is_wanted:
+            self.canvas.keep_view()
+            self._is_wanted = is_wanted
+        self.fit_layout()
+
+    def show_message(self, text: str, *, is_refusal: bool) -> None:
+        """Say something below the plan; what was refused over it too, for a while."""
+        self.status.configure(text=text, text_color=THEME.refuse if is_refusal else THEME.text)
+        if self._banner_job is not None:
+            self.after_cancel(self._banner_job)
+            self._banner_job = None
+        if is_refusal and text:
+            self.banner.configure(text=text, wraplength=max(int(0.8 * self.canvas.winfo_width() / self.text_size), 160))
+            self.banner.place(in_=self.canvas, relx=1.0, x=-8, y=6, anchor="ne")
+            self.banner.tkraise()
+            self._banner_job = self.after(BANNER_MS, self.hide_banner)
+        else:
+            self.banner.place_forget()
+
+    def hide_banner(self) -> None:
+        """Take what was refused away from the plan."""
+        if self._banner_job is not None:
+            self.after_cancel(self._banner_job)
+            self._banner_job = None
+        self.banner.place_forget()
+
+    def destroy(self) -> None:
+        """Take it away; nothing waits any more."""
+        if self._banner_job is not None:
+            self.after_cancel(self._banner_job)
+            self._banner_job = None
+        super().destroy()
 
     # -- marking what is on --------------------------------------------------------------------------------------
 
@@ -285,3 +399,9 @@ class DeskFrame(ctk.CTkFrame):
             state = "normal" if command(id).is_enabled(self._host) else "disabled"
             if self._buttons[id].cget("state") != state:
                 self._buttons[id].configure(state=state)
+
+
+def _outer(panel: tkinter.Misc) -> tkinter.Misc:
+    """Return what the toolkit lays out of a frame that scrolls."""
+    outer: tkinter.Misc = getattr(panel, "_parent_frame", panel)
+    return outer

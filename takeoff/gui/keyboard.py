@@ -11,8 +11,8 @@ from takeoff.gui.widgets.toolkit import ctk
 
 SHIFT, CONTROL, ALT = 0x1, 0x4, 0x8
 """Bits of an event's state."""
-ARROWS = ("Left", "Right")
-"""Keys with names that tools may use."""
+ARROWS = ("Left", "Right", "Up", "Down")
+"""Keys with names that tools may use; with Shift their name begins with ``shift-``."""
 
 
 class Keyboard:
@@ -28,6 +28,8 @@ class Keyboard:
         self._host, self._entry, self._run = host, entry, run
         self._by_key = {key: c for c in COMMANDS for key in c.keys}
         host.root.bind("<KeyPress>", self.take)
+        for kind in ("Entry", "TEntry", "Text"):
+            host.root.bind_class(kind, "<Control-a>", _select_all)
         host.root.bind("<Button-1>", self._pressed, add="+")
         entry.bind("<Return>", self.take_entry)
         entry.bind("<KP_Enter>", self.take_entry)
@@ -82,7 +84,8 @@ class Keyboard:
                 self._entry.delete(0, "end")
                 self._entry.insert(0, event.char)
                 return "break"
-            if (len(name) == 1 or name in ARROWS) and tool.key(name.lower()):
+            plain = f"shift-{name.lower()}" if is_shift and name in ARROWS else name.lower()
+            if (len(name) == 1 or name in ARROWS) and tool.key(plain):
                 self._host.paint()
                 return "break"
         found = self._by_key.get(f"Shift-{name}") if is_shift else None
@@ -103,6 +106,8 @@ class Keyboard:
             return "break"
         if tool is not None and self._host.guard(lambda: tool.typed(text)):
             self.leave_entry()
+        else:
+            self._entry.select_range(0, "end")
         return "break"
 
     def leave_entry(self) -> str:
@@ -110,3 +115,13 @@ class Keyboard:
         self._entry.delete(0, "end")
         self._host.canvas.focus_set()
         return "break"
+
+
+def _select_all(event: tkinter.Event[tkinter.Misc]) -> str:
+    """Select all of a field or a text."""
+    if isinstance(event.widget, tkinter.Entry):
+        event.widget.select_range(0, "end")
+        event.widget.icursor("end")
+    elif isinstance(event.widget, tkinter.Text):
+        event.widget.tag_add("sel", "1.0", "end-1c")
+    return "break"

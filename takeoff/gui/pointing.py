@@ -14,8 +14,7 @@ from takeoff.gui.keyboard import CONTROL, SHIFT
 from takeoff.gui.session import Selection
 from takeoff.gui.tools.pick_tool import PickTool
 from takeoff.gui.tools.scale_tool import ScaleTool
-from takeoff.gui.tools.tool import Pick
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.tools.tool import Pick, shown_place
 from takeoff.model.plan import Point
 
 MENU_REACH = 8.0
@@ -104,8 +103,8 @@ class Pointing:
         scale = session.scale
         text = f"{pt[0]:.1f}, {pt[1]:.1f} pt"
         if scale is not None:
-            x, y = scale.to_metres(pt)
-            text = f"{session.display.length(x)}, {session.display.length(y)}"
+            x, y = shown_place(session.sheet, scale, pt)
+            text = f"{session.display.length(x)}, {session.display.length(y)}   ({text})"
         if self._host.snapper is not None and not self._host.snapper.is_ready(session.sheet):
             text = f"reading the drawing's lines for snapping …   {text}"
         self._desk.where.configure(text=text)
@@ -121,7 +120,7 @@ class Pointing:
         if said != self._said:
             self._said = said
             self._desk.prompt.configure(text=said[0])
-            self._desk.status.configure(text=said[1], text_color=THEME.refuse if said[2] else THEME.text)
+            self._desk.show_message(said[1], is_refusal=said[2])
         shapes: list[Shape] = list(tool.preview())
         at = tool.at
         if at is not None:

@@ -31,13 +31,35 @@ class ReportChoices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where the window was, in pixels of the screen; width 0 is nowhere yet. ``is_whole``: it filled the screen."""
+
+    left: int = 0
+    top: int = 0
+    width: int = 0
+    height: int = 0
+    is_whole: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizes:
+    """Width of the sheets and of the panel, and height of the tables, in pixels at 100 %; 0 is the usual one."""
+
+    sheets: int = 0
+    side: int = 0
+    table: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Preferences:
-    """Recent job files, newest first; appearance; text size, 1.0 is 100 %; choices for reports."""
+    """Recent job files, newest first; appearance; text size, 1.0 is 100 %; choices for reports; place and sizes."""
 
     recent: tuple[str, ...] = ()
     is_dark: bool = False
     text_size: float = 1.0
     reports: ReportChoices = ReportChoices()
+    place: Place = Place()
+    sizes: Sizes = Sizes()
 
     def with_job(self, path: Path) -> Preferences:
         """Put a job first among the recent ones."""

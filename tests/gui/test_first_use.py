@@ -371,8 +371,6 @@ def test_at_twice_the_text_size_prompts_take_two_lines_at_most(large, job_file):
     window = large.window
     window.geometry("1280x736+0+0")
     large.open(job_file)
-    large.key("F5")
-    large.settle(0.2)
     scale(large)
     large.key("t")
     large.settle(0.2)

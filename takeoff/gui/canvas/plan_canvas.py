@@ -121,6 +121,10 @@ class PlanCanvas(PointerCanvas):
             self._change_view(self._fitted((0.0, 0.0, *displayed_size(self._sheet)), 16.0))
             self._is_fitted = True
 
+    def keep_view(self) -> None:
+        """Leave the sheet where it is when the canvas changes its size."""
+        self._is_fitted = False
+
     def fit_points(self, points_pt: Sequence[Point]) -> None:
         """Show sheet points in the middle, as large as they go."""
         if self._sheet is None or not points_pt:

@@ -42,6 +42,11 @@ class PointerCanvas(tkinter.Canvas):
         self._is_left_down = False
         self._bind_all()
 
+    @property
+    def is_pressed(self) -> bool:
+        """Whether the left button is held down on it."""
+        return self._is_left_down
+
     @abstractmethod
     def point_at(self, px: float, py: float) -> Point | None:
         """Return the sheet point under a canvas pixel; ``None`` when no sheet is shown."""

@@ -21,6 +21,13 @@ from takeoff.gui.menus.kinds import (
 from takeoff.gui.session import Session
 
 
+def _undo(host: Host) -> None:
+    """Take back the last point of what is under way, else the last edit."""
+    if host.session is not None and not (host.tool is not None and host.tool.back()):
+        host.session.undo()
+    host.paint()
+
+
 def _remove(host: Host) -> None:
     """Remove what the tool has hold of, else what is selected."""
     if host.session is not None and host.tool is not None and not host.tool.key("delete"):
@@ -29,15 +36,16 @@ def _remove(host: Host) -> None:
 
 
 EDIT: tuple[Command, ...] = (
-    edit_command(
-        "undo",
-        "Undo",
-        Session.undo,
-        ("Control-z",),
-        "Ctrl+Z",
-        "Take the last edit back.",
-        can_undo,
-        "there is nothing to undo",
+    Command(
+        id="undo",
+        menu="Edit",
+        label="Undo",
+        keys=("Control-z",),
+        key_text="Ctrl+Z",
+        help="Take the last edit back; while tracing, the last point.",
+        run=_undo,
+        is_enabled=can_undo,
+        first="there is nothing to undo",
     ),
     edit_command(
         "redo",

@@ -36,8 +36,9 @@ def has_two(host: Host) -> bool:
 
 
 def can_undo(host: Host) -> bool:
-    """Whether there is an edit to undo."""
-    return host.session is not None and host.session.store.can_undo
+    """Whether there is a step of the tool or an edit to undo."""
+    has_steps = host.tool is not None and host.tool.has_steps
+    return host.session is not None and (has_steps or host.session.store.can_undo)
 
 
 def can_redo(host: Host) -> bool:

@@ -73,7 +73,7 @@ class FiguresPanel(ctk.CTkFrame):
         self._priced_for: object = None
         self._open_row: tuple[int, tuple[str, ...]] | None = None
         self.grid_columnconfigure(0, weight=1)
-        self.grid_rowconfigure(1, weight=1)
+        self.grid_rowconfigure(2, weight=1)
         head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
         head.grid(row=0, column=0, columnspan=2, sticky="ew")
         self.pages: dict[str, ctk.CTkButton] = {}
@@ -83,9 +83,12 @@ class FiguresPanel(ctk.CTkFrame):
             made.pack(side="left", padx=(4 if not self.pages else 1, 0), pady=3)
             self.pages[page] = made
         self.totals = TotalsLabel(head, self.pages[PAGES[-1]])
-        self.totals.pack(side="right", padx=2)
+        self.totals.pack(side="right", padx=(2, 8))
+        self._own_row = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
+        self.own_totals = TotalsLabel(self._own_row, None)
+        self.own_totals.pack(side="left", padx=6)
         self.table = TableView(self, self._row_chosen)
-        self.table.grid(row=1, column=0, sticky="nsew")
+        self.table.grid(row=2, column=0, sticky="nsew")
         self.elevation = ElevationPanel(self)
         self.days = DaysPanel(self, partial(self._say_of, "Days"))
         self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
@@ -112,7 +115,7 @@ class FiguresPanel(ctk.CTkFrame):
             wrap="word",
             font=ctk.CTkFont(size=12),
         )
-        self.working.grid(row=1, column=1, sticky="nsew")
+        self.working.grid(row=2, column=1, sticky="nsew")
         self.working.configure(state="disabled")
         self.page = ""
         self.open_page("Rooms")
@@ -128,6 +131,7 @@ class FiguresPanel(ctk.CTkFrame):
             self._stop()
             self._stop_panels()
             self.totals.clear()
+            self.own_totals.clear()
             self.priced = None
             self._priced_for = None
             return
@@ -193,7 +197,8 @@ class FiguresPanel(ctk.CTkFrame):
         if session is None:
             return
         measured, pending = session.measured()
-        self.totals.show(measured.measurement.total, self.priced, len(pending), session.display)
+        for label in (self.totals, self.own_totals):
+            label.show(measured.measurement.total, self.priced, len(pending), session.display)
         shown = self._panels.get(self.page)
         for widget in self._panels.values():
             if widget is not shown and widget.winfo_manager():
@@ -203,7 +208,7 @@ class FiguresPanel(ctk.CTkFrame):
             self._fill_table(session)
         else:
             self.table.grid_remove()
-            shown.grid(row=1, column=0, sticky="nsew")
+            shown.grid(row=2, column=0, sticky="nsew")
             self._fill_panel(session)
         if self.page == "Elevation" or shown is None:
             self._explain_selection(session)
@@ -331,6 +336,15 @@ class FiguresPanel(ctk.CTkFrame):
         for page in self._asked.values():
             page.fill()
         self._fill()
+
+    def set_own_row(self, *, is_own: bool) -> None:
+        """Give the totals a row of their own below the names of the pages, or the rest of that strip."""
+        if is_own:
+            self.totals.pack_forget()
+            self._own_row.grid(row=1, column=0, columnspan=2, sticky="ew")
+        else:
+            self._own_row.grid_remove()
+            self.totals.pack(side="right", padx=(2, 8))
 
     def show_working(self, *, is_shown: bool) -> None:
         """Show the arithmetic beside the tables, or leave its place to them."""

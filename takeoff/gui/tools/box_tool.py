@@ -8,7 +8,7 @@ from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.session import Session
 from takeoff.gui.tools.room_needs import idle_prompt, take_height
-from takeoff.gui.tools.tool import PREVIEW, Pick, Tool
+from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, from_shown, to_shown, typed_place
 from takeoff.job.sketch import box_run
 from takeoff.model.plan import Point
 from takeoff.units import door_size
@@ -55,15 +55,23 @@ class BoxTool(Tool):
     def typed(self, text: str) -> None:
         """Make the room of a typed width and depth from the first corner towards the pointer."""
         scale = self.session.scale
+        if (place := typed_place(text, self.session)) is not None:
+            if self.first is None:
+                self.session.need_on_sheet([place])
+                self.first = place
+            else:
+                self._make(place)
+            return
         if self.first is None or self.at is None:
             take_height(self.session, text)
             return
         if scale is None:
             raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
         width, depth = door_size(text)
-        right = 1 if self.at.pt[0] >= self.first[0] else -1
-        down = 1 if self.at.pt[1] >= self.first[1] else -1
-        self._make((self.first[0] + right * width / scale.mx, self.first[1] + down * depth / scale.my))
+        sheet = self.session.sheet
+        dx, dy = to_shown(sheet, (self.at.pt[0] - self.first[0], self.at.pt[1] - self.first[1]))
+        x, y = from_shown(sheet, (math.copysign(width, dx), math.copysign(depth, dy)))
+        self._make((self.first[0] + x / scale.mx, self.first[1] + y / scale.my))
 
     def _make(self, to: Point) -> None:
         assert self.first is not None
@@ -71,6 +79,11 @@ class BoxTool(Tool):
         self.session.need_on_sheet(run.points_pt)
         if self.session.new_runs([run], "Trace a room"):
             self.first = None
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether a corner is placed."""
+        return self.first is not None
 
     def back(self) -> bool:
         """Take the first corner back."""
@@ -86,7 +99,8 @@ class BoxTool(Tool):
         if self.first is None or self.at is None or (scale := self.session.scale) is None:
             return ""
         show = self.session.display
-        width, depth = abs(self.at.pt[0] - self.first[0]) * scale.mx, abs(self.at.pt[1] - self.first[1]) * scale.my
+        (x0, y0), (x1, y1) = self.first, self.at.pt
+        width, depth = (abs(v) for v in to_shown(self.session.sheet, ((x1 - x0) * scale.mx, (y1 - y0) * scale.my)))
         return f"{show.length(width)} × {show.length(depth)}  floor {show.area(width * depth)}"
 
     def preview(self) -> tuple[Shape, ...]:

@@ -71,6 +71,11 @@ class PairTool(Tool):
         """End showing points."""
         self._ended()
 
+    @property
+    def has_steps(self) -> bool:
+        """Whether a point of the issue that is shown is placed."""
+        return bool(self.new if self.is_on_new else self.old)
+
     def back(self) -> bool:
         """Take the last point of the issue that is shown back."""
         points = self.new if self.is_on_new else self.old

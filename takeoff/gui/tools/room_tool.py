@@ -11,7 +11,7 @@ from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import idle_prompt
-from takeoff.gui.tools.tool import PREVIEW, Pick, Tool
+from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, shown_place
 from takeoff.gui.wording import in_units
 from takeoff.job.job import Job
 from takeoff.model.plan import Point
@@ -170,7 +170,7 @@ class RoomTool(Tool):
         scale = self.session.scale
         if scale is None:
             return ""
-        x, y = scale.to_metres(pt)
+        x, y = shown_place(self.session.sheet, scale, pt)
         return f" round {self.session.display.length(x)}, {self.session.display.length(y)}"
 
     def finish(self) -> None:

@@ -67,7 +67,7 @@ class ScaleTool(Tool):
         self.ends.append(to)
 
     def _target(self, pick: Pick) -> Point:
-        if len(self.ends) != 1 or pick.snap:
+        if len(self.ends) != 1 or (pick.snap and not pick.is_shift):
             return pick.pt
         return locked(self.ends[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else LOCK / 3)
 
@@ -89,6 +89,11 @@ class ScaleTool(Tool):
             return actions.set_scale_points(s.store, s.sheet, dimensions, region=region, who=person(), at=now())
 
         return s.attempt(work, f"Scale set from {len(dimensions)} dimension{'s' * (len(dimensions) > 1)}")
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether an end is picked."""
+        return bool(self.ends)
 
     def back(self) -> bool:
         """Take the last end back."""
@@ -153,6 +158,11 @@ class RegionTool(Tool):
 
         if s.attempt(work, f"Scale region {name} set to {text.strip()}"):
             self.points = []
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether a corner is placed."""
+        return bool(self.points)
 
     def back(self) -> bool:
         """Take the last corner back."""

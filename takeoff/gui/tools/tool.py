@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.session import Session
 from takeoff.gui.tools.room_needs import take_height
-from takeoff.model.plan import Calibration, Point
+from takeoff.model.plan import Calibration, Point, Sheet
+from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
 from takeoff.units import parse_length
 
 PREVIEW = "#D55E00"
@@ -97,6 +99,11 @@ class Tool:
     def finish(self) -> None:
         """Finish what is under way (Enter)."""
 
+    @property
+    def has_steps(self) -> bool:
+        """Whether `back` has something to take back."""
+        return False
+
     def back(self) -> bool:
         """Take the last point back (Backspace); return whether there was one."""
         return False
@@ -108,6 +115,39 @@ class Tool:
     def put_down(self) -> None:
         """Take leave: another tool is taken, another sheet shown, or the job closed."""
         self.cancel()
+
+
+def to_shown(sheet: Sheet, vector: Point) -> Point:
+    """Turn a vector of the unrotated page into the one that a person sees, on a page that is shown turned."""
+    ox, oy = sheet_to_displayed(sheet, 0.0, 0.0)
+    x, y = sheet_to_displayed(sheet, *vector)
+    return x - ox, y - oy
+
+
+def from_shown(sheet: Sheet, vector: Point) -> Point:
+    """Turn a vector as a person sees it into one of the unrotated page: the inverse of `to_shown`."""
+    ox, oy = displayed_to_sheet(sheet, 0.0, 0.0)
+    x, y = displayed_to_sheet(sheet, *vector)
+    return x - ox, y - oy
+
+
+def bearing(sheet: Sheet, a: Point, b: Point) -> float:
+    """Angle in degrees from a to b as a person sees it, counter-clockwise from the right."""
+    dx, dy = to_shown(sheet, (b[0] - a[0], b[1] - a[1]))
+    return math.degrees(math.atan2(-dy, dx)) % 360.0
+
+
+def shown_place(sheet: Sheet, scale: Calibration, point: Point) -> Point:
+    """Metres right and down of a sheet point from the top left corner of the sheet as a person sees it."""
+    x, y = sheet_to_displayed(sheet, *point)
+    mx, my = (scale.mx, scale.my) if sheet.rotation % 180 == 0 else (scale.my, scale.mx)
+    return x * mx, y * my
+
+
+def place_shown(sheet: Sheet, scale: Calibration, place: Point) -> Point:
+    """Sheet point so many metres right and down of the corner: the inverse of `shown_place`."""
+    mx, my = (scale.mx, scale.my) if sheet.rotation % 180 == 0 else (scale.my, scale.mx)
+    return displayed_to_sheet(sheet, place[0] / mx, place[1] / my)
 
 
 def on_paper(scale: Calibration, direction: Point, metres: float) -> float:
@@ -140,11 +180,35 @@ def locked(start: Point, to: Point, step: float, within: float, base: float = 0.
     return (start[0] + along * math.cos(turned), start[1] + along * math.sin(turned))
 
 
+def typed_place(text: str, session: Session) -> Point | None:
+    """Read a place such as 12', 8'6": right and down of the sheet's corner as a person sees it; ``None`` for no place.
+
+    Raises
+    ------
+    InputError
+        When one of the lengths is none, or the sheet has no scale.
+    """
+    right, comma, down = text.partition(",")
+    if not comma:
+        return None
+    scale = session.scale
+    if scale is None:
+        raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
+    system = session.display.system
+    place = (parse_length(right.strip(), system=system), parse_length(down.strip(), system=system))
+    return place_shown(session.sheet, scale, place)
+
+
 def typed_step(text: str, session: Session) -> tuple[float, float | None]:
-    """Read a length with, if wanted, an angle behind it, such as 12'-6" 90°; metres, and radians on the page."""
+    """Read a length with, if wanted, an angle behind it, such as 12'-6" 90°; metres, and radians as on the screen."""
     head, sign, tail = text.strip().partition("°")
     angle = None
     if sign and not tail.strip():
         head, _, degrees = head.rpartition(" ")
-        angle = math.radians(float(degrees))
+        try:
+            angle = math.radians(float(degrees))
+        except ValueError as error:
+            raise InputError(
+                f'"{degrees}°" is not an angle', remedy="Write a length and an angle: 12'-6\" 90°."
+            ) from error
     return parse_length(head, system=session.display.system), angle

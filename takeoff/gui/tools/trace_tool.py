@@ -9,7 +9,19 @@ from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import coated_ticks
 from takeoff.gui.session import Session
 from takeoff.gui.tools.room_needs import idle_prompt, take_height
-from takeoff.gui.tools.tool import LOCK, PREVIEW, Pick, Tool, in_metres, locked, on_paper, typed_step
+from takeoff.gui.tools.tool import (
+    LOCK,
+    PREVIEW,
+    Pick,
+    Tool,
+    bearing,
+    from_shown,
+    in_metres,
+    locked,
+    on_paper,
+    typed_place,
+    typed_step,
+)
 from takeoff.job.reshape import signed_area_pt
 from takeoff.job.sketch import Sketch, run_around
 from takeoff.model.plan import Point
@@ -59,12 +71,14 @@ class TraceTool(Tool):
         """Where a click would place the next point."""
         if self.at is None:
             return None
-        if self.at.snap or not self.points:
+        if not self.points:
             return self.at.pt
         start = self.points[-1]
         if self.at.is_shift:
             base = self._last_angle() or 0.0
             return locked(start, self.at.pt, math.pi / 2, math.pi, base)
+        if self.at.snap:
+            return self.at.pt
         straight = locked(start, self.at.pt, math.pi / 4, LOCK)
         last = self._last_angle()
         return straight if straight != self.at.pt or last is None else locked(start, straight, math.pi / 2, LOCK, last)
@@ -98,6 +112,9 @@ class TraceTool(Tool):
 
     def typed(self, text: str) -> None:
         """Place the next point at an exact length in the pointer's direction, or at a typed angle."""
+        if (place := typed_place(text, self.session)) is not None:
+            self._place(place)
+            return
         if not self.points:
             take_height(self.session, text)
             return
@@ -107,7 +124,7 @@ class TraceTool(Tool):
         length, angle = typed_step(text, self.session)
         start = self.points[-1]
         if angle is not None:
-            direction = (math.cos(angle), -math.sin(angle))
+            direction = from_shown(self.session.sheet, (math.cos(angle), -math.sin(angle)))
         else:
             to = self._target()
             if to is None or math.dist(to, start) == 0.0:
@@ -128,6 +145,11 @@ class TraceTool(Tool):
         else:
             return False
         return True
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether a point is placed."""
+        return bool(self.points)
 
     def back(self) -> bool:
         """Take the last point back."""
@@ -175,7 +197,7 @@ class TraceTool(Tool):
         if to is None or not self.points:
             return ""
         start = self.points[-1]
-        angle = math.degrees(math.atan2(start[1] - to[1], to[0] - start[0])) % 360.0
+        angle = bearing(self.session.sheet, start, to)
         if scale is None:
             return f"{angle:.1f}°, no scale yet"
         show = self.session.display

@@ -109,6 +109,7 @@ class TextField(Field):
         except TakeoffError as error:
             self._mark(is_wrong=True)
             self._refuse(words_of(error))
+            self.entry.select_range(0, "end")
             return False
         self._shown = text
         self._mark(is_wrong=False)
@@ -157,8 +158,7 @@ class ChoiceField(Field):
         self.menu._canvas.bind("<FocusIn>", lambda _e: self.menu.configure(fg_color=THEME.chosen), add="+")
         self.menu._canvas.bind("<FocusOut>", lambda _e: self.menu.configure(fg_color=THEME.ground), add="+")
         self.set_choices(choices)
-        if hint:
-            Tooltip(self.menu, hint)
+        Tooltip(self.menu, lambda: "\n".join(t for t in (self.menu.get(), hint) if t))
 
     def set_choices(self, choices: Sequence[tuple[str, str]]) -> None:
         """Set the values (id, label) that can be chosen."""
@@ -214,11 +214,11 @@ class TickField(ctk.CTkCheckBox):
 
 
 class Tooltip:
-    """A sentence shown when the pointer rests on a widget."""
+    """A sentence shown when the pointer rests on a widget; one that changes is a function."""
 
     DELAY = 500
 
-    def __init__(self, widget: tkinter.Misc, text: str) -> None:
+    def __init__(self, widget: tkinter.Misc, text: str | Callable[[], str]) -> None:
         self.widget, self.text = widget, text
         self._job: str | None = None
         self._window: tkinter.Toplevel | None = None
@@ -234,13 +234,16 @@ class Tooltip:
 
     def _show(self) -> None:
         self._job = None
+        text = self.text if isinstance(self.text, str) else self.text()
+        if not text:
+            return
         x = self.widget.winfo_rootx() + 8
         y = self.widget.winfo_rooty() + self.widget.winfo_height() + 4
         self._window = tkinter.Toplevel(self.widget)
         self._window.wm_overrideredirect(True)
         label = tkinter.Label(
             self._window,
-            text=self.text,
+            text=text,
             background="#14201F",
             foreground="#FFFFFF",
             padx=8,

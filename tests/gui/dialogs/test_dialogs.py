@@ -17,6 +17,7 @@ from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.settings_dialog import SettingsDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
+from takeoff.gui.session import Selection
 
 AT = "2026-03-02T08:00:00+00:00"
 
@@ -370,6 +371,7 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
 def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_shown(hand, traced_job):
     hand.open(traced_job)
     window = hand.window
+    window.session.select(Selection(runs=("104-walls",)))
     panels = (window.desk.details, window.desk.scale_panel, window.desk.review_panel)
     hand.key("s")
     hand.key("v")
