@@ -221,11 +221,11 @@ def undo(job: JobPath) -> None:
 
 
 def redo(job: JobPath) -> None:
-    """Do again what was last taken back."""
+    """Redo what was last undone."""
     from takeoff import actions
 
     with opened(job) as store:
-        told(f"Done again: {actions.redo(store, who=person(), at=now()).label}")
+        told(f"Redone: {actions.redo(store, who=person(), at=now()).label}")
 
 
 def history(job: JobPath, as_json: AsJson = False) -> None:

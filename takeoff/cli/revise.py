@@ -1,4 +1,4 @@
-"""The command that takes a new issue of a sheet in."""
+"""The command that compares a new revision of a sheet."""
 
 from __future__ import annotations
 
@@ -207,7 +207,7 @@ def set_json(sheets: Sequence[SheetOfSet], accept: Literal["sure", "all", "none"
 
 
 def show_revision(found: Revision, show: Display, chosen: list[str]) -> None:
-    """Print how the new issue lies on the old one, what changed, and a proposal for each run."""
+    """Print how the new revision lies on the old one, what changed, and a proposal for each run."""
     from takeoff.cli.show import table
 
     r = found.registration

@@ -227,8 +227,8 @@ def show_price_total(priced: Priced, show: Display) -> None:
 
 
 def show_history(lines: Iterable[JournalLine]) -> None:
-    """Print the journal; what was taken back or done again says so."""
-    before = {"undo": "Undone: ", "redo": "Done again: "}
+    """Print the journal; what was undone or redone says so."""
+    before = {"undo": "Undone: ", "redo": "Redone: "}
     table(
         "History",
         ("", "When", "Who", "What"),

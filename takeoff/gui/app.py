@@ -158,12 +158,12 @@ class DeskWindow(ctk.CTk):
         session.on_change(self._changed)
         self.start.pack_forget()
         self.desk.pack(fill="both", expand=True)
-        self.title(f"takeoff: {session.job.settings.name}{' (to be read)' if store.is_read_only else ''}")
+        self.title(f"takeoff: {session.job.settings.name}{' (read only)' if store.is_read_only else ''}")
         self.update_idletasks()
         self.use_tool("pick" if session.job.calibrations else "scale")
         if store.is_read_only:
             session.message = (
-                f"{store.path.name} is open to be read: it or its folder cannot be written to. Copy it to change it."
+                f"{store.path.name} can be read only: it or its folder cannot be written to. Copy it to change it."
             )
         if store.faults:
             remedy = "It is open to be read. Work on a copy of it from before it was damaged."

@@ -18,7 +18,7 @@ def show_keys(host: Host) -> common.Dialog:
 HELP: tuple[Command, ...] = (
     dialog_command("keys", "Help", "Keys", show_keys, ("F1",), "F1", "Every key of the window.", is_always=True),
     dialog_command(
-        "about", "Help", "Cautions and licence", common.about, (), "", "What to mind, and the licence.", is_always=True
+        "about", "Help", "Safety and licence", common.about, (), "", "Safety advice, and the licence.", is_always=True
     ),
 )
 """The menu Help."""
@@ -31,16 +31,18 @@ OTHER_KEYS: tuple[tuple[str, str], ...] = (
     ("Digits", "Begin a length in the entry line; Enter takes it"),
     ("Enter", "Finish what is under way"),
     ("Backspace", "Take the last point back"),
-    ("Escape", "Drop what is under way, then go back to Select"),
-    ("Shift", "Hold a right angle while tracing; move level or upright"),
+    ("Escape", "Drop what is under way, asking first; then go back to Select"),
+    ("Shift", "Hold a right angle while tracing, at snaps too; move level or upright"),
+    ("Arrow keys", "Move the selected point, opening or wall by 1 in or 1 cm; with Shift ten times as far"),
+    ("A place: 12', 8'6\"", "Put a point so far right and down of the sheet's corner, while tracing"),
     ("C", "Close the line while tracing"),
     ("A", "Arc while tracing: its end, then a point on it"),
-    ("A on a corner", "Bend the wall after the selected corner into an arc"),
-    ("N, P, K, B", "New issue: next, previous, take or leave, whose lines are shown"),
-    ("Left, Right, L", "New issue: fade to the old issue, to the new one, blink between them"),
+    ("A on a point", "Bend the wall after the selected point into an arc"),
+    ("N, P, K, B", "New revision: next, previous, take or leave, whose lines are shown"),
+    ("Left, Right, L", "New revision: fade to the old one, to the new one, blink between them"),
     ("Y, N, E", "Take, drop or edit a traced room that is doubtful"),
     ("W", "Door or window, while placing openings"),
-    ("Control + press", "Add a run to what is selected"),
+    ("Control + click", "Add a wall to what is selected, or take it out"),
 )
 """Keys that are no commands."""
 

@@ -30,9 +30,9 @@ PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
-BAR = 26
+BAR = 22
 """Height of the line at the bottom."""
-HANDLE = 12
+HANDLE = 10
 """Width of the handles that fold the parts beside the plan."""
 EDGE = 5
 """Width of the edges by which what stands round the plan is dragged wider."""

@@ -36,7 +36,9 @@ def read_height(text: str, display: Display, length: float | None = None) -> Hei
     low, word, high = plain.lower().partition(" to ")
     if word:
         if length is None:
-            raise InputError("a slope from end to end belongs to one run", remedy="Select one run and set its own top.")
+            raise InputError(
+                "a slope from end to end belongs to one wall", remedy="Select one wall and set its own top."
+            )
         return HeightProfile(points=((0.0, _length(low, display)), (length, _length(high, display))))
     return HeightProfile.constant(_length(plain, display))
 

@@ -111,7 +111,7 @@ class IssueReview:
 
         self.pairing = PairTool(session, turn=turn, done=done, ended=self.end_pairing)
         self._host.hold(self.pairing)
-        session.tell("Two points that both issues show, far apart, lay the new issue on this sheet.")
+        session.tell("Click two points that both revisions show, far apart. They lay the new revision on this sheet.")
 
     def end_pairing(self) -> None:
         """Show the sheet of the job again."""
@@ -207,7 +207,7 @@ class IssueReview:
             return
         chosen = [r.before.id for r in review.revision.runs if r.before.id in review.taken]
         if not chosen:
-            session.tell("Nothing is ticked: take at least one wall, or put the new issue aside.", is_refusal=True)
+            session.tell("Nothing is ticked: take at least one wall, or put the new revision aside.", is_refusal=True)
             return
         before = session.job
         done: list[Change | None] = []
@@ -228,7 +228,7 @@ class IssueReview:
         """End the review; nothing is changed."""
         if self._host.session is not None:
             self._end(self._host.session.sheet_id)
-            self._host.session.tell("The new issue was put aside; nothing was changed.")
+            self._host.session.tell("The new revision was put aside. Nothing was changed.")
 
     def _end(self, sheet: int) -> None:
         assert self._host.session is not None

@@ -149,7 +149,7 @@ class Session:
 
     def redo(self) -> bool:
         """Do again what was last taken back."""
-        return self._step(self.store.redo, "Done again")
+        return self._step(self.store.redo, "Redone")
 
     def _step(self, step: Callable[..., Change | None], word: str) -> bool:
         change: Change | None = None
@@ -158,7 +158,7 @@ class Session:
             nonlocal change
             change = step(who=person(), at=now())
             if change is None:
-                raise EditError("there is nothing more to take back or do again")
+                raise EditError("there is nothing more to undo or redo")
             return change
 
         is_done = self.attempt(work, word)
@@ -224,7 +224,7 @@ class Session:
             When one does.
         """
         if not all(self.sheet.holds(pt) for pt in points):
-            raise InputError("this corner lies off the sheet", remedy="Keep walls on the paper.")
+            raise InputError("this point lies off the sheet", remedy="Keep walls on the paper.")
 
     def new_runs(self, runs: Sequence[Run], told: str) -> bool:
         """Add traced runs: those without a room go into the room that is selected, or into a new one."""

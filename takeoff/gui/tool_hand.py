@@ -63,7 +63,7 @@ class ToolHand:
                 self._show(self.tool)
             return
         if self._host.review is not None:
-            session.tell("Take the new issue in, or put it aside first.", is_refusal=True)
+            session.tell("Take the new revision in, or put it aside first.", is_refusal=True)
             return
         if id in NEED_SCALE and not has_scale(session):
             session.tell("This sheet has no scale yet: set it first.", is_refusal=True)

@@ -8,15 +8,15 @@ from takeoff.errors import TakeoffError
 from takeoff.units import Display
 
 REMEDIES: tuple[tuple[str, str], ...] = (
-    ("takeoff scale", "Press S, then both ends of a printed dimension, and type its length."),
-    ("takeoff trace", "Trace rooms first: by a press (G), by hand (T) or as a box (B)."),
+    ("takeoff scale", "Press S, then click both ends of a printed dimension and type its length."),
+    ("takeoff trace", "Trace rooms first: by a click (G), by hand (T) or as a box (B)."),
     ("takeoff history", "Job, History shows what was done."),
     ("takeoff rescue", "Work on a copy of it from before it was damaged."),
     ("takeoff new", "Choose a job file, or start one from plans (Ctrl+N)."),
     ("takeoff schema", "The catalogue page of the documentation lists the keys and values."),
     ("--allow-open", "Settle the open points first (F12), or tick that the bid says what is open."),
     ("takeoff points", "Look at the list again (F12)."),
-    ("--points OLDX", "Take it in again (F7) and show two points that both issues have."),
+    ("--points OLDX", "Take it in again (F7) and show two points that both revisions have."),
     ("--plan", "Choose one or more plan files."),
     ("--out", "Choose another folder."),
     ("--page", "Choose the page."),
@@ -32,6 +32,8 @@ REMEDIES: tuple[tuple[str, str], ...] = (
 
 POINT_OFF = re.compile(r"\([-\d.e+]+, [-\d.e+]+\) lies off the sheet of .* points")
 """A corner that is refused by its place in sheet points, which nobody reads off a plan."""
+FIELD = re.compile(r"[a-z]+(_[a-z]+)*")
+"""A place that is the name of a field: it tells a script where to look, and a person nothing."""
 METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
 """A figure in a sentence that is written in metric units."""
 
@@ -69,5 +71,5 @@ def words_of(error: TakeoffError) -> str:
 def finding_of(error: TakeoffError) -> str:
     """Say what was found, as a sentence."""
     message = POINT_OFF.sub("a point lies off the sheet", error.message)
-    head = f"{error.where}: {message}" if error.where else message
+    head = f"{error.where}: {message}" if error.where and not FIELD.fullmatch(error.where) else message
     return f"{head[:1].upper()}{head[1:].rstrip('.')}."

@@ -214,7 +214,7 @@ def test_undo_and_redo_are_written_in_the_history(traced, done):
     before = job_of(traced)
     assert "Undone: Apply" in done("undo", traced).err
     assert not job_of(traced).runs
-    assert "Done again: Apply" in done("redo", traced).err
+    assert "Redone: Apply" in done("redo", traced).err
     assert job_of(traced) == before
     lines = done("history", traced, "--json").json
     assert [line["verb"] for line in lines] == ["do", "do", "do", "undo", "redo"]

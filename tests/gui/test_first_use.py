@@ -152,7 +152,7 @@ def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_
     assert room.height.points[0][1] == pytest.approx(12 * 0.3048)
     assert "Choose the system of room-1" in window.tool.prompt()
     window.details.room_system._chosen("Thin-film epoxy wall")
-    assert window.tool.prompt() == "Press the first corner of a wall to trace"
+    assert window.tool.prompt() == "Click the first point of a wall to trace"
 
 
 def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, traced_job):
@@ -500,6 +500,6 @@ def test_the_right_button_on_a_wall_selects_it_and_offers_what_can_be_done(hand,
     (menu,) = [w for w in window.menu.winfo_children() if w not in window.menu._menus.values()]
     states = {menu.entrycget(i, "label"): menu.entrycget(i, "state") for i in range(menu.index("end") + 1)}
     assert states["Coat the other side"] == "normal"
-    assert states["Split at the selected corner"] == states["Join two runs"] == "disabled"
+    assert states["Split at the selected point"] == states["Join two walls"] == "disabled"
     assert menu.cget("background") == window.menu.cget("background")
     menu.unpost()

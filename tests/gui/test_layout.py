@@ -17,8 +17,8 @@ def layout(width, height, **more):
 def test_with_nothing_selected_the_plan_has_sixty_percent_of_the_screen(width, height):
     """Of the screen with a title bar, a menu and a task bar: 30, 30 and 32 pixels."""
     shown = layout(width, height - 92)
-    bars = 48 + 38 + 36 + 26  # tools, prompt, names of the pages, line at the bottom
-    across = width - 2 * 12 - (USUAL.sheets + 18) * shown.shows_sheets - (USUAL.side + 18) * shown.shows_side
+    bars = 48 + 38 + 36 + 22  # tools, prompt, names of the pages, line at the bottom
+    across = width - 2 * 10 - (USUAL.sheets + 18) * shown.shows_sheets - (USUAL.side + 18) * shown.shows_side
     down = height - 92 - bars - shown.table
     if (width, height) != (1920, 1200):  # a large screen has room for the panel and the tables too
         assert across * down >= 0.6 * width * height

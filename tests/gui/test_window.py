@@ -275,7 +275,7 @@ def look_and_be_refused(hand, store):
     window = hand.window
     window.take(store)
     hand.settle()
-    assert "(to be read)" in window.title()
+    assert "(read only)" in window.title()
     assert "cannot be written to" in window.desk.status.cget("text")
     session = window.session
     before = session.job

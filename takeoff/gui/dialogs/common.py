@@ -197,7 +197,7 @@ def _half(rows: Sequence[tuple[str, str]]) -> int:
 
 def about(host: Host) -> Dialog:
     """Show the cautions and the licence."""
-    dialog = Dialog(host, "Cautions and licence")
+    dialog = Dialog(host, "Safety and licence")
     dialog.say(CAUTIONS)
     dialog.close_button()
     return dialog

@@ -75,12 +75,12 @@ class DroppedPlans(Dialog):
         self.new.pack(side="left")
         button(self.foot, "Cancel", self.close).pack(side="right")
         if len(paths) == 1:
-            self.say(f"Is it a new issue of {name}, the sheet that is shown, or the plan of another job?")
+            self.say(f"Is it a new revision of {name}, the sheet that is shown, or the plan of another job?")
             compare = partial(self._do, partial(host.compare_issue, paths[0]))
-            self.issue = button(self.foot, "A new issue of this sheet", compare, is_main=True)
+            self.issue = button(self.foot, "A new revision of this sheet", compare, is_main=True)
             self.issue.pack(side="left", padx=8)
         else:
-            self.say("A new issue is taken in sheet by sheet: drop one file for that.")
+            self.say("A new revision is taken in sheet by sheet: drop one file for that.")
 
     def _do(self, work: Callable[[], object]) -> None:
         self.close()

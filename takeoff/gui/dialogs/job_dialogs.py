@@ -100,7 +100,7 @@ def history(host: Host) -> Dialog:
     assert host.session is not None
     dialog = Dialog(host, "History", 640)
     box = ctk.CTkTextbox(dialog.body, width=dialog.width, height=300, wrap="none")
-    words = {"do": "", "undo": "took back: ", "redo": "did again: "}
+    words = {"do": "", "undo": "undid: ", "redo": "redid: "}
     lines = actions.history(host.session.store)
     box.insert(
         "1.0", "\n".join(f"{h.at[:16].replace('T', ' ')}  {h.who}  {words[h.verb]}{h.label}" for h in reversed(lines))
@@ -113,6 +113,6 @@ def history(host: Host) -> Dialog:
 
 def revise(host: Host) -> None:
     """Ask for the plan file of a new issue and compare it with the sheet that is shown."""
-    path = filedialog.askopenfilename(parent=host.root, title="New issue of this sheet", filetypes=PLAN_TYPES)
+    path = filedialog.askopenfilename(parent=host.root, title="New revision of this sheet", filetypes=PLAN_TYPES)
     if path:
         host.compare_issue(Path(path))

@@ -37,19 +37,19 @@ class IssueDialog(Dialog):
         compare: Callable[[Sheet], None],
         pair: Callable[[Sheet], None],
     ) -> None:
-        super().__init__(host, "The new issue does not lie on this sheet yet", 520)
+        super().__init__(host, "The new revision does not fit this sheet yet", 520)
         self.say(finding_of(error))
         self._sheets = {str(s.page): s for s in sheets}
         self._page = str(page)
         if len(sheets) > 1:
-            self.say("Choose its page and compare again, or show two points that both issues have.")
+            self.say("Choose its page and compare again, or show two points that both revisions have.")
             pages = [(str(s.page), f"{s.page}: {' '.join(t for t in (s.number, s.title) if t)}") for s in sheets]
             self.page = ChoiceField(self.body, "Page", pages, self._choose)
             self.page.show(self._page)
             self.page.pack(fill="x", pady=4)
             button(self.foot, "Compare this page", lambda: self._go(compare)).pack(side="left")
         else:
-            self.say("Show two points that both issues have.")
+            self.say("Show two points that both revisions have.")
         self.pair_button = button(self.foot, "Show two points", lambda: self._go(pair), is_main=True)
         self.pair_button.pack(side="right")
         button(self.foot, "Close", self.close).pack(side="right", padx=8)

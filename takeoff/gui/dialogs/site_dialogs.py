@@ -88,7 +88,7 @@ class UseDialog(_RecordDialog):
             f"Area, {self.session.display.area_unit}",
             "Area done, such as 500 sf or 46.5 m2; a second coat on it counts again.",
         )
-        self.room_choice("The room that it was laid in: its recoat clock runs from then.")
+        self.room_choice("The room that it was laid in. The time until the next coat counts from then.")
         self.finished = self.text("Finished", "When the coat was finished, such as 2026-03-04 15:00.")
         self.finished.show(local_time(datetime.fromisoformat(now())))
         self.note = self.text("Note", "Anything to remember.")

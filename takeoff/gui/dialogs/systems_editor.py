@@ -36,7 +36,7 @@ SHARE_FIELDS = (
     ("profit", "Profit", "Reckoned as the next field says."),
     ("material_tax", "Material tax", "Sales tax on what is bought."),
     ("price_tax", "Price tax", "Tax on the price, where work is taxed."),
-    ("cut_up_factor", "Cut-up", "Added to area hours per metre of corner and opening edge on each m²."),
+    ("cut_up_factor", "Cut-up", "Added to the hours for each metre of corner and opening edge on a m² of wall."),
 )
 
 
@@ -131,7 +131,7 @@ class SystemsEditor(Dialog):
         rates: Rates = replace(self.catalogue.rates, **fields)  # type: ignore[arg-type]
         self.catalogue = replace(self.catalogue, rates=rates)
         self._show_rates()
-        self.said.configure(text="Not in the job yet: press Use in this job.", text_color=THEME.warn)
+        self.said.configure(text="Not in the job yet: click Use in this job.", text_color=THEME.warn)
 
     def _show_rates(self) -> None:
         rates = self.catalogue.rates
@@ -244,7 +244,7 @@ class SystemsEditor(Dialog):
         is_typed = self.text.get("1.0", "end-1c") != self._text_shown
         if not self._is_warned and (is_typed or self.catalogue != actions.catalogue_of(self.session.job)):
             self._is_warned = True
-            self.refuse("What you changed is not in the job yet: press Use in this job, or close once more to drop it.")
+            self.refuse("What you changed is not in the job yet: click Use in this job, or close once more to drop it.")
             return
         self.destroy()
 

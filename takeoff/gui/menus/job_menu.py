@@ -55,11 +55,11 @@ JOB: tuple[Command, ...] = (
     dialog_command(
         "revise",
         "Job",
-        "Take in a new issue…",
+        "Compare a new revision…",
         job_dialogs.revise,
         ("F7",),
         "F7",
-        "Compare a new issue of the sheet and carry runs over.",
+        "Compare a new revision of the sheet with the old one, and carry the walls over.",
     ),
     dialog_command(
         "check", "Job", "Check stated areas…", ask_check, (), "", "Compare a schedule of areas with what was measured."

@@ -9,10 +9,10 @@ from takeoff.gui.host import Command
 from takeoff.gui.menus.kinds import always, tool_command, view_command
 
 TOOLS: tuple[Command, ...] = (
-    tool_command("pick", "Select", "V", "Select runs, openings and corners; drag them."),
-    tool_command("trace", "Trace walls", "T", "Trace the face to be coated, corner by corner."),
-    tool_command("room", "Room", "G", "Press inside a room to trace it from the drawing; Enter traces all rooms."),
-    tool_command("box", "Box room", "B", "Trace a rectangular room by two corners."),
+    tool_command("pick", "Select", "V", "Select walls, openings and points; drag them."),
+    tool_command("trace", "Trace walls", "T", "Trace the face to be coated, point by point."),
+    tool_command("room", "Room", "G", "Click inside a room to trace it from the drawing. Enter traces all rooms."),
+    tool_command("box", "Box room", "B", "Trace a rectangular room by two opposite points."),
     tool_command("opening", "Opening", "D", "Place doors and windows on traced walls."),
     tool_command("scale", "Scale", "S", "Set the scale by a known dimension."),
     tool_command("region", "Scale region", "R", "Outline a detail at another scale."),
@@ -47,19 +47,19 @@ VIEW: tuple[Command, ...] = (
     ),
     view_command(
         "zoom-in",
-        "Closer in",
+        "Zoom in",
         lambda host: host.canvas.zoom_by(view_commands.ZOOM),
         ("plus", "equal", "KP_Add"),
         "+",
-        "Zoom in.",
+        "See less of the sheet, larger.",
     ),
     view_command(
         "zoom-out",
-        "Further out",
+        "Zoom out",
         lambda host: host.canvas.zoom_by(1 / view_commands.ZOOM),
         ("minus", "KP_Subtract"),
         "−",
-        "Zoom out.",
+        "See more of the sheet, smaller.",
     ),
     view_command(
         "next-sheet",

@@ -27,7 +27,7 @@ PRICE: tuple[RowKind, str] = ("price", "price")
 class AlternatesPanel(BackgroundPage[Comparison]):
     """A list of systems to choose from; once they are priced, in its place a line for each figure that differs."""
 
-    asking = "Press systems in the list, then Compare."
+    asking = "Click systems in the list, then Compare."
     waiting = "pricing …"
     failing = "it could not be compared"
 

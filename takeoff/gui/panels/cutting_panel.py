@@ -26,7 +26,7 @@ NO_CUTS = cut_table((), Display())
 class CuttingPanel(BackgroundPage[Cuts]):
     """A line for each cut, and above them what the rolls come to."""
 
-    asking = "Press Cut for what to cut from each roll."
+    asking = "Click Cut to see what to cut from each roll."
     waiting = "cutting …"
     stale = "The job has changed since it was cut."
     failing = "it could not be cut"
@@ -56,7 +56,7 @@ class CuttingPanel(BackgroundPage[Cuts]):
         """Say what the rolls and lengths of each product come to."""
         assert self.session is not None
         show = self.session.display
-        return "\n\n".join(("Press a line to see its walls.", *(cut_words(cut, show) for cut in result)))
+        return "\n\n".join(("Click a line to see its walls.", *(cut_words(cut, show) for cut in result)))
 
     def fill(self) -> None:
         """Show a line for each cut."""

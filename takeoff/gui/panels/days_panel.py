@@ -31,7 +31,7 @@ QUICK, THOROUGH = 0.0, 10.0
 class DaysPanel(BackgroundPage[actions.DayPlan]):
     """A bar for each step of each room."""
 
-    asking = "Press Plan for a bar for each step of each room."
+    asking = "Click Plan to see a bar for each step of each room."
     waiting = "planning …"
     failing = "it could not be planned"
     asks_itself = True
@@ -93,7 +93,7 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
 
     def words(self, result: actions.DayPlan) -> str:
         """Say what was noted of the plan."""
-        first = "Press a bar to see why it starts when it does."
+        first = "Click a bar to see why it starts then."
         hatched = ("A hatched bar is abrading.",) if result.abraded else ()
         return "\n".join((first, *hatched, *result.notes))
 

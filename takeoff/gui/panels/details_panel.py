@@ -87,7 +87,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
             "Coated side",
             [("left", "left hand"), ("right", "right hand"), ("both", "both faces")],
             lambda v: self._put_runs("coated side", face=v),
-            "Left or right of someone walking along the traced line. F changes it.",
+            "Left or right hand of someone who walks along the traced line. F changes it.",
         )
         self.run_line = self._choice(
             card,
@@ -266,7 +266,7 @@ def _advice(session: Session | None) -> str:
     if session is None:
         return ""
     if session.selection == Selection() and session.job.runs:
-        return "Nothing is selected.\n\nPress a wall, a door or a window on the plan, or a line in the tables below."
+        return "Nothing is selected.\n\nClick a wall, a door or a window on the plan, or a line in the tables below."
     first = "1. Set the scale (S)." if session.scale is None else "1. The scale is set."
-    steps = f"{first}\n2. Trace a room by one press (G), walls (T) or a box room (B).\n3. Place doors and windows (D)."
+    steps = f"{first}\n2. Trace a room by one click (G), walls (T) or a box room (B).\n3. Place doors and windows (D)."
     return f"Nothing is traced yet.\n\n{steps}"

@@ -304,7 +304,7 @@ class FiguresPanel(ctk.CTkFrame):
                 text += "\n\n"
             if waiting:
                 text += "Not measured yet:\n" + "\n".join(waiting)
-            self._say(text.rstrip() or "Press a line, or a wall on the plan, to see its arithmetic.")
+            self._say(text.rstrip() or "Click a line, or a wall on the plan, to see how its figures came about.")
             return
         faces: list[MeasuredFace] = [f for f in measured.faces if f.elevation.run in chosen]
         blocks = [

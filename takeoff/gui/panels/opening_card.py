@@ -20,7 +20,7 @@ LENGTHS = (
     ("width", "Width", "Clear width."),
     ("height", "Height", "From its sill to its head."),
     ("sill", "Sill", "Height of its lower edge above the floor; 0 for a door."),
-    ("at", "Centre at", "From the wall's first corner to the opening's centre."),
+    ("at", "Centre at", "From the wall's first point to the middle of the opening."),
     ("reveal", "Reveal", "Depth of its reveal."),
 )
 """Fields that hold lengths: name, label, hint."""
@@ -44,7 +44,9 @@ class OpeningCard(Card):
         self.mark = self._text("Mark", lambda t: self._put("mark", mark=t.strip()))
         self.lengths = {name: self._text(label, self._commit(name), hint) for name, label, hint in LENGTHS}
         self.count = self._text(
-            "Count", lambda t: self._put("count", count=read_count(t)), "So many in a row along the wall."
+            "Count",
+            lambda t: self._put("count", count=read_count(t)),
+            "How many equal ones stand in a row along the wall.",
         )
         self.coated: dict[Edge, TickField] = {}
         row = ctk.CTkFrame(self, fg_color="transparent")

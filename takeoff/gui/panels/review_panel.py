@@ -50,7 +50,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self._changed = changed
         self.review: Review | None = None
-        head = Card(self, "New issue")
+        head = Card(self, "New revision")
         self.summary = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.text)
         head.add(self.summary)
         self.doubts = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.warn)
@@ -92,7 +92,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         foot.add(row)
         self.take_in = button(foot, "Take in what is ticked", take_in, is_main=True)
         foot.add(self.take_in)
-        foot.add(button(foot, "Put the new issue aside", leave))
+        foot.add(button(foot, "Put the new revision aside", leave))
         foot.end()
         foot.pack(fill="x", padx=6, pady=4)
         self._see_card(blink)
@@ -117,7 +117,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             fg_color=THEME.line,
         )
         self.slider.grid(row=0, column=1, sticky="ew", padx=6)
-        Tooltip(self.slider, "Fade the drawing from the old issue to the new one. Keys: Left and Right")
+        Tooltip(self.slider, "Fade from the old revision to the new one. Keys: Left and Right")
         card.add(row)
         row = ctk.CTkFrame(card, fg_color="transparent")
         self.blink = button(row, "Blink (L)", blink, hint="Show old and new by turns. Key: L")
@@ -151,7 +151,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         finest = 0.0254 / show.precision if show.system == "imperial" else 0.001
         within = show.length(max(2 * r.registration.u, finest))
         self.summary.configure(
-            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, laid on the old issue to within "
+            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, laid on the old revision to within "
             f"{within} on the building (k\u00a0=\u00a02). {_count(len(r.runs), 'wall')}, "
             f"{sum(not c.sure for c in r.runs)} to look at."
         )

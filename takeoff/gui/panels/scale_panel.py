@@ -110,8 +110,8 @@ class ScalePanel(ctk.CTkScrollableFrame):
             self.summary.configure(
                 text="None yet: nothing on this sheet can be measured."
                 + (f"\nIts note says {note}." if note else "")
-                + "\n\nPress both ends of a printed dimension on the plan and type its length, "
-                "then another one across it.",
+                + "\n\nClick both ends of a printed dimension on the plan and type its length. "
+                "Then do the same with one across it.",
                 text_color=THEME.warn,
             )
         else:

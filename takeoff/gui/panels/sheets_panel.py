@@ -53,7 +53,7 @@ class SheetsPanel(ctk.CTkScrollableFrame):
             count = sum(run.sheet == id for run in session.job.runs.values())
             text = f"{ratio_text((scale.mx * scale.my) ** 0.5)}" if scale else "no scale yet"
             if count:
-                text += f" · {count} run{'s' * (count > 1)}"
+                text += f" · {count} wall{'s' * (count > 1)}"
             row.show(is_chosen=id == session.sheet_id, status=text, is_ready=scale is not None)
 
     def clear(self) -> None:

@@ -34,9 +34,9 @@ TICK_MS = 60_000
 Part = Literal["Coats", "Rooms", "Records"]
 PARTS: tuple[Part, ...] = ("Coats", "Rooms", "Records")
 INTRODUCTIONS: dict[Part, str] = {
-    "Coats": "Record packs used and the area done at the end of each coat. Press a line for its arithmetic.",
-    "Rooms": "A room's recoat clock runs from the coat last recorded in it, by the times of its system.",
-    "Records": "Press a record to see it, or to remove it.",
+    "Coats": "Record packs used and the area done after each coat. Click a line to see its arithmetic.",
+    "Rooms": "When each room may take its next coat, counted from the coat last recorded in it.",
+    "Records": "Click a record to see it, or to remove it.",
 }
 
 

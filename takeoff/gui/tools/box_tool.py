@@ -27,8 +27,8 @@ class BoxTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if self.first is None:
-            return idle_prompt(self.session, "press one inside corner of a rectangular room")
-        return "Press the opposite corner, or type width x depth + Enter."
+            return idle_prompt(self.session, "click one corner of a rectangular room, on the inside")
+        return "Click the opposite point, or type width x depth + Enter."
 
     def own_points(self) -> tuple[Point, ...]:
         """The first corner."""

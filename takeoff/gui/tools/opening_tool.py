@@ -35,7 +35,7 @@ class OpeningTool(Tool):
             what += f", sill {show.length(o.sill)}"
         other = "window" if o.kind == "door" else "door"
         size = "3070, or 4' x 3' sill 3'" if show.system == "imperial" else "900 x 2100, or 1200 x 900 sill 900"
-        return f"Press a wall to place: {what} · W: {other} · another size: type {size} + Enter"
+        return f"Click a wall to place: {what} · W: {other} · another size: type {size} + Enter"
 
     def _spot(self) -> tuple[Run, Opening] | None:
         if self.at is None:
@@ -59,9 +59,7 @@ class OpeningTool(Tool):
         if spot is None:
             has_runs = any(self.session.scale_for(run) for run in self.session.runs_here())
             self.session.tell(
-                "No wall is there: press on a traced wall."
-                if has_runs
-                else "Trace a wall first (T), with the scale set.",
+                "No wall is there: click a traced wall." if has_runs else "Trace a wall first (T), with the scale set.",
                 is_refusal=True,
             )
             return
@@ -111,7 +109,7 @@ class OpeningTool(Tool):
         show = self.session.display
         before = opening.at - opening.width / 2 - stations[segment]
         after = stations[segment + 1] - opening.at - opening.width / 2
-        return f"{show.length(max(before, 0.0))} from one corner, {show.length(max(after, 0.0))} from the other"
+        return f"{show.length(max(before, 0.0))} from one point, {show.length(max(after, 0.0))} from the other"
 
     def preview(self) -> tuple[Shape, ...]:
         """Show the opening where a press would place it."""

@@ -50,9 +50,9 @@ class PairTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if not self.is_on_new:
-            where = "far from the first" if self.old else "such as an outer corner"
-            return f"Old issue: press point {len(self.old) + 1} of {NEEDED} that both issues show, {where} · X: closer"
-        return f"New issue: press the same point {len(self.new) + 1} of {NEEDED} · X: closer · Escape: not now"
+            where = "far from the first" if self.old else "such as the end of a wall"
+            return f"Old revision: click point {len(self.old) + 1} of {NEEDED} in both revisions, {where} · X: zoom in"
+        return f"New revision: click the same point {len(self.new) + 1} of {NEEDED} · X: zoom in · Escape: not now"
 
     def press(self, pick: Pick) -> None:
         """Take a point of the issue that is shown."""

@@ -9,7 +9,7 @@ from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import ask_for_needs
-from takeoff.gui.tools.tool import Pick, Tool, in_metres
+from takeoff.gui.tools.tool import Pick, Tool, from_shown, in_metres
 from takeoff.job.edits import PutOpening
 from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint
 from takeoff.job.reshape import moved, with_vertices
@@ -20,6 +20,12 @@ from takeoff.model.walls import Opening, Run
 
 REACH = 8.0
 """Pixels from a line within which a press is on it."""
+ARROWS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
+"""Ways of the arrow keys on the screen; an opening goes on along its wall with right and down."""
+STEP = {"imperial": 0.0254, "metric": 0.01}
+"""Metres that an arrow key moves: an inch or a centimetre."""
+FAR = 10
+"""How many steps an arrow key moves with Shift."""
 SLOP = 4.0
 """Pixels that the pointer may stray before a press is a drag."""
 
@@ -43,20 +49,20 @@ class PickTool(Tool):
         """What to do next."""
         s = self.session
         if not s.job.calibrations:
-            return "Set the scale first: press S. Then trace rooms by one press each (G), or walls by hand (T)."
+            return "Set the scale first: press S. Then trace rooms by one click each (G), or walls by hand (T)."
         if not s.job.runs:
-            return "G traces a room by one press inside it, T walls by hand, B a rectangular room. D places openings."
+            return "Press G and click inside a room to trace it · T: walls by hand · B: a box room · D: openings"
         if self.bent:
-            return "Press a point that the wall curves through (on its line: straight again)."
+            return "Click a point that the wall curves through (on its line: straight again)."
         if s.selection.opening:
-            return "Drag the opening along its wall, or edit it at the right · Delete: remove"
+            return "Drag the opening along its wall (arrow keys too), or change it at the right · Delete: remove"
         if s.selection.vertex:
-            return "Drag the corner · Delete: remove it · A: bend the wall after it into an arc · Ctrl+K: split here"
+            return "Drag the point, or arrow keys · Delete: remove it · A: bend the wall after it · Ctrl+K: split here"
         if asked := ask_for_needs(s):
             return asked
         if s.selection.runs:
-            return "Drag a corner or the run · double press on a wall: new corner · F: other side · Delete: remove"
-        return "Press a wall to select it · drag a box over several · Control adds · G: room · T: walls · D: opening"
+            return "Drag a point or the wall · double click on a wall: new point · F: other side · Delete: remove"
+        return "Click a wall to select it · drag a box over several · Control adds · G: room · T: walls · D: opening"
 
     def press(self, pick: Pick) -> None:
         """Select what is under the pointer and take hold of it."""
@@ -179,8 +185,13 @@ class PickTool(Tool):
             self.session.do(BendWall(run=bent[0], index=bent[1], through_pt=through))
 
     def key(self, key: str) -> bool:
-        """Remove a vertex with Delete; bend the segment after it with A."""
+        """Move with the arrow keys; remove a point with Delete; bend the piece after it with A."""
         vertex = self.session.selection.vertex
+        far, _, arrow = key.rpartition("-")
+        if arrow in ARROWS and self.session.selection.runs:
+            times = FAR if far else 1
+            self._nudge((ARROWS[arrow][0] * times, ARROWS[arrow][1] * times))
+            return True
         if key == "a" and vertex is not None:
             if vertex[1] < self.session.job.runs[vertex[0]].segment_count:
                 self.bent = vertex
@@ -194,6 +205,25 @@ class PickTool(Tool):
         """Drop a bend or a drag; what is selected stays so."""
         self.bent = None
         self.is_dragging, self.grip, self.pressed = False, None, None
+
+    def _nudge(self, way: Point) -> None:
+        """Move the selected point, opening or walls by a step to the side, as a person sees it."""
+        chosen, session = self.session.selection, self.session
+        runs = session.selected_runs()
+        scale = session.scale_for(runs[0])
+        step = STEP[session.display.system]
+        x, y = from_shown(session.sheet, way)
+        dx, dy = (x * step / scale.mx, y * step / scale.my) if scale is not None else (x, y)
+        if chosen.opening is not None:
+            run = session.job.runs[chosen.opening[0]]
+            opening = run.openings[chosen.opening[1]]
+            along = step * (way[0] + way[1])
+            session.do(PutOpening(run=run.id, opening=replace(opening, at=opening.at + along), index=chosen.opening[1]))
+        elif chosen.vertex is not None:
+            px, py = session.job.runs[chosen.vertex[0]].points_pt[chosen.vertex[1]]
+            session.do(MovePoint(run=chosen.vertex[0], index=chosen.vertex[1], to_pt=(px + dx, py + dy)))
+        else:
+            session.do(MoveWalls(runs=chosen.runs, by_pt=(dx, dy)))
 
     def cancel(self) -> bool:
         """Drop a bend or a drag, else what is selected."""

@@ -41,7 +41,7 @@ def take_height(session: Session, text: str) -> None:
     if not rooms:
         raise InputError(
             f"nothing waits for the length {text}",
-            remedy="Take a tool and press its first point, or change a field in the panel at the right.",
+            remedy="Take a tool and click its first point, or change a field in the panel at the right.",
         )
     height = read_height(text, session.display)
     session.put_rooms([replace(room, height=height) for room in rooms], f"Set the height of {_names(rooms)}")

@@ -37,7 +37,7 @@ class RoomTool(Tool):
     """
 
     id = "room"
-    title = "Room by a press"
+    title = "Room by a click"
     cursor = READY
     snaps = False
 
@@ -86,7 +86,7 @@ class RoomTool(Tool):
     def _held_words(self) -> str:
         if self.holds_all:
             return "Every room is traced"
-        return "The room that you pressed is traced" if len(self.held) == 1 else f"{len(self.held)} rooms are traced"
+        return "The room that you clicked is traced" if len(self.held) == 1 else f"{len(self.held)} rooms are traced"
 
     def _let_go(self) -> None:
         self.held, self.holds_all, self.cursor = [], False, READY
@@ -113,7 +113,7 @@ class RoomTool(Tool):
         self._take(lambda: self._trace(read, at=inside or held))
         if 0 < len(inside) < len(held):
             missed = len(held) - len(inside)
-            others = f"{missed} other press{'es' * (missed > 1)}"
+            others = f"{missed} other click{'s' * (missed > 1)}"
             self.session.tell(f"{self.session.message} No closed room was found at {others}.")
 
     def prompt(self) -> str:
@@ -128,9 +128,9 @@ class RoomTool(Tool):
         if self.is_waiting:
             if self.is_holding:
                 return f"Reading the drawing … {self._held_words()} then · Escape: let it be"
-            return "Reading the drawing … Press inside a room already: it is traced when that is done"
+            return "Reading the drawing … Click inside a room already: it is traced when that is done"
         return idle_prompt(
-            self.session, "press inside a room to trace it with its openings · Enter: every room of the sheet"
+            self.session, "click inside a room to trace it with its openings · Enter: every room of the sheet"
         )
 
     def _under(self) -> actions.TracedRoom | None:
@@ -161,7 +161,7 @@ class RoomTool(Tool):
         if read.room_at(pick.raw_pt) is None:
             raise InputError(
                 f"no closed room was found{self._place(pick.raw_pt)}",
-                remedy="Press in the middle of a room whose walls close, or trace it by hand (T).",
+                remedy="Click in the middle of a room whose walls close, or trace it by hand (T).",
             )
         self._take(lambda: self._trace(read, at=[pick.raw_pt]))
 
@@ -274,7 +274,7 @@ class RoomTool(Tool):
         if self.is_holding:
             had = True
             self._let_go()
-            self.session.tell("What was pressed is let be; nothing will be traced.")
+            self.session.tell("What you clicked is dropped; nothing will be traced.")
         return had
 
     def readout(self) -> str:

@@ -34,10 +34,10 @@ class ScaleTool(Tool):
         if not self.ends:
             if self._held() is not None:
                 check = "check it by a printed dimension" if len(self._dimensions()) < 2 else "give another dimension"
-                return f"The scale is set. Trace rooms (G: by a press, T: by hand), or {check}: press its one end."
-            return "Press one end of a known dimension; the longer, the better."
+                return f"The scale is set. Trace rooms (G: by a click, T: by hand), or {check}: click its one end."
+            return "Click one end of a known dimension. The longer it is, the better."
         if len(self.ends) == 1:
-            return "Press its other end (Shift holds it level or upright)."
+            return "Click its other end (Shift holds it level or upright)."
         example = "24'-6\"" if self.session.display.system == "imperial" else "7468 or 7.468 m"
         return f"Type its true length, such as {example}, and press Enter."
 
@@ -74,7 +74,7 @@ class ScaleTool(Tool):
     def typed(self, text: str) -> None:
         """Take the length: the sheet is calibrated with this dimension and those given before."""
         if len(self.ends) < 2:
-            raise InputError("two ends are needed first", remedy="Press both ends of a known dimension, then type.")
+            raise InputError("two ends are needed first", remedy="Click both ends of a known dimension, then type.")
         length = parse_length(text, system=self.session.display.system)
         known = KnownDimension(start_pt=self.ends[0], end_pt=self.ends[1], length=length)
         if self.set_dimensions((*self._dimensions(), known)):
@@ -137,8 +137,8 @@ class RegionTool(Tool):
     def prompt(self) -> str:
         """What to do next."""
         if len(self.points) < 3:
-            return "Scale region: press corners around a detail that has another scale."
-        return "Press more corners, or type the detail's written scale (1:20, 3/4\" = 1'-0\") + Enter."
+            return "Scale region: click points around a detail that has another scale."
+        return "Click more points, or type the detail's written scale (1:20, 3/4\" = 1'-0\") + Enter."
 
     def press(self, pick: Pick) -> None:
         """Take a corner."""
@@ -148,7 +148,7 @@ class RegionTool(Tool):
     def typed(self, text: str) -> None:
         """Take the written scale: the outline becomes a region with it."""
         if len(self.points) < 3:
-            raise InputError("the outline needs three corners or more", remedy="Press corners around the detail.")
+            raise InputError("the outline needs three points or more", remedy="Click points around the detail.")
         s = self.session
         name = free_id(s.job.regions, "detail")
         region = actions.make_region(s.job, s.sheet, tuple(self.points), name)

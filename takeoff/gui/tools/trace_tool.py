@@ -51,13 +51,13 @@ class TraceTool(Tool):
         """What to do next."""
         count = len(self.points)
         if not count:
-            return idle_prompt(self.session, "press the first corner of a wall to trace")
+            return idle_prompt(self.session, "click the first point of a wall to trace")
         if self.line.arc:
             ends = self.line.arc == "end"
-            return "Arc: press where it ends." if ends else "Arc: press a point that it goes through."
+            return "Arc: click where it ends." if ends else "Arc: click a point that it goes through."
         shut = " · C: close" if count > 2 else ""
         done = " · Enter: finish" if count > 1 else ""
-        return f"Press the next corner, or type a length + Enter{shut}{done} · A: arc · F: other side · Backspace: back"
+        return f"Click the next point, or type a length + Enter{shut}{done} · A: arc · F: other side · Backspace: back"
 
     def snap_from(self) -> Point | None:
         """The last point."""

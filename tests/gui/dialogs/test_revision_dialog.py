@@ -61,13 +61,13 @@ def test_two_points_pressed_on_both_issues_lay_one_on_the_other(hand, traced_job
     window.issue.begin_pairing(sheet)
     old, new = (corners_of(f"facility{part}-edits.json", "101-walls") for part in ("", "-rev-b"))
     for number, corner in enumerate((old[0], old[2]), 1):
-        assert f"Old issue: press point {number}" in window.tool.prompt()
+        assert f"Old revision: click point {number}" in window.tool.prompt()
         hand.press(*corner)
     hand.settle(0.1)
     assert window.canvas.sheet.source == sheet.source
     assert window.canvas.find_withtag("104-walls") == ()
     for number, corner in enumerate((new[0], new[2]), 1):
-        assert f"New issue: press the same point {number}" in window.tool.prompt()
+        assert f"New revision: click the same point {number}" in window.tool.prompt()
         hand.press(*corner)
     wait_for(hand, lambda: window.review is not None)
     carried = window.review.revision.registration.carry(corners_of("facility-edits.json", "107-walls")[0])

@@ -149,7 +149,7 @@ def test_a_press_outside_all_rooms_is_said_when_the_sheet_has_been_read_and_the_
     reading.go_on()
     reading.until_read()
     assert reading.traced() == {"106"}
-    assert "No closed room was found at 1 other press." in hand.window.desk.status.cget("text")
+    assert "No closed room was found at 1 other click." in hand.window.desk.status.cget("text")
 
 
 def test_a_sheet_that_could_not_be_read_is_said_and_read_anew_when_the_tool_is_taken_again(hand, reading):

@@ -1,0 +1,85 @@
+"""One word for one thing: what docs/words.md says is never said stands in no text that a person can meet."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PEOPLE = ("gui", "cli", "report", "signing.py")
+"""Parts of the program whose texts are for people; the others speak through them."""
+ROW = re.compile(r"^\| (?P<word>[^|]+) \| [^|]* \| (?P<never>[^|]*) \|$", re.MULTILINE)
+CLICKED = re.compile(
+    r"\bpress(?:es|ed)? (?:a|an|the|its|both|on|inside|in the middle|(?:more )?(?:points|corners|walls))\b(?! key)",
+    re.IGNORECASE,
+)
+"""What is done with the mouse and is called pressing."""
+RUN = re.compile(r"\b(?:the|a|two|selected|each|every|which|this|your) runs?\b", re.IGNORECASE)
+FIELDS = re.compile(r"[\w./-]+|[^a-z]*")
+"""Texts that are names or signs and no words."""
+
+
+def words_never_said():
+    """Words that the glossary has under "never"."""
+    page = (ROOT / "docs" / "words.md").read_text(encoding="utf-8")
+    return [w for row in ROW.finditer(page) for w in row["never"].strip().split(", ") if w and row["word"] != "word"]
+
+
+def texts(part):
+    """Every text in a part of the program that is no docstring, with where it stands."""
+    top = ROOT / "takeoff" / part
+    for path in [top] if top.suffix else sorted(top.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        is_help = part == "cli"  # there the docstrings of commands are their help
+        notes = {
+            id(node.value)
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and not is_help
+        }
+        for node in ast.walk(tree):
+            is_text = isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in notes
+            if is_text and not FIELDS.fullmatch(node.value):
+                yield f"{path.relative_to(ROOT)}:{node.lineno}", node.value
+
+
+def found(pattern, part):
+    return [f"{where}: {text}" for where, text in texts(part) if pattern.search(text)]
+
+
+def test_the_glossary_names_words_that_are_never_said():
+    never = words_never_said()
+    assert {"vertex", "new issue", "closer in"} <= set(never)
+
+
+@pytest.mark.parametrize("part", PEOPLE)
+def test_no_text_uses_a_word_that_the_glossary_replaces(part):
+    never = re.compile(rf"\b(?:{'|'.join(re.escape(word) for word in words_never_said())})\b", re.IGNORECASE)
+    assert never.search("Take in a new issue")
+    assert found(never, part) == []
+
+
+@pytest.mark.parametrize("part", PEOPLE)
+def test_the_mouse_clicks_and_keys_are_pressed(part):
+    assert CLICKED.search("Press a wall to select it")
+    assert not CLICKED.search("Press S, then click both ends")
+    assert found(CLICKED, part) == []
+
+
+def test_the_window_says_wall_and_never_run():
+    assert RUN.search("Join two runs")
+    assert found(RUN, "gui") == []
+
+
+def test_the_pages_of_the_docs_use_the_same_words():
+    never = re.compile(rf"\b(?:{'|'.join(re.escape(word) for word in words_never_said())})\b", re.IGNORECASE)
+    pages = [path for path in sorted((ROOT / "docs").glob("*.md")) if path.name != "words.md"]
+    lines = [
+        f"{path.name}:{number}: {line.strip()}"
+        for path in pages
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        if never.search(line)
+    ]
+    assert lines == []
