@@ -51,6 +51,8 @@ def coated_ticks(line: Sequence[Point], hand: Face, pt_per_pixel: float, colour:
 
 def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool = True) -> list[Shape]:
     """Everything of the job on the sheet that is shown."""
+    if session.marks == "none":
+        return _handles(session)
     shapes: list[Shape] = []
     systems = sorted(
         {s.id for s in session.job.systems.values()} | {_system(session, r) for r in session.job.runs.values()}
@@ -94,7 +96,8 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
                     text=label or run.room,
                 )
             )
-    shapes.extend(names)
+    if session.marks == "all":
+        shapes.extend(names)
     shapes.extend(_handles(session))
     return shapes
 
@@ -111,9 +114,10 @@ def run_shapes(run: Run, session: Session, systems: Sequence[str], pt_per_pixel:
         shapes.append(Shape(kind="line", points_pt=line, colour="#FFFFFF", width=6, tag=run.id))
     dashes = tuple(int(v) * 2 for v in dash.split())
     shapes.append(Shape(kind="line", points_pt=line, colour=colour, width=3.5, dash=dashes, tag=run.id))
-    shapes.extend(coated_ticks(line, run.face, pt_per_pixel, colour))
+    if session.marks != "lines":
+        shapes.extend(coated_ticks(line, run.face, pt_per_pixel, colour))
     scale = session.scale_for(run)
-    if scale is not None:
+    if scale is not None and session.marks != "lines":
         for i, opening in enumerate(run.openings):
             is_chosen = session.selection.opening == (run.id, i)
             shows = is_chosen or pt_per_pixel < MARK_SCALE

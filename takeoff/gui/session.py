@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
@@ -19,6 +20,10 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.signing import now, person
 from takeoff.units import Display
+
+Marks = Literal["all", "no-names", "lines", "none"]
+MARKS: tuple[Marks, ...] = ("all", "no-names", "lines", "none")
+"""How much is drawn over the sheet, from everything to nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +60,7 @@ class Session:
         self.sheet_id = min(store.job.sheets)
         self.selection = Selection()
         self.defaults = Defaults()
+        self.marks: Marks = "all"
         self.message = ""
         self.is_refusal = False
         self._listeners: list[Callable[[Change | None], None]] = []

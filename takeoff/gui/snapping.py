@@ -13,10 +13,16 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
 from takeoff.trace.drawing.linework import Pieces, read_linework
 from takeoff.trace.snapping.segment_index import SegmentIndex
-from takeoff.trace.snapping.snap import snap
+from takeoff.trace.snapping.snap import ALL_KINDS, SnapKind, snap
 
 REACH = 9.0
 """Pixels within which the pointer snaps."""
+LEVELS: tuple[tuple[str, tuple[SnapKind, ...]], ...] = (
+    ("ends, crossings, middles, right angles and lines", ALL_KINDS),
+    ("ends and crossings alone", ("end", "crossing")),
+    ("nothing", ()),
+)
+"""What can be snapped to, in words and in kinds."""
 SCAN_DPI = 150.0
 SHORTEST_EDGE = 9.0
 """Sheet points below which an edge of ink is a letter's."""
@@ -66,6 +72,12 @@ class Snapper:
         self._indexes: dict[int, SegmentIndex | None] = {}
         self._reading: dict[int, Future[Pieces]] = {}
         self._runs: tuple[object, int, SegmentIndex | None] | None = None
+        self._level = 0
+
+    def step(self) -> str:
+        """Snap to fewer kinds, or to all again; return what is snapped to."""
+        self._level = (self._level + 1) % len(LEVELS)
+        return LEVELS[self._level][0]
 
     def prepare(self, sheet: Sheet) -> None:
         """Start reading the linework of a sheet."""
@@ -102,6 +114,9 @@ class Snapper:
         ``at_marks`` tells that the end of a printed dimension is wanted.
         """
         reach = REACH * pt_per_pixel
+        kinds = LEVELS[self._level][1]
+        if not kinds:
+            return point, ""
         for p in own:
             if math.dist(p, point) <= reach:
                 return p, "end"
@@ -111,7 +126,7 @@ class Snapper:
             s
             for index in (runs, self._sheet_index())
             if index is not None
-            and (s := snap(index, point, reach, from_point=from_point, at_marks=at_marks)) is not None
+            and (s := snap(index, point, reach, from_point=from_point, kinds=kinds, at_marks=at_marks)) is not None
         ]
         if not found:
             return point, ""

@@ -8,6 +8,7 @@ from takeoff.gui.host import PlanHost
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Session
 from takeoff.gui.tools.box_tool import BoxTool
+from takeoff.gui.tools.measure_tool import MeasureTool
 from takeoff.gui.tools.opening_tool import OpeningTool
 from takeoff.gui.tools.pick_tool import PickTool
 from takeoff.gui.tools.room_tool import RoomTool
@@ -17,8 +18,8 @@ from takeoff.gui.tools.trace_tool import TraceTool
 from takeoff.gui.tools.zoom_tool import ZoomTool
 from takeoff.model.plan import Point
 
-TOOLS: dict[str, type[Tool]] = {t.id: t for t in (PickTool, TraceTool, BoxTool, OpeningTool, ScaleTool, RegionTool)}
-NEED_SCALE = ("trace", "room", "box", "opening")
+TOOLS: dict[str, type[Tool]] = {t.id: t for t in (PickTool, TraceTool, BoxTool, ScaleTool, RegionTool, MeasureTool)}
+NEED_SCALE = ("trace", "room", "box", "opening", "measure")
 """Tools that are of no use on a sheet without a scale."""
 LOOK_MS = 80
 """Between two looks whether a drawing has been read."""
@@ -68,7 +69,13 @@ class ToolHand:
         if id in NEED_SCALE and not has_scale(session):
             session.tell("This sheet has no scale yet: set it first.", is_refusal=True)
             id = "scale"
-        self.hold(self._room_tool(session) if id == "room" else TOOLS[id](session))
+        if id == "room":
+            self.hold(self._room_tool(session))
+        elif id == "opening":
+            assert self._reader is not None
+            self.hold(OpeningTool(session, self._reader))
+        else:
+            self.hold(TOOLS[id](session))
 
     def hold(self, tool: Tool) -> None:
         """Take a tool that is made already."""

@@ -6,7 +6,14 @@ from dataclasses import replace
 
 from takeoff.gui.host import Host
 from takeoff.gui.job_shapes import polyline
+from takeoff.gui.session import MARKS
 
+MARK_WORDS = {
+    "all": "all",
+    "no-names": "all but the names of rooms",
+    "lines": "the lines of the walls alone",
+    "none": "none",
+}
 ZOOM = 1.25
 """What one press of a key makes larger or smaller."""
 TEXT_STEP, TEXT_MOST = 0.25, 2.0
@@ -30,6 +37,28 @@ def step_sheet(host: Host, by: int) -> None:
         at = ids.index(session.sheet_id) + by
         if 0 <= at < len(ids):
             host.choose_sheet(ids[at])
+
+
+def step_snaps(host: Host) -> None:
+    """Snap to everything, to ends and crossings alone, or to nothing."""
+    if host.session is not None and host.snapper is not None:
+        host.session.tell(f"Snap to: {host.snapper.step()}.")
+
+
+def step_marks(host: Host) -> None:
+    """Hide more of what is drawn over the sheet, or show all of it again."""
+    if host.session is not None:
+        at = MARKS.index(host.session.marks)
+        host.session.marks = MARKS[(at + 1) % len(MARKS)]
+        host.repaint()
+        host.session.tell(f"Marks over the plan: {MARK_WORDS[host.session.marks]}.")
+
+
+def step_dim(host: Host) -> None:
+    """Show the drawing paler, or as it is again."""
+    share = host.canvas.step_paleness()
+    if host.session is not None:
+        host.session.tell(f"The drawing is shown {'as it is' if share == 0 else f'{share:.0%} paler'}.")
 
 
 def change_dark(host: Host) -> None:

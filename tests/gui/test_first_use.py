@@ -259,6 +259,10 @@ def test_residuals_of_known_dimensions_are_in_the_jobs_units(hand, job_file):
 # -- nothing out of sight ----------------------------------------------------------------------------------------
 
 
+def place(view):
+    return view.scale, view.left, view.top
+
+
 def test_the_plan_stays_where_it_is_while_prompts_come_and_go(hand, job_file):
     scaled(hand, job_file)
     window = hand.window
@@ -269,10 +273,10 @@ def test_the_plan_stays_where_it_is_while_prompts_come_and_go(hand, job_file):
         hand.press(*corner)
         hand.settle(0.05)
         prompts.add(window.tool.prompt())
-        assert window.canvas.view == view
+        assert place(window.canvas.view) == place(view)
     hand.key("d")
     hand.settle(0.05)
-    assert window.canvas.view == view
+    assert place(window.canvas.view) == place(view)
     assert len(prompts) > 2
 
 
@@ -371,6 +375,8 @@ def test_at_twice_the_text_size_prompts_take_two_lines_at_most(large, job_file):
     window = large.window
     window.geometry("1280x736+0+0")
     large.open(job_file)
+    large.key("F5")
+    large.settle(0.2)
     scale(large)
     large.key("t")
     large.settle(0.2)
@@ -457,6 +463,7 @@ def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
 def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced_job):
     hand.open(traced_job)
     window = hand.window
+    hand.key("F9")
     window.figures.open_page("Elevation")
     window.session.select(Selection(runs=("101-walls",)))
     hand.settle(0.2)

@@ -56,7 +56,7 @@ def test_an_uncalibrated_sheet_says_so_and_says_what_to_do(hand, job_file):
     window = hand.window
     assert window.tool.id == "scale"
     assert "None yet" in window.scale_panel.summary.cget("text")
-    assert "Press both ends" in window.scale_panel.summary.cget("text")
+    assert "Click both ends" in window.scale_panel.summary.cget("text")
     hand.key("t")
     assert window.tool.id == "scale"
     assert "no scale" in window.session.message

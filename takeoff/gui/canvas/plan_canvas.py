@@ -23,6 +23,8 @@ from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_t
 POLL_MS = 8
 REST_MS = 16
 """Between two steps of sharpening, so that movements are seen to first."""
+PALENESS = (0.0, 0.5, 0.8)
+"""How pale the drawing can be shown, so that what lies over it stands out."""
 HOLD_PX = 64
 """Pixels of the sheet that always stay on the canvas."""
 
@@ -43,6 +45,7 @@ class PlanCanvas(PointerCanvas):
         self._focus: Point | None = None
         self._is_fitted = True
         self._is_dark = False
+        self._paleness = PALENESS[0]
         self._picture = SheetPicture(self)
         self._old: OldIssue | None = None
         self._shapes = Overlay(self, "shapes")
@@ -171,6 +174,13 @@ class PlanCanvas(PointerCanvas):
         red, green, blue = bytes.fromhex(surround[1:])
         self._picture.set_ground((red, green, blue), is_dimmed=is_dark)
         self._draw_soon()
+
+    def step_paleness(self) -> float:
+        """Show the drawing paler, or as it is again; return by how much."""
+        self._paleness = PALENESS[(PALENESS.index(self._paleness) + 1) % len(PALENESS)]
+        self._picture.set_paleness(self._paleness)
+        self._draw_soon()
+        return self._paleness
 
     def set_text_size(self, size: float) -> None:
         """Write what stands on the sheet larger or smaller; 1 is 100 %."""

@@ -65,6 +65,7 @@ class SheetPicture:
         self._fine: Picture | None = None
         self._surround = (255, 255, 255)
         self._brightness = 1.0
+        self._paleness = 0.0
         self._tiles: list[_Tile] = []
         self._tile_size = (0, 0)
         self._canvas_size = (0, 0)
@@ -111,6 +112,11 @@ class SheetPicture:
         self._brightness = DIMMED if is_dimmed else 1.0
         level = round(255 * self._brightness)
         self._canvas.itemconfigure(self._paper, fill=f"#{level:02x}{level:02x}{level:02x}")
+        self._forget_tiles()
+
+    def set_paleness(self, share: float) -> None:
+        """Show what is drawn paler: 0 as it is, 1 not at all."""
+        self._paleness = share
         self._forget_tiles()
 
     def lay_over(self, old: OldIssue | None) -> None:
@@ -310,10 +316,14 @@ class SheetPicture:
         tile.is_stale = False
         if self._old is not None:
             pixels = self._old.laid_over(pixels, box, self._whole)
-        if self._brightness != 1.0:
+        if self._brightness != 1.0 or self._paleness:
             left, top, right, bottom = moved(common(box, (0, 0, *self._whole)), -box[0], -box[1])
             pixels = pixels.copy()
-            pixels[top:bottom, left:right] = cv2.convertScaleAbs(pixels[top:bottom, left:right], alpha=self._brightness)
+            pixels[top:bottom, left:right] = cv2.convertScaleAbs(
+                pixels[top:bottom, left:right],
+                alpha=self._brightness * (1.0 - self._paleness),
+                beta=255.0 * self._brightness * self._paleness,
+            )
         self._buffer.frombytes(pixels.data, "raw", "RGB")  # into the same memory: a new image costs as much again
         tile.photo.paste(self._buffer)
 

@@ -15,6 +15,7 @@ TOOLS: tuple[Command, ...] = (
     tool_command("box", "Box room", "B", "Trace a rectangular room by two opposite points."),
     tool_command("opening", "Opening", "D", "Place doors and windows on traced walls."),
     tool_command("scale", "Scale", "S", "Set the scale by a known dimension."),
+    tool_command("measure", "Measure", "M", "Read lengths, angles and areas off the plan. Nothing is kept."),
     tool_command("region", "Scale region", "R", "Outline a detail at another scale."),
 )
 """The menu Tools."""
@@ -76,6 +77,30 @@ VIEW: tuple[Command, ...] = (
         ("Prior",),
         "Page Up",
         "Show the sheet before.",
+    ),
+    view_command(
+        "snaps",
+        "Snap to more or less",
+        view_commands.step_snaps,
+        ("o",),
+        "O",
+        "Snap to everything, to ends and crossings alone, or to nothing.",
+    ),
+    view_command(
+        "marks",
+        "Show less or more marks",
+        view_commands.step_marks,
+        ("h",),
+        "H",
+        "Hide the names, then the ticks and openings too, then the walls; then show all again.",
+    ),
+    view_command(
+        "dim",
+        "Dim the drawing",
+        view_commands.step_dim,
+        ("j",),
+        "J",
+        "Show the drawing paler, paler still, and as it is again.",
     ),
     view_command(
         "sheets",

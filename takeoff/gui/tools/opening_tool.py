@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
-from takeoff.errors import InputError
+from takeoff.actions.drawn_openings import Drawn, drawn_openings
+from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.nearest import nearest_station
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import opening_shapes, run_under
-from takeoff.gui.session import Selection
+from takeoff.gui.reading_process import TraceReader
+from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import Pick, Tool
 from takeoff.job.edits import PutOpening
 from takeoff.measure.develop import traced_path
+from takeoff.model.plan import Calibration
 from takeoff.model.walls import Opening, Run
 from takeoff.units import door_size, parse_length
 
 REACH = 30.0
 """Pixels from a wall within which an opening goes onto it."""
+MOST_WALL = 0.6
+"""Metres from the face of a wall to a drawn opening in it, at the most (our choice)."""
+OTHER: dict[str, Opening] = {
+    "door": Opening(at=0.0, width=0.9144, height=2.1336),
+    "window": Opening(at=0.0, width=1.2192, height=0.9144, sill=0.9144, kind="window"),
+}
+"""A door of 3 by 7 ft, and a window of 4 by 3 ft above 3 ft: what is placed until a size is given (common practice, no
+source)."""
 
 
 class OpeningTool(Tool):
@@ -25,6 +37,22 @@ class OpeningTool(Tool):
     id = "opening"
     title = "Opening"
     snaps = False
+
+    def __init__(self, session: Session, reader: TraceReader) -> None:
+        super().__init__(session)
+        self._reader = reader
+        self._drawn: tuple[object, list[Drawn]] = (None, [])
+        self._is_typed = False
+
+    def _drawn_openings(self) -> list[Drawn]:
+        """Openings as they are drawn on the sheet, once it has been read; nothing until then, or where it cannot be."""
+        try:
+            read = self._reader.trace_of(self.session.sheet)
+        except TakeoffError:
+            return []
+        if read is not None and self._drawn[0] is not read:
+            self._drawn = (read, list(drawn_openings(read)))
+        return self._drawn[1] if read is not None else []
 
     def prompt(self) -> str:
         """What to do next."""
@@ -47,10 +75,35 @@ class OpeningTool(Tool):
         scale = self.session.scale_for(run)
         if scale is None:
             return None
+        as_drawn = self._as_drawn(run, scale)
+        if as_drawn is not None:
+            return run, as_drawn
         width = self.session.defaults.opening.width
         length = traced_path(run, scale).stations()[-1]
         at = station if run.closed else min(max(station, width / 2), max(length - width / 2, width / 2))
         return run, replace(self.session.defaults.opening, at=at)
+
+    def _as_drawn(self, run: Run, scale: Calibration) -> Opening | None:
+        """The opening that is drawn under the pointer, as wide as its gap; a typed width is taken before it."""
+        if self.at is None or self._is_typed:
+            return None
+        reach = REACH * self.at.pt_per_pixel
+        near = [
+            (away, drawn)
+            for drawn in self._drawn_openings()
+            if (away := math.dist(drawn.at_pt, self.at.raw_pt)) <= max(drawn.width / scale.mx / 2, reach)
+        ]
+        if not near:
+            return None
+        _, drawn = min(near, key=lambda found: found[0])
+        station, _, away = nearest_station(traced_path(run, scale), scale.to_metres(drawn.at_pt))
+        if away > MOST_WALL:
+            return None
+        o = self.session.defaults.opening
+        kind = drawn.kind if drawn.kind != o.kind and o.kind in ("door", "window") else o.kind
+        usual = OTHER[kind] if kind in OTHER and kind != o.kind else o
+        height = drawn.height if drawn.height is not None else usual.height
+        return replace(usual, at=station, width=drawn.width, mark=drawn.mark, height=height)
 
     def press(self, pick: Pick) -> None:
         """Place the opening on the wall under the pointer."""
@@ -71,11 +124,8 @@ class OpeningTool(Tool):
         """Change between door and window."""
         if key == "w":
             o = self.session.defaults.opening
-            after = (
-                replace(o, kind="window", width=1.2192, height=0.9144, sill=0.9144)
-                if o.kind == "door"
-                else replace(o, kind="door", width=0.9144, height=2.1336, sill=0.0)
-            )
+            after = OTHER["window" if o.kind == "door" else "door"]
+            self._is_typed = False
             self.session.defaults = replace(self.session.defaults, opening=after)
             self.session.tell(f"Next opening: {after.kind}")
             return True
@@ -91,6 +141,7 @@ class OpeningTool(Tool):
         o = self.session.defaults.opening
         kind = o.kind if o.kind not in ("door", "window") else ("window" if level > 0 else "door")
         after = replace(o, width=width, height=height, sill=level, kind=kind)
+        self._is_typed = True
         self.session.defaults = replace(self.session.defaults, opening=after)
         self.session.tell(f"Next opening: {after.kind} {text.strip()}")
 
