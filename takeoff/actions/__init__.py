@@ -32,6 +32,7 @@ from takeoff.actions.jobs import (
     use_catalogue,
 )
 from takeoff.actions.letterheads import read_letterhead
+from takeoff.actions.naming import printed_name
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
 from takeoff.actions.open_points import open_points
@@ -162,6 +163,7 @@ __all__ = [
     "planning_of",
     "price_measured",
     "price_range",
+    "printed_name",
     "progress",
     "questions_of",
     "read_catalogue",

@@ -15,6 +15,7 @@ from takeoff.gui.commands import command
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.dropping import accept_files, take_dropped
+from takeoff.gui.dialogs.new_job_dialog import new_job
 from takeoff.gui.host import Command, Part
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar
@@ -83,7 +84,7 @@ class DeskWindow(ctk.CTk):
     def _build(self) -> None:
         self.start = StartScreen(
             self,
-            new=partial(job_dialogs.new_job, self),
+            new=partial(new_job, self),
             open_file=partial(job_dialogs.open_job, self),
             sample=partial(job_dialogs.new_sample, self),
             open_path=self.open_path,
@@ -230,7 +231,7 @@ class DeskWindow(ctk.CTk):
         self.menu.set_look(is_dark=p.is_dark, size=p.text_size)
         self.show_side()
         self.viewing.repaint()
-        if self.winfo_height() > self._room_down():
+        if self.winfo_height() > self._room_down() and not place_of(self).is_whole:
             self.geometry(f"{self.winfo_width()}x{self._room_down()}")
 
     def _room_down(self) -> int:

@@ -109,8 +109,7 @@ class DeskFrame(ctk.CTkFrame):
         self._tools: dict[str, ctk.CTkButton] = {}
         for c in (c for c in COMMANDS if c.menu == "Tools"):
             hint = f"{c.help} Key: {c.key_text}"
-            text = f"{c.label}  {c.key_text}"
-            made = button(self.tool_bar, text, partial(self._run, c), hint=hint, width=7 * len(text) + 14)
+            made = button(self.tool_bar, c.label, partial(self._run, c), hint=hint)
             made.pack(side="left", padx=2)
             self._tools[c.id.removeprefix("tool-")] = made
         right = ctk.CTkFrame(bar, fg_color="transparent")
@@ -122,6 +121,14 @@ class DeskFrame(ctk.CTkFrame):
             made = button(right, label, partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
             made.pack(side="right", padx=(2, 8 if id == "reports" else 2))
             self._buttons[id] = made
+
+    def _name_tools(self, *, with_keys: bool) -> None:
+        """Write the tools' names on their buttons, with their keys where there is room."""
+        for id, made in self._tools.items():
+            c = command(f"tool-{id}")
+            text = f"{c.label}  {c.key_text}" if with_keys else c.label
+            if made.cget("text") != text:
+                made.configure(text=text, width=7 * len(text) + 14)
 
     def _build_prompt(self) -> None:
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
@@ -237,6 +244,7 @@ class DeskFrame(ctk.CTkFrame):
             self.tool_bar.grid(row=1, column=0, columnspan=5, sticky="w", padx=6, pady=(0, 4))
         else:
             self.tool_bar.grid(row=0, column=1, columnspan=1, sticky="w", padx=0, pady=0)
+        self._name_tools(with_keys=not layout.is_tiny)
         self._strip.grid(row=1, column=0 if layout.is_tiny else 1, columnspan=5 if layout.is_tiny else 3, sticky="ew")
         self.entry.configure(width=ENTRY_SMALL if layout.is_tiny else ENTRY)
         self.figures.show_working(is_shown=not layout.is_tiny)

@@ -20,6 +20,8 @@ TABLE_MOST = 0.6
 """Part of the window's height that the tables may take."""
 TALL = 0.8
 """Part that tall tables take of the height that they and the plan share."""
+BARS, TINY_BARS = 144.0, 210.0
+"""Height of the tools, the prompt, the names of the pages and the last line; a tiny window has more rows of them."""
 TABLE_SMALL, LOW = 130.0, 600.0
 """Height of the tables in a window lower than so much."""
 SHEETS, SIDE, TABLE = (110, 142, 340), (220, 284, 520), (90, 194, 700)
@@ -68,7 +70,7 @@ def layout_of(
     shows_table = wishes.get("figures", height >= HIGH)
     table = min(TABLE_SMALL if height < LOW else sizes.table, TABLE_MOST * height)
     if is_tall:
-        table = max(TALL * (height - 150.0), table)
+        table = max(TALL * (height - (TINY_BARS if is_tiny else BARS)), 0.0)
     return Layout(
         is_narrow=width < NARROW,
         is_tiny=is_tiny,

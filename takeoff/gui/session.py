@@ -18,9 +18,12 @@ from takeoff.measure.order import natural_key
 from takeoff.measure.totals import By
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+from takeoff.sheet.text import TextLine, read_lines
 from takeoff.signing import now, person
 from takeoff.units import Display
 
+SAG_PT = 0.5
+"""Sheet points by which the chords that stand for an arc may miss it."""
 Marks = Literal["all", "no-names", "lines", "none"]
 MARKS: tuple[Marks, ...] = ("all", "no-names", "lines", "none")
 """How much is drawn over the sheet, from everything to nothing."""
@@ -60,6 +63,7 @@ class Session:
         self.sheet_id = min(store.job.sheets)
         self.selection = Selection()
         self.defaults = Defaults()
+        self._lines: dict[int, tuple[TextLine, ...]] = {}
         self.marks: Marks = "all"
         self.message = ""
         self.is_refusal = False
@@ -237,11 +241,26 @@ class Session:
         job = self.job
         room = next((run.room for run in self.selected_runs() if run.room in job.rooms), None)
         d = self.defaults
-        like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
-        is_done = self.do(AddWalls(runs=tuple(runs), room=room, like=like, title=told))
+        name, number = next((self.printed_name(run) for run in runs if run.closed and run.room is None), ("", ""))
+        like = Room(id="new", name=name, number=number, height=d.height, system=d.system, cove=d.cove)
+        called = " ".join(t for t in (number, name) if t)
+        said = f"{told}: called {called}, as it is printed there." if called else ""
+        is_done = self.do(AddWalls(runs=tuple(runs), room=room, like=like, title=told), said)
         if is_done:
             self.select(Selection(runs=tuple(id for id in self.job.runs if id not in job.runs)))
         return is_done
+
+    def printed_name(self, run: Run) -> tuple[str, str]:
+        """Name and number that the sheet prints inside a closed run; those of a room of the job are not given again."""
+        sheet = self.job.sheets[run.sheet]
+        if sheet.id not in self._lines:
+            try:
+                self._lines[sheet.id] = tuple(read_lines(self.store.source(sheet.source), sheet))
+            except TakeoffError:
+                self._lines[sheet.id] = ()
+        found = actions.printed_name(self._lines[sheet.id], run.path_pt.flattened(SAG_PT))
+        taken = {(room.name, room.number) for room in self.job.rooms.values()}
+        return ("", "") if found in taken else found
 
     def put_runs(self, runs: Sequence[Run], title: str) -> bool:
         """Replace runs as one edit."""

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.errors import InputError
-from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog, refusal
+from takeoff.gui.dialogs.new_job_dialog import NewJobDialog
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import button
 
@@ -55,7 +55,7 @@ def take_dropped(host: Host, paths: Sequence[Path]) -> None:
         )
         refusal(host, "This cannot be taken in", error)
     elif host.session is None:
-        job_dialogs.place_job(host, list(paths))
+        NewJobDialog(host, list(paths))
     else:
         DroppedPlans(host, list(paths))
 
@@ -69,9 +69,7 @@ class DroppedPlans(Dialog):
         sheet = host.session.sheet
         name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"sheet {sheet.id}"
         self.say("\n".join(path.name for path in paths))
-        self.new = button(
-            self.foot, "Plans of a new job…", partial(self._do, partial(job_dialogs.place_job, host, paths))
-        )
+        self.new = button(self.foot, "Plans of a new job…", partial(self._do, partial(NewJobDialog, host, paths)))
         self.new.pack(side="left")
         button(self.foot, "Cancel", self.close).pack(side="right")
         if len(paths) == 1:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check
+from takeoff.gui.dialogs.new_job_dialog import new_job
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.settings_dialog import SettingsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
@@ -16,7 +17,7 @@ JOB: tuple[Command, ...] = (
         "new",
         "Job",
         "New job from plans…",
-        job_dialogs.new_job,
+        new_job,
         ("Control-n",),
         "Ctrl+N",
         "Start a job from plan files.",

@@ -13,7 +13,7 @@ import pymupdf
 from takeoff import actions
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
-from takeoff.gui.dialogs import job_dialogs
+from takeoff.gui.dialogs import job_dialogs, starting
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.settings_dialog import SettingsDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
@@ -40,7 +40,7 @@ def test_the_start_screen_says_what_to_do(window):
 
 def test_a_job_started_from_a_metric_plan_is_metric(hand, tmp_path):
     plan = actions.sample_plans() / "facility-metric.pdf"
-    assert job_dialogs.start_job(hand.window, tmp_path / "m.takeoff", [plan])
+    assert starting.start_job(hand.window, tmp_path / "m.takeoff", [plan])
     assert hand.window.session.job.settings.units == "metric"
     assert str(tmp_path / "m.takeoff") in hand.window.preferences.recent[0]
 
@@ -48,7 +48,7 @@ def test_a_job_started_from_a_metric_plan_is_metric(hand, tmp_path):
 def test_a_plan_that_cannot_be_read_is_refused_and_no_job_is_left(hand, tmp_path):
     bad = tmp_path / "bad.pdf"
     bad.write_bytes(b"%PDF-1.7 nothing")
-    assert job_dialogs.start_job(hand.window, tmp_path / "b.takeoff", [bad]) is False
+    assert starting.start_job(hand.window, tmp_path / "b.takeoff", [bad]) is False
     assert not (tmp_path / "b.takeoff").exists()
     assert hand.window.session is None
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import builtins
 import shutil
 import tkinter
-from tkinter import filedialog
 
 import pytest
 
 from takeoff import actions
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.dropping import DroppedPlans, accept_files
+from takeoff.gui.dialogs.new_job_dialog import NewJobDialog
 
 
 def drop(hand, *paths):
@@ -38,17 +38,24 @@ def texts_of(widget):
 
 
 @pytest.fixture
-def place(monkeypatch, tmp_path):
-    """Where the person keeps a new job, chosen in the system's own dialog."""
-    path = tmp_path / "dropped.takeoff"
-    monkeypatch.setattr(filedialog, "asksaveasfilename", lambda **_: str(path))
-    return path
+def place(tmp_path):
+    """Where the person keeps a new job."""
+    return tmp_path / "dropped.takeoff"
+
+
+def start(hand, place):
+    """Fill in the place in the dialog that starts a job, and press Enter."""
+    (dialog,) = (child for child in dialogs_of(hand.window) if isinstance(child, NewJobDialog))
+    dialog.place.show(str(place))
+    dialog.start()
+    hand.settle(0.2)
 
 
 def test_plans_dropped_on_the_start_screen_start_a_job(hand, place, sample_plan, tmp_path):
     plan = shutil.copy(sample_plan, tmp_path / "plan of a building.pdf")
     scan = actions.sample_plans() / "facility-scan.png"
     drop(hand, plan, scan)
+    start(hand, place)
     assert hand.window.session.path == place
     kinds = [sheet.kind for sheet in hand.window.session.job.sheets.values()]
     assert (kinds[0], kinds[-1]) == ("vector", "image")
@@ -85,6 +92,7 @@ def test_a_plan_dropped_while_a_job_is_open_starts_another_job_where_it_is_that(
     (dialog,) = dialogs_of(hand.window)
     dialog.new.invoke()
     hand.settle(0.1)
+    start(hand, place)
     assert hand.window.session.path == place
 
 

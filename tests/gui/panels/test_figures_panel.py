@@ -227,7 +227,8 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
     hand.settle(0.5)
     prompt = window.desk.prompt
     assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2
-    totals = window.figures.totals
+    figures = window.figures
+    totals = figures.totals if figures.totals.winfo_ismapped() else figures.own_totals
     assert totals.cget("text")
     label = totals._label
     assert label.winfo_width() >= label.winfo_reqwidth() > 1

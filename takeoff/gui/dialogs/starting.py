@@ -1,0 +1,101 @@
+"""Starting a job from plan files, with the scale of its first sheet read where it is plain."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import Literal
+
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui.dialogs.common import refusal
+from takeoff.gui.host import Host
+from takeoff.gui.session import Defaults, Session
+from takeoff.job.edits import SetSettings
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+from takeoff.sheet.scales import ratio_text
+from takeoff.signing import now, person
+
+Units = Literal["imperial", "metric"]
+READ_MS = 30
+"""Pause before the scale is read, so that the sheet is seen first."""
+MOST_PATHS = 20_000
+"""Paths of a sheet up to which its scale is read at once, in a second or two (measured on the sample plans)."""
+
+
+def start_job(
+    host: Host,
+    place: Path,
+    plans: list[Path],
+    *,
+    name: str = "",
+    units: Units | None = None,
+    first: Defaults | None = None,
+) -> bool:
+    """Start a job from plan files; a refusal is shown.
+
+    Parameters
+    ----------
+    host
+        The window.
+    place
+        The job file to make.
+    plans
+        The plan files.
+    name
+        Of the job; empty for the file's name.
+    units
+        To read and show; ``None`` for those of the sheets' own notes.
+    first
+        What the first room takes.
+    """
+    try:
+        files = [(p.name, actions.read_file(p, "plan file")) for p in plans]
+        settings = JobSettings(name=name or place.stem, units=units or "imperial")
+        store, doubts = actions.new_job(place, files, settings, who=person(), at=now())
+    except TakeoffError as error:
+        refusal(host, "The job was not started", error)
+        return False
+    if units is None:
+        _take_units(store)
+    host.take(store)
+    assert host.session is not None
+    count = len(store.job.sheets)
+    told = f"{count} sheet{'s' * (count > 1)} taken in. " + " ".join(doubts)
+    host.session.tell(told.strip())
+    if first is not None:
+        host.session.defaults = first
+    host.root.after(READ_MS, partial(read_scale, host, host.session, told.strip()))
+    return True
+
+
+def read_scale(host: Host, session: Session, told: str) -> None:
+    """Set the scale of the sheet that is shown from what it prints; where that is not plain, leave it to a person."""
+    sheet = session.sheet
+    if host.session is not session or session.scale is not None or sheet.kind != "vector":
+        return
+    if (sheet.paths or 0) > MOST_PATHS:
+        return
+    try:
+        made = actions.set_scale_read(session.store, sheet, who=person(), at=now())
+    except TakeoffError:
+        session.tell(f"{told} No scale could be read: click both ends of a printed dimension and type its length.")
+        return
+    words = [word for calibration in made for word in calibration.open_words]
+    session.attempt(lambda: None, "")
+    ratio = ratio_text((made[0].mx * made[0].my) ** 0.5)
+    if words:
+        session.tell(f"Scale {ratio} was read, and it is not sure: {'. '.join(words)}", is_refusal=True)
+        return
+    host.use_tool("pick")
+    session.tell(f"{told} Scale {ratio}, as the sheet prints it. Press G and click inside a room to trace it.".strip())
+
+
+def _take_units(store: JobStore) -> None:
+    """Take metric units where the sheets' notes are ratios and none is in feet and inches."""
+    notes = [sheet.scale_note for sheet in store.job.sheets.values() if sheet.scale_note]
+    if any(":" in note for note in notes) and not any(mark in note for note in notes for mark in "'\"′″"):
+        settings = replace(store.job.settings, units="metric")
+        store.do(SetSettings(settings=settings), who=person(), at=now())

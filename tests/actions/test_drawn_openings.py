@@ -1,0 +1,28 @@
+"""Openings as they are drawn: each where its gap is, and as wide."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from takeoff import actions
+from takeoff.actions.drawn_openings import drawn_openings
+from takeoff.job.job import JobSettings
+
+DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+FOOT = 0.3048
+
+
+def test_the_drawn_openings_of_the_sample_plan_have_the_widths_of_its_opening_schedule(tmp_path):
+    """Its schedule prints 6'-0" for the pair of leaves 104A and 3'-0" for the single leaf 107A."""
+    plan = actions.sample_plans() / "facility-imperial.pdf"
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="A"), **DONE)
+    with store:
+        actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', **DONE)
+        found = list(drawn_openings(actions.read_sheet_trace(store, 1)))
+    assert len(found) > 10
+    for place, width in (((534.0, 735.0), 6 * FOOT), ((1407.0, 735.0), 3 * FOOT)):
+        nearest = min(found, key=lambda o: math.dist(o.at_pt, place))
+        assert math.dist(nearest.at_pt, place) < 60.0
+        assert nearest.width == pytest.approx(width, abs=0.03)
