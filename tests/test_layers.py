@@ -25,7 +25,7 @@ HEADLESS = (
 """Parts of the window that know no toolkit, so that they run and are tested without a display."""
 
 SLOW = (
-    "pymupdf", "fitz", "cv2", "shapely", "scipy", "openpyxl", "python_calamine", "xlsxwriter", "typst", "ortools",
+    "pymupdf", "fitz", "cv2", "shapely", "openpyxl", "python_calamine", "xlsxwriter", "typst", "ortools",
     "tkinter", "customtkinter", "numpy", "pypdfium2", "ezdxf", "ifcopenshell", "pikepdf",
 )  # fmt: skip
 

@@ -58,7 +58,6 @@ def test_help_loads_none_of_the_slow_libraries():
         "shapely",
         "typst",
         "xlsxwriter",
-        "scipy",
         "pypdfium2",
         "PIL",
         "numpy",

@@ -9,9 +9,8 @@ import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from takeoff.geometry.pairs import linked_groups
 from takeoff.trace.drawing.linework import Flags, Floats, Ints
 
 Grey = NDArray[np.float32]
@@ -175,8 +174,7 @@ def _collinear(lines: Floats, gap: float) -> Ints:
     off = np.stack([((lines[b, :2] - lines[a, :2]) * n).sum(1), ((lines[b, 2:] - lines[a, :2]) * n).sum(1)])
     fits = (sine < np.minimum(0.02 + 1.2 / length[b], 0.12)) & (np.abs(off).max(0) < 1.4)
     a, b = a[fits], b[fits]
-    graph = coo_array((np.ones(len(a)), (a, b)), shape=(len(lines), len(lines)))
-    return np.asarray(connected_components(graph, directed=False)[1])
+    return linked_groups(len(lines), a, b)
 
 
 def _joined(lines: Floats, group: Ints) -> Floats:
