@@ -112,20 +112,17 @@ def develop(
     corner_threshold
         Turning angle in radians from which a vertex is a corner.
     ends
-        Where its faces end if not square to the traced line, by side and end (`takeoff.measure.mitres`). Where its own
-        line is too short for that they end square, and a doubt says so.
+        Where its faces end if not square to the traced line (`takeoff.measure.mitres`); where that fails they do not.
 
     Raises
     ------
     GeometryError
-        Without a height, with an opening off the run, where the line crosses itself, or with a face that cannot be
-        offset.
+        Without a height, with an opening off it, where its line crosses itself, or a face cannot be offset.
     """
     height = _height_of(run, room)
     path = traced_path(run, scale)
     at = path.stations()
     tolerance = max(scale.join_tolerance, 1e-6)
-    cove = None if run.no_cove else (run.cove or (room.cove if room else None))
     faces: list[Face] = []
     for side, distance in face_offsets(run).items():
         line, is_square = _face_line(run, path, side, distance, ends, tolerance)
@@ -139,17 +136,16 @@ def develop(
         if not faces:
             doubts.extend(run_doubts(run, height, at[-1], top=top, tolerance=tolerance))
         doubts.extend(opening_doubts(run, openings, top=top, off_side="" if line is path else side))
-        sign = 1.0 if side == "left" else -1.0
         faces.append(
             Face(
                 run=run,
                 side=side,
                 room=run.room,
                 system=run.system or (room.system if room else None),
-                cove=cove,
+                cove=None if run.no_cove else (run.cove or (room.cove if room else None)),
                 path=line,
                 stations=stations,
-                turns=tuple(sign * t if abs(t) >= corner_threshold else 0.0 for t in line.turns()),
+                turns=_inside_turns(line, side, corner_threshold),
                 profile=profile,
                 has_room_height=run.height is None,
                 openings=openings,
@@ -157,6 +153,12 @@ def develop(
             )
         )
     return tuple(faces)
+
+
+def _inside_turns(line: Path, side: str, threshold: float) -> tuple[float, ...]:
+    """Turns of a face's line, positive for inside corners; 0 where they are no corner."""
+    sign = 1.0 if side == "left" else -1.0
+    return tuple(sign * t if abs(t) >= threshold else 0.0 for t in line.turns())
 
 
 def _height_of(run: Run, room: Room | None) -> HeightProfile:

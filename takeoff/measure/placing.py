@@ -116,6 +116,14 @@ def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, 
         )
 
 
+def _within(low: float, high: float, length: float, is_closed: bool) -> tuple[float, float]:
+    """Clip an interval of stations to an open line, or begin it on the first round of a closed one."""
+    if not is_closed:
+        return max(low, 0.0), min(high, length)
+    rounds = math.floor((low + ROUNDING) / length)
+    return low - rounds * length, high - rounds * length
+
+
 def place_openings(
     run: Run, path: Path, face: Path, heights: Sequence[float], *, tolerance: float
 ) -> tuple[PlacedOpening, ...]:
@@ -155,12 +163,7 @@ def place_openings(
         z0 = _snapped(opening.sill, levels)
         z1 = _snapped(opening.sill + opening.height, levels)
         for centre in centres:
-            low, high = centre - opening.width / 2.0, centre + opening.width / 2.0
-            if run.closed:
-                rounds = math.floor((low + ROUNDING) / length)
-                low, high = low - rounds * length, high - rounds * length
-            else:
-                low, high = max(low, 0.0), min(high, length)
+            low, high = _within(centre - opening.width / 2.0, centre + opening.width / 2.0, length, run.closed)
             low = _snapped(low, marks)
             over = high - length if run.closed and high > length + ROUNDING else 0.0
             high = length + _snapped(over, marks) if over else _snapped(high, marks)

@@ -12,7 +12,7 @@ from takeoff.errors import CatalogueError
 from takeoff.model.costs import Arithmetic, MaterialNeed
 from takeoff.model.cutting import MatLayout, Piece
 from takeoff.model.figures import Lot
-from takeoff.model.systems import Catalogue, Product, Step, Substrate, System
+from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System
 from takeoff.system.bases import basis_kind, basis_value, basis_words
 from takeoff.system.mat import hang_lot, mat_lines
 from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
@@ -77,7 +77,7 @@ def _need(
     substrate: Substrate,
     words: Words,
 ) -> MaterialNeed | None:
-    basis = "cove_volume" if step.kind == "cove" else step.basis
+    basis: Basis = "cove_volume" if step.kind == "cove" else step.basis
     value = basis_value(lot.quantities, basis)
     if value <= 0.0:
         return None
@@ -92,17 +92,8 @@ def _need(
             theoretical, lines = _coat(step, product, value, mat=mat, extra=extra, laps=laps, words=words)
             if extra:
                 lines.append(f"The {substrate} takes {words.rate(extra, 'L', 'area')} more.")
-        elif step.kind == "cove":
-            theoretical = _of_product(value * 1000.0, product)
-            lines = [f"Cove section × length: {words.volume(value * 1000.0)} of mortar."]
-        elif step.kind == "sealant":
-            theoretical, lines = _sealant(step, product, value, words)
         else:
-            rate = 1.0 if step.amount is None else step.amount
-            theoretical = value * rate
-            is_itself = rate == 1.0 and product.unit in ("m2", "m", "each")
-            per = "" if is_itself else f" at {words.rate(rate, product.unit, basis_kind(basis))}"
-            lines = [f"{basis_words(basis, value, words)}{per}."]
+            theoretical, lines = _counted(step, product, basis, value, words)
         needed = theoretical / practical_spread(1.0, loss=step.loss)
         if product.stock_length is not None:
             pieces = strip_pieces(lot, step, theoretical, words=words)
@@ -128,6 +119,19 @@ def _need(
         pieces=pieces,
         runs=lot.runs,
     )
+
+
+def _counted(step: Step, product: Product, basis: Basis, value: float, words: Words) -> tuple[float, list[str]]:
+    """What a step that is neither coat nor mat takes without loss, and how it came about."""
+    if step.kind == "cove":
+        lines = [f"Cove section × length: {words.volume(value * 1000.0)} of mortar."]
+        return _of_product(value * 1000.0, product), lines
+    if step.kind == "sealant":
+        return _sealant(step, product, value, words)
+    rate = 1.0 if step.amount is None else step.amount
+    is_itself = rate == 1.0 and product.unit in ("m2", "m", "each")
+    per = "" if is_itself else f" at {words.rate(rate, product.unit, basis_kind(basis))}"
+    return value * rate, [f"{basis_words(basis, value, words)}{per}."]
 
 
 def coat_spread(step: Step, product: Product, *, mat: Product | None = None) -> float:
