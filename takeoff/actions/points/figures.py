@@ -56,6 +56,9 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
                 yield Found(
                     point=told_point("outline", f"wall:{run.id}", doubt, where, what=sentence(words.wall(run))[:-1])
                 )
+    longest: dict[str, float] = {}
+    for face in faces:
+        longest[face.elevation.run] = max(face.elevation.length, longest.get(face.elevation.run, 0.0))
     for a, b, length in doubled_stretches(faces, calibrations):
         run = job.runs[b]
         yield Found(
@@ -67,7 +70,7 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
                 what=f"Walls {a} and {b}",
                 settle="Remove or shorten one of them, or confirm that both are coated.",
             ),
-            variants=(AS_IT_IS, Variant(runs={b: None})) if length > 0.9 * _length(faces, b) else (),
+            variants=(AS_IT_IS, Variant(runs={b: None})) if length > 0.9 * longest[b] else (),
             stake=Stake(money=0.0, area=0.0, length=length),
         )
     for end in ends_inside(job.runs.values(), calibrations):
@@ -105,10 +108,6 @@ def _facing_words(found: WrongFace) -> str:
         return f"wall {found.run} is coated on its outside and alone in its room: flip it if it encloses the room"
     others = " and ".join(found.others)
     return f"wall {found.run} meets {others} of its room with its coated side the other way: flip it if it is one room"
-
-
-def _length(faces: Sequence[MeasuredFace], run: str) -> float:
-    return max((face.elevation.length for face in faces if face.elevation.run == run), default=0.0)
 
 
 def loose_points(job: Job) -> Iterator[Found]:
