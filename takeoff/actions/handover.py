@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import PurePath
 
@@ -56,8 +57,12 @@ def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, 
     return plan_runs(job, (measured or measure(job)).faces, labels)
 
 
-def export_annotated_pdf(store: JobStore, *, who: str, at: str, flattened: bool = False) -> bytes:
+def export_annotated_pdf(
+    store: JobStore, *, who: str, at: str, flattened: bool = False, tell: Callable[[str], object] = lambda text: None
+) -> bytes:
     """Give the plans as PDF with runs and openings as standard annotations, or drawn in where ``flattened``.
+
+    What acts by itself in a plan file, or leads out of it, is taken out; ``tell`` is told what that was.
 
     Raises
     ------
@@ -76,7 +81,7 @@ def export_annotated_pdf(store: JobStore, *, who: str, at: str, flattened: bool 
         scales=scales,
         runs=measured_runs(job),
     )
-    return annotated_pdf(plans, flattened=flattened)
+    return annotated_pdf(plans, flattened=flattened, tell=tell)
 
 
 def import_annotated_pdf(
@@ -164,7 +169,15 @@ def export_geopackage(store: JobStore) -> bytes:
     return write_geopackage(measured_runs(store.job))
 
 
-def export_file(store: JobStore, name: str, *, who: str, at: str, flattened: bool = False) -> bytes:
+def export_file(
+    store: JobStore,
+    name: str,
+    *,
+    who: str,
+    at: str,
+    flattened: bool = False,
+    tell: Callable[[str], object] = lambda text: None,
+) -> bytes:
     """Give a job in the form that a file name's ending asks for (`EXPORT_ENDINGS`).
 
     Parameters
@@ -177,6 +190,8 @@ def export_file(store: JobStore, name: str, *, who: str, at: str, flattened: boo
         Name and time for the file's properties.
     flattened
         Draw the marks of a PDF into its pages.
+    tell
+        Is told what was taken out of the plan files in a PDF.
 
     Raises
     ------
@@ -192,7 +207,7 @@ def export_file(store: JobStore, name: str, *, who: str, at: str, flattened: boo
         case ".json":
             return export_json(store)
         case ".pdf":
-            return export_annotated_pdf(store, who=who, at=at, flattened=flattened)
+            return export_annotated_pdf(store, who=who, at=at, flattened=flattened, tell=tell)
         case ".dxf":
             return export_dxf(store)
         case ".ifc":

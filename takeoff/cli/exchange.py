@@ -34,7 +34,9 @@ def export_job(
     from takeoff import actions
 
     with opened(job) as store:
-        data = actions.export_file(store, out.name, who=person(), at=now(), flattened=flat)
+        taken_out: list[str] = []
+        data = actions.export_file(store, out.name, who=person(), at=now(), flattened=flat, tell=taken_out.append)
+    notes(taken_out)
     actions.write_file(out, data, "export")
     told(f"Wrote {out}")
 

@@ -7,11 +7,12 @@ it and measures on. A third-class name (Annex E) carries the run itself for `ann
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from takeoff.errors import ReportError
+from takeoff.exchange.active_content import take_out_active
 from takeoff.exchange.edits_writer import entry_text
 from takeoff.exchange.pdf_syntax import (
     date,
@@ -62,8 +63,10 @@ class PlanSet:
     runs: Sequence[PlanRun]
 
 
-def annotated_pdf(plans: PlanSet, *, flattened: bool = False) -> bytes:
-    """Write the plans with every run and opening as an annotation.
+def annotated_pdf(
+    plans: PlanSet, *, flattened: bool = False, tell: Callable[[str], object] = lambda text: None
+) -> bytes:
+    """Write the plans with every run and opening as an annotation; what acts by itself in a plan file is taken out.
 
     Parameters
     ----------
@@ -71,6 +74,8 @@ def annotated_pdf(plans: PlanSet, *, flattened: bool = False) -> bytes:
         Sheets and runs. A plan file that is a PDF keeps all its pages, in their order; pictures get a page each.
     flattened
         Draw the annotations into the pages, for viewers that show none; such a copy is not read back.
+    tell
+        Is told what was taken out of the plan files.
 
     Raises
     ------
@@ -87,6 +92,8 @@ def annotated_pdf(plans: PlanSet, *, flattened: bool = False) -> bytes:
     is_pdf = file_format(first, plans.title) == "pdf"
     with open_document(first if is_pdf else single_page_pdf(first, plans.sheets[0]), plans.title) as document:
         pages = _append(document, plans, [plans.sheets[0]] if not is_pdf else [])
+        if taken := take_out_active(document):
+            tell(f"taken out of the copy of the plans: {', '.join(taken)}")
         writer = _Writer(document, plans)
         for sheet in plans.sheets:
             page = document[pages[sheet.id]]
@@ -106,7 +113,7 @@ def annotated_pdf(plans: PlanSet, *, flattened: bool = False) -> bytes:
         )
         if flattened:
             document.bake(annots=True, widgets=False)
-        written: bytes = document.tobytes(no_new_id=True, encryption=pymupdf.PDF_ENCRYPT_NONE)
+        written: bytes = document.tobytes(garbage=1, no_new_id=True, encryption=pymupdf.PDF_ENCRYPT_NONE)
         return written
 
 

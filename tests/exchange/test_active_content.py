@@ -1,0 +1,98 @@
+"""Marked plans carry nothing on that acts: made with one PDF library, looked at with another."""
+
+from __future__ import annotations
+
+import io
+
+import pikepdf
+import pymupdf
+import pytest
+from pikepdf import Array, Dictionary, Name, String
+
+from takeoff.exchange.active_content import take_out_active
+
+SCRIPT = Dictionary(S=Name.JavaScript, JS=String("app.alert(1)"))
+BOX = Array([10, 10, 50, 50])
+
+
+def action(kind: str, **more: object) -> Dictionary:
+    return Dictionary(S=Name(f"/{kind}"), **more)
+
+
+def hostile() -> bytes:
+    """A plan with one of everything that acts (ISO 32000-2 §12.6, §12.5.6, §12.7.8, §7.11.4)."""
+    with pikepdf.new() as pdf:
+        page = pdf.add_blank_page(page_size=(200, 200))
+        page.Contents = pdf.make_stream(b"0 0 m 100 100 l S")
+
+        def annotation(subtype: str, **more: object) -> object:
+            return pdf.make_indirect(Dictionary(Type=Name.Annot, Subtype=Name(f"/{subtype}"), Rect=BOX, **more))
+
+        links = [
+            annotation("Link", A=action("URI", URI=String("http://example.com/x"))),
+            annotation("Link", A=pdf.make_indirect(action("GoToR", F=String("\\\\host\\share\\x.pdf")))),
+            annotation("Link", A=action("Launch", F=String("x.exe"))),
+            annotation("Link", A=action("GoTo", D=Array([page.obj, Name.Fit]))),
+            annotation("Widget", FT=Name.Btn, T=String("b"), A=action("SubmitForm", F=String("http://example.com"))),
+            annotation("RichMedia"),
+            annotation("FileAttachment", FS=Dictionary(F=String("a"))),
+            annotation("Text", AA=Dictionary(E=SCRIPT)),
+            annotation("Square", Contents=String("a cloud of the architect")),
+        ]
+        page.Annots = Array(links)
+        page.AA = Dictionary(O=SCRIPT)
+        root = pdf.Root
+        root.OpenAction = pdf.make_indirect(SCRIPT)
+        root.AA = Dictionary(WC=SCRIPT)
+        root.AcroForm = Dictionary(Fields=Array([links[4]]), XFA=pdf.make_stream(b"<xdp/>"))
+        root.Names = Dictionary(JavaScript=Dictionary(Names=Array([String("x"), SCRIPT])))
+        pdf.attachments["evil.exe"] = b"MZ attached"
+        out = io.BytesIO()
+        pdf.save(out)
+        return out.getvalue()
+
+
+@pytest.fixture(scope="module")
+def cleaned() -> tuple[tuple[str, ...], bytes]:
+    with pymupdf.open(stream=hostile(), filetype="pdf") as document:
+        taken = take_out_active(document)
+        return taken, document.tobytes(garbage=1)
+
+
+def test_nothing_that_acts_is_left_in_any_object(cleaned):
+    with pikepdf.open(io.BytesIO(cleaned[1])) as pdf:
+        texts = [obj.unparse(resolved=True) for obj in pdf.objects]
+    for word in (b"/JavaScript", b"/JS", b"/Launch", b"/SubmitForm", b"/GoToR", b"/URI", b"/XFA", b"/RichMedia",
+                 b"/FileAttachment", b"/EmbeddedFiles", b"/OpenAction", b"/AA"):  # fmt: skip
+        assert [text for text in texts if word in text] == [], word
+    assert b"MZ attached" not in cleaned[1]
+
+
+def test_what_was_taken_out_is_told(cleaned):
+    told = ", ".join(cleaned[0])
+    for words in (
+        "script",
+        "start a program",
+        "form that sends itself",
+        "address outside",
+        "another file",
+        "XFA",
+        "attached",
+    ):
+        assert words in told, words
+
+
+def test_pages_marks_and_ways_within_the_file_stay(cleaned):
+    with pikepdf.open(io.BytesIO(cleaned[1])) as pdf:
+        page = pdf.pages[0]
+        with pikepdf.open(io.BytesIO(hostile())) as before:
+            assert page.Contents.read_raw_bytes() == before.pages[0].Contents.read_raw_bytes()
+        kinds = [str(annotation.Subtype) for annotation in page.Annots]
+        assert kinds.count("/Square") == 1
+        assert [str(a.A.S) for a in page.Annots if "/A" in a] == ["/GoTo"]
+
+
+def test_a_plan_that_does_nothing_is_left_alone():
+    with pymupdf.open() as document:
+        document.new_page()
+        assert take_out_active(document) == ()
