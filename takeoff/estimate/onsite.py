@@ -14,6 +14,8 @@ from typing import Literal
 from takeoff.errors import InputError
 from takeoff.system.words import METRIC_FIRST, Words
 
+FilmVerdict = Literal["not started", "within", "thin", "thick"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoatTarget:
@@ -66,7 +68,7 @@ class CoatState:
     used: float
     film: float | None
     ratio: float | None
-    verdict: Literal["not started", "within", "thin", "thick"]
+    verdict: FilmVerdict
     packs_to_finish: int
     packs_specified: int
     words: str
@@ -100,38 +102,18 @@ def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words
     >>> round(state.film * 1e6), state.complete, state.verdict, state.packs_to_finish
     (200, 0.5, 'within', 10)
     """
-    mine = [record for record in records if record.step == target.step]
-    for record in mine:
-        if not (record.packs >= 0.0 and record.area >= 0.0):
-            raise InputError(
-                f"{target.name}: {record.packs:g} packs on {record.area:g} m²", remedy="Give no less than 0."
-            )
-    packs = math.fsum(record.packs for record in mine)
-    area = math.fsum(record.area for record in mine)
-    if packs > 0.0 and area <= 0.0:
-        raise InputError(f"{target.name}: {packs:g} packs are used and no area is done", remedy="Record the area.")
+    packs, area = _added_up(target, records)
     used = packs * target.pack_size
     rest = max(0.0, target.area - area)
     specified = rest * target.wet_film * 1000.0 / (1.0 - target.loss)
     at_film = rest * used / area if used > 0.0 else specified
     film = used * (1.0 - target.loss) / area / 1000.0 if area > 0.0 else None
     ratio = film / target.wet_film if film is not None else None
-    verdict: Literal["not started", "within", "thin", "thick"] = "not started"
-    said = "not started"
-    if film is not None and ratio is not None:
-        off = ratio - 1.0
+    verdict: FilmVerdict = "not started"
+    if ratio is not None:
         verdict = "within"
-        if abs(off) > target.tolerance + 1e-9:
-            verdict = "thin" if off < 0.0 else "thick"
-        side = "tolerance" if verdict == "within" else f"tolerance of {target.tolerance * 100:g} %: too {verdict}"
-        said = (
-            f"{words.film(film)} laid for {words.film(target.wet_film)} specified, {off * 100:+.0f} %,"
-            f" {'within' if verdict == 'within' else 'outside the'} {side}"
-        )
-        if used <= 0.0:
-            said = f"nothing used is recorded for {words.area(area)} that are done"
-    if is_over(target, area):
-        said += f"; {words.area(area)} are recorded as done and there are {words.area(target.area)}: correct a record"
+        if abs(ratio - 1.0) > target.tolerance + 1e-9:
+            verdict = "thin" if ratio < 1.0 else "thick"
     return CoatState(
         step=target.step,
         name=target.name,
@@ -143,8 +125,40 @@ def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words
         verdict=verdict,
         packs_to_finish=_packs(at_film, target.pack_size),
         packs_specified=_packs(specified, target.pack_size),
-        words=f"{target.name}: {said}",
+        words=f"{target.name}: {_said(target, area, used, film, verdict, words)}",
     )
+
+
+def _added_up(target: CoatTarget, records: Sequence[UseRecord]) -> tuple[float, float]:
+    """Return the packs used and the m² done of a coat."""
+    mine = [record for record in records if record.step == target.step]
+    for record in mine:
+        if not (record.packs >= 0.0 and record.area >= 0.0):
+            raise InputError(
+                f"{target.name}: {record.packs:g} packs on {record.area:g} m²", remedy="Give no less than 0."
+            )
+    packs = math.fsum(record.packs for record in mine)
+    area = math.fsum(record.area for record in mine)
+    if packs > 0.0 and area <= 0.0:
+        raise InputError(f"{target.name}: {packs:g} packs are used and no area is done", remedy="Record the area.")
+    return packs, area
+
+
+def _said(target: CoatTarget, area: float, used: float, film: float | None, verdict: FilmVerdict, words: Words) -> str:
+    """Say where a coat stands."""
+    said = "not started"
+    if film is not None:
+        off = film / target.wet_film - 1.0
+        side = "tolerance" if verdict == "within" else f"tolerance of {target.tolerance * 100:g} %: too {verdict}"
+        said = (
+            f"{words.film(film)} laid for {words.film(target.wet_film)} specified, {off * 100:+.0f} %,"
+            f" {'within' if verdict == 'within' else 'outside the'} {side}"
+        )
+        if used <= 0.0:
+            said = f"nothing used is recorded for {words.area(area)} that are done"
+    if is_over(target, area):
+        said += f"; {words.area(area)} are recorded as done and there are {words.area(target.area)}: correct a record"
+    return said
 
 
 def is_over(target: CoatTarget, area: float) -> bool:

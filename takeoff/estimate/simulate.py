@@ -234,6 +234,26 @@ def simulate_price(
     >>> found.likely, round(found.mean, -1), found.drivers[0].share
     (1000.0, 1070.0, 1.0)
     """
+    _check_draws(parts, spreads, draws)
+    generator = np.random.default_rng(seed)
+    factors = {spread.id: _factor(spread, draw(spread, draws, generator)) for spread in spreads}
+    prices = _prices(parts, spreads, rates, factors)
+    p10, p50, p80, p90 = (float(p) for p in np.percentile(prices, (10, 50, 80, 90)))
+    return PriceRange(
+        draws=draws,
+        seed=seed,
+        likely=float(_prices(parts, spreads, rates, {})[0]),
+        mean=float(prices.mean()),
+        deviation=float(prices.std()),
+        p10=p10,
+        p50=p50,
+        p80=p80,
+        p90=p90,
+        drivers=_drivers(parts, spreads, rates, factors, _shares(factors, prices)),
+    )
+
+
+def _check_draws(parts: Sequence[Part], spreads: Sequence[ThreePoint], draws: int) -> None:
     if draws < 1:
         raise InputError(f"{draws} draws", remedy="Draw at least once; 100 000 is usual.")
     known = {part.id for part in parts}
@@ -241,12 +261,16 @@ def simulate_price(
         for id in spread.governs:
             if id not in known:
                 raise InputError(f'{spread.label} governs "{id}", which is no part of the estimate')
-    generator = np.random.default_rng(seed)
-    factors = {spread.id: _factor(spread, draw(spread, draws, generator)) for spread in spreads}
-    prices = _prices(parts, spreads, rates, factors)
-    p10, p50, p80, p90 = (float(p) for p in np.percentile(prices, (10, 50, 80, 90)))
-    likely = float(_prices(parts, spreads, rates, {})[0])
-    shares = _shares(factors, prices)
+
+
+def _drivers(
+    parts: Sequence[Part],
+    spreads: Sequence[ThreePoint],
+    rates: Rates,
+    factors: Mapping[str, Draws],
+    shares: Mapping[str, float],
+) -> tuple[Driver, ...]:
+    """Return what each rate does to the price by itself, widest swing first."""
     drivers = []
     for spread in spreads:
         ends = np.percentile(factors[spread.id], (10, 90))
@@ -254,18 +278,7 @@ def simulate_price(
         drivers.append(
             Driver(id=spread.id, label=spread.label, low_price=low, high_price=high, share=shares[spread.id])
         )
-    return PriceRange(
-        draws=draws,
-        seed=seed,
-        likely=likely,
-        mean=float(prices.mean()),
-        deviation=float(prices.std()),
-        p10=p10,
-        p50=p50,
-        p80=p80,
-        p90=p90,
-        drivers=tuple(sorted(drivers, key=lambda driver: -driver.swing)),
-    )
+    return tuple(sorted(drivers, key=lambda driver: -driver.swing))
 
 
 def _factor(spread: ThreePoint, values: Draws) -> Draws:

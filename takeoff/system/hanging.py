@@ -89,6 +89,20 @@ def hang_mat(
         if at_openings == "hung_around":
             raise InputError("mat run along a face is not hung around openings", remedy="Have openings cut out of it.")
         return _run_along(elevation, width, lap, trim_top, trim_base, wraps_corners=wraps_corners, longest=longest)
+    return _hang_up(elevation, width, lap, trim_top, trim_base, at_openings=at_openings, wraps_corners=wraps_corners)
+
+
+def _hang_up(
+    elevation: Elevation,
+    width: float,
+    lap: float,
+    trim_top: float,
+    trim_base: float,
+    *,
+    at_openings: AtOpenings,
+    wraps_corners: bool,
+) -> MatLayout:
+    """Hang mat up and down, stretch by stretch."""
     laps = (0.0, elevation.length) if elevation.is_closed else (0.0,)
     corners = () if wraps_corners else sorted(c.station + more for c in elevation.corners for more in laps)
     wall, net = (_unrolled(g, elevation) for g in (elevation.wall, elevation.net))
@@ -99,11 +113,8 @@ def hang_mat(
         over = lap if kind == "short" else 0.0
         strips = list(_strips(start, end, width, lap, corners, over=over, is_closed=kind == "around"))
         for a, b, cut in strips:
-            strip = (max(a, start), -TALL, b if kind == "around" else min(b, end), TALL)
-            covered = _intervals(shapely.clip_by_rect(net, *strip), axis=1)
-            _, floor, _, ceiling = shapely.clip_by_rect(wall, *strip).bounds if covered else (0.0, 0.0, 0.0, 0.0)
-            for z0, z1 in covered:
-                to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
+            span = (max(a, start), b if kind == "around" else min(b, end))
+            for z0, z1, more, is_short in _heights(wall, net, span, trim_top, trim_base):
                 drops.append(
                     Drop(
                         face=elevation.key,
@@ -112,18 +123,13 @@ def hang_mat(
                         x1=b,
                         z0=z0,
                         z1=z1,
-                        length=z1 - z0 + trim_top * to_top + trim_base * to_base,
+                        length=z1 - z0 + more,
                         width=cut,
-                        is_short=not (to_base and to_top),
+                        is_short=is_short,
                     )
                 )
         joints = [b - lap / 2.0 for _, b, _ in strips[:-1]]
-        if kind == "around":
-            joints.append(start + TINY)
-        if kind == "short":
-            joints += [start + TINY] if elevation.is_closed or start > TINY else []
-            joints += [end - TINY] if elevation.is_closed or end < elevation.length - TINY else []
-        seams += _heights_at(net, joints)
+        seams += _heights_at(net, [*joints, *_ends(elevation, start, end, kind)])
     return MatLayout(
         roll_width=width,
         drops=tuple(drops),
@@ -132,6 +138,28 @@ def hang_mat(
         lap=lap,
         net_area=float(elevation.net.area),
     )
+
+
+def _heights(
+    wall: BaseGeometry, net: BaseGeometry, span: tuple[float, float], trim_top: float, trim_base: float
+) -> Iterator[tuple[float, float, float, bool]]:
+    """Yield from height, to height, trims and whether it falls short, for each piece between two stations."""
+    strip = (span[0], -TALL, span[1], TALL)
+    covered = _intervals(shapely.clip_by_rect(net, *strip), axis=1)
+    _, floor, _, ceiling = shapely.clip_by_rect(wall, *strip).bounds if covered else (0.0, 0.0, 0.0, 0.0)
+    for z0, z1 in covered:
+        to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
+        yield z0, z1, trim_top * to_top + trim_base * to_base, not (to_base and to_top)
+
+
+def _ends(elevation: Elevation, start: float, end: float, kind: Literal["full", "around", "short"]) -> list[float]:
+    """Return the stations at which a stretch laps what hangs beside it."""
+    if kind == "around":
+        return [start + TINY]
+    if kind == "full":
+        return []
+    joints = [start + TINY] if elevation.is_closed or start > TINY else []
+    return joints + ([end - TINY] if elevation.is_closed or end < elevation.length - TINY else [])
 
 
 def _unrolled(shape: BaseGeometry, elevation: Elevation) -> BaseGeometry:

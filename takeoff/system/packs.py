@@ -60,7 +60,16 @@ def cheapest_packs(needed: float, packs: Sequence[Pack], *, colour_pack: float =
     need = needed * (1.0 - SLACK)
     if need <= 0.0:
         return ()
-    costs = [pack.price + pack.colours * colour_pack for pack in packs]
+    counts = _least_cost(need, packs, [pack.price + pack.colours * colour_pack for pack in packs])
+    return tuple(
+        PackCount(pack=pack.name, size=pack.size, price=pack.price, count=counts[i])
+        for i, pack in enumerate(packs)
+        if counts[i]
+    )
+
+
+def _least_cost(need: float, packs: Sequence[Pack], costs: Sequence[float]) -> dict[int, int]:
+    """Return how many of each pack cost least, by branch and bound."""
     best = min(range(len(packs)), key=lambda i: (costs[i] / packs[i].size, -packs[i].size))
     others = [i for i in range(len(packs)) if i != best]
     limits = [
@@ -85,11 +94,7 @@ def cheapest_packs(needed: float, packs: Sequence[Pack], *, colour_pack: float =
         score = (round(cost, 6), round(size, 6), sum(row.values()))
         if winner is None or score < winner:
             winner, counts = score, row
-    return tuple(
-        PackCount(pack=pack.name, size=pack.size, price=pack.price, count=counts[i])
-        for i, pack in enumerate(packs)
-        if counts[i]
-    )
+    return counts
 
 
 def buy(
