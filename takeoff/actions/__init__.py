@@ -34,7 +34,7 @@ from takeoff.actions.jobs import (
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.naming import printed_name
 from takeoff.actions.next_steps import next_steps
-from takeoff.actions.onsite import CoatProgress, RoomClock, progress, recoat_clocks, record_reading, record_use
+from takeoff.actions.onsite import CoatProgress, progress, record_reading, record_use
 from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import (
     compare_alternates,
@@ -68,6 +68,7 @@ from takeoff.actions.scales import (
 )
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
 from takeoff.actions.settling import can_give, confirm_points, find_points, give_value
+from takeoff.actions.site_clocks import RoomClock, recoat_clocks
 from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
 from takeoff.estimate.days.works import DayPlan

@@ -1,24 +1,22 @@
-"""On site: packs used against area done, readings of air and wall, how far each coat is, recoat clocks."""
+"""On site: packs used against area done, readings of air and wall, how far each coat is."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from takeoff.actions.planning import room_names
 from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.errors import InputError
-from takeoff.estimate.climate import Limits, SiteReading, Verdict, judge, scale_time
-from takeoff.estimate.onsite import CoatState, CoatTarget, RecoatClock, UseRecord, coat_state, is_over, recoat_clock
+from takeoff.estimate.climate import Limits, SiteReading, Verdict, judge
+from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, is_over
 from takeoff.job.job import Job
 from takeoff.job.site_edits import PutReading, PutUse
 from takeoff.job.store import JobStore
 from takeoff.model.costs import MaterialNeed
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Catalogue, Pack, Product, Step
-from takeoff.system.bases import last_wet
 from takeoff.system.words import Words
 
 
@@ -36,16 +34,6 @@ class CoatProgress:
     packs: tuple[str, ...]
     target: CoatTarget
     state: CoatState
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomClock:
-    """The recoat clock of a room after the coat last recorded in it."""
-
-    room: str
-    label: str
-    step: str
-    clock: RecoatClock
 
 
 def record_use(
@@ -95,18 +83,8 @@ def record_use(
     """
     found = priced or make_estimate(store.job)
     coats = _coats(found)
-    fitting = [key for key in coats if key[1] == step and system in (None, key[0])]
-    if len(fitting) > 1 and room is not None:
-        fitting = [key for key in fitting if any(need.room == room for need in coats[key])]
-    if len(fitting) > 1:
-        which = ", ".join(sorted(s for s, _ in fitting))
-        raise InputError(f'more than one system has a coat "{step}"', remedy=f"Say which with --system: {which}.")
-    if not fitting:
-        known = ", ".join(sorted({i for s, i in coats if system in (None, s)})) or "none"
-        of = f"the system {system}" if system else "this job"
-        raise InputError(f'no system in use has a coat "{step}"', remedy=f"Coats of {of}: {known}.")
-    (key,) = fitting
-    product = found.catalogue.product(_step(found.catalogue, key).product or "")
+    key = _coat_called(coats, step, system, room)
+    product = found.catalogue.product(step_of(found.catalogue, key).product or "")
     chosen = _pack(product, pack) if pack else _usual_pack(found, product)
     use = PackUse(
         id=_next("u", store.job.uses),
@@ -119,10 +97,34 @@ def record_use(
         when=when or at,
         note=note,
     )
-    if _is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(at)):
+    if is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(at)):
         raise InputError(f"{use.when} is later than now", remedy="Give the time at which the coat was finished.")
-    target = _target(found, key, coats[key])
-    records = [_record(found, other, target) for other in (*store.job.uses.values(), use) if _of(other, key)]
+    _refuse_too_much(found, store.job, key, coats[key], use)
+    store.do(PutUse(use=use), who=who, at=at)
+    return use
+
+
+def _coat_called(
+    coats: Mapping[tuple[str, str], Sequence[MaterialNeed]], step: str, system: str | None, room: str | None
+) -> tuple[str, str]:
+    """Return the one coat, by system and step, that is called so."""
+    fitting = [key for key in coats if key[1] == step and system in (None, key[0])]
+    if len(fitting) > 1 and room is not None:
+        fitting = [key for key in fitting if any(need.room == room for need in coats[key])]
+    if len(fitting) > 1:
+        which = ", ".join(sorted(s for s, _ in fitting))
+        raise InputError(f'more than one system has a coat "{step}"', remedy=f"Say which with --system: {which}.")
+    if not fitting:
+        known = ", ".join(sorted({i for s, i in coats if system in (None, s)})) or "none"
+        of = f"the system {system}" if system else "this job"
+        raise InputError(f'no system in use has a coat "{step}"', remedy=f"Coats of {of}: {known}.")
+    return fitting[0]
+
+
+def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], needs: list[MaterialNeed], use: PackUse) -> None:
+    """Refuse a record after which more is done of a coat than there is."""
+    target = _target(found, key, needs)
+    records = [_record(found, other, target) for other in (*job.uses.values(), use) if _of(other, key)]
     state = coat_state(target, records)
     if is_over(target, state.area_done):
         show = Words(first=found.units)
@@ -130,8 +132,6 @@ def record_use(
             f"{target.name}: {show.area(state.area_done)} are recorded as done and there are {show.area(target.area)}",
             remedy="Correct the record, or measure the room again.",
         )
-    store.do(PutUse(use=use), who=who, at=at)
-    return use
 
 
 def record_reading(
@@ -199,11 +199,11 @@ def progress(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None = None
     InputError
         When a record does not fit the coat it is for.
     """
-    priced, records = _with_records(job, uses)
+    priced, records = with_records(job, uses)
     out = []
     for key, needs in _coats(priced).items():
         target = _target(priced, key, needs)
-        step = _step(priced.catalogue, key)
+        step = step_of(priced.catalogue, key)
         mine = [_record(priced, use, target) for use in records if _of(use, key)]
         state = coat_state(target, mine, words=Words(first=priced.units))
         product = priced.catalogue.product(step.product or "")
@@ -222,59 +222,8 @@ def progress(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None = None
     return tuple(out)
 
 
-def recoat_clocks(
-    job: Job | JobStore | Priced,
-    *,
-    now: datetime,
-    uses: Iterable[PackUse] | None = None,
-    temperature: float | None = None,
-) -> tuple[RoomClock, ...]:
-    """Read the recoat clock of every room in which a coat was recorded.
-
-    Parameters
-    ----------
-    job, uses
-        As `progress`.
-    now
-        The time to judge, with its zone where the records have one.
-    temperature
-        On site in °C, which the windows are scaled to; as stated where ``None``.
-
-    Raises
-    ------
-    InputError
-        When a record is later than now.
-    """
-    priced, records = _with_records(job, uses)
-    names = room_names(priced)
-    last: dict[str, tuple[datetime, PackUse]] = {}
-    for use in records:
-        if use.room is not None and use.when:
-            ended = datetime.fromisoformat(use.when)
-            if use.room not in last or not _is_later(last[use.room][0], ended):
-                last[use.room] = (ended, use)
-    out = []
-    for room, (ended, use) in last.items():
-        label = names.get(room, room)
-        if _is_later(ended, now):
-            raise InputError(
-                f"{use.when} is later than now", remedy="Correct the record.", where=f"room {label}, record {use.id}"
-            )
-        step = _step(priced.catalogue, (use.system, use.step))
-        product = priced.catalogue.product(step.product or "")
-        dries = last_wet(priced.catalogue.system(use.system), step)
-        wait, within = dries.min_recoat or 0.0, dries.max_recoat
-        if temperature is not None:
-            wait = scale_time(wait, stated_at=product.temperature, temperature=temperature)
-            if within is not None:
-                within = scale_time(within, stated_at=product.temperature, temperature=temperature)
-        judged = now if (now.tzinfo is None) == (ended.tzinfo is None) else now.replace(tzinfo=ended.tzinfo)
-        clock = recoat_clock(ended, judged, min_recoat=wait, max_recoat=within)
-        out.append(RoomClock(room=room, label=label, step=step.name, clock=clock))
-    return tuple(out)
-
-
-def _with_records(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None) -> tuple[Priced, tuple[PackUse, ...]]:
+def with_records(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None) -> tuple[Priced, tuple[PackUse, ...]]:
+    """Return what was priced of a job, and its records or those given."""
     if isinstance(job, Priced):
         return job, tuple(uses or ())
     value = job.job if isinstance(job, JobStore) else job
@@ -299,7 +248,8 @@ def _coats(priced: Priced) -> dict[tuple[str, str], list[MaterialNeed]]:
     return found
 
 
-def _step(catalogue: Catalogue, key: tuple[str, str]) -> Step:
+def step_of(catalogue: Catalogue, key: tuple[str, str]) -> Step:
+    """Return a step by system and id, or refuse a record of one that is gone."""
     for step in catalogue.system(key[0]).steps:
         if step.id == key[1]:
             return step
@@ -308,7 +258,7 @@ def _step(catalogue: Catalogue, key: tuple[str, str]) -> Step:
 
 def _target(priced: Priced, key: tuple[str, str], needs: list[MaterialNeed]) -> CoatTarget:
     """Say what a coat should be: its area, every coat of it counted, and its wet film with what the substrate takes."""
-    step = _step(priced.catalogue, key)
+    step = step_of(priced.catalogue, key)
     product = priced.catalogue.product(step.product or "")
     area = math.fsum(need.basis_value for need in needs) * step.coats
     litres = math.fsum(need.theoretical for need in needs) / _per_litre(product)
@@ -328,7 +278,7 @@ def _of(use: PackUse, key: tuple[str, str]) -> bool:
 
 def _record(priced: Priced, use: PackUse, target: CoatTarget) -> UseRecord:
     """Turn a record into packs of the target's size."""
-    product = priced.catalogue.product(_step(priced.catalogue, (use.system, use.step)).product or "")
+    product = priced.catalogue.product(step_of(priced.catalogue, (use.system, use.step)).product or "")
     litres = use.packs * _litres(product, _pack(product, use.pack))
     return UseRecord(step=target.step, packs=litres / target.pack_size, area=use.area, note=use.note)
 
@@ -356,7 +306,7 @@ def _usual_pack(priced: Priced, product: Product) -> Pack:
     return max((p for p in product.packs if p.name in bought or not bought), key=lambda pack: pack.size)
 
 
-def _is_later(one: datetime, other: datetime) -> bool:
+def is_later(one: datetime, other: datetime) -> bool:
     """Tell whether one time is after another; zones count where both have one."""
     if one.tzinfo is None or other.tzinfo is None:
         one, other = one.replace(tzinfo=None), other.replace(tzinfo=None)

@@ -149,9 +149,9 @@ def show_progress(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
     if clocks:
         table(
             "Recoat clocks",
-            ("Room", "After", "State"),
-            [(clock.label, clock.step, clock.clock.words) for clock in clocks],
-            text_columns=3,
+            ("Room", "Surface", "After", "State"),
+            [(clock.label, clock.surface, clock.step, clock.clock.words) for clock in clocks],
+            text_columns=4,
         )
 
 
@@ -180,6 +180,7 @@ def progress_json(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
         "rooms": [
             {
                 "room": clock.room,
+                "surface": clock.surface,
                 "step": clock.step,
                 "state": clock.clock.state,
                 "opens": clock.clock.opens.isoformat(timespec="minutes"),

@@ -168,16 +168,19 @@ def is_over(target: CoatTarget, area: float) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecoatClock:
-    """Where a room stands between coats: "wait", "open" or "missed", since when and until when."""
+    """Where a surface stands between coats, since when and until when.
 
-    state: Literal["wait", "open", "missed"]
+    ``state`` is "wait", "open" or "missed"; or "wet", where what comes next goes in now, wet into wet.
+    """
+
+    state: Literal["wait", "open", "missed", "wet"]
     opens: datetime
     closes: datetime | None
     words: str
 
 
 def recoat_clock(ended: datetime, now: datetime, *, min_recoat: float, max_recoat: float | None = None) -> RecoatClock:
-    """Read the recoat clock of a room.
+    """Read the recoat clock of a surface.
 
     Parameters
     ----------
@@ -214,6 +217,22 @@ def recoat_clock(ended: datetime, now: datetime, *, min_recoat: float, max_recoa
         return RecoatClock(state="missed", opens=opens, closes=closes, words=words)
     until = "open" if closes is None else f"open until {closes:%Y-%m-%d %H:%M}"
     return RecoatClock(state="open", opens=opens, closes=closes, words=until)
+
+
+def wet_clock(ended: datetime, now: datetime, *, pot_life: float, into: str) -> RecoatClock | None:
+    """Say that what comes next goes in now, wet into wet, up to the pot life in hours; None when that is over.
+
+    Examples
+    --------
+    >>> ended = datetime(2026, 3, 2, 15, 0)
+    >>> wet_clock(ended, datetime(2026, 3, 2, 15, 10), pot_life=0.5, into="Glass mat").words
+    'now, wet into wet, until 15:30: Glass mat'
+    """
+    closes = ended + timedelta(hours=pot_life)
+    if not ended <= now <= closes:
+        return None
+    words = f"now, wet into wet, until {closes:%H:%M}: {into}"
+    return RecoatClock(state="wet", opens=ended, closes=closes, words=words)
 
 
 def _packs(litres: float, size: float) -> int:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from takeoff.model.systems import AtOpenings, Basis, Direction, Hazard, StepKind, Substrate, Unit
+from takeoff.model.systems import AtOpenings, Basis, Direction, Hazard, StepKind, Substrate, Surface, Unit
 
 Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
 """What may not be empty, nor a book."""
@@ -63,6 +63,9 @@ class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only
     at_openings: AtOpenings = "cut_out"
     min_recoat: str | None = None
     max_recoat: str | None = None
+    max_between: str | None = None
+    surface: Surface | None = None
+    abrades: tuple[Surface, ...] = ()
     wet_edge: bool = False
     into_wet: bool = False
     fills_pores: bool = False

@@ -43,6 +43,9 @@ Direction = Literal["up", "along"]
 AtOpenings = Literal["cut_out", "hung_around"]
 """Drops go over an opening and it is cut out of them, or they stop at its jambs."""
 
+Surface = Literal["wall", "cove", "edge"]
+"""What has a recoat clock of its own: the wall, its cove, and the edge where the coating stops."""
+
 Hazard = Literal["isocyanate", "epoxy", "solvent", "silica"]
 
 
@@ -108,10 +111,13 @@ class Step:
     - broadcast, linear, each, work: ``amount`` of the product's unit per unit of the basis; 1 where not set. Work may
       go without a product.
 
-    ``loss`` is the fraction of what is bought that does not end up on the wall. ``min_recoat`` and ``max_recoat`` are
-    hours after this step before the next may follow, and from coat to coat. ``wet_edge`` says that it is laid without a
-    stop from corner to corner, ``into_wet`` that it goes into the step before it while that is wet, ``fills_pores``
-    that a coat lies in the pores of the wall and adds no film. ``day`` is the usual day of the sequence, from 1.
+    ``loss`` is the fraction of what is bought that does not end up on the wall. ``min_recoat`` is
+    the least hours after this step before the next may follow, and from coat to coat; ``max_recoat`` the most before
+    its ``surface`` is covered again, and from coat to coat where ``max_between`` does not say otherwise. ``surface`` is
+    told from the basis where it is None; ``abrades`` are the surfaces that a step of work abrades, which ends what they
+    must be covered within. ``wet_edge`` says that it is laid without a stop from corner to corner, ``into_wet`` that it
+    goes into the step before it while that is wet, ``fills_pores`` that a coat lies in the pores of the wall and adds
+    no film. ``day`` is the usual day of the sequence, from 1.
     """
 
     id: str
@@ -134,6 +140,9 @@ class Step:
     at_openings: AtOpenings = "cut_out"
     min_recoat: float | None = None
     max_recoat: float | None = None
+    max_between: float | None = None
+    surface: Surface | None = None
+    abrades: tuple[Surface, ...] = ()
     wet_edge: bool = False
     into_wet: bool = False
     fills_pores: bool = False

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeoff.model.figures import Quantities
-from takeoff.model.systems import Basis, Step, System
+from takeoff.model.systems import Basis, System
 from takeoff.system.words import BasisKind, Words
 
 
@@ -47,16 +47,6 @@ def counts_wall_area(basis: Basis) -> bool:
 def coats_walls(system: System) -> bool:
     """Say whether any step of a system is counted by the area of the wall; a cove base alone is not."""
     return any(counts_wall_area(step.basis) for step in system.steps)
-
-
-def last_wet(system: System, step: Step) -> Step:
-    """Return the last of the steps that go into a step while it is wet: its recoat window is that of all; or itself."""
-    rest = system.steps[system.steps.index(step) + 1 :]
-    for other in rest:
-        if not other.into_wet:
-            break
-        step = other
-    return step
 
 
 def basis_words(basis: Basis, value: float, words: Words) -> str:

@@ -21,6 +21,7 @@ from takeoff.model.systems import (
     Step,
     StepKind,
     Substrate,
+    Surface,
     System,
     Unit,
 )
@@ -196,16 +197,11 @@ def _check_step(step: Step, where: str, products: dict[str, Product], mat: Produ
         )
     if step.coats < 1:
         raise CatalogueError(f"{step.coats} coats", remedy="Give a whole number from 1.", where=where)
-    for name in ("lap", "trim_top", "trim_base", "min_recoat", "max_recoat"):
+    for name in ("lap", "trim_top", "trim_base", "min_recoat", "max_recoat", "max_between"):
         value = getattr(step, name)
         if value is not None:
             _number(value, name, where)
-    if step.min_recoat is not None and step.max_recoat is not None and step.min_recoat > step.max_recoat:
-        raise CatalogueError(
-            f"min_recoat of {step.min_recoat:g} h is more than max_recoat of {step.max_recoat:g} h",
-            remedy="Swap or correct them.",
-            where=where,
-        )
+    _check_window(step, where)
     _choice(step.direction, get_args(Direction), "direction", where)
     _choice(step.at_openings, get_args(AtOpenings), "at_openings", where)
     if step.direction == "along" and step.at_openings == "hung_around":
@@ -238,6 +234,22 @@ def _check_step(step: Step, where: str, products: dict[str, Product], mat: Produ
             where=where,
         )
     _check_use(step, products[step.product], where, mat)
+
+
+def _check_window(step: Step, where: str) -> None:
+    """Check the recoat window and what is abraded."""
+    for name in ("max_recoat", "max_between"):
+        most = getattr(step, name)
+        if step.min_recoat is not None and most is not None and step.min_recoat > most:
+            raise CatalogueError(
+                f"min_recoat of {step.min_recoat:g} h is more than {name} of {most:g} h",
+                remedy="Swap or correct them.",
+                where=where,
+            )
+    for surface in (*step.abrades, *([step.surface] if step.surface else ())):
+        _choice(surface, get_args(Surface), "surface", where)
+    if step.abrades and step.kind != "work":
+        raise CatalogueError(f"a {step.kind} abrades nothing", remedy="Make the abrading a step of work.", where=where)
 
 
 def _check_use(step: Step, product: Product, where: str, mat: Product | None) -> None:

@@ -142,3 +142,36 @@ def test_records_go_out_and_come_back_with_the_job(store):
     actions.record_reading(store, air=20.0, surface=20.0, humidity=0.5, **DONE)
     job, _, _ = job_from_json(job_to_json(store))
     assert job == store.job
+
+
+def clocks(store, moment):
+    return {clock.surface: clock.clock for clock in actions.recoat_clocks(store, now=datetime.fromisoformat(moment))}
+
+
+def test_sealing_the_cove_leaves_the_clock_of_the_wall_as_it_was(store):
+    # First glaze coat done at 15:00, at least 12 h; the cove sealed at 17:00, without a window.
+    actions.record_use(store, step="glaze", packs=1.0, area=50.0, room="R104", when="2026-03-04T15:00", **DONE)
+    later = {**DONE, "at": "2026-03-04T17:00:00+00:00"}
+    actions.record_use(store, step="cove-seal", packs=0.1, area=1.0, room="R104", **later)
+    found = clocks(store, "2026-03-04T20:00")
+    assert (found["wall"].state, found["wall"].opens.day, found["wall"].opens.hour) == ("wait", 5, 3)
+    assert found["cove"].state == "open"
+
+
+def test_mat_goes_into_the_base_coat_now_within_its_pot_life_and_the_window_of_all_runs_after_it(store):
+    # Laminating epoxy: 35 min of pot life; the saturating coat closes the wet work, at least 12 h; sanding follows it.
+    actions.record_use(store, step="base", packs=1.0, area=20.0, room="R104", when="2026-03-04T10:00", **DONE)
+    wet = clocks(store, "2026-03-04T10:20")["wall"]
+    assert wet.words == "now, wet into wet, until 10:35: Corner reinforcement strips"
+    dry = clocks(store, "2026-03-04T10:40")["wall"]
+    assert (dry.state, dry.opens.hour, dry.closes) == ("wait", 22, None)
+
+
+def test_the_second_coat_of_a_step_has_its_own_most(store):
+    # Clear polyaspartic in two coats: the second within 24 h of the first, and nothing after it.
+    where = {"system": "flake-wall", "room": "R101", **DONE}
+    whole = coat(actions.progress(store), "clear", "flake-wall").target.area / 2.0
+    actions.record_use(store, step="clear", packs=1.0, area=whole, when="2026-03-03T15:00", **where)
+    assert clocks(store, "2026-03-04T16:00")["wall"].state == "missed"
+    actions.record_use(store, step="clear", packs=1.0, area=whole, when="2026-03-04T15:00", **where)
+    assert clocks(store, "2026-03-06T16:00")["wall"].state == "open"

@@ -8,16 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import scale_time
+from takeoff.estimate.days.abrading import abrading_hours, surface_areas
 from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.model.costs import LabourLine
-from takeoff.model.systems import Catalogue, Product, Rates, Step
-
-ABRADE_SHARE = 0.25
-"""Hours of abrading as a part of the hours of the step whose window was missed: common practice, no source."""
+from takeoff.model.systems import Catalogue, Product, Rates, Step, Surface
+from takeoff.system.surfaces import covers, most_between, ruling, surface_of
 
 QUARTERS = 4
 """Parts of an hour that parts of a step are fitted into a shift by."""
@@ -47,12 +46,12 @@ class _Pour:
 
 @dataclass(frozen=True, slots=True)
 class _Site:
-    """What works are made for: catalogue, shift in hours, temperature on site, share of abrading, rooms' names."""
+    """What works are made for: catalogue, shift in hours, temperature on site, people of a crew, rooms' names."""
 
     catalogue: Catalogue
     shift: float
     temperature: float | None
-    abrade_share: float
+    people: int
     names: Mapping[str, str]
 
     def product(self, step: Step) -> Product | None:
@@ -77,13 +76,14 @@ def works_of(
     crews: int = 1,
     shift_hours: float | None = None,
     temperature: float | None = None,
-    abrade_share: float = ABRADE_SHARE,
     names: Mapping[str, str] | None = None,
 ) -> tuple[tuple[Work, ...], tuple[Crew, ...]]:
     """Turn labour lines into works: each step follows the one before it in its room and system.
 
-    The waits are the recoat windows of the step before, between its coats too; the hours are man-hours over the people
-    of a crew. The most of a window runs from each part of what is laid in parts.
+    It waits the least recoat time of whatever was laid before it. What covers a surface comes within the window of what
+    covered that surface last, whatever is done on other surfaces in between, or the surface is abraded first; a step
+    that abrades it ends the window. The hours are man-hours over the people of a crew. The most of a window runs from
+    each part of what is laid in parts to what is laid over it.
 
     Parameters
     ----------
@@ -100,8 +100,6 @@ def works_of(
     temperature
         On site in °C: windows and pot lives are scaled to it from the temperature of the step's product, doubling per
         10 °C. None leaves them as stated.
-    abrade_share
-        Hours of abrading as a part of the hours of the step whose window was missed.
     names
         What rooms are called, by id; a room without is called by its id. Work ids go by room ids.
 
@@ -115,13 +113,16 @@ def works_of(
     if crews < 1:
         raise InputError(f"{crews} crews", remedy="Give one or more.")
     shift = math.floor((shift_hours or rates.shift_hours) * QUARTERS + 1e-6) / QUARTERS
-    site = _Site(catalogue, shift, temperature, abrade_share, names or {})
+    site = _Site(catalogue, shift, temperature, rates.crew, names or {})
     works: list[Work] = []
-    last: dict[tuple[str, str], tuple[Follow, ...]] = {}
+    chains: dict[tuple[str, str], _Chain] = {}
     for pour in _pours(lines, catalogue, rates.crew):
         line = pour.steps[0][1]
-        made, last[line.room, line.system] = _works(pour, site, last.get((line.room, line.system), ()))
-        works += made
+        key = (line.room, line.system)
+        if key not in chains:
+            areas = surface_areas([other for other in lines if (other.room, other.system) == key], catalogue)
+            chains[key] = _Chain(site, abrading_hours(areas, catalogue, catalogue.system(line.system)))
+        works += chains[key].works_of(pour)
     return tuple(works), (Crew(id="crew", name="Crew", count=crews),)
 
 
@@ -136,43 +137,104 @@ def _pours(lines: Sequence[LabourLine], catalogue: Catalogue, people: int) -> li
     return [_Pour(tuple(rows)) for rows in groups.values()]
 
 
-def _works(pour: _Pour, site: _Site, follows: tuple[Follow, ...]) -> tuple[list[Work], tuple[Follow, ...]]:
-    """Return the works of a pour, coat by coat and part by part, and what comes next must follow."""
-    (step, line, _), (last, _, last_hours) = pour.steps[0], pour.steps[-1]
-    coats = step.coats if len(pour.steps) == 1 else 1
-    hours = pour.hours / coats
-    mixes = tuple((h / coats, pot) for s, _, h in pour.steps if (pot := site.pot_life(s)) is not None)
-    is_one_batch = any(h > 0.0 for h, _ in mixes) and all(h <= pot for h, pot in mixes)
-    is_wet = len(pour.steps) > 1 or step.wet_edge
-    parts = max(1, math.ceil(hours / site.shift - 1e-9)) if is_wet else 1
-    is_whole = is_wet or (is_one_batch and hours <= site.shift)
-    wait = site.scaled(last.min_recoat or 0.0, last)
-    within = None if last.max_recoat is None else site.scaled(last.max_recoat, last)
-    steps = "+".join(each.id for each, _, _ in pour.steps)
-    id = f"{line.room}/{line.system}/{steps}"
-    works: list[Work] = []
-    for coat in range(coats):
-        mine: list[Work] = []
+@dataclass(frozen=True, slots=True)
+class _Clock:
+    """Since when a surface waits to be covered: works and whether the most counts from them; its window in hours."""
+
+    works: tuple[Work, ...]
+    wait: float
+    within: float | None
+
+
+class _Chain:
+    """The steps of one system in one room, one after the other, and the recoat clocks of its surfaces."""
+
+    def __init__(self, site: _Site, abrading: Mapping[Surface, float]) -> None:
+        self.site, self.abrading = site, abrading
+        self.last: Work | None = None
+        self.wait = 0.0
+        self.clocks: dict[Surface, _Clock] = {}
+
+    def works_of(self, pour: _Pour) -> list[Work]:
+        """Return the works of a pour, coat by coat and part by part, and set the clocks by it."""
+        coats = pour.steps[0][0].coats if len(pour.steps) == 1 else 1
+        works: list[Work] = []
+        for coat in range(coats):
+            mine = self._coat(pour, coat, coats)
+            works += mine
+            for surface in {surface for step, _, _ in pour.steps for surface in step.abrades} & self.clocks.keys():
+                self.clocks[surface] = replace(self.clocks[surface], within=None)
+            self.last, self.wait = mine[-1], 0.0
+            for surface, step in ruling([step for step, _, _ in pour.steps]).items():
+                most = step.max_recoat if coat + 1 == coats else most_between(step)
+                wait = self.site.scaled(step.min_recoat or 0.0, step)
+                within = None if most is None else self.site.scaled(most, step)
+                self.clocks[surface] = _Clock(tuple(mine), wait, within)
+                self.wait = max(self.wait, wait)
+        return works
+
+    def _coat(self, pour: _Pour, coat: int, coats: int) -> list[Work]:
+        """Return the works of one coat of a pour, part by part."""
+        line = pour.steps[0][1]
+        hours = pour.hours / coats
+        mixes = tuple((h / coats, pot) for s, _, h in pour.steps if (pot := self.site.pot_life(s)) is not None)
+        is_one_batch = any(h > 0.0 for h, _ in mixes) and all(h <= pot for h, pot in mixes)
+        is_wet = len(pour.steps) > 1 or pour.steps[0][0].wet_edge
+        parts = max(1, math.ceil(hours / self.site.shift - 1e-9)) if is_wet else 1
+        steps = "+".join(each.id for each, _, _ in pour.steps)
+        works: list[Work] = []
         for part in range(parts):
             said = [f"coat {coat + 1} of {coats}"] * (coats > 1) + [f"part {part + 1} of {parts}"] * (parts > 1)
-            work = Work(
-                id="/".join([id, *[str(coat + 1)] * (coats > 1), *[str(part + 1)] * (parts > 1)]),
-                room=site.names.get(line.room, line.room),
-                step=steps,
-                name=_name(pour),
-                hours=hours / parts,
-                crews=(("crew", 1),),
-                follows=(Follow(work=mine[-1].id),) if mine else follows,
-                is_whole=is_whole,
-                mixes=tuple((h / parts, pot) for h, pot in mixes),
-                part=", ".join(said),
+            marks = [*[str(coat + 1)] * (coats > 1), *[str(part + 1)] * (parts > 1)]
+            works.append(
+                Work(
+                    id="/".join([line.room, line.system, steps, *marks]),
+                    room=self.site.names.get(line.room, line.room),
+                    step=steps,
+                    name=_name(pour),
+                    hours=hours / parts,
+                    crews=(("crew", 1),),
+                    follows=self._follows(pour, part, parts, works[-1] if works else None),
+                    is_whole=is_wet or (is_one_batch and hours <= self.site.shift),
+                    mixes=tuple((h / parts, pot) for h, pot in mixes),
+                    part=", ".join(said),
+                )
             )
-            mine.append(work)
-        abrade = site.abrade_share * last_hours / coats / parts
-        rows = mine[-1:] if within is None else mine
-        follows = tuple(Follow(work=work.id, wait=wait, within=within, abrade_hours=abrade) for work in rows)
-        works += mine
-    return works, follows
+        return works
+
+    def _follows(self, pour: _Pour, part: int, parts: int, before: Work | None) -> tuple[Follow, ...]:
+        """Return what a part of a pour must follow: the part or step before, and whatever waits to be covered by it."""
+        found: dict[str, Follow] = {}
+        if before is not None:
+            found[before.id] = Follow(work=before.id)
+        elif self.last is not None:
+            found[self.last.id] = Follow(work=self.last.id, wait=self.wait)
+        covered = {surface_of(step) for step, _, _ in pour.steps if covers(step)}
+        for surface, clock in self.clocks.items():
+            if before is None and clock.wait > 0.0:
+                last = found.get(clock.works[-1].id, Follow(work=clock.works[-1].id))
+                found[last.work] = replace(last, wait=max(last.wait, clock.wait))
+            if surface in covered and clock.within is not None:
+                hours = self.abrading.get(surface, 0.0) / self.site.people
+                for n, work in enumerate(clock.works):
+                    share = _overlap(
+                        (part / parts, (part + 1) / parts), (n / len(clock.works), (n + 1) / len(clock.works))
+                    )
+                    if share > 0.0:
+                        old = found.get(work.id, Follow(work=work.id))
+                        found[work.id] = replace(
+                            old,
+                            wait=max(old.wait, clock.wait),
+                            within=min(clock.within, math.inf if old.within is None else old.within),
+                            abrade_hours=(old.abrade_hours or 0.0) + share * hours,
+                        )
+        return tuple(found.values())
+
+
+def _overlap(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Return how much of a surface two stretches of it have in common; a float's crumb is nothing."""
+    common = min(one[1], other[1]) - max(one[0], other[0])
+    return common if common > 1e-9 else 0.0
 
 
 def _name(pour: _Pour) -> str:

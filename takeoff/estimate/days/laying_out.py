@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
@@ -39,37 +40,9 @@ def day_plan(
         Slots at which the quick plan ends, and before which no plan does.
     """
     grid = problem.grid
-    units = _units(problem, crews, placement)
-    why = reasons(problem, works, crews, placement)
-    finish, after = placement.finish(problem), grid.slots(cleanup)
-    planned: list[PlannedWork] = []
-    if problem.begins:
-        planned.append(_around(grid, "setup", "Set up", 0, problem.begins, crews, "starts the job"))
-    for i in sorted(range(len(works)), key=lambda i: (placement.starts[i], i)):
-        work, at, extra = works[i], placement.starts[i], placement.abrading[i]
-        if extra:
-            missed = _missed_words(problem, works, placement, i)
-            planned.append(_bar(grid, work, "abrade", at, at + extra, units[i], f"{why[i]}; {missed}"))
-        reason = "follows its abrading" if extra else why[i]
-        reason = f"{work.part}: {reason}" if work.part else reason
-        planned.append(_bar(grid, work, "work", at + extra, placement.end(problem, i), units[i], reason))
-    if after:
-        planned.append(_around(grid, "cleanup", "Clean up", finish, finish + after, crews, "follows the last work"))
-    cures = {term.room: grid.slots(term.cure) for term in rooms}
-    ready = []
-    for room in dict.fromkeys(work.room for work in works):
-        done = max(grid.end(placement.end(problem, i)) for i, work in enumerate(works) if work.room == room)
-        ready.append(RoomReady(room=room, done=grid.moment(done), ready=grid.moment(done + cures.get(room, 0))))
-    end, least = finish + after, bound + after
-    people = sum(crew.count for crew in crews)
-    around = setup + cleanup
-    busy = [sum(count for _, count in task.crews) for task in problem.tasks]
-    asked = math.fsum(work.hours * n for work, n in zip(works, busy, strict=True))
-    whole = (
-        sum(task.length * n for task, n in zip(problem.tasks, busy, strict=True)) + (problem.begins + after) * people
-    )
-    abrading = sum(extra * n for extra, n in zip(placement.abrading, busy, strict=True))
-    total = asked + around * people
+    after = grid.slots(cleanup)
+    end, least = placement.finish(problem) + after, bound + after
+    hours = _hours(problem, works, crews, placement, around=setup + cleanup, after=after)
     abraded = sum(1 for extra in placement.abrading if extra)
     notes = []
     if abraded:
@@ -78,56 +51,119 @@ def day_plan(
     if end > least:
         shorter = f"A plan of {_short(grid.hours(least))} working hours is not ruled out"
         notes.append(f"{shorter}; this one takes {_short(grid.hours(end))}.")
-    notes.append(
-        _hours_words(
-            steps=asked,
-            around=around * people,
-            rounding=grid.hours(whole) - total,
-            minutes=grid.minutes,
-            abrading=grid.hours(abrading),
-            crews=people,
-            until=grid.hours(end),
-        )
-    )
+    notes.append(_hours_words(hours, minutes=grid.minutes, crews=sum(crew.count for crew in crews)))
     return DayPlan(
-        works=tuple(planned),
-        rooms=tuple(ready),
+        works=tuple(_bars(problem, works, crews, placement, after)),
+        rooms=tuple(_rooms_ready(problem, works, rooms, placement)),
         finish=grid.moment(grid.end(end)),
         days=-(-end // grid.shift),
         hours=round(grid.hours(end), 2),
         bound=round(grid.hours(least), 2),
         quick_hours=round(grid.hours(quick + after), 2),
         abraded=abraded,
-        asked_hours=round(total, 2),
-        planned_hours=round(grid.hours(whole + abrading), 2),
+        asked_hours=round(hours.steps + hours.around, 2),
+        planned_hours=round(hours.planned, 2),
+        abrading_hours=round(hours.abrading, 2),
+        waiting_hours=round(hours.waiting, 2),
         notes=tuple(notes),
     )
 
 
-def _hours_words(
+@dataclass(frozen=True, slots=True)
+class _Hours:
+    """Crew hours of a plan: of steps, set-up and clean-up, rounding to slots, abrading, and those that crews are there.
+
+    ``until`` is the working time from the first shift to the end of the last work.
+    """
+
+    steps: float
+    around: float
+    rounding: float
+    abrading: float
+    until: float
+    there: float
+
+    @property
+    def planned(self) -> float:
+        return self.steps + self.around + max(0.0, self.rounding) + self.abrading
+
+    @property
+    def waiting(self) -> float:
+        return max(0.0, self.there - self.planned)
+
+
+def _hours(
+    problem: Problem,
+    works: Sequence[Work],
+    crews: Sequence[Crew],
+    placement: Placement,
     *,
-    steps: float,
     around: float,
-    rounding: float,
-    minutes: int,
-    abrading: float,
-    crews: int,
-    until: float,
-) -> str:
-    """Say how the hours of the works come to the hours that crews are there."""
-    parts = [f"{steps:.2f} h of steps"]
-    if around:
-        parts.append(f"{around:.2f} h of set-up and clean-up")
-    if rounding > 0.005:
-        parts.append(f"{rounding:.2f} h as works are counted in whole {minutes} min")
-    if abrading:
-        parts.append(f"{abrading:.2f} h of abrading")
-    planned = steps + around + max(0.0, rounding) + abrading
-    there, waited = (
-        f"{crews} {'crew' if crews == 1 else 'crews'} × {_short(until)} h",
-        max(0.0, crews * until - planned),
+    after: int,
+) -> _Hours:
+    """Add up what crews do."""
+    grid = problem.grid
+    count = sum(crew.count for crew in crews)
+    busy = [sum(n for _, n in task.crews) for task in problem.tasks]
+    steps = math.fsum(work.hours * n for work, n in zip(works, busy, strict=True))
+    slots = sum(task.length * n for task, n in zip(problem.tasks, busy, strict=True))
+    whole = grid.hours(slots + (problem.begins + after) * count)
+    until = grid.hours(placement.finish(problem) + after)
+    return _Hours(
+        steps=steps,
+        around=around * count,
+        rounding=whole - steps - around * count,
+        abrading=grid.hours(sum(extra * n for extra, n in zip(placement.abrading, busy, strict=True))),
+        until=until,
+        there=count * until,
     )
-    return f"Crew hours: {' + '.join(parts)} = {planned:.2f} h; {there} − {planned:.2f} h = {waited:.2f} h of waiting."
+
+
+def _bars(
+    problem: Problem, works: Sequence[Work], crews: Sequence[Crew], placement: Placement, after: int
+) -> Iterator[PlannedWork]:
+    """Yield set-up, each work with the abrading before it, by start, and clean-up."""
+    grid = problem.grid
+    units = _units(problem, crews, placement)
+    why = reasons(problem, works, crews, placement)
+    if problem.begins:
+        yield _around(grid, "setup", "Set up", 0, problem.begins, crews, "starts the job")
+    for i in sorted(range(len(works)), key=lambda i: (placement.starts[i], i)):
+        work, at, extra = works[i], placement.starts[i], placement.abrading[i]
+        if extra:
+            missed = _missed_words(problem, works, placement, i)
+            yield _bar(grid, work, "abrade", at, at + extra, units[i], f"{why[i]}; {missed}")
+        reason = "follows its abrading" if extra else why[i]
+        reason = f"{work.part}: {reason}" if work.part else reason
+        yield _bar(grid, work, "work", at + extra, placement.end(problem, i), units[i], reason)
+    if after:
+        finish = placement.finish(problem)
+        yield _around(grid, "cleanup", "Clean up", finish, finish + after, crews, "follows the last work")
+
+
+def _rooms_ready(
+    problem: Problem, works: Sequence[Work], rooms: Sequence[RoomTerms], placement: Placement
+) -> Iterator[RoomReady]:
+    """Yield when each room is done and cured."""
+    grid = problem.grid
+    cures = {term.room: grid.slots(term.cure) for term in rooms}
+    for room in dict.fromkeys(work.room for work in works):
+        done = max(grid.end(placement.end(problem, i)) for i, work in enumerate(works) if work.room == room)
+        yield RoomReady(room=room, done=grid.moment(done), ready=grid.moment(done + cures.get(room, 0)))
+
+
+def _hours_words(hours: _Hours, *, minutes: int, crews: int) -> str:
+    """Say how the hours of the works come to the hours that crews are there."""
+    parts = [f"{hours.steps:.2f} h of steps"]
+    if hours.around:
+        parts.append(f"{hours.around:.2f} h of set-up and clean-up")
+    if hours.rounding > 0.005:
+        parts.append(f"{hours.rounding:.2f} h as works are counted in whole {minutes} min")
+    if hours.abrading:
+        parts.append(f"{hours.abrading:.2f} h of abrading")
+    planned = f"{hours.planned:.2f}"
+    there = f"{crews} {'crew' if crews == 1 else 'crews'} × {_short(hours.until)} h"
+    return f"Crew hours: {' + '.join(parts)} = {planned} h; {there} − {planned} h = {hours.waiting:.2f} h of waiting."
 
 
 def _short(hours: float) -> str:

@@ -3,8 +3,8 @@
 A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves
 it the shortest, other priorities are tried and CP-SAT looks for a shorter one; the gap that is left is stated. How long
 to look is counted in steps, never by the clock: every machine makes the same plan of the same job. The clock of a
-recoat window runs from the end of a step to the start of the next. Missing the most that a window allows puts abrading
-before the next step, and the plan says so.
+recoat window runs from the end of a step to the start of what covers its surface next. Missing the most that a window
+allows puts abrading before the next step, and the plan says so.
 """
 
 from __future__ import annotations

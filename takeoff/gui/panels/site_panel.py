@@ -35,7 +35,7 @@ Part = Literal["Coats", "Rooms", "Records"]
 PARTS: tuple[Part, ...] = ("Coats", "Rooms", "Records")
 INTRODUCTIONS: dict[Part, str] = {
     "Coats": "Record packs used and the area done after each coat. Click a line to see its arithmetic.",
-    "Rooms": "When each room may take its next coat, counted from the coat last recorded in it.",
+    "Rooms": "When each surface of a room may take its next coat, counted from the coat last recorded on it.",
     "Records": "Click a record to see it, or to remove it.",
 }
 

@@ -15,7 +15,12 @@ CoatNames = Mapping[tuple[str, str], str]
 """What coats are called, by the ids of system and step."""
 
 FLAGS = {"thin": "too thin", "thick": "too thick", "within": "within tolerance", "not started": "not started"}
-STATES = {"wait": "wait", "open": "open for the next coat", "missed": "missed: abrade first"}
+STATES = {
+    "wait": "wait",
+    "open": "open for the next coat",
+    "missed": "missed: abrade first",
+    "wet": "now, wet into wet",
+}
 
 
 def coat_names(coats: Sequence[actions.CoatProgress], systems: Mapping[str, str]) -> CoatNames:
@@ -51,10 +56,12 @@ def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: D
 
 def rooms_table(clocks: Sequence[actions.RoomClock]) -> Table:
     """Where each room stands between coats."""
-    columns = tuple(Column(title=title, kind="text") for title in ("Room", "Last coat", "Next coat", "Opens", "Closes"))
+    titles = ("Room", "Surface", "Last coat", "Next coat", "Opens", "Closes")
+    columns = tuple(Column(title=title, kind="text") for title in titles)
     rows = tuple(
         (
             clock.label,
+            clock.surface,
             clock.step,
             STATES[clock.clock.state],
             local_time(clock.clock.opens),

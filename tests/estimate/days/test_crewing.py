@@ -55,14 +55,16 @@ def make_lines(**quantities):
 
 def test_steps_follow_each_other_in_their_room_with_the_window_of_the_step_before():
     works, crews = works_of(make_lines(), make_catalogue(), RATES, crews=2)
-    # 40 m2 at 10 m2/h is 4 man-hours, 2 h for a crew of two; abrading a quarter of that.
+    # 40 m2 at 10 m2/h is 4 man-hours, 2 h for a crew of two; abraded at the usual 11.15 m2/h: 40 / 11.15 / 2 h.
     assert [(w.id, w.hours) for w in works] == [
         ("A/s/prime", 2.0),
         ("A/s/glaze", 4.0),
         ("B/s/prime", 2.0),
         ("B/s/glaze", 4.0),
     ]
-    assert works[1].follows == (Follow(work="A/s/prime", wait=12.0, within=48.0, abrade_hours=0.5),)
+    assert works[1].follows == (
+        Follow(work="A/s/prime", wait=12.0, within=48.0, abrade_hours=pytest.approx(40.0 / 11.15 / 2)),
+    )
     assert works[2].follows == ()
     assert (crews[0].count, works[0].mixes) == (2, ((2.0, 0.5),))
 
@@ -111,8 +113,11 @@ def test_most_of_a_window_runs_from_each_part_and_abrading_is_of_that_part():
     glaze = make_step("glaze", 5.0, wet_edge=True, min_recoat=12.0, max_recoat=48.0)
     *parts, seal = works_in_one_room(glaze, make_step("seal", 40.0), area=120.0)
     assert len(parts) == 2
-    # 12 h of glaze: a quarter is 3 h of abrading, half of it for each part.
-    assert seal.follows == tuple(Follow(work=w.id, wait=12.0, within=48.0, abrade_hours=1.5) for w in parts)
+    # 120 m2 at 11.15 m2/h for a crew of two, half of it for each part.
+    hours = pytest.approx(120.0 / 11.15 / 2 / 2)
+    assert sorted(seal.follows, key=lambda f: f.work) == [
+        Follow(work=w.id, wait=12.0, within=48.0, abrade_hours=hours) for w in parts
+    ]
 
 
 def test_what_goes_into_a_wet_step_is_one_work_with_it():
@@ -127,7 +132,7 @@ def test_what_goes_into_a_wet_step_is_one_work_with_it():
     assert (lay.name, lay.hours, lay.is_whole) == ("Base to Saturate", 8.0, True)
     assert lay.mixes == ((2.0, 0.5), (2.0, 0.5))
     assert (sand.follows, sand.is_whole) == (
-        (Follow(work="A/s/base+mat+saturate", wait=12.0, abrade_hours=0.5),),
+        (Follow(work="A/s/base+mat+saturate", wait=12.0),),
         False,
     )
 
@@ -143,7 +148,9 @@ def test_each_coat_of_a_step_waits_for_the_one_before():
         ("A/s/top/1", "coat 1 of 2", 2.0),
         ("A/s/top/2", "coat 2 of 2", 2.0),
     ]
-    assert second.follows == (Follow(work="A/s/top/1", wait=2.0, within=24.0, abrade_hours=0.5),)
+    assert second.follows == (
+        Follow(work="A/s/top/1", wait=2.0, within=24.0, abrade_hours=pytest.approx(40.0 / 11.15 / 2)),
+    )
 
 
 def test_works_and_set_up_are_the_priced_hours():
@@ -158,3 +165,81 @@ def test_works_and_set_up_are_the_priced_hours():
 def test_no_crew_is_refused():
     with pytest.raises(InputError, match="0 crews"):
         works_of(make_lines(), make_catalogue(), RATES, crews=0)
+
+
+def follow_of(work, id):
+    return next(follow for follow in work.follows if follow.work.endswith(id))
+
+
+def room_of(*steps, **quantities):
+    catalogue = make_catalogue(steps=steps)
+    lots = [Lot(system="s", room="A", room_label="A", quantities=Quantities(net_area=40.0, **quantities))]
+    return {work.step: work for work in works_of(labour_lines(lots, catalogue, RATES), catalogue, RATES)[0]}
+
+
+GLAZE = {"min_recoat": 12.0, "max_recoat": 48.0}
+
+
+def make_cove(id, **more):
+    return Step(id=id, name=id.title(), kind="work", basis="cove_length", labour=Labour(rate=5.0), **more)
+
+
+def test_what_is_done_on_the_cove_between_two_coats_of_the_wall_does_not_start_the_wall_anew():
+    works = room_of(
+        make_step("glaze", 10.0, **GLAZE), make_cove("seal", min_recoat=6.0), make_step("again", 10.0), cove_length=10.0
+    )
+    # The wall is coated within 48 h of its own last coat, whatever the cove; and 6 h after the cove at the earliest.
+    assert follow_of(works["again"], "glaze").within == 48.0
+    assert (follow_of(works["again"], "seal").wait, follow_of(works["again"], "seal").within) == (6.0, None)
+
+
+def test_a_step_that_abrades_ends_the_window_so_that_nothing_is_abraded_twice():
+    sand = make_step("sand", 10.0, kind="work", abrades=("wall",))
+    works = room_of(make_step("glaze", 10.0, **GLAZE), sand, make_step("again", 10.0))
+    assert all(follow.within is None for work in works.values() for follow in work.follows)
+    assert follow_of(works["sand"], "glaze").wait == 12.0
+
+
+def test_work_that_covers_nothing_may_come_after_the_window_and_does_not_reset_it():
+    works = room_of(make_step("glaze", 10.0, **GLAZE), make_step("tack", 10.0, kind="work"), make_step("again", 10.0))
+    assert follow_of(works["tack"], "glaze").within is None
+    assert follow_of(works["again"], "glaze").within == 48.0
+
+
+def test_the_most_between_two_coats_of_a_step_can_be_said_for_itself():
+    works = works_in_one_room(
+        make_step("top", 10.0, coats=2, min_recoat=2.0, max_between=24.0), make_step("seal", 40.0)
+    )
+    assert [follow.within for work in works for follow in work.follows] == [24.0, None]
+
+
+def test_abrading_is_counted_by_the_area_of_the_surface_at_the_rate_of_the_step_that_abrades_it():
+    # 40 m2 at 8 m2/h are 5 man-hours, 2.5 h for two. 10 m of cove, 0.2 m2 each, at the usual 11.15 m2/h.
+    sand = make_step("sand", 8.0, kind="work", abrades=("wall",))
+    works = room_of(
+        sand, make_step("glaze", 10.0, **GLAZE), make_cove("mortar", max_recoat=24.0),
+        make_cove("seal", min_recoat=0.0), make_step("again", 10.0), cove_length=10.0,
+    )  # fmt: skip
+    assert follow_of(works["again"], "glaze").abrade_hours == pytest.approx(2.5)
+    assert follow_of(works["seal"], "mortar").abrade_hours == pytest.approx(2.0 / 11.15 / 2)
+
+
+def test_a_wet_step_takes_its_window_from_the_last_of_those_worked_together_that_has_one():
+    works = room_of(
+        make_step("base", 20.0, min_recoat=4.0),
+        make_step("mat", 20.0, kind="mat", into_wet=True),
+        make_step("saturate", 20.0, into_wet=True, **GLAZE),
+        make_step("corners", 20.0, kind="work", into_wet=True),
+        make_step("glaze", 20.0),
+    )
+    (follow,) = works["glaze"].follows
+    assert (follow.wait, follow.within) == (12.0, 48.0)
+
+
+def test_what_is_laid_over_a_part_counts_from_that_part():
+    # 120 m2 at 5 m2/h: 12 h for two, two parts of each coat; each part is abraded by itself, 120 / 11.15 / 2 / 2 h.
+    glaze = make_step("glaze", 5.0, wet_edge=True, **GLAZE)
+    _, _, first, second = works_in_one_room(glaze, make_step("again", 5.0, wet_edge=True), area=120.0)
+    assert [(f.work[-1], f.wait, f.within) for f in first.follows] == [("2", 12.0, None), ("1", 12.0, 48.0)]
+    assert [(f.work[-1], f.wait, f.within) for f in second.follows] == [("1", 0.0, None), ("2", 12.0, 48.0)]
+    assert follow_of(second, "glaze/2").abrade_hours == pytest.approx(120.0 / 11.15 / 2 / 2)

@@ -1,0 +1,146 @@
+"""Recoat clocks on site: for each surface of a room, from the coat last recorded on it, by the times of its system."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from takeoff.actions.onsite import is_later, step_of, with_records
+from takeoff.actions.planning import room_names
+from takeoff.actions.quantities import Priced
+from takeoff.errors import InputError
+from takeoff.estimate.climate import scale_time
+from takeoff.estimate.onsite import RecoatClock, recoat_clock, wet_clock
+from takeoff.job.job import Job
+from takeoff.job.store import JobStore
+from takeoff.model.site import PackUse
+from takeoff.model.systems import Step, Surface, System
+from takeoff.system.surfaces import covers, most_between, pour_of, ruling, surface_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomClock:
+    """The recoat clock of one surface of a room after the coat last recorded on it."""
+
+    room: str
+    label: str
+    surface: Surface
+    step: str
+    clock: RecoatClock
+
+
+@dataclass(frozen=True, slots=True)
+class _Record:
+    """A record with its time, and the step and system that it is of."""
+
+    use: PackUse
+    ended: datetime
+    system: System
+    step: Step
+
+
+def recoat_clocks(
+    job: Job | JobStore | Priced,
+    *,
+    now: datetime,
+    uses: Iterable[PackUse] | None = None,
+    temperature: float | None = None,
+) -> tuple[RoomClock, ...]:
+    """Read the recoat clock of every surface of every room that a coat was recorded on.
+
+    What goes in wet into wet may go in now, up to the pot life of what it goes into; later it is taken as done.
+
+    Parameters
+    ----------
+    job, uses
+        As `takeoff.actions.onsite.progress`.
+    now
+        The time to judge, with its zone where the records have one.
+    temperature
+        On site in °C, which windows and pot lives are scaled to; as stated where ``None``.
+
+    Raises
+    ------
+    InputError
+        When a record is later than now.
+    """
+    priced, records = with_records(job, uses)
+    names = room_names(priced)
+    out = []
+    for (room, surface), found in _last(priced, records).items():
+        label = names.get(room, room)
+        if is_later(found.ended, now):
+            raise InputError(
+                f"{found.use.when} is later than now",
+                remedy="Correct the record.",
+                where=f"room {label}, record {found.use.id}",
+            )
+        judged = now if (now.tzinfo is None) == (found.ended.tzinfo is None) else now.replace(tzinfo=found.ended.tzinfo)
+        clock = _clock(priced, records, found, judged, temperature)
+        out.append(RoomClock(room=room, label=label, surface=surface, step=found.step.name, clock=clock))
+    return tuple(out)
+
+
+def _last(priced: Priced, records: Iterable[PackUse]) -> dict[tuple[str, Surface], _Record]:
+    """Return the last record of each surface of each room."""
+    last: dict[tuple[str, Surface], _Record] = {}
+    for use in records:
+        if use.room is None or not use.when:
+            continue
+        step = step_of(priced.catalogue, (use.system, use.step))
+        found = _Record(use, datetime.fromisoformat(use.when), priced.catalogue.system(use.system), step)
+        key = (use.room, surface_of(step))
+        if key not in last or not is_later(last[key].ended, found.ended):
+            last[key] = found
+    return last
+
+
+def _clock(
+    priced: Priced, records: Iterable[PackUse], found: _Record, now: datetime, temperature: float | None
+) -> RecoatClock:
+    """Read one clock: wet into wet within the pot life, or the window of what was laid."""
+    product = None if found.step.product is None else priced.catalogue.product(found.step.product)
+
+    def scaled(hours: float | None) -> float | None:
+        if hours is None or product is None or temperature is None:
+            return hours
+        return scale_time(hours, stated_at=product.temperature, temperature=temperature)
+
+    pour = pour_of(found.system, found.step)
+    into = pour[pour.index(found.step) + 1 :]
+    pot_life = scaled(None if product is None else product.pot_life)
+    if into and pot_life is not None:
+        wet = wet_clock(found.ended, now, pot_life=pot_life, into=into[0].name)
+        if wet is not None:
+            return wet
+    rules = ruling(pour)[surface_of(found.step)]
+    most = most_between(rules) if _has_coats_left(priced, records, found) else rules.max_recoat
+    if most is not None and _is_abraded_next(found.system, rules):
+        most = None
+    return recoat_clock(found.ended, now, min_recoat=scaled(rules.min_recoat) or 0.0, max_recoat=scaled(most))
+
+
+def _has_coats_left(priced: Priced, records: Iterable[PackUse], found: _Record) -> bool:
+    """Say whether a further coat of the same step is to come in a room, by the areas recorded."""
+    if found.step.coats == 1:
+        return False
+    key = (found.use.system, found.use.step, found.use.room)
+    done = math.fsum(use.area for use in records if (use.system, use.step, use.room) == key)
+    needs = [need for line in priced.estimate.materials for need in line.needs]
+    area = math.fsum(need.basis_value for need in needs if (need.system, need.step, need.room) == key)
+    return done < area * (found.step.coats - 0.5)
+
+
+def _is_abraded_next(system: System, step: Step) -> bool:
+    """Say whether the system itself abrades a step's surface before it is covered again."""
+    return next((surface_of(step) in other.abrades for other in _after(system, step)), False)
+
+
+def _after(system: System, step: Step) -> Iterator[Step]:
+    """Yield the steps after a step that abrade its surface or cover it."""
+    surface = surface_of(step)
+    for other in system.steps[system.steps.index(step) + 1 :]:
+        if surface in other.abrades or (covers(other) and surface_of(other) == surface and not other.into_wet):
+            yield other
