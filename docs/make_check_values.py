@@ -15,10 +15,10 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from takeoff import units
+from takeoff.estimate.bill import margin_of_markup, markup_of_margin
 from takeoff.estimate.climate import dew_point, saturation_pressure, scale_time
-from takeoff.estimate.labour import burdened_rate
-from takeoff.estimate.price import margin_of_markup, markup_of_margin
 from takeoff.estimate.simulate import pert_moments, triangular_moments
+from takeoff.estimate.wages import burdened_rate
 from takeoff.geometry.cove import cove_girth, cove_section, fillet_section
 from takeoff.measure.rules import RULES, RuledFace, RuledOpening
 from takeoff.model.plan import KnownDimension

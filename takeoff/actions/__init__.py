@@ -69,6 +69,7 @@ from takeoff.actions.scales import (
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
 from takeoff.actions.settling import can_give, confirm_points, find_points, give_value
 from takeoff.actions.site_clocks import RoomClock, recoat_clocks
+from takeoff.actions.terms import changed_terms, handed_over, keep_terms
 from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
 from takeoff.estimate.days.works import DayPlan
@@ -79,6 +80,7 @@ from takeoff.measure.kept import Kept
 from takeoff.measure.rules import rule_named
 from takeoff.model.cutting import CutList
 from takeoff.model.point_register import PointGroup, Register, can_confirm, grouped
+from takeoff.model.site_terms import SiteTerms
 from takeoff.report.choices import Edition
 from takeoff.report.kinds import KINDS as REPORT_KINDS
 from takeoff.report.kinds import ReportKind, kinds_named
@@ -111,6 +113,7 @@ __all__ = [
     "Revision",
     "RoomClock",
     "SheetTrace",
+    "SiteTerms",
     "TakenIn",
     "Traced",
     "TracedRoom",
@@ -124,6 +127,7 @@ __all__ = [
     "catalogue_of",
     "catalogue_text",
     "change_settings",
+    "changed_terms",
     "check_areas",
     "compare_alternates",
     "compare_revision",
@@ -144,11 +148,13 @@ __all__ = [
     "find_sheet",
     "give_value",
     "grouped",
+    "handed_over",
     "history",
     "import_annotated_pdf",
     "import_dxf",
     "import_json",
     "is_traced",
+    "keep_terms",
     "kinds_named",
     "make_estimate",
     "make_region",

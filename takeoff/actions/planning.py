@@ -5,27 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
+from typing import Any
 
-from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure, price_measured
+from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure, price_measured, room_labels
+from takeoff.actions.terms import changed_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Alternate, Comparison, compare
 from takeoff.estimate.days.batches import late_packs, late_words
-from takeoff.estimate.days.calendar import Calendar
-from takeoff.estimate.days.crewing import around_hours, works_of
-from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import DayPlan, RoomTerms
+from takeoff.estimate.days.site_plan import plan_labour
+from takeoff.estimate.days.visits import site_days
+from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.faces import MeasuredFace
+from takeoff.model.costs import SiteDays
 from takeoff.model.cutting import CutList
+from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Catalogue
 from takeoff.report.planning_tables import Planning
 from takeoff.system.bases import coats_walls
-
-SLOT_MINUTES = 5
-"""Minutes that the works of a job are counted in."""
 
 AS_IT_IS = "As in the job"
 """Name of the job's own systems among alternates."""
@@ -45,17 +45,10 @@ def next_monday(day: date) -> date:
 def plan_job(
     job: Job | JobStore | Priced,
     *,
-    start: date,
-    crews: int = 1,
-    shift_start: float = 7.0,
-    shift_hours: float | None = None,
-    workdays: Sequence[int] = (0, 1, 2, 3, 4),
-    holidays: Sequence[date] = (),
-    temperature: float | None = None,
-    cure_hours: float = 0.0,
-    ready_by: date | None = None,
-    effort: float = 10.0,
+    effort: float | None = None,
     catalogue: Catalogue | None = None,
+    terms: SiteTerms | None = None,
+    **named: Any,
 ) -> DayPlan:
     """Plan the steps of every room into days; rooms go by their labels.
 
@@ -63,24 +56,14 @@ def plan_job(
     ----------
     job
         The job, or what was priced of it.
-    start
-        First day; work begins on the first working day from it.
-    crews
-        Crews of the size that the rates say.
-    shift_start, shift_hours
-        Hour of the day, and hours worked; the rates' hours where ``None``.
-    workdays, holidays
-        Weekdays that are worked, 0 for Monday, and days that are not.
-    temperature
-        On site in °C, which recoat windows and pot lives are scaled to; as stated where ``None``.
-    cure_hours
-        From the last step of a room until it is in service.
-    ready_by
-        Day by whose end every room must be in service.
     effort
-        How long to look for a shorter plan, as of `takeoff.estimate.days.schedule.plan_days`; 0 gives the quick plan.
+        How long to look for a shorter plan; that of the terms where ``None``, which the price is made by.
     catalogue
         What to price with, where ``job`` is not priced yet.
+    terms
+        How the site is worked; the job's own terms where ``None``.
+    named
+        Terms that are other than those, by the names of their fields; days may be dates.
 
     Raises
     ------
@@ -88,59 +71,47 @@ def plan_job(
         When a step does not fit a shift, or something cannot hold: the message names it.
     """
     priced = _priced(job, catalogue)
+    chosen = changed_terms(terms or priced.terms or SiteTerms(), **named)
     names = room_names(priced)
-    shift = priced.rates.shift_hours if shift_hours is None else shift_hours
-    works, team = works_of(
-        priced.estimate.labour,
-        priced.catalogue,
-        priced.rates,
-        crews=crews,
-        shift_hours=shift,
-        temperature=temperature,
-        names=names,
-    )
-    calendar = Calendar(
-        start=start,
-        shift_start=shift_start,
-        shift_hours=shift,
-        workdays=tuple(workdays),
-        holidays=tuple(holidays),
-    )
-    due = None if ready_by is None else datetime.combine(ready_by, time(23, 59))
-    rooms = [RoomTerms(room=room, cure=cure_hours, ready_by=due) for room in dict.fromkeys(work.room for work in works)]
-    around = around_hours(priced.rates, crews)
-    plan = plan_days(
-        works,
-        team,
-        calendar,
-        rooms=rooms,
-        setup=around,
-        cleanup=around,
-        effort=effort,
-        minutes=SLOT_MINUTES,
-    )
-    if not works:
+    plan = plan_labour(priced.estimate.labour, priced.catalogue, priced.rates, chosen, names=names, effort=effort)
+    if not plan.works:
         return plan
-    late = late_words(late_packs(priced.estimate, priced.catalogue, priced.rates, temperature=temperature))
-    return replace(plan, notes=(*plan.notes, *([late] if late else []), _priced_words(priced, plan, crews)))
+    late = late_words(late_packs(priced.estimate, priced.catalogue, priced.rates, temperature=chosen.temperature))
+    paid = site_days(plan, chosen, priced.rates)
+    said = plan.notes if paid is None or priced.estimate.site is None else (*plan.notes[:-1], _paid_words(plan, paid))
+    return replace(plan, notes=(*said, *([late] if late else []), _priced_words(priced, plan, chosen)))
 
 
-def _priced_words(priced: Priced, plan: DayPlan, crews: int) -> str:
-    """Say how the hours and crew days that are priced compare with the plan's."""
-    hours, people = priced.estimate.hours, priced.rates.crew
-    days = priced.estimate.crew_days
+def _paid_words(plan: DayPlan, paid: SiteDays) -> str:
+    """Say how the hours of the works come to the crew hours that are paid."""
+    parts = [f"{plan.asked_hours:.2f} h of steps, set-up and clean-up"]
+    if paid.abrading:
+        parts.append(f"{paid.abrading:.2f} h of abrading")
+    parts.append(f"{paid.waiting:.2f} h of waiting and rounding")
+    total = plan.asked_hours + paid.abrading + paid.waiting
+    return f"Crew hours: {' + '.join(parts)} = {total:.2f} h, paid in {paid.visits} visits of a crew."
+
+
+def _priced_words(priced: Priced, plan: DayPlan, terms: SiteTerms) -> str:
+    """Say how the hours and days that are priced compare with the plan's."""
+    hours, people, days = priced.estimate.hours, priced.rates.crew, priced.estimate.crew_days
+    mine, paid = site_days(plan, terms, priced.rates), priced.estimate.site
+    if paid is not None and mine is not None:
+        said = f"{paid.visits} visits, {paid.days} days on site, phases: {paid.phases}"
+        if replace(mine, start=paid.start, finish=paid.finish) == paid:
+            return f"The price is made from this plan: {said}."
+        return f"The price is made from another plan of the job's own terms: {said}."
     return (
-        f"Priced are {hours:.2f} man-hours, set-up with them: {hours:.2f} ÷ {people} = {hours / people:.2f} crew hours,"
-        f" {days:.2f} crew days of {priced.rates.shift_hours:g} h, access for {math.ceil(days - 1e-9)};"
-        f" this plan keeps crews there for {plan.days} × {crews} = {plan.days * crews} days."
+        f"Priced by hours are {hours:.2f} man-hours, set-up with them: {hours:.2f} ÷ {people} = {hours / people:.2f}"
+        f" crew hours, {days:.2f} crew days of {priced.rates.shift_hours:g} h, access for {math.ceil(days - 1e-9)};"
+        f" this plan keeps crews there for {plan.days} × {terms.crews} = {plan.days * terms.crews} days, and the price"
+        " does not hold its waiting and visits."
     )
 
 
 def room_names(priced: Priced) -> dict[str, str]:
     """Return what people call each room of an estimate, by id; ids are added where two have one name."""
-    labels = {room.id: room.label or room.id for room in priced.estimate.rooms}
-    many = {label for label in labels.values() if list(labels.values()).count(label) > 1}
-    return {id: f"{label} ({id})" if label in many else label for id, label in labels.items()}
+    return room_labels({room.id: room.label or room.id for room in priced.estimate.rooms})
 
 
 def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> PriceRange:
@@ -161,7 +132,13 @@ def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> Price
     parts = parts_of(priced.estimate)
     if not parts:
         raise InputError("there is nothing to price", remedy="Give rooms a system first.")
-    return simulate_price(parts, usual_spreads(parts), priced.rates, draws=draws, seed=seed)
+    total = priced.measured.measurement.total
+    area = total.quantities.net_area
+    off = total.u.net_area / area / 2.0 if area > 0.0 else 0.0
+    spreads = usual_spreads(parts, quantity=off)
+    return simulate_price(
+        parts, spreads, priced.rates, draws=draws, seed=seed, asked=priced.estimate.line("net_price").amount
+    )
 
 
 def compare_alternates(
@@ -218,10 +195,9 @@ def planning_of(
     priced: Priced,
     *,
     start: date | None = None,
-    crews: int = 1,
+    crews: int | None = None,
     alternates: Sequence[str] = (),
     has_range: bool = True,
-    days_effort: float = 0.0,
 ) -> Planning:
     """Plan what reports show besides the estimate.
 
@@ -230,15 +206,13 @@ def planning_of(
     job, priced
         The job and its figures.
     start
-        First day; no days are planned where ``None``.
+        First day; where ``None`` that of the job's terms, and no days are planned where they have none.
     crews
-        Crews of the size that the rates say.
+        Crews of the size that the rates say; those of the job's terms where ``None``.
     alternates
         Ids of systems to price instead; nothing is compared where there are none.
     has_range
         Whether the range of the price is drawn.
-    days_effort
-        How long to look for fewer days.
 
     Raises
     ------
@@ -247,7 +221,7 @@ def planning_of(
     """
     return Planning(
         cuts=cut_plans(priced),
-        days=None if start is None else plan_job(priced, start=start, crews=crews, effort=days_effort),
+        days=None if start is None and not _is_dated(priced) else plan_job(priced, start=start, crews=crews),
         price_range=price_range(priced) if has_range and parts_of(priced.estimate) else None,
         alternates=compare_alternates(job, alternates, catalogue=priced.catalogue) if alternates else None,
     )
@@ -265,3 +239,8 @@ def _with_system(face: MeasuredFace, system: str, catalogue: Catalogue) -> Measu
     if not own or not coats_walls(catalogue.system(own)):
         return face
     return replace(face, elevation=replace(face.elevation, system=system))
+
+
+def _is_dated(priced: Priced) -> bool:
+    """Say whether the job's terms hold a day that a plan is laid from."""
+    return priced.terms is not None and bool(priced.terms.start or priced.terms.handed_over)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.errors import CalibrationError, GeometryError, ReportError
+from takeoff.estimate.days.site_plan import plan_labour
+from takeoff.estimate.days.visits import site_days
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
@@ -13,9 +15,10 @@ from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.settings import MeasureSettings
 from takeoff.measure.totals import By, lots, summarise
-from takeoff.model.costs import Estimate
+from takeoff.model.costs import Estimate, LabourLine, SiteDays
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
+from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.model.walls import Run
 from takeoff.report.terms import other_currency
@@ -45,6 +48,7 @@ class Priced:
     rates: Rates
     units: UnitSystem
     job_currency: str
+    terms: SiteTerms | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +206,22 @@ def price_measured(
     """Price what was measured of a job; parameters and errors as `make_estimate`."""
     chosen = catalogue or catalogue_of(job)
     parts = lots_of(job, measured.faces, chosen)
-    priced = estimate(parts, chosen, chosen.rates, cut_effort=cut_effort, units=job.settings.units)
+    terms = job.settings.site
+    names = room_labels({lot.room: lot.room_label or lot.room for lot in parts})
+
+    def plan(labour: Sequence[LabourLine]) -> SiteDays | None:
+        own = terms or SiteTerms()
+        return site_days(plan_labour(labour, chosen, chosen.rates, own, names=names), own, chosen.rates)
+
+    is_planned = terms is not None and terms.is_priced_by
+    priced = estimate(
+        parts,
+        chosen,
+        chosen.rates,
+        cut_effort=cut_effort,
+        units=job.settings.units,
+        plan=plan if is_planned else None,
+    )
     return Priced(
         estimate=priced,
         measured=measured,
@@ -210,7 +229,14 @@ def price_measured(
         rates=chosen.rates,
         units=job.settings.units,
         job_currency=job.settings.currency,
+        terms=terms,
     )
+
+
+def room_labels(labels: Mapping[str, str]) -> dict[str, str]:
+    """Return what people call each room, by id; ids are added where two have one name."""
+    many = {label for label in labels.values() if list(labels.values()).count(label) > 1}
+    return {id: f"{label} ({id})" if label in many else label for id, label in labels.items()}
 
 
 def refuse_other_currency(job: Job, currency: str) -> None:

@@ -81,7 +81,7 @@ def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:
         store,
         priced,
         start=order.start,
-        crews=order.crews,
+        crews=order.crews if priced.terms is None else None,
         alternates=order.against,
     )
 

@@ -123,10 +123,15 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
     """Make the bid of a priced job, with working days counted where no first day is named."""
     monday = next_monday(date.fromisoformat(content.date))
     against = order.against
+    is_dated = order.start is not None or (priced.terms is not None and bool(priced.terms.start))
     return make_bid(
         content,
         price_by=order.price_by,
         alternates=compare_alternates(store, against, catalogue=priced.catalogue) if against else None,
-        days=plan_job(priced, start=order.start or monday, crews=order.crews, effort=0.0),
-        first_day=None if order.start else monday,
+        days=plan_job(
+            priced,
+            start=order.start if is_dated else monday,
+            crews=order.crews if priced.terms is None else None,
+        ),
+        first_day=None if is_dated else monday,
     )

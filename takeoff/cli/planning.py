@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,15 +12,17 @@ import typer
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath
 from takeoff.cli.points import tell_open
-from takeoff.cli.rim import notes, say, say_file
+from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
-from takeoff.signing import now
+from takeoff.signing import now, person
 
 if TYPE_CHECKING:
     from takeoff.actions import CutList
     from takeoff.estimate.alternates import Comparison
     from takeoff.estimate.days.works import DayPlan
     from takeoff.estimate.simulate import PriceRange
+    from takeoff.job.store import JobStore
+    from takeoff.model.site_terms import SiteTerms
     from takeoff.report.tables import Table
     from takeoff.units import Display, UnitSystem
 
@@ -41,40 +44,78 @@ Limit = Annotated[
 ]
 
 
+DaysLimit = Annotated[
+    float | None,
+    typer.Option(
+        "--limit",
+        metavar="EFFORT",
+        min=0.0,
+        help="How long to look for fewer days: 1 is about a second; 10 without it, or that of the kept terms.",
+        show_default=False,
+    ),
+]
+Start = Annotated[
+    str,
+    typer.Option(
+        "--start",
+        metavar="DATE",
+        help="First day, such as 2026-03-02; the next Monday without it.",
+        show_default=False,
+    ),
+]
+Crews = Annotated[
+    int | None, typer.Option("--crews", metavar="N", min=1, help="Crews of the size in the rates.", show_default=False)
+]
+Hours = Annotated[
+    float | None,
+    typer.Option("--hours", metavar="H", help="Hours of a shift; the rates' without it.", show_default=False),
+]
+Holidays = Annotated[
+    list[str] | None, typer.Option("--holiday", metavar="DATE", help="A day not worked; may be given again.")
+]
+Saturdays = Annotated[
+    bool | None, typer.Option("--saturdays/--no-saturdays", help="Work on Saturdays too.", show_default=False)
+]
+Temperature = Annotated[
+    str,
+    typer.Option(
+        "--temperature",
+        metavar="T",
+        help="On site: 20 C, 68 F; bare as for site. Recoat windows and pot lives are scaled to it.",
+        show_default=False,
+    ),
+]
+Cure = Annotated[
+    float | None,
+    typer.Option(
+        "--cure",
+        metavar="H",
+        min=0.0,
+        help="Hours from the last step to service; those of each system without it.",
+        show_default=False,
+    ),
+]
+Ready = Annotated[
+    str, typer.Option("--ready", metavar="DATE", help="Every room in service by this day.", show_default=False)
+]
+FromDay = Annotated[
+    list[str] | None,
+    typer.Option("--from", metavar="ROOM=DATE", help="Day from which a room can be worked in; may be given again."),
+]
+
+
 def days(
     job: JobPath,
-    start: Annotated[
-        str,
-        typer.Option(
-            "--start",
-            metavar="DATE",
-            help="First day, such as 2026-03-02; the next Monday without it.",
-            show_default=False,
-        ),
-    ] = "",
-    crews: Annotated[int, typer.Option("--crews", metavar="N", help="Crews of the size in the rates.")] = 1,
-    hours: Annotated[
-        float | None,
-        typer.Option("--hours", metavar="H", help="Hours of a shift; the rates' without it.", show_default=False),
-    ] = None,
-    holidays: Annotated[
-        list[str] | None, typer.Option("--holiday", metavar="DATE", help="A day not worked; may be given again.")
-    ] = None,
-    has_saturdays: Annotated[bool, typer.Option("--saturdays", help="Work on Saturdays too.")] = False,
-    temperature: Annotated[
-        str,
-        typer.Option(
-            "--temperature",
-            metavar="T",
-            help="On site: 20 C, 68 F; bare as for site. Recoat windows and pot lives are scaled to it.",
-            show_default=False,
-        ),
-    ] = "",
-    cure: Annotated[float, typer.Option("--cure", metavar="H", help="Hours from the last step to service.")] = 0.0,
-    ready: Annotated[
-        str, typer.Option("--ready", metavar="DATE", help="Every room in service by this day.", show_default=False)
-    ] = "",
-    limit: Limit = 10.0,
+    start: Start = "",
+    crews: Crews = None,
+    hours: Hours = None,
+    holidays: Holidays = None,
+    has_saturdays: Saturdays = None,
+    temperature: Temperature = "",
+    cure: Cure = None,
+    ready: Ready = "",
+    from_day: FromDay = None,
+    limit: DaysLimit = None,
     catalogue: CatalogueFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -85,21 +126,16 @@ def days(
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     with opened(job) as store:
         value = store.job
+        terms = _changed(
+            store, start, crews, hours, holidays, has_saturdays, temperature, cure, ready, from_day
+        )  # fmt: skip
     priced = actions.make_estimate(value, catalogue=chosen)
     if not as_json and nothing_yet(value, job, "to plan"):
         return
-    plan = actions.plan_job(
-        priced,
-        start=read_date(start) if start else actions.next_monday(date.fromisoformat(now()[:10])),
-        crews=crews,
-        shift_hours=hours,
-        workdays=(0, 1, 2, 3, 4, 5) if has_saturdays else (0, 1, 2, 3, 4),
-        holidays=[read_date(text) for text in holidays or ()],
-        temperature=_site_temperature(temperature, value.settings.units) if temperature else None,
-        cure_hours=cure,
-        ready_by=read_date(ready) if ready else None,
-        effort=limit,
-    )
+    if not terms.start and not terms.handed_over:
+        terms = actions.changed_terms(terms, start=actions.next_monday(date.fromisoformat(now()[:10])))
+    effort = limit if limit is not None or value.settings.site is not None else 10.0
+    plan = actions.plan_job(priced, terms=terms, effort=effort)
     tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     if as_json:
         from takeoff.cli.as_json import dump
@@ -107,6 +143,122 @@ def days(
         say_file(dump(days_json(plan)))
     else:
         show_days(plan)
+
+
+def terms(
+    job: JobPath,
+    start: Start = "",
+    crews: Crews = None,
+    hours: Hours = None,
+    holidays: Holidays = None,
+    has_saturdays: Saturdays = None,
+    temperature: Temperature = "",
+    cure: Cure = None,
+    ready: Ready = "",
+    from_day: FromDay = None,
+    travel_hours: Annotated[
+        float | None, typer.Option("--travel-hours", metavar="H", min=0.0, help="One way.", show_default=False)
+    ] = None,
+    travel: Annotated[
+        str, typer.Option("--travel", metavar="DISTANCE", help="One way: 40 mi, 65 km.", show_default=False)
+    ] = "",
+    stay: Annotated[
+        bool | None, typer.Option("--stay/--no-stay", help="Crews stay there overnight.", show_default=False)
+    ] = None,
+    limit: DaysLimit = None,
+    is_priced_by: Annotated[
+        bool | None,
+        typer.Option("--price/--no-price", help="Make the price from the plan, or by hours.", show_default=False),
+    ] = None,
+    forget: Annotated[bool, typer.Option("--forget", help="Forget all terms: prices are made by hours again.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Keep how the site is worked: days are planned by it, and the price is made from that plan."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump
+    from takeoff.exchange.catalogue_units import read_distance
+
+    with actions.open_job(job) as store:
+        before = store.job.settings.site
+        kept = actions.changed_terms(
+            _changed(store, start, crews, hours, holidays, has_saturdays, temperature, cure, ready, from_day),
+            travel_hours=travel_hours, travel_km=read_distance(travel) if travel else None, stay=stay, effort=limit,
+            is_priced_by=is_priced_by,
+        )  # fmt: skip
+        if forget:
+            actions.keep_terms(store, None, who=person(), at=now())
+        elif kept != (before or actions.SiteTerms()) or (before is None and is_priced_by):
+            actions.keep_terms(store, kept, who=person(), at=now())
+        found, units = store.job.settings.site, store.job.settings.units
+    if as_json:
+        say_file(dump({"schema": "takeoff.terms/1", "terms": None if found is None else asdict(found)}))
+    elif found is None:
+        told("No terms are kept: days are planned from the options, prices are made by hours.")
+    else:
+        for label, shown in _terms_rows(found, is_metric=units == "metric"):
+            told(f"{label}: {shown}")
+
+
+def _terms_rows(terms: SiteTerms, *, is_metric: bool) -> list[tuple[str, str]]:
+    """Return what is kept, label and value, without what nobody gave."""
+    from takeoff.estimate.climate import degrees
+    from takeoff.exchange.catalogue_units import MILE_KM
+
+    far = terms.travel_km if is_metric else terms.travel_km / MILE_KM
+    rows = [
+        ("price", "made from the plan of days" if terms.is_priced_by else "made by hours"),
+        ("first day", terms.start),
+        ("crews", str(terms.crews)),
+        ("shift", "" if terms.shift_hours is None else f"{terms.shift_hours:g} h from {terms.shift_start:g}:00"),
+        ("Saturdays", "worked" if terms.has_saturdays else ""),
+        ("holidays", ", ".join(terms.holidays)),
+        (
+            "temperature",
+            "" if terms.temperature is None else degrees(terms.temperature, "metric" if is_metric else "imperial"),
+        ),
+        ("cure", "" if terms.cure_hours is None else f"{terms.cure_hours:g} h"),
+        ("in service by", terms.ready_by),
+        *((f"room {found.room} from", found.day) for found in terms.handed_over),
+        ("travel one way", f"{terms.travel_hours:g} h, {far:.4g} {'km' if is_metric else 'mi'}"),
+        ("overnight", "crews stay" if terms.stay else ""),
+    ]
+    return [(label, shown) for label, shown in rows if shown]
+
+
+def _changed(
+    store: JobStore,
+    start: str,
+    crews: int | None,
+    hours: float | None,
+    holidays: list[str] | None,
+    has_saturdays: bool | None,
+    temperature: str,
+    cure: float | None,
+    ready: str,
+    from_day: list[str] | None,
+) -> SiteTerms:
+    """Return the job's terms with what was given on the command line."""
+    from takeoff import actions
+
+    old = store.job.settings.site or actions.SiteTerms()
+    rooms: dict[str, str] = {}
+    for text in from_day or ():
+        room, _, day = text.rpartition("=")
+        if not room:
+            raise InputError(f'"{text}" is no room and day', remedy="Write it as 104=2026-03-09.")
+        rooms[actions.room_named(store, room).id] = read_date(day).isoformat() if day else ""
+    return actions.changed_terms(
+        old,
+        start=read_date(start) if start else None,
+        crews=crews,
+        shift_hours=hours,
+        holidays=[read_date(text) for text in holidays] if holidays else None,
+        has_saturdays=has_saturdays,
+        temperature=_site_temperature(temperature, store.job.settings.units) if temperature else None,
+        cure_hours=cure,
+        ready_by=read_date(ready) if ready else None,
+        handed_over=actions.handed_over(old, rooms) if rooms else None,
+    )
 
 
 def _site_temperature(text: str, units: UnitSystem) -> float:
@@ -299,7 +451,7 @@ def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
         "likely": result.likely,
         "mean": result.mean,
         "deviation": result.deviation,
-        **{name: getattr(result, name) for name in ("p10", "p50", "p80", "p90")},
+        **{name: getattr(result, name) for name in ("p10", "p50", "p80", "p90", "asked", "holds")},
         "drivers": [
             {"id": d.id, "label": d.label, "low": d.low_price, "high": d.high_price, "share": d.share}
             for d in result.drivers

@@ -6,11 +6,11 @@ is another than in the state before.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from takeoff.estimate.labour import crew_days, labour_lines
-from takeoff.estimate.price import price_lines
+from takeoff.estimate.bill import price_lines
+from takeoff.estimate.labour import labour_lines
+from takeoff.estimate.price import taken_by
 from takeoff.model.costs import LabourLine, MaterialNeed
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates
@@ -45,16 +45,8 @@ class AsUsedPrices:
         self._kept = {(lot.room, lot.system): work for lot, work in zip(lots, works, strict=True)}
         materials = buy([need for _, needs, _ in works for need in needs], catalogue, as_used=True)
         labour = [line for _, _, lines in works for line in lines]
-        hours = math.fsum(line.hours for line in labour) + (rates.setup_hours if lots else 0.0)
-        lines = price_lines(
-            materials,
-            labour,
-            rates,
-            days=crew_days(hours, rates),
-            currency=catalogue.currency,
-            is_empty=not lots,
-            kind="as used",
-        )
+        taken = taken_by(lots, catalogue, rates, materials, labour, kind="as used")
+        lines = price_lines(taken, rates, currency=catalogue.currency)
         return lines[-1].amount
 
     def _work(self, lot: Lot, catalogue: Catalogue, rates: Rates) -> _Work:

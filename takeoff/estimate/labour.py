@@ -7,23 +7,13 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from takeoff.estimate.money import to_cents
+from takeoff.estimate.wages import burdened_rate
 from takeoff.model.costs import Arithmetic, LabourLine
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Rates, Step
 from takeoff.system.bases import basis_value, basis_words, counts_wall_area
 from takeoff.system.words import METRIC_FIRST, Words
 from takeoff.units import format_money
-
-
-def burdened_rate(rates: Rates) -> float:
-    """Return the cost of one man-hour, wage × (1 + burden).
-
-    Examples
-    --------
-    >>> round(burdened_rate(Rates(wage=45.0, burden=0.35)), 6)
-    60.75
-    """
-    return rates.wage * (1.0 + rates.burden)
 
 
 def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]) -> float:

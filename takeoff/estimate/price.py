@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
+from takeoff.estimate.bill import Taken, price_lines
 from takeoff.estimate.cautions import usual_cautions
-from takeoff.estimate.labour import burdened_rate, crew_days, labour_lines
-from takeoff.estimate.money import add, to_cents
+from takeoff.estimate.labour import crew_days, labour_lines
+from takeoff.estimate.money import to_cents
+from takeoff.estimate.own_lines import Counts
 from takeoff.estimate.shares import share_by_room, share_by_system
-from takeoff.model.costs import Arithmetic, Estimate, LabourLine, MaterialLine, PriceLine, PriceLineId
+from takeoff.model.costs import Estimate, LabourLine, MaterialLine, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates, Substrate, System
 from takeoff.system.areas import wall_areas
@@ -18,8 +20,8 @@ from takeoff.system.buildup import build_up
 from takeoff.system.check import check_rates
 from takeoff.system.packing import EFFORT
 from takeoff.system.packs import buy
-from takeoff.system.words import Words, percent
-from takeoff.units import UnitSystem, format_money
+from takeoff.system.words import Words
+from takeoff.units import UnitSystem
 
 
 def estimate(
@@ -29,6 +31,7 @@ def estimate(
     *,
     cut_effort: float = EFFORT,
     units: UnitSystem = "metric",
+    plan: Callable[[Sequence[LabourLine]], SiteDays | None] | None = None,
 ) -> Estimate:
     """Price the work of all lots: whole packs, labour, and every line up to the price.
 
@@ -45,6 +48,8 @@ def estimate(
         How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
     units
         What the arithmetic writes first; the other system's figures stand beside it.
+    plan
+        Plans the labour into days that are paid for; priced by hours alone where ``None``.
 
     Raises
     ------
@@ -59,18 +64,12 @@ def estimate(
     needs = build_up(lots, catalogue, substrate=rates.substrate, words=words)
     materials = _in_step_order(buy(needs, catalogue, cut_effort=cut_effort, words=words), systems)
     labour = labour_lines(lots, catalogue, rates, words=words)
-    hours = math.fsum(line.hours for line in labour) + (rates.setup_hours if lots else 0.0)
-    days = crew_days(hours, rates)
-    price = price_lines(
-        materials, labour, rates, days=days, currency=catalogue.currency, is_empty=not lots, kind="at whole packs"
-    )
-    total = price[-1].amount
-    coated = [lot for lot in lots if coats_walls(catalogue.system(lot.system))]
-    net_area = math.fsum(lot.quantities.net_area for lot in coated)
-    paid_area = math.fsum(lot.quantities.measured_area for lot in coated)
-    areas = {(lot.room, lot.system): 0.0 for lot in lots}
-    for lot in coated:
-        areas[lot.room, lot.system] += lot.quantities.net_area
+    taken = taken_by(lots, catalogue, rates, materials, labour, site=None if plan is None else plan(labour))
+    price = price_lines(taken, rates, currency=catalogue.currency, words=words)
+    areas = _net_areas(lots, catalogue)
+    total, net_area = price[-1].amount, math.fsum(areas.values())
+    paid_area = math.fsum(lot.quantities.measured_area for lot in lots if coats_walls(catalogue.system(lot.system)))
+    worked = {(n.room, n.system) for n in needs} | {(n.room, n.system) for n in labour}
     return Estimate(
         currency=catalogue.currency,
         materials=materials,
@@ -78,136 +77,59 @@ def estimate(
         price=price,
         rooms=share_by_room(total, areas, materials, labour, names=_room_names(lots)),
         systems=share_by_system(total, areas, materials, labour, names={s.id: s.name for s in systems}),
-        hours=hours,
-        crew_days=days,
+        hours=taken.counts.hours,
+        crew_days=taken.days,
+        site=taken.site,
+        retention=to_cents(total * rates.retention),
         net_area=net_area,
         paid_area=paid_area,
         price_per_area=total / net_area if net_area > 0.0 else 0.0,
         areas=wall_areas(lots, catalogue, words=words),
         cautions=usual_cautions(h for line in materials for h in catalogue.product(line.product).hazards),
         notes=tuple(dict.fromkeys((*catalogue.notes, *(note for system in systems for note in system.notes)))),
-        doubts=_doubts(
-            lots,
-            catalogue,
-            rates.substrate,
-            {(n.room, n.system) for n in needs} | {(n.room, n.system) for n in labour},
-            words,
-        ),
+        doubts=_doubts(lots, catalogue, rates.substrate, worked, words),
     )
 
 
-def margin_of_markup(markup: float) -> float:
-    """Return the margin on price that a markup on cost makes, m / (1 + m).
-
-    Examples
-    --------
-    >>> margin_of_markup(0.25)
-    0.2
-    """
-    return markup / (1.0 + markup)
-
-
-def markup_of_margin(margin: float) -> float:
-    """Return the markup on cost that makes a margin on price, g / (1 − g), for a margin below 1.
-
-    Examples
-    --------
-    >>> markup_of_margin(0.2)
-    0.25
-    """
-    return margin / (1.0 - margin)
-
-
-def price_lines(
+def taken_by(
+    lots: Sequence[Lot],
+    catalogue: Catalogue,
+    rates: Rates,
     materials: Sequence[MaterialLine],
     labour: Sequence[LabourLine],
-    rates: Rates,
     *,
-    days: float,
-    currency: str,
-    is_empty: bool,
-    kind: str,
-) -> tuple[PriceLine, ...]:
-    """Give every line from material to the price, the price last.
-
-    Parameters
-    ----------
-    materials, labour, rates
-        What costs, and the rates for the rest.
-    days
-        Days of a full crew, for access.
-    currency
-        Code of the currency, for the arithmetic.
-    is_empty
-        Whether there is no work at all: then neither set-up nor a minimum is charged.
-    kind
-        How material is counted, in words.
-    """
-
-    def money(value: float) -> str:
-        return format_money(value, currency)
-
-    def of(fraction: float, base: float) -> str:
-        return f"{percent(fraction)} of {money(base)}"
-
-    rate = burdened_rate(rates)
-    hourly = f"{money(rates.wage)} × (1 + {rates.burden:g}) = {money(rate)} an hour"
-    setup_hours = 0.0 if is_empty else rates.setup_hours
-    whole_days = math.ceil(days - 1e-9)
-
-    material = add(line.cost for line in materials)
-    material_tax = to_cents(material * rates.material_tax)
-    freight = to_cents(rates.freight) if materials else 0.0
-    labour_cost = add(line.cost for line in labour)
-    setup = to_cents(setup_hours * rate)
-    access = to_cents(whole_days * rates.access_per_day)
-    direct = add((material, material_tax, freight, labour_cost, setup, access))
-    contingency = to_cents(direct * rates.contingency)
-    overhead = to_cents((direct + contingency) * rates.overhead)
-    cost = add((direct, contingency, overhead))
-    is_margin = rates.profit_basis == "margin"
-    profit = to_cents(cost * (markup_of_margin(rates.profit) if is_margin else rates.profit))
-    before_minimum = add((cost, profit))
-    lift = 0.0 if is_empty else max(0.0, add((to_cents(rates.minimum_charge), -before_minimum)))
-    net_price = add((before_minimum, lift))
-    tax = to_cents(net_price * rates.price_tax)
-    price = add((net_price, tax))
-
-    profit_words = (
-        f"Markup of {of(rates.profit, cost)}: a margin of {margin_of_markup(rates.profit) * 100:.2f} % of price."
+    site: SiteDays | None = None,
+    kind: str = "at whole packs",
+) -> Taken:
+    """Return what lots take, with what lines of one's own are counted by: by the plan of days where there is one."""
+    hours = math.fsum(line.hours for line in labour)
+    if site is not None:
+        hours += site.phases * rates.setup_hours + (site.abrading + site.waiting) * rates.crew
+        hours += site.trips * 2.0 * site.travel_hours * rates.crew
+        days = float(site.visits)
+    else:
+        hours += rates.setup_hours if lots else 0.0
+        days = crew_days(hours, rates)
+    whole = math.ceil(days - 1e-9)
+    counts = Counts(
+        rooms=len({lot.room for lot in lots}),
+        area=math.fsum(_net_areas(lots, catalogue).values()),
+        length=math.fsum(lot.quantities.base_length for lot in lots),
+        hours=hours,
+        visits=whole if site is None else site.visits,
+        days=whole if site is None else site.days,
+        phases=1 if site is None else site.phases,
     )
-    if is_margin:
-        markup = markup_of_margin(rates.profit) * 100
-        profit_words = (
-            f"Margin of {of(rates.profit, before_minimum)} before tax: a markup of {markup:.2f} % on {money(cost)}."
-        )
-    return (
-        _price_line("material", "Material", material, f"{len(materials)} products {kind}."),
-        _price_line("material_tax", "Tax on material", material_tax, of(rates.material_tax, material)),
-        _price_line("freight", "Freight", freight, "A sum for the job, where there is material."),
-        _price_line("labour", "Labour", labour_cost, hourly, f"{len(labour)} lines of hours at that rate."),
-        _price_line(
-            "setup",
-            "Set-up and clean-up",
-            setup,
-            f"{setup_hours:g} h × {money(rate)}: half to set up, half to clean up.",
-        ),
-        _price_line("access", "Access", access, f"{whole_days} started crew days × {money(rates.access_per_day)}"),
-        _price_line(
-            "direct", "Direct cost", direct, "Material, tax on it, freight, labour, set-up and clean-up, access."
-        ),
-        _price_line("contingency", "Contingency", contingency, of(rates.contingency, direct)),
-        _price_line("overhead", "Overhead", overhead, of(rates.overhead, add((direct, contingency)))),
-        _price_line("profit", "Profit", profit, profit_words),
-        _price_line("minimum", "Up to the minimum charge", lift, f"Minimum charge {money(rates.minimum_charge)}."),
-        _price_line("net_price", "Price before tax", net_price, "Direct cost, contingency, overhead, profit, minimum."),
-        _price_line("tax", "Tax on price", tax, of(rates.price_tax, net_price)),
-        _price_line("price", "Price", price, f"{money(net_price)} + {money(tax)}"),
-    )
+    return Taken(materials=materials, labour=labour, days=days, counts=counts, is_empty=not lots, kind=kind, site=site)
 
 
-def _price_line(id: PriceLineId, label: str, amount: float, *lines: str) -> PriceLine:
-    return PriceLine(id=id, label=label, amount=amount, arithmetic=Arithmetic(lines=lines))
+def _net_areas(lots: Sequence[Lot], catalogue: Catalogue) -> dict[tuple[str, str], float]:
+    """Return net m² by room and system; 0 under systems that coat no walls."""
+    areas = {(lot.room, lot.system): 0.0 for lot in lots}
+    for lot in lots:
+        if coats_walls(catalogue.system(lot.system)):
+            areas[lot.room, lot.system] += lot.quantities.net_area
+    return areas
 
 
 def _systems_used(lots: Sequence[Lot], catalogue: Catalogue) -> tuple[System, ...]:

@@ -15,13 +15,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.errors import InputError
-from takeoff.estimate.price import markup_of_margin
+from takeoff.estimate.bill import markup_of_margin
+from takeoff.estimate.own_lines import OWN
 from takeoff.model.costs import Estimate
 from takeoff.model.systems import Rates
 
 Shape = Literal["pert", "triangular"]
-PartKind = Literal["material", "freight", "labour", "access"]
+PartKind = Literal["material", "freight", "labour", "access", "site", "own", "on top"]
 Draws = NDArray[np.float64]
+
+
+KIND_OF_LINE: dict[str, PartKind] = {
+    "freight": "freight",
+    "abrading": "site",
+    "waiting": "site",
+    "setup": "labour",
+    "travel": "site",
+    "stay": "site",
+    "access": "access",
+}
+"""What price lines other than material and labour are."""
+
+FEWEST_VISITS, MOST_VISITS = 0.9, 1.35
+"""Visits as parts of the likely: days on site grow more often than they shrink; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +70,7 @@ class ThreePoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """An amount of direct cost at likely rates."""
+    """An amount of direct cost at likely rates; one "on top" comes after overhead and profit."""
 
     id: str
     label: str
@@ -85,7 +101,8 @@ class Driver:
 class PriceRange:
     """Percentiles of the price before tax on it: P80 is not exceeded in 80 of 100 draws.
 
-    ``likely`` is the price with every rate at its likely value. ``drivers`` come widest swing first.
+    ``likely`` is the price with every rate at its likely value. ``asked`` is the price that is asked, and ``holds`` the
+    part of the draws that stay under it; None where no price was named. ``drivers`` come widest swing first.
     """
 
     draws: int
@@ -98,6 +115,15 @@ class PriceRange:
     p80: float
     p90: float
     drivers: tuple[Driver, ...]
+    asked: float | None = None
+    holds: float | None = None
+
+    @property
+    def words(self) -> str:
+        """Say how often the price that is asked would hold."""
+        if self.holds is None:
+            return ""
+        return f"The price would hold in {round(100.0 * self.holds)} of 100 such jobs."
 
 
 def pert_moments(low: float, likely: float, high: float) -> tuple[float, float]:
@@ -142,9 +168,9 @@ def draw(rate: ThreePoint, count: int, generator: np.random.Generator) -> Draws:
 
 
 def parts_of(estimate: Estimate) -> tuple[Part, ...]:
-    """Return an estimate's direct cost in parts: each product, freight, each step of each system, set-up, access.
+    """Return an estimate's direct cost in parts: each product, each step of each system, and its other lines.
 
-    Ids are ``material:PRODUCT``, ``labour:SYSTEM:STEP``, ``freight``, ``setup`` and ``access``.
+    Ids are ``material:PRODUCT`` and ``labour:SYSTEM:STEP``, others those of the price lines.
     """
     parts = [
         Part(id=f"material:{line.product}", label=line.name, kind="material", amount=line.cost)
@@ -157,23 +183,23 @@ def parts_of(estimate: Estimate) -> tuple[Part, ...]:
         Part(id=f"labour:{system}:{step}", label=name, kind="labour", amount=math.fsum(costs))
         for (system, step), (name, costs) in steps.items()
     ]
-    others: tuple[tuple[Literal["freight", "setup", "access"], PartKind], ...] = (
-        ("freight", "freight"),
-        ("setup", "labour"),
-        ("access", "access"),
-    )
-    for id, kind in others:
-        line = estimate.line(id)
-        if line.amount:
-            parts.append(Part(id=id, label=line.label, kind=kind, amount=line.amount))
+    ids = [line.id for line in estimate.price]
+    for n, line in enumerate(estimate.price):
+        kind = KIND_OF_LINE.get(line.id)
+        if line.id.startswith(OWN):
+            kind = "own" if n < ids.index("direct") else "on top"
+        if kind is not None and line.amount:
+            parts.append(Part(id=line.id, label=line.label, kind=kind, amount=line.amount))
     return tuple(parts)
 
 
-def usual_spreads(parts: Sequence[Part], *, most: int = 12) -> tuple[ThreePoint, ...]:
+def usual_spreads(parts: Sequence[Part], *, most: int = 12, quantity: float = 0.0) -> tuple[ThreePoint, ...]:
     """Return spreads to start from: what moves all labour and all material together, and the largest parts alone.
 
     All hours 90 to 125 % of the likely, all material 95 to 110 %; each of the largest parts, up to ``most``, hours 85
-    to 140 % and material 95 to 115 % besides. Common practice without a source: a person's own records replace them.
+    to 140 % and material 95 to 115 % besides. What a plan of days is paid for goes 90 to 135 % with the visits. Common
+    practice without a source: a person's own records replace them. ``quantity`` is the relative standard uncertainty of
+    the measured area, which all labour and material follow, three of it either way.
     """
     priced = [part for part in parts if part.kind in ("material", "labour") and part.amount > 0.0]
     together = [
@@ -195,6 +221,30 @@ def usual_spreads(parts: Sequence[Part], *, most: int = 12) -> tuple[ThreePoint,
         )
         for part in sorted(priced, key=lambda part: -part.amount)[:most]
     ]
+    priced_by_days = tuple(part.id for part in parts if part.kind in ("site", "access"))
+    if priced_by_days:
+        together.append(
+            ThreePoint(
+                id="visits",
+                label="Visits and days on site",
+                low=FEWEST_VISITS,
+                likely=1.0,
+                high=MOST_VISITS,
+                governs=priced_by_days,
+            )
+        )
+    if quantity > 0.0 and priced:
+        off = min(3.0 * quantity, 0.9)
+        together.append(
+            ThreePoint(
+                id="quantity",
+                label="Measured quantities",
+                low=1.0 - off,
+                likely=1.0,
+                high=1.0 + off,
+                governs=tuple(part.id for part in priced),
+            )
+        )
     return (*together, *alone)
 
 
@@ -205,6 +255,7 @@ def simulate_price(
     *,
     draws: int = 100_000,
     seed: int = 1,
+    asked: float | None = None,
 ) -> PriceRange:
     """Draw the rates many times and return the range of the price.
 
@@ -220,6 +271,8 @@ def simulate_price(
         How many.
     seed
         The same seed gives the same range.
+    asked
+        A price before tax, of which it is told how often it would hold.
 
     Raises
     ------
@@ -250,6 +303,8 @@ def simulate_price(
         p80=p80,
         p90=p90,
         drivers=_drivers(parts, spreads, rates, factors, _shares(factors, prices)),
+        asked=asked,
+        holds=None if asked is None else float(np.mean(prices <= asked)),
     )
 
 
@@ -288,7 +343,12 @@ def _factor(spread: ThreePoint, values: Draws) -> Draws:
 def _prices(parts: Sequence[Part], spreads: Sequence[ThreePoint], rates: Rates, factors: Mapping[str, Draws]) -> Draws:
     """Take the parts up to the price before tax on it; a rate without factors is at its likely value."""
     amounts: dict[tuple[str, ...], float] = {}
+    of_price = math.fsum(line.amount for line in rates.lines if line.of == "price")
+    own = {OWN + line.id: line for line in rates.lines}
+    on_top = math.fsum(p.amount for p in parts if p.kind == "on top" and own[p.id].of != "price")
     for part in parts:
+        if part.kind == "on top":
+            continue
         governing = tuple(spread.id for spread in spreads if part.id in spread.governs and spread.id in factors)
         taxed = part.amount * (1.0 + rates.material_tax * (part.kind == "material"))
         amounts[governing] = amounts.get(governing, 0.0) + taxed
@@ -297,7 +357,7 @@ def _prices(parts: Sequence[Part], spreads: Sequence[ThreePoint], rates: Rates, 
         direct += amount * math.prod((factors[id] for id in governing[1:]), start=factors[governing[0]])
     cost = direct * (1.0 + rates.overhead)
     profit = markup_of_margin(rates.profit) if rates.profit_basis == "margin" else rates.profit
-    prices: Draws = np.maximum(cost * (1.0 + profit), rates.minimum_charge)
+    prices: Draws = (np.maximum(cost * (1.0 + profit), rates.minimum_charge) + on_top) * (1.0 + of_price)
     return prices
 
 

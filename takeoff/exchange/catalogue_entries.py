@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from takeoff.model.systems import AtOpenings, Basis, Direction, Hazard, StepKind, Substrate, Surface, Unit
+from takeoff.model.systems import AtOpenings, Basis, Direction, Hazard, LineOf, StepKind, Substrate, Surface, Unit
 
 Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
 """What may not be empty, nor a book."""
@@ -85,6 +85,28 @@ class SystemEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_on
     substrate_extra: dict[Substrate, str] = {}
     notes: tuple[str, ...] = ()
     version: int = 1
+    cure: str | None = None
+
+
+class LineEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    """A line of one's own in the price."""
+
+    id: Text
+    label: Text
+    amount: float
+    per: Literal["job", "phase", "visit", "day", "room", "m2", "ft2", "m", "ft", "hour", "fraction"] = "job"
+    of: LineOf = ""
+    at_cost: bool = False
+
+
+class PersonEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    """People of one class in a crew."""
+
+    name: Text
+    count: int
+    wage: float
+    burden: float | None = None
+    fringe: float = 0.0
 
 
 class RatesEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
@@ -107,6 +129,16 @@ class RatesEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_onl
     price_tax: float | None = None
     freight: float | None = None
     substrate: Substrate | None = None
+    travel_per_distance: str | None = None
+    per_diem: float | None = None
+    lodging: float | None = None
+    least_visit_hours: float | None = None
+    phase_gap: int | None = None
+    people: tuple[PersonEntry, ...] | None = None
+    overtime_after: float | None = None
+    overtime_factor: float | None = None
+    lines: tuple[LineEntry, ...] | None = None
+    retention: float | None = None
 
 
 class StepUse(StepEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):

@@ -21,6 +21,7 @@ from takeoff.exchange import catalogue_units as read
 from takeoff.exchange.catalogue_entries import (
     CatalogueEntry,
     CatalogueWritten,
+    LineEntry,
     ProductEntry,
     RatesEntry,
     StepEntry,
@@ -30,7 +31,9 @@ from takeoff.exchange.catalogue_places import placed, refusal_of
 from takeoff.exchange.catalogue_steps import put_in
 from takeoff.model.systems import (
     Catalogue,
+    CrewMember,
     Labour,
+    OwnLine,
     Pack,
     Product,
     Rates,
@@ -185,6 +188,7 @@ def _system(entry: SystemEntry, units: dict[str, Unit]) -> System:
         ),
         notes=entry.notes,
         version=entry.version,
+        cure=_maybe(f"{at}, cure", read.read_time, entry.cure) or 0.0,
     )
 
 
@@ -247,10 +251,22 @@ def _labour(entry: StepEntry, at: str) -> Labour | None:
 
 
 def _rates(entry: RatesEntry) -> Rates:
-    given = {key: value for key, value in msgspec.structs.asdict(entry).items() if value is not None}
-    factors = given.pop("height_factors", None)
-    rates = replace(Rates(), **given)
-    if factors is None:
-        return rates
-    heights = tuple((_at("rates, height_factors", read.read_length, h), factor) for h, factor in factors)
-    return replace(rates, height_factors=heights)
+    given = {name: value for name in entry.__struct_fields__ if (value := getattr(entry, name)) is not None}
+    if entry.height_factors is not None:
+        given["height_factors"] = tuple(
+            (_at("rates, height_factors", read.read_length, height), factor) for height, factor in entry.height_factors
+        )
+    if (travel := given.pop("travel_per_distance", None)) is not None:
+        given["travel_per_km"] = _at("rates, travel_per_distance", read.read_per_distance, travel)
+    if entry.people is not None:
+        given["people"] = tuple(CrewMember(**msgspec.structs.asdict(person)) for person in entry.people)
+    if entry.lines is not None:
+        given["lines"] = tuple(_line(line) for line in entry.lines)
+    return replace(Rates(), **given)
+
+
+def _line(entry: LineEntry) -> OwnLine:
+    per, factor = read.LINE_UNITS[entry.per]
+    return OwnLine(
+        id=entry.id, label=entry.label, amount=entry.amount / factor, per=per, of=entry.of, at_cost=entry.at_cost
+    )

@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 import re
+from typing import get_args
 
 from takeoff import units
 from takeoff.errors import CatalogueError, LengthError
-from takeoff.model.systems import Unit
+from takeoff.model.systems import LinePer, Unit
 from takeoff.system.words import BasisKind
 
 Factors = dict[str, float]
 """Units of one kind, each with its factor to the unit used inside."""
+
+MILE_KM = 1.609344
+"""Kilometres of an international mile, exactly."""
+
+LINE_UNITS: dict[str, tuple[LinePer, float]] = {
+    **{per: (per, 1.0) for per in get_args(LinePer)},
+    "m2": ("area", 1.0),
+    "ft2": ("area", units.SQUARE_FOOT),
+    "m": ("length", 1.0),
+    "ft": ("length", units.FOOT),
+}
+"""What a line of one's own may be counted by, with the factor to m² or m."""
 
 _AMOUNT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(\S.*)")
 
@@ -125,6 +138,30 @@ def read_rate(text: str, per: BasisKind) -> float:
 def read_minutes(text: str) -> float:
     """Read the minutes that one piece takes, such as ``10 min/each``."""
     return _read(text, {"min/each": 1.0, "h/each": 60.0}, "time each")
+
+
+def read_per_distance(text: str) -> float:
+    """Read money for a distance such as ``0.70/mi`` or ``0.45/km`` in money for a km.
+
+    Examples
+    --------
+    >>> round(read_per_distance("0.70/mi"), 4)
+    0.435
+    """
+    amount, _, unit = text.partition("/")
+    kilometres = {"km": 1.0, "mi": MILE_KM}.get(unit.strip())
+    try:
+        money = float(amount)
+    except ValueError:
+        money = -1.0
+    if kilometres is None or not money >= 0.0:
+        raise CatalogueError(f'"{text}" is not money for a distance', remedy="Write it as 0.70/mi or 0.45/km.")
+    return money / kilometres
+
+
+def read_distance(text: str) -> float:
+    """Read a distance such as ``40 mi`` or ``65 km`` in km."""
+    return _read(text, {"km": 1.0, "mi": MILE_KM}, "distance")
 
 
 def _ground() -> Factors:

@@ -56,7 +56,14 @@ def _given(entries: Mapping[str, Any]) -> dict[str, Any]:
 def _rates(rates: Rates) -> dict[str, Any]:
     out: dict[str, Any] = {f.name: getattr(rates, f.name) for f in fields(rates)}
     out["height_factors"] = [[f"{_number(height)} m", factor] for height, factor in rates.height_factors]
-    return out
+    out["travel_per_distance"] = f"{_number(out.pop('travel_per_km'))}/km"
+    out["people"] = [_given({f.name: getattr(p, f.name) for f in fields(p)}) for p in rates.people]
+    per = {"area": "m2", "length": "m"}
+    out["lines"] = [
+        _given({f.name: getattr(line, f.name) for f in fields(line)} | {"per": per.get(line.per, line.per)})
+        for line in rates.lines
+    ]
+    return _given(out)
 
 
 def _product(p: Product) -> dict[str, Any]:
@@ -97,6 +104,7 @@ def _system(s: System, units: Mapping[str, str]) -> dict[str, Any]:
             "name": s.name,
             "summary": s.summary,
             "version": s.version,
+            "cure": _with(s.cure or None, 1.0, "h"),
             "notes": list(s.notes),
             "substrate_extra": {name: f"{_number(extra)} L/m2" for name, extra in s.substrate_extra},
             "steps": [_step(step, units) for step in s.steps],

@@ -13,6 +13,7 @@ from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
+from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Product, Rates, System
 from takeoff.model.walls import Room, Run
 
@@ -23,7 +24,8 @@ class JobSettings:
 
     ``precision`` is the fraction of an inch shown, ``corner_threshold`` radians, ``height_u`` the standard uncertainty
     of a height in metres. ``rates`` left ``None`` are the catalogue's. ``catalogue_notes`` are the sentences of the
-    catalogue that was taken into the job, ``None`` where none was.
+    catalogue that was taken into the job, ``None`` where none was. ``site`` is how the site is worked, which days are
+    planned and prices made by; ``None`` where nobody said it: then prices are made by hours alone.
     """
 
     name: str
@@ -35,6 +37,7 @@ class JobSettings:
     height_u: float = 0.01
     rates: Rates | None = None
     catalogue_notes: tuple[str, ...] | None = None
+    site: SiteTerms | None = None
 
     def __post_init__(self) -> None:
         """Refuse a job without a name."""

@@ -3,26 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from datetime import date
 
 from takeoff.model.cutting import CutPlan, MatLayout, Piece, StockPlan
-
-PriceLineId = Literal[
-    "material",
-    "material_tax",
-    "freight",
-    "labour",
-    "setup",
-    "access",
-    "direct",
-    "contingency",
-    "overhead",
-    "profit",
-    "minimum",
-    "net_price",
-    "tax",
-    "price",
-]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,9 +111,9 @@ class LabourLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceLine:
-    """One line from direct cost up to the price."""
+    """One line from direct cost up to the price; the id of a line of one's own begins with ``own:``."""
 
-    id: PriceLineId
+    id: str
     label: str
     amount: float
     arithmetic: Arithmetic
@@ -149,14 +132,41 @@ class RoomPrice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SiteDays:
+    """A plan in the figures that are paid for.
+
+    ``visits`` counts crews by days, ``days`` the days on which any crew is on site, and ``phases`` how often crews come
+    with their equipment. ``access_days`` are the working days from the first to the last of each phase. ``trips`` go
+    there and back, ``travel_hours`` and ``travel_km`` one way; ``nights`` and ``day_rates`` are counted by person.
+    ``abrading`` and ``waiting`` are crew hours.
+    """
+
+    start: date
+    finish: date
+    crews: int
+    visits: int
+    days: int
+    phases: int
+    access_days: int
+    trips: int
+    nights: int
+    day_rates: int
+    travel_hours: float
+    travel_km: float
+    abrading: float
+    waiting: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
     """A priced job: what to buy, hours, and the way from direct cost to price.
 
     ``net_area`` is the wall under systems that coat walls, in m², and ``paid_area`` the same by the measuring rule that
     it was measured with. ``areas`` lead from it to what coats are ordered for
     and labour is counted by. ``hours`` are man-hours, set-up included;
-    ``crew_days`` are those hours over crew and shift. Money is rounded to the cent line by line, so that what is
-    printed adds up.
+    ``crew_days`` are those hours over crew and shift; or, where it is priced by a plan of days, which ``site`` counts,
+    the visits of crews. ``retention`` is the part of the price that is paid late. Money is rounded to the cent line by
+    line, so that what is printed adds up.
     """
 
     currency: str
@@ -174,6 +184,8 @@ class Estimate:
     areas: tuple[AreaLine, ...] = ()
     notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    site: SiteDays | None = None
+    retention: float = 0.0
 
     @property
     def pays_by_rule(self) -> bool:

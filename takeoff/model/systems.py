@@ -155,7 +155,8 @@ class Step:
 class System:
     """An ordered build-up under a descriptive name.
 
-    ``substrate_extra`` is what the first coat takes more on a substrate, in litres per m².
+    ``substrate_extra`` is what the first coat takes more on a substrate, in litres per m². ``cure`` are the hours from
+    the last step until a room may be in service.
     """
 
     id: str
@@ -165,6 +166,41 @@ class System:
     substrate_extra: tuple[tuple[Substrate, float], ...] = ()
     notes: tuple[str, ...] = ()
     version: int = 1
+    cure: float = 0.0
+
+
+LinePer = Literal["job", "phase", "visit", "day", "room", "area", "length", "hour", "fraction"]
+"""What a line of one's own is counted by; areas in m² of coated wall, lengths in m of its base."""
+
+LineOf = Literal["", "material", "labour", "direct", "price"]
+"""The sum that a line by a fraction is of."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnLine:
+    """A line of one's own in the price: a bond, a permit, a mock-up, testing.
+
+    ``amount`` is money for each ``per``; where that is "fraction" it is a fraction of the sum ``of``. A line that is
+    ``at_cost`` comes on top of the price without overhead and profit; so does a fraction of the price.
+    """
+
+    id: str
+    label: str
+    amount: float
+    per: LinePer = "job"
+    of: LineOf = ""
+    at_cost: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewMember:
+    """People of one class in a crew: how many, their wage an hour, burden on it, and fringe money an hour on top."""
+
+    name: str
+    count: int
+    wage: float
+    burden: float | None = None
+    fringe: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,6 +212,12 @@ class Rates:
     ``access_per_day`` money per started crew day. ``height_factors`` are (from height in m, factor on hours).
     ``cut_up_factor`` is the fraction added to the hours of area steps per metre of corner and opening edge on each m².
     ``profit_basis`` says whether ``profit`` is a markup on cost or a margin of the price before tax.
+
+    Where days are priced: ``travel_per_km`` for a crew's vehicle, ``per_diem`` and ``lodging`` for a person and a day
+    or night away, ``least_visit_hours`` that a crew is paid for when it comes; where no crew is there for more than
+    ``phase_gap`` working days, coming back is a phase with its own set-up. ``people`` are the classes of a crew of
+    several wages, ``crew`` people in all; hours of a shift after ``overtime_after`` cost ``overtime_factor`` times the
+    wage. ``lines`` are lines of one's own; ``retention`` is the fraction of the price that is paid late, and only told.
     """
 
     wage: float = 38.0
@@ -195,6 +237,16 @@ class Rates:
     price_tax: float = 0.0
     freight: float = 0.0
     substrate: Substrate = "concrete"
+    travel_per_km: float = 0.0
+    per_diem: float = 0.0
+    lodging: float = 0.0
+    least_visit_hours: float = 4.0
+    phase_gap: int = 2
+    people: tuple[CrewMember, ...] = ()
+    overtime_after: float | None = None
+    overtime_factor: float = 1.5
+    lines: tuple[OwnLine, ...] = ()
+    retention: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -135,7 +135,7 @@ def _headline(e: Estimate, content: ReportContent, cove: float, plan: DayPlan | 
         ("Walls coated, net of openings", d.area(e.net_area) if e.net_area > 0 else ""),
         (f"Walls for payment, by {content.rule}", d.area(e.paid_area) if e.pays_by_rule else ""),
         ("Cove", d.length(cove) if cove > 0 else ""),
-        ("Working days on site", "" if plan is None else f"{plan.days}"),
+        ("Working days on site", "" if plan is None else f"{plan.days_on_site}"),
         ("Price", d.money(e.line("price").amount)),
     )
     return tuple(figure for figure in figures if figure[1])
@@ -279,7 +279,7 @@ def _days(plan: DayPlan, first: date | None) -> Table:
         title="Days on site",
         columns=tuple(Column(title=title, kind="text") for title in ("Room", "First day", "Last day")),
         rows=tuple(rows),
-        note=f"{plan.days} working days on site in all, where every room is ready when its turn comes.{counted}",
+        note=f"{plan.days_on_site} working days on site, where every room is ready when its turn comes.{counted}",
     )
 
 

@@ -131,6 +131,7 @@ def range_table(result: PriceRange, currency: str) -> Table:
     note = (
         f"Hours and material drawn {result.draws:,} times between low and high values, seed {result.seed}; "
         "contingency is left out, since the range takes its place."
+        f"{' ' + result.words if result.words else ''}"
     )
     columns = (Column(title="Price before tax", kind="text"), Column(title="Amount", unit=currency, kind="money"))
     return Table(id="price-range", title="Range", columns=columns, rows=rows, note=note)

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from takeoff.estimate.own_lines import OWN
+from takeoff.estimate.wages import burdened_rate
+from takeoff.model.costs import SiteDays
 from takeoff.report.book import Book, CellValue, Formula, column_name
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import Column, labour_table, material_table, price_table
@@ -18,9 +21,11 @@ RATES = "Rates"
 def add_rates(book: Book[ReportContent]) -> None:
     """Add the sheet of inputs; each is a name that formulas use."""
     r, money = book.content.rates, book.content.estimate.currency
+    wage = burdened_rate(r) / (1.0 + r.burden)
+    mean = ", mean of the crew with fringe and overtime" if r.people or r.overtime_after is not None else ""
     hour, part = f"{money}/h", "0.00%"
     rows: list[tuple[str, str, float | str, str, str]] = [
-        ("wage", "Wage", r.wage, hour, "#,##0.00"),
+        ("wage", "Wage", wage if mean else r.wage, hour + mean, "#,##0.00"),
         ("burden", "Burden on the wage", r.burden, "of the wage", part),
         ("crew", "Crew", r.crew, "people", "0"),
         ("shift_hours", "Shift", r.shift_hours, "h", "0.0"),
@@ -146,7 +151,6 @@ def add_price(book: Book[ReportContent]) -> None:
         "labour": "labour_cost",
         "setup": f"ROUND({setup}*wage*(1+burden),2)",
         "access": "ROUND(ROUNDUP(crew_days-0.000000001,0)*access_per_day,2)",
-        "direct": f"SUM({at['material']}:{at['access']})",
         "contingency": f"ROUND({at['direct']}*contingency,2)",
         "overhead": f"ROUND(({at['direct']}+{at['contingency']})*overhead,2)",
         "profit": f'ROUND({cost}*IF(profit_basis="margin",profit/(1-profit),profit),2)',
@@ -155,13 +159,28 @@ def add_price(book: Book[ReportContent]) -> None:
         "tax": f"ROUND({at['net_price']}*price_tax,2)",
         "price": f"ROUND({at['net_price']}+{at['tax']},2)",
     }
+    if e.site is not None:
+        formulas |= _site_formulas(e.site)
+    own = [p.id for p in e.price if p.id.startswith(OWN)]
+    first = [p.id for p in e.price]
+    last_direct = first[first.index("direct") - 1]
+    formulas["direct"] = f"SUM({at['material']}:{at[last_direct]})"
+    over = "+".join(at[id] for id in own if first.index(id) > first.index("direct"))
+    if over:
+        formulas["net_price"] = f"ROUND({cost}+{at['profit']}+{at['minimum']}+{over},2)"
     table = price_table(e, book.content.display)
-    rows: list[Sequence[CellValue]] = [(p.label, Formula(text=formulas[p.id], value=p.amount)) for p in e.price]
+    rows: list[Sequence[CellValue]] = [
+        (p.label, Formula(text=formulas[p.id], value=p.amount) if p.id in formulas else p.amount) for p in e.price
+    ]
     sheet = book.table("Price", table.columns, rows)
     n = len(rows)
+    hours: CellValue = Formula(text=f"line_hours+{setup}", value=e.hours) if e.site is None else e.hours
+    days: CellValue = Formula(text="labour_hours/(crew*shift_hours)", value=e.crew_days)
+    if e.site is not None:
+        days = e.crew_days
     extra: tuple[tuple[str, str, CellValue, str], ...] = (
-        ("labour_hours", "Man-hours", Formula(text=f"line_hours+{setup}", value=e.hours), "#,##0.00"),
-        ("crew_days", "Crew days", Formula(text="labour_hours/(crew*shift_hours)", value=e.crew_days), "#,##0.00"),
+        ("labour_hours", "Man-hours", hours, "#,##0.00"),
+        ("crew_days", "Crew days", days, "#,##0.00"),
         (
             "priced_area",
             f"Net area under systems that coat walls ({book.content.display.area_unit})",
@@ -176,6 +195,17 @@ def add_price(book: Book[ReportContent]) -> None:
     sheet.set_column(0, 0, 40)
     sheet.print_area(0, 0, n + 1 + len(extra), 1)
     book.book.define_name("price_total", f"=Price!${at['price'][0]}${at['price'][1:]}")
+
+
+def _site_formulas(site: SiteDays) -> dict[str, str]:
+    """Return the formulas of what a plan of days takes: its counts as they are, the rates live."""
+    hour = "wage*(1+burden)"
+    return {
+        "abrading": f"ROUND({site.abrading!r}*crew*{hour},2)",
+        "waiting": f"ROUND({site.waiting!r}*crew*{hour},2)",
+        "setup": f"ROUND({site.phases}*setup_hours*{hour},2)",
+        "access": f"ROUND({site.access_days}*access_per_day,2)",
+    }
 
 
 def add_shares(book: Book[ReportContent]) -> None:

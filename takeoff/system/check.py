@@ -16,6 +16,8 @@ from takeoff.model.systems import (
     Direction,
     Hazard,
     Labour,
+    LineOf,
+    LinePer,
     Product,
     Rates,
     Step,
@@ -80,9 +82,12 @@ def check_rates(rates: Rates) -> None:
         not start at the floor and rise.
     """
     where = "rates"
-    for name in ("wage", "setup_hours", "minimum_charge", "cut_up_factor", "access_per_day", "freight"):
+    for name in (
+        "wage", "setup_hours", "minimum_charge", "cut_up_factor", "access_per_day", "freight", "travel_per_km",
+        "per_diem", "lodging", "least_visit_hours", "phase_gap",
+    ):  # fmt: skip
         _number(getattr(rates, name), name, where, most=MOST_MONEY)
-    for name in ("burden", "contingency", "overhead", "profit", "material_tax", "price_tax"):
+    for name in ("burden", "contingency", "overhead", "profit", "material_tax", "price_tax", "retention"):
         _fraction(getattr(rates, name), name, where)
     if rates.crew < 1:
         raise CatalogueError(f"a crew of {rates.crew}", remedy="Give a whole number from 1.", where=where)
@@ -110,6 +115,49 @@ def check_rates(rates: Rates) -> None:
     if any(b[0] <= a[0] for a, b in pairwise(rates.height_factors)):
         raise CatalogueError("the height factors are not in order of height", remedy="List them upwards.", where=where)
     _choice(rates.substrate, get_args(Substrate), "substrate", where)
+    _check_people(rates, where)
+    _check_lines(rates, where)
+
+
+def _check_people(rates: Rates, where: str) -> None:
+    """Check the classes of a crew, and overtime."""
+    if rates.people and sum(member.count for member in rates.people) != rates.crew:
+        raise CatalogueError(
+            f"a crew of {rates.crew} and {sum(member.count for member in rates.people)} people in its classes",
+            remedy="Give crew as the sum of the counts.",
+            where=where,
+        )
+    for member in rates.people:
+        _number(member.count, "count", where, strict=True)
+        for name in ("wage", "fringe"):
+            _number(getattr(member, name), name, where, most=MOST_MONEY)
+        if member.burden is not None:
+            _fraction(member.burden, "burden", where)
+    if rates.overtime_after is not None:
+        _number(rates.overtime_after, "overtime_after", where)
+    if not rates.overtime_factor >= 1.0:
+        raise CatalogueError(
+            f"overtime_factor is {rates.overtime_factor:g}", remedy="Give 1 or more; 1.5 is usual.", where=where
+        )
+
+
+def _check_lines(rates: Rates, where: str) -> None:
+    """Check the lines of one's own."""
+    _check_ids((line.id for line in rates.lines), "line", where=where)
+    for line in rates.lines:
+        place = f"{where}, line {line.id}"
+        if line.per == "fraction":
+            _fraction(line.amount, "amount", place)
+        else:
+            _number(line.amount, "amount", place, most=MOST_MONEY)
+        _choice(line.per, get_args(LinePer), "per", place)
+        _choice(line.of, get_args(LineOf), "of", place)
+        if (line.per == "fraction") != bool(line.of):
+            raise CatalogueError(
+                f'a line per {line.per} of "{line.of}"',
+                remedy="Name the sum in of where the line is a fraction, and only there.",
+                where=place,
+            )
 
 
 def _check_product(product: Product) -> None:
@@ -171,6 +219,7 @@ def _check_system(system: System, products: dict[str, Product]) -> None:
     if not system.steps:
         raise CatalogueError("the system has no steps", remedy="Give it at least one.", where=where)
     _check_ids((step.id for step in system.steps), "step", where=where)
+    _number(system.cure, "cure", where)
     for substrate, extra in system.substrate_extra:
         _choice(substrate, get_args(Substrate), "substrate", where)
         _number(extra, f"substrate_extra for {substrate}", where)

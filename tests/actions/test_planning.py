@@ -111,7 +111,7 @@ def test_days_hold_every_step_of_every_room_within_the_shifts(priced):
 def test_priced_man_hours_and_days_are_set_beside_those_of_the_plan(priced):
     plan = actions.plan_job(priced, start=MONDAY, crews=2, effort=0.0)
     hours, people = priced.estimate.hours, priced.rates.crew
-    assert f"Priced are {hours:.2f} man-hours, set-up with them" in plan.notes[-1]
+    assert f"Priced by hours are {hours:.2f} man-hours, set-up with them" in plan.notes[-1]
     assert f"{hours / people:.2f} crew hours" in plan.notes[-1]
     assert f"{plan.days} × 2 = {2 * plan.days} days" in plan.notes[-1]
 
@@ -164,5 +164,5 @@ def test_planning_for_reports_has_what_was_asked_for(job, priced):
     bare = actions.planning_of(job, priced, has_range=False)
     assert (bare.days, bare.price_range, bare.alternates) == (None, None, None)
     assert [cut.product for cut in bare.cuts] == ["glass-mat", "panel-inside-trim", "panel-edge-trim"]
-    full = actions.planning_of(job, priced, start=MONDAY, alternates=["sheet-panel"], days_effort=0.0)
+    full = actions.planning_of(job, priced, start=MONDAY, alternates=["sheet-panel"])
     assert None not in (full.days, full.price_range, full.alternates)

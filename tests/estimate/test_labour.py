@@ -2,7 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.estimate.labour import burdened_rate, crew_days, cut_up_factor, height_factor, labour_lines
+from takeoff.estimate.labour import crew_days, cut_up_factor, height_factor, labour_lines
+from takeoff.estimate.wages import burdened_rate
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Rates, Step, System
 

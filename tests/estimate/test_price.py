@@ -5,8 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
+from takeoff.estimate.bill import margin_of_markup, markup_of_margin
 from takeoff.estimate.money import add
-from takeoff.estimate.price import estimate, margin_of_markup, markup_of_margin
+from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.figures import Lot, MatFace, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System

@@ -18,7 +18,7 @@ from takeoff.estimate.simulate import (
     usual_spreads,
 )
 from takeoff.model.figures import Lot, Quantities
-from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
+from takeoff.model.systems import Catalogue, Labour, OwnLine, Pack, Product, Rates, Step, System
 
 PLAIN = Rates(overhead=0.0, profit=0.0, contingency=0.0)
 
@@ -122,7 +122,9 @@ def test_parts_of_an_estimate_add_up_to_its_direct_cost_and_price():
     )
     found = simulate_price(parts, usual_spreads(parts), rates, draws=1000)
     assert found.likely == pytest.approx(priced.line("net_price").amount, abs=0.05)
-    assert {driver.id for driver in found.drivers} == {"labour", "material", "material:p", "labour:s:coat", "setup"}
+    assert {driver.id for driver in found.drivers} == {
+        "labour", "material", "material:p", "labour:s:coat", "setup", "visits",
+    }  # fmt: skip
 
 
 def test_usual_spreads_take_the_largest_parts_alone_and_the_rest_together():
@@ -164,3 +166,36 @@ def test_percentiles_are_ordered_and_within_what_the_rates_allow(low, high, shap
     ends = sorted((1000.0 / low, 1000.0 / high) if is_production else (1000.0 * low, 1000.0 * high))
     assert ends[0] - 1e-6 <= found.p10 <= found.p50 <= found.p80 <= found.p90 <= ends[1] + 1e-6
     assert found.likely == pytest.approx(1000.0)
+
+
+def labour(amount, id="a", kind="labour"):
+    return Part(id=id, label=id, kind=kind, amount=amount)
+
+
+def test_how_often_the_price_that_is_asked_would_hold_is_told():
+    # Triangular 0.5, 1, 1.5 is symmetric: at its likely value half of the draws stay under it, at 1.5 all do.
+    spread = ThreePoint(id="a", label="A", low=0.5, likely=1.0, high=1.5, governs=("a",), shape="triangular")
+    rates = Rates(overhead=0.0, profit=0.0)
+    half, all_ = (simulate_price((labour(1000.0),), (spread,), rates, asked=asked) for asked in (1000.0, 1500.0))
+    assert half.holds == pytest.approx(0.5, abs=0.01)
+    assert half.words == f"The price would hold in {round(100 * half.holds)} of 100 such jobs."
+    assert all_.holds == 1.0
+
+
+def test_visits_and_measured_quantities_take_part():
+    parts = (labour(1000.0), labour(300.0, "waiting", "site"), labour(200.0, "access", "access"))
+    spreads = {spread.id: spread for spread in usual_spreads(parts, quantity=0.02)}
+    assert spreads["visits"].governs == ("waiting", "access")
+    assert (spreads["quantity"].low, spreads["quantity"].high) == (pytest.approx(0.94), pytest.approx(1.06))
+    assert "visits" not in {spread.id for spread in usual_spreads((labour(1000.0),))}
+
+
+def test_lines_on_top_and_fractions_of_the_price_come_after_profit():
+    # (1000 x 1.2 x 1.1 + 500) x 1.02: a permit at cost, and a bond of 2 % of the price.
+    lines = (
+        OwnLine(id="permit", label="Permit", amount=500.0, at_cost=True),
+        OwnLine(id="bond", label="Bond", amount=0.02, per="fraction", of="price"),
+    )
+    parts = (labour(1000.0), labour(500.0, "own:permit", "on top"), labour(36.4, "own:bond", "on top"))
+    found = simulate_price(parts, (), Rates(overhead=0.2, profit=0.1, lines=lines), draws=1)
+    assert found.likely == pytest.approx((1000.0 * 1.2 * 1.1 + 500.0) * 1.02)

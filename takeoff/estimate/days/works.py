@@ -122,6 +122,11 @@ class DayPlan:
     notes: tuple[str, ...] = ()
 
     @property
+    def days_on_site(self) -> int:
+        """Days on which anybody is at work."""
+        return len({begin.date() for work in self.works for begin, _ in work.bars})
+
+    @property
     def is_proven(self) -> bool:
         """True where no plan can be shorter."""
         return self.hours <= self.bound + 1e-9

@@ -63,6 +63,7 @@ class RangePanel(BackgroundPage[actions.PriceRange]):
             f"P80 {show.money(result.p80)}",
             "",
             "In 80 of 100 draws the price stays under P80.",
+            *([result.words] if result.words else []),
             f"{result.draws:,} draws of three-point rates, seed {result.seed}.",
             "Contingency is left out, since the spread takes its place.",
             "",

@@ -62,7 +62,7 @@ def test_packs_used_show_the_film_and_what_is_left_as_the_command_line_does(hand
     assert "1 coat off" in site.state.cget("text")
     site.open_part("Rooms")
     assert rows(site)[0][0] == "104 Process"
-    assert rows(site)[0][2] == "wait"
+    assert rows(site)[0][3] == "wait"
     hand.window.close_job()
     capsys.readouterr()
     assert run(["progress", str(traced_job), "--json"]) == 0
@@ -117,7 +117,7 @@ def test_a_room_past_its_recoat_window_is_flagged(hand, site):
     hand.settle()
     assert "1 room past recoat" in site.state.cget("text")
     site.open_part("Rooms")
-    assert rows(site)[0][2] == "missed: abrade first"
+    assert rows(site)[0][3] == "missed: abrade first"
     assert site.table.tree.item("0", "tags") == ("warned",)
 
 

@@ -1,0 +1,98 @@
+from datetime import date, datetime
+
+import pytest
+
+from takeoff import actions
+from takeoff.actions.planning import room_names
+from takeoff.errors import InputError
+from takeoff.model.site_terms import HandOver, SiteTerms
+
+ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+MONDAY = date(2026, 3, 2)
+
+
+def days_of(plan):
+    bars = [bar for work in plan.works for bar in work.bars]
+    return len({begin.date() for begin, _ in bars})
+
+
+def test_the_price_and_the_plan_name_one_number_of_days(store):
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()), **ANN)
+    priced = actions.make_estimate(store.job)
+    plan = actions.plan_job(store)
+    site = priced.estimate.site
+    assert (site.days, site.start) == (days_of(plan), MONDAY)
+    assert priced.estimate.crew_days == site.visits
+    assert plan.notes[-1].startswith("The price is made from this plan")
+    # Every hour of every visit is paid: steps, set-up, abrading and waiting.
+    lines = {line.id: line.amount for line in priced.estimate.price}
+    rate = priced.rates.wage * (1 + priced.rates.burden)
+    paid = sum(lines[id] for id in ("labour", "setup", "abrading", "waiting")) / rate
+    crew_hours = sum(_visit_hours(plan).values())
+    assert paid == pytest.approx(crew_hours * priced.rates.crew, abs=0.05)
+
+
+def _visit_hours(plan):
+    """Return hours from the first work of a day to the last, four at the least."""
+    days = {}
+    for work in plan.works:
+        for begin, end in work.bars:
+            first, last = days.get(begin.date(), (begin, end))
+            days[begin.date()] = (min(first, begin), max(last, end))
+    return {day: max(4.0, (last - first).total_seconds() / 3600.0) for day, (first, last) in days.items()}
+
+
+def test_a_room_is_not_worked_in_before_it_is_handed_over(store):
+    terms = SiteTerms(start=MONDAY.isoformat(), handed_over=(HandOver(room="R104", day="2026-03-11"),))
+    plan = actions.plan_job(store, terms=terms)
+    label = room_names(actions.make_estimate(store.job))["R104"]
+    assert min(work.start for work in plan.works if work.room == label) >= datetime(2026, 3, 11)
+    assert min(work.start for work in plan.works) < datetime(2026, 3, 3)
+
+
+def test_without_terms_the_price_is_made_by_hours_and_forgetting_them_brings_it_back(store):
+    before = actions.make_estimate(store.job).estimate
+    assert before.site is None
+    actions.keep_terms(store, SiteTerms(), **ANN)
+    assert actions.make_estimate(store.job).estimate.site is not None
+    actions.keep_terms(store, None, **ANN)
+    assert actions.make_estimate(store.job).estimate == before
+
+
+def test_terms_can_be_kept_for_days_alone(store):
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), is_priced_by=False), **ANN)
+    assert actions.make_estimate(store.job).estimate.site is None
+    assert actions.plan_job(store).works[0].start.date() == MONDAY
+
+
+def test_a_room_cures_as_long_as_its_system_says_or_the_terms_do(store):
+    own = actions.plan_job(store, start=MONDAY)
+    cures = {(room.ready - room.done).total_seconds() / 3600.0 for room in own.rooms}
+    assert cures == {72.0, 24.0}  # coated walls, and sheet panels, as the shipped catalogue has them
+    told = actions.plan_job(store, start=MONDAY, cure_hours=10.0)
+    assert {(room.ready - room.done).total_seconds() / 3600.0 for room in told.rooms} == {10.0}
+
+
+@pytest.mark.parametrize(
+    ("terms", "message"),
+    [({"crews": 0}, "0 crews"), ({"start": "soon"}, "no day"), ({"travel_km": -1.0}, "distance of -1")],
+)
+def test_terms_that_no_site_is_worked_by_are_refused(terms, message):
+    with pytest.raises(InputError, match=message):
+        SiteTerms(**terms)
+
+
+def test_a_room_that_is_not_there_cannot_be_handed_over(store):
+    with pytest.raises(InputError, match='no room "X"'):
+        actions.keep_terms(store, SiteTerms(handed_over=(HandOver(room="X", day="2026-03-11"),)), **ANN)
+
+
+def test_terms_come_back_with_the_job(store):
+    from takeoff.exchange.job_json import job_from_json, job_to_json
+
+    terms = SiteTerms(
+        start="2026-03-02", holidays=("2026-03-06",), handed_over=(HandOver(room="R104", day="2026-03-11"),)
+    )
+    actions.keep_terms(store, terms, **ANN)
+    job, _, _ = job_from_json(job_to_json(store))
+    assert job.settings.site == terms
