@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from takeoff.actions.quantities import Priced, make_estimate
+from takeoff.actions.quantities import Priced, catalogue_of, make_estimate
 from takeoff.errors import InputError
 from takeoff.estimate.climate import Limits, SiteReading, Verdict, judge
 from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, is_over
@@ -169,7 +169,10 @@ def record_reading(
         When there is no such room.
     """
     verdict = judge(
-        SiteReading(air=air, surface=surface, humidity=humidity, note=note), limits, units=store.job.settings.units
+        SiteReading(air=air, surface=surface, humidity=humidity, note=note),
+        limits,
+        units=store.job.settings.units,
+        products=products_laid(store.job, room),
     )
     reading = Reading(
         id=_next("s", store.job.readings),
@@ -182,6 +185,17 @@ def record_reading(
     )
     store.do(PutReading(reading=reading), who=who, at=at)
     return verdict
+
+
+def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
+    """Return what the systems in use lay on walls and coves, or those of one room: what has limits to be laid in."""
+    rooms = [found for found in job.rooms.values() if room in (None, found.id)]
+    used = {found.system for found in rooms}
+    used |= {run.system for run in job.runs.values() if room in (None, run.room)}
+    catalogue = catalogue_of(job)
+    steps = [step for system in catalogue.systems if system.id in used for step in system.steps]
+    ids = dict.fromkeys(step.product for step in steps if step.kind in ("coat", "cove") and step.product)
+    return tuple(catalogue.product(id) for id in ids)
 
 
 def progress(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None = None) -> tuple[CoatProgress, ...]:

@@ -94,6 +94,8 @@ def site(
     say(f"Dew point {dew}, the surface is {above} above it.")
     for line in verdict.against:
         say(line)
+    for name, why in verdict.products:
+        say(f"Not with {name}: {why}")
     say("It may be coated." if verdict.may_coat else "It may not be coated now.")
     if not verdict.may_coat:
         raise typer.Exit(1)

@@ -6,9 +6,11 @@ Temperatures in °C, humidity as a fraction, pressure in hPa, times in hours.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from takeoff.errors import InputError
+from takeoff.model.systems import Product
 from takeoff.units import UnitSystem
 
 MAGNUS = (6.112, 17.62, 243.12)
@@ -51,12 +53,17 @@ class SiteReading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
-    """Whether a reading allows coating, its dew point, how far the surface is above it, and what speaks against."""
+    """Whether a reading allows coating, its dew point, how far the surface is above it, and what speaks against.
+
+    ``products`` are those that may not be laid now, by their own limits, each with why; where that is all of those that
+    were asked about, it may not be coated.
+    """
 
     may_coat: bool
     dew_point: float
     above_dew_point: float
     against: tuple[str, ...]
+    products: tuple[tuple[str, str], ...] = ()
 
 
 def saturation_pressure(air: float) -> float:
@@ -124,16 +131,52 @@ def degrees_apart(kelvin: float, units: UnitSystem) -> str:
     return f"{kelvin * 1.8:.1f} °F" if units == "imperial" else f"{kelvin:.1f} K"
 
 
-def judge(reading: SiteReading, limits: Limits | None = None, *, units: UnitSystem = "metric") -> Verdict:
+def judge(
+    reading: SiteReading,
+    limits: Limits | None = None,
+    *,
+    units: UnitSystem = "metric",
+    products: Sequence[Product] = (),
+) -> Verdict:
     """Say whether a reading allows coating, and every limit that speaks against it, in words of these units.
+
+    ``products`` are those to be laid: each is judged by limits of its own.
 
     Examples
     --------
     >>> judge(SiteReading(air=16.0, surface=13.0, humidity=0.71)).against
     ('The surface at 13.0 °C is 2.3 K above the dew point of 10.7 °C, at least 3.0 K are needed.',)
     """
-    limits = limits or Limits()
+    usual = limits or Limits()
     dew = dew_point(reading.air, reading.humidity)
+    against = _against(reading, usual, dew, units)
+    refused = []
+    for product in products:
+        own = [said for said in _against(reading, limits_of(product, usual), dew, units) if said not in against]
+        if own:
+            refused.append((product.name, " ".join(own)))
+    return Verdict(
+        may_coat=not against and not (products and len(refused) == len(products)),
+        dew_point=dew,
+        above_dew_point=reading.surface - dew,
+        against=tuple(against),
+        products=tuple(refused),
+    )
+
+
+def limits_of(product: Product, usual: Limits) -> Limits:
+    """Return what a product may be laid in: its own limits, and the usual ones where it says nothing."""
+    own = {
+        "margin": product.dew_margin,
+        "most_humidity": product.most_humidity,
+        "least_temperature": product.least_temperature,
+        "most_temperature": product.most_temperature,
+    }
+    return replace(usual, **{name: value for name, value in own.items() if value is not None})
+
+
+def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem) -> list[str]:
+    """Say every limit that a reading does not keep."""
     above = reading.surface - dew
     against = []
     if above < limits.margin - 1e-9:
@@ -152,7 +195,7 @@ def judge(reading: SiteReading, limits: Limits | None = None, *, units: UnitSyst
                 f"{name} at {degrees(value, units)} is outside {degrees(limits.least_temperature, units)}"
                 f" to {degrees(limits.most_temperature, units)}."
             )
-    return Verdict(may_coat=not against, dew_point=dew, above_dew_point=above, against=tuple(against))
+    return against
 
 
 def scale_time(time: float, *, stated_at: float, temperature: float, factor: float = 2.0) -> float:

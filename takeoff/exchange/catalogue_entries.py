@@ -38,6 +38,11 @@ class ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_o
     mass_per_area: str | None = None
     stock_length: str | None = None
     hazards: tuple[Hazard, ...] = ()
+    least_temperature: str | None = None
+    most_temperature: str | None = None
+    most_humidity: float | None = None
+    dew_margin: str | None = None
+    substrate_moisture: str = ""
 
 
 class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):

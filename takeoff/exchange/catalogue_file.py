@@ -172,6 +172,11 @@ def _product(entry: ProductEntry) -> Product:
         mass_per_area=_maybe(f"{at}, mass_per_area", read.read_mass_per_area, entry.mass_per_area),
         stock_length=_maybe(f"{at}, stock_length", read.read_length, entry.stock_length),
         hazards=entry.hazards,
+        least_temperature=_maybe(f"{at}, least_temperature", read.read_temperature, entry.least_temperature),
+        most_temperature=_maybe(f"{at}, most_temperature", read.read_temperature, entry.most_temperature),
+        most_humidity=entry.most_humidity,
+        dew_margin=_maybe(f"{at}, dew_margin", read.read_degrees_apart, entry.dew_margin),
+        substrate_moisture=entry.substrate_moisture,
     )
 
 

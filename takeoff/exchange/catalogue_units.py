@@ -99,6 +99,11 @@ def read_temperature(text: str) -> float:
     return celsius - 160 / 9 if text.endswith("F") else celsius
 
 
+def read_degrees_apart(text: str) -> float:
+    """Read a difference of temperatures such as ``3 C``, ``3 K`` or ``5 F`` in K."""
+    return _read(text, {"K": 1.0, "C": 1.0, "F": 5 / 9}, "difference of temperatures")
+
+
 def read_density(text: str) -> float:
     """Read a density such as ``1.15 kg/L`` or ``9.6 lb/gal`` in kg/L."""
     return _read(text, _over(_masses(), _volumes()), "density")

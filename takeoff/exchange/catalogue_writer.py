@@ -82,6 +82,11 @@ def _product(p: Product) -> dict[str, Any]:
             "mass_per_area": _with(p.mass_per_area, 1.0, "kg/m2"),
             "stock_length": _with(p.stock_length, 1.0, "m"),
             "hazards": list(p.hazards),
+            "least_temperature": _with(p.least_temperature, 1.0, "C"),
+            "most_temperature": _with(p.most_temperature, 1.0, "C"),
+            "most_humidity": p.most_humidity,
+            "dew_margin": _with(p.dew_margin, 1.0, "K"),
+            "substrate_moisture": p.substrate_moisture,
             "packs": [
                 _given(
                     {

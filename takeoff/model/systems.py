@@ -66,6 +66,9 @@ class Product:
     ``unit`` is what packs are sized in: L, kg, m2 (rolls, panels), m (strips) or each. A roll has a ``width`` in m, and
     each of its packs is as long as its size over that width. ``density`` is kg/L, ``mass_per_area`` kg/m².
     Strips and trims that come in lengths have a ``stock_length`` in m: pieces are cut from whole lengths.
+    It may be laid with air and surface from ``least_temperature`` to ``most_temperature`` in °C, at a relative humidity
+    of at most ``most_humidity``, and with the surface at least ``dew_margin`` K above the dew point; the usual limits
+    hold where one is None. ``substrate_moisture`` is what the data sheet says of it.
     ``colour_pack`` is the price of one colour pack; its packs say how many they take. ``pot_life`` is hours at
     ``temperature`` in °C; ``mix`` the parts by volume as written on the data sheet.
     """
@@ -84,6 +87,11 @@ class Product:
     mass_per_area: float | None = None
     stock_length: float | None = None
     hazards: tuple[Hazard, ...] = ()
+    least_temperature: float | None = None
+    most_temperature: float | None = None
+    most_humidity: float | None = None
+    dew_margin: float | None = None
+    substrate_moisture: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -175,3 +175,12 @@ def test_the_second_coat_of_a_step_has_its_own_most(store):
     assert clocks(store, "2026-03-04T16:00")["wall"].state == "missed"
     actions.record_use(store, step="clear", packs=1.0, area=whole, when="2026-03-04T15:00", **where)
     assert clocks(store, "2026-03-06T16:00")["wall"].state == "open"
+
+
+def test_a_reading_names_the_products_that_may_not_be_laid(store):
+    # 50 °F: the shipped glaze asks for 60 °F, the primer for 50 °F (both common practice, no source).
+    verdict = actions.record_reading(store, air=10.0, surface=10.0, humidity=0.5, room="R104", **DONE)
+    names = " ".join(name for name, _ in verdict.products)
+    assert "Epoxy glaze" in names
+    assert "Epoxy primer" not in names
+    assert verdict.may_coat

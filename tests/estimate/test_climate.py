@@ -12,6 +12,7 @@ from takeoff.estimate.climate import (
     saturation_pressure,
     scale_time,
 )
+from takeoff.model.systems import Pack, Product
 
 
 @pytest.mark.parametrize(
@@ -107,3 +108,37 @@ def test_dew_point_is_the_temperature_at_which_that_vapour_saturates(air, humidi
     dew = dew_point(air, humidity)
     assert dew <= air + 1e-9
     assert saturation_pressure(dew) == pytest.approx(humidity * saturation_pressure(air), rel=1e-9)
+
+
+def make_product(name="Glaze", **more):
+    pack = Pack(name="4 L", size=4.0, price=1.0)
+    return Product(id=name.lower(), name=name, unit="L", packs=(pack,), **more)
+
+
+def test_each_product_is_judged_by_its_own_limits():
+    # 50 °F is within the usual 45 to 90 °F, and under the 60 °F of this glaze.
+    reading = SiteReading(air=10.0, surface=10.0, humidity=0.5)
+    glaze = make_product(least_temperature=(60.0 - 32.0) / 1.8)
+    primer = make_product("Primer")
+    assert judge(reading).may_coat
+    both = judge(reading, units="imperial", products=(glaze, primer))
+    assert both.may_coat
+    assert both.products == (
+        (
+            "Glaze",
+            "Air at 50.0 °F is outside 60.0 °F to 90.0 °F. The surface at 50.0 °F is outside 60.0 °F to 90.0 °F.",
+        ),
+    )
+    alone = judge(reading, products=(glaze,))
+    assert not alone.may_coat
+
+
+@pytest.mark.parametrize(
+    ("limit", "said"),
+    [({"most_humidity": 0.75}, "Humidity of 80 %"), ({"dew_margin": 5.0}, "at least 5.0 K are needed")],
+)
+def test_humidity_and_dew_point_of_a_product_count_too(limit, said):
+    # At 20 °C and 80 % the dew point is 16.4 °C (Magnus): a surface of 20 °C is 3.6 K above it.
+    found = judge(SiteReading(air=20.0, surface=20.0, humidity=0.80), products=(make_product(**limit),))
+    assert said in found.products[0][1]
+    assert not found.against

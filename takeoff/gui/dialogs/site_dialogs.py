@@ -167,6 +167,7 @@ class ReadingDialog(_RecordDialog):
         )
         self.note.show("")
         lines = ["It may be coated." if verdict.may_coat else "It may not be coated now.", *verdict.against]
+        lines += [f"Not with {name}: {why}" for name, why in verdict.products]
         return "\n".join([*lines, f"Dew point {degrees(verdict.dew_point, show.system)}."]), verdict.may_coat
 
 
