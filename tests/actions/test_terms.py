@@ -96,3 +96,16 @@ def test_terms_come_back_with_the_job(store):
     actions.keep_terms(store, terms, **ANN)
     job, _, _ = job_from_json(job_to_json(store))
     assert job.settings.site == terms
+
+
+def test_rooms_without_a_day_of_hand_over_are_one_open_point_until_it_is_given(store):
+    def found():
+        return {point.key for point in actions.open_points(store.job, has_stakes=False).open}
+
+    assert "site:handed-over" not in found()
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()), **ANN)
+    assert "site:handed-over" in found()
+    rooms = {run.room for run in store.job.runs.values() if run.room}
+    opens = tuple(HandOver(room=room, day=MONDAY.isoformat()) for room in sorted(rooms))
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), handed_over=opens), **ANN)
+    assert "site:handed-over" not in found()

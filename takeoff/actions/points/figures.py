@@ -160,6 +160,35 @@ def price_points(job: Job, priced: Priced) -> Iterator[Found]:
             )
         )
     yield from _without_cove(job, priced)
+    if job.runs and estimate.labour:
+        yield from _site(job)
+
+
+def _site(job: Job) -> Iterator[Found]:
+    """Tell rooms of a job with terms of the site whose day of hand-over nobody gave."""
+    terms = job.settings.site
+    if terms is None:
+        return
+    given = {found.room for found in terms.handed_over}
+    lacking = sorted({run.room for run in job.runs.values() if run.room} - given)
+    if lacking:
+        words = Words(job)
+        rooms = ", ".join(words.room(id) for id in lacking)
+        yield Found(
+            point=OpenPoint(
+                key="site:handed-over",
+                kind="job",
+                group="Days from which rooms can be worked in",
+                where=Where(),
+                what="Days from which rooms can be worked in",
+                taken="from the first day on",
+                why=f"No day was given for {rooms}.",
+                settle="Give the day of each room, or confirm that all are open from the first day.",
+                question="From which day is each room handed over to be coated?",
+                assumes="Every room without a day of its own can be worked in from the first day on.",
+                state=",".join(lacking),
+            )
+        )
 
 
 def _rates(job: Job, priced: Priced) -> Iterator[Found]:
