@@ -184,6 +184,8 @@ class DeskWindow(ctk.CTk):
         self.desk.sheets.clear()
         self.figures.show(None)
         self.canvas.clear_sheet("")
+        self.desk.where.configure(text="")
+        self.desk.hide_banner()
 
     def close_job(self) -> None:
         """Close the job and show the start screen; every edit is saved already."""

@@ -76,4 +76,5 @@ class MenuBar(tkinter.Menu):
                 command=partial(self._run, c),
                 state="normal" if c.is_enabled(self._host) else "disabled",
             )
+        menu.bind("<Escape>", lambda _e: menu.unpost())
         menu.tk_popup(x, y)

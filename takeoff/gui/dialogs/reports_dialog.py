@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tkinter
+import webbrowser
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -91,6 +92,7 @@ class ReportsDialog(Dialog):
         self.go_button = button(self.foot, "Write them", self.go, is_main=True, hint="Key: Ctrl+Enter")
         self.go_button.pack(side="right")
         self.bind("<Control-Return>", lambda _e: self.go())
+        self.open_button = button(self.foot, "Open the folder", self._open_folder, hint="See what was written.")
         self.stop_button = button(self.foot, "Close", self.stop, hint="Stop writing, or close. Key: Escape")
         self.stop_button.pack(side="right", padx=8)
         self.work: ReportJob | None = None
@@ -234,7 +236,14 @@ class ReportsDialog(Dialog):
         else:
             names = ", ".join(p.name for p in work.paths)
             self.said.configure(text=f"Written: {names}", text_color=THEME.good)
+            self.open_button.pack(side="left")
             self.session.tell(f"Reports written into {self.folder.entry.get()}")
+
+    def _open_folder(self) -> None:
+        """Have the system show the folder of the reports."""
+        folder = Path(self.folder.entry.get()).expanduser().resolve()
+        if not webbrowser.open(folder.as_uri()):
+            self.refuse(f"The system shows no folders here. The reports are in {folder}.")
 
     def stop(self) -> None:
         """Stop writing, or close."""

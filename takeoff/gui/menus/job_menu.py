@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from takeoff.gui.dialogs import job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check
+from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
 from takeoff.gui.dialogs.new_job_dialog import new_job
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.settings_dialog import SettingsDialog
@@ -52,6 +53,21 @@ JOB: tuple[Command, ...] = (
         ("Control-p",),
         "Ctrl+P",
         "Write the PDF, the workbook and the tables.",
+    ),
+    dialog_command(
+        "finishes",
+        "Job",
+        "Read the finish schedule…",
+        finish_schedule,
+        (),
+        "",
+        "Set system, height and cove of the rooms by the schedule on the sheet that is shown.",
+    ),
+    dialog_command(
+        "export", "Job", "Hand over as…", export, (), "", "Write the job as marked PDF, DXF, IFC, GeoJSON or JSON."
+    ),
+    dialog_command(
+        "import", "Job", "Take walls in…", take_in, (), "", "Take the walls of a marked PDF or a DXF drawing in."
     ),
     dialog_command(
         "revise",

@@ -232,8 +232,7 @@ class FiguresPanel(ctk.CTkFrame):
             sources = [item.sources for item in measurement.items]
             self.row_runs = sources.__getitem__
             chosen = set(session.selection.runs)
-            row = next((i for i, runs in enumerate(sources) if chosen & set(runs)), None)
-            self.table.mark(row)
+            self.table.mark(*(i for i, runs in enumerate(sources) if chosen & set(runs)))
             return
         if self.priced is None:
             self.row_runs = _no_runs

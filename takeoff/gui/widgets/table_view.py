@@ -113,9 +113,9 @@ class TableView(ttk.Frame):
             self.tree.delete(str(i))
         self._rows = list(texts)
 
-    def mark(self, row: int | None) -> None:
-        """Mark a row without calling back; ``None`` marks none."""
-        wanted = (str(row),) if row is not None and self.tree.exists(str(row)) else ()
+    def mark(self, *rows: int | None) -> None:
+        """Mark rows without calling back; ``None`` marks none."""
+        wanted = tuple(str(row) for row in rows if row is not None and self.tree.exists(str(row)))
         self._marked = wanted
         if self.tree.selection() != wanted:
             self.tree.selection_set(wanted)

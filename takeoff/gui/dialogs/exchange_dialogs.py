@@ -1,0 +1,144 @@
+"""Handing a job over as a file of another kind, taking walls in from one, and setting rooms by a finish schedule."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from tkinter import filedialog
+
+from takeoff import actions
+from takeoff.errors import InputError, TakeoffError
+from takeoff.gui.dialogs.common import Dialog, refusal
+from takeoff.gui.host import Host
+from takeoff.gui.widgets.fields import button
+from takeoff.job.edits import Change
+from takeoff.signing import now, person
+from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
+
+EXPORTS = [
+    ("Marked plans (PDF)", "*.pdf"),
+    ("Drawing (DXF)", "*.dxf"),
+    ("Building model (IFC)", "*.ifc"),
+    ("Map layers (GeoJSON)", "*.geojson"),
+    ("Map layers (GeoPackage)", "*.gpkg"),
+    ("The whole job (JSON)", "*.json"),
+]
+IMPORTS = [("Marked plans and drawings", "*.pdf *.dxf"), ("All files", "*")]
+SHOWN = 40
+"""Rooms of a schedule that are listed; more are counted."""
+
+
+def export(host: Host) -> None:
+    """Ask for a file, whose ending says its kind, and write the job into it."""
+    session = host.session
+    if session is None:
+        return
+    name = filedialog.asksaveasfilename(
+        parent=host.root,
+        title="Hand the job over as",
+        initialdir=session.path.parent,
+        initialfile=f"{session.path.stem}.pdf",
+        defaultextension=".pdf",
+        filetypes=EXPORTS,
+    )
+    if name:
+        write_export(host, Path(name))
+
+
+def write_export(host: Host, path: Path) -> bool:
+    """Write the job into a file; a refusal is shown."""
+    session = host.session
+    assert session is not None
+    try:
+        data = actions.export_file(session.store, path.name, who=person(), at=now())
+        actions.write_file(path, data, "file")
+    except TakeoffError as error:
+        refusal(host, "The job was not handed over", error)
+        return False
+    session.tell(f"Written: {path}")
+    return True
+
+
+def take_in(host: Host) -> None:
+    """Ask for marked plans or a drawing, and take its walls in."""
+    name = filedialog.askopenfilename(parent=host.root, title="Take walls in from", filetypes=IMPORTS)
+    if name:
+        take_walls_in(host, Path(name))
+
+
+def take_walls_in(host: Host, path: Path) -> bool:
+    """Take the walls of marked plans, or of a drawing for the sheet that is shown, as one edit; a refusal is shown."""
+    session = host.session
+    assert session is not None
+    store, who, at = session.store, person(), now()
+    try:
+        data = actions.read_file(path, "file")
+        match path.suffix.lower():
+            case ".pdf":
+                taken = actions.import_annotated_pdf(store, data, who=who, at=at, name=path.name)
+            case ".dxf":
+                taken = actions.import_dxf(store, data, session.sheet, who=who, at=at)
+            case ending:
+                raise InputError(f"walls are not taken in from a {ending} file", remedy="Choose a PDF or a DXF file.")
+    except TakeoffError as error:
+        refusal(host, "Nothing was taken in", error)
+        return False
+    count = taken.count
+    said = f"{count} wall{'s' * (count != 1)} taken in. " + " ".join(taken.doubts)
+    return session.attempt(lambda: taken.change, said.strip())
+
+
+class ScheduleDialog(Dialog):
+    """What the finish schedule of the sheet that is shown would set; nothing is set before it is asked for."""
+
+    def __init__(self, host: Host, match: ScheduleMatch) -> None:
+        super().__init__(host, "Finish schedule of this sheet", 640, scrolls=True)
+        self._match = match
+        changed = [found for found in match.rooms if found.changes]
+        for found in changed[:SHOWN]:
+            self.say(f"• {self._words(found)}")
+        if len(changed) > SHOWN:
+            self.say(f"• and {len(changed) - SHOWN} rooms more")
+        if not changed:
+            self.say("Every room that the schedule names is set as it says already.")
+        for meaning in match.codes:
+            if meaning.how == "words":
+                self.say(f"{meaning.code} “{meaning.words}” is taken for the system {meaning.system} by its words.")
+        for row in match.rows_left:
+            self.say(f"No room of the job for {' '.join(t for t in (row.number, row.name) if t)}.")
+        for doubt in match.doubts:
+            self.say(f"{doubt[:1].upper()}{doubt[1:].rstrip('.')}.")
+        if changed:
+            count = f"{len(changed)} room{'s' * (len(changed) != 1)}"
+            self.set_button = button(self.foot, f"Set {count}", self.set_rooms, is_main=True)
+            self.set_button.pack(side="right")
+        button(self.foot, "Close", self.close).pack(side="right", padx=8)
+
+    def _words(self, found: FinishedRoom) -> str:
+        room = found.room
+        name = " ".join(t for t in (room.number, room.name) if t) or room.id
+        return f"{name}: {', '.join(found.changes)}"
+
+    def set_rooms(self) -> None:
+        """Set the rooms as the schedule has them, as one edit."""
+        session = self.host.session
+        assert session is not None
+        done: list[Change | None] = []
+
+        def work() -> object:
+            done.append(actions.apply_finish_schedule(session.store, self._match, who=person(), at=now()))
+            return done[0]
+
+        self.destroy()
+        session.attempt(work, "Rooms set by the finish schedule")
+
+
+def finish_schedule(host: Host) -> Dialog | None:
+    """Read the finish schedule of the sheet that is shown; a sheet without one is refused."""
+    session = host.session
+    if session is None:
+        return None
+    try:
+        match = actions.read_finish_schedule(session.store, session.sheet)
+    except TakeoffError as error:
+        return refusal(host, "No finish schedule was read", error)
+    return ScheduleDialog(host, match)

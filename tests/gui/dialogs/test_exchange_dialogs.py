@@ -1,0 +1,64 @@
+"""Handing a job over, taking walls in, and the finish schedule, from the window."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff import actions
+from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, finish_schedule, take_walls_in, write_export
+
+DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+
+
+@pytest.mark.parametrize(("ending", "begins"), [(".pdf", b"%PDF"), (".json", b"{"), (".dxf", b"  0")])
+def test_a_job_is_handed_over_in_the_kind_that_the_ending_names(hand, traced_job, tmp_path, ending, begins):
+    hand.open(traced_job)
+    path = tmp_path / f"out{ending}"
+    assert write_export(hand.window, path)
+    assert path.read_bytes().startswith(begins)
+    assert str(path) in hand.window.session.message
+
+
+def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, traced_job, job_file, tmp_path):
+    hand.open(traced_job)
+    marked = tmp_path / "marked.pdf"
+    write_export(hand.window, marked)
+    net = hand.window.session.measured()[0].measurement.total.quantities.net_area
+    hand.open(job_file)
+    session = hand.window.session
+    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
+    assert take_walls_in(hand.window, marked)
+    assert len(session.job.runs) == 11
+    assert session.measured()[0].measurement.total.quantities.net_area == pytest.approx(net, rel=1e-3)
+    hand.window.do("undo")
+    assert session.job.runs == {}
+
+
+def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, traced_job, tmp_path):
+    hand.open(traced_job)
+    letter = tmp_path / "letter.txt"
+    letter.write_text("no plan")
+    assert not take_walls_in(hand.window, letter)
+    (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, Dialog)]
+    dialog.destroy()
+
+
+def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(hand, traced_job):
+    """Sheet A-601 of the sample set prints the schedule."""
+    hand.open(traced_job)
+    window = hand.window
+    rooms = [room.id for room in window.session.job.rooms.values()]
+    window.session.put_rooms(
+        [type(r)(id=r.id, name=r.name, number=r.number) for r in window.session.job.rooms.values()], "Bare rooms"
+    )
+    assert not isinstance(finish_schedule(window), ScheduleDialog)  # the floor plan has none
+    for child in window.winfo_children():
+        if isinstance(child, Dialog):
+            child.destroy()
+    window.session.show_sheet(3)
+    dialog = finish_schedule(window)
+    assert isinstance(dialog, ScheduleDialog)
+    assert all(window.session.job.rooms[id].system is None for id in rooms)
+    dialog.set_rooms()
+    assert sum(window.session.job.rooms[id].system is not None for id in rooms) >= 6
