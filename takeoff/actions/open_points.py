@@ -5,6 +5,7 @@ Window, command, reports and JSON read this one list. See `takeoff.model.open_po
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import replace
 
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
@@ -26,6 +27,9 @@ from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, Stake
 from takeoff.model.point_register import KIND_ORDER, Register, can_confirm
 from takeoff.model.systems import Catalogue
+
+MANY = 200
+"""Points from which those that are alike but for their places are worked out once."""
 
 
 def open_points(
@@ -69,7 +73,8 @@ def open_points(
         found += price_points(job, priced)
     stakes = Stakes(job, chosen) if has_stakes else None
     average = _average(priced)
-    points = [_settled(job, _placed(job, _staked(one, stakes, average))) for one in found]
+    alike: dict[Hashable, Stake | None] | None = {} if len(found) > MANY else None
+    points = [_settled(job, _placed(job, _staked(one, stakes, average, alike))) for one in found]
     points.sort(key=_rank)
     price = priced.estimate.line("price").amount if priced is not None and priced.estimate.materials else 0.0
     return Register(points=tuple(points), price=price, currency=chosen.currency)
@@ -91,10 +96,17 @@ def _average(priced: Priced | None) -> Stake:
     return Stake(money=price / total.length, area=total.net_area / total.length, length=1.0)
 
 
-def _staked(found: Found, stakes: Stakes | None, average: Stake) -> OpenPoint:
+def _staked(
+    found: Found, stakes: Stakes | None, average: Stake, alike: dict[Hashable, Stake | None] | None
+) -> OpenPoint:
+    """Add what is at stake; ``alike`` keeps that of points which are like others, where there are many."""
     stake = found.stake
-    if stakes is not None and found.variants:
+    if alike is not None and found.like is not None and found.like in alike:
+        stake = alike[found.like]
+    elif stakes is not None and found.variants:
         stake = stakes.between(found.variants) or stake
+        if alike is not None and found.like is not None:
+            alike[found.like] = stake
     if stake is None and found.wall_length > 0.0:
         by = found.wall_length
         stake = Stake(money=average.money * by, area=average.area * by, length=by)

@@ -17,6 +17,7 @@ from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue
+from takeoff.model.walls import Run
 from takeoff.report.terms import other_currency
 
 DRAWS = 2000
@@ -225,9 +226,13 @@ def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
     """Tell rooms whose system makes a cove although no cove was given for them: none is priced."""
     words = Words(job)
     makes = {s.id for s in priced.catalogue.systems if any(step.kind == "cove" for step in s.steps)}
-    for id, room in job.rooms.items():
-        runs = [run for run in job.runs.values() if run.room == id and (run.system or room.system) in makes]
-        if not runs or room.cove or any(run.cove or run.no_cove or run.base > 0.0 for run in runs):
+    by_room: dict[str, list[Run]] = {}
+    for run in job.runs.values():
+        if run.room in job.rooms and (run.system or job.rooms[run.room].system) in makes:
+            by_room.setdefault(run.room, []).append(run)
+    for id, runs in by_room.items():
+        room = job.rooms[id]
+        if room.cove or any(run.cove or run.no_cove or run.base > 0.0 for run in runs):
             continue
         yield Found(
             point=OpenPoint(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -34,12 +34,15 @@ class Found:
     """An open point, and the states between which the price moves; ``stake`` where it is known without them.
 
     ``wall_length`` are metres of wall that are in question as a whole: at stake is what such a length costs on average.
+    ``like`` is the same for points that have the same at stake, but for where they lie in their walls; ``None`` for
+    those that are like no other.
     """
 
     point: OpenPoint
     variants: tuple[Variant, ...] = ()
     stake: Stake | None = None
     wall_length: float = 0.0
+    like: Hashable | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,8 +160,9 @@ def finding_points(job: Job) -> Iterator[Found]:
     """Find what readers found on sheets that is in no value: rooms not taken, marks that fit nothing, damaged files."""
     words = Words(job)
     rooms: dict[int, list[shapely.Polygon]] = {}
+    asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
     for run in job.runs.values():
-        if run.closed:
+        if run.closed and run.sheet in asked:
             rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
     for sheet in job.sheets.values():
         for found in sheet.findings:

@@ -57,7 +57,19 @@ def _opening_found(words: Words, run: Run, index: int, field: str, basis: Basis)
         high=high,
         confirmed=basis.confirmed,
     )
-    return Found(point=point, variants=_opening_variants(run, index, field, low, high))
+    return Found(
+        point=point,
+        variants=_opening_variants(run, index, field, low, high),
+        like=(field, low, high, *_setting(words.job, run), replace(opening, at=0.0, mark="", basis=())),
+    )
+
+
+def _setting(job: Job, run: Run) -> tuple[object, ...]:
+    """What the worth of an opening depends on in its wall, apart from its place."""
+    room = job.rooms.get(run.room or "")
+    height = run.height or (room.height if room else None)
+    system, cove = run.system or (room.system if room else None), run.cove or (room.cove if room else None)
+    return (height, system, cove, run.no_cove, run.base, run.face, run.thickness)
 
 
 def _opening_variants(run: Run, index: int, field: str, low: float | None, high: float | None) -> tuple[Variant, ...]:
