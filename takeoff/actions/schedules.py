@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from takeoff.actions.quantities import catalogue_of
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, PutRoom
 from takeoff.job.store import JobStore
+from takeoff.model.open_points import Basis, put_basis, taken_of
 from takeoff.model.plan import Sheet
+from takeoff.model.walls import Room
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.schedules.finish_matching import ScheduleMatch, match_schedule
+from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch, match_schedule
 from takeoff.trace.schedules.finish_schedule import read_finish_table
 
 
@@ -42,7 +45,25 @@ def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, s
     data = store.source(sheet.source)
     schedule = read_finish_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
     systems = {system.id: system for system in catalogue_of(store.job).systems}
-    return match_schedule(schedule, store.job.rooms.values(), systems, named)
+    match = match_schedule(schedule, store.job.rooms.values(), systems, named)
+    return replace(
+        match, rooms=tuple(_sourced(found, store.job.rooms[found.room.id], sheet, named) for found in match.rooms)
+    )
+
+
+def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, named: Mapping[str, str] | None) -> FinishedRoom:
+    """Say of what the row gives a room where it stands; a system that a person named for its code is that person's."""
+    row, room = found.row, found.room
+    told = " ".join(t for t in (row.number, row.name, "/".join(row.walls), row.base, row.height_text) if t)
+    bases = []
+    for field in ("height", "system", "cove"):
+        stays = getattr(room, field) == getattr(before, field)
+        if getattr(room, field) is None or (stays and (field != "height" or row.height is None)):
+            continue
+        if field == "system" and row.wall.upper() in (named or {}):
+            continue
+        bases.append(Basis(of=field, taken=taken_of(getattr(room, field)), how="schedule", text=told, sheet=sheet.id))
+    return replace(found, room=replace(room, basis=put_basis(room.basis, *bases))) if bases else found
 
 
 def apply_finish_schedule(store: JobStore, match: ScheduleMatch, *, who: str, at: str) -> Change | None:

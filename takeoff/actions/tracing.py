@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -38,6 +39,11 @@ SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
+
+
+LONG = 2.5
+"""Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
+LOW_WALL = "it stands free in the room and is long for a column: a low wall is not as high as the room"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -435,6 +441,16 @@ def _free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
     return name
 
 
+def _is_long(run: Run) -> bool:
+    """Tell whether what stands free in a room is long for a column."""
+    box = shapely.minimum_rotated_rectangle(shapely.Polygon(run.path_pt.flattened(SAG_PT)))
+    corners = shapely.get_coordinates(box)
+    if len(corners) < 4:
+        return True
+    sides = sorted((math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])))
+    return sides[1] > LONG * sides[0]
+
+
 def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
     """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
     walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
@@ -455,8 +471,9 @@ def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list
             openings=tuple(opening_of(o, sheet, seen) for o in traced.openings),
         )
         told = room.reasons[0].rstrip(".")
-        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=unsure)
-        bases = [replace(line, confirmed=seen if unsure else None)]
+        against = "; ".join(filter(None, (unsure, LOW_WALL if name != named[0][0] and _is_long(run) else "")))
+        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=against)
+        bases = [replace(line, confirmed=seen if against else None)]
         if unread and name.endswith("-walls"):
             gaps = Basis(of="gaps", taken=run.gaps, how="measured", sheet=sheet, unsure=unread, confirmed=seen)
             bases.append(gaps)

@@ -12,6 +12,7 @@ import typer
 from takeoff.cli import (
     changing,
     check,
+    draft,
     exchange,
     figures,
     finishes,
@@ -41,6 +42,7 @@ app = typer.Typer(
 app.command("demo")(reports.demo)
 app.command("open")(window.open_window)
 app.command("new")(jobs.new)
+app.command("draft")(draft.draft)
 app.command("sheets")(jobs.sheets)
 app.command("scale", cls=PointsCommand)(jobs.scale)
 app.command("trace")(trace.trace)

@@ -228,8 +228,9 @@ def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
     makes = {s.id for s in priced.catalogue.systems if any(step.kind == "cove" for step in s.steps)}
     by_room: dict[str, list[Run]] = {}
     for run in job.runs.values():
-        if run.room in job.rooms and (run.system or job.rooms[run.room].system) in makes:
-            by_room.setdefault(run.room, []).append(run)
+        place = job.rooms.get(run.room or "")
+        if place is not None and (run.system or place.system) in makes:
+            by_room.setdefault(place.id, []).append(run)
     for id, runs in by_room.items():
         room = job.rooms[id]
         if room.cove or any(run.cove or run.no_cove or run.base > 0.0 for run in runs):

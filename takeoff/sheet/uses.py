@@ -1,0 +1,60 @@
+"""What a sheet is for, by its title and its number: floor plan, ceiling plan, elevation, schedule, detail, or none.
+
+Numbers follow the sheet types of the Uniform Drawing System (US National CAD Standard, module 1; from memory): the
+first digit is 0 general, 1 plans, 2 elevations, 3 sections, 4 large-scale views, 5 details, 6 schedules and diagrams.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+from takeoff.model.plan import Sheet
+
+SheetUse = Literal["floor plan", "ceiling plan", "elevation", "schedule", "detail", "other", "unknown"]
+
+_TITLES: tuple[tuple[SheetUse, str], ...] = (
+    ("ceiling plan", r"\bCEILING\b|\bR\.?C\.?P\.?\b"),
+    ("schedule", r"\bSCHEDULES?\b|\bLEGENDS?\b"),
+    ("elevation", r"\bELEVATIONS?\b"),
+    ("detail", r"\bDETAILS?\b|\bSECTIONS?\b"),
+    (
+        "other",
+        r"\b(?:SITE|ROOF|DEMOLITION|DEMO|FOUNDATION|FRAMING|LANDSCAPE|GRADING|LIFE SAFETY|COVER|TITLE SHEET|INDEX)\b",
+    ),
+    ("floor plan", r"\bPLANS?\b"),
+)
+_TYPES: dict[str, SheetUse] = {
+    "0": "other",
+    "1": "floor plan",
+    "2": "elevation",
+    "3": "detail",
+    "5": "detail",
+    "6": "schedule",
+}
+_NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?P<type>\d)\d*", re.IGNORECASE)
+ARCHITECTS = ("A", "AF", "AI", "I", "ID")
+"""Disciplines whose plans show walls and their finishes."""
+
+
+def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
+    """Tell what a sheet is for, and by what that is known.
+
+    Examples
+    --------
+    >>> use_of(Sheet(id=1, source="", page=1, width_pt=1.0, height_pt=1.0, number="A-101", title="FLOOR PLAN"))
+    ('floor plan', 'its title says FLOOR PLAN')
+    >>> use_of(Sheet(id=1, source="", page=1, width_pt=1.0, height_pt=1.0, number="A-601"))
+    ('schedule', 'its number A-601 is one of schedules')
+    """
+    found = _NUMBER.match(sheet.number)
+    if found is not None and found["discipline"].upper() not in ARCHITECTS:
+        return "other", f"its number {sheet.number} is of another trade"
+    title = sheet.title.upper()
+    for use, pattern in _TITLES:
+        if re.search(pattern, title):
+            return use, f"its title says {sheet.title.strip()}"
+    if found is not None and found["type"] in _TYPES:
+        use = _TYPES[found["type"]]
+        return use, f"its number {sheet.number} is one of {use}s" if use != "other" else f"its number is {sheet.number}"
+    return "unknown", "neither title nor number tells"

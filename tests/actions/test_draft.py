@@ -1,0 +1,81 @@
+"""The draft of a job: each room right or open, what a person gave kept, the same again the second time."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from takeoff import actions
+from takeoff.actions.draft import make_draft
+from takeoff.job.edits import PutRoom
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+from takeoff.measure.totals import summarise
+from takeoff.model.open_points import basis_of
+from takeoff.model.walls import HeightProfile
+
+PLANS = Path(__file__).parents[2] / "sample_plans"
+WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[JobStore]:
+    """The sample set as it comes: a plan, elevations, and a finish schedule."""
+    plan = PLANS / "facility-imperial.pdf"
+    made, _ = actions.new_job(tmp_path / "d.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
+    with made:
+        yield made
+
+
+def test_every_room_of_the_sample_set_is_drafted_right_or_open_and_says_where_its_values_came_from(store):
+    draft = make_draft(store, **WHO)
+    assert [s.use for s in draft.sheets] == ["floor plan", "elevation", "schedule"]
+    assert [s.fault for s in draft.sheets] == ["", "", ""]
+    # facility-truth.json: made by the script that draws the set, by hand from its dimensions
+    truth = json.loads((PLANS / "facility-truth.json").read_text(encoding="utf-8"))["rooms"]
+    faces = draft.priced.measured.faces
+    found = {i.id: i.quantities for i in summarise(faces, by="room", rooms=store.job.rooms, rule="exact-net").items}
+    # a ceiling of two heights in 107; in 103 a splash wall of 6 ft that stands free and is no column
+    open_rooms = {p.where.room for p in draft.points.open if p.kind in ("height", "outline")}
+    assert open_rooms == {"R107", "R103"}
+    for room in set(truth) - open_rooms:
+        assert found[room].base_length == pytest.approx(truth[room]["base_length"], rel=0.01), room
+        assert found[room].gross_area == pytest.approx(truth[room]["gross_area"], rel=0.01), room
+    corridor = store.job.rooms["R101"]
+    assert corridor.height.points[0][1] == pytest.approx(4 * 0.3048)  # what the schedule coats, not the ceiling
+    assert basis_of(corridor, "height").how == basis_of(corridor, "system").how == "schedule"
+    assert store.job.sheets[basis_of(corridor, "height").sheet].number == "A-601"
+
+
+def test_drafting_again_changes_nothing_and_adds_no_line_to_the_journal(store):
+    make_draft(store, **WHO)
+    job, lines = store.job, len(store.history())
+    make_draft(store, **WHO)
+    assert (store.job, len(store.history())) == (job, lines)
+
+
+def test_what_a_person_gave_is_not_overwritten_and_what_is_missing_is_added(store):
+    make_draft(store, **WHO)
+    mine = replace(store.job.rooms["R104"], height=HeightProfile.constant(2.5), system=None, basis=())
+    store.do(PutRoom(room=mine), **WHO)
+    make_draft(store, **WHO)
+    assert store.job.rooms["R104"].height == HeightProfile.constant(2.5)
+    assert store.job.rooms["R104"].system == "mat-hygienic"
+
+
+def test_a_sheet_that_fails_is_told_and_the_others_go_on(tmp_path):
+    from PIL import Image
+
+    picture = tmp_path / "blank.png"
+    Image.new("RGB", (600, 400), "white").save(picture, dpi=(150, 150))
+    plan = PLANS / "facility-imperial.pdf"
+    files = [(picture.name, picture.read_bytes()), (plan.name, plan.read_bytes())]
+    made, _ = actions.new_job(tmp_path / "d.takeoff", files, JobSettings(name="S"), **WHO)
+    with made as store:
+        draft = make_draft(store, **WHO)
+    assert draft.sheets[0].fault
+    assert len(draft.rooms) == 8

@@ -1,0 +1,29 @@
+"""What a sheet is for: titles first, then the sheet types of the US National CAD Standard (from memory)."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff.model.plan import Sheet
+from takeoff.sheet.uses import use_of
+
+
+@pytest.mark.parametrize(
+    ("number", "title", "use"),
+    [
+        ("A-101", "FIRST FLOOR PLAN", "floor plan"),
+        ("A-102", "Reflected Ceiling Plan", "ceiling plan"),
+        ("A-201", "EXTERIOR ELEVATIONS", "elevation"),
+        ("A-601", "ROOM FINISH SCHEDULE", "schedule"),
+        ("A-501", "WALL DETAILS", "detail"),
+        ("A-103", "ROOF PLAN", "other"),
+        ("G-001", "COVER SHEET", "other"),
+        ("E-101", "POWER PLAN", "other"),
+        ("A-110", "", "floor plan"),
+        ("A-301", "", "detail"),
+        ("", "", "unknown"),
+    ],
+)
+def test_the_use_of_a_sheet_is_told_by_its_title_or_else_its_number(number, title, use):
+    sheet = Sheet(id=1, source="x", page=1, width_pt=612.0, height_pt=792.0, number=number, title=title)
+    assert use_of(sheet)[0] == use
