@@ -471,9 +471,9 @@ def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list
             openings=tuple(opening_of(o, sheet, seen) for o in traced.openings),
         )
         told = room.reasons[0].rstrip(".")
-        against = "; ".join(filter(None, (unsure, LOW_WALL if name != named[0][0] and _is_long(run) else "")))
-        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=against)
-        bases = [replace(line, confirmed=seen if against else None)]
+        looked = "; ".join(filter(None, (unsure, LOW_WALL if name != named[0][0] and _is_long(run) else "")))
+        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=looked)
+        bases = [replace(line, confirmed=seen if looked else None)]
         if unread and name.endswith("-walls"):
             gaps = Basis(of="gaps", taken=run.gaps, how="measured", sheet=sheet, unsure=unread, confirmed=seen)
             bases.append(gaps)

@@ -114,7 +114,9 @@ def test_a_scale_that_nothing_confirms_is_open_until_confirmed_and_again_once_it
 
 
 def test_an_unconfirmed_scale_has_a_print_at_half_size_at_stake(store):
-    actions.set_scale_ratio(store, store.job.sheets[1], "1:100", **ANN)
+    m_per_pt = 100 * 0.0254 / 72
+    stated = Calibration(sheet=1, mx=m_per_pt, my=m_per_pt, source="ratio", stated="1:100")
+    store.do(SetCalibration(calibration=stated), **ANN)
     found = point(store, "scale:1")
     # 100 points at 1:100 are 3.528 m; at half size they are twice that, and the wall is 3 m high
     assert found.stake.length == pytest.approx(100 * 0.0254 / 72 * 100, rel=1e-6)
