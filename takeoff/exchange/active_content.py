@@ -24,7 +24,8 @@ _WORDS = {
     "GoToE": "a link to an attached file",
 }
 _OTHER = "an action"
-_REFERENCE = re.compile(r"(\d+) 0 R")
+_TOKEN = re.compile(r"\((?:\\.|\((?:\\.|[^\\()])*\)|[^\\()])*\)|<<|>>|\d+ 0 R", re.S)
+"""Texts in brackets, with one level of brackets in them, the ends of dictionaries, and references."""
 
 
 def take_out_active(document: Any) -> tuple[str, ...]:
@@ -88,27 +89,45 @@ def _words_of(document: Any, number: int, key: str) -> str:
 
 
 def _from_page(document: Any, page: int) -> list[str]:
-    """Take annotations out of a page that carry or run something, and those whose object cannot be looked into."""
+    """Take annotations out of a page that carry or run something; those written into the page get their own objects."""
     kind, value = document.xref_get_key(page, "Annots")
-    where, key = page, "Annots"
     if kind == "xref":
-        where, key = int(value.split()[0]), ""
-        value = document.xref_object(where, compressed=True)
+        value = document.xref_object(int(value.split()[0]), compressed=True)
     if kind not in ("array", "xref"):
         return []
     found, kept = [], []
-    for reference in _REFERENCE.findall(re.sub(r"<<.*>>", "", value, flags=re.S)):
-        subtype = document.xref_get_key(int(reference), "Subtype")[1].lstrip("/")
-        if subtype in _ACTING:
+    for entry in _entries(value):
+        if entry.startswith("<<"):
+            number = document.get_new_xref()
+            document.update_object(number, entry)
+        else:
+            number = int(entry.split()[0])
+        if document.xref_get_key(number, "Subtype")[1].lstrip("/") in _ACTING:
             found.append("an attached or played file")
         else:
-            kept.append(f"{reference} 0 R")
-    if "<<" in value:
-        found.append("an annotation written into its page")
-    if found:
-        array = f"[{' '.join(kept)}]"
-        if key:
-            document.xref_set_key(where, key, array)
-        else:
-            document.update_object(where, array)
+            kept.append(f"{number} 0 R")
+    if found or "<<" in value:
+        document.xref_set_key(page, "Annots", f"[{' '.join(kept)}]")
     return found
+
+
+def _entries(array: str) -> list[str]:
+    """References and dictionaries of an array, as they are written; texts in brackets are passed over.
+
+    Examples
+    --------
+    >>> _entries("[7 0 R<</Contents(a>>b)/A<</S/URI>>>>9 0 R]")
+    ['7 0 R', '<</Contents(a>>b)/A<</S/URI>>>>', '9 0 R']
+    """
+    entries, depth, start = [], 0, 0
+    for token in _TOKEN.finditer(array):
+        if token[0] == "<<":
+            start = start if depth else token.start()
+            depth += 1
+        elif token[0] == ">>":
+            depth -= 1
+            if depth == 0:
+                entries.append(array[start : token.end()])
+        elif depth == 0 and token[0].endswith("R"):
+            entries.append(token[0])
+    return entries

@@ -11,12 +11,15 @@ from pikepdf import Array, Dictionary, Name, String
 
 from takeoff.exchange.active_content import take_out_active
 
-SCRIPT = Dictionary(S=Name.JavaScript, JS=String("app.alert(1)"))
 BOX = Array([10, 10, 50, 50])
 
 
 def action(kind: str, **more: object) -> Dictionary:
     return Dictionary(S=Name(f"/{kind}"), **more)
+
+
+def script() -> Dictionary:
+    return action("JavaScript", JS=String("app.alert(1)"))
 
 
 def hostile() -> bytes:
@@ -36,16 +39,16 @@ def hostile() -> bytes:
             annotation("Widget", FT=Name.Btn, T=String("b"), A=action("SubmitForm", F=String("http://example.com"))),
             annotation("RichMedia"),
             annotation("FileAttachment", FS=Dictionary(F=String("a"))),
-            annotation("Text", AA=Dictionary(E=SCRIPT)),
+            annotation("Text", AA=Dictionary(E=script())),
             annotation("Square", Contents=String("a cloud of the architect")),
         ]
         page.Annots = Array(links)
-        page.AA = Dictionary(O=SCRIPT)
+        page.AA = Dictionary(O=script())
         root = pdf.Root
-        root.OpenAction = pdf.make_indirect(SCRIPT)
-        root.AA = Dictionary(WC=SCRIPT)
+        root.OpenAction = pdf.make_indirect(script())
+        root.AA = Dictionary(WC=script())
         root.AcroForm = Dictionary(Fields=Array([links[4]]), XFA=pdf.make_stream(b"<xdp/>"))
-        root.Names = Dictionary(JavaScript=Dictionary(Names=Array([String("x"), SCRIPT])))
+        root.Names = Dictionary(JavaScript=Dictionary(Names=Array([String("x"), script()])))
         pdf.attachments["evil.exe"] = b"MZ attached"
         out = io.BytesIO()
         pdf.save(out)
@@ -83,10 +86,10 @@ def test_what_was_taken_out_is_told(cleaned):
 
 
 def test_pages_marks_and_ways_within_the_file_stay(cleaned):
-    with pikepdf.open(io.BytesIO(cleaned[1])) as pdf:
+    before = pikepdf.open(io.BytesIO(hostile()))
+    with before, pikepdf.open(io.BytesIO(cleaned[1])) as pdf:
         page = pdf.pages[0]
-        with pikepdf.open(io.BytesIO(hostile())) as before:
-            assert page.Contents.read_raw_bytes() == before.pages[0].Contents.read_raw_bytes()
+        assert page.Contents.read_raw_bytes() == before.pages[0].Contents.read_raw_bytes()
         kinds = [str(annotation.Subtype) for annotation in page.Annots]
         assert kinds.count("/Square") == 1
         assert [str(a.A.S) for a in page.Annots if "/A" in a] == ["/GoTo"]
@@ -96,3 +99,17 @@ def test_a_plan_that_does_nothing_is_left_alone():
     with pymupdf.open() as document:
         document.new_page()
         assert take_out_active(document) == ()
+
+
+def test_an_annotation_written_into_its_page_stays_without_what_it_does():
+    with pikepdf.new() as pdf:
+        page = pdf.add_blank_page(page_size=(200, 200))
+        page.Annots = Array([Dictionary(Subtype=Name.Link, Rect=BOX, Contents=String("a >> (b)"), A=script())])
+        out = io.BytesIO()
+        pdf.save(out)
+    with pymupdf.open(stream=out.getvalue(), filetype="pdf") as document:
+        assert take_out_active(document) == ("a script",)
+        data = document.tobytes(garbage=1)
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        (link,) = pdf.pages[0].Annots
+        assert (str(link.Contents), "/A" in link) == ("a >> (b)", False)
