@@ -104,12 +104,15 @@ def test_a_confirmed_height_stays_confirmed_while_the_opening_is_moved_and_falls
 
 
 def test_a_scale_that_nothing_confirms_is_open_until_confirmed_and_again_once_it_is_another(store):
-    sheet = store.job.sheets[1]
-    actions.set_scale_ratio(store, sheet, "1:50", **ANN)
+    def say(ratio: float) -> None:
+        scale = Calibration(sheet=1, mx=ratio * 0.0254 / 72, my=ratio * 0.0254 / 72, source="ratio")
+        store.do(SetCalibration(calibration=scale), **ANN)
+
+    say(150.0)
     assert "scale:1" in keys(store)
     actions.confirm_points(store, [point(store, "scale:1")], **ANN)
     assert "scale:1" not in keys(store)
-    actions.set_scale_ratio(store, sheet, "1:100", **ANN)
+    say(200.0)
     assert "scale:1" in keys(store)
 
 
