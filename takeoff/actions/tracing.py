@@ -30,8 +30,8 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, trace_open_room, trace_room
 from takeoff.trace.scans.raster_plan import read_raster_plan
-from takeoff.trace.schedules.door_marks import MarkedPlan, mark_doors
-from takeoff.trace.schedules.door_schedule import DoorSchedule, may_show_doors, read_door_table
+from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
 from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
@@ -137,10 +137,10 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
     parts = tuple((job.regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
     ceilings = read_ceiling_notes(lines)
-    schedule = read_door_schedule(store, besides=sheet_id)
+    schedule = read_opening_schedules(store, besides=sheet_id)
     if schedule is None:
         return SheetTrace(sheet=sheet, parts=parts, ceilings=ceilings, lines=tuple(lines), style=style)
-    marked = [mark_doors(plan, schedule, lines, scale) for _, scale, plan in parts]
+    marked = [mark_openings(plan, schedule, lines, scale) for _, scale, plan in parts]
     return SheetTrace(
         sheet=sheet,
         parts=tuple((region, scale, m.plan) for (region, scale, _), m in zip(parts, marked, strict=True)),
@@ -151,7 +151,7 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
     )
 
 
-def read_door_schedule(store: JobStore, *, besides: int | None = None) -> DoorSchedule | None:
+def read_opening_schedules(store: JobStore, *, besides: int | None = None) -> OpeningSchedule | None:
     """Read the door schedule of a job: that of the first sheet which shows one as text; nothing where none does.
 
     Parameters
@@ -170,14 +170,14 @@ def read_door_schedule(store: JobStore, *, besides: int | None = None) -> DoorSc
     for sheet in sorted(texts, key=lambda s: s.id == besides):
         data = store.source(sheet.source)
         lines = read_lines(data, sheet)
-        if may_show_doors(lines, sheet):
-            found = read_door_table(read_linework(data, sheet), lines, sheet)
+        if may_show_openings(lines, sheet):
+            found = read_opening_table(read_linework(data, sheet), lines, sheet)
             if found is not None:
                 return found
     return None
 
 
-def _door_notes(schedule: DoorSchedule, marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
+def _door_notes(schedule: OpeningSchedule, marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
     matched = {mark for m in marked for mark in m.matched}
     loose = {mark for m in marked for mark in m.loose} - matched
     absent = [row.mark for row in schedule.rows if row.mark not in matched | loose]

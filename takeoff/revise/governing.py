@@ -15,8 +15,8 @@ from takeoff.model.walls import Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.wallfeel import Length
-from takeoff.trace.schedules.door_schedule import DoorSchedule
 from takeoff.trace.schedules.finish_schedule import FinishSchedule
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 from takeoff.units import parse_length
 
 MARK_REACH = 2.5
@@ -65,7 +65,7 @@ def schedule_changes(schedule: str, before: Mapping[str, str], after: Mapping[st
     )
 
 
-def opening_rows(schedule: DoorSchedule | None, length: Length) -> dict[str, str]:
+def opening_rows(schedule: OpeningSchedule | None, length: Length) -> dict[str, str]:
     """Rows of an opening schedule as text by mark."""
     rows = schedule.rows if schedule is not None else ()
     return {

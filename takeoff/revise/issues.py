@@ -25,8 +25,8 @@ from takeoff.revise.wallfeel import Length
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
-from takeoff.trace.schedules.door_schedule import read_door_table
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
+from takeoff.trace.schedules.opening_schedule import read_opening_table
 
 Pairs = Sequence[tuple[Point, Point]]
 
@@ -167,7 +167,7 @@ class IssuePair:
             (lines, text, sheet)
             for lines, text, sheet in zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
         ]
-        openings = [opening_rows(read_door_table(*one), length) for one in read]
+        openings = [opening_rows(read_opening_table(*one), length) for one in read]
         finishes = [finish_rows(_finishes(*one)) for one in read]
         return (
             schedule_changes("opening schedule", *openings),

@@ -15,7 +15,7 @@ from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.schedules.door_schedule import DoorRow, DoorSchedule, read_door_table, size_in
+from takeoff.trace.schedules.opening_schedule import OpeningRow, OpeningSchedule, read_opening_table, size_in
 from tests.trace.schedules.test_finish_schedule import draw_table
 
 FOOT = 0.3048
@@ -31,9 +31,9 @@ DOORS = [
 ]
 
 
-def table_of(data: bytes) -> DoorSchedule | None:
+def table_of(data: bytes) -> OpeningSchedule | None:
     sheet = read_sheets(data, "a.pdf")[0][0]
-    return read_door_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
+    return read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
 
 
 @pytest.fixture
@@ -59,8 +59,8 @@ def test_a_table_of_marks_widths_and_heights_is_read_ruled_or_not_and_turned_or_
 def test_a_column_of_sizes_gives_both_width_and_height():
     table = table_of(draw_table(["DOOR MARK", "SIZE", "TYPE"], [["D1", "900 x 2100", "A"], ["D2", "3070", "B"]]))
     assert table.rows == (
-        DoorRow(mark="D1", width=0.9, height=2.1),
-        DoorRow(mark="D2", width=pytest.approx(3 * FOOT), height=pytest.approx(7 * FOOT)),
+        OpeningRow(mark="D1", width=0.9, height=2.1),
+        OpeningRow(mark="D2", width=pytest.approx(3 * FOOT), height=pytest.approx(7 * FOOT)),
     )
 
 
@@ -75,7 +75,7 @@ def test_a_table_without_a_word_of_doors_is_no_door_schedule():
 def test_a_mark_that_stands_twice_and_a_height_that_is_none_are_told():
     rows = [["1A", "900", "2100"], ["1A", "800", "2100"], ["2A", "900", "see 5"]]
     table = table_of(draw_table(["DOOR NO.", "WIDTH", "HEIGHT"], rows))
-    assert table.rows == (DoorRow(mark="2A", width=0.9, height=None),)
+    assert table.rows == (OpeningRow(mark="2A", width=0.9, height=None),)
     assert "2A" in table.doubts[0]
     assert "1A" in table.doubts[1]
 

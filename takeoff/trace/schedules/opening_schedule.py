@@ -44,7 +44,7 @@ INCH = 0.0254
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DoorRow:
+class OpeningRow:
     """A row of the schedule: the door's mark, and its width and height in metres where they can be read."""
 
     mark: str
@@ -53,15 +53,15 @@ class DoorRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DoorSchedule:
+class OpeningSchedule:
     """The rows of a door schedule, and the sheet that shows it. ``doubts`` are sentences about what was not read."""
 
     sheet: str
-    rows: tuple[DoorRow, ...]
+    rows: tuple[OpeningRow, ...]
     doubts: tuple[str, ...] = ()
 
 
-def read_door_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> DoorSchedule | None:
+def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> OpeningSchedule | None:
     """Read the door schedule of a sheet; nothing where it shows none.
 
     Parameters
@@ -79,10 +79,12 @@ def read_door_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet)
     body = body_under(heading, cells, key, MARK)
     columns = columns_of(heading, body, linework, sheet, _kind)
     rows, doubts = _rows(columns, body)
-    return DoorSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts)) if rows else None
+    return (
+        OpeningSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts)) if rows else None
+    )
 
 
-def may_show_doors(lines: Sequence[TextLine], sheet: Sheet) -> bool:
+def may_show_openings(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show a door schedule."""
     return _heading_row(cells_of(lines, sheet)) is not None
 
@@ -118,10 +120,10 @@ def _is_of_doors(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
     return nearest is not None and "DOOR" in nearest.text.upper()
 
 
-def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[DoorRow], list[str]]:
+def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[OpeningRow], list[str]]:
     """Read the rows: every cell belongs to the mark that it stands most level with."""
     key = next(column for column in columns if column.kind == "mark")
-    rows: list[DoorRow] = []
+    rows: list[OpeningRow] = []
     doubts: list[str] = []
     for anchor, own in rows_under(key, body, MARK):
         texts = dict(reversed([(column.kind, text_in(column, own)) for column in columns if column.kind]))
@@ -131,7 +133,7 @@ def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[DoorRow
         if height is None:
             written = texts.get("height") or texts.get("size") or ""
             doubts.append(f"door {anchor.text}: the schedule's height “{written}” is not one length")
-        rows.append(DoorRow(mark=anchor.text, width=width, height=height))
+        rows.append(OpeningRow(mark=anchor.text, width=width, height=height))
     twice = {row.mark.upper() for row in rows if sum(r.mark.upper() == row.mark.upper() for r in rows) > 1}
     doubts += [f"door {mark} stands in the schedule more than once and is left out" for mark in sorted(twice)]
     return [row for row in rows if row.mark.upper() not in twice], doubts

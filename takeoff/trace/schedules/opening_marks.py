@@ -17,7 +17,7 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.plan_rooms import TracedOpening, TracedPlan, TracedRoom
-from takeoff.trace.schedules.door_schedule import DoorRow, DoorSchedule
+from takeoff.trace.schedules.opening_schedule import OpeningRow, OpeningSchedule
 from takeoff.trace.texts.room_names import label_lines, names_in
 
 REACH = 0.6
@@ -49,11 +49,11 @@ class _Place:
     at: Point
     width: float
     openings: list[tuple[int, int]]
-    row: DoorRow | None = None
+    row: OpeningRow | None = None
 
 
-def mark_doors(
-    plan: TracedPlan, schedule: DoorSchedule, lines: Sequence[TextLine], calibration: Calibration
+def mark_openings(
+    plan: TracedPlan, schedule: OpeningSchedule, lines: Sequence[TextLine], calibration: Calibration
 ) -> MarkedPlan:
     """Give the doors of a plan the heights that a schedule has for their marks.
 
@@ -123,13 +123,13 @@ def _is_other_side(place: _Place, at: Point, opening: TracedOpening, room: int) 
 
 
 def _marks(
-    plan: TracedPlan, rows: dict[str, DoorRow], lines: Sequence[TextLine], calibration: Calibration
-) -> list[tuple[DoorRow, Point]]:
+    plan: TracedPlan, rows: dict[str, OpeningRow], lines: Sequence[TextLine], calibration: Calibration
+) -> list[tuple[OpeningRow, Point]]:
     """Return where the marks of a schedule stand on a plan, in metres; the numbers of rooms in their labels do not."""
     labels = {
         id(line) for room, shape in zip(plan.rooms, plan.shapes, strict=True) for line in _label(room, shape, lines)
     }
-    found: list[tuple[DoorRow, Point]] = []
+    found: list[tuple[OpeningRow, Point]] = []
     for line in lines:
         row = rows.get(line.text.strip().upper())
         if row is not None and id(line) not in labels:
@@ -150,7 +150,7 @@ def _label(room: TracedRoom, shape: shapely.Polygon, lines: Sequence[TextLine]) 
     return [min(numbers, key=lambda line: float(shapely.box(*line.box_pt).distance(name)))]
 
 
-def _scheduled(room: TracedRoom, number: int, row: DoorRow, sheet: str) -> TracedRoom:
+def _scheduled(room: TracedRoom, number: int, row: OpeningRow, sheet: str) -> TracedRoom:
     """Return a room with one of its doors as the schedule has it."""
     before = room.openings[number]
     source = f"door {row.mark} of the schedule on sheet {sheet}"
