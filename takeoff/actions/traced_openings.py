@@ -43,7 +43,7 @@ def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None)
     )
     if traced.height is not None:
         height = traced.height
-        tall = Basis(of="height", taken=height, how="schedule", text=f"door {traced.mark}")
+        tall = _scheduled("height", height, traced)
     unsure = "" if traced.confidence >= SURE else f"only {traced.confidence:.0%} sure: {traced.reason}"
     there = Basis(of="kind", taken=traced.kind, how="measured", text=traced.reason, sheet=sheet, unsure=unsure)
     bases = [
@@ -54,7 +54,11 @@ def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None)
     if traced.kind in SILLS:
         low, high = SILLS[traced.kind]
         text = "a usual size, as the plan shows none"
-        bases.append(Basis(of="sill", taken=sill, how="assumed", text=text, low=low, high=high))
+        if traced.sill is None:
+            bases.append(Basis(of="sill", taken=sill, how="assumed", text=text, low=low, high=high))
+        else:
+            sill = traced.sill
+            bases.append(_scheduled("sill", sill, traced))
     return Opening(
         at=traced.at,
         width=traced.width,
@@ -63,4 +67,20 @@ def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None)
         kind=traced.kind,
         mark=traced.mark,
         basis=tuple(bases),
+    )
+
+
+def _scheduled(of: str, taken: float, traced: TracedOpening) -> Basis:
+    """Make the basis of a size that an opening schedule gives."""
+    source = traced.source
+    if source is None:
+        return Basis(of=of, taken=taken, how="schedule", text=f"{traced.kind} {traced.mark}")
+    return Basis(
+        of=of,
+        taken=taken,
+        how="schedule",
+        text=source.text,
+        sheet=source.sheet,
+        at_pt=source.at_pt,
+        unsure=source.unsure,
     )

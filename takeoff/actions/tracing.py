@@ -51,7 +51,7 @@ class SheetTrace:
     """A sheet read for tracing: each of its scales with the plan as read at it, the scale regions first.
 
     Reading takes seconds, asking it a room takes milliseconds: read once, and again when sheet or scale change.
-    ``notes`` say what a door schedule of the job left open; ``ceilings`` are the ceiling heights that it prints.
+    ``notes`` say what the opening schedules of the job left open; ``ceilings`` are the ceiling heights that it prints.
     ``lines`` are its text. ``style`` is the drafting style that it was read by, where the job has one that fits it.
     """
 
@@ -137,55 +137,58 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
     parts = tuple((job.regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
     ceilings = read_ceiling_notes(lines)
-    schedule = read_opening_schedules(store, besides=sheet_id)
-    if schedule is None:
+    schedules = read_opening_schedules(store, first=sheet_id)
+    if not schedules:
         return SheetTrace(sheet=sheet, parts=parts, ceilings=ceilings, lines=tuple(lines), style=style)
-    marked = [mark_openings(plan, schedule, lines, scale) for _, scale, plan in parts]
+    marked = [mark_openings(plan, schedules, lines, scale) for _, scale, plan in parts]
     return SheetTrace(
         sheet=sheet,
         parts=tuple((region, scale, m.plan) for (region, scale, _), m in zip(parts, marked, strict=True)),
-        notes=_door_notes(schedule, marked),
+        notes=_schedule_notes(schedules, marked),
         ceilings=ceilings,
         lines=tuple(lines),
         style=style,
     )
 
 
-def read_opening_schedules(store: JobStore, *, besides: int | None = None) -> OpeningSchedule | None:
-    """Read the door schedule of a job: that of the first sheet which shows one as text; nothing where none does.
+def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tuple[OpeningSchedule, ...]:
+    """Read the opening schedules of a job, of every sheet that shows one as text.
 
     Parameters
     ----------
     store
         The open job.
-    besides
-        A sheet that is looked at last: the one that is traced.
+    first
+        The sheet whose own schedule counts before the others: the one that is traced.
 
     Raises
     ------
     SheetError
         When a file cannot be read.
     """
+    found: list[OpeningSchedule] = []
     texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]
-    for sheet in sorted(texts, key=lambda s: s.id == besides):
+    for sheet in sorted(texts, key=lambda s: s.id != first):
         data = store.source(sheet.source)
         lines = read_lines(data, sheet)
         if may_show_openings(lines, sheet):
-            found = read_opening_table(read_linework(data, sheet), lines, sheet)
-            if found is not None:
-                return found
-    return None
+            schedule = read_opening_table(read_linework(data, sheet), lines, sheet)
+            found += [schedule] if schedule is not None else []
+    return tuple(found)
 
 
-def _door_notes(schedule: OpeningSchedule, marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
+def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
     matched = {mark for m in marked for mark in m.matched}
     loose = {mark for m in marked for mark in m.loose} - matched
-    absent = [row.mark for row in schedule.rows if row.mark not in matched | loose]
-    notes = list(schedule.doubts) if matched else []
+    notes = [doubt for schedule in schedules for doubt in schedule.doubts] if matched else []
     if loose:
-        notes.append(f"door marks that stand at no traced door: {', '.join(sorted(loose))}")
-    if matched and absent:
-        notes.append(f"doors of the schedule on sheet {schedule.sheet} without a mark on this one: {', '.join(absent)}")
+        notes.append(f"marks of openings that stand at no traced one: {', '.join(sorted(loose))}")
+    for schedule in schedules:
+        absent = [row.mark for row in schedule.rows if row.mark not in matched | loose]
+        if matched and absent:
+            notes.append(
+                f"openings of the schedule on sheet {schedule.sheet} without a mark on this one: {', '.join(absent)}"
+            )
     return tuple(notes)
 
 
@@ -487,7 +490,7 @@ def _notes(put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:
     scheduled = [opening for opening in openings if opening.height is not None]
     if scheduled:
         notes.append(
-            f"{len(scheduled)} opening{'s have' if len(scheduled) != 1 else ' has'} the height of the door schedule: "
+            f"{len(scheduled)} opening{'s have' if len(scheduled) != 1 else ' has'} the height of a schedule: "
             f"{', '.join(dict.fromkeys(opening.mark for opening in scheduled))}"
         )
     return tuple(notes)

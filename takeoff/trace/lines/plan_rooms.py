@@ -41,12 +41,26 @@ _OPEN = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Where on the drawings a value stands: the sheet's id, the place in sheet points, and the words.
+
+    ``unsure`` says what else on the drawings speaks against it.
+    """
+
+    sheet: int
+    at_pt: Point | None
+    text: str
+    unsure: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TracedOpening:
     """An opening on a traced run.
 
     ``at`` is the station of its centre and ``width`` its clear width between jambs, in metres along the run;
     ``form`` is how it is drawn, ``kind`` what the model knows it as; ``confidence`` is in 0..1, for ``reason``.
-    ``mark`` is the door's mark where a door schedule has it, and ``height`` in metres what the schedule gives it.
+    ``mark`` is its mark where an opening schedule has it, ``height`` and ``sill`` in metres are what the schedule gives
+    it, and ``source`` is where that stands.
     """
 
     at: float
@@ -57,6 +71,8 @@ class TracedOpening:
     reason: str
     mark: str = ""
     height: float | None = None
+    sill: float | None = None
+    source: Source | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,13 +1,14 @@
-"""What a door schedule says, laid upon the doors of a traced sheet by the marks that stand beside them.
+"""What opening schedules say, laid upon the openings of a traced sheet by the marks that stand beside them.
 
-A door in a wall between two rooms is an opening of both: they share one *place*. A mark belongs to the place nearest to
-it, and a place takes one mark, the nearest. The number in a room's own label is no mark.
+An opening in a wall between two rooms is one of both: they share one *place*. A mark belongs to the place nearest to it
+that is of its row's kind, and a place takes one mark, the nearest. The number in a room's own label is no mark. A
+letter alone may be that of a grid line: it is a mark only where the opening is as wide as the schedule says.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -15,15 +16,18 @@ import shapely
 from takeoff.geometry.nearest import point_at
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
+from takeoff.model.walls import OpeningKind
 from takeoff.sheet.text import TextLine
-from takeoff.trace.lines.plan_rooms import TracedOpening, TracedPlan, TracedRoom
+from takeoff.trace.lines.plan_rooms import Source, TracedOpening, TracedPlan, TracedRoom
 from takeoff.trace.schedules.opening_schedule import OpeningRow, OpeningSchedule
 from takeoff.trace.texts.room_names import label_lines, names_in
 
 REACH = 0.6
-"""Metres; how far beyond a door's width from its middle a mark may stand (common practice, no source)."""
+"""Metres; how far beyond an opening's width from its middle a mark may stand (common practice, no source)."""
 THROUGH = 0.7
-"""Metres; the faces of one wall, and so the two sides of one door, are no further apart."""
+"""Metres; the faces of one wall, and so the two sides of one opening, are no further apart."""
+SAME = 0.002
+"""Metres; sizes in two schedules that differ by no more are one, rounded in other places."""
 AGREES = 0.075
 """Metres; a drawn width that is further from the scheduled one than frames explain (common practice, no source)."""
 DISAGREES = 0.7
@@ -32,9 +36,9 @@ DISAGREES = 0.7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedPlan:
-    """A plan with its doors as the schedule has them, and what is to be told about it as sentences.
+    """A plan with its openings as the schedules have them.
 
-    ``matched`` are the marks that were found at doors; ``loose`` those that stand on the sheet but at no traced door.
+    ``matched`` are the marks that were found at openings; ``loose`` those that stand on the sheet but at no traced one.
     """
 
     plan: TracedPlan
@@ -44,25 +48,27 @@ class MarkedPlan:
 
 @dataclass(slots=True)
 class _Place:
-    """A door's middle in metres, its width, and which openings of which rooms it is."""
+    """An opening's middle in metres, its width and kind, and which openings of which rooms it is."""
 
     at: Point
     width: float
+    kind: OpeningKind
     openings: list[tuple[int, int]]
     row: OpeningRow | None = None
+    against: OpeningRow | None = None
 
 
 def mark_openings(
-    plan: TracedPlan, schedule: OpeningSchedule, lines: Sequence[TextLine], calibration: Calibration
+    plan: TracedPlan, schedules: Sequence[OpeningSchedule], lines: Sequence[TextLine], calibration: Calibration
 ) -> MarkedPlan:
-    """Give the doors of a plan the heights that a schedule has for their marks.
+    """Give the openings of a plan the heights and sills that the schedules have for their marks.
 
     Parameters
     ----------
     plan
         The plan as traced.
-    schedule
-        The door schedule, of whatever sheet.
+    schedules
+        The opening schedules, of whatever sheets, the one that counts first where two have one mark.
     lines
         The text of the plan's sheet, in sheet points.
     calibration
@@ -71,9 +77,12 @@ def mark_openings(
     Returns
     -------
     MarkedPlan
-        A door of another width than the schedule's is doubtful, and so are the rooms that it leads into.
+        An opening of another width than the schedule's is doubtful, and so are the rooms that it leads into.
     """
-    rows = {row.mark.upper(): row for row in schedule.rows}
+    rows: dict[str, list[OpeningRow]] = {}
+    names = {row.sheet: schedule.sheet for schedule in schedules for row in schedule.rows}
+    for row in (row for schedule in schedules for row in schedule.rows):
+        rows.setdefault(row.mark.upper(), []).append(row)
     places = _places(plan, calibration)
     marks = _marks(plan, rows, lines, calibration)
     near = sorted(
@@ -84,33 +93,52 @@ def mark_openings(
     )
     used: set[int] = set()
     for _, number, i in near:
-        if number not in used and places[i].row is None:
-            places[i].row = marks[number][0]
+        if number in used or places[i].row is not None:
+            continue
+        fitting = _rows_for(places[i], marks[number][0])
+        if fitting:
+            places[i].row, places[i].against = fitting[0], next((r for r in fitting if _differs(r, fitting[0])), None)
             used.add(number)
     rooms = list(plan.rooms)
     for place in places:
         if place.row is not None:
             for room, opening in place.openings:
-                rooms[room] = _scheduled(rooms[room], opening, place.row, schedule.sheet)
-    matched = {marks[number][0].mark for number in used}
-    loose = {row.mark for row, _ in marks} - matched
+                rooms[room] = _scheduled(rooms[room], opening, place.row, names)
+                if place.against is not None:
+                    rooms[room] = _contradicted(rooms[room], opening, place.against, names)
+    matched = {marks[number][0][0].mark for number in used}
+    loose = {own[0].mark for own, _ in marks if any(sign.isdigit() for sign in own[0].mark)} - matched
     return MarkedPlan(
         plan=replace(plan, rooms=tuple(rooms)), matched=tuple(sorted(matched)), loose=tuple(sorted(loose))
     )
 
 
+def _rows_for(place: _Place, rows: Sequence[OpeningRow]) -> list[OpeningRow]:
+    """Return the rows with a mark that an opening can be of; none where the mark is another thing's."""
+    fitting: list[OpeningRow] = []
+    for row in rows:
+        is_as_wide = row.width is not None and abs(row.width - place.width) <= AGREES
+        if row.kind in (None, place.kind) and (is_as_wide or any(sign.isdigit() for sign in row.mark)):
+            fitting.append(row)
+    return fitting
+
+
+def _differs(one: OpeningRow, other: OpeningRow) -> bool:
+    """Tell whether two rows of one mark say different sizes."""
+    pairs = ((one.width, other.width), (one.height, other.height), (one.sill, other.sill))
+    return any(a is not None and b is not None and abs(a - b) > SAME for a, b in pairs)
+
+
 def _places(plan: TracedPlan, calibration: Calibration) -> list[_Place]:
-    """Return the doors of a plan, the two sides of one as one place."""
+    """Return the openings of a plan, the two sides of one as one place."""
     places: list[_Place] = []
     for room, traced in enumerate(plan.rooms):
         path = Path(tuple(calibration.to_metres(p) for p in traced.points_pt), traced.bulges, True)
         for number, opening in enumerate(traced.openings):
-            if opening.kind != "door":
-                continue
             at = point_at(path, opening.at)
             same = next((p for p in places if _is_other_side(p, at, opening, room)), None)
             if same is None:
-                places.append(_Place(at, opening.width, [(room, number)]))
+                places.append(_Place(at, opening.width, opening.kind, [(room, number)]))
             else:
                 same.at = ((same.at[0] + at[0]) / 2, (same.at[1] + at[1]) / 2)
                 same.openings.append((room, number))
@@ -118,23 +146,23 @@ def _places(plan: TracedPlan, calibration: Calibration) -> list[_Place]:
 
 
 def _is_other_side(place: _Place, at: Point, opening: TracedOpening, room: int) -> bool:
-    is_alone = len(place.openings) == 1 and place.openings[0][0] != room
+    is_alone = len(place.openings) == 1 and place.openings[0][0] != room and place.kind == opening.kind
     return is_alone and math.dist(place.at, at) < THROUGH and abs(place.width - opening.width) < 0.1
 
 
 def _marks(
-    plan: TracedPlan, rows: dict[str, OpeningRow], lines: Sequence[TextLine], calibration: Calibration
-) -> list[tuple[OpeningRow, Point]]:
-    """Return where the marks of a schedule stand on a plan, in metres; the numbers of rooms in their labels do not."""
+    plan: TracedPlan, rows: dict[str, list[OpeningRow]], lines: Sequence[TextLine], calibration: Calibration
+) -> list[tuple[list[OpeningRow], Point]]:
+    """Return where the marks of schedules stand on a plan, in metres; the numbers of rooms in their labels do not."""
     labels = {
         id(line) for room, shape in zip(plan.rooms, plan.shapes, strict=True) for line in _label(room, shape, lines)
     }
-    found: list[tuple[OpeningRow, Point]] = []
+    found: list[tuple[list[OpeningRow], Point]] = []
     for line in lines:
-        row = rows.get(line.text.strip().upper())
-        if row is not None and id(line) not in labels:
+        own = rows.get(line.text.strip().upper())
+        if own is not None and id(line) not in labels:
             x0, y0, x1, y1 = line.box_pt
-            found.append((row, calibration.to_metres(((x0 + x1) / 2, (y0 + y1) / 2))))
+            found.append((own, calibration.to_metres(((x0 + x1) / 2, (y0 + y1) / 2))))
     return found
 
 
@@ -150,13 +178,29 @@ def _label(room: TracedRoom, shape: shapely.Polygon, lines: Sequence[TextLine]) 
     return [min(numbers, key=lambda line: float(shapely.box(*line.box_pt).distance(name)))]
 
 
-def _scheduled(room: TracedRoom, number: int, row: OpeningRow, sheet: str) -> TracedRoom:
-    """Return a room with one of its doors as the schedule has it."""
+def _contradicted(room: TracedRoom, number: int, other: OpeningRow, names: Mapping[int, str]) -> TracedRoom:
+    """Return a room with what another schedule says of one of its openings told beside its source."""
+    opening = room.openings[number]
+    if opening.source is None:
+        return room
+    said = f"the schedule on sheet {names[other.sheet]} says {other.text}"
+    made = replace(opening, source=replace(opening.source, unsure=said))
+    return replace(room, openings=(*room.openings[:number], made, *room.openings[number + 1 :]))
+
+
+def _scheduled(room: TracedRoom, number: int, row: OpeningRow, names: Mapping[int, str]) -> TracedRoom:
+    """Return a room with one of its openings as the schedule has it."""
     before = room.openings[number]
-    source = f"door {row.mark} of the schedule on sheet {sheet}"
-    made = replace(before, mark=row.mark, height=row.height, reason=f"{before.reason}; its height is that of {source}")
-    if row.height is None:
-        made = replace(before, mark=row.mark)
+    source = f"{before.kind} {row.mark} of the schedule on sheet {names[row.sheet]}"
+    made = replace(
+        before,
+        mark=row.mark,
+        height=row.height,
+        sill=row.sill if before.kind != "door" else None,
+        source=Source(sheet=row.sheet, at_pt=row.at_pt, text=row.text or source),
+    )
+    if row.height is not None:
+        made = replace(made, reason=f"{before.reason}; its height is that of {source}")
     confidence, reasons, sure = room.confidence, room.reasons, room.sure
     if row.width is not None and abs(row.width - before.width) > AGREES:
         told = f"drawn {before.width:.2f} m wide, but {source} is {row.width:.2f} m"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import pymupdf
 import pytest
 from typer.testing import CliRunner
 
@@ -15,7 +16,7 @@ from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.schedules.opening_schedule import OpeningRow, OpeningSchedule, read_opening_table, size_in
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table, size_in
 from tests.trace.schedules.test_finish_schedule import draw_table
 
 FOOT = 0.3048
@@ -36,11 +37,23 @@ def table_of(data: bytes) -> OpeningSchedule | None:
     return read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
 
 
+SAMPLE = actions.sample_plans() / "facility-imperial.pdf"
+OWN_SCHEDULE = (1745, 90, 2170, 420)
+"""Where the sample plan has its own opening schedule, in sheet points."""
+
+
+def plan_without_its_schedule() -> bytes:
+    document = pymupdf.open(SAMPLE)
+    document.select([0])
+    document[0].add_redact_annot(OWN_SCHEDULE)
+    document[0].apply_redactions()
+    return document.tobytes()
+
+
 @pytest.fixture
 def job(tmp_path):
     path = tmp_path / "doors.takeoff"
-    plan = (actions.sample_plans() / "facility-imperial.pdf").read_bytes()
-    plans = [("plan.pdf", plan), ("doors.pdf", draw_table(HEADINGS, DOORS))]
+    plans = [("plan.pdf", plan_without_its_schedule()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
     store, _ = actions.new_job(path, plans, JobSettings(name="T"), who="A. Tester", at=WHO["when"])
     with store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
@@ -58,24 +71,22 @@ def test_a_table_of_marks_widths_and_heights_is_read_ruled_or_not_and_turned_or_
 
 def test_a_column_of_sizes_gives_both_width_and_height():
     table = table_of(draw_table(["DOOR MARK", "SIZE", "TYPE"], [["D1", "900 x 2100", "A"], ["D2", "3070", "B"]]))
-    assert table.rows == (
-        OpeningRow(mark="D1", width=0.9, height=2.1),
-        OpeningRow(mark="D2", width=pytest.approx(3 * FOOT), height=pytest.approx(7 * FOOT)),
-    )
+    assert [(row.mark, row.kind) for row in table.rows] == [("D1", "door"), ("D2", "door")]
+    assert [(row.width, row.height) for row in table.rows] == [(0.9, 2.1), pytest.approx((3 * FOOT, 7 * FOOT))]
 
 
 def test_a_pair_is_as_wide_as_both_its_leaves():
     assert size_in("PR 3'-0\" x 7'-0\"") == pytest.approx((6 * FOOT, 7 * FOOT))
 
 
-def test_a_table_without_a_word_of_doors_is_no_door_schedule():
+def test_a_table_without_a_word_of_openings_is_no_opening_schedule():
     assert table_of(draw_table(["MARK", "WIDTH", "HEIGHT"], [["A", "3'-0\"", "4'-0\""]])) is None
 
 
 def test_a_mark_that_stands_twice_and_a_height_that_is_none_are_told():
     rows = [["1A", "900", "2100"], ["1A", "800", "2100"], ["2A", "900", "see 5"]]
     table = table_of(draw_table(["DOOR NO.", "WIDTH", "HEIGHT"], rows))
-    assert table.rows == (OpeningRow(mark="2A", width=0.9, height=None),)
+    assert [(row.mark, row.width, row.height) for row in table.rows] == [("2A", 0.9, None)]
     assert "2A" in table.doubts[0]
     assert "1A" in table.doubts[1]
 
@@ -98,7 +109,7 @@ def test_what_is_put_into_the_job_has_mark_and_height_and_says_where_they_are_fr
     assert (door.mark, door.height) == ("104A", pytest.approx(8 * FOOT))
     (reason,) = [o.reason for _, room in traced.put if room.number == "104" for o in room.openings if o.mark]
     assert "door 104A of the schedule on sheet" in reason
-    assert any("height of the door schedule" in note and "104A" in note for note in traced.notes)
+    assert any("the height of a schedule" in note and "104A" in note for note in traced.notes)
     assert any("110Z" in note for note in traced.notes)
 
 
@@ -130,3 +141,64 @@ def test_the_command_tells_marks_and_heights_of_openings(job):
     doors = {o["mark"]: o["height"] for o in room["openings"]}
     assert doors["108B"] == pytest.approx(10 * FOOT)
     assert doors["108B"] != pytest.approx(ROLL_UP_HEIGHT)
+
+
+def test_a_schedule_of_windows_gives_sills_by_the_column_or_by_the_head():
+    table = table_of(
+        draw_table(
+            ["WINDOW NO.", "WIDTH", "HEIGHT", "SILL HEIGHT", "HEAD HEIGHT"],
+            [
+                ["W1", "4'-0\"", "3'-0\"", "3'-6\"", "-"],
+                ["W2", "4'-0\"", "3'-0\"", "-", "7'-0\""],
+                ["W3", "900", "600", "-", "-"],
+            ],
+        )
+    )
+    assert {row.kind for row in table.rows} == {"window"}
+    sills = [row.sill for row in table.rows]
+    assert sills == [pytest.approx(3.5 * FOOT), pytest.approx(4 * FOOT), None]
+
+
+def test_a_schedule_of_openings_tells_doors_from_windows_by_the_type():
+    rows = [["101A", "Single leaf", "3'-0\" x 7'-0\"", "-"], ["A", "Fixed window", "6'-0\" x 4'-0\"", "3'-6\""]]
+    table = table_of(draw_table(["OPENING", "TYPE", "WIDTH x HEIGHT", "SILL"], rows))
+    assert [(row.kind, row.sill) for row in table.rows] == [("door", None), ("window", pytest.approx(3.5 * FOOT))]
+
+
+@pytest.fixture
+def sample(tmp_path):
+    plans = [("plan.pdf", SAMPLE.read_bytes()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
+    store, _ = actions.new_job(
+        tmp_path / "own.takeoff", plans[:1], JobSettings(name="T"), who="A. Tester", at=WHO["when"]
+    )
+    with store:
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
+        yield store
+
+
+def test_every_opening_of_the_sample_plan_is_as_its_own_schedule_has_it(sample):
+    """The schedule's rows, read off the sample plan by eye: mark, height and sill in feet."""
+    by_eye = dict.fromkeys(["101A", "102A", "103A", "104A", "105A", "106A", "107A", "108A"], (7, 0))
+    by_eye |= {"108B": (8, 0), "P": (3, 3), "A": (4, 3.5), "B": (3, 3.5), "C": (3, 4), "D": (3, 4)}
+    trace_sheet(sample, 1, all=True, **WHO)
+    openings = [o for run in sample.job.runs.values() for o in run.openings]
+    assert len(openings) == 25
+    for opening in openings:
+        assert (opening.height / FOOT, opening.sill / FOOT) == pytest.approx(by_eye[opening.mark])
+        how = {basis.of: basis.how for basis in opening.basis}
+        assert how["height"] == "schedule"
+        assert how.get("sill", "schedule") == "schedule"
+
+
+def test_where_two_schedules_say_different_things_of_one_mark_that_is_an_open_point(tmp_path):
+    plans = [("plan.pdf", SAMPLE.read_bytes()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
+    store, _ = actions.new_job(tmp_path / "two.takeoff", plans, JobSettings(name="T"), who="A. Tester", at=WHO["when"])
+    with store:
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
+        trace_sheet(store, 1, all=True, **WHO)
+        openings = {o.mark: o for run in store.job.runs.values() for o in run.openings}
+    (tall,) = [basis for basis in openings["101A"].basis if basis.of == "height"]
+    assert tall.is_open
+    assert "6'-8\"" in tall.unsure
+    (same,) = [basis for basis in openings["102A"].basis if basis.of == "height"]
+    assert not same.is_open
