@@ -11,6 +11,8 @@ from typing import Any
 
 from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
+from takeoff.gui.canvas.overview import Overview
+from takeoff.gui.canvas.view import View
 from takeoff.gui.commands import command
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
@@ -110,6 +112,7 @@ class DeskWindow(ctk.CTk):
         )
         self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel
+        self.overview = Overview(self.canvas, self._ask_picture)
         self.canvas.on_view = self._view_changed
         self.canvas.on_error = lambda error: self.refuse(words_of(error))
         self.menu = MenuBar(self, self.run)
@@ -344,8 +347,10 @@ class DeskWindow(ctk.CTk):
         self.desk.count_open(self._count_open(session))
         self.pointing.paint()
 
-    def _view_changed(self, view: object) -> None:
+    def _view_changed(self, view: View) -> None:
         self.viewing.view_changed(view)
+        is_own = self.session is not None and self.review is None and self.issue.pairing is None
+        self.overview.follow(view, self.canvas.sheet if is_own else None)
         self.issue.cover()
 
     def show_open_points(self) -> None:
