@@ -208,7 +208,7 @@ def _rates(job: Job, priced: Priced) -> Iterator[Found]:
             where=Where(),
             what=what,
             taken="the example catalogue",
-            why="The example that comes with the program is priced with; its figures are nobody's.",
+            why="The price is made with the example catalogue. Its rates and prices are invented: put in your own.",
             settle="Take your own catalogue into the job, or confirm the example's rates and prices.",
             state=_state_of(priced.catalogue),
         ),

@@ -24,6 +24,8 @@ _LEAST_LEAK = 0.1
 """Metres; a shorter piece of an outline without a wall is a fault of drawing."""
 _ON_WALL = 0.02
 """Metres by which an outline may lie off a wall and still be on it."""
+MOST_PLACES = 3
+"""Places that a sentence names, the widest first; a person mends those, and the others close with them or show next."""
 _LEAST_AREA = 0.7
 """Square metres; what is smaller is no room."""
 
@@ -101,7 +103,8 @@ def leak_words(leaks_pt: Sequence[tuple[Point, Point]], m_per_pt: float) -> str:
     if not leaks_pt:
         return "its walls close, but were not read as a room's"
     places = []
-    for a, b in leaks_pt:
+    for a, b in sorted(leaks_pt, key=lambda leak: -float(np.hypot(leak[1][0] - leak[0][0], leak[1][1] - leak[0][1]))):
         length = float(np.hypot(b[0] - a[0], b[1] - a[1])) * m_per_pt
         places.append(f"{(a[0] + b[0]) / 2:.0f},{(a[1] + b[1]) / 2:.0f} ({length:.2f} m)")
-    return f"no wall closes it at {' and at '.join(places)}"
+    more = f" and {len(places) - MOST_PLACES} more places" if len(places) > MOST_PLACES else ""
+    return f"no wall closes it at {' and at '.join(places[:MOST_PLACES])}{more}"

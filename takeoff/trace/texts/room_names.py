@@ -14,6 +14,22 @@ _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII
 _NO_NAME = re.compile(r"[\d'\"/.:=×x@%]|^(?:CLG|FFL|UP|DN|TYP|N\.?T\.?S)\b", re.IGNORECASE)
 
 
+ROUND_MM = 10
+MOST_BARE, ROUND_SHARE = 12, 0.6
+"""A sheet with this many bare numbers of three figures or more, this part of them whole centimetres, is dimensioned in
+bare millimetres (room numbers run on by ones; judgement, no source)."""
+
+
+def has_bare_millimetres(lines: Sequence[TextLine]) -> bool:
+    """Tell whether a sheet is dimensioned in bare millimetres, so that a round number is a length and no room's."""
+    bare = [line.text.strip() for line in lines if re.fullmatch(r"\d{3,5}", line.text.strip())]
+    return len(bare) >= MOST_BARE and sum(_is_round(text) for text in bare) >= ROUND_SHARE * len(bare)
+
+
+def _is_round(number: str) -> bool:
+    return len(number) >= 3 and number.isdigit() and int(number) % ROUND_MM == 0
+
+
 def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines of text whose middle lies in an area, top to bottom."""
     inside = []
@@ -45,7 +61,9 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     the number that stands nearest to the name.
     """
     names = names_in(shape, lines)
-    numbers = [line for line in label_lines(shape, lines) if _NUMBER.fullmatch(line.text.strip())]
+    in_mm = has_bare_millimetres(lines)
+    inside = [(line, line.text.strip()) for line in label_lines(shape, lines)]
+    numbers = [line for line, text in inside if _NUMBER.fullmatch(text) and not (in_mm and _is_round(text))]
     if not names:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]
@@ -56,7 +74,8 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size]
     split = re.fullmatch(rf"(?:(?P<a>{_NUMBER.pattern})\s+)?(?P<n>.+?)(?:\s+(?P<b>{_NUMBER.pattern}))?", words)
     if not close and split and (split["a"] or split["b"]):
-        return split["n"], split["a"] or split["b"]
+        number = split["a"] or split["b"]
+        return split["n"], "" if in_mm and _is_round(number) else number
     nearest = min(close, key=lambda line: _gap(line, name[-1]), default=None)
     return words, nearest.text.strip() if nearest else ""
 
