@@ -12,7 +12,7 @@ from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.crossings import crossing_segments
 from takeoff.geometry.paths import Path, offset_path
-from takeoff.measure.face_doubts import opening_doubts, run_doubts
+from takeoff.measure.face_doubts import corner_doubts, opening_doubts, run_doubts
 from takeoff.measure.placing import carried_profile, place_openings, shown
 from takeoff.model.figures import PlacedOpening
 from takeoff.model.plan import Calibration
@@ -123,6 +123,7 @@ def develop(
     path = traced_path(run, scale)
     at = path.stations()
     tolerance = max(scale.join_tolerance, 1e-6)
+    cove = None if run.no_cove else (run.cove or (room.cove if room else None))
     faces: list[Face] = []
     for side, distance in face_offsets(run).items():
         line, is_square = _face_line(run, path, side, distance, ends, tolerance)
@@ -130,11 +131,9 @@ def develop(
         profile = carried_profile(path, line, at, stations, height.points)
         openings = place_openings(run, path, line, (run.base, *(h for _, h in profile)), tolerance=tolerance)
         top = max(h for _, h in profile)
-        doubts = []
-        if is_square:
-            doubts.append(f"run {run.id}: it is too short for its {side} face to meet those of the walls beside it")
+        doubts = [*corner_doubts(run, side)] if is_square else []
         if not faces:
-            doubts.extend(run_doubts(run, height, at[-1], top=top, tolerance=tolerance))
+            doubts.extend(run_doubts(run, height, at[-1], cove=cove, top=top, tolerance=tolerance))
         doubts.extend(opening_doubts(run, openings, top=top, off_side="" if line is path else side))
         faces.append(
             Face(
@@ -142,7 +141,7 @@ def develop(
                 side=side,
                 room=run.room,
                 system=run.system or (room.system if room else None),
-                cove=None if run.no_cove else (run.cove or (room.cove if room else None)),
+                cove=cove,
                 path=line,
                 stations=stations,
                 turns=_inside_turns(line, side, corner_threshold),

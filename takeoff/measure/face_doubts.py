@@ -5,14 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from takeoff.measure.placing import shown
+from takeoff.measure.settings import ROUNDING
 from takeoff.model.figures import PlacedOpening
-from takeoff.model.walls import HeightProfile, Run
+from takeoff.model.walls import Cove, HeightProfile, Run
 
 TALL = 20.0
 """Metres from which a height is doubted (judgement, no source)."""
 
 
-def run_doubts(run: Run, height: HeightProfile, length: float, *, top: float, tolerance: float) -> Iterator[str]:
+LOW_BASE = 0.3048
+"""Metres up to which a wall that starts above the floor may well have its room's cove below it (judgement)."""
+
+
+def run_doubts(
+    run: Run, height: HeightProfile, length: float, *, cove: Cove | None, top: float, tolerance: float
+) -> Iterator[str]:
     """Say what is doubtful about a run, whichever of its faces is looked at.
 
     Parameters
@@ -21,6 +28,8 @@ def run_doubts(run: Run, height: HeightProfile, length: float, *, top: float, to
         The run and the height profile that it has from itself or its room.
     length, top
         Its traced length and its highest point above the floor, in m.
+    cove
+        The cove that it has from itself or its room.
     tolerance
         Metres that picks can tell apart.
     """
@@ -30,10 +39,20 @@ def run_doubts(run: Run, height: HeightProfile, length: float, *, top: float, to
         for i, opening in enumerate(run.openings):
             if opening.coated and opening.reveal > run.thickness + tolerance:
                 yield f"run {run.id}, opening {i + 1}: its reveal is deeper than the wall is thick: check both"
+    if cove is not None and ROUNDING < run.base <= LOW_BASE:
+        yield (
+            f"run {run.id}: it starts {shown(run.base)} above the floor, so its cove is left out: start it at the "
+            "floor if the cove is made"
+        )
     if length < tolerance:
         yield f"run {run.id}: it is {length * 1000:.3g} mm long, less than picks can tell: remove it"
     if top > TALL:
         yield f"run {run.id}: its top is {shown(top)} above the floor: check the height and its unit"
+
+
+def corner_doubts(run: Run, side: str) -> Iterator[str]:
+    """Say that a face does not meet those of the walls beside it."""
+    yield f"run {run.id}: it is too short for its {side} face to meet those of the walls beside it"
 
 
 def opening_doubts(run: Run, openings: Sequence[PlacedOpening], *, top: float, off_side: str) -> Iterator[str]:

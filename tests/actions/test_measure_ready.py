@@ -105,3 +105,14 @@ def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets() 
     (point,) = [p for p in open_points(job, has_stakes=False).open if p.key.startswith("facing:r1-2")]
     assert point.why.startswith("Wall r1-2 meets r1-1 and r1-3 of its room")
     assert point.where.run == "r1-2"
+
+
+def test_walls_of_a_room_that_almost_meet_are_an_open_point() -> None:
+    job = a_job()
+    runs = {id: run for id, run in job.runs.items() if id.startswith("r1")}
+    (x, y), end = runs["r1-2"].points_pt
+    # 5 points at 1:48 are 85 mm; ends meet within 2 points
+    job = replace(job, runs={**runs, "r1-2": replace(runs["r1-2"], points_pt=((x - 5.0, y), end))})
+    (point,) = [p for p in open_points(job, has_stakes=False).open if p.key.startswith("gap:")]
+    assert "no corner is counted there" in point.why
+    assert not [p for p in open_points(replace(job, runs=runs), has_stakes=False).open if p.key.startswith("gap:")]

@@ -227,3 +227,12 @@ def test_opening_within_a_corner_of_a_thick_wall_is_doubted_on_the_inner_face(wa
     assert placed(right) == []
     assert left.doubts == ()
     assert right.doubts == ("run a, opening 1: it lies within a corner of the wall and is not on its right face",)
+
+
+@pytest.mark.parametrize(("base", "is_told"), [(0.0, False), (0.1, True), (0.3, True), (1.2, False)])
+def test_a_wall_that_starts_just_above_the_floor_and_so_loses_its_cove_is_doubted(wall, scale, base, is_told):
+    cove = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005)
+    (face,) = develop(wall([(0, 0), (5, 0)], base=base, cove=cove), None, scale)
+    assert any("its cove is left out" in doubt for doubt in face.doubts) == is_told
+    (bare,) = develop(wall([(0, 0), (5, 0)], base=base), None, scale)
+    assert bare.doubts == ()

@@ -13,6 +13,7 @@ from takeoff.job.job import Job
 from takeoff.job.reshape import OTHER_HAND
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.facing import WrongFace, wrong_faces
+from takeoff.measure.near_misses import near_misses
 from takeoff.measure.overlaps import doubled_stretches, ends_inside
 from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
@@ -87,6 +88,20 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
                 settle=f"End it at the face of wall {end.other}{cut if end.covered else ''}, or confirm it.",
             ),
             stake=Stake(money=0.0, area=0.0, length=end.inside),
+        )
+    for miss in near_misses(faces, job.runs, calibrations):
+        run = job.runs[miss.run]
+        yield Found(
+            point=told_point(
+                "outline",
+                f"gap:{miss.run}:{miss.other}",
+                f"wall {miss.run} ends {words.show.length(miss.gap)} from wall {miss.other} of its room: no corner is "
+                "counted there",
+                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+                what=f"Gap between walls {miss.run} and {miss.other}",
+                settle="Drag the end onto the other wall, or confirm that there is a gap.",
+            ),
+            stake=Stake(money=0.0, area=0.0, length=miss.gap),
         )
     for wrong in wrong_faces(faces, calibrations):
         run = job.runs[wrong.run]
