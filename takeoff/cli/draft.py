@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -24,6 +25,10 @@ def draft(
         list[Path] | None,
         typer.Option("--plan", metavar="FILE", help="A plan file of a new job. Repeat for more.", show_default=False),
     ] = None,
+    units: Annotated[
+        Literal["imperial", "metric"] | None,
+        typer.Option(help="Units of a new job; those of the sheets' scale notes without it.", show_default=False),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Take from the plans all that they say: scales, rooms, openings, heights, systems; then measure and price it."""
@@ -31,11 +36,16 @@ def draft(
     from takeoff.actions.draft import make_draft
     from takeoff.cli.as_json import dump
     from takeoff.cli.show import display_of, progress
+    from takeoff.job.edits import SetSettings
     from takeoff.job.job import JobSettings
+    from takeoff.sheet.uses import units_of
 
     if plan:
         plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
         store, found = actions.new_job(job, plans, JobSettings(name=job.stem), who=person(), at=now())
+        settings = replace(store.job.settings, units=units or units_of(store.job.sheets.values()))
+        if settings != store.job.settings:
+            store.do(SetSettings(settings=settings), who=person(), at=now())
         notes(found)
     elif not job.exists():
         raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")

@@ -7,9 +7,11 @@ first digit is 0 general, 1 plans, 2 elevations, 3 sections, 4 large-scale views
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Literal
 
 from takeoff.model.plan import Sheet
+from takeoff.units import UnitSystem
 
 SheetUse = Literal["floor plan", "ceiling plan", "elevation", "schedule", "detail", "other", "unknown"]
 
@@ -58,3 +60,13 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
         use = _TYPES[found["type"]]
         return use, f"its number {sheet.number} is one of {use}s" if use != "other" else f"its number is {sheet.number}"
     return "unknown", "neither title nor number tells"
+
+
+def units_of(sheets: Iterable[Sheet]) -> UnitSystem:
+    """Tell the units of a set by its written scales: 1:50 and its like are metric, inches to the foot imperial.
+
+    Imperial where most of the notes do not say metric.
+    """
+    notes = [sheet.scale_note for sheet in sheets if sheet.scale_note]
+    metric = sum(":" in note and not re.search("[\"'″′]", note) for note in notes)
+    return "metric" if notes and 2 * metric > len(notes) else "imperial"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from takeoff.model.plan import Sheet
-from takeoff.sheet.uses import use_of
+from takeoff.sheet.uses import units_of, use_of
 
 
 @pytest.mark.parametrize(
@@ -27,3 +27,12 @@ from takeoff.sheet.uses import use_of
 def test_the_use_of_a_sheet_is_told_by_its_title_or_else_its_number(number, title, use):
     sheet = Sheet(id=1, source="x", page=1, width_pt=612.0, height_pt=792.0, number=number, title=title)
     assert use_of(sheet)[0] == use
+
+
+@pytest.mark.parametrize(
+    ("notes", "units"),
+    [(["1:50", "1:100", ""], "metric"), (['1/4" = 1\'-0"', "1:50"], "imperial"), (["", ""], "imperial")],
+)
+def test_the_units_of_a_set_are_told_by_its_written_scales(notes, units):
+    sheets = [Sheet(id=i, source="x", page=i, width_pt=1.0, height_pt=1.0, scale_note=n) for i, n in enumerate(notes)]
+    assert units_of(sheets) == units

@@ -227,7 +227,7 @@ def outline_points(job: Job) -> Iterator[Found]:
                     group=sentence(held.unsure) or what,
                     where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
                     what=what,
-                    taken="" if is_line else str(held.taken),
+                    taken="as traced" if is_line else str(held.taken),
                     why=sentence(_why(words, held)),
                     settle="Look for doors and windows that are missing; add them, or confirm it."
                     if basis.of == "gaps"
