@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
 from takeoff.actions.files import read_file
 from takeoff.errors import InputError
+from takeoff.exchange.toml_text import read_toml
 from takeoff.report.letterhead import Letterhead, logo_kind
 
 _TEXTS = ("prepared_by", "logo")
@@ -25,11 +25,12 @@ def read_letterhead(path: Path) -> Letterhead:
     InputError
         When the file or its logo cannot be read, it is not TOML, or has a key or value that is not known.
     """
+    data = read_file(path, "letterhead file")
     try:
-        raw = tomllib.loads(read_file(path, "letterhead file").decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raw = read_toml(data)
+    except InputError as error:
         raise InputError(
-            f"not a TOML file in UTF-8 ({error})",
+            f"not a TOML file in UTF-8 ({error.message})",
             remedy='Write lines such as company = ["Name", "Street"].',
             where=str(path),
         ) from error

@@ -13,6 +13,8 @@ import typer
 from takeoff.errors import InputError
 from takeoff.report.kinds import KINDS
 
+MOST_CREWS = 1000
+"""Crews that a plan of days may have."""
 JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file.", show_default=False)]
 SheetText = Annotated[
     str,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.options import MOST_CREWS, AsJson, CatalogueFile, JobPath
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
@@ -64,11 +64,16 @@ Start = Annotated[
     ),
 ]
 Crews = Annotated[
-    int | None, typer.Option("--crews", metavar="N", min=1, help="Crews of the size in the rates.", show_default=False)
+    int | None,
+    typer.Option(
+        "--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews of the size in the rates.", show_default=False
+    ),
 ]
 Hours = Annotated[
     float | None,
-    typer.Option("--hours", metavar="H", help="Hours of a shift; the rates' without it.", show_default=False),
+    typer.Option(
+        "--hours", metavar="H", min=0.5, max=24.0, help="Hours of a shift; the rates' without it.", show_default=False
+    ),
 ]
 Holidays = Annotated[
     list[str] | None, typer.Option("--holiday", metavar="DATE", help="A day not worked; may be given again.")
@@ -91,6 +96,7 @@ Cure = Annotated[
         "--cure",
         metavar="H",
         min=0.0,
+        max=8760.0,
         help="Hours from the last step to service; those of each system without it.",
         show_default=False,
     ),
@@ -481,9 +487,12 @@ def read_date(text: str) -> date:
     datetime.date(2026, 3, 2)
     """
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError as error:
         raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
+    if not 2000 <= day.year <= 2200:
+        raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
+    return day
 
 
 def _hour(moment: datetime) -> float:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import CatalogueFile, JobPath, with_kinds
+from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, with_kinds
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, problems, say, told
 from takeoff.errors import InputError, TakeoffError
@@ -50,7 +50,9 @@ def report(
             show_default=False,
         ),
     ] = "",
-    crews: Annotated[int, typer.Option("--crews", metavar="N", min=1, help="Crews for the plan of days.")] = 1,
+    crews: Annotated[
+        int, typer.Option("--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews for the plan of days.")
+    ] = 1,
     edition: Annotated[
         Edition,
         typer.Option(

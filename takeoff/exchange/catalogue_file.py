@@ -6,7 +6,6 @@ units and names are refused with their place in the file.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -16,7 +15,7 @@ from typing import Any
 
 import msgspec
 
-from takeoff.errors import CatalogueError
+from takeoff.errors import CatalogueError, InputError
 from takeoff.exchange import catalogue_units as read
 from takeoff.exchange.catalogue_entries import (
     CatalogueEntry,
@@ -29,6 +28,7 @@ from takeoff.exchange.catalogue_entries import (
 )
 from takeoff.exchange.catalogue_places import placed, refusal_of
 from takeoff.exchange.catalogue_steps import put_in
+from takeoff.exchange.toml_text import read_toml
 from takeoff.model.systems import (
     Catalogue,
     CrewMember,
@@ -128,11 +128,9 @@ def _bytes_of(source: Path | bytes) -> bytes:
 
 def _parse(data: bytes) -> dict[str, Any]:
     try:
-        return tomllib.loads(data.decode("utf-8"))
-    except UnicodeDecodeError as error:
-        raise CatalogueError("the catalogue is not UTF-8 text", remedy="Save it as UTF-8.") from error
-    except tomllib.TOMLDecodeError as error:
-        raise CatalogueError(f"the catalogue is not TOML: {error}", remedy="Correct the line named.") from error
+        return read_toml(data)
+    except InputError as error:
+        raise CatalogueError(f"the catalogue cannot be read: {error.message}", remedy=error.remedy) from error
 
 
 def _at(where: str, reader: Callable[..., float], text: str, *more: Any) -> float:
