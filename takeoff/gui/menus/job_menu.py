@@ -10,6 +10,7 @@ from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.settings_dialog import SettingsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
+from takeoff.gui.dialogs.terms_dialog import TermsDialog
 from takeoff.gui.host import Command
 from takeoff.gui.menus.kinds import dialog_command
 
@@ -101,6 +102,15 @@ JOB: tuple[Command, ...] = (
         ("F3",),
         "F3",
         "Record air, wall and humidity: may it be coated?",
+    ),
+    dialog_command(
+        "terms",
+        "Job",
+        "How the site is worked…",
+        TermsDialog,
+        (),
+        "",
+        "First day, crews, hand-over of rooms, travel: days and price follow it.",
     ),
     dialog_command("history", "Job", "History…", job_dialogs.history, (), "", "Who did what when."),
     Command(

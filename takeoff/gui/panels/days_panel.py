@@ -40,6 +40,7 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         super().__init__(parent, say)
         self.is_dark, self.text_size = False, 1.0
         self._effort = QUICK
+        self._terms: actions.SiteTerms | None = None
         self._build_buttons()
         self.canvas = tkinter.Canvas(self, highlightthickness=0)
         down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
@@ -81,7 +82,14 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         self._effort = QUICK
 
     def order(self, session: Session) -> partial[actions.DayPlan]:
-        """Have the days planned."""
+        """Have the days planned, by the job's terms of the site as soon as they are others."""
+        terms = session.job.settings.site
+        if terms is not None and terms != self._terms:
+            for entry, text in ((self.start, terms.start), (self.crews, str(terms.crews))):
+                if text:
+                    entry.delete(0, "end")
+                    entry.insert(0, text)
+        self._terms = terms
         start, crews = read_day(self.start.get()), read_count(self.crews.get())
         return partial(plan_days_of, session.path, start, crews, self._effort)
 

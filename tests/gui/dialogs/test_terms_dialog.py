@@ -1,0 +1,45 @@
+import pytest
+
+from takeoff.gui.dialogs.terms_dialog import TermsDialog
+
+
+@pytest.fixture
+def dialog(hand, traced_job):
+    hand.open(traced_job)
+    found = TermsDialog(hand.window)
+    hand.settle(0.1)
+    yield found
+    if found.winfo_exists():
+        found.destroy()
+
+
+def test_terms_are_kept_with_the_job_and_the_price_is_made_from_the_plan(hand, dialog):
+    session = hand.window.session
+    dialog.start.show("2026-03-02")
+    dialog.crews.show("2")
+    dialog.travel.show("35")
+    dialog.rooms["R104"].show("2026-03-09")
+    dialog.keep()
+    hand.settle()
+    kept = session.job.settings.site
+    assert (kept.start, kept.crews, kept.is_priced_by) == ("2026-03-02", 2, True)
+    assert kept.travel_km == pytest.approx(35 * 1.609344)
+    assert [(found.room, found.day) for found in kept.handed_over] == [("R104", "2026-03-09")]
+    assert hand.window.priced.estimate.site.crews == 2
+
+
+def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, dialog):
+    dialog.start.show("soon")
+    dialog.keep()
+    assert "soon" in dialog.said.cget("text")
+    assert hand.window.session.job.settings.site is None
+
+
+def test_forgetting_the_terms_makes_the_price_by_hours_again(hand, dialog):
+    dialog.keep()
+    again = TermsDialog(hand.window)
+    hand.settle(0.1)
+    again.forget()
+    hand.settle()
+    assert hand.window.session.job.settings.site is None
+    assert hand.window.priced.estimate.site is None
