@@ -172,6 +172,8 @@ def test_drawings_are_those_that_the_script_makes(script):
         ("catalogue.md", "A pack", catalogue_entries.PackEntry),
         ("catalogue.md", "A system", catalogue_entries.SystemEntry),
         ("catalogue.md", "Rates", catalogue_entries.RatesEntry),
+        ("catalogue.md", "People of a crew", catalogue_entries.PersonEntry),
+        ("catalogue.md", "A line of your own", catalogue_entries.LineEntry),
         ("edits-file.md", "The file", edits_file.EditsFile),
         ("edits-file.md", "A room", edits_file.RoomEntry),
         ("edits-file.md", "A run", edits_file.RunEntry),
