@@ -8,6 +8,7 @@ import math
 import os
 from pathlib import Path
 
+import pymupdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -24,6 +25,7 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.groups import Reader, ScaleVote
 from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
+from tests.bench.scales import claims_when_shuffled
 from tests.trace.scales.test_dimensions import Paper
 from tests.trace.scales.test_scale_bars import draw_bar
 
@@ -269,6 +271,46 @@ def test_the_sample_plans_read_their_scale_and_their_dimensions_confirm_it(
     assert len(reading.agreeing) > drawn
     of_drawn = [v.m_per_pt for v in reading.agreeing]
     assert sorted(of_drawn)[len(of_drawn) // 2] == pytest.approx(true * POINT, rel=5e-4)
+
+
+def shrunk(name: str, page: int, factor: float) -> bytes:
+    """Plot a page smaller, as a printer does that fits it to its paper: what is written on it stays as it was."""
+    document = pymupdf.open(SAMPLES / name)
+    size = document[page].rect
+    made = pymupdf.open()
+    paper = made.new_page(width=factor * size.width, height=factor * size.height)
+    paper.show_pdf_page(paper.rect, document, page)
+    return bytes(made.tobytes())
+
+
+@pytest.mark.parametrize("factor", [0.37, 0.5, 0.647])
+@pytest.mark.parametrize(("name", "page", "true"), [("facility-imperial.pdf", 0, 48), ("facility-imperial.pdf", 1, 32),
+                                                    ("facility-metric.pdf", 0, 50)])  # fmt: skip
+def test_a_print_that_was_reduced_is_read_from_its_dimensions_and_its_note_is_told(
+    name: str, page: int, true: float, factor: float
+) -> None:
+    [reading] = read_file(shrunk(name, page, factor))
+    assert reading.reader == "dimension"
+    assert ratio_of(reading.m_per_pt or 0) == pytest.approx(true / factor, rel=0.002)
+    assert [told for told in reading.doubts if told.startswith(f"the note says 1:{true}, the dimensions give 1:")]
+
+
+@pytest.mark.parametrize("factor", [0.37, 0.5, 0.647])
+def test_a_reduced_print_without_dimensions_is_never_sure(factor: float) -> None:
+    paper = Paper()
+    paper.write("SCALE 1:50", (400, 500))
+    for x in (100, 250, 400):
+        door(paper, (x, 300), factor * 0.85 / (50 * POINT))
+    reading = read(paper)
+    assert reading.doubts
+    assert (reading.m_per_pt is None) == (factor < 0.56)  # by the note the doors are 0.31, 0.42 and 0.55 m wide
+
+
+def test_lengths_shuffled_among_the_dimensions_make_a_scale_in_at_most_five_of_a_hundred() -> None:
+    reading = read_file((SAMPLES / "facility-imperial.pdf").read_bytes())[0]
+    claimed, sure = claims_when_shuffled(reading, 100)
+    assert claimed <= 5
+    assert sure == 0
 
 
 def test_setting_the_scale_takes_dimensions_that_contradict_the_note(tmp_path: Path) -> None:
