@@ -390,16 +390,17 @@ def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Findi
     for lost in trace.lost:
         if not any(shape.contains(shapely.Point(lost.at_pt)) for shape in covered):
             text = f"{lost.name} is written here, but no room was read: {lost.reason}"
-            findings.append(Finding(about="room", text=text, at_pt=lost.at_pt))
+            findings.append(Finding(about="room", text=text, at_pt=lost.at_pt, name=lost.name))
     for room in rooms:
         shape = shape_of(room)
         at = shape.representative_point()
-        label = " ".join(t for t in (room.number, room.name) if t) or "a room without a name"
+        name = " ".join(t for t in (room.number, room.name) if t)
+        label = name or "a room without a name"
         against = " ".join(room.reasons[1:]) or room.reasons[0]
         scale = next((s for region, s, _ in trace.parts if region is None), trace.parts[0][1])
         length = shape.length * (scale.mx + scale.my) / 2.0
         text = f"{label} was found and not taken: {against}"
-        findings.append(Finding(about="room", text=text, at_pt=(at.x, at.y), length=length))
+        findings.append(Finding(about="room", text=text, at_pt=(at.x, at.y), length=length, name=name))
     return findings
 
 

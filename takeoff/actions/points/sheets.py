@@ -179,11 +179,11 @@ def finding_points(job: Job) -> Iterator[Found]:
                 f"{found.about}:{sheet.id}",
                 f"{words.sheet(sheet.id)}: {found.text}",
                 Where(sheet=sheet.id, at_pt=found.at_pt),
-                what=f"Room on {words.sheet(sheet.id)}"
+                what=f"Room not taken: {found.name or 'without a name'}"
                 if found.about == "room"
                 else sentence(words.sheet(sheet.id))[:-1],
                 settle=settle,
-                assumes=f"Not coated: {found.text.split(' was found')[0]} on {words.sheet(sheet.id)}."
+                assumes=f"Not coated: {found.name or 'a room without a name'} on {words.sheet(sheet.id)}."
                 if found.about == "room"
                 else sentence(f"{words.sheet(sheet.id)}: {found.text}"),
             )
