@@ -32,7 +32,7 @@ from takeoff.actions.jobs import (
     use_catalogue,
 )
 from takeoff.actions.letterheads import read_letterhead
-from takeoff.actions.naming import printed_name
+from takeoff.actions.naming import printed_room
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, progress, record_reading, record_use
 from takeoff.actions.open_points import open_points
@@ -170,7 +170,7 @@ __all__ = [
     "planning_of",
     "price_measured",
     "price_range",
-    "printed_name",
+    "printed_room",
     "progress",
     "questions_of",
     "read_catalogue",

@@ -52,12 +52,13 @@ class Sizes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preferences:
-    """Recent job files, newest first; appearance; text size, 1.0 is 100 %; choices for reports; place and sizes."""
+    """Recent job files, newest first; look; text size, 1.0 is 100 %; choices for reports; place, sizes, system."""
 
     recent: tuple[str, ...] = ()
     is_dark: bool = False
     text_size: float = 1.0
     reports: ReportChoices = ReportChoices()
+    first_system: str = ""
     place: Place = Place()
     sizes: Sizes = Sizes()
 

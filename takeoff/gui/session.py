@@ -241,26 +241,32 @@ class Session:
         job = self.job
         room = next((run.room for run in self.selected_runs() if run.room in job.rooms), None)
         d = self.defaults
-        name, number = next((self.printed_name(run) for run in runs if run.closed and run.room is None), ("", ""))
-        like = Room(id="new", name=name, number=number, height=d.height, system=d.system, cove=d.cove)
-        called = " ".join(t for t in (number, name) if t)
-        said = f"{told}: called {called}, as it is printed there." if called else ""
+        like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
+        said = ""
+        outline = next((run for run in runs if run.closed and run.room is None), None)
+        if outline is not None:
+            like = self.printed_room(outline, like)
+            height = like.height.points[0][1] if like.height != d.height and like.height is not None else None
+            parts = [" ".join(t for t in (like.number, like.name) if t)]
+            parts += [] if height is None else [f"{self.display.length(height)} high"]
+            called = ", ".join(part for part in parts if part)
+            said = f"{told}: {called}, as it is printed there." if called else ""
         is_done = self.do(AddWalls(runs=tuple(runs), room=room, like=like, title=told), said)
         if is_done:
             self.select(Selection(runs=tuple(id for id in self.job.runs if id not in job.runs)))
         return is_done
 
-    def printed_name(self, run: Run) -> tuple[str, str]:
-        """Name and number that the sheet prints inside a closed run; those of a room of the job are not given again."""
+    def printed_room(self, run: Run, like: Room) -> Room:
+        """A room with what the sheet prints inside a closed run; a name that is in the job is not given again."""
         sheet = self.job.sheets[run.sheet]
         if sheet.id not in self._lines:
             try:
                 self._lines[sheet.id] = tuple(read_lines(self.store.source(sheet.source), sheet))
             except TakeoffError:
                 self._lines[sheet.id] = ()
-        found = actions.printed_name(self._lines[sheet.id], run.path_pt.flattened(SAG_PT))
+        made = actions.printed_room(self._lines[sheet.id], sheet.id, run.path_pt.flattened(SAG_PT), like)
         taken = {(room.name, room.number) for room in self.job.rooms.values()}
-        return ("", "") if found in taken else found
+        return replace(made, name="", number="") if (made.name, made.number) in taken else made
 
     def put_runs(self, runs: Sequence[Run], title: str) -> bool:
         """Replace runs as one edit."""

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
+import pytest
+
 from takeoff import actions
+from takeoff.model.open_points import basis_of
+from takeoff.model.walls import HeightProfile, Room
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 
+FOOT = 0.3048
 
-def test_a_hand_traced_outline_is_called_as_the_plan_prints_it():
-    """Room 104 of the sample plan stands between (210, 330) and (858, 726), as docs/edits-file.md has it traced."""
+
+def test_a_hand_traced_room_is_called_and_as_high_as_the_plan_prints_inside_it():
+    """Room 104 of the sample plan stands between (210, 330) and (858, 726), as docs/edits-file.md has it traced.
+
+    It prints PROCESS, 104 and CLG 12'-0".
+    """
     plan = actions.sample_plans() / "facility-imperial.pdf"
     data = plan.read_bytes()
     sheet = read_sheets(data, plan.name)[0][0]
     lines = read_lines(data, sheet)
     outline = ((210.0, 330.0), (858.0, 330.0), (858.0, 726.0), (210.0, 726.0))
-    assert tuple(t.title() for t in actions.printed_name(lines, outline)) == ("Process", "104")
-    assert actions.printed_name(lines, ((1.0, 1.0), (9.0, 1.0), (9.0, 9.0))) == ("", "")
+    like = Room(id="new", height=HeightProfile.constant(3.0), system="mat-hygienic")
+    room = actions.printed_room(lines, sheet.id, outline, like)
+    assert (room.name.title(), room.number, room.system) == ("Process", "104", "mat-hygienic")
+    assert room.height.points[0][1] == pytest.approx(12 * FOOT)
+    assert basis_of(room, "height").how == "stated"
+    nowhere = actions.printed_room(lines, sheet.id, ((1.0, 1.0), (9.0, 1.0), (9.0, 9.0)), like)
+    assert nowhere == like

@@ -97,6 +97,13 @@ class Hand:
             self.window.update()
             time.sleep(0.005)
 
+    def wait(self, is_so, seconds=60):
+        """Wait until something is so, as a person does who looks at the window."""
+        end = time.monotonic() + seconds
+        while not is_so():
+            assert time.monotonic() < end, "it did not come about"
+            self.settle()
+
     def open(self, path):
         self.window.take(actions.open_job(path))
         self.settle()

@@ -17,6 +17,7 @@ from takeoff.gui.session import Selection
 from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.theme import contrast
 from takeoff.gui.wording import remedy_here, words_of
+from takeoff.model.walls import Room
 
 
 def room_corners(session):
@@ -145,12 +146,15 @@ def test_a_button_is_used_by_the_space_bar(window):
 def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_as_typed(hand, job_file):
     traced(hand, job_file)
     window = hand.window
-    assert "Type the height of room-1" in window.tool.prompt()
+    (room,) = window.session.job.rooms.values()
+    window.session.put_rooms([Room(id=room.id, name="Store")], "A room in which nothing is printed")
+    hand.settle(0.2)
+    assert "Type the height of Store" in window.tool.prompt()
     assert "Select the wall and type a height." in window.figures.working.get("1.0", "end")
     hand.type(window.entry, "12'")
     (room,) = window.session.job.rooms.values()
     assert room.height.points[0][1] == pytest.approx(12 * 0.3048)
-    assert "Choose the system of room-1" in window.tool.prompt()
+    assert "Choose the system of Store" in window.tool.prompt()
     window.details.room_system._chosen("Thin-film epoxy wall")
     assert window.tool.prompt() == "Click the first point of a wall to trace"
 
@@ -187,14 +191,15 @@ def test_a_refused_change_of_a_wall_is_said_and_changes_nothing(hand, job_file):
 
 def test_what_is_done_is_told_as_done_and_what_is_refused_as_a_sentence(hand, job_file):
     traced(hand, job_file)
-    assert hand.window.session.message == "Done: Trace a room"
+    assert hand.window.session.message == "Trace a room: 104 PROCESS, 12'-0\" high, as it is printed there."
+    hand.window.do("flip")
+    assert hand.window.session.message == "Done: Coat the other side of run-1"
     assert words_of(EditError("no corner is selected", remedy="Press one.")) == "No corner is selected. Press one."
 
 
 def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file):
     traced(hand, job_file)
     window = hand.window
-    hand.type(window.entry, "12'")
     hand.key("t")
     for corner in room_corners(window.session):
         hand.press(*corner)
@@ -484,7 +489,7 @@ def test_a_command_that_cannot_be_done_says_what_comes_first(hand, traced_job):
     window = hand.window
     window.session.select(Selection(runs=("101-walls",)))
     for key, words in (
-        ("Control-k", "press a corner"),
+        ("Control-k", "click a point"),
         ("Control-j", "select two walls"),
         ("Control-r", "select the opening"),
         ("Control-y", "nothing to redo"),

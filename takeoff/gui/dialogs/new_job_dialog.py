@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from tkinter import filedialog
 
@@ -26,7 +27,9 @@ class NewJobDialog(Dialog):
         super().__init__(host, "New job", 520, scrolls=True)
         self._plans = plans
         self._units: Units | None = None
-        self._system = ""
+        known = {system.id for system in default_catalogue().systems}
+        last = host.preferences.first_system
+        self._system = last if last in known else ""
         first = plans[0]
         self.say("\n".join(plan.name for plan in plans))
         self.name = self._text("Name", first.stem, "Name of the job, as reports show it.")
@@ -39,13 +42,15 @@ class NewJobDialog(Dialog):
         self.units.show("")
         self.units.pack(fill="x", pady=2)
         self.height = self._text(
-            "Height", "", "Top of the coating above the floor in the first room; empty where the plan prints it."
+            "Height",
+            "",
+            "Top of the coating above the floor. One that is printed in a room goes before it.",
         )
         systems = [("", "none yet"), *((system.id, system.name) for system in default_catalogue().systems)]
         self.system = ChoiceField(
             self.body, "System", systems, self._with_system, hint="What the first room is coated with."
         )
-        self.system.show("")
+        self.system.show(self._system)
         self.system.pack(fill="x", pady=2)
         self.start_button = button(self.foot, "Start", self.start, is_main=True, hint="Key: Enter")
         self.start_button.pack(side="right")
@@ -98,6 +103,7 @@ class NewJobDialog(Dialog):
         if place.exists():
             self.refuse(f"{place.name} is there already. Choose another name, or open that job (Ctrl+O).")
             return
+        host.remember(replace(host.preferences, first_system=self._system))
         self.destroy()
         start_job(host, place, self._plans, name=name, units=self._units, first=first)
 

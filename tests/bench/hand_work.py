@@ -1,0 +1,132 @@
+"""How many actions a person needs for common tasks, counted on a real window: python tests/bench/hand_work.py
+
+One action is one key or chord, one click, one choice in a menu, or one text typed with its Enter. Choosing a file in
+the system's own dialog counts as two. Every task ends with a room that has an area and a price; the script fails where
+one has none. It needs a display (an Xvfb will do).
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import time
+from collections.abc import Callable
+from itertools import product
+from pathlib import Path
+
+from takeoff import actions
+from takeoff.gui.app import DeskWindow
+from takeoff.gui.dialogs.new_job_dialog import NewJobDialog
+from takeoff.gui.preferences import Preferences, write_preferences
+from takeoff.model.plan import Point
+
+SYSTEM = "mat-hygienic"
+ROOM: tuple[Point, ...] = ((210.0, 330.0), (858.0, 330.0), (858.0, 726.0), (210.0, 726.0))
+"""Inner corners of the process room of the sample plan, in sheet points (docs/edits-file.md traces it so)."""
+PATIENCE = 60.0
+"""Seconds that the reading of the drawing may take."""
+
+
+class Person:
+    """Does things to the window, and counts them."""
+
+    def __init__(self, folder: Path, *, is_known: bool) -> None:
+        self.is_known = is_known
+        if is_known:
+            write_preferences(folder / "window.json", Preferences(first_system=SYSTEM))
+        self.window = DeskWindow(folder / "window.json")
+        self.count = 0
+        self.folder = folder
+        self.wait(0.3)
+
+    def wait(self, seconds: float) -> None:
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            self.window.update()
+            time.sleep(0.01)
+
+    def key(self, name: str) -> None:
+        self.count += 1
+        self.window.canvas.focus_force()
+        self.window.update()
+        self.window.canvas.event_generate(f"<KeyPress-{name}>" if len(name) > 1 else name)
+        self.wait(0.1)
+
+    def click(self, point: Point) -> None:
+        self.count += 1
+        x, y = (round(v) for v in self.window.canvas.to_pixel(point))
+        canvas = self.window.canvas
+        canvas.event_generate("<Motion>", x=x, y=y)
+        canvas.event_generate("<ButtonPress-1>", x=x, y=y)
+        canvas.event_generate("<ButtonRelease-1>", x=x, y=y)
+        self.wait(0.1)
+
+    def start(self) -> None:
+        """Ctrl+N, the plan file in the system's dialog, the system in ours unless the last job had it, Enter."""
+        plan = Path(shutil.copy(actions.sample_plans() / "facility-imperial.pdf", self.folder))
+        self.count += 1 + 2  # Ctrl+N, and the file
+        dialog = NewJobDialog(self.window, [plan])
+        self.wait(0.3)
+        if not self.is_known:
+            dialog._with_system(SYSTEM)
+            self.count += 2  # the menu of systems opened and one chosen; the height is printed in the rooms
+        dialog.start()
+        self.count += 1  # Enter
+        self.wait(1.0)
+        if self.window.session is None or self.window.session.scale is None:
+            raise SystemExit("the scale of the sample was not read by itself")
+
+    def priced(self) -> bool:
+        self.wait(1.0)
+        priced = self.window.figures.priced
+        return priced is not None and priced.estimate.line("price").amount > 0.0
+
+
+def by_click(person: Person) -> None:
+    person.key("g")
+    end = time.monotonic() + PATIENCE
+    person.click((560.0, 600.0))
+    session = person.window.session
+    assert session is not None
+    while not session.job.runs and time.monotonic() < end:
+        person.wait(0.2)
+
+
+def by_box(person: Person) -> None:
+    person.key("b")
+    person.click(ROOM[0])
+    person.click(ROOM[2])
+
+
+def by_hand(person: Person) -> None:
+    person.key("t")
+    for corner in ROOM:
+        person.click(corner)
+    person.key("c")
+
+
+TASKS: tuple[tuple[str, Callable[[Person], None]], ...] = (
+    ("first room by one click", by_click),
+    ("first room as a box", by_box),
+    ("first room by hand, point by point", by_hand),
+)
+
+
+def main() -> None:
+    """Print a table of actions for each task."""
+    print(f"{'task':52} {'start':>6} {'room':>6} {'all':>6}")
+    for (name, work), is_known in product(TASKS, (False, True)):
+        name = f"{name}, {'system of the job before' if is_known else 'very first job'}"
+        with tempfile.TemporaryDirectory() as folder:
+            person = Person(Path(folder), is_known=is_known)
+            person.start()
+            started = person.count
+            work(person)
+            if not person.priced():
+                raise SystemExit(f"{name}: there is no price")
+            print(f"{name:52} {started:6} {person.count - started:6} {person.count:6}")
+            person.window.shut()
+
+
+if __name__ == "__main__":
+    main()
