@@ -83,7 +83,7 @@ def read_one(truth: dict[str, Any]) -> dict[str, Any]:
             result: dict[str, Any] = {"own_scale": own, "reason": said}
             try:
                 if moved["m_per_pt"]:
-                    set_scale_ratio(store, sheet, f"1:{moved['m_per_pt'] * 72 / INCH:.6g}", **signed)
+                    set_scale_ratio(store, sheet, f"1:{moved['m_per_pt'] * 72 / INCH:.2f}", **signed)
                     result["own_scale"] = own and own / moved["m_per_pt"]
                 trace = read_sheet_trace(store, sheet.id)
                 result["reason"] = "; ".join(getattr(trace, "notes", ()))

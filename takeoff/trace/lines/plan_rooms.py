@@ -280,7 +280,7 @@ def _room(
         points_pt=run.points_pt,
         bulges=run.bulges,
         openings=run.openings,
-        columns=tuple(run_round(c, (), calibration, scene.m_per_pt, is_column=True) for c in columns),
+        columns=tuple(run_round(c, openings, calibration, scene.m_per_pt, is_column=True) for c in columns),
         name=name,
         number=number,
         area=float(area),

@@ -14,6 +14,9 @@ from takeoff.trace.drawing.linework import Floats, Linework
 
 LEAF = (0.45, 1.7)
 """Metres; least and greatest width of a door leaf (common practice, no source)."""
+WIDEST = 2.5
+"""Metres; the widest leaf whose arc is believed where the leaf is drawn at it: doors of halls and plants (common
+practice, no source)."""
 SWEEP = (math.radians(25), math.radians(100))
 
 
@@ -45,7 +48,7 @@ def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
     m_per_pt
         Metres per sheet point.
     """
-    low, high = LEAF[0] / m_per_pt, LEAF[1] / m_per_pt
+    low, usual, high = LEAF[0] / m_per_pt, LEAF[1] / m_per_pt, WIDEST / m_per_pt
     leaves = _leaves(linework.lines, low, high)
     tree = shapely.STRtree(shapely.points(leaves[:, :2]))
     found: list[Swing] = []
@@ -58,6 +61,8 @@ def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
             continue
         near = leaves[tree.query(shapely.Point(centre), predicate="dwithin", distance=0.12 * radius)]
         ends = [_reaches(near, end, radius) for end in (a, b)]
+        if radius > usual and not max(ends):
+            continue
         is_first = ends[0] >= ends[1]
         found.append(
             Swing(

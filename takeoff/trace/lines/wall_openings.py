@@ -23,6 +23,8 @@ Form = Literal["swing", "double", "sliding", "pocket", "bi-fold", "roll-up", "ca
 
 CASED = 1.35
 """Metres; a bare gap up to this width is taken for a cased opening, a wider one for rooms open to one another."""
+SLOT, SLOT_SURE = 0.55, 0.6
+"""Metres, and the confidence of a bare gap that is narrower: nobody walks through it (common practice, no source)."""
 STUBS = 2.5
 """Metres; between two pilasters a wider gap is taken for the room that they stand in."""
 _PILASTER = 0.28
@@ -212,6 +214,8 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
     if gap.loose == 2 or is_pilaster:
         return None
+    if gap.is_capped and width < SLOT:
+        return found("cased", SLOT_SURE, "a bare gap narrower than a door")
     if gap.is_capped and width <= CASED and gap.loose:
         return found("cased", 0.75, "a bare gap as wide as a door, but it lies beside what may be a column")
     if gap.is_capped and width <= CASED:

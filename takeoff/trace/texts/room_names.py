@@ -11,7 +11,9 @@ from shapely import Geometry
 from takeoff.sheet.text import TextLine
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
-_NO_NAME = re.compile(r"[\d'\"/.:=×x@%]|^(?:CLG|FFL|UP|DN|TYP|N\.?T\.?S)\b", re.IGNORECASE)
+_SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
+"""Names of rooms with fewer than three letters, or with a stroke (common practice, no source)."""
+_NO_NAME = re.compile(r"[\d'\".:=×x@%]|(?<![A-Za-z])/|/(?![A-Za-z])|^(?:CLG|FFL|UP|DN|TYP|N\.?T\.?S)\b", re.IGNORECASE)
 
 
 ROUND_MM = 10
@@ -93,6 +95,8 @@ def groups_of_names(shape: Geometry, lines: Sequence[TextLine]) -> int:
 
 def _is_name(text: str) -> bool:
     plain = text.strip()
+    if plain.upper() in _SHORT:
+        return True
     letters = sum(c.isalpha() for c in plain)
     bare = re.sub(r"\s*\b\d{1,4}[A-Z]?$|^\d{1,4}[A-Z]?\b\s*", "", plain)
     return letters >= 3 and letters > 0.6 * len(bare.replace(" ", "")) and not _NO_NAME.search(bare)

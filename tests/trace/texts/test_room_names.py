@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.texts.room_names import has_bare_millimetres, room_label
+from takeoff.trace.texts.room_names import has_bare_millimetres, names_of, room_label
 
 ROOM = shapely.box(0, 0, 200, 200)
 
@@ -36,3 +36,13 @@ def test_room_numbers_that_run_on_are_kept() -> None:
 def test_a_number_with_a_letter_is_a_room_number_on_such_a_sheet_too() -> None:
     inside = [line("STORE", 50.0, 60.0), line("G-24", 50.0, 72.0)]
     assert room_label(ROOM, [*inside, *DIMENSIONS]) == ("STORE", "G-24")
+
+
+@pytest.mark.parametrize("text", ["KITCHEN", "Living/Dining", "WC", "W/C", "STORE 12", "BATH - MASTER"])
+def test_short_names_and_names_with_a_stroke_are_names(text: str) -> None:
+    assert names_of([line(text, 0.0, 8.0)])
+
+
+@pytest.mark.parametrize("text", ["UP", "EQ", '1/4" = 1\'-0"', "9/A-101", "2 x 4", "12"])
+def test_lengths_marks_and_directions_are_no_names(text: str) -> None:
+    assert not names_of([line(text, 0.0, 8.0)])
