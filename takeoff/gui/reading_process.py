@@ -62,7 +62,7 @@ def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:
 
 
 class TraceReader:
-    """Keeps sheets read for tracing, each as long as its scales stay as they were."""
+    """Keeps sheets read for tracing, each as long as its scales and the drafting styles stay as they were."""
 
     def __init__(self, session: Session, process: ReadingProcess) -> None:
         self._session, self._process = session, process
@@ -88,6 +88,7 @@ class TraceReader:
         key = (
             tuple(c for c in job.calibrations.values() if c.sheet == sheet.id),
             tuple(r for r in job.regions.values() if r.sheet == sheet.id),
+            tuple(job.styles.values()),
         )
         asked = self._asked.get(sheet.id)
         if asked is None or asked[0] != key:

@@ -13,12 +13,15 @@ from takeoff.gui.tools.opening_tool import OpeningTool
 from takeoff.gui.tools.pick_tool import PickTool
 from takeoff.gui.tools.room_tool import RoomTool
 from takeoff.gui.tools.scale_tool import RegionTool, ScaleTool
+from takeoff.gui.tools.style_tool import StyleTool
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.tools.trace_tool import TraceTool
 from takeoff.gui.tools.zoom_tool import ZoomTool
 from takeoff.model.plan import Point
 
-TOOLS: dict[str, type[Tool]] = {t.id: t for t in (PickTool, TraceTool, BoxTool, ScaleTool, RegionTool, MeasureTool)}
+TOOLS: dict[str, type[Tool]] = {
+    t.id: t for t in (PickTool, TraceTool, BoxTool, StyleTool, ScaleTool, RegionTool, MeasureTool)
+}
 NEED_SCALE = ("trace", "room", "box", "opening", "measure")
 """Tools that are of no use on a sheet without a scale."""
 LOOK_MS = 80

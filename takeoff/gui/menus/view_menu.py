@@ -13,6 +13,7 @@ TOOLS: tuple[Command, ...] = (
     tool_command("trace", "Trace walls", "T", "Trace the face to be coated, point by point."),
     tool_command("room", "Room", "G", "Click inside a room to trace it from the drawing. Enter traces all rooms."),
     tool_command("box", "Box room", "B", "Trace a rectangular room by two opposite points."),
+    tool_command("style", "Show a wall", "W", "Click one wall, door and window; what is drawn alike is read as such."),
     tool_command("opening", "Opening", "D", "Place doors and windows on traced walls."),
     tool_command("scale", "Scale", "S", "Set the scale by a known dimension."),
     tool_command("measure", "Measure", "M", "Read lengths, angles and areas off the plan. Nothing is kept."),

@@ -1,0 +1,126 @@
+"""Showing how an office draws: a click on one wall, one door, one window lights up everything drawn like it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from takeoff.actions.drafting import DrawnSheet, read_drawn_sheet, with_look
+from takeoff.errors import TakeoffError
+from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.session import Session
+from takeoff.gui.tools.tool import Pick, Tool
+from takeoff.job.style_edits import PutStyle
+from takeoff.model.drafting import DraftingStyle, Look, Part
+from takeoff.trace.drawing.looks import in_words
+
+NAME = "office"
+"""Name of the style that the window keeps, until a job needs several."""
+PARTS: dict[tuple[bool, bool], tuple[Part, str]] = {
+    (False, False): ("wall", "#D55E00"),
+    (True, False): ("door", "#0072B2"),
+    (False, True): ("window", "#009E73"),
+    (True, True): ("other", "#CC79A7"),
+}
+"""What a click shows by whether Shift and Control are held, and its colour (Okabe and Ito's palette)."""
+REACH = 8.0
+"""Pixels from a line within which a click is on it."""
+MOST_LIT = 1200
+"""Lines of a look that are lit up at the most, the longest: more would make every move of the pointer slow."""
+
+
+class StyleTool(Tool):
+    """Click one wall, one door and one window; everything alike lights up, and Enter keeps the drafting style."""
+
+    id = "style"
+    title = "Show a wall"
+    snaps = False
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.style = session.job.styles.get(NAME, DraftingStyle(name=NAME, walls=()))
+        self._drawn: DrawnSheet | None = None
+        self._lit: dict[tuple[Look, str], tuple[Shape, ...]] = {}
+
+    def prompt(self) -> str:
+        """What to do next."""
+        return (
+            "Click a wall · with Shift a door · with Control a window · with both what is none of these · "
+            "again: take it away · Enter: keep the style"
+        )
+
+    def readout(self) -> str:
+        """What a click here would show."""
+        look = None if self.at is None or self._drawn is None else self._look(self.at)
+        return "" if look is None else in_words(look)
+
+    def press(self, pick: Pick) -> None:
+        """Show what is under the pointer, or take it away again."""
+        self.at = pick
+        if self._drawn is None:
+            self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
+        look = self._drawn.look_shown(pick.raw_pt, REACH * pick.pt_per_pixel)
+        part, _ = PARTS[pick.is_shift, pick.is_control]
+        if self.style.part_of(look) == part:
+            self.style = _without(self.style, look)
+        else:
+            self.style = with_look(self.style, part, look)
+        self.session.tell(f"{in_words(look).capitalize()}.")
+
+    def double(self, pick: Pick) -> None:
+        """Take the second of two quick clicks like any other."""
+        self.press(pick)
+
+    def preview(self) -> tuple[Shape, ...]:
+        """Light up everything that is drawn like what was shown."""
+        shown = (self.style.walls, self.style.doors, self.style.windows, self.style.others)
+        return tuple(
+            shape
+            for looks, (_, colour) in zip(shown, PARTS.values(), strict=True)
+            for look in looks
+            for shape in self._alike(look, colour)
+        )
+
+    def finish(self) -> None:
+        """Keep the style: rooms are traced by it from now on."""
+        self.session.do(PutStyle(style=self.style), "The drafting style is kept: G traces rooms by it.")
+
+    def cancel(self) -> bool:
+        """Go back to the style that is kept."""
+        kept = self.session.job.styles.get(NAME, DraftingStyle(name=NAME, walls=()))
+        is_other, self.style = self.style != kept, kept
+        return is_other
+
+    def _look(self, pick: Pick) -> Look | None:
+        return None if self._drawn is None else self._drawn.look_at(pick.raw_pt, REACH * pick.pt_per_pixel)
+
+    def _alike(self, look: Look, colour: str) -> tuple[Shape, ...]:
+        """Return the longest lines of a look."""
+        if self._drawn is None:
+            try:
+                self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
+            except TakeoffError:
+                return ()
+        if (look, colour) not in self._lit:
+            rows = self._drawn.alike(look).tolist()
+            rows.sort(key=lambda row: -math.dist(row[:2], row[2:]))
+            self._lit[look, colour] = tuple(
+                Shape(kind="line", points_pt=((x0, y0), (x1, y1)), colour=colour, width=3)
+                for x0, y0, x1, y1 in rows[:MOST_LIT]
+            )
+        return self._lit[look, colour]
+
+
+def _without(style: DraftingStyle, look: Look) -> DraftingStyle:
+    """Return a style that says nothing of a look."""
+
+    def rest(looks: tuple[Look, ...]) -> tuple[Look, ...]:
+        return tuple(one for one in looks if one != look)
+
+    return replace(
+        style,
+        walls=rest(style.walls),
+        doors=rest(style.doors),
+        windows=rest(style.windows),
+        others=rest(style.others),
+    )
