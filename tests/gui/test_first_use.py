@@ -209,7 +209,10 @@ def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file
     assert window.desk._checks.winfo_viewable()
     hand.key("F12")
     points = window.figures.points
-    hand.wait(lambda: points.result is not None)
+    for _ in range(600):
+        if points.result is not None:
+            break
+        hand.settle(0.05)
     assert any("counted twice" in point.why for point in points.result.open)
 
 

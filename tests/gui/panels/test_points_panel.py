@@ -1,0 +1,98 @@
+"""The list of open points: most money first, a click goes to the place, several are confirmed or given at once."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from takeoff import actions
+from takeoff.gui.session import Selection
+from takeoff.job.edits import Batch, PutRoom, PutRun
+from takeoff.model.open_points import Basis
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
+
+AT = "2026-03-02T08:00:00+00:00"
+
+
+@pytest.fixture
+def panel(hand, job_file):
+    """The page of open points of a wall with a door and two windows of assumed sizes, once it is worked out."""
+    height = {"how": "assumed", "text": "a usual size, as the plan shows none", "of": "height"}
+    sill = Basis(**height | {"of": "sill"}, taken=0.9144, low=0.6, high=1.2)
+    window = Opening(at=6.0, width=1.2, height=1.2192, sill=0.9144, kind="window")
+    window = replace(window, basis=(Basis(**height, taken=1.2192, low=0.9, high=1.8), sill))
+    door = Opening(at=2.0, width=0.9, height=2.1336, basis=(Basis(**height, taken=2.1336, low=2.0, high=2.4),))
+    line = ((300.0, 400.0), (1200.0, 400.0))
+    room = Room(id="R104", number="104", height=HeightProfile.constant(3.0), system="mat-hygienic")
+    run = Run(id="R104-walls", sheet=1, room="R104", points_pt=line, openings=(door, window, replace(window, at=9.0)))
+    with actions.open_job(job_file) as store:
+        actions.set_scale_read(store, store.job.sheets[1], who="tester", at=AT)
+        store.do(Batch(title="A wall", edits=(PutRoom(room=room), PutRun(run=run))), who="tester", at=AT)
+    hand.open(job_file)
+    hand.key("F12")
+    return worked_out(hand)
+
+
+def worked_out(hand):
+    """Wait for the list."""
+    panel = hand.window.figures.points
+    deadline = time.monotonic() + 60
+    while panel.result is None:
+        assert time.monotonic() < deadline, "the open points are not worked out"
+        hand.settle(0.05)
+    return panel
+
+
+def row_of(panel, group: str) -> str:
+    return str(next(i for i, g in enumerate(panel.groups) if g.points[0].group == group))
+
+
+def test_the_count_stands_in_the_status_line_and_the_list_has_most_money_first(hand, panel):
+    assert hand.window.desk._checks.cget("text") == f"{len(panel.result.open)} open points"
+    money = [group.money for group in panel.groups if group.is_priced]
+    assert money == sorted(money, reverse=True)
+
+
+def test_a_click_goes_to_the_place_with_the_opening_selected_and_says_why(hand, panel):
+    panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
+    hand.settle(0.2)
+    run, index = hand.window.session.selection.opening
+    assert hand.window.session.job.runs[run].openings[index].kind == "window"
+    assert hand.window.tool.id == "pick"
+    assert "the plan shows none" in hand.window.figures.working.get("1.0", "end")
+
+
+def test_lines_that_are_chosen_together_are_confirmed_at_once_and_one_undo_takes_it_back(hand, panel):
+    before = len(panel.result.open)
+    rows = [row_of(panel, f"Window {what}") for what in ("sills taken at 3'-0\"", "heights taken at 4'-0\"")]
+    panel.table.tree.selection_set(rows)
+    hand.settle(0.2)
+    panel.confirm.invoke()
+    hand.settle(0.1)
+    assert len(worked_out(hand).result.open) < before
+    assert not [p for p in worked_out(hand).result.open if p.group.startswith("Window")]
+    hand.window.session.undo()
+    hand.settle(0.1)
+    assert len(worked_out(hand).result.open) == before
+
+
+def test_a_typed_value_is_given_to_every_opening_of_the_line(hand, panel):
+    panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
+    hand.settle(0.2)
+    panel.value.insert(0, "3'-6\"")
+    panel.give.invoke()
+    hand.settle(0.1)
+    sills = [o.sill for o in hand.window.session.job.runs["R104-walls"].openings if o.kind == "window"]
+    assert sills == [pytest.approx(1.0668)] * len(sills)
+    assert not [p for p in worked_out(hand).result.open if p.group.startswith("Window sills")]
+
+
+def test_nothing_chosen_is_told_and_changes_nothing(hand, panel):
+    job = hand.window.session.job
+    hand.window.session.select(Selection())
+    panel.table.tree.selection_set(())
+    panel.confirm.invoke()
+    assert panel.state.cget("text") == "Choose one or more lines first."
+    assert hand.window.session.job is job
