@@ -20,6 +20,7 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.actions.jobs import use_catalogue
+from takeoff.actions.traced_openings import opening_of
 from takeoff.errors import TakeoffError
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.edits import PutRegion, PutRoom, PutRun, SetCalibration, SetSettings
@@ -30,7 +31,9 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed, Settled
 from takeoff.model.plan import Calibration, Finding, KnownDimension, ScaleRegion
 from takeoff.model.systems import Rates
-from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+from takeoff.model.walls import Cove, HeightProfile, Opening, OpeningKind, Room, Run
+from takeoff.trace.lines.plan_rooms import TracedOpening
+from takeoff.trace.lines.wall_openings import Form
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"who": "bench", "at": "2026-01-05T08:00:00Z"}
@@ -296,14 +299,21 @@ def _(store: JobStore) -> None:
 # -- what was read -----------------------------------------------------------------------------------------------------
 
 
-@case("heights of doors that the plan does not show", "Door heights|Height of door|schedule")
-def _(store: JobStore) -> None:
-    traced(store)
+def drawn(store: JobStore, kind: OpeningKind) -> None:
+    """Put an opening into the wall as tracing does where no schedule knows it."""
+    form: Form = "window" if kind == "window" else "swing"
+    traced = TracedOpening(at=3.0, width=1.0, form=form, kind=kind, confidence=1.0, reason="drawn")
+    put(store, openings=(opening_of(traced, 1),))
 
 
-@case("sills of windows that the plan does not show", "sill")
+@case("the height of a door that the drawings do not show", "Height of door")
 def _(store: JobStore) -> None:
-    traced(store)
+    drawn(store, "door")
+
+
+@case("the sill of a window that the drawings do not show", "sill")
+def _(store: JobStore) -> None:
+    drawn(store, "window")
 
 
 @case("a room with two ceiling heights printed in it", "not one ceiling height")

@@ -4,15 +4,27 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 
 import pytest
+
+from takeoff import actions
+from takeoff.actions.traced_openings import opening_of
+from takeoff.job.edits import PutRun
+from takeoff.trace.lines.plan_rooms import TracedOpening
 
 
 @pytest.fixture
 def room(job, done):
-    """The sample set with room 104 traced."""
+    """The sample set with room 104 traced, and a door and two windows in it that no schedule knows."""
     done("scale", job, 1, "--read")
     done("trace", job, 1, "--at", "300,400")
+    drawn = TracedOpening(at=3.0, width=1.0, form="window", kind="window", confidence=0.98, reason="lines of glass")
+    door = replace(drawn, at=9.0, form="swing", kind="door")
+    with actions.open_job(job) as store:
+        run = store.job.runs["R104-walls"]
+        openings = tuple(opening_of(o, 1) for o in (drawn, replace(drawn, at=6.0), door))
+        store.do(PutRun(run=replace(run, openings=openings)), who="tester", at="2026-01-05T08:00:00Z")
     return job
 
 
@@ -29,7 +41,7 @@ def test_points_of_one_kind_stand_on_one_line_with_a_key_for_all_of_them(room, d
 def test_an_edit_that_leaves_something_open_says_so_in_the_same_words(job, done):
     done("scale", job, 1, "--read")
     told = done("trace", job, 1, "--at", "300,400").err
-    assert "Window sills taken at 3'-0\"" in told
+    assert "System of 104 PROCESS" in told
     assert "See: takeoff points JOB" in told
 
 
