@@ -15,6 +15,7 @@ from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.render import full_pixels, pixel_box, render_array
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.drawing.looks import roles_of
 from takeoff.trace.drawing.plan_part import drawn_part
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, read_plan
 from takeoff.trace.scans.raster_plan import read_raster_plan
@@ -63,8 +64,8 @@ def read_vector_plan(
         When the picture cannot be drawn.
     """
     plan = read_plan(linework, lines, sheet, calibration, style)
-    if style is not None:
-        return plan
+    if style is not None or (plan.rooms and (roles_of(linework) == "wall").any()):
+        return plan  # a person or the names of layers have said what the walls are
     return with_second_look(plan, lambda: _look(data, lines, sheet, calibration))
 
 
