@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from takeoff.actions import CoatProgress, RoomClock
     from takeoff.units import Display
 
-Room = Annotated[str | None, typer.Option("--room", metavar="ROOM", help="Id of the room.", show_default=False)]
+Room = Annotated[
+    str | None, typer.Option("--room", metavar="ROOM", help="The room, by id, number or name.", show_default=False)
+]
 Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note for the record.", show_default=False)]
 
 
@@ -53,7 +55,7 @@ def use(
             area=read_area(area, show),
             system=system,
             pack=pack,
-            room=room,
+            room=actions.room_named(store, room).id if room is not None else None,
             note=note,
             who=person(),
             at=now(),
@@ -85,7 +87,7 @@ def site(
             air=read_degrees(air, is_metric=units == "metric"),
             surface=read_degrees(surface, is_metric=units == "metric"),
             humidity=humidity / 100.0,
-            room=room,
+            room=actions.room_named(store, room).id if room is not None else None,
             note=note,
             who=person(),
             at=now(),
