@@ -15,6 +15,8 @@ from takeoff.trace.scales.claims import Verdict
 from takeoff.trace.scales.groups import is_same
 from takeoff.trace.scales.scale_weighing import ScaleReading
 
+COARSE = 0.005
+"""A scale that was read and is less certain than this is open: a hundredth of every length, at k = 2 (our choice)."""
 NOTHING = "no dimension on the sheet bears it out"
 """Why a scale that was only stated is open."""
 _ALIKE = "on sheet "
@@ -25,6 +27,9 @@ SAME_PAGE_PT = 1.0
 
 def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequence[str]) -> Calibration:
     """Return a calibration that was read with what it rests on; ``doubts`` are all that was said of the reading."""
+    if calibration.source == "dimensions" and calibration.u_scale > COARSE and not any("only" in d for d in doubts):
+        told = f"the dimensions tell it to ± {2 * calibration.u_scale:.1%} only: check it with a longer one"
+        doubts = (*doubts, told)
     how: How = "measured" if calibration.source == "dimensions" or reading.is_borne_out else "note"
     if calibration.source == "embedded":
         how = "stated"

@@ -112,10 +112,7 @@ def scale(
     from takeoff import actions
     from takeoff.cli.as_json import dump, scale_json
 
-    ways = sum((read, scanned, bool(ratio), bool(note), bool(points)))
-    if ways != 1:
-        found = "no way to set the scale was named" if ways == 0 else f"{ways} ways to set the scale were named"
-        raise InputError(found, remedy="Give one of --read, --scanned, --ratio, --note or --points with --length.")
+    _check_ways(read, scanned, ratio, note, points)
     if length and not points:
         raise InputError("--length without --points", remedy="Give both ends of the dimension: --points X1,Y1 X2,Y2.")
     if (read or scanned) and region:
@@ -133,6 +130,14 @@ def scale(
     for c in made:
         place = f'sheet {c.sheet}, region "{c.region}"' if c.region else f"sheet {c.sheet}"
         told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.source}")
+
+
+def _check_ways(*given: object) -> None:
+    """Refuse no way to set the scale, and several."""
+    ways = sum(map(bool, given))
+    if ways != 1:
+        found = "no way to set the scale was named" if ways == 0 else f"{ways} ways to set the scale were named"
+        raise InputError(found, remedy="Give one of --read, --scanned, --ratio, --note or --points with --length.")
 
 
 def _set_scale(

@@ -127,13 +127,14 @@ def tell_open(register: Register, show: Display) -> None:
 
 
 def tell_opened(before: Job, after: Job) -> None:
-    """Write to stderr what an edit left open that was not open before."""
+    """Write to stderr what an edit left open that was not open before, or rests on something else now."""
     from takeoff import actions
     from takeoff.cli.show import display_of
 
-    known = {point.key for point in actions.open_points(before, has_stakes=False).open}
+    known = {(point.key, point.state) for point in actions.open_points(before, has_stakes=False).open}
     register = actions.open_points(after, has_stakes=False)
-    new = [point for point in register.open if point.key not in known and point.kind not in ("rates", "product", "job")]
+    asked = [point for point in register.open if point.kind not in ("rates", "product", "job")]
+    new = [point for point in asked if (point.key, point.state) not in known]
     newly = replace(register, points=tuple(new), price=0.0)
     if new:
         show = display_of(after.settings, register.currency)

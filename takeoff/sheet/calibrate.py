@@ -113,22 +113,16 @@ def fit_calibration(
     turn = squares[:, 0] / squares.sum(axis=1)
     apart = len(dimensions) > 1 and float(np.ptp(turn)) >= ENOUGH_TURN
     fit = _fit_apart(squares, lengths, pick, length_u) if apart else _fit_one(squares, lengths, pick, length_u)
-    fitted = np.sqrt(squares @ np.array([fit.mx**2, fit.my**2]))
-    own = lengths / np.sqrt(squares.sum(axis=1))
-    u_own = np.sqrt(_variance(squares, fit.mx, fit.my, pick, length_u)) / fitted
-    doubts = [
-        *_scatter_doubts(own, lengths / fitted, u_own),
-        *_anisotropy_doubts(fit),
-        *_note_doubts(note_m_per_pt, math.sqrt(fit.mx * fit.my), fit.u),
-    ]
     if fit.u > USELESS:
         raise CalibrationError(
             f"it would be uncertain by {2 * fit.u:.0%} (k = 2)",
             remedy="Pick the ends of a longer dimension, and check its length.",
             where=f"sheet {sheet_id}",
         )
-    if fit.u > COARSE:
-        doubts.append(f"the scale is uncertain by {2 * fit.u:.1%} (k = 2): use a longer dimension")
+    fitted = np.sqrt(squares @ np.array([fit.mx**2, fit.my**2]))
+    own = lengths / np.sqrt(squares.sum(axis=1))
+    u_own = np.sqrt(_variance(squares, fit.mx, fit.my, pick, length_u)) / fitted
+    doubts = [*_scatter_doubts(own, lengths / fitted, u_own), *_fit_doubts(fit, note_m_per_pt)]
     return Calibration(
         sheet=sheet_id,
         region=region,
@@ -311,6 +305,14 @@ def _scatter_doubts(own: Array, against_fit: Array, u_own: Array) -> list[str]:
         f"the dimensions disagree by {spread:.1%}: dimension {first + 1} gives {ratio_text(float(own[first]))}, "
         f"dimension {second + 1} gives {ratio_text(float(own[second]))}"
     ]
+
+
+def _fit_doubts(fit: _Fit, note: float | None) -> list[str]:
+    """Tell of x against y, of a note that the fit contradicts, and of a fit that is uncertain."""
+    doubts = [*_anisotropy_doubts(fit), *_note_doubts(note, math.sqrt(fit.mx * fit.my), fit.u)]
+    if fit.u > COARSE:
+        doubts.append(f"the scale is uncertain by {2 * fit.u:.1%} (k = 2): use a longer dimension")
+    return doubts
 
 
 def _anisotropy_doubts(fit: _Fit) -> list[str]:

@@ -6,10 +6,12 @@ import json
 import subprocess
 import sys
 from dataclasses import replace
+from pathlib import Path
 
 import jsonschema
 import pytest
 import typer
+from typer.testing import CliRunner
 
 from takeoff import actions
 from takeoff.cli.main import app
@@ -352,3 +354,16 @@ def test_a_centreline_that_ends_in_the_middle_of_a_wall_is_told(job, done, tmp_p
     said = "End it at the face of wall long, and take the 0'-8\" of it that it covers out of long, or confirm it."
     assert "Wall short ends 0'-4\" inside wall long, which is counted." in done("measure", job).err
     assert said in [point["settle"] for point in done("points", job, "--json").json["points"]]
+
+
+def test_a_scale_that_the_sheet_contradicts_says_so_each_time_it_is_set(tmp_path):
+    """The sample plan is drawn at 1:48 (its README); both 1:96 and 1:24 are said to be against its dimensions."""
+    job = tmp_path / "a.takeoff"
+    runner = CliRunner()
+    plan = str(Path(__file__).parents[2] / "sample_plans" / "facility-imperial.pdf")
+    assert runner.invoke(app, ["new", str(job), "--plan", plan]).exit_code == 0
+    for ratio in ("1:96", "1:24"):
+        ran = runner.invoke(app, ["scale", str(job), "1", "--ratio", ratio])
+        assert ran.exit_code == 0
+        assert "the dimensions give 1:48" in ran.stderr
+    assert "the dimensions give" not in runner.invoke(app, ["scale", str(job), "1", "--ratio", "1:48"]).stderr
