@@ -108,7 +108,7 @@ def find_joins(
         What the start and what the finish of each face joins.
     """
     groups: dict[str, list[int]] = defaultdict(list)
-    keys = {id(scale): scale_key(scale) for scale in scales}
+    keys = {id_: scale_key(scale) for id_, scale in {id(scale): scale for scale in scales}.items()}
     for i, scale in enumerate(scales):
         groups[keys[id(scale)]].append(i)
     found: _Found = ([None] * len(faces), [None] * len(faces))

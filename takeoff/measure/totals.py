@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
-from operator import attrgetter, itemgetter
+from dataclasses import dataclass
+from itertools import chain, pairwise
+from operator import attrgetter
 from typing import Literal
 
 import shapely
@@ -15,7 +16,7 @@ from takeoff.errors import GeometryError
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.order import natural_key
-from takeoff.measure.uncertainty import combine
+from takeoff.measure.uncertainty import Exact, SpreadParts, combine, combine_parts, exact_sum, parts_of
 from takeoff.model.figures import (
     QUANTITY_FIELDS,
     Elevation,
@@ -86,24 +87,45 @@ def summarise(
         groups[key or ""].append(face)
     rows = [(key, item_label(key, by, rooms), members) for key, members in groups.items()]
     lines = kept.memo(by).renew(list(groups), rows, lambda new: [_line(*rows[i]) for i in new])
-    items = tuple(item for _, item in sorted(lines, key=itemgetter(0)))
-    (total,) = kept.memo("total").renew([""], [list(faces)], lambda _: [_item("total", "Total", faces)])
+    items = tuple(line.item for line in sorted(lines, key=attrgetter("order")))
+    (total,) = kept.memo("total").renew([""], [list(faces)], lambda _: [_total(lines, faces)])
     return Measurement(by=by, rule=rule, items=items, total=total)
 
 
-def _line(key: str, label: str, members: Sequence[MeasuredFace]) -> tuple[tuple[object, ...], MeasuredItem]:
-    return item_order(key, label), _item(key, label, members)
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line of a measurement, what it is sorted by, and its sums without rounding."""
+
+    item: MeasuredItem
+    order: tuple[object, ...]
+    figures: tuple[Exact, ...]
+    spreads: SpreadParts
 
 
-def _item(key: str, label: str, members: Sequence[MeasuredFace]) -> MeasuredItem:
-    u_area, u_base = combine([m.spread for m in members])
+def _line(key: str, label: str, members: Sequence[MeasuredFace]) -> _Line:
+    columns = zip(*(_figures(m.quantities) for m in members), strict=True)
+    figures = tuple(exact_sum(column) for column in columns)
+    spreads = parts_of([m.spread for m in members])
+    return _Line(_item(key, label, figures, [spreads], members), item_order(key, label), figures, spreads)
+
+
+def _total(lines: Sequence[_Line], faces: Sequence[MeasuredFace]) -> MeasuredItem:
+    columns = zip(*(line.figures for line in lines), strict=True)
+    figures = tuple(tuple(chain.from_iterable(column)) for column in columns) or ((),) * len(QUANTITY_FIELDS)
+    return _item("total", "Total", figures, [line.spreads for line in lines], faces)
+
+
+def _item(
+    key: str, label: str, figures: Sequence[Exact], spreads: Sequence[SpreadParts], members: Sequence[MeasuredFace]
+) -> MeasuredItem:
+    u_area, u_base = combine_parts(spreads)
     return MeasuredItem(
         id=key,
         label=label,
-        quantities=sum_quantities([m.quantities for m in members]),
+        quantities=Quantities(**dict(zip(QUANTITY_FIELDS, map(math.fsum, figures), strict=True))),
         u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
         sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
-        doubts=tuple(d for m in members for d in m.doubts),
+        doubts=tuple(chain.from_iterable(m.doubts for m in members if m.doubts)),
     )
 
 

@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from operator import attrgetter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
 
 from takeoff.measure.develop import Face
 from takeoff.model.figures import Quantities
 from takeoff.model.plan import Calibration
+
+Exact = tuple[float, ...]
+"""Few numbers whose sum is exact; see `exact_sum`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,28 +75,69 @@ def face_spread(face: Face, scale: Calibration, quantities: Quantities, *, heigh
     )
 
 
-def combine(spreads: Sequence[Spread]) -> tuple[float, float]:
-    """Standard uncertainty of the summed net area (m²) and base length (m), whatever the order of ``spreads``."""
-    if not spreads:
-        return 0.0, 0.0
-    columns = zip(*map(_parts, spreads), strict=True)
-    scales, scale_area, scale_base, pick_area, pick_base, heights, height_area = columns
-    shared = [*_sums(scales, scale_area), *_sums(heights, height_area)]
-    area = math.fsum(map(_square, (*shared, *pick_area)))
-    base = math.fsum(map(_square, (*_sums(scales, scale_base), *pick_base)))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadParts:
+    """Exact sums over the spreads of some faces: correlated parts by key, squares of the picks; see `exact_sum`."""
+
+    scale_area: Mapping[str, Exact]
+    scale_base: Mapping[str, Exact]
+    heights: Mapping[str, Exact]
+    pick_area: Exact
+    pick_base: Exact
+
+
+def parts_of(spreads: Sequence[Spread]) -> SpreadParts:
+    """Add up the spreads of some faces, whatever their order."""
+    return SpreadParts(
+        scale_area=_by_key((s.scale_key, s.scale_area) for s in spreads),
+        scale_base=_by_key((s.scale_key, s.scale_base) for s in spreads),
+        heights=_by_key((s.height_key, s.height_area) for s in spreads),
+        pick_area=exact_sum([s.pick_area * s.pick_area for s in spreads]),
+        pick_base=exact_sum([s.pick_base * s.pick_base for s in spreads]),
+    )
+
+
+def combine_parts(parts: Sequence[SpreadParts]) -> tuple[float, float]:
+    """Standard uncertainty of the summed net area (m²) and base length (m) of all faces that parts were made of."""
+    shared = [*_sums(p.scale_area for p in parts), *_sums(p.heights for p in parts)]
+    bases = _sums(p.scale_base for p in parts)
+    area = math.fsum([*(v * v for v in shared), *chain.from_iterable(p.pick_area for p in parts)])
+    base = math.fsum([*(v * v for v in bases), *chain.from_iterable(p.pick_base for p in parts)])
     return math.sqrt(area), math.sqrt(base)
 
 
-_parts = attrgetter(*(field.name for field in fields(Spread)))
+def combine(spreads: Sequence[Spread]) -> tuple[float, float]:
+    """Standard uncertainty of the summed net area (m²) and base length (m), whatever the order of ``spreads``."""
+    return combine_parts([parts_of(spreads)])
 
 
-def _square(value: float) -> float:
-    return value * value
+def exact_sum(values: Sequence[float]) -> Exact:
+    """Return few numbers whose sum is that of the values without rounding, so that sums of sums are rounded once.
+
+    Examples
+    --------
+    >>> math.fsum((*exact_sum([0.1] * 7), *exact_sum([0.1] * 3)))
+    1.0
+    """
+    if len(values) == 1:
+        return (values[0],)
+    out: list[float] = []
+    while (rest := math.fsum((*values, *(-part for part in out)))) != 0.0:
+        out.append(rest)
+    return tuple(out)
 
 
-def _sums(keys: Sequence[str], values: Sequence[float]) -> list[float]:
-    """Sum of the values of each key."""
+def _by_key(pairs: Iterable[tuple[str, float]]) -> dict[str, Exact]:
     groups: dict[str, list[float]] = defaultdict(list)
-    for key, value in zip(keys, values, strict=True):
+    for key, value in pairs:
         groups[key].append(value)
-    return [math.fsum(group) for group in groups.values()]
+    return {key: exact_sum(values) for key, values in groups.items()}
+
+
+def _sums(parts: Iterable[Mapping[str, Exact]]) -> list[float]:
+    """Sum over all parts by key."""
+    groups: dict[str, list[float]] = defaultdict(list)
+    for part in parts:
+        for key, values in part.items():
+            groups[key].extend(values)
+    return [math.fsum(values) for values in groups.values()]
