@@ -36,6 +36,7 @@ from takeoff.actions.naming import printed_room
 from takeoff.actions.next_steps import next_steps
 from takeoff.actions.onsite import CoatProgress, progress, record_reading, record_use
 from takeoff.actions.open_points import open_points
+from takeoff.actions.ordering import order_lines, write_order
 from takeoff.actions.planning import (
     compare_alternates,
     cut_plans,
@@ -166,6 +167,7 @@ __all__ = [
     "next_steps",
     "open_job",
     "open_points",
+    "order_lines",
     "plan_job",
     "planning_of",
     "price_measured",
@@ -203,4 +205,5 @@ __all__ = [
     "write_change_order",
     "write_check_report",
     "write_file",
+    "write_order",
 ]

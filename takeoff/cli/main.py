@@ -17,6 +17,7 @@ from takeoff.cli import (
     figures,
     finishes,
     jobs,
+    ordering,
     person,
     planning,
     points,
@@ -71,6 +72,7 @@ app.command("person")(person.person)
 app.command("days")(planning.days)
 app.command("terms")(planning.terms)
 app.command("cut")(planning.cut)
+app.command("order")(ordering.order)
 app.command("use")(site.use)
 app.command("site")(site.site)
 app.command("progress")(site.progress)

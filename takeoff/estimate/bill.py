@@ -117,6 +117,14 @@ class _Bill:
         lines += self.own((line for line in mine if line.of == "direct"), {"direct": add(p.amount for p in lines)})
         return tuple(lines)
 
+    def retained(self, price: float) -> tuple[str, ...]:
+        """Say what of the price is paid late."""
+        share = self.rates.retention
+        if not share:
+            return ()
+        late = self.money(to_cents(price * share))
+        return (f"Of it {late}, {percent(share)}, is retention: paid late, and not taken off.",)
+
     def hour_lines(self) -> Iterable[PriceLine]:
         """Give set-up and access by hours alone."""
         r = self.rates
@@ -235,7 +243,7 @@ class _Bill:
             *own,
             _line("net_price", "Price before tax", net, f"Direct cost, contingency, overhead, profit, minimum{more}."),
             _line("tax", "Tax on price", tax, self.of(r.price_tax, net)),
-            _line("price", "Price", price, f"{self.money(net)} + {self.money(tax)}"),
+            _line("price", "Price", price, f"{self.money(net)} + {self.money(tax)}", *self.retained(price)),
         )
 
 

@@ -43,6 +43,9 @@ class ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_o
     most_humidity: float | None = None
     dew_margin: str | None = None
     substrate_moisture: str = ""
+    code: str = ""
+    lead_days: Annotated[int, msgspec.Meta(ge=0)] | None = None
+    shelf_life_days: Annotated[int, msgspec.Meta(ge=0)] | None = None
 
 
 class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):

@@ -175,6 +175,9 @@ def _product(entry: ProductEntry) -> Product:
         most_humidity=entry.most_humidity,
         dew_margin=_maybe(f"{at}, dew_margin", read.read_degrees_apart, entry.dew_margin),
         substrate_moisture=entry.substrate_moisture,
+        code=entry.code,
+        lead_days=entry.lead_days,
+        shelf_life_days=entry.shelf_life_days,
     )
 
 

@@ -87,6 +87,9 @@ def _product(p: Product) -> dict[str, Any]:
             "most_humidity": p.most_humidity,
             "dew_margin": _with(p.dew_margin, 1.0, "K"),
             "substrate_moisture": p.substrate_moisture,
+            "code": p.code,
+            "lead_days": p.lead_days,
+            "shelf_life_days": p.shelf_life_days,
             "packs": [
                 _given(
                     {

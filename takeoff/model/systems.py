@@ -68,7 +68,8 @@ class Product:
     Strips and trims that come in lengths have a ``stock_length`` in m: pieces are cut from whole lengths.
     It may be laid with air and surface from ``least_temperature`` to ``most_temperature`` in °C, at a relative humidity
     of at most ``most_humidity``, and with the surface at least ``dew_margin`` K above the dew point; the usual limits
-    hold where one is None. ``substrate_moisture`` is what the data sheet says of it.
+    hold where one is None. ``substrate_moisture`` is what the data sheet says of it. ``code`` is what it is ordered by;
+    ``lead_days`` are calendar days from the order to the site, ``shelf_life_days`` how long it keeps there.
     ``colour_pack`` is the price of one colour pack; its packs say how many they take. ``pot_life`` is hours at
     ``temperature`` in °C; ``mix`` the parts by volume as written on the data sheet.
     """
@@ -92,6 +93,9 @@ class Product:
     most_humidity: float | None = None
     dew_margin: float | None = None
     substrate_moisture: str = ""
+    code: str = ""
+    lead_days: int | None = None
+    shelf_life_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

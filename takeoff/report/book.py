@@ -6,11 +6,11 @@ import io
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
-from takeoff.report.content import Shown
 from takeoff.report.letterhead import Letterhead, logo_png
 from takeoff.report.tables import Cell, Column
+from takeoff.units import Display
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +22,28 @@ class Formula:
 
 
 CellValue = Cell | Formula
-Content = TypeVar("Content", bound=Shown)
+
+
+class Headed(Protocol):
+    """What a workbook shows of itself on every sheet."""
+
+    @property
+    def job(self) -> str:
+        """Name of the job."""
+        ...
+
+    @property
+    def display(self) -> Display:
+        """How figures are shown."""
+        ...
+
+    @property
+    def letterhead(self) -> Letterhead:
+        """Whose it is."""
+        ...
+
+
+Content = TypeVar("Content", bound=Headed)
 LINE = 15.0
 """Points that a line of a row is high."""
 LOGO_LINES = 4

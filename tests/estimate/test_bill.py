@@ -130,3 +130,10 @@ def test_labour_says_the_classes_of_a_crew():
     assert "2 × Applicator" in lines[1]
     assert lines[1].endswith("= USD 53.60 an hour")
     assert lines[2] == "In the mean of 3 people USD 57.40 an hour"
+
+
+def test_retention_is_told_and_not_taken_off():
+    # 15180 x 5 % = 759.
+    with_it, without = made(replace(RATES, retention=0.05))["price"], made()["price"]
+    assert with_it.amount == without.amount == 15180.0
+    assert with_it.arithmetic.lines[-1] == "Of it USD 759.00, 5 %, is retention: paid late, and not taken off."

@@ -1,0 +1,54 @@
+"""The order list of a job: by delivery, from the plan of days."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from takeoff.actions.planning import plan_job
+from takeoff.actions.quantities import Priced
+from takeoff.errors import InputError
+from takeoff.estimate.orders import OrderLine, order_list
+from takeoff.job.job import Job
+from takeoff.report.csv import table_csv
+from takeoff.report.files import write_whole
+from takeoff.report.letterhead import Letterhead
+from takeoff.report.order_list import OrderList, order_table, order_workbook
+from takeoff.units import Display
+
+
+def order_lines(priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:
+    """Return the order list of a priced job.
+
+    Parameters
+    ----------
+    priced
+        A priced job.
+    start
+        First day; that of the job's terms where ``None``. Where those have none either, nothing is dated.
+    """
+    terms = priced.terms
+    is_dated = start is not None or (terms is not None and bool(terms.start or terms.handed_over))
+    plan = plan_job(priced, start=start) if is_dated else None
+    return order_list(priced.estimate, priced.catalogue, plan)
+
+
+def write_order(job: Job, lines: tuple[OrderLine, ...], path: Path) -> Path:
+    """Write an order list as CSV or as a workbook, by the name of the file.
+
+    Raises
+    ------
+    InputError
+        When the name ends in neither .csv nor .xlsx.
+    """
+    kind = path.suffix.lower()
+    if kind == ".csv":
+        return write_whole(path, table_csv(order_table(lines)))
+    if kind != ".xlsx":
+        raise InputError(
+            f'"{path.name}" is neither CSV nor a workbook', remedy="Name it such as order.csv or order.xlsx."
+        )
+    settings = job.settings
+    display = Display(system=settings.units, precision=settings.precision, currency=settings.currency)
+    found = OrderList(job=settings.name, display=display, letterhead=Letterhead(), lines=lines)
+    return write_whole(path, order_workbook(found))
