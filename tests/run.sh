@@ -32,7 +32,8 @@ elif [ ${#needed[@]} -gt 0 ]; then
 fi
 
 [ -x .venv-test/bin/python ] || "$python" -m venv .venv-test
-.venv-test/bin/pip install --quiet --disable-pip-version-check -e '.[test]'
+# The versions that the tests passed with: a run next year installs what was tested.
+.venv-test/bin/pip install --quiet --disable-pip-version-check -c tests/constraints.txt -e '.[test]'
 .venv-test/bin/ruff check .
 .venv-test/bin/ruff format --check .
 .venv-test/bin/mypy
