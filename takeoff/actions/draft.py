@@ -21,7 +21,8 @@ from takeoff.model.plan import Sheet
 from takeoff.model.point_register import Register
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
-from takeoff.sheet.uses import SheetUse, use_of
+from takeoff.sheet.text import read_lines
+from takeoff.sheet.uses import SheetUse, use_of, use_of_headings
 
 FIELDS = ("height", "system", "cove")
 
@@ -82,9 +83,10 @@ def make_draft(store: JobStore, *, who: str, at: str, progress: Callable[[float]
     """
     tell = progress or (lambda fraction: None)
     made: list[DraftedSheet] = []
-    sheets = sorted(store.job.sheets.values(), key=lambda s: (use_of(s)[0] == "schedule", s.id))
+    uses = {sheet.id: _use(store, sheet) for sheet in store.job.sheets.values()}
+    sheets = sorted(store.job.sheets.values(), key=lambda s: (uses[s.id][0] == "schedule", s.id))
     for count, sheet in enumerate(sheets, start=1):
-        use, why = use_of(sheet)
+        use, why = uses[sheet.id]
         done, fault = "", ""
         try:
             if use in ("floor plan", "unknown"):
@@ -103,6 +105,17 @@ def make_draft(store: JobStore, *, who: str, at: str, progress: Callable[[float]
     points = open_points(store.job, priced=priced)
     rooms = tuple(_room(store.job, room, points) for room in store.job.rooms.values())
     return Draft(sheets=tuple(sorted(made, key=lambda m: m.sheet)), rooms=rooms, priced=priced, points=points)
+
+
+def _use(store: JobStore, sheet: Sheet) -> tuple[SheetUse, str]:
+    """Tell what a sheet is for: by its title block, else by the headings on it."""
+    use, why = use_of(sheet)
+    if use != "unknown" or sheet.kind == "image":
+        return use, why
+    try:
+        return use_of_headings(read_lines(store.source(sheet.source), sheet))
+    except TakeoffError:
+        return use, why
 
 
 def _plan(store: JobStore, sheet: Sheet, *, who: str, at: str) -> str:

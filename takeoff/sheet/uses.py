@@ -7,10 +7,11 @@ first digit is 0 general, 1 plans, 2 elevations, 3 sections, 4 large-scale views
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from takeoff.model.plan import Sheet
+from takeoff.sheet.text import TextLine
 from takeoff.units import UnitSystem
 
 SheetUse = Literal["floor plan", "ceiling plan", "elevation", "schedule", "detail", "other", "unknown"]
@@ -35,6 +36,10 @@ _TYPES: dict[str, SheetUse] = {
     "6": "schedule",
 }
 _NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?P<type>\d)\d*", re.IGNORECASE)
+HEADING = 1.3
+"""A heading's letters are this many times higher than those of most texts of its sheet (measured on the sheets at hand:
+headings of plans are 1.3 to 3 times as high as their notes)."""
+MOST_WORDS = 6
 ARCHITECTS = ("A", "AF", "AI", "I", "ID")
 """Disciplines whose plans show walls and their finishes."""
 
@@ -60,6 +65,26 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
         use = _TYPES[found["type"]]
         return use, f"its number {sheet.number} is one of {use}s" if use != "other" else f"its number is {sheet.number}"
     return "unknown", "neither title nor number tells"
+
+
+def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
+    """Tell what a sheet is for whose title block says nothing: by the largest heading on it that names a drawing.
+
+    Examples
+    --------
+    >>> use_of_headings([])
+    ('unknown', 'neither title nor number nor a heading tells')
+    """
+    sizes = sorted(line.size for line in lines)
+    usual = sizes[len(sizes) // 2] if sizes else 0.0
+    for line in sorted(lines, key=lambda line: -line.size):
+        if line.size < HEADING * usual:
+            break
+        text = line.text.strip()
+        use = next((use for use, pattern in _TITLES if re.search(pattern, text.upper())), None)
+        if use is not None and len(text.split()) <= MOST_WORDS:
+            return use, f"its heading says {text}"
+    return "unknown", "neither title nor number nor a heading tells"
 
 
 def units_of(sheets: Iterable[Sheet]) -> UnitSystem:
