@@ -24,6 +24,8 @@ from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change
 from takeoff.job.job import Job
 from takeoff.model.walls import Edge, End, Face, Line, OpeningKind, Top
 
+LARGEST_FILE = 20_000_000
+"""Bytes of a file; all walls of a hospital have some 3 MB."""
 _NOT_CHOSEN = ("Invalid enum value ", "Invalid value ")
 _CHOICES: dict[str, tuple[str, ...]] = {
     "schema": ("takeoff.edits/1",),
@@ -109,6 +111,10 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
         With the JSON path of the first fault in ``where``.
     """
     raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
+    if len(raw) > LARGEST_FILE:
+        raise EditError(
+            f"the file has {len(raw) / 1e6:,.0f} MB", remedy=f"Give at most {LARGEST_FILE / 1e6:.0f} MB at a time."
+        )
     try:
         file = msgspec.json.decode(raw.removeprefix(codecs.BOM_UTF8), type=EditsFile)
     except msgspec.ValidationError as error:

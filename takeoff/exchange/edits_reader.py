@@ -27,6 +27,9 @@ from takeoff.units import FOOT, UnitSystem, format_length, parse_length
 T = TypeVar("T")
 Sized = TypeVar("Sized", Cove, Opening, Run)
 
+MOST_POINTS = 5_000
+"""Points of one run; the longest wall traced on a real sheet has under 200."""
+
 
 class EditsReader:
     """Reads the entries of a file for a job.
@@ -150,6 +153,12 @@ class EditsReader:
     def _line(self, entry: RunEntry, path: str, old: Run | None) -> Run:
         """Read where a run is and what is on it, its bulges still to come."""
         points = tuple(kept(entry.points, list(old.points_pt) if old else [], []))
+        if len(points) > MOST_POINTS:
+            raise EditError(
+                f"a run of {len(points):,} points",
+                where=f"{path}.points",
+                remedy=f"Give at most {MOST_POINTS:,}, or part it.",
+            )
         bulges = kept(entry.bulges, list(old.bulges) if old else [], [])
         sheet = self.job.sheets[kept(entry.sheet, old.sheet if old else 0, 0)]
         for i, (x, y) in enumerate(points):

@@ -40,7 +40,7 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
     Raises
     ------
     SheetError
-        When the file is damaged, ends early, needs a password or has no pages.
+        When the file is damaged, needs a password or has no pages.
     """
     engine = _engine()
     damaged = SheetError("the PDF is damaged and cannot be read", remedy="Export or download it again.", where=name)
@@ -53,9 +53,11 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
             raise SheetError(
                 "the PDF is protected by a password", remedy="Save a copy without the password.", where=name
             )
-        if document.is_repaired and b"%%EOF" not in data[-2048:]:
-            raise SheetError("the PDF ends early: it is truncated", remedy="Export or download it again.", where=name)
-        if document.page_count == 0:
+        try:
+            count = document.page_count
+        except RuntimeError as error:
+            raise damaged from error
+        if count == 0:
             if document.is_repaired:
                 raise damaged
             raise SheetError("the PDF has no pages", remedy="Export it again with its sheets.", where=name)
@@ -64,6 +66,11 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
         raise damaged from error
     finally:
         document.close()
+
+
+def ends_early(document: Any, data: bytes) -> bool:
+    """Tell whether an open PDF was cut short: it had to be put together again, and its end mark is missing."""
+    return bool(document.is_repaired) and b"%%EOF" not in data[-2048:]
 
 
 def load_page(document: Any, page: int, name: str = "") -> Any:

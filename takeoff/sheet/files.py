@@ -7,14 +7,16 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet, SheetKind, Source
-from takeoff.sheet.document import count_page, load_page, open_document, page_resources
+from takeoff.sheet.document import count_page, ends_early, load_page, open_document, page_resources
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
 from takeoff.sheet.titles import read_title_block
 
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or end early"
+ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
 REBUILT = "the file's table of contents was damaged and was rebuilt"
 SCAN_COVER = 0.8
 """A page is a scan when pictures cover at least this part of it …"""
@@ -124,18 +126,28 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
     doubts: list[str] = []
     counts: dict[int, tuple[int, bool]] = {}
     with open_document(data, name) as document:
+        is_short = ends_early(document, data)
+        repaired = ENDS_EARLY if is_short else REBUILT
         for number in range(1, document.page_count + 1):
             where = f"{name}, page {number}"
-            page = load_page(document, number, name)
-            sheet, complete = _pdf_sheet(document, page, source, counts, where)
+            try:
+                page = load_page(document, number, name)
+                sheet, complete = _pdf_sheet(document, page, source, counts, where)
+            except SheetError:
+                if not is_short:
+                    raise
+                doubts.append(f"{where}: it lies after the end of the file and is left out")
+                continue
             found = [] if complete else [INCOMPLETE]
             if document.is_repaired:
-                found.insert(0, REBUILT)
+                found.insert(0, repaired)
             sheets.append(replace(sheet, findings=tuple(Finding(about="file", text=text) for text in found)))
             if not complete:
                 doubts.append(f"{where}: {INCOMPLETE}")
         if document.is_repaired:
-            doubts.insert(0, f"{name}: {REBUILT}: check every sheet")
+            doubts.insert(0, f"{name}: {repaired}: check every sheet")
+    if not sheets:
+        raise SheetError("the PDF ends before its first page", remedy="Export or download it again.", where=name)
     return sheets, doubts
 
 

@@ -473,3 +473,9 @@ def test_a_door_may_be_higher_than_the_coating(job):
     for top, head in (("4'-0\"", "7'-0\""), ("10'-0\"", "14'-0\"")):
         made = read(job, text(run(height=top, openings=[{**DOOR, "height": head}])))
         assert len(made.runs["a"].openings) == 1
+
+
+def test_files_and_runs_beyond_any_building_are_refused_before_they_are_worked_on(job):
+    many = [[100 + n / 1000, 100 + n % 2] for n in range(5_001)]
+    assert refusal(job, text(run(points=many))).where == "$.runs[0].points"
+    assert "MB" in refusal(job, b" " * 20_000_001).message
