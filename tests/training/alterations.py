@@ -1,4 +1,4 @@
-"""What the buildings to train on have that the others have not: thick and curved walls, niches, blocks, stubs, piers.
+"""What the buildings to train on have that the others have not: thick, curved and slanting walls, niches, stubs, posts.
 
 Each function returns a building with more of one thing, or the same one where there is no place for it. Lengths are
 metres in the building frame.
@@ -38,6 +38,10 @@ def altered(b: Building, rng: random.Random) -> Building:
         (with_pass_throughs, 0.4),
         (with_inner_windows, 0.4),
         (with_columns, 0.5),
+        (with_posts, 0.3),
+        (with_cut_corner, 0.2),
+        (with_cut_corner, 0.1),
+        (with_corner_closet, 0.25),
     ]
     for way, share in ways:
         if rng.random() < share:
@@ -218,6 +222,103 @@ def with_wide_windows(b: Building, rng: random.Random) -> Building:
         new = replace(hole, width=wide)
         if wide > 0.35 and not any(new.box(more=0.1).buffer(0.2).intersects(h.box()) for h in others):
             b = _rebuilt(b, b.area, holes=[new if h is hole else h for h in b.holes])
+    return b
+
+
+def with_posts(b: Building, rng: random.Random) -> Building:
+    """Part wide windows, and some doors from a window beside them, by posts of 50 to 120 mm."""
+    holes = list(b.holes)
+    for hole in b.holes:
+        if hole.kind != "window" or hole.width < 1.1 or rng.random() < 0.4:
+            continue
+        post, count = rng.uniform(0.05, 0.12), rng.randint(2, max(2, int(hole.width / 0.6)))
+        wide = (hole.width - (count - 1) * post) / count
+        if wide < 0.4:
+            continue
+        parts = [
+            replace(hole, at=hole.at - hole.width / 2 + wide / 2 + i * (wide + post), width=wide) for i in range(count)
+        ]
+        if 0.7 < wide < 1.1 and rng.random() < 0.3:
+            i = rng.randrange(count)
+            parts[i] = replace(parts[i], kind="door", form="swing", hand=rng.choice([-1, 1]))
+        holes[holes.index(hole) : holes.index(hole) + 1] = parts
+    return _rebuilt(b, b.area, holes=holes)
+
+
+def with_cut_corner(b: Building, rng: random.Random) -> Building:
+    """Cut an outer corner between two walls that meet there alone, at 45° or near it: so octagons are made."""
+    outer = [w for w in b.walls if w.is_outer]
+    for wall in rng.sample(outer, k=len(outer)):
+        p = wall.line.coords[rng.choice([0, 1])]
+        own = [w for w in b.walls if w.line.distance(Point(p)) < 1e-6]
+        if len(own) != 2 or not all(w.is_outer for w in own):
+            continue
+        rays = []
+        for w in own:
+            far = max(w.line.coords, key=lambda q: math.dist(p, q))
+            rays.append((np.array(far) - p) / math.dist(p, far))
+        if abs(float(rays[0] @ rays[1])) > 0.05:
+            continue
+        q, (u, v), t = np.array(p), rays, own[0].thickness
+        room = min(w.line.length for w in own) - 0.8
+        if room < 0.8:
+            continue
+        long = rng.uniform(0.7, min(3.0, room))
+        other = long if rng.random() < 0.7 else rng.uniform(0.7, min(3.0, room))
+        strip = LineString([q + (long + 0.3) * u, q + long * u, q + other * v, q + (other + 0.3) * v])
+        near = -t
+        square = Polygon(
+            [q + near * (u + v), q + long * u + near * v, q + long * u + other * v, q + near * u + other * v]
+        )
+        kept = [h for h in b.holes if not h.box(more=0.05).intersects(square.buffer(0.3))]
+        line = LineString([q + long * u, q + other * v])
+        new = Wall(line=line, thickness=t, is_outer=True)
+        if line.length > 1.4 and rng.random() < 0.6:
+            wide = rng.uniform(0.5, line.length - 0.7)
+            kept.append(Hole(wall=new, at=line.length / 2, width=wide, kind="window", form="window"))
+        area = shapely.union_all(
+            [shapely.difference(b.area, square), strip.buffer(t / 2, cap_style="flat", join_style="mitre")]
+        )
+        made = _rebuilt(b, area.buffer(1e-5), walls=[*b.walls, new], holes=kept)
+        if made is not b:
+            return made
+    return b
+
+
+def with_corner_closet(b: Building, rng: random.Random) -> Building:
+    """Part a corner of a room off by a wall that runs aslant, with a door in it."""
+    for room in rng.sample(b.rooms, k=min(4, len(b.rooms))):
+        points = np.array(room.exterior.coords)[:-1]
+        for i in rng.sample(range(len(points)), k=len(points)):
+            p, a, c = points[i], points[i - 1], points[(i + 1) % len(points)]
+            la, lc = math.dist(p, a), math.dist(p, c)
+            u, v = (a - p) / max(la, 1e-9), (c - p) / max(lc, 1e-9)
+            most = min(la, lc) - 0.5
+            if abs(float(u @ v)) > 0.03 or most < 1.5 or not room.contains(Point(p + 0.1 * (u + v))):
+                continue
+            long = rng.uniform(1.5, min(2.8, most))
+            short = rng.uniform(0.0, long - 0.85)
+            t = rng.choice([0.08, 0.1, 0.12, 0.15])
+            path = [
+                p - 0.05 * v + long * u,
+                p + long * u + short * v,
+                p + short * u + long * v,
+                p - 0.05 * u + long * v,
+            ]
+            strip = LineString(path).buffer(t / 2, cap_style="flat", join_style="mitre")
+            if _is_at_hole(strip, b, 0.1) or any(
+                h.box(more=0.9).intersects(strip) for h in b.holes if h.kind == "door"
+            ):
+                continue
+            slant = Wall(line=LineString(path[1:3]), thickness=t, is_outer=False)
+            wide = min(rng.uniform(0.6, 0.9), slant.line.length - 0.3)
+            form = rng.choice(["swing", "swing", "swing", "cased"])
+            door = Hole(wall=slant, at=slant.line.length / 2, width=wide, kind="door", form=form,
+                        hand=rng.choice([-1, 1]), side=rng.choice([-1, 1]))  # fmt: skip
+            area = shapely.union_all([b.area, strip])
+            made = _rebuilt(b, area, walls=[*b.walls, slant], holes=[*b.holes, door])
+            if made is not b:
+                return made
     return b
 
 

@@ -22,11 +22,13 @@ from tests.trace import fittings
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building, Hole, _building
 from tests.training.alterations import altered
+from tests.training.grounds import over_walls, under_walls
 from tests.training.marks import marks, steps
+from tests.training.pictures import altered_picture
 
 M_PER_PX = 0.0125
 """Metres per pixel of what the network sees and says."""
-COARSEST = 0.021
+COARSEST = 0.034
 """Metres per pixel of the coarsest scan."""
 CLASSES = ("wall", "swing", "passage", "window", "pass-through")
 """What a spot may be besides nothing: wall; a door with leaves that swing; any other door or way; a window; a way
@@ -56,7 +58,7 @@ class Hand:
 
 STYLES = (
     *("fill", "fill-bare", "outline", "outline", "outline-open", "hatch", "cross-hatch", "stipple", "insulation"),
-    *("cavity", "finish", "mixed", "mixed-hatch", "two-fills", "one-pen", "part-hatch", "joints"),
+    *("cavity", "finish", "mixed", "mixed-hatch", "two-fills", "one-pen", "part-hatch", "joints", "two-pens"),
 )
 
 HOLLOW = ("outline", "outline-open", "one-pen", "joints", "finish")
@@ -70,6 +72,9 @@ def make_page(seed: int) -> Page:
     b = _building(rng, single=is_single)
     if not is_single:
         b = altered(b, rng)
+    is_bare = rng.random() < 0.06
+    if is_bare:
+        b = without_symbols(b, rng)
     scaled = rng.choice([1.0, 1.0, rng.uniform(0.75, 1.4)])  # thicknesses and openings of other sizes
     ratio = rng.choice([24, 32, 48, 48, 50, 64, 75, 96, 96, 100, 128]) * rng.uniform(0.97, 1.03)
     drawn = ratio * 0.0254 / 72  # metres of the building as it was made up, per point
@@ -89,12 +94,25 @@ def make_page(seed: int) -> Page:
     hand = _hand(rng, single=is_single)
     if any(w.thickness > 0.43 for w in b.walls) and rng.random() < 0.5:  # thick walls are hardest to see where hollow
         hand = replace(hand, style=rng.choice(HOLLOW))
-    _draw(ink, hand, b, rng, drawn, single=is_single)
-    wanted = rng.choice([100, 110, 130, 150, 150, 200, 200, 200, 240, 300])
+    _draw(ink, hand, b, rng, drawn, single=is_single, bare=is_bare)
+    wanted = rng.choice([72, 85, 100, 110, 130, 150, 150, 200, 200, 200, 240, 300])
     dpi = next(d for d in (wanted, 150, 110, 75, 50) if m_per_pt * 72 / d > M_PER_PX / 3.2)
     dpi = max(dpi, m_per_pt * 72 / COARSEST)
     pixels = _rendered(ink, dpi / 72, pymupdf.csGRAY)[:, :, 0]
+    pixels = altered_picture(pixels, m_per_pt * 72 / dpi, rng)
     return Page(pixels=pixels, m_per_px=m_per_pt * 72 / dpi, cover=_cover(b, size, place, m_per_pt / M_PER_PX))
+
+
+def without_symbols(b: Building, rng: random.Random) -> Building:
+    """Return the building with bare gaps for openings, some of them wide: no one can tell a window there."""
+    holes = []
+    for hole in b.holes:
+        reach = min(hole.at, hole.wall.line.length - hole.at) - 0.3
+        wide = max(hole.width, rng.uniform(0.8, 2 * reach)) if rng.random() < 0.4 and reach > 0.6 else hole.width
+        if any(h is not hole and h.wall is hole.wall for h in b.holes):
+            wide = hole.width
+        holes.append(replace(hole, kind="door", form="cased", width=wide))
+    return replace(b, holes=holes)
 
 
 def _rendered(ink: Ink, zoom: float, space: pymupdf.Colorspace) -> NDArray[np.uint8]:
@@ -126,12 +144,14 @@ def _cover(b: Building, size: tuple[float, float], place, zoom: float) -> NDArra
 
 def _hand(rng: random.Random, *, single: bool) -> Hand:
     style = "heavy" if single else rng.choice(STYLES)
-    heavy = rng.choice([0.25, 0.35, 0.5, 0.5, 0.7, 0.7, 1.0, 1.4])
+    heavy = rng.choice([0.06, 0.12, 0.25, 0.35, 0.5, 0.5, 0.7, 0.7, 1.0, 1.4])
     light = rng.choice([0.1, 0.13, 0.18, 0.25, 0.35])
     if style == "one-pen" or rng.random() < 0.1:
         heavy = light = rng.choice([0.18, 0.25, 0.4, 0.6])
     pale = rng.choice([0.0, 0.0, 0.0, 0.3, 0.5, 0.65])
     ink = rng.choice([0.0, 0.0, 0.0, 0.2, 0.35])
+    if rng.random() < 0.12:  # colours made grey: green, cyan and blue pens come out pale
+        ink, pale = rng.uniform(0.3, 0.75), rng.uniform(0.1, 0.75)
     wall = Pen(heavy, ink)
     pens = Pens(
         wall=wall,
@@ -146,12 +166,16 @@ def _hand(rng: random.Random, *, single: bool) -> Hand:
     return Hand(pens=pens, wall=wall, style=style, fill=pens.fill, overrun=overrun, clutter=rng.uniform(0.2, 1.6))
 
 
-def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float, *, single: bool) -> None:
+def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float, *, single: bool, bare: bool) -> None:
+    if bare:
+        _walls(ink, hand, b, rng, single=single)
+        return
     if rng.random() < 0.2:  # rooms shaded
         tones = [rng.uniform(0.6, 0.95) for _ in range(rng.choice([1, 1, 3]))]
         for room in rng.sample(b.rooms, k=max(1, len(b.rooms) * rng.choice([1, 1, 2]) // 2)):
             ink.shape(room, "", fill=rng.choice(tones))
     _outside(ink, hand, b, rng)
+    under_walls(ink, hand.pens, b, rng)
     fittings.floors(ink, hand.pens, b, rng)
     _floor_hatches(ink, hand, b, rng)
     steps(ink, hand.pens, b, rng)
@@ -172,6 +196,7 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
     fittings.dimensions(ink, hand.pens, b, rng, m_per_pt)
     fittings.grid(ink, hand.pens, b, rng)
     marks(ink, hand.pens, hand.wall, b, rng, m_per_pt)
+    over_walls(ink, hand.pens, hand.wall, b, rng, m_per_pt)
     _notes(ink, hand, b, rng, m_per_pt)
     if rng.random() < 0.6:
         fittings.title_block(ink, hand.pens, rng)
@@ -251,7 +276,7 @@ def _walls(ink: Ink, hand: Hand, b: Building, rng: random.Random, *, single: boo
     cut = shapely.union_all([h.box() for h in b.holes if not (runs_through and h.kind == "window")] or [Polygon()])
     parts = _parts(shapely.difference(b.area, cut))
     style = hand.style
-    if style in ("mixed", "mixed-hatch", "two-fills", "part-hatch"):
+    if style in ("mixed", "mixed-hatch", "two-fills", "part-hatch", "two-pens"):
         if style == "part-hatch":
             chosen = shapely.union_all(
                 [w.line.buffer(w.thickness / 2, cap_style="flat") for w in b.walls if rng.random() < 0.5] or [Polygon()]
@@ -265,6 +290,7 @@ def _walls(ink: Ink, hand: Hand, b: Building, rng: random.Random, *, single: boo
             "mixed-hatch": ("hatch", "outline"),
             "two-fills": ("fill", "fill-pale"),
             "part-hatch": ("hatch", "outline"),
+            "two-pens": ("outline", "outline-thin"),
         }[style]
         if rng.random() < 0.3:
             first, second = second, first
@@ -308,7 +334,7 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
                     (a[0] - k * (c[0] - a[0]), a[1] - k * (c[1] - a[1])),
                     (c[0] + k * (c[0] - a[0]), c[1] + k * (c[1] - a[1])),
                 )
-            ink.line(a, c, "", hand.wall)
+            ink.line(a, c, "", hand.pens.thin if style == "outline-thin" else hand.wall)
     if style in ("hatch", "cross-hatch"):
         step, tilt = rng.uniform(0.03, 0.14), rng.uniform(0, 180)
         _hatched(ink, part, step, tilt, hand.pens.thin)

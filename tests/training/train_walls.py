@@ -1,8 +1,8 @@
 """Train the network that tells walls, doors and windows on a scan, and write it as ONNX.
 
 Usage: python -m tests.training.train_walls --seconds 480 --out FOLDER [--from walls.pt or walls.onnx] [--workers 14]
-It needs PyTorch with a CUDA device, PyMuPDF, shapely and onnx; nothing else of the project but `tests.trace`'s and this
-folder's drawing. Where there are several devices, each takes crops of its own and they learn together. Pages are drawn
+It needs PyTorch with a CUDA device, PyMuPDF, shapely, OpenCV and onnx; nothing else of the project but the drawing of
+`tests.trace` and of this folder. Where there are several devices, each takes crops of its own and they learn together. Pages are drawn
 while it trains, each used for a while and then replaced; the scanner's part (turning, stretch, blur, noise, dirt,
 packing, thresholding) is done on the device, anew for every crop.
 """
@@ -20,6 +20,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
+import cv2
 import numpy as np
 import onnx
 import torch
@@ -32,6 +33,12 @@ from tests.training.pages import CLASSES, M_PER_PX, Page, make_page
 
 CROP = 640
 WIDTHS = (32, 64, 96, 128, 160)
+RESOLUTIONS = (256, 320, 384, 512, 640, 768, 1024, 1408)
+"""Pixels along a crop before the scanner's work: that nearest to the page's own."""
+PAGES_A_STEP = 4
+"""New pages that are taken in between two steps, at the most."""
+TOGETHER = 12
+"""Crops that go through the scanner together; they come from pages of like resolution."""
 JUDGED_FROM = 10_000_000
 """Seeds from here on are for judging and never trained on."""
 
@@ -136,7 +143,7 @@ def recalled(network: WallNetwork, file: Path, crops: Sequence[tuple[Tensor, Ten
 
         hooks = [norm.register_forward_pre_hook(counted(k)) for k, norm in enumerate(norms)]
         for darkness, _ in crops:
-            network(darkness[None])
+            network(darkness)
         for hook in hooks:
             hook.remove()
         for norm, total in zip(norms, sums, strict=True):
@@ -154,6 +161,7 @@ class Scanner:
     def __init__(self, seed: int, device: str) -> None:
         self.rng = np.random.default_rng(seed)
         self.device = device
+        self.squares: dict[int, Tensor] = {}
         k = torch.arange(8, dtype=torch.float32)
         dct = torch.cos((2 * k[None, :] + 1) * k[:, None] * math.pi / 16) * 0.5
         dct[0] /= math.sqrt(2)
@@ -164,8 +172,23 @@ class Scanner:
                  49, 64, 78, 87, 103, 121, 120, 101, 72, 92, 95, 98, 112, 100, 103, 99]  # fmt: skip
         self.table = torch.tensor(table, dtype=torch.float32, device=device).reshape(8, 8)
 
-    def crop(self, page: Held, *, worn: bool = True) -> tuple[Tensor, Tensor]:
-        """Return darkness 1 × CROP × CROP and the chances that it should give, 6 × CROP × CROP."""
+    def crops(self, pages: Sequence[Held], *, worn: bool = True) -> tuple[Tensor, Tensor]:
+        """Return darkness N × 1 × CROP × CROP of pages of like resolution, and the chances that it should give.
+
+        Taking several together costs little more than one: it is the starting of small steps that takes the time.
+        """
+        count = pages[0].count
+        taken = [self._taken(page, count) for page in pages]
+        ink = torch.stack([t[0] for t in taken])
+        cover = torch.stack([t[1] for t in taken])
+        seen = self._worn(ink) if worn else ink
+        seen = functional.interpolate(seen, (CROP, CROP), mode="bilinear", antialias=True, align_corners=False)
+        nothing = (1 - cover.sum(1, keepdim=True)).clamp(0, 1)
+        target = torch.cat([nothing, cover], 1)
+        return seen, target / target.sum(1, keepdim=True)
+
+    def _taken(self, page: Held, count: int) -> tuple[Tensor, Tensor]:
+        """Cut a turned, stretched and bent square out of a page: its ink at ``count`` pixels, and the true cover."""
         rng = self.rng
         turn = rng.integers(0, 4) * math.pi / 2 + math.radians(
             rng.normal(0, 0.7) if rng.random() < 0.8 else rng.uniform(-45, 45)
@@ -174,123 +197,127 @@ class Scanner:
         scale = np.exp(rng.normal(0, 0.02))
         stretch = np.exp(rng.normal(0, 0.004))
         c, s = math.cos(turn), math.sin(turn)
-        matrix = torch.tensor(
-            [[c * scale * stretch * flip, -s * scale], [s * scale * stretch * flip, c * scale]],
-            dtype=torch.float32,
-            device=self.device,
-        )
-        size = page.size_m
-        at = torch.tensor(
-            [rng.uniform(0.05, 0.95) * size[0], rng.uniform(0.05, 0.95) * size[1]],
-            dtype=torch.float32,
-            device=self.device,
+        low = rng.uniform(0.05, 0.95, 2)
+        # the middle of the crop and its two axes, in shares of the page from -1 to 1
+        wide, high = page.size_m
+        axes = np.array([[c * scale * stretch * flip, -s * scale], [s * scale * stretch * flip, c * scale]]) * np.array(
+            [[2 / wide], [2 / high]]
         )
         bend = rng.uniform(-0.06, 0.06) if rng.random() < 0.15 else 0.0
+        theta = np.column_stack([axes, 2 * low - 1, axes[:, 0] * bend])
+        matrix = torch.tensor(theta, dtype=torch.float32, device=self.device)
+        both = []
+        for source, size in ((page.ink, count), (page.cover, CROP)):
+            grid = self._square(size) @ matrix.T
+            both.append(functional.grid_sample(source[None].float(), grid[None], align_corners=False)[0] / 255)
+        return both[0], both[1]
 
-        def sampled(source: Tensor, m_per_px: float, count: int) -> Tensor:
+    def _square(self, count: int) -> Tensor:
+        """Return x, y, 1 and y² in metres for each pixel of a crop, H × W × 4, kept from call to call."""
+        if count not in self.squares:
             step = CROP * M_PER_PX / count
             line = (torch.arange(count, device=self.device, dtype=torch.float32) + 0.5 - count / 2) * step
             x, y = torch.meshgrid(line, line, indexing="xy")
-            x = x + bend * y * y
-            where = torch.stack([x, y], -1) @ matrix.T + at
-            grid = 2 * where / (m_per_px * torch.tensor(source.shape[:0:-1], device=self.device)) - 1
-            return functional.grid_sample(source[None].float(), grid[None], align_corners=False, padding_mode="zeros")[
-                0
-            ]
+            self.squares[count] = torch.stack([x, y, torch.ones_like(x), y * y], -1)
+        return self.squares[count]
 
-        count = 64 * max(4, round(CROP * M_PER_PX / page.m_per_px / 64))
-        ink = sampled(page.ink, page.m_per_px, count)[0] / 255
-        cover = sampled(page.cover, M_PER_PX, CROP) / 255
-        seen = self._worn(ink) if worn else ink
-        seen = functional.interpolate(
-            seen[None, None], (CROP, CROP), mode="bilinear", antialias=True, align_corners=False
-        )[0]
-        nothing = (1 - cover.sum(0, keepdim=True)).clamp(0, 1)
-        target = torch.cat([nothing, cover])
-        return seen, target / target.sum(0, keepdim=True)
+    def _some(self, count: int, share: float) -> Tensor | None:
+        """Return which of a number of crops are chosen, each with a chance; nothing where none is."""
+        chosen = np.flatnonzero(self.rng.random(count) < share)
+        return torch.from_numpy(chosen).to(self.device) if len(chosen) else None
+
+    def _of(self, low: float, high: float, count: int) -> Tensor:
+        """Return evenly drawn numbers, one for each crop: N × 1 × 1 × 1."""
+        drawn = torch.from_numpy(self.rng.uniform(low, high, count).astype(np.float32))
+        return drawn.to(self.device)[:, None, None, None]
 
     def _worn(self, ink: Tensor) -> Tensor:
-        rng = self.rng
-        x = ink[None, None]
-        if rng.random() < 0.1:  # toner that spreads
-            x = torch.lerp(x, functional.max_pool2d(x, 3, 1, 1), rng.uniform(0.3, 1.0))
-        x = _blurred(x, rng.uniform(0.3, 1.4)) if rng.random() < 0.9 else x
-        if rng.random() < 0.12:  # toner that is thin in places, or missing
-            x = x * (1 - rng.uniform(0.2, 0.7) * (self._cloud(x, rng.integers(3, 12)) > rng.uniform(0.4, 0.8)).float())
-        if rng.random() < 0.12:
-            x = x * (torch.rand_like(x) > rng.choice([0.002, 0.01, 0.03])).float()
-        paper, black = rng.uniform(0.78, 1.0), rng.uniform(0.0, 0.3)
-        if rng.random() < 0.3:
-            x = x ** rng.uniform(0.6, 1.7)
-        grey = paper - x * (paper - black * paper)
-        height, width = x.shape[2:]
-        if rng.random() < 0.12:  # blotches of the glass
-            grey = grey * (1 - rng.uniform(0.05, 0.4) * (self._cloud(x, rng.integers(4, 24)) > 0.8).float())
-        for _ in range(rng.integers(1, 5) if rng.random() < 0.1 else 0):  # streaks of the drum
-            at, thick = rng.integers(0, min(height, width) - 4), rng.integers(1, 4)
-            part = grey[..., at : at + thick] if rng.random() < 0.7 else grey[:, :, at : at + thick, :]
-            part *= 1 - rng.uniform(0.1, 0.8)
-        if rng.random() < 0.2:  # sharpened by the scanner
-            grey = grey + rng.uniform(0.3, 1.5) * (grey - _blurred(grey, rng.uniform(0.8, 2.0)))
-        if rng.random() < 0.12:  # stored smaller, and made larger again
-            share = rng.uniform(0.5, 0.9)
-            size = (int(height * share), int(width * share))
-            small = functional.interpolate(grey, size, mode="bilinear", antialias=True, align_corners=False)
+        """Print and scan crops, N × 1 × H × W of ink, each in a way of its own."""
+        n, x = len(ink), ink
+        if (i := self._some(n, 0.1)) is not None:  # toner that spreads
+            x[i] = torch.lerp(x[i], functional.max_pool2d(x[i], 3, 1, 1), self._of(0.3, 1.0, len(i)))
+        if (i := self._some(n, 0.9)) is not None:
+            x[i] = _blurred(x[i], self._of(0.3, 1.4, len(i)))
+        if (i := self._some(n, 0.12)) is not None:  # toner that is thin in places, or missing
+            thin = (self._clouds(x[i], 3, 12) > self._of(0.4, 0.8, len(i))).float()
+            x[i] = x[i] * (1 - self._of(0.2, 0.7, len(i)) * thin)
+        if (i := self._some(n, 0.12)) is not None:
+            x[i] = x[i] * (torch.rand_like(x[i]) > self._of(0.0, 0.03, len(i)) ** 1.5).float()
+        paper, black = self._of(0.78, 1.0, n), self._of(0.0, 0.3, n)
+        if (i := self._some(n, 0.3)) is not None:
+            x[i] = x[i].clamp(min=0) ** self._of(0.6, 1.7, len(i))
+        grey = self._scanned(paper - x * (paper - black * paper), paper)
+        if (i := self._some(n, 0.2)) is not None:  # black and white alone
+            grey[i] = (grey[i] > paper[i] * self._of(0.55, 0.8, len(i))).float()
+            paper[i] = 1.0
+        if (i := self._some(n, 0.5)) is not None:
+            grey[i] = self._packed(grey[i].clamp(0, 1), self._of(30, 95, len(i)))
+        grey = torch.round(grey.clamp(0, 1) * 255) / 255
+        return (1 - grey / (paper * self._of(0.96, 1.02, n))).clamp(-0.05, 1)
+
+    def _scanned(self, grey: Tensor, paper: Tensor) -> Tensor:
+        """Let the glass, the drum and the lamp of a scanner leave their marks."""
+        rng, n = self.rng, len(grey)
+        height, width = grey.shape[2:]
+        if (i := self._some(n, 0.12)) is not None:  # blotches of the glass
+            grey[i] = grey[i] * (1 - self._of(0.05, 0.4, len(i)) * (self._clouds(grey[i], 4, 24) > 0.8).float())
+        for k in np.flatnonzero(rng.random(n) < 0.1).tolist():  # streaks of the drum
+            for _ in range(rng.integers(1, 5)):
+                at, thick = rng.integers(0, height - 4), rng.integers(1, 4)
+                part = grey[k, :, :, at : at + thick] if rng.random() < 0.7 else grey[k, :, at : at + thick, :]
+                part *= 1 - rng.uniform(0.1, 0.8)
+        if (i := self._some(n, 0.2)) is not None:  # sharpened by the scanner
+            soft = _blurred(grey[i], self._of(0.8, 2.0, len(i)))
+            grey[i] = grey[i] + self._of(0.3, 1.5, len(i)) * (grey[i] - soft)
+        if (i := self._some(n, 0.12)) is not None:  # stored smaller, and made larger again
+            size = (int(height * rng.uniform(0.5, 0.9)),) * 2
+            small = functional.interpolate(grey[i], size, mode="bilinear", antialias=True, align_corners=False)
             if rng.random() < 0.5:
-                small = self._packed(small.clamp(0, 1), rng.uniform(35, 80))
-            grey = functional.interpolate(small, (height, width), mode="bilinear", align_corners=False)
-        if rng.random() < 0.4:
+                small = self._packed(small.clamp(0, 1), self._of(35, 80, len(i)))
+            grey[i] = functional.interpolate(small, (height, width), mode="bilinear", align_corners=False)
+        if (i := self._some(n, 0.4)) is not None:
             ramp = torch.linspace(0, 1, width, device=self.device)[None, None, None, :]
-            if rng.random() < 0.5:
-                ramp = torch.linspace(0, 1, height, device=self.device)[None, None, :, None]
-            grey = grey * (1 - rng.uniform(0, 0.15) * (ramp if rng.random() < 0.5 else 1 - ramp))
-        noise = rng.choice([0.0, 0.01, 0.02, 0.04, 0.06])
-        if noise:
-            grey = grey + torch.randn_like(grey) * noise
-        if rng.random() < 0.6:
-            share = rng.choice([2e-5, 1e-4, 4e-4])
-            specks = (torch.rand_like(grey) < share).float()
+            ramp = ramp if rng.random() < 0.5 else ramp.transpose(2, 3)
+            grey[i] = grey[i] * (1 - self._of(0, 0.15, len(i)) * (ramp if rng.random() < 0.5 else 1 - ramp))
+        grey = grey + torch.randn_like(grey) * self._of(-0.02, 0.05, n).clamp(min=0)
+        if (i := self._some(n, 0.6)) is not None:
+            specks = (torch.rand_like(grey[i]) < rng.choice([2e-5, 1e-4, 4e-4])).float()
             if rng.random() < 0.7:
                 specks = functional.max_pool2d(specks, 3, 1, 1)
-            grey = grey * (1 - specks * rng.uniform(0.3, 0.9))
-        if rng.random() < 0.2:
-            level = paper * rng.uniform(0.55, 0.8)
-            grey = (grey > level).float()
-            paper = 1.0
-        elif rng.random() < 0.6:
-            grey = self._packed(grey.clamp(0, 1), rng.uniform(35, 95))
-        grey = torch.round(grey.clamp(0, 1) * 255) / 255
-        return (1 - grey / (paper * rng.uniform(0.96, 1.02))).clamp(-0.05, 1)[0, 0]
+            grey[i] = grey[i] * (1 - specks * self._of(0.3, 0.9, len(i)))
+        return grey
 
-    def _cloud(self, like: Tensor, cells: int) -> Tensor:
-        """Return a picture of soft noise, 0 to 1."""
-        noise = torch.rand(1, 1, int(cells), int(cells), device=self.device)
+    def _clouds(self, like: Tensor, fewest: int, most: int) -> Tensor:
+        """Return pictures of soft noise, 0 to 1."""
+        cells = int(self.rng.integers(fewest, most))
+        noise = torch.rand(len(like), 1, cells, cells, device=self.device)
         return functional.interpolate(noise, like.shape[2:], mode="bicubic", align_corners=False)
 
-    def _packed(self, grey: Tensor, quality: float) -> Tensor:
-        """Lose what JPEG loses."""
-        scale = 50 / quality if quality < 50 else 2 - quality / 50
+    def _packed(self, grey: Tensor, quality: Tensor) -> Tensor:
+        """Lose what JPEG loses, at a quality for each picture."""
+        scale = torch.where(quality < 50, 50 / quality, 2 - quality / 50)[..., None, None]
         table = (self.table * scale).clamp(1, 255)
         height, width = grey.shape[2:]
         padded = functional.pad(grey, (0, -width % 8, 0, -height % 8), mode="replicate")
         h, w = padded.shape[2:]
-        blocks = (padded * 255 - 128).reshape(h // 8, 8, w // 8, 8).permute(0, 2, 1, 3)
+        blocks = (padded * 255 - 128).reshape(-1, 1, h // 8, 8, w // 8, 8).transpose(3, 4)
         parts = self.dct @ blocks @ self.dct.T
         parts = torch.round(parts / table) * table
-        back = (self.dct.T @ parts @ self.dct).permute(0, 2, 1, 3).reshape(1, 1, h, w)
+        back = (self.dct.T @ parts @ self.dct).transpose(3, 4).reshape(-1, 1, h, w)
         return ((back + 128) / 255)[:, :, :height, :width]
 
 
-def _blurred(x: Tensor, sigma: float) -> Tensor:
-    """Blur by sums of shifted pictures: a library's convolution would be prepared anew for each size."""
-    reach = max(1, math.ceil(2.5 * sigma))
-    weights = [math.exp(-0.5 * (k / sigma) ** 2) for k in range(-reach, reach + 1)]
-    total = sum(weights)
+def _blurred(x: Tensor, sigma: Tensor) -> Tensor:
+    """Blur by sums of shifted pictures, each by its own sigma (N × 1 × 1 × 1, pixels)."""
+    reach = max(1, math.ceil(2.5 * float(sigma.max())))
+    steps = range(-reach, reach + 1)
+    weights = torch.stack([torch.exp(-0.5 * (k / sigma) ** 2) for k in steps])
+    weights = weights / weights.sum(0)
     height, width = x.shape[2:]
     wide = functional.pad(x, (reach, reach, 0, 0), mode="replicate")
-    x = sum(wide[..., k : k + width] * (w / total) for k, w in enumerate(weights))
+    x = sum(wide[..., k : k + width] * weights[k] for k in range(len(steps)))
     high = functional.pad(x, (0, 0, reach, reach), mode="replicate")
-    return sum(high[..., k : k + height, :] * (w / total) for k, w in enumerate(weights))
+    return sum(high[..., k : k + height, :] * weights[k] for k in range(len(steps)))
 
 
 class Held:
@@ -301,6 +328,9 @@ class Held:
         self.cover = torch.from_numpy(page.cover).to(device)
         self.m_per_px = page.m_per_px
         self.size_m = (page.pixels.shape[1] * page.m_per_px, page.pixels.shape[0] * page.m_per_px)
+        self.count = RESOLUTIONS[
+            int(np.argmin(np.abs(np.log(RESOLUTIONS) - math.log(CROP * M_PER_PX / page.m_per_px))))
+        ]
 
 
 def loss_of(scores: Tensor, target: Tensor) -> Tensor:
@@ -320,8 +350,8 @@ def judged(network: nn.Module, crops: list[tuple[Tensor, Tensor]], device: str) 
     count = len(CLASSES) + 1
     both, either = torch.zeros(count), torch.zeros(count)
     for i in range(0, len(crops), 16):
-        x = torch.stack([c[0] for c in crops[i : i + 16]])
-        y = torch.stack([c[1] for c in crops[i : i + 16]])
+        x = torch.cat([c[0] for c in crops[i : i + 16]])
+        y = torch.cat([c[1] for c in crops[i : i + 16]])
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
             chosen = network(x).argmax(1)
         true = y.argmax(1)
@@ -333,8 +363,16 @@ def judged(network: nn.Module, crops: list[tuple[Tensor, Tensor]], device: str) 
     return " ".join(f"{n} {v:.3f}" for n, v in zip(("nothing", *CLASSES), shares, strict=True)), sum(shares) / count
 
 
+def like_pages(held: Sequence[Held], rng: np.random.Generator) -> list[Held]:
+    """Choose pages of one resolution, that of a page chosen among all."""
+    count = held[int(rng.integers(len(held)))].count
+    like = [page for page in held if page.count == count]
+    return [like[i] for i in rng.integers(0, len(like), TOGETHER).tolist()]
+
+
 def draw_pages(first: int, step: int, pages: multiprocessing.Queue) -> None:
     """Draw pages without end; waits while enough are drawn."""
+    cv2.setNumThreads(1)  # there is one of these for each core
     seed = first
     while True:
         pages.put(make_page(seed))
@@ -383,7 +421,9 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
     for worker in workers:
         worker.start()
     judge = Scanner(1, device)
-    proof = [judge.crop(Held(make_page(JUDGED_FROM + i), device)) for i in range(wanted.proof)]
+    with spawned.Pool(wanted.workers) as pool:
+        kept = pool.map(make_page, range(JUDGED_FROM, JUDGED_FROM + wanted.proof))
+    proof = [judge.crops([Held(page, device)]) for page in kept]
     network = WallNetwork().to(device)
     if wanted.start and wanted.start.suffix == ".onnx":
         recalled(network, wanted.start, proof)
@@ -418,7 +458,7 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
         for group in optimiser.param_groups:
             group["lr"] = rate.item()
         marks = [time.monotonic()]
-        if step % 2 == 0:
+        for _ in range(PAGES_A_STEP):
             try:
                 fresh = Held(ready.get_nowait(), device)
                 pages += 1
@@ -427,12 +467,12 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
                 else:
                     held[int(scanner.rng.integers(len(held)))] = fresh
             except queue.Empty:
-                pass
+                break
         marks.append(time.monotonic())
-        chosen = scanner.rng.integers(0, len(held), wanted.batch)
-        crops = [scanner.crop(held[i]) for i in chosen.tolist()]
-        x = torch.stack([c[0] for c in crops]).to(memory_format=torch.channels_last)
-        y = torch.stack([c[1] for c in crops])
+        groups = [like_pages(held, scanner.rng) for _ in range(max(1, wanted.batch // TOGETHER))]
+        crops = [scanner.crops(group) for group in groups]
+        x = torch.cat([c[0] for c in crops]).to(memory_format=torch.channels_last)
+        y = torch.cat([c[1] for c in crops])
         marks.append(time.monotonic())
         with torch.autocast(wanted.device, torch.bfloat16, enabled=wanted.device == "cuda"):
             scores = learner(x)
@@ -472,7 +512,7 @@ def main() -> None:
     parser.add_argument("--from", dest="start", type=Path, help="weights to learn on from: walls.pt or walls.onnx")
     parser.add_argument("--workers", type=int, default=14, help="processes that draw pages, for each device")
     parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--batch", type=int, default=12, help="crops a step, for each device")
+    parser.add_argument("--batch", type=int, default=48, help="crops a step, for each device")
     parser.add_argument("--held", type=int, default=1000, help="pages in use at a time, for each device")
     parser.add_argument("--proof", type=int, default=32, help="crops to judge by")
     parser.add_argument("--rate", type=float, default=2e-3)
