@@ -81,13 +81,18 @@ class OpenPage:
         with PDFIUM_TURN:
             self._document, self._page = _page_or_repaired(data, sheet)
 
-    def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
-        """Draw part of the page at one go; see `OpenSheet.draw`."""
+    @property
+    def page(self) -> Any:
+        """The page as PDFium holds it; `PDFIUM_TURN` is held while it is used."""
+        return self._page
+
+    def draw(self, whole: tuple[int, int], box: PixelBox, *, marks: bool = True) -> NDArray[np.uint8]:
+        """Draw part of the page at one go; see `OpenSheet.draw`. ``marks``: with its annotations."""
         from pypdfium2 import raw
 
         with PDFIUM_TURN:
             pixels, bitmap = _white_bitmap(box)
-            raw.FPDF_RenderPageBitmap(bitmap, self._page, -box[0], -box[1], *whole, 0, _flags())
+            raw.FPDF_RenderPageBitmap(bitmap, self._page, -box[0], -box[1], *whole, 0, _flags(marks=marks))
             raw.FPDFBitmap_Destroy(bitmap)
             return pixels
 
@@ -154,11 +159,11 @@ class OpenPicture:
         return self._levels[at]
 
 
-def _flags() -> int:
-    """Return how pages are drawn: with their annotations, red first."""
+def _flags(*, marks: bool = True) -> int:
+    """Return how pages are drawn: with their annotations or without, red first."""
     from pypdfium2 import raw
 
-    return int(raw.FPDF_ANNOT | raw.FPDF_REVERSE_BYTE_ORDER)
+    return int(raw.FPDF_REVERSE_BYTE_ORDER | (raw.FPDF_ANNOT if marks else 0))
 
 
 def _white_bitmap(box: PixelBox) -> tuple[NDArray[np.uint8], Any]:

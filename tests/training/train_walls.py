@@ -2,9 +2,9 @@
 
 Usage: python -m tests.training.train_walls --seconds 480 --out FOLDER [--from walls.pt or walls.onnx] [--workers 14]
 It needs PyTorch with a CUDA device, PyMuPDF, shapely, OpenCV and onnx; nothing else of the project but the drawing of
-`tests.trace` and of this folder. Where there are several devices, each takes crops of its own and they learn together. Pages are drawn
-while it trains, each used for a while and then replaced; the scanner's part (turning, stretch, blur, noise, dirt,
-packing, thresholding) is done on the device, anew for every crop.
+`tests.trace` and of this folder. Where there are several devices, each takes crops of its own and they learn together.
+Pages are drawn while it trains, each used for a while and then replaced; the scanner's part (turning, stretch, blur,
+noise, dirt, packing, thresholding) is done on the device, anew for every crop.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ RESOLUTIONS = (256, 320, 384, 512, 640, 768, 1024, 1408)
 """Pixels along a crop before the scanner's work: that nearest to the page's own."""
 PAGES_A_STEP = 4
 """New pages that are taken in between two steps, at the most."""
-TOGETHER = 12
+TOGETHER = 24
 """Crops that go through the scanner together; they come from pages of like resolution."""
 JUDGED_FROM = 10_000_000
 """Seeds from here on are for judging and never trained on."""
@@ -237,7 +237,7 @@ class Scanner:
         if (i := self._some(n, 0.1)) is not None:  # toner that spreads
             x[i] = torch.lerp(x[i], functional.max_pool2d(x[i], 3, 1, 1), self._of(0.3, 1.0, len(i)))
         if (i := self._some(n, 0.9)) is not None:
-            x[i] = _blurred(x[i], self._of(0.3, 1.4, len(i)))
+            x[i] = _blurred(x[i], self._of(0.3, 1.4, len(i)), 1.4)
         if (i := self._some(n, 0.12)) is not None:  # toner that is thin in places, or missing
             thin = (self._clouds(x[i], 3, 12) > self._of(0.4, 0.8, len(i))).float()
             x[i] = x[i] * (1 - self._of(0.2, 0.7, len(i)) * thin)
@@ -267,7 +267,7 @@ class Scanner:
                 part = grey[k, :, :, at : at + thick] if rng.random() < 0.7 else grey[k, :, at : at + thick, :]
                 part *= 1 - rng.uniform(0.1, 0.8)
         if (i := self._some(n, 0.2)) is not None:  # sharpened by the scanner
-            soft = _blurred(grey[i], self._of(0.8, 2.0, len(i)))
+            soft = _blurred(grey[i], self._of(0.8, 2.0, len(i)), 2.0)
             grey[i] = grey[i] + self._of(0.3, 1.5, len(i)) * (grey[i] - soft)
         if (i := self._some(n, 0.12)) is not None:  # stored smaller, and made larger again
             size = (int(height * rng.uniform(0.5, 0.9)),) * 2
@@ -307,9 +307,9 @@ class Scanner:
         return ((back + 128) / 255)[:, :, :height, :width]
 
 
-def _blurred(x: Tensor, sigma: Tensor) -> Tensor:
-    """Blur by sums of shifted pictures, each by its own sigma (N × 1 × 1 × 1, pixels)."""
-    reach = max(1, math.ceil(2.5 * float(sigma.max())))
+def _blurred(x: Tensor, sigma: Tensor, most: float) -> Tensor:
+    """Blur by sums of shifted pictures, each by its own sigma (N × 1 × 1 × 1, pixels), none over ``most``."""
+    reach = max(1, math.ceil(2.5 * most))
     steps = range(-reach, reach + 1)
     weights = torch.stack([torch.exp(-0.5 * (k / sigma) ** 2) for k in steps])
     weights = weights / weights.sum(0)
