@@ -1,4 +1,4 @@
-"""A second look at vector sheets whose lines are not clear: their picture is read as a scan's would be."""
+"""Reading vector sheets: from their lines, from their picture too, and from pictures that stand on them."""
 
 from __future__ import annotations
 
@@ -12,11 +12,12 @@ from shapely.affinity import translate
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
+from takeoff.sheet.placed_pictures import cover_of_pictures, render_pictures
 from takeoff.sheet.render import full_pixels, pixel_box, render_array
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
-from takeoff.trace.drawing.plan_part import drawn_part
+from takeoff.trace.drawing.plan_part import Draw, drawn_part
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, read_plan
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
@@ -26,6 +27,10 @@ _CLEAR = 0.7
 _LARGEST = 4e6
 """Pixels of the network's picture; where more is drawn there is no second look: it takes two seconds a million, and a
 sheet is to take ten."""
+_LARGEST_MOSAIC = 24e6
+"""Pixels of the network's picture up to which the pictures on a page are read: there is no other way to read it."""
+_MOSAIC = 0.5
+"""Share of a page from which its pictures may be the plan, and its lines but notes."""
 _GUESS = 0.05
 """A confidence below which a room of the picture is a guess and takes no place of another."""
 _SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
@@ -42,6 +47,9 @@ def read_vector_plan(
 ) -> TracedPlan:
     """Read the rooms of a vector sheet from its lines, and from its picture too where the lines leave most in doubt.
 
+    Where pictures cover half of the page and its lines give no sure room, the pictures are read alone: the plan may be
+    tiles of pictures under notes that are lines.
+
     Parameters
     ----------
     data
@@ -56,7 +64,8 @@ def read_vector_plan(
     Returns
     -------
     TracedPlan
-        As by `takeoff.trace.lines.plan_rooms.read_plan`; rooms that were read from the picture are never sure.
+        As by `takeoff.trace.lines.plan_rooms.read_plan`; rooms that were read from the picture are never sure unless
+        the plan is pictures alone.
 
     Raises
     ------
@@ -66,22 +75,29 @@ def read_vector_plan(
     plan = read_plan(linework, lines, sheet, calibration, style)
     if style is not None or (plan.rooms and (roles_of(linework) == "wall").any()):
         return plan  # a person or the names of layers have said what the walls are
-    return with_second_look(plan, lambda: _look(data, lines, sheet, calibration))
+    if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
+        seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
+        if seen.rooms:
+            return seen
+    return with_second_look(plan, lambda: _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST))
 
 
-def _look(data: bytes, lines: Sequence[TextLine], sheet: Sheet, calibration: Calibration) -> TracedPlan:
+def _look(
+    data: bytes, lines: Sequence[TextLine], sheet: Sheet, calibration: Calibration, *, draw: Draw, largest: float
+) -> TracedPlan:
     """Read the rooms from a picture of the part that is drawn on; none where that is too large."""
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     dpi = min(300.0, max(72.0, 72.0 * 2.0 * m_per_pt / M_PER_PX))
-    left, top, right, bottom = pixel_box(sheet, dpi, drawn_part(data, sheet, m_per_pt))
+    box = drawn_part(data, sheet, m_per_pt, draw=draw, is_picture=draw is render_pictures)
+    left, top, right, bottom = pixel_box(sheet, dpi, box)
     across, down = (size / pixels for size, pixels in zip(displayed_size(sheet), full_pixels(sheet, dpi), strict=True))
     ends = [displayed_to_sheet(sheet, x * across, y * down) for x, y in ((left, top), (right, bottom))]
     (x0, x1), (y0, y1) = (sorted(values) for values in zip(*ends, strict=True))
-    if (x1 - x0) * (y1 - y0) * (m_per_pt / M_PER_PX) ** 2 > _LARGEST:
+    if (x1 - x0) * (y1 - y0) * (m_per_pt / M_PER_PX) ** 2 > largest:
         return TracedPlan(rooms=(), shapes=())
     part = replace(sheet, width_pt=x1 - x0, height_pt=y1 - y0)
     inset = 1e-3  # the box is one of whole pixels: without this it might grow by one at each side
-    pixels = render_array(data, sheet, dpi=dpi, clip_pt=(x0 + inset, y0 + inset, x1 - inset, y1 - inset))
+    pixels = draw(data, sheet, dpi=dpi, clip_pt=(x0 + inset, y0 + inset, x1 - inset, y1 - inset))
     own = [_moved_line(line, -x0, -y0) for line in lines]
     seen = read_raster_plan(pixels, part, calibration, own)
     return TracedPlan(

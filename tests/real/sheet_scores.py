@@ -8,9 +8,9 @@ room of a sheet is outlined: a proposal inside a building that meets no outlined
 
 Columns: rooms outlined, found (intersection over union of 0.9 or more), openings of the found rooms that are right
 (within 0.25 m of their middle, 10 % or 0.1 m of their width), false rooms (those outside every building count double),
-unjudged ones, sure ones judged and sure but wrong, printed areas within 3 %, seconds and peak memory, the scale that
-the program takes by itself as a share of the true one, and what it says where no room is found. Where the true scale
-is known, rooms are traced at it: the two questions are kept apart.
+unjudged ones, sure ones judged and sure but wrong, printed areas within 3 %, seconds, those of the processor, peak
+memory, the scale that the program takes by itself as a share of the true one, and what it says where no room is
+found. Where the true scale is known, rooms are traced at it: the two questions are kept apart.
 """
 
 from __future__ import annotations
@@ -32,13 +32,15 @@ import shapely
 from shapely import Polygon
 
 from takeoff import actions
-from takeoff.actions.scales import set_scale_ratio, set_scale_read, set_scale_scanned
+from takeoff.actions.scales import set_scale_read, set_scale_scanned
 from takeoff.actions.tracing import read_sheet_trace
 from takeoff.errors import TakeoffError
 from takeoff.geometry.arcs import flatten_segment
+from takeoff.job.edits import SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
+from takeoff.sheet.calibrate import calibration_from_ratio
 from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.trace.lines.plan_rooms import TracedRoom
 
@@ -55,7 +57,7 @@ LIMIT = 150.0
 BY_EYE = Path(__file__).with_name("rooms_by_eye.json")
 INCH = 0.0254
 HEADS = (
-    f"{'sheet':20s} rooms found  open.   false  unj.  sure wrong  printed     s    MiB  own scale  "
+    f"{'sheet':20s} rooms found  open.   false  unj.  sure wrong  printed    s  CPU s    MiB  own scale  "
     "what it says without rooms"
 )
 
@@ -83,7 +85,8 @@ def read_one(truth: dict[str, Any]) -> dict[str, Any]:
             result: dict[str, Any] = {"own_scale": own, "reason": said}
             try:
                 if moved["m_per_pt"]:
-                    set_scale_ratio(store, sheet, f"1:{moved['m_per_pt'] * 72 / INCH:.2f}", **signed)
+                    true = calibration_from_ratio(sheet.id, moved["m_per_pt"] * 72 / INCH)
+                    store.do(SetCalibration(calibration=true), **signed)
                     result["own_scale"] = own and own / moved["m_per_pt"]
                 trace = read_sheet_trace(store, sheet.id)
                 result["reason"] = "; ".join(getattr(trace, "notes", ()))
@@ -93,6 +96,7 @@ def read_one(truth: dict[str, Any]) -> dict[str, Any]:
             m_per_pt = moved["m_per_pt"] or own or 0.0
             result |= judged(moved, rooms, sheet, m_per_pt, printed.get("rooms", []))
     result["seconds"] = time.monotonic() - begin
+    result["cpu"] = time.process_time()
     result["mib"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return result
 
@@ -247,11 +251,13 @@ def row(name: str, r: dict[str, Any]) -> str:
     own = f"{r['own_scale']:.3f}" if r.get("own_scale") else "none"
     reason = "" if r.get("proposed") else r.get("reason", "")
     if "rooms" not in r:
-        return f"{name:20s} {'-':>5s} {'-':>5s} {'':49s} {r['seconds']:5.0f} {'-':>6s} {'-':>9s}  {reason[:160]}"
+        return (
+            f"{name:20s} {'-':>5s} {'-':>5s} {'':49s} {r['seconds']:4.0f} {'-':>6s} {'-':>6s} {'-':>9s}  {reason[:160]}"
+        )
     return (
         f"{name:20s} {r['rooms']:5d} {r['found']:5d}  {r['openings_right']:2d}/{r['openings']:2d} {r['false']:7d} "
         f"{r['unjudged']:5d} {r['sure_judged']:5d} {r['sure_wrong']:5d} {r['printed_within']:4d}/{r['printed']:2d} "
-        f"{r['seconds']:7.1f} {r['mib']:6.0f} {own:>9s}  {reason[:160]}"
+        f"{r['seconds']:4.0f} {r.get('cpu', 0):6.1f} {r['mib']:6.0f} {own:>9s}  {reason[:160]}"
     )
 
 

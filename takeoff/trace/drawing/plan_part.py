@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
@@ -22,10 +24,21 @@ _FRAME = 0.85
 """Share of the sheet's side from which an unbroken line is that of a frame."""
 _STRIP, _EDGE = 0.22, 0.06
 """Shares of the sheet's side: a title block lies in a strip as wide as the first, within the second of the edge."""
-_INK = 235
+_INK, _PICTURE_INK = 235, 190
+"""Levels of 0 to 255 below which there is ink: on drawings, and on pictures, whose paper may be shaded and whose thin
+lines come out pale (measured on three mosaic pages)."""
 
 
-def drawn_part(data: bytes, sheet: Sheet, m_per_pt: float) -> Box:
+class Draw(Protocol):
+    """Draws a sheet, or what counts of it: `takeoff.sheet.render.render_array` and its like."""
+
+    def __call__(self, data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> NDArray[np.uint8]:
+        """Draw a box of a sheet at so many dots per inch."""
+
+
+def drawn_part(
+    data: bytes, sheet: Sheet, m_per_pt: float, *, draw: Draw = render_array, is_picture: bool = False
+) -> Box:
     """Return the box in sheet points that holds all that may be a building; the whole sheet where nothing may.
 
     Parameters
@@ -36,14 +49,18 @@ def drawn_part(data: bytes, sheet: Sheet, m_per_pt: float) -> Box:
         The sheet.
     m_per_pt
         Metres per sheet point.
+    draw
+        Draws what is looked at.
+    is_picture
+        Whether that is pictures and no drawing.
 
     Raises
     ------
     SheetError
         When the picture cannot be drawn.
     """
-    pixels = render_array(data, sheet, dpi=max(72.0 * m_per_pt / _M_PER_PX, 4.0))
-    ink = (pixels.min(2) < _INK).astype(np.uint8)
+    pixels = draw(data, sheet, dpi=max(72.0 * m_per_pt / _M_PER_PX, 4.0))
+    ink = (pixels.min(2) < (_PICTURE_INK if is_picture else _INK)).astype(np.uint8)
     height, width = ink.shape
     across, down = displayed_size(sheet)
     per_m = width / (across * m_per_pt)

@@ -27,6 +27,9 @@ _BRIDGE = np.ones((9, 9), np.uint8)
 _REACH = 3.0
 """Pixels to either side in which the crossing is looked for."""
 
+_AT_ONCE = 30_000
+"""Pixels of an outline that are looked up at once: OpenCV takes fewer than 32,768 rows."""
+
 Field = NDArray[np.float32]
 
 
@@ -91,12 +94,10 @@ def _crossings(field: Field, slope: tuple[Field, Field], pixels: Floats) -> tupl
     n = np.column_stack([dx, dy]) / np.maximum(size, 1e-9)[:, None]
     steps = np.arange(-_REACH, _REACH + 0.01, 0.5)
     at = pixels[:, None, :] + steps[None, :, None] * n[:, None, :]
-    seen = cv2.remap(
-        field,
-        at[:, :, 0].astype(np.float32),
-        at[:, :, 1].astype(np.float32),
-        cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
+    where = at.astype(np.float32)
+    parts = [where[i : i + _AT_ONCE] for i in range(0, len(where), _AT_ONCE)]
+    seen = np.concatenate(
+        [cv2.remap(field, p[..., 0], p[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE) for p in parts]
     )
     rises = (seen[:, :-1] < 0.5) & (seen[:, 1:] >= 0.5)
     share = (0.5 - seen[:, :-1]) / np.where(rises, seen[:, 1:] - seen[:, :-1], 1.0)

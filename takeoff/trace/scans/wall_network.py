@@ -23,11 +23,14 @@ OPEN = (SWING, PASSAGE, WINDOW, LOW)
 _ROWS = 6
 _DEEP = 32
 """Sides of what the network sees are multiples of this."""
-_MOST = 4.8e6
-"""Pixels; the most that is looked at at once: a hollow wall is told by its ends, which may be far away. Larger pictures
-are taken in tiles."""
-_RIM, _EDGE = 160, 32
-"""Pixels of the rim that a tile is seen with where it meets another, and at the edges of the sheet."""
+_MOST = 2.2e6
+"""Pixels; the most that is looked at at once, which takes about 250 MB a million (measured with OpenCV 5.0). Larger
+pictures are taken in tiles."""
+_RIM, _EDGE = 192, 32
+"""Pixels of the rim that a tile is seen with where it meets another, and at the edges of the sheet: a hollow wall is
+told by its ends, which may be far away."""
+_BLEND = 64
+"""Pixels to either side of a cut over which the answers of two tiles pass into each other."""
 _SHADED = 200
 """Pixels; what is darker than its neighbourhood over more than this is shading of the paper, not ink."""
 _FILLED = 0.25
@@ -113,7 +116,6 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     network = cv2.dnn.readNetFromONNX(np.frombuffer(model.read_bytes(), np.uint8))
     height, width = darkness.shape
     chances = np.zeros((_ROWS, height, width), np.float32)
-    chances[0] = 1.0
     padded = np.pad(darkness, ((_EDGE, 2 * _EDGE), (_EDGE, 2 * _EDGE)))
     rows, columns = tile_counts(height, width)
     for down in tiles(height, rows):
@@ -121,22 +123,28 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
             tile = padded[
                 down.sees_from + _EDGE : down.sees_to + _EDGE, across.sees_from + _EDGE : across.sees_to + _EDGE
             ]
-            if float(tile.max()) < _BLANK:
+            share = down.weights[:, None] * across.weights
+            place = chances[:, down.start : down.stop, across.start : across.stop]
+            if float(tile[down.answer, across.answer].max()) < _BLANK:
+                place[0] += share
                 continue
             network.setInput(np.ascontiguousarray(tile)[None, None])
-            said = network.forward()[0]
-            chances[:, down.start : down.stop, across.start : across.stop] = said[:, down.answer, across.answer]
+            place += network.forward()[0][:, down.answer, across.answer] * share
     return chances
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tile:
-    """A part of a length in pixels: what it answers for, and what it sees for that, beyond the sheet's edges too."""
+    """A part of a length in pixels: what it answers for, and what it sees for that, beyond the sheet's edges too.
+
+    ``weights`` says how much its answer counts at each pixel: where tiles meet, the weights of both make one.
+    """
 
     start: int
     stop: int
     sees_from: int
     sees_to: int
+    weights: NDArray[np.float32]
 
     @property
     def answer(self) -> slice:
@@ -162,11 +170,24 @@ def tiles(length: int, count: int) -> list[Tile]:
     """
     cuts = [round(k * length / count) for k in range(count + 1)]
     made = []
-    for start, stop in pairwise(cuts):
-        low = start - _RIM if start else -_EDGE
-        high = stop + _RIM if stop < length else stop + _EDGE
-        made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + math.ceil((high - low) / _DEEP) * _DEEP))
+    for first, last in pairwise(cuts):
+        low = first - _RIM if first else -_EDGE
+        high = last + _RIM if last < length else last + _EDGE
+        start, stop = max(0, first - _BLEND), min(length, last + _BLEND)
+        at = np.arange(start, stop, dtype=np.float32) + 0.5
+        weights = np.ones(stop - start, np.float32)
+        if first:
+            weights *= _rise((at - first) / _BLEND)
+        if last < length:
+            weights *= _rise((last - at) / _BLEND)
+        wide = math.ceil((high - low) / _DEEP) * _DEEP
+        made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + wide, weights=weights))
     return made
+
+
+def _rise(at: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return a cosine's rise from 0 at -1 to 1 at 1."""
+    return np.asarray(0.5 + 0.5 * np.sin(np.pi / 2 * np.clip(at, -1, 1)), np.float32)
 
 
 def _longest(length: int, count: int) -> float:
