@@ -6,6 +6,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import cv2
+import numpy as np
+from shapely import Point as Place
 from shapely import Polygon
 from shapely.affinity import translate
 
@@ -97,12 +100,15 @@ def _look(
         return TracedPlan(rooms=(), shapes=())
     part = replace(sheet, width_pt=x1 - x0, height_pt=y1 - y0)
     inset = 1e-3  # the box is one of whole pixels: without this it might grow by one at each side
-    pixels = draw(data, sheet, dpi=dpi, clip_pt=(x0 + inset, y0 + inset, x1 - inset, y1 - inset))
+    clip = (x0 + inset, y0 + inset, x1 - inset, y1 - inset)
+    pixels = np.asarray(cv2.cvtColor(draw(data, sheet, dpi=dpi, clip_pt=clip), cv2.COLOR_RGB2GRAY), np.uint8)
     own = [_moved_line(line, -x0, -y0) for line in lines]
     seen = read_raster_plan(pixels, part, calibration, own)
     return TracedPlan(
         rooms=tuple(_moved_room(room, x0, y0) for room in seen.rooms),
         shapes=tuple(translate(shape, x0, y0) for shape in seen.shapes),
+        lost=tuple(replace(lost, at_pt=(lost.at_pt[0] + x0, lost.at_pt[1] + y0)) for lost in seen.lost),
+        walls=translate(seen.walls, x0, y0),
     )
 
 
@@ -117,7 +123,8 @@ def _moved_box(box: Box, x: float, y: float) -> Box:
 
 def _moved_room(room: TracedRoom, x: float, y: float) -> TracedRoom:
     columns = tuple(replace(run, points_pt=_moved_points(run, x, y)) for run in room.columns)
-    return replace(room, points_pt=_moved_points(room, x, y), columns=columns)
+    leaks = tuple(((a[0] + x, a[1] + y), (b[0] + x, b[1] + y)) for a, b in room.leaks_pt)
+    return replace(room, points_pt=_moved_points(room, x, y), columns=columns, leaks_pt=leaks)
 
 
 def _moved_points(run: TracedRoom | TracedRun, x: float, y: float) -> tuple[Point, ...]:
@@ -144,7 +151,9 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan]) -> Traced
         if all(shape.intersection(f).area < _BESIDE * min(shape.area, f.area) for f in first):
             reasons = ("The lines of the sheet were not clear.", *room.reasons)
             kept.append((replace(room, sure=False, outline_sure=False, reasons=reasons), shape))
-    return TracedPlan(rooms=tuple(r for r, _ in kept), shapes=tuple(s for _, s in kept))
+    shapes = tuple(shape for _, shape in kept)
+    lost = tuple(name for name in plan.lost if not any(s.contains(Place(name.at_pt)) for s in shapes))
+    return replace(plan, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=lost)
 
 
 def _alike(one: Polygon, other: Polygon) -> bool:

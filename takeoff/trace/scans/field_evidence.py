@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -20,6 +21,11 @@ from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WallField
 _STEP = 2.0
 _DEPTH = 3.0
 """Pixels; how far beyond its edge a wall is looked at."""
+_THICK = 30
+"""Pixels beyond an edge in which the middle of its wall lies: of one up to 0.75 m."""
+FEWEST_PIXELS = 4.0
+"""Pixels of the picture itself across a wall below which no room is sure: its two faces are no longer told apart
+(judgement; on a scan with 33 mm to the pixel walls of 0.1 m are lost by eye)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +34,8 @@ class FieldEvidence:
 
     ``blur`` is the share of its outline where wall and room are not told clearly apart; ``inner`` the square metres
     inside that may be solid; ``weak`` the least chance of solid just beyond its edge, over 0.25 m; ``hidden`` the
-    greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square metres.
+    greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square metres;
+    ``wall_pixels`` how many pixels of the picture itself lie across its walls, at their median.
     """
 
     blur: float
@@ -36,6 +43,7 @@ class FieldEvidence:
     weak: float
     hidden: float
     area: float
+    wall_pixels: float = math.inf
 
     @classmethod
     def of(
@@ -51,7 +59,7 @@ class FieldEvidence:
         if not line.is_ccw:
             out = -out
         beyond = at + _DEPTH * out
-        solid = sampled(field.solid, beyond)
+        solid = 1.0 - sampled(field.chances[0], beyond)
         open_ = sum((sampled(field.chances[row], beyond) for row in OPEN), np.zeros(count))
         bands = [Polygon([*o.left, *o.right[::-1]]).buffer(6.0) for o in openings]
         known = np.zeros(count, bool)
@@ -64,6 +72,7 @@ class FieldEvidence:
             weak=float(_mean_over(solid, 0.25).min()),
             hidden=float(_mean_over(open_, 0.4).max()),
             area=float(shape.area) * M_PER_PX**2,
+            wall_pixels=_thickness(field, at, out) * M_PER_PX / field.m_per_px,
         )
 
 
@@ -92,6 +101,8 @@ def judge_field(
         against(min(0.4, evidence.blur), f"{evidence.blur:.0%} of its edge is not clear.")
     if names is not None and names > 1:
         against(0.4, f"{names} names stand in it: it may be several rooms that are open to one another.")
+    if evidence.wall_pixels < FEWEST_PIXELS:
+        against(0.15, f"Its walls are only {evidence.wall_pixels:.1f} pixels thick: scan it finer.")
     if not openings:
         against(0.2, "No opening leads into it.")
     if evidence.area < 1.5:
@@ -101,6 +112,20 @@ def judge_field(
             against(min(0.5, 1.05 - opening.confidence), f"An opening is doubtful: {opening.reason}, but not clearly.")
     reasons = list(dict.fromkeys(reasons))
     return round(confidence, 3), tuple(reasons), confidence >= SURE
+
+
+def _thickness(field: WallField, at: Floats, out: Floats) -> float:
+    """Return how thick the walls beyond an edge are at their median, in pixels of the field."""
+    low = np.maximum(np.floor(at.min(0)).astype(int) - 2 * _THICK, 0)
+    high = np.ceil(at.max(0)).astype(int) + 2 * _THICK
+    solid = (field.chances[0, low[1] : high[1], low[0] : high[0]] < 0.5).astype(np.uint8)
+    depth = np.asarray(cv2.distanceTransform(solid, cv2.DIST_L2, 3), np.float32)
+    steps = np.arange(1.0, _THICK)
+    seen = sampled(depth, at[:, None, :] + steps[None, :, None] * out[:, None, :] - low)
+    # the middle of the first wall: where the depth no longer grows
+    falls = np.diff(seen, axis=1) < 0
+    first = np.where(falls.any(1), falls.argmax(1), seen.shape[1] - 1)
+    return float(2 * np.median(seen[np.arange(len(seen)), first]))
 
 
 def _inner(shape: Polygon, field: WallField, columns: Sequence[Ring]) -> float:
@@ -116,8 +141,8 @@ def _inner(shape: Polygon, field: WallField, columns: Sequence[Ring]) -> float:
         cv2.fillPoly(mask, [np.round(shapely.get_coordinates(part.exterior) - (x0, y0)).astype(np.int32)], 1)
         for hole in part.interiors:
             cv2.fillPoly(mask, [np.round(shapely.get_coordinates(hole) - (x0, y0)).astype(np.int32)], 0)
-    window = field.solid[y0 : y0 + mask.shape[0], x0 : x0 + mask.shape[1]]
-    return float((window[mask[: window.shape[0], : window.shape[1]] > 0] > 0.3).sum()) * M_PER_PX**2
+    window = field.chances[0, y0 : y0 + mask.shape[0], x0 : x0 + mask.shape[1]]
+    return float((window[mask[: window.shape[0], : window.shape[1]] > 0] < 0.7).sum()) * M_PER_PX**2
 
 
 def _mean_over(values: Floats, metres: float) -> Floats:

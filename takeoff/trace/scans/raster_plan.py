@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -24,6 +24,7 @@ from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
+from takeoff.trace.scans.open_edges import walls_of, with_open_rooms
 from takeoff.trace.scans.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, read_walls
 from takeoff.trace.texts.room_names import groups_of_names, room_label
 
@@ -95,9 +96,12 @@ def rooms_of_field(
         room = _room(shape, [pieces.geometries[i] for i in inside], openings, lines, calibration, evidence)
         if _is_simple(room):
             rooms.append((room, shape))
+    found = TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms), walls=walls_of(rings, turn))
+    found = with_open_rooms(found, lines, calibration)
+    rooms = list(zip(found.rooms, found.shapes, strict=True))
     row = 2.0 / calibration.my
     rooms.sort(key=lambda r: (round(r[1].centroid.y / row), r[1].centroid.x))
-    return TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
+    return replace(found, rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

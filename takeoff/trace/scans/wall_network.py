@@ -23,13 +23,13 @@ OPEN = (SWING, PASSAGE, WINDOW, LOW)
 _ROWS = 6
 _DEEP = 32
 """Sides of what the network sees are multiples of this."""
-_MOST = 2.2e6
+_MOST = 2.0e6
 """Pixels; the most that is looked at at once, which takes about 250 MB a million (measured with OpenCV 5.0). Larger
 pictures are taken in tiles."""
-_RIM, _EDGE = 192, 32
+_RIM, _EDGE = 160, 32
 """Pixels of the rim that a tile is seen with where it meets another, and at the edges of the sheet: a hollow wall is
 told by its ends, which may be far away."""
-_BLEND = 64
+_BLEND = 32
 """Pixels to either side of a cut over which the answers of two tiles pass into each other."""
 _SHADED = 200
 """Pixels; what is darker than its neighbourhood over more than this is shading of the paper, not ink."""
@@ -45,18 +45,15 @@ Chances = NDArray[np.float32]
 class WallField:
     """The chances of each class over a sheet as displayed: 6 × height × width at `M_PER_PX`, and pixels per point.
 
-    ``darkness`` is what the network saw: 0 on paper, 1 on black. Pixel edges count from 0 at the sheet's upper left
+    ``darkness`` is what the network saw: 0 on paper, 1 on black; ``m_per_px`` the metres of the building that a pixel
+    of the picture itself is wide. Pixel edges count from 0 at the sheet's upper left
     corner: the middle of the first pixel is at (0.5, 0.5).
     """
 
     chances: Chances
     darkness: NDArray[np.float32]
     px_per_pt: tuple[float, float]
-
-    @property
-    def solid(self) -> NDArray[np.float32]:
-        """The chance of being a wall or an opening in one."""
-        return np.asarray(1.0 - self.chances[0], np.float32)
+    m_per_px: float = M_PER_PX
 
 
 def read_walls(grey: NDArray[np.uint8], size_pt: tuple[float, float], m_per_pt: tuple[float, float]) -> WallField:
@@ -80,6 +77,7 @@ def read_walls(grey: NDArray[np.uint8], size_pt: tuple[float, float], m_per_pt: 
         chances=with_filling(_asked(darkness), darkness),
         darkness=darkness,
         px_per_pt=(wide / size_pt[0], high / size_pt[1]),
+        m_per_px=math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height)),
     )
 
 
@@ -116,13 +114,10 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     network = cv2.dnn.readNetFromONNX(np.frombuffer(model.read_bytes(), np.uint8))
     height, width = darkness.shape
     chances = np.zeros((_ROWS, height, width), np.float32)
-    padded = np.pad(darkness, ((_EDGE, 2 * _EDGE), (_EDGE, 2 * _EDGE)))
     rows, columns = tile_counts(height, width)
     for down in tiles(height, rows):
         for across in tiles(width, columns):
-            tile = padded[
-                down.sees_from + _EDGE : down.sees_to + _EDGE, across.sees_from + _EDGE : across.sees_to + _EDGE
-            ]
+            tile = _seen(darkness, down, across)
             share = down.weights[:, None] * across.weights
             place = chances[:, down.start : down.stop, across.start : across.stop]
             if float(tile[down.answer, across.answer].max()) < _BLANK:
@@ -131,6 +126,15 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
             network.setInput(np.ascontiguousarray(tile)[None, None])
             place += network.forward()[0][:, down.answer, across.answer] * share
     return chances
+
+
+def _seen(darkness: NDArray[np.float32], down: Tile, across: Tile) -> NDArray[np.float32]:
+    """Return what a tile sees, blank paper beyond the sheet."""
+    part = darkness[max(0, down.sees_from) : down.sees_to, max(0, across.sees_from) : across.sees_to]
+    before = max(0, -down.sees_from), max(0, -across.sees_from)
+    size = down.sees_to - down.sees_from, across.sees_to - across.sees_from
+    after = (size[i] - before[i] - part.shape[i] for i in (0, 1))
+    return np.pad(part, tuple(zip(before, after, strict=True)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,20 +178,21 @@ def tiles(length: int, count: int) -> list[Tile]:
         low = first - _RIM if first else -_EDGE
         high = last + _RIM if last < length else last + _EDGE
         start, stop = max(0, first - _BLEND), min(length, last + _BLEND)
-        at = np.arange(start, stop, dtype=np.float32) + 0.5
+        at = np.arange(start, stop).astype(np.float32) + np.float32(0.5)
         weights = np.ones(stop - start, np.float32)
         if first:
-            weights *= _rise((at - first) / _BLEND)
+            weights *= _rise(at - first)
         if last < length:
-            weights *= _rise((last - at) / _BLEND)
+            weights *= _rise(last - at)
         wide = math.ceil((high - low) / _DEEP) * _DEEP
         made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + wide, weights=weights))
     return made
 
 
-def _rise(at: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return a cosine's rise from 0 at -1 to 1 at 1."""
-    return np.asarray(0.5 + 0.5 * np.sin(np.pi / 2 * np.clip(at, -1, 1)), np.float32)
+def _rise(beyond: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return a cosine's rise from 0 to 1 over `_BLEND` pixels to either side of a cut."""
+    at = np.clip(beyond.astype(np.float32) / _BLEND, -1, 1)
+    return np.asarray(0.5 + 0.5 * np.sin(np.pi / 2 * at), np.float32)
 
 
 def _longest(length: int, count: int) -> float:

@@ -201,7 +201,7 @@ def test_a_niche_that_looks_like_a_window_is_no_opening():
 def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
     walls, _ = walls_with(shapely.box(340, 300, 352, 372))
     field = field_of(walls)
-    rings = outline_rings(field.solid, 64.0)
+    rings = outline_rings(1 - field.chances[0], 64.0)
     openings, breaks = openings_in_gaps(field, rings, [])
     assert breaks == []
     (opening,) = openings
@@ -212,7 +212,7 @@ def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
 def test_a_break_shorter_than_an_opening_is_wall():
     walls, _ = walls_with(shapely.box(340, 300, 352, 320))
     field = field_of(walls)
-    openings, breaks = openings_in_gaps(field, outline_rings(field.solid, 64.0), [])
+    openings, breaks = openings_in_gaps(field, outline_rings(1 - field.chances[0], 64.0), [])
     assert openings == []
     assert len(breaks) == 1
     closed = outline_rings(closed_field(field.chances, [], breaks), 64.0)
