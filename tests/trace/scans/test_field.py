@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import cv2
 import numpy as np
@@ -166,6 +167,23 @@ def test_a_window_shows_glass_inside_the_wall(lines, row):
     (opening,) = field_openings(field_of(walls, [(WINDOW, hole)], darkness=dark))
     assert opening.row == row
     assert (opening.chance > 0.93) == (row == WINDOW)
+
+
+def test_an_outline_longer_than_a_picture_may_be_high_is_followed_to_its_end():
+    comb = np.zeros((700, 1400), np.float32)
+    comb[40:60, 20:1380] = 1.0
+    for x in range(20, 1380, 24):
+        comb[60:680, x : x + 12] = 1.0  # 57 teeth, 620 long: OpenCV looks up no more than 32,767 rows at a time
+    (ring,) = outline_rings(comb, 64.0)
+    length = np.hypot(*(np.roll(ring.points, -1, axis=0) - ring.points).T).sum()
+    assert length > 57 * 2 * 610
+
+
+@pytest.mark.parametrize(("wide", "is_sure"), [(0.2, False), (0.03, True)])
+def test_no_room_is_sure_where_its_walls_are_less_than_four_pixels_of_the_picture(wide, is_sure):
+    evidence = FieldEvidence(blur=0.0, inner=0.0, weak=1.0, hidden=0.0, area=12.0, wall_pixels=0.15 / wide)
+    door = SimpleNamespace(confidence=0.99, reason="a door swing was seen at the wall")
+    assert judge_field(evidence, [door], 1)[2] is is_sure
 
 
 @given(st.integers(1, 9000), st.integers(1, 9000))
