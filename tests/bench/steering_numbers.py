@@ -27,7 +27,7 @@ from tests.trace.scoring import read, score
 from tests.trace.site_plans import make_any
 
 CHANGES = (1.25, 0.8)
-PLANS = ("outline-through", "hatched", "mixed", "one-pen", "closets", "wide-openings", "details", "shaded", "stairs")
+PLANS = ("outline-through", "hatched", "mixed", "closets", "wide-openings", "details", "shaded", "stairs")
 """Kinds of made plans that between them draw walls, openings and clutter in every way."""
 
 

@@ -64,7 +64,8 @@ def test_what_is_traced_measures_as_the_rooms_that_were_traced_by_hand(store):
 def test_a_point_gives_its_room_alone(store):
     traced = trace_sheet(store, 1, at=[PROCESS], **WHO)
     assert [id for id, _ in traced.put] == ["R104"]
-    assert any("assumed" in note for note in traced.notes)
+    openings = store.job.runs["R104-walls"].openings
+    assert any(basis.how == "assumed" for opening in openings for basis in opening.basis)
     assert any("coated to the ceiling height printed in the room: 104 CLG 12'-0\"" in note for note in traced.notes)
 
 
@@ -101,7 +102,7 @@ def test_a_room_traced_by_hand_is_not_traced_a_second_time(store):
     assert len(traced.put) == 1
     assert [room.number for room in again.known] == ["104"]
     assert len(again.put) == 7
-    assert all("twice" not in doubt for doubt in actions.measure(store.job).doubts)
+    assert all("twice" not in point.what for point in actions.open_points(store.job).points)
 
 
 def test_a_run_coated_outside_does_not_stand_for_the_room_inside_it(store):
@@ -122,7 +123,7 @@ def test_a_sheet_read_once_answers_many_points(store):
 def test_doubtful_rooms_are_left_out_until_a_person_takes_them(store):
     read = read_sheet_trace(store, 1)
     ((region, scale, plan),) = read.parts
-    doubted = tuple(replace(r, sure=False) if r.number == "104" else r for r in plan.rooms)
+    doubted = tuple(replace(r, sure=False, outline_sure=False) if r.number == "104" else r for r in plan.rooms)
     read = replace(read, parts=((region, scale, replace(plan, rooms=doubted)),))
     traced = trace_sheet(store, 1, all=True, read=read, **WHO)
     assert [r.number for r in traced.doubtful] == ["104"]
@@ -225,9 +226,9 @@ def test_a_room_takes_the_ceiling_height_printed_in_it_before_the_given_one(stor
 def test_a_ceiling_that_slopes_gives_no_height_and_is_told(store):
     """The sample plan prints CLG 12'-0" W TO 9'-0" E in 107."""
     read = read_sheet_trace(store, 1)
-    traced = trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read, **WHO)
+    trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read, **WHO)
     assert store.job.rooms["R107"].height is None
-    assert any("107 CLG 12'-0\" W TO 9'-0\" E" in note and "no height taken" in note for note in traced.notes)
+    assert any("CLG 12'-0\" W TO 9'-0\" E" in basis.text for basis in store.job.rooms["R107"].basis)
 
 
 def test_a_room_with_a_height_keeps_it_whatever_is_printed(store):
