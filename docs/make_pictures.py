@@ -156,6 +156,7 @@ def window_pictures(folder: Path) -> None:
     p.draw()
     session = w.session
     assert session is not None
+    w.fold("figures")
     session.select(Selection(runs=("104-walls",)))
     w.figures.open_page("Elevation")
     p.settle(0.5)

@@ -128,7 +128,7 @@ class DeskFrame(ctk.CTkFrame):
             c = command(f"tool-{id}")
             text = f"{c.label}  {c.key_text}" if with_keys else c.label
             if made.cget("text") != text:
-                made.configure(text=text, width=7 * len(text) + 14)
+                made.configure(text=text, width=7 * len(text) + (14 if with_keys else 6))
 
     def _build_prompt(self) -> None:
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
@@ -181,7 +181,7 @@ class DeskFrame(ctk.CTkFrame):
         self.where.pack(side="right", padx=10)
         c = command("points")
         self._checks = button(bar, "", partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
-        self._checks.configure(height=22, text_color=THEME.warn)
+        self._checks.configure(height=20, text_color=THEME.warn)
         self.status = ctk.CTkLabel(
             self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
         )
@@ -244,7 +244,7 @@ class DeskFrame(ctk.CTkFrame):
             self.tool_bar.grid(row=1, column=0, columnspan=5, sticky="w", padx=6, pady=(0, 4))
         else:
             self.tool_bar.grid(row=0, column=1, columnspan=1, sticky="w", padx=0, pady=0)
-        self._name_tools(with_keys=not layout.is_tiny)
+        self._name_tools(with_keys=not layout.is_narrow)
         self._strip.grid(row=1, column=0 if layout.is_tiny else 1, columnspan=5 if layout.is_tiny else 3, sticky="ew")
         self.entry.configure(width=ENTRY_SMALL if layout.is_tiny else ENTRY)
         self.figures.show_working(is_shown=not layout.is_tiny)
