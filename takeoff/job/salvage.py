@@ -140,14 +140,21 @@ def rows_of(db: sqlite3.Connection, table: str, columns: str, faults: list[str])
         last = db.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0] or 0
     except sqlite3.DatabaseError:
         last = MOST_ROWS
-    rows = []
+    rows: list[Any] = []
+    missed = 0
     for number in range(1, min(last, MOST_ROWS) + 1):
         try:
-            rows += db.execute(f"SELECT {columns} FROM {table} WHERE rowid = ?", (number,)).fetchall()
+            found = db.execute(f"SELECT {columns} FROM {table} WHERE rowid = ?", (number,)).fetchall()
         except sqlite3.DatabaseError:
-            continue
+            found = []
+        rows += found
+        missed = 0 if found else missed + 1
+        if missed > MOST_MISSED:
+            break
     return rows
 
 
+MOST_MISSED = 2_000
+"""Rows one after another that cannot be read before the rest is given up: some 20 pages of a damaged file."""
 MOST_ROWS = 1_000_000
 """Rows of a table that a job file may have; a job of a whole hospital has some 20,000."""
