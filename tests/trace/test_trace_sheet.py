@@ -65,7 +65,8 @@ def test_a_point_gives_its_room_alone(store):
     traced = trace_sheet(store, 1, at=[PROCESS], **WHO)
     assert [id for id, _ in traced.put] == ["R104"]
     openings = store.job.runs["R104-walls"].openings
-    assert any(basis.how == "assumed" for opening in openings for basis in opening.basis)
+    bases = [{basis.of: basis.how for basis in opening.basis} for opening in openings]
+    assert all(basis["height"] in ("schedule", "assumed") for basis in bases)
     assert any("coated to the ceiling height printed in the room: 104 CLG 12'-0\"" in note for note in traced.notes)
 
 
