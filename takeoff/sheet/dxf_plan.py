@@ -62,6 +62,20 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
             f"says a unit that plans are not drawn in ({document.units})" if document.units else "does not say its unit"
         )
         doubts.append(f"the drawing {said}: calibrate it with a known dimension")
+    try:
+        pages = _pages(document, unit, doubts, name)
+    # a damaged layout lacks what every layout has
+    except _BROKEN as error:
+        raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
+    if not pages:
+        raise SheetError(
+            "the drawing shows nothing", remedy="Save the plan itself, with its layers switched on.", where=name
+        )
+    return write_marks(pages, name), [f"{name}: {doubt}" for doubt in dict.fromkeys(doubts)]
+
+
+def _pages(document: Any, unit: tuple[str, float] | None, doubts: list[str], name: str) -> list[MarkedPage]:
+    """Pages of the model and of every layout that shows something."""
     pages: list[MarkedPage] = []
     model = _painted(document, document.modelspace(), doubts)
     if model.marks:
@@ -75,11 +89,7 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
             doubts.append(f"layout {layout.name}: views that do not look straight down are left out: {aslant}")
         if painter.marks:
             pages += layout_pages(layout, painter, unit, doubts)
-    if not pages:
-        raise SheetError(
-            "the drawing shows nothing", remedy="Save the plan itself, with its layers switched on.", where=name
-        )
-    return write_marks(pages, name), [f"{name}: {doubt}" for doubt in dict.fromkeys(doubts)]
+    return pages
 
 
 def _is_dimensioned_in_feet(document: Any) -> bool:
