@@ -266,7 +266,7 @@ def report_pictures(folder: Path) -> None:
     out = folder / "reports"
     order = actions.ReportOrder(kinds=actions.kinds_named("pdf"))
     actions.make_reports(store, out, order, at=AT)
-    actions.make_reports(store, out, replace(order, edition="bid", against=("sheet-panel",)), at=AT)
+    actions.make_reports(store, out, replace(order, edition="bid", allows_open=True, against=("sheet-panel",)), at=AT)
     store.close()
     page_pictures(out / "report.pdf", REPORT_PAGES)
     page_pictures(out / "bid.pdf", BID_PAGES)
