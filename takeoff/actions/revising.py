@@ -315,7 +315,7 @@ def accept_revision(
     for carried in chosen:
         if job.runs.get(carried.before.id) != carried.before:
             raise EditError(
-                f"run {carried.before.id} has changed since the new issue was compared", remedy="Compare it again."
+                f"run {carried.before.id} has changed since the new revision was compared", remedy="Compare it again."
             )
     edits: list[Edit] = []
     if new.id not in job.sheets:

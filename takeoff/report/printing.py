@@ -135,7 +135,7 @@ def _plan(shown: Shown, picture: SheetPicture) -> dict[str, Any]:
     """What stands about a marked plan, without its pictures."""
     return {
         "title": sheet_title(picture.sheet),
-        "issue": ", ".join(sheet_issue(picture.sheet)),
+        "issue": ", ".join(sheet_issue(picture.sheet)).replace("revision", "Revision", 1),
         "width": picture.size_pt[0],
         "height": picture.size_pt[1],
         "legend": [[shown.system_legend(s), *style_of(s, shown.system_order)] for s in shown.systems_on(picture)],

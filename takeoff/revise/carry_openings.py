@@ -94,7 +94,7 @@ def carry_opening(
         used.append((low, high))
         if is_quiet and is_as_before(old_jambs, new_jambs, near):
             return CarriedOpening(before=opening, after=here, verdict="unchanged")
-        note = "one of several, and jambs moved" if opening.count > 1 else "its jambs are not drawn on the old issue"
+        note = "one of several, and jambs moved" if opening.count > 1 else "its jambs are not drawn on the old revision"
         return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
     n0, n1 = _nearest(new_jambs, e0, near), _nearest(new_jambs, e1, near)
     if n0 is not None and n1 is not None:

@@ -23,7 +23,7 @@ Kind = Literal["similarity", "affine"]
 Method = Literal["linework", "picture", "points"]
 
 BY_HAND = "Give two or more pairs of points that are the same on both sheets: --points OLDX,OLDY NEWX,NEWY."
-OTHER_SHEET = f"Look whether it is a new issue of this sheet (--page N takes another page). If it is: {BY_HAND}"
+OTHER_SHEET = f"Look whether it is a new revision of this sheet (--page N takes another page). If it is: {BY_HAND}"
 AGAIN = "Check each pair, the point of the old sheet first, and pick them far apart, near opposite corners."
 
 
@@ -99,7 +99,7 @@ class Registration:
             u_scale=math.hypot(old.u_scale, self.rms_pt / (1000.0 * self.scale)),
             pick=old.pick * self.scale,
             source=old.source,
-            stated=f"carried from the old issue, {old.stated}".rstrip(", "),
+            stated=f"carried from the old revision, {old.stated}".rstrip(", "),
             doubts=old.doubts,
         )
 

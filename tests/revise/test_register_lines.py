@@ -75,7 +75,7 @@ def test_a_title_block_that_moved_alone_does_not_take_the_plan_with_it(drawings:
 def test_another_drawing_is_refused(drawings: dict[str, Drawing]) -> None:
     data = drawings["A"].data
     schedule = read_linework(data, read_sheets(data, "set")[0][2]).pieces().segments
-    with pytest.raises(SheetError, match=r"Look whether it is a new issue of this sheet.*--points"):
+    with pytest.raises(SheetError, match=r"Look whether it is a new revision of this sheet.*--points"):
         register_lines(drawings["A"].lines, schedule, focus_pt=FOCUS, m_per_pt=M_PER_PT, limit=0.01)
 
 
