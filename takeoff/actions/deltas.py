@@ -160,8 +160,9 @@ def write_change_order(
         job=settings.name,
         title=f"Change of {number}: {issues[0]} to {issues[1]}",
         date=at[:10],
-        registration=f"The new revision was laid on the old one by {r.pairs} pairs of {r.method}; points are carried to "
-        f"{2000 * r.u:.1f} mm on the building (k = 2). {r.share:.0%} of the old drawing was found on the new one.",
+        registration=f"The new revision was laid on the old one by {r.pairs} pairs of {r.method}; points are "
+        f"carried to {2000 * r.u:.1f} mm on the building (k = 2). {r.share:.0%} of the old drawing was found on the "
+        "new one.",
         changes=(*(c.words(show.length) for c in on_plan), *(w.words(show.length) for w in revision.new_walls)),
         taken=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id in taken),
         left=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id not in taken),
