@@ -1,5 +1,6 @@
 """One function per verb, values in and values out: what the command line does, and the library's public face."""
 
+from takeoff.actions.change_letters import send_change
 from takeoff.actions.changing import change_settings, remove_from_job, room_named
 from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
 from takeoff.actions.deltas import revision_delta, write_change_order
@@ -193,6 +194,7 @@ __all__ = [
     "run_demo",
     "sample_plans",
     "schema_of",
+    "send_change",
     "set_scale_note",
     "set_scale_points",
     "set_scale_ratio",

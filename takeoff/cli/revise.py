@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from takeoff.actions.revising import Revision
     from takeoff.job.store import JobStore
     from takeoff.model.plan import Point
+    from takeoff.report.change_letter import ChangeTerms
     from takeoff.revise.delta import Delta
     from takeoff.units import Display
 
@@ -69,12 +71,49 @@ def revise(
     as_json: AsJson = False,
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="PDF", help="Write what is taken in as a change order.", show_default=False),
+        typer.Option(
+            "--out",
+            metavar="PDF",
+            help="Write what is taken in, with hours and costs, for your own desk.",
+            show_default=False,
+        ),
+    ] = None,
+    letter: Annotated[
+        Path | None,
+        typer.Option(
+            "--letter",
+            metavar="FILE",
+            help="Write the change order for the client: .pdf, .xlsx or .csv.",
+            show_default=False,
+        ),
+    ] = None,
+    number: Annotated[
+        str, typer.Option("--number", metavar="TEXT", help="The change order's number.", show_default=False)
+    ] = "",
+    to: Annotated[
+        str, typer.Option("--to", metavar="TEXT", help="To whom the change order goes.", show_default=False)
+    ] = "",
+    reason: Annotated[
+        str,
+        typer.Option("--reason", metavar="TEXT", help="Its reason, such as the addendum.", show_default=False),
+    ] = "",
+    by: Annotated[
+        Literal["cost", "unit-price"],
+        typer.Option("--by", help="Price it by the estimate's difference, or by the job's own price per area."),
+    ] = "cost",
+    letterhead: Annotated[
+        Path | None,
+        typer.Option(
+            "--letterhead",
+            metavar="FILE.toml",
+            help="Company lines, logo and own terms of the change order.",
+            show_default=False,
+        ),
     ] = None,
 ) -> None:
     """Compare a new revision of a sheet, or a whole new set, and carry the walls across as far as they are accepted."""
     if newset is not None:
-        if sheet or plan or page or run or points or out:
+        if sheet or plan or page or run or points or out or letter:
             raise InputError(
                 "a whole set was named and options for one sheet",
                 remedy="Give the set with --accept alone, or --sheet and --plan for one sheet.",
@@ -84,11 +123,42 @@ def revise(
         return
     if not sheet or plan is None:
         raise InputError("no new revision was named", remedy="Give NEWSET, or --sheet and --plan for one sheet.")
+    if letter is None and (number or to or reason or letterhead or by != "cost"):
+        raise InputError("options of a change order were named without one", remedy="Add --letter FILE.")
+    written = Written(out=out, letter=letter, terms=_terms(letter, number, to, reason, by, letterhead))
     with opened(job) as store:
         _revise_sheet(
             store, sheet, plan, page=page, accept=accept, runs=run or (), pairs=_pairs(points or ()),
-            smallest=smallest, as_json=as_json, out=out,
+            smallest=smallest, as_json=as_json, written=written,
         )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """What to write of a revision that is taken in: the internal pages, and the change order with its terms."""
+
+    out: Path | None
+    letter: Path | None
+    terms: ChangeTerms
+
+
+def _terms(
+    letter: Path | None,
+    number: str,
+    to: str,
+    reason: str,
+    by: Literal["cost", "unit-price"],
+    letterhead: Path | None,
+) -> ChangeTerms:
+    """Read the terms of a change order, and refuse what could not be written before anything is taken in."""
+    from takeoff.actions import read_letterhead
+    from takeoff.report.change_letter import ChangeTerms, letter_kind
+    from takeoff.report.letterhead import PLAIN
+
+    if letter is not None:
+        letter_kind(letter)
+    head = PLAIN if letterhead is None else read_letterhead(letterhead)
+    return ChangeTerms(number=number, to=to, reason=reason, by=by, letterhead=head)
 
 
 def _pairs(texts: Sequence[str]) -> list[tuple[Point, Point]]:
@@ -112,9 +182,10 @@ def _revise_sheet(
     pairs: Sequence[tuple[Point, Point]],
     smallest: str,
     as_json: bool,
-    out: Path | None,
+    written: Written,
 ) -> None:
     from takeoff.actions import find_sheet, read_file
+    from takeoff.actions.change_letters import send_change
     from takeoff.actions.deltas import revision_delta, write_change_order
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision, compare_revision
@@ -123,7 +194,8 @@ def _revise_sheet(
     from takeoff.units import parse_length
 
     before = store.job
-    if out is not None:
+    out, letter = written.out, written.letter
+    if out is not None or letter is not None:
         refuse_other_currency(before, catalogue_of(before).currency)
     least = parse_length(smallest)
     data = read_file(plan, "plan file")
@@ -138,6 +210,14 @@ def _revise_sheet(
     show = display_of(store.job.settings)
     if out is not None and delta is not None:
         told(f"Wrote {write_change_order(store, found, delta, out, taken=chosen, at=now())}")
+    if letter is not None and delta is not None:
+        sent = send_change(before, store.job, found, delta, letter, written.terms, taken=chosen, at=now())
+        told(
+            "No room changes its area or price, so there is no change order to send."
+            if sent is None
+            else f"Wrote {sent.path}"
+        )
+        notes(() if sent is None else sent.notes)
     notes(found.doubts)
     if as_json:
         say_file(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))

@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.model.plan import Sheet
+from takeoff.report.choices import Paper
 from takeoff.report.content import SheetPicture, Shown
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
-from takeoff.report.letterhead import logo_kind
+from takeoff.report.letterhead import Letterhead, logo_kind
 from takeoff.report.tables import Table
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
@@ -21,7 +22,10 @@ from takeoff.report.underlay import PIXELS, page_picture
 PARTS = Path(__file__).with_name("parts.typ")
 MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0
 """Left and right of the pages, and of the broad pages of elevations."""
-_PAPER = {"letter": ("us-letter", 8.5 * 72.0, 11.0 * 72.0), "a4": ("a4", 210 / 25.4 * 72.0, 297 / 25.4 * 72.0)}
+_PAPER: dict[Paper, tuple[str, float, float]] = {
+    "letter": ("us-letter", 8.5 * 72.0, 11.0 * 72.0),
+    "a4": ("a4", 210 / 25.4 * 72.0, 297 / 25.4 * 72.0),
+}
 _HIGHEST = 0.35
 """Part of a broad page's height that the highest elevation may take."""
 
@@ -64,27 +68,14 @@ def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
         Where the layout will be set.
     """
     head = shown.letterhead
-    name, width, height = _PAPER[shown.paper or ("letter" if shown.display.system == "imperial" else "a4")]
-    try:
-        day = date.fromisoformat(shown.date)
-    except ValueError:
-        day = None
-    made: dict[str, Any] = {
-        "job": shown.job,
-        "date": shown.date,
-        "day": [day.year, day.month, day.day] if day else None,
+    paper = shown.paper or ("letter" if shown.display.system == "imperial" else "a4")
+    _, width, height = _PAPER[paper]
+    made = put_head(shown.job, shown.date, head, paper, folder) | {
         "rule": f"{shown.rule}: {shown.rule_source}",
         "scales": list(shown.scales),
         "sheets": [", ".join((sheet_title(p.sheet), *sheet_issue(p.sheet))) for p in shown.pictures],
-        "company": list(head.company),
-        "prepared_by": head.prepared_by,
-        "paper": name,
-        "margin": MARGIN_MM,
         "plans": [_put_plan(shown, i, folder) for i in range(len(shown.pictures))],
     }
-    if head.logo:
-        made["logo"] = f"logo.{logo_kind(head.logo)}"
-        (folder / made["logo"]).write_bytes(head.logo)
     sheets = arrange(
         shown.elevations,
         shown.by_room.items,
@@ -93,6 +84,39 @@ def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
         height=_HIGHEST * height,
     )
     return made | {"elevations": _put_elevations(sheets, folder)}
+
+
+def put_head(job: str, day: str, head: Letterhead, paper: Paper, folder: Path) -> dict[str, Any]:
+    """Put the logo into a folder and return what every layout needs: job, date, letterhead and paper.
+
+    Parameters
+    ----------
+    job, day
+        Name of the job, and the date, ISO 8601.
+    head
+        Whose the pages are.
+    paper
+        What they are printed on.
+    folder
+        Where the layout will be set.
+    """
+    try:
+        on = date.fromisoformat(day)
+    except ValueError:
+        on = None
+    made: dict[str, Any] = {
+        "job": job,
+        "date": day,
+        "day": [on.year, on.month, on.day] if on else None,
+        "company": list(head.company),
+        "prepared_by": head.prepared_by,
+        "paper": _PAPER[paper][0],
+        "margin": MARGIN_MM,
+    }
+    if head.logo:
+        made["logo"] = f"logo.{logo_kind(head.logo)}"
+        (folder / made["logo"]).write_bytes(head.logo)
+    return made
 
 
 def _put_plan(shown: Shown, i: int, folder: Path) -> dict[str, Any]:

@@ -28,6 +28,16 @@ _SAMPLE = (
     "Tinted white bases come out lighter than the colour chip: a sample on site is to be approved, in colour and "
     "finish, before colour is ordered."
 )
+_CHANGE = (
+    "This price covers the work named here alone; all else stays as it is agreed.",
+    "It holds for 30 days from its date, and the work is begun when it is signed by both sides.",
+    "Areas are taken from the drawings named here; they are checked on site before material is ordered.",
+    "Work that is already done or material that is already ordered for what is taken out is charged apart.",
+)
+_JUDGED = (
+    "A line marked * rests on walls that were read by eye where the drawing left a doubt; they are checked on site."
+)
+_TIME = "Working days that the change adds or saves are agreed apart."
 
 
 def other_currency(job: str, prices: str) -> str:
@@ -61,3 +71,8 @@ def bid_qualifications(notes: Sequence[str]) -> tuple[str, ...]:
     """List the terms of a bid, with the notes of the systems in it."""
     said = any("sample approved" in note for note in notes)
     return (*_QUALIFIED, *(() if said else (_SAMPLE,)), *notes)
+
+
+def change_qualifications(*, is_judged: bool, has_days: bool) -> tuple[str, ...]:
+    """List the terms of a change order; whether a line is marked as judged, and whether it says the days on site."""
+    return (*_CHANGE, *((_JUDGED,) if is_judged else ()), *(() if has_days else (_TIME,)))

@@ -1,0 +1,301 @@
+"""The change order for the client: gathered from a revision that was taken into a job, priced by cost or by area."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from takeoff.actions.open_points import open_points
+from takeoff.actions.quantities import Priced, lots_of, make_estimate, refuse_other_currency
+from takeoff.actions.revising import Revision
+from takeoff.errors import ReportError
+from takeoff.estimate.cautions import ESTIMATE_ONLY
+from takeoff.job.job import Job
+from takeoff.measure.rules import rule_named
+from takeoff.model.costs import Estimate
+from takeoff.report.bid import OWN_AFFAIRS
+from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, area_column, write_change_letter
+from takeoff.report.printing import sheet_issue, sheet_title
+from takeoff.report.terms import change_qualifications
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.change_amounts import amounts_by_cost, amounts_by_unit_price
+from takeoff.revise.delta import Delta, DeltaItem
+from takeoff.system.bases import coats_walls
+from takeoff.units import Display
+from takeoff.units.showing import per_area_value
+
+SAME = 1e-3
+"""Metres within which a length counts as the same."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentChange:
+    """A change order as written: where, what it comes to, and notes for whoever sends it."""
+
+    path: Path
+    letter: ChangeLetter
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Revised:
+    """A job before and after, both priced, and what was taken in between."""
+
+    before: Job
+    after: Job
+    old: Priced
+    new: Priced
+    revision: Revision
+    taken: Sequence[CarriedRun]
+    show: Display
+
+    def room_of(self, run: str) -> str:
+        """Id of a run's room, empty for none."""
+        return (self.after.runs.get(run) or self.before.runs[run]).room or ""
+
+
+def send_change(
+    before: Job,
+    after: Job,
+    revision: Revision,
+    delta: Delta,
+    path: Path,
+    terms: ChangeTerms,
+    *,
+    taken: Sequence[str],
+    at: str,
+) -> SentChange | None:
+    """Write the change order that a client is sent: PDF, XLSX or CSV by the file's ending.
+
+    Parameters
+    ----------
+    before, after
+        The job before and after the revision was taken in.
+    revision, delta
+        What was compared, and what it comes to.
+    path
+        Where to write.
+    terms
+        What a person states of it.
+    taken
+        Ids of the runs that were accepted.
+    at
+        The time, ISO 8601; its date goes on the page.
+
+    Returns
+    -------
+    SentChange or None
+        ``None`` where no room changes its area or price, so that nothing is to be sent.
+
+    Raises
+    ------
+    ReportError
+        When it cannot be written, when its prices would be in another currency than the job, or when it is to be
+        priced by area and the job had no price per area.
+    CalibrationError, GeometryError, CatalogueError
+        As `make_estimate`.
+    """
+    refuse_other_currency(after, delta.currency)
+    old, new = make_estimate(before), make_estimate(after)
+    settings = after.settings
+    revised = _Revised(
+        before=before, after=after, old=old, new=new, revision=revision,
+        taken=[r for r in revision.runs if r.before.id in taken],
+        show=Display(system=settings.units, precision=settings.precision, currency=delta.currency),
+    )  # fmt: skip
+    lines, notes = _lines(revised, delta, terms)
+    if not lines:
+        return None
+    letter = ChangeLetter(
+        job=settings.name,
+        date=at[:10],
+        display=revised.show,
+        terms=terms,
+        drawings=_drawings(revision),
+        lines=tuple(lines),
+        basis=_basis(revised, terms),
+        days=_days(old.estimate, new.estimate),
+        qualifications=_qualifications(revised, terms, lines),
+        cautions=tuple(text for text in new.estimate.cautions if text != ESTIMATE_ONLY),
+    )
+    if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
+        money = revised.show.money
+        notes.append(
+            f"by unit price the change is {money(letter.change)}; the estimate's is {money(delta.price.change)}"
+        )
+    return SentChange(path=write_change_letter(letter, path), letter=letter, notes=tuple(notes))
+
+
+def _lines(revised: _Revised, delta: Delta, terms: ChangeTerms) -> tuple[list[ChangeLine], list[str]]:
+    """One line for each room that changes its area or its amount, and what to tell the sender."""
+    column = area_column("", revised.show)
+    areas = [
+        {id: column.text(revised.show.area_number(area)) for id, area in _areas(job, priced).items()}
+        for job, priced in ((revised.before, revised.old), (revised.after, revised.new))
+    ]
+    nil = column.text(0.0)
+    rooms = delta.rooms
+    before, after = ([found.get(room.id, nil).replace(",", "") for room in rooms] for found in areas)
+    amounts, notes = _amounts(revised, delta, terms, before, after)
+    lines = [
+        ChangeLine(
+            room=room.label,
+            words=_words(revised, room),
+            before=float(a),
+            after=float(b),
+            amount=amount,
+            is_judged=any(not r.sure and revised.room_of(r.before.id) == room.id for r in revised.taken),
+        )
+        for room, a, b, amount in zip(rooms, before, after, amounts, strict=True)
+        if a != b or round(100.0 * amount) != 0
+    ]
+    return lines, notes
+
+
+def _amounts(
+    revised: _Revised, delta: Delta, terms: ChangeTerms, before: Sequence[str], after: Sequence[str]
+) -> tuple[tuple[float, ...], list[str]]:
+    """Each room's amount, areas as they are printed, and what the sender has to look at."""
+    rooms = delta.rooms
+    notes = []
+    if terms.by == "cost":
+        changes = [room.price_change for room in rooms]
+        by_area = [room.figures["net_area"].change for room in rooms]
+        amounts = amounts_by_cost(changes, delta.price.change, areas=by_area)
+    else:
+        amounts = amounts_by_unit_price(before, after, f"{_unit_price(revised):.2f}")
+        silent = [r.label for r, a, b in zip(rooms, before, after, strict=True) if a == b and r.price_change]
+        if silent:
+            notes.append(f"no coated area changes in {', '.join(silent)}, so by unit price nothing is charged there")
+    against = [
+        room.label
+        for room, a, b, amount in zip(rooms, before, after, amounts, strict=True)
+        if room.price_change * amount < 0.0 or (float(b) - float(a)) * amount < 0.0
+    ]
+    if against:
+        notes.append(
+            f"in {', '.join(against)} the amount goes the other way than the area or the cost, through edges of "
+            "openings or whole packs: look at the lines before you send them"
+        )
+    return amounts, notes
+
+
+def _areas(job: Job, priced: Priced) -> Mapping[str, float]:
+    """Coated wall of each room by the measuring rule, m², as the price per area is made from."""
+    areas: dict[str, float] = {}
+    for lot in lots_of(job, priced.measured.faces, priced.catalogue):
+        if coats_walls(priced.catalogue.system(lot.system)):
+            areas[lot.room] = areas.get(lot.room, 0.0) + lot.quantities.measured_area
+    return areas
+
+
+def _unit_price(revised: _Revised) -> float:
+    """The price per area shown of the job as it was, to the cent."""
+    price = revised.old.estimate.price_per_paid_area
+    if price <= 0.0:
+        raise ReportError("the job had no price per area before the revision", remedy="Price the change by cost.")
+    return round(per_area_value(price, revised.show.system)[0], 2)
+
+
+def _basis(revised: _Revised, terms: ChangeTerms) -> str:
+    rule = rule_named(revised.new.measured.measurement.rule)
+    measured = f"by {rule.name} ({rule.source})" if revised.new.estimate.pays_by_rule else "net of openings"
+    said = f"Areas are coated walls, {measured}."
+    if terms.by == "unit-price":
+        unit = per_area_value(1.0, revised.show.system)[1]
+        return f"{said} Each change of area is priced at {revised.show.money(_unit_price(revised))}{unit}."
+    tax = [priced.estimate.line("tax").amount for priced in (revised.old, revised.new)]
+    return f"{said} Tax on the price is in the amounts." if any(tax) else said
+
+
+def _drawings(revision: Revision) -> str:
+    """The sheet with its new and its old revision."""
+    new, old = (", ".join(sheet_issue(sheet)) or "without a mark" for sheet in (revision.sheet, revision.old))
+    return f"{sheet_title(revision.old)}: {new}, in place of {old}"
+
+
+def _days(old: Estimate, new: Estimate) -> str:
+    """Days on site before and after, where both are priced by a plan of days."""
+    if old.site is None or new.site is None:
+        return ""
+    return f"{new.site.days}, before {old.site.days}"
+
+
+def _words(revised: _Revised, room: DeltaItem) -> str:
+    """What changed in a room, in plain words."""
+    length = revised.show.length
+    said = [words for r in revised.taken if revised.room_of(r.before.id) == room.id for words in _run_words(r, length)]
+    fresh = [id for id in revised.after.runs if id not in revised.before.runs and revised.room_of(id) == room.id]
+    if fresh:
+        said.append("new walls" if len(fresh) > 1 else "new wall")
+    heights = [job.rooms[room.id].height for job in (revised.before, revised.after) if room.id in job.rooms]
+    if len(heights) == 2 and heights[0] != heights[1]:
+        said.append("height of the walls changed")
+    text = "; ".join(dict.fromkeys(said)) or "area of the walls changed"
+    return text[0].upper() + text[1:]
+
+
+def _run_words(carried: CarriedRun, say: Callable[[float], str]) -> Iterable[str]:
+    if carried.after is None:
+        yield "wall taken out"
+        return
+    was, now = carried.lengths
+    if abs(now - was) > SAME:
+        yield f"walls {say(abs(now - was))} {'longer' if now > was else 'shorter'}"
+    for found in carried.openings:
+        opening = found.after or found.before
+        if opening is None:
+            continue
+        name = f"{opening.kind} {opening.mark}".strip()
+        if found.verdict == "moved":
+            yield f"{name} moved"
+        elif found.verdict == "width changed" and found.before is not None:
+            yield f"{name} {say(opening.width)} wide, before {say(found.before.width)}"
+        elif found.verdict in ("new", "gone"):
+            yield f"{name} {say(opening.width)} wide is {'new' if found.verdict == 'new' else 'taken out'}"
+
+
+def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[ChangeLine]) -> tuple[str, ...]:
+    """What the change order stands on: its own terms first, then what was assumed, then the company's."""
+    revision, show = revised.revision, revised.show
+    rooms = {line.room for line in lines}
+    taken = {r.before.id for r in revised.taken}
+    left = [r for r in revision.runs if r.before.id not in taken and r.verdict != "unchanged"]
+    waiting = dict.fromkeys(_label(revised, r.before.id) for r in left)
+    own = list(change_qualifications(is_judged=any(line.is_judged for line in lines), has_days=_has_days(revised)))
+    if waiting:
+        own.append(f"Walls of {', '.join(waiting)} are as on the earlier revision; a change there is priced apart.")
+    if revision.new_walls:
+        total = show.length(sum(wall.length for wall in revision.new_walls))
+        own.append(
+            f"New walls that the drawing shows, about {total} long, are not in this price unless a line says so."
+        )
+    for r in revised.taken:
+        own += [
+            f"A new {o.after.kind} in {_label(revised, r.before.id)} is taken {show.length(o.after.height)} high; "
+            "the plan does not show its height."
+            for o in r.openings
+            if o.verdict == "new" and o.after is not None
+        ]
+    return tuple(dict.fromkeys((*own, *_assumed(revised, rooms), *terms.letterhead.qualifications)))
+
+
+def _has_days(revised: _Revised) -> bool:
+    return bool(_days(revised.old.estimate, revised.new.estimate))
+
+
+def _label(revised: _Revised, run: str) -> str:
+    room = revised.room_of(run)
+    items = (*revised.new.measured.measurement.items, *revised.old.measured.measurement.items)
+    return next((item.label for item in items if item.id == room), "walls without a room")
+
+
+def _assumed(revised: _Revised, rooms: set[str]) -> Iterable[str]:
+    """What is not confirmed of the rooms that change, as far as it can be said without naming a wall by its id."""
+    points = open_points(revised.after, priced=revised.new, has_stakes=False)
+    for point in points.open:
+        if point.kind in OWN_AFFAIRS or point.where.inside not in rooms or not point.assumes:
+            continue
+        if not any(id in point.assumes for id in revised.after.runs):
+            yield f"Not confirmed yet: {point.assumes}"

@@ -1,0 +1,230 @@
+"""The change order that a client is sent: what is added and deducted room by room, and nothing of costs."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from takeoff.errors import ReportError
+from takeoff.report.book import LOGO_LINES, Formula, column_name, new_book, put_logo
+from takeoff.report.csv import table_csv
+from takeoff.report.files import write_whole
+from takeoff.report.letterhead import PLAIN, Letterhead
+from takeoff.report.printing import printed_table, put_head, set_pages
+from takeoff.report.tables import Cell, Column, Table
+from takeoff.units import Display
+
+ChangeBy = Literal["cost", "unit-price"]
+"""What the amounts come from: the estimate's own difference, or the change of area at the job's price per area."""
+LAYOUT = Path(__file__).with_name("change_letter.typ")
+JUDGED = "*"
+"""Marks a line that rests on a wall which a person took although it was to be looked at."""
+LOGO_WIDTH = 40.0
+"""Characters that the column of a logo is wide in the workbook."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeTerms:
+    """What a person states of a change order: number, addressee, reason, how it is priced, and whose it is."""
+
+    number: str = ""
+    to: str = ""
+    reason: str = ""
+    by: ChangeBy = "cost"
+    letterhead: Letterhead = PLAIN
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeLine:
+    """One room: what changed in plain words, areas as numbers in the unit shown, and the amount, negative for less."""
+
+    room: str
+    words: str
+    before: float
+    after: float
+    amount: float
+    is_judged: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeLetter:
+    """A change order as it is sent; ``drawings`` are the sheet and its revisions, ``basis`` says how it is priced."""
+
+    job: str
+    date: str
+    display: Display
+    terms: ChangeTerms
+    drawings: str
+    lines: tuple[ChangeLine, ...]
+    basis: str
+    days: str
+    qualifications: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def letterhead(self) -> Letterhead:
+        """Whose it is."""
+        return self.terms.letterhead
+
+    @property
+    def title(self) -> str:
+        """Its kind and number."""
+        return f"Change order {self.terms.number}".strip()
+
+    @property
+    def added(self) -> float:
+        """Sum of the amounts that are added."""
+        return _cents([line.amount for line in self.lines if line.amount > 0.0])
+
+    @property
+    def deducted(self) -> float:
+        """Sum of the amounts that are deducted, as a positive number."""
+        return _cents([-line.amount for line in self.lines if line.amount < 0.0])
+
+    @property
+    def change(self) -> float:
+        """What the price changes by."""
+        return _cents([line.amount for line in self.lines])
+
+    def head(self) -> list[tuple[str, str]]:
+        """What stands at the top: number, date, addressee, project, reason and drawings; empty where not given."""
+        return [
+            ("Number", self.terms.number),
+            ("Date", self.date),
+            ("To", self.terms.to),
+            ("Project", self.job),
+            ("Reason", self.terms.reason or "Revised drawings"),
+            ("Drawings", self.drawings),
+        ]
+
+    def sums(self) -> list[tuple[str, str]]:
+        """The totals in words."""
+        money = self.display.money
+        sign = "+" if self.change > 0.0 else ""
+        sums = [
+            ("Total added", money(self.added)),
+            ("Total deducted", money(self.deducted)),
+            ("Change of price", sign + money(self.change)),
+        ]
+        return [*sums, ("Working days on site", self.days)] if self.days else sums
+
+
+def _cents(amounts: list[float]) -> float:
+    return sum(round(100.0 * amount) for amount in amounts) / 100.0
+
+
+def area_column(title: str, display: Display) -> Column:
+    """Give a column of areas with as many decimals as areas are shown with elsewhere."""
+    return Column(title=title, unit=display.area_unit, decimals=1 if display.system == "imperial" else 2)
+
+
+def letter_table(letter: ChangeLetter) -> Table:
+    """Set out the lines with amounts each way."""
+    money = letter.display.currency
+    rows: list[tuple[Cell, ...]] = [
+        (
+            f"{line.room} {JUDGED}" if line.is_judged else line.room,
+            line.words,
+            line.before,
+            line.after,
+            line.amount if line.amount > 0.0 else "",
+            -line.amount if line.amount < 0.0 else "",
+        )
+        for line in letter.lines
+    ]
+    return Table(
+        id="change-order",
+        title="What is added and deducted",
+        columns=(
+            Column(title="Room", kind="text"),
+            Column(title="What changed", kind="text"),
+            area_column("Area before", letter.display),
+            area_column("Area after", letter.display),
+            Column(title="Added", unit=money, kind="money"),
+            Column(title="Deducted", unit=money, kind="money"),
+        ),
+        rows=tuple(rows),
+        total=("Total", "", "", "", letter.added, letter.deducted),
+        note=letter.basis,
+    )
+
+
+def letter_kind(path: Path) -> Literal["pdf", "xlsx", "csv"]:
+    """Tell by its ending what a change order is written as.
+
+    Raises
+    ------
+    ReportError
+        When the ending is another.
+    """
+    ending = path.suffix.lower()
+    if ending == ".pdf":
+        return "pdf"
+    if ending == ".xlsx":
+        return "xlsx"
+    if ending == ".csv":
+        return "csv"
+    raise ReportError(
+        f'a change order is not written as "{path.name}"', remedy="End the file's name in .pdf, .xlsx or .csv."
+    )
+
+
+def write_change_letter(letter: ChangeLetter, path: Path) -> Path:
+    """Write a change order as its ending says.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set or written.
+    """
+    make = {"pdf": _pdf, "xlsx": _workbook, "csv": _csv}
+    return write_whole(path, make[letter_kind(path)](letter))
+
+
+def _csv(letter: ChangeLetter) -> bytes:
+    return table_csv(letter_table(letter))
+
+
+def _pdf(letter: ChangeLetter) -> bytes:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        data: dict[str, Any] = put_head(
+            letter.job,
+            letter.date,
+            letter.letterhead,
+            "letter" if letter.display.system == "imperial" else "a4",
+            folder,
+        )
+        data |= {
+            "title": letter.title,
+            "head": [list(row) for row in letter.head()],
+            "table": printed_table(letter_table(letter)),
+            "sums": [list(row) for row in letter.sums()],
+            "qualifications": list(letter.qualifications),
+            "cautions": list(letter.cautions),
+        }
+        return set_pages(folder, LAYOUT, data, has_logo=bool(letter.letterhead.logo))
+
+
+def _workbook(letter: ChangeLetter) -> bytes:
+    """Set the same out on sheets; totals add up the rows above them, and no other cell is a formula."""
+    table, head = letter_table(letter), letter.letterhead
+    text = [Column(title=title, kind="text") for title in ("What", "Change order")]
+    with new_book(letter, letter.title) as (book, out):
+        rows = [*(("Company", line) for line in head.company), *letter.head(), *letter.sums()]
+        rows += [("Prepared by", head.prepared_by)] if head.prepared_by else []
+        first = book.table("Change order", text, rows)
+        if head.logo:
+            put_logo(first, 1, 2, head)
+            first.set_column(2, 2, LOGO_WIDTH)
+            first.print_area(0, 0, max(len(rows), LOGO_LINES), 2)
+        sums = (
+            Formula(text=f"SUM({column_name(c)}2:{column_name(c)}{len(table.rows) + 1})", value=value)
+            for c, value in ((4, letter.added), (5, letter.deducted))
+        )
+        book.table("Lines", table.columns, table.rows, total=("Total", "", "", "", *sums), note=table.note)
+        terms = [("Qualification", t) for t in letter.qualifications] + [("Safety", t) for t in letter.cautions]
+        book.table("Terms", [Column(title=title, kind="text") for title in ("Kind", "Term")], terms)
+    return out.getvalue()
