@@ -273,8 +273,8 @@ def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[Chang
         )
     for r in revised.taken:
         own += [
-            f"A new {o.after.kind} in {_label(revised, r.before.id)} is taken {show.length(o.after.height)} high; "
-            "the plan does not show its height."
+            f"A new {o.after.kind} in {_label(revised, r.before.id)} is taken {show.length(o.after.height)} high, "
+            "to be confirmed."
             for o in r.openings
             if o.verdict == "new" and o.after is not None
         ]

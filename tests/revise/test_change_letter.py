@@ -13,10 +13,11 @@ import openpyxl
 import pypdf
 import pytest
 
-from takeoff.actions import find_sheet, make_estimate, send_change
+from takeoff.actions import find_sheet, make_estimate, open_job, send_change
 from takeoff.actions.change_letters import SentChange
 from takeoff.actions.deltas import revision_delta
 from takeoff.actions.revising import accept_revision, compare_revision
+from takeoff.cli.main import run
 from takeoff.errors import ReportError
 from takeoff.job.store import JobStore
 from takeoff.report.change_letter import ChangeTerms, letter_kind
@@ -171,3 +172,21 @@ def test_what_rooms_leave_of_a_change_is_spread_over_them(changes, total, amount
 def test_a_half_cent_is_rounded_away_from_nothing() -> None:
     # 0.5 × 12.25 = 6.125
     assert amounts_by_unit_price(["1.0", "1.5"], ["1.5", "1.0"], "12.25") == (6.13, -6.13)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [(["--letter", "order.docx"], ".pdf, .xlsx or .csv"), (["--number", "7"], "Add --letter FILE.")],
+)
+def test_what_cannot_be_written_is_refused_before_anything_is_taken_in(tmp_path, capsys, words, said) -> None:
+    store = job_of(tmp_path, "A")
+    sheets = dict(store.job.sheets)
+    store.close()
+    plan = PLANS / "facility-rev-b.pdf"
+    code = run(
+        ["revise", str(tmp_path / "A.takeoff"), "--sheet", "A-101", "--plan", str(plan), "--accept", "all", *words]
+    )
+    assert code != 0
+    assert said in capsys.readouterr().err
+    with open_job(Path(job)) as again:
+        assert dict(again.job.sheets) == sheets
