@@ -182,10 +182,8 @@ def test_what_cannot_be_written_is_refused_before_anything_is_taken_in(tmp_path,
     store = job_of(tmp_path, "A")
     sheets = dict(store.job.sheets)
     store.close()
-    plan = PLANS / "facility-rev-b.pdf"
-    code = run(
-        ["revise", str(tmp_path / "A.takeoff"), "--sheet", "A-101", "--plan", str(plan), "--accept", "all", *words]
-    )
+    plan, job = PLANS / "facility-rev-b.pdf", str(tmp_path / "A.takeoff")
+    code = run(["revise", job, "--sheet", "A-101", "--plan", str(plan), "--accept", "all", *words])
     assert code != 0
     assert said in capsys.readouterr().err
     with open_job(Path(job)) as again:
