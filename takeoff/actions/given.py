@@ -60,7 +60,7 @@ def shape_of(room: TracedRoom) -> shapely.Geometry:
 
 
 def ceiling_words(job: Job, printed: Mapping[str, Sequence[CeilingNote]]) -> tuple[str, ...]:
-    """Say which rooms took the ceiling height that is printed in them.
+    """Say which rooms took the ceiling height that is printed in them, and where what is printed is not one height.
 
     Parameters
     ----------
@@ -72,4 +72,8 @@ def ceiling_words(job: Job, printed: Mapping[str, Sequence[CeilingNote]]) -> tup
     told = {id: " and ".join(dict.fromkeys(note.text for note in notes)) for id, notes in printed.items()}
     label = {id: job.rooms[id].number or job.rooms[id].name or id for id in told}
     taken = [f"{label[id]} {text}" for id, text in told.items() if job.rooms[id].height is not None]
-    return (f"coated to the ceiling height printed in the room: {', '.join(taken)}",) if taken else ()
+    left = [f"{label[id]} {text}" for id, text in told.items() if job.rooms[id].height is None]
+    return (
+        *((f"coated to the ceiling height printed in the room: {', '.join(taken)}",) if taken else ()),
+        *((f"what is printed is not one height: {', '.join(left)}",) if left else ()),
+    )

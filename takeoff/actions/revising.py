@@ -173,7 +173,8 @@ def compare_revision(
     tell(0.7)
     carried = _carried(job, pair, runs, registration, scales, is_certain, lambda part: tell(0.7 + 0.25 * part))
     show = Display(system=job.settings.units, precision=job.settings.precision)
-    openings, finishes = pair.schedules(show.length)
+    openings, finishes, unread = pair.schedules(show.length)
+    doubts.extend(unread)
     changed = governed(
         carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0]
     )

@@ -349,8 +349,10 @@ class DeskWindow(ctk.CTk):
 
     def _view_changed(self, view: View) -> None:
         self.viewing.view_changed(view)
-        is_own = self.session is not None and self.review is None and self.issue.pairing is None
-        self.overview.follow(view, self.canvas.sheet if is_own else None)
+        sheet, session = self.canvas.sheet, self.session
+        # a revision under review, or its page to be paired, is not in the job
+        is_own = session is not None and sheet is not None and session.job.sheets.get(sheet.id) == sheet
+        self.overview.follow(view, sheet if is_own else None)
         self.issue.cover()
 
     def show_open_points(self) -> None:

@@ -135,7 +135,7 @@ class Cove:
         Examples
         --------
         >>> cove = Cove.usual(0.1016)
-        >>> cove.toe, cove.radius, cove.thickness
+        >>> cove.toe, cove.radius, round(cove.thickness, 7)
         (0.0254, 0.0254, 0.0047625)
         """
         out = min(max(USUAL_TOE, radius or 0.0), height) if toe is None else toe

@@ -159,20 +159,27 @@ class IssuePair:
             self._texts = (read_lines(self.old_data, self.old), read_lines(self.new_data, self.new))
         return self._texts
 
-    def schedules(self, length: Length) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...]]:
-        """Changed rows of the opening schedule and of the finish schedule that stand on the sheet itself."""
+    def schedules(
+        self, length: Length
+    ) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...], tuple[str, ...]]:
+        """Changed rows of the opening and the finish schedule on the sheet itself, and which was read on one alone."""
         if not self.is_vector:
-            return (), ()
+            return (), (), ()
         read = [
             (lines, text, sheet)
             for lines, text, sheet in zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
         ]
-        openings = [opening_rows(read_opening_table(*one), length) for one in read]
-        finishes = [finish_rows(_finishes(*one)) for one in read]
-        return (
-            schedule_changes("opening schedule", *openings),
-            schedule_changes("finish schedule", *finishes),
-        )
+        tables = {
+            "opening schedule": [opening_rows(read_opening_table(*one), length) for one in read],
+            "finish schedule": [finish_rows(_finishes(*one)) for one in read],
+        }
+        changes, doubts = [], []
+        for name, (before, after) in tables.items():
+            changes.append(schedule_changes(name, before, after) if before and after else ())
+            if bool(before) != bool(after):
+                where = "old" if before else "new"
+                doubts.append(f"the {name} could be read on the {where} revision only: look whether a row changed")
+        return changes[0], changes[1], tuple(doubts)
 
     def lines(self, registration: Registration) -> tuple[Floats, Floats]:
         """Segments of both in points of the new sheet."""

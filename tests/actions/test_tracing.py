@@ -51,4 +51,5 @@ def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):
         actions.accept_traced(store, read, traced.doubtful[1:], height=3.0, who="tester", when=AT)
         bases = sorted(i.quantities.base_length for i in actions.measure(store.job, by="room").measurement.items)
         for run in ("102-walls", "106-walls", "107-walls"):
-            assert min(abs(b / true_base(run) - 1) for b in bases) < 0.006
+            # 0.3 % of it is the scan's own stretch; the network finds a door's jambs to some centimetres
+            assert min(abs(b / true_base(run) - 1) for b in bases) < 0.012

@@ -55,7 +55,8 @@ def test_days_at_a_bare_temperature_are_in_the_degrees_of_the_job(traced, done):
         return done("days", traced, *words).json["hours"]
 
     assert hours("68") == hours("20 C") == hours("68 F")
-    assert hours("50") > hours("86")
+    # in the warm a window may close and abrading be planned, so the hours differ, whichever way
+    assert hours("50") == hours("10 C") != hours("68")
 
 
 @pytest.mark.parametrize(("text", "said"), [("200", "200.0 °F on site"), ("warm", "is not a temperature")])

@@ -34,7 +34,7 @@ def test_a_slope_goes_from_end_to_end():
 
 
 def test_a_slope_without_a_length_is_refused():
-    with pytest.raises(TakeoffError, match="one run"):
+    with pytest.raises(TakeoffError, match="one wall"):
         read_height("9' to 12'", IMPERIAL)
 
 

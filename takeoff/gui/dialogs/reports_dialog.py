@@ -232,7 +232,7 @@ class ReportsDialog(Dialog):
         self.stop_button.configure(text="Close")
         self.show_currency()
         if work.error is not None:
-            self.refuse(str(work.error))
+            self.refuse(words_of(work.error))
         else:
             names = ", ".join(p.name for p in work.paths)
             self.said.configure(text=f"Written: {names}", text_color=THEME.good)

@@ -162,6 +162,13 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     dialog.folder._put(str(out))
     dialog.edition.menu._dropdown_menu.invoke(1)
     dialog.price_by.menu._dropdown_menu.invoke(1)
+    # a bid of which much is open is written only where that is ticked, and the refusal names no command
+    dialog.focus_force()
+    dialog.update()
+    dialog.event_generate("<Control-Return>")
+    until_done(hand, dialog)
+    assert "tick that the bid says what is open" in dialog.said.cget("text")
+    dialog._with_open(True)
     assert dialog.currency[actions.kinds_named("csv")[0]].cget("text") == ""
     dialog.focus_force()
     dialog.update()
@@ -178,10 +185,14 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     again.destroy()
 
 
-def until_written(hand, dialog):
+def until_done(hand, dialog):
     deadline = time.monotonic() + 60
     while dialog.work is not None and time.monotonic() < deadline:
         hand.settle(0.05)
+
+
+def until_written(hand, dialog):
+    until_done(hand, dialog)
     assert "Written" in dialog.said.cget("text")
 
 
