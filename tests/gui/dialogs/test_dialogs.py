@@ -114,7 +114,7 @@ def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, tr
     dialog.stop()
     while dialog.work is not None and time.monotonic() < deadline + 60:
         hand.settle(0.05)
-    assert "stopped" in dialog.said.cget("text")
+    assert "Stopped" in dialog.said.cget("text")
     dialog.destroy()
 
 
