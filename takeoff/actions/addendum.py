@@ -88,13 +88,16 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
         raise InputError(f"{name} is in the job already", remedy="Name the file of the new set.")
     pages, _ = read_sheets(data, name)
     standing = standing_sheets(job)
-    words = {s.id: _words(store.source(s.source), s) for s in standing}
-    pairs = _matched(standing, pages, words, [_words(data, p) for p in pages])
+    old_texts = {s.id: _texts(store.source(s.source), s) for s in standing}
+    new_texts = [_texts(data, p) for p in pages]
+    words = {id: _words(texts) for id, texts in old_texts.items()}
+    pairs = _matched(standing, pages, words, [_words(texts) for texts in new_texts])
     out: list[SheetOfSet] = []
     next_id = max(job.sheets, default=0) + 1
     for i, (page, old) in enumerate(zip(pages, pairs, strict=True)):
         tell(i / len(pages))
-        found = _compared(store, old, page, name, data, next_id)
+        is_same = old is not None and old_texts[old.id] == new_texts[i] and _looks_same(store, old, data, page)
+        found = _compared(store, old, page, name, data, is_same=is_same, id=next_id)
         next_id += found.revision is not None and found.revision.sheet.id == next_id
         out.append(found)
     found_ids = {old.id for old in pairs if old is not None}
@@ -122,14 +125,9 @@ def accept_set(
 
 def standing_sheets(job: Job) -> list[Sheet]:
     """The sheets of a job that no later revision replaced, in the order of the register."""
-    replaced = {s.number.rpartition(" (")[0] for s in job.sheets.values() if s.number.endswith(")")}
-    numbers = {s.number for s in job.sheets.values()}
-    out = []
-    for sheet in job.sheets.values():
-        plain = sheet.number.rpartition(" (")[0] if sheet.number.endswith(")") else ""
-        if not (plain and plain in replaced and plain in numbers):
-            out.append(sheet)
-    return out
+    numbers = {s.number for s in job.sheets.values() if s.number}
+    # a replaced sheet has its revision behind the number that its successor bears
+    return [s for s in job.sheets.values() if not (s.number.endswith(")") and s.number.rpartition(" (")[0] in numbers)]
 
 
 def _matched(
@@ -160,8 +158,12 @@ def _matched(
     return out
 
 
-def _words(data: bytes, sheet: Sheet) -> Counter[str]:
-    return Counter(w for line in read_lines(data, sheet) for w in re.findall(r"\w+", line.text.casefold()))
+def _texts(data: bytes, sheet: Sheet) -> list[str]:
+    return [line.text for line in read_lines(data, sheet)]
+
+
+def _words(texts: Sequence[str]) -> Counter[str]:
+    return Counter(w for text in texts for w in re.findall(r"\w+", text.casefold()))
 
 
 def _likeness(a: Counter[str], b: Counter[str]) -> float:
@@ -169,10 +171,12 @@ def _likeness(a: Counter[str], b: Counter[str]) -> float:
     return (a & b).total() / either if min(a.total(), b.total()) >= WORDS else 0.0
 
 
-def _compared(store: JobStore, old: Sheet | None, new: Sheet, name: str, data: bytes, id: int) -> SheetOfSet:
+def _compared(
+    store: JobStore, old: Sheet | None, new: Sheet, name: str, data: bytes, *, is_same: bool, id: int
+) -> SheetOfSet:
     if old is None:
         return SheetOfSet(state="new", new=new, note="the job has no such sheet; take it in to trace it")
-    if _is_same(store.source(old.source), old, data, new):
+    if is_same:
         return SheetOfSet(state="same", old=old, new=new)
     job = store.job
     runs = sum(run.sheet == old.id for run in job.runs.values())
@@ -187,11 +191,10 @@ def _compared(store: JobStore, old: Sheet | None, new: Sheet, name: str, data: b
     return SheetOfSet(state="changed", old=old, new=new, revision=revision)
 
 
-def _is_same(old_data: bytes, old: Sheet, new_data: bytes, new: Sheet) -> bool:
-    """Tell whether two pages say and show the same."""
+def _looks_same(store: JobStore, old: Sheet, new_data: bytes, new: Sheet) -> bool:
+    """Tell whether two pages look the same, drawn at `DPI`."""
     if (round(old.width_pt), round(old.height_pt)) != (round(new.width_pt), round(new.height_pt)):
         return False
-    if [line.text for line in read_lines(old_data, old)] != [line.text for line in read_lines(new_data, new)]:
-        return False
-    a, b = (render_array(data, s, dpi=DPI).astype(np.int16) for data, s in ((old_data, old), (new_data, new)))
+    pages = ((store.source(old.source), old), (new_data, new))
+    a, b = (render_array(data, sheet, dpi=DPI).astype(np.int16) for data, sheet in pages)
     return a.shape == b.shape and int(np.abs(a - b).max()) <= DARKER

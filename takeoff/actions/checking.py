@@ -117,15 +117,18 @@ def check_areas(
     )
     measured = _walls(job, settings) if table.is_by_wall else _rooms(job, settings)
     scales = (c for areas in measured.values() for c in areas.calibrations.values())
-    labels = {id: room_label(areas.room) for id, areas in measured.items()}
     if table.is_by_wall:
-        sizes = [
-            WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0]) for id, m in measured.items()
-        ]
-        matches = match_walls(table.areas, sizes)
+        labels = {id: room_label(areas.room) for id, areas in measured.items()}
+        matches = match_walls(
+            table.areas,
+            [
+                WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0])
+                for id, m in measured.items()
+            ],
+        )
     else:
-        matches = match_rooms(table.areas, tuple(job.rooms.values()))
         labels = {room.id: room_label(room) for room in job.rooms.values()}
+        matches = match_rooms(table.areas, tuple(job.rooms.values()))
     return check_rooms(
         matches,
         measured,

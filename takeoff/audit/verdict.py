@@ -42,6 +42,11 @@ class CheckLine:
     causes: tuple[Cause, ...] = ()
 
     @property
+    def key(self) -> str:
+        """What tells the line from the others: its place in the table, else its room."""
+        return self.match.stated.where or self.room_label
+
+    @property
     def relative(self) -> float | None:
         """The difference as a part of the measured area."""
         return None if self.difference is None or not self.measured else self.difference / self.measured
@@ -162,7 +167,7 @@ def check_rooms(
     lines = [_line(m, rooms, basis, labels, display) for m in matches]
     claims = [
         Claim(
-            label=line.match.stated.where or line.room_label,
+            label=line.key,
             stated=line.match.stated,
             room=rooms[line.match.room],
             differs=line.verdict == "differs",
@@ -171,14 +176,12 @@ def check_rooms(
         if line.measured is not None and line.match.room is not None and line.match.stated.is_figure
     ]
     leading, reasons = find_reasons(claims, basis=basis, display=display)
-    names = {line.match.stated.where or line.room_label: line.room_label for line in lines}
+    names = {line.key: line.room_label for line in lines}
     named = {m.room for m in matches}
     return AreaCheck(
         rule=rule,
         basis=basis,
-        lines=tuple(
-            replace(line, causes=reasons.get(line.match.stated.where or line.room_label, ())) for line in lines
-        ),
+        lines=tuple(replace(line, causes=reasons.get(line.key, ())) for line in lines),
         unstated=tuple(label for id, label in labels.items() if id in rooms and id not in named),
         leading=tuple(
             replace(
