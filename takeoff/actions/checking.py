@@ -16,8 +16,7 @@ from takeoff.exchange.stated_headings import NoTable
 from takeoff.exchange.stated_sheet import read_stated_sheet
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.measure.rules import rule_named
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings, rule_named
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.model.walls import Room

@@ -13,7 +13,7 @@ from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.kept import Kept, no_sweeps
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import By, lots, summarise
 from takeoff.model.costs import Estimate, LabourLine, SiteDays
 from takeoff.model.figures import Lot, Measurement

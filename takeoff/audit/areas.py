@@ -13,7 +13,7 @@ import shapely
 from takeoff.errors import TakeoffError
 from takeoff.geometry.paths import Path
 from takeoff.measure.faces import MeasuredFace, measure_faces
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import sum_quantities
 from takeoff.measure.uncertainty import combine
 from takeoff.model.figures import Elevation, Quantities

@@ -14,8 +14,7 @@ from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
-from takeoff.measure.order import natural_key
-from takeoff.measure.totals import By
+from takeoff.measure.totals import By, natural_key
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.sheet.text import TextLine, read_lines

@@ -17,55 +17,21 @@ from typing import Self
 
 from takeoff.errors import StoreError
 from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, apply_change
-from takeoff.job.codec import decode, decode_change, encode, encode_change
+from takeoff.job.codec import decode, decode_change
 from takeoff.job.database import distrust, has_no_room, is_writable, readable, remove_file, store_errors
 from takeoff.job.edits import Edit
 from takeoff.job.history import JournalLine as JournalLine
 from takeoff.job.history import Verb, replay
 from takeoff.job.job import Job
 from takeoff.job.log_check import log_fault
-from takeoff.job.salvage import MOST_ROWS, broken_seals, salvage
+from takeoff.job.salvage import broken_seals, salvage
 from takeoff.job.schema import APPLICATION_ID, SEALED, VERSION, migrate, refuse_foreign_schema
-from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
+from takeoff.job.writing import refuse_too_large, write_change
 
 UNWRITABLE = ("it or its folder cannot be written to", "Copy it to a folder of your own to change it.")
 NO_ROOM = ("the disk is full or failing", "Make room on the disk and open it again to change it.")
 """Why a job is opened to be read alone, and what to do about it."""
 _RESCUE = "Save what can be trusted into a new file: takeoff rescue JOB NEW."
-LARGEST_VALUE = 200_000_000
-"""Bytes of the largest item or journal entry; an edit of a million points has some 50 MB."""
-
-
-def _refuse_too_large(db: sqlite3.Connection, path: Path) -> None:
-    """Refuse a file with more items, or larger ones, than any job has, before they are read."""
-    for table, column in (("item", "body"), ("journal", "changes")):
-        rows, most = db.execute(f"SELECT count(*), coalesce(max(length({column})), 0) FROM {table}").fetchone()
-        if rows > MOST_ROWS or most > LARGEST_VALUE:
-            raise StoreError(
-                f"{path.name} holds {rows:,} rows of {table}, the largest of {most / 1e6:,.1f} MB",
-                remedy=f"A job has at most {MOST_ROWS:,} of at most {LARGEST_VALUE / 1e6:,.0f} MB.",
-            )
-
-
-def _put_items(db: sqlite3.Connection, change: Change, bodies: Sequence[str | None], state: str) -> str:
-    """Write the items of a change with their checksums; gives the state of all items after it."""
-    seals = [state] if state else []
-    for e, body in zip(change.entries, bodies, strict=True):
-        key = (e.kind, e.id)
-        seals += [old for (old,) in db.execute("SELECT sum FROM seal WHERE kind = ? AND id = ?", key)]
-        if body is None:
-            db.execute("DELETE FROM item WHERE kind = ? AND id = ?", key)
-            db.execute("DELETE FROM seal WHERE kind = ? AND id = ?", key)
-            continue
-        seals.append(item_seal(*key, body))
-        db.execute(
-            "INSERT INTO item VALUES (?, ?, ?) ON CONFLICT (kind, id) DO UPDATE SET body = excluded.body", (*key, body)
-        )
-        db.execute(
-            "INSERT INTO seal VALUES (?, ?, ?) ON CONFLICT (kind, id) DO UPDATE SET sum = excluded.sum",
-            (*key, seals[-1]),
-        )
-    return state_of(seals)
 
 
 class JobStore:
@@ -153,7 +119,7 @@ class JobStore:
                 with closing(sqlite3.connect(part, isolation_level=None)) as db:
                     cls._pragmas(db)
                     migrate(db)
-                    cls._write(db, made, lines, sources, lost)
+                    write_change(db, made, lines, sources, lost)
                 part.rename(path)
             except BaseException:
                 remove_file(part)
@@ -229,7 +195,7 @@ class JobStore:
         db.execute("PRAGMA foreign_keys = ON")
 
     def _load(self) -> tuple[Job, list[Change], list[Change]]:
-        _refuse_too_large(self._db, self.path)
+        refuse_too_large(self._db, self.path)
         rows = self._db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()
         whole = self._db.execute("SELECT seq, at, who, verb, label, changes FROM journal ORDER BY seq").fetchall()
         if self._db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
@@ -248,47 +214,6 @@ class JobStore:
         self._seq = whole[-1][0] if whole else 0
         return job, *replay((verb, decode_change(label, changes)) for _, _, _, verb, label, changes in whole)
 
-    @staticmethod
-    def _write(
-        db: sqlite3.Connection,
-        change: Change,
-        lines: Sequence[tuple[JournalLine, Change]],
-        sources: Mapping[str, bytes],
-        lost: Collection[str] = (),
-    ) -> None:
-        """Write the items that a change touches and the journal lines of it, in one transaction."""
-        bodies = [None if e.after is None else encode(e.after).decode() for e in change.entries]
-        names = {e.id: e.after.name for e in change.entries if e.kind == "source" and e.after is not None}
-        for sha, content in sources.items():
-            if hashlib.sha256(content).hexdigest() != sha:
-                raise StoreError("a plan file does not match its SHA-256", remedy="Read the file again.")
-        db.execute("BEGIN IMMEDIATE")
-        try:
-            if db.execute("SELECT coalesce(max(seq), 0) FROM journal").fetchone()[0] != lines[0][0].seq - 1:
-                raise StoreError(
-                    "another window or command has changed the job meanwhile",
-                    remedy="Open it again and repeat the edit; nothing was changed.",
-                )
-            for sha, content in sources.items():
-                db.execute("INSERT OR IGNORE INTO source VALUES (?, ?, ?)", (sha, names.get(sha, ""), content))
-            for sha, name in names.items():
-                if sha not in lost and not db.execute("SELECT 1 FROM source WHERE sha256 = ?", (sha,)).fetchone():
-                    raise StoreError(f"the bytes of {name} are missing", remedy="Give the plan file with the edit.")
-            seal = db.execute(
-                "SELECT coalesce(max(sum), '') FROM seal WHERE kind = ? AND id = ?", (LINE, str(lines[0][0].seq - 1))
-            ).fetchone()[0]
-            state = _put_items(db, change, bodies, state_in(seal))
-            for line, step in lines:
-                row = (line.seq, line.at, line.who, line.verb, line.label, encode_change(step).decode())
-                seal = line_seal(seal, row, state if line is lines[-1][0] else "")
-                db.execute("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?)", row)
-                db.execute("INSERT INTO seal VALUES (?, ?, ?)", (LINE, str(line.seq), seal))
-            db.execute("COMMIT")
-        except BaseException:
-            if db.in_transaction:
-                db.execute("ROLLBACK")
-            raise
-
     def _record(self, change: Change, verb: Verb, who: str, at: str, sources: Mapping[str, bytes]) -> None:
         if self.is_read_only:
             why, remedy = self._closed_for
@@ -296,7 +221,7 @@ class JobStore:
         after = apply_change(self.job, change)
         line = JournalLine(seq=self._seq + 1, at=at, who=who, verb=verb, label=change.label)
         with store_errors(self.path):
-            self._write(self._db, change, [(line, change)], sources)
+            write_change(self._db, change, [(line, change)], sources)
         self.job, self._seq = after, line.seq
 
     def do(self, edit: Edit, *, who: str, at: str, sources: Mapping[str, bytes] | None = None) -> Change:

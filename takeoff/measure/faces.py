@@ -11,16 +11,13 @@ import shapely
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.intervals import total
-from takeoff.measure.cove import cove_bands, cove_figures
 from takeoff.measure.develop import ARC_SAG, NO_ENDS, Face, FaceEnds, develop
-from takeoff.measure.edges import edge_lengths
-from takeoff.measure.elevation import elevations, shared_section
+from takeoff.measure.elevation import edge_lengths, elevations, shared_section
 from takeoff.measure.joins import EndJoin, end_section, find_joins
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.mitres import find_mitres
-from takeoff.measure.returns import opening_returns, ruled_openings
-from takeoff.measure.rules import EXACT_NET, RuledFace, rule_named
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.returns import cove_bands, cove_figures, opening_returns, ruled_openings
+from takeoff.measure.rules import EXACT_NET, MeasureSettings, RuledFace, rule_named
 from takeoff.measure.uncertainty import Spread, face_spread
 from takeoff.model.figures import Corner, Elevation, Quantities, ReturnStrip
 from takeoff.model.plan import Calibration

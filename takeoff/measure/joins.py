@@ -24,7 +24,7 @@ from takeoff.geometry.near import cut_slanted
 from takeoff.measure.develop import ARC_SAG, Face
 from takeoff.measure.elevation import section
 from takeoff.measure.kept import Kept
-from takeoff.measure.settings import ROUNDING
+from takeoff.measure.rules import ROUNDING
 from takeoff.measure.uncertainty import scale_key
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run

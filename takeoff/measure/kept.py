@@ -10,7 +10,7 @@ from operator import ne
 from typing import Any, Generic, TypeVar
 
 from takeoff.geometry.near import NearPairs
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 
 Value = TypeVar("Value")
 

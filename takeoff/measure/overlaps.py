@@ -1,4 +1,4 @@
-"""What is measured though nobody coats it once more: walls traced twice, and ends of runs inside another's wall.
+"""Walls that lie wrong to one another: traced twice, ended inside another's wall, or short of the wall they meet.
 
 - body: what a run's wall takes of the plan, by its traced line and thickness.
 - An end counts as inside where it is deeper in a body than picks can tell. Where two walls meet end to end each end
@@ -198,3 +198,61 @@ def _side(line: Any, way_in: Any, end: Any) -> str:
     before, after = line.interpolate(max(at - step, 0.0)), line.interpolate(min(at + step, line.length))
     across = (after.x - before.x) * (entry.y - before.y) - (after.y - before.y) * (entry.x - before.x)
     return "left" if across < 0.0 else "right"
+
+
+NEAR = 0.25
+"""Metres up to which a gap between two walls of a room is no way through, so most likely a slip (judgement)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearMiss:
+    """A run with a free end that lies so far, in m, from another run of its room."""
+
+    run: str
+    other: str
+    gap: float
+
+
+def near_misses(
+    faces: Sequence[MeasuredFace], runs: Mapping[str, Run], calibrations: Mapping[str, Calibration]
+) -> tuple[NearMiss, ...]:
+    """Find free ends that touch nothing and lie within `NEAR` of another run of their room, widest gap first.
+
+    Parameters
+    ----------
+    faces
+        Measured faces; their lines are in building metres, y down.
+    runs, calibrations
+        Runs and calibrations by run id.
+    """
+    by_scale: dict[str, list[Elevation]] = defaultdict(list)
+    for face in faces:
+        by_scale[scale_key(calibrations[face.elevation.run])].append(face.elevation)
+    found: dict[frozenset[str], NearMiss] = {}
+    for members in by_scale.values():
+        ends = [(e, end) for e in members if e.room for end in _free_ends(runs[e.run])]
+        if not ends:
+            continue
+        points = shapely.points([e.line[0 if end == 0 else -1] for e, end in ends])
+        lines = np.array([shapely.LineString(e.line) for e in members], dtype=object)
+        near = shapely.STRtree(lines).query(points, predicate="dwithin", distance=NEAR)
+        gaps: dict[int, list[tuple[float, int]]] = defaultdict(list)
+        for j, k, gap in zip(*near.tolist(), shapely.distance(points[near[0]], lines[near[1]]).tolist(), strict=True):
+            if members[k].run != ends[j][0].run and _overlap(members[k], ends[j][0]):
+                gaps[j].append((gap, k))
+        for j, others in gaps.items():
+            one = ends[j][0]
+            gap, k = min(others)
+            if gap > join_reach(calibrations[one.run]) + ARC_SAG and members[k].room == one.room:
+                found.setdefault(
+                    frozenset((one.run, members[k].run)), NearMiss(run=one.run, other=members[k].run, gap=gap)
+                )
+    return tuple(sorted(found.values(), key=lambda miss: (-miss.gap, miss.run, miss.other)))
+
+
+def _free_ends(run: Run) -> list[int]:
+    return [] if run.closed else [end for end in (0, 1) if run.ends[end] == "free"]
+
+
+def _overlap(a: Elevation, b: Elevation) -> bool:
+    return max(a.base, b.base) < min(a.base + a.max_height, b.base + b.max_height)

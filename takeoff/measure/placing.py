@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.paths import Path, carry_station
-from takeoff.measure.settings import ROUNDING
+from takeoff.measure.rules import ROUNDING
 from takeoff.model.figures import PlacedOpening
 from takeoff.model.walls import Opening, Run
 from takeoff.units import format_length

@@ -1,4 +1,4 @@
-"""Measuring rules: named functions from a wall and its openings to the area that is paid.
+"""What measuring depends on; measuring rules: named functions from a wall and its openings to the area that is paid.
 
 Each takes a ``RuledFace`` and gives m². The exact net area is for ordering, a rule's figure for payment. Rules with
 thresholds are step functions: they are not additive when a run is split through an opening. No rule deducts more than
@@ -7,11 +7,32 @@ the openings' true area; coated returns are added only where the rule says so.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from takeoff.errors import InputError
+
+ROUNDING = 1e-7
+"""Metres: rounding of set operations on coordinates of up to some hundred metres, with a wide margin."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureSettings:
+    """Turn in radians from which a vertex is a corner, standard uncertainty of a height in m, rule."""
+
+    corner_threshold: float = math.radians(10.0)
+    height_u: float = 0.01
+    rule: str = "exact-net"
+
+    def __post_init__(self) -> None:
+        """Refuse thresholds and uncertainties without meaning."""
+        if not 0.0 < self.corner_threshold < math.pi:
+            raise InputError("the corner threshold must lie between 0° and 180°", remedy="10° is usual.")
+        if not 0.0 <= self.height_u < 1.0:
+            raise InputError(f"a height uncertainty of {self.height_u!r} m", remedy="Give metres, for example 0.01.")
+
 
 EXACT_NET = "exact-net"
 """The rule that asks for nothing but the net area."""

@@ -1,8 +1,9 @@
-"""Sum measured faces by room, run or system, and group them into the lots that an estimate works on."""
+"""Sum measured faces by room, run or system, in the one order, and group them into the lots of an estimate."""
 
 from __future__ import annotations
 
 import math
+import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,6 @@ import shapely
 from takeoff.errors import GeometryError
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.kept import Kept, no_sweeps
-from takeoff.measure.order import natural_key
 from takeoff.measure.uncertainty import Exact, SpreadParts, combine, combine_parts, exact_sum, parts_of
 from takeoff.model.figures import (
     QUANTITY_FIELDS,
@@ -28,6 +28,22 @@ from takeoff.model.figures import (
     Uncertainty,
 )
 from takeoff.model.walls import Room
+
+NaturalKey = tuple[tuple[bool, int, str], ...]
+
+
+def natural_key(text: str) -> tuple[bool, NaturalKey, str]:
+    """Return what to sort a text by: digits by their value, letters without regard to case, an empty text last.
+
+    Examples
+    --------
+    >>> sorted(["10 Store", "9 Wash", "101A Lab", "", "101 Corridor"], key=natural_key)
+    ['9 Wash', '10 Store', '101 Corridor', '101A Lab', '']
+    """
+    parts = re.split(r"([0-9]+)", text.casefold().strip())
+    key = tuple((n % 2 == 0, int(part) if n % 2 else 0, part) for n, part in enumerate(parts) if part.strip())
+    return (not key, key, text)
+
 
 By = Literal["room", "run", "system"]
 

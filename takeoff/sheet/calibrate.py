@@ -69,12 +69,12 @@ def fit_calibration(
     note_m_per_pt: float | None = None,
     length_u: float = 0.0,
 ) -> Calibration:
-    """Fit a calibration to one or more known dimensions.
+    """Fit a calibration to known dimensions; its ``u_scale`` is that of the worse direction, ``doubts`` what disagrees.
 
     Parameters
     ----------
     sheet_id
-        Id of the sheet the dimensions were picked on.
+        The sheet.
     dimensions
         Picked points in sheet points, true lengths in metres. From two that turn far enough (`ENOUGH_TURN`) the scales
         along x and y are fitted apart; otherwise one scale is fitted.
@@ -86,11 +86,6 @@ def fit_calibration(
         Scale that the sheet's note gives in metres per point, to be compared.
     length_u
         Standard uncertainty in metres of each stated length.
-
-    Returns
-    -------
-    Calibration
-        ``u_scale`` is that of the worse direction; ``doubts`` tells what does not agree.
 
     Raises
     ------
@@ -110,19 +105,10 @@ def fit_calibration(
     moves = np.array([(d.end_pt[0] - d.start_pt[0], d.end_pt[1] - d.start_pt[1]) for d in dimensions], dtype=float)
     lengths = np.array([d.length for d in dimensions], dtype=float)
     squares = moves**2
-    turn = squares[:, 0] / squares.sum(axis=1)
-    apart = len(dimensions) > 1 and float(np.ptp(turn)) >= ENOUGH_TURN
-    fit = _fit_apart(squares, lengths, pick, length_u) if apart else _fit_one(squares, lengths, pick, length_u)
-    if fit.u > USELESS:
-        raise CalibrationError(
-            f"it would be uncertain by {2 * fit.u:.0%} (k = 2)",
-            remedy="Pick the ends of a longer dimension, and check its length.",
-            where=f"sheet {sheet_id}",
-        )
+    fit = _fit(squares, lengths, pick, length_u, where=f"sheet {sheet_id}")
     fitted = np.sqrt(squares @ np.array([fit.mx**2, fit.my**2]))
-    own = lengths / np.sqrt(squares.sum(axis=1))
     u_own = np.sqrt(_variance(squares, fit.mx, fit.my, pick, length_u)) / fitted
-    doubts = [*_scatter_doubts(own, lengths / fitted, u_own), *_fit_doubts(fit, note_m_per_pt)]
+    scatter = _scatter_doubts(lengths / np.sqrt(squares.sum(axis=1)), lengths / fitted, u_own)
     return Calibration(
         sheet=sheet_id,
         region=region,
@@ -133,7 +119,7 @@ def fit_calibration(
         source="dimensions",
         dimensions=tuple(dimensions),
         residuals=tuple(float(value) for value in fitted - lengths),
-        doubts=tuple(doubts),
+        doubts=(*scatter, *_fit_doubts(fit, note_m_per_pt)),
     )
 
 
@@ -259,6 +245,22 @@ def _birge(residuals: Array, variance: Array, parameters: int) -> float:
     """Return the factor by which scatter beyond the picking error enlarges the uncertainty, 1 or more."""
     freedom = len(residuals) - parameters
     return max(1.0, math.sqrt(float((residuals**2 / variance).sum()) / freedom)) if freedom > 0 else 1.0
+
+
+def _fit(squares: Array, lengths: Array, pick: float, length_u: float, *, where: str) -> _Fit:
+    """Fit x and y apart where the dimensions turn enough, else one scale; a useless one is refused."""
+    import numpy as np
+
+    turn = squares[:, 0] / squares.sum(axis=1)
+    apart = len(lengths) > 1 and float(np.ptp(turn)) >= ENOUGH_TURN
+    fit = _fit_apart(squares, lengths, pick, length_u) if apart else _fit_one(squares, lengths, pick, length_u)
+    if fit.u > USELESS:
+        raise CalibrationError(
+            f"it would be uncertain by {2 * fit.u:.0%} (k = 2)",
+            remedy="Pick the ends of a longer dimension, and check its length.",
+            where=where,
+        )
+    return fit
 
 
 def _fit_one(squares: Array, lengths: Array, pick: float, length_u: float) -> _Fit:

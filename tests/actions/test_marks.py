@@ -8,7 +8,7 @@ import pytest
 
 from takeoff.actions.marks import mark_of
 from takeoff.measure.faces import measure_faces
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import HeightProfile, Opening, Run
 

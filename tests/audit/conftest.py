@@ -10,7 +10,7 @@ import pytest
 from takeoff.actions import apply_edits, find_sheet, new_job, set_scale_note
 from takeoff.audit.areas import RoomAreas, room_areas
 from takeoff.job.job import Job, JobSettings
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 

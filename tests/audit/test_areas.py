@@ -7,7 +7,7 @@ import pytest
 
 from takeoff.audit.areas import RoomAreas, height_that_gives, room_areas
 from takeoff.job.job import Job
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.walls import Opening
 from tests.audit.conftest import PLANS
 

@@ -15,7 +15,7 @@ from takeoff.audit.areas import RoomAreas, room_areas
 from takeoff.audit.matching import RoomMatch
 from takeoff.audit.stated import FACTORS, AreaUnit, StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.units import Display

@@ -11,7 +11,7 @@ from takeoff.audit.matching import match_rooms
 from takeoff.audit.stated import StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms, judge
 from takeoff.errors import InputError
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import KnownDimension
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.sheet.calibrate import fit_calibration

@@ -17,7 +17,7 @@ from takeoff.job.job import Job, JobSettings
 from takeoff.measure.develop import develop
 from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.kept import Kept
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import summarise
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run

@@ -25,7 +25,7 @@ from takeoff.job.reshape import (
 )
 from takeoff.measure.develop import traced_path
 from takeoff.measure.faces import measure_faces
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import sum_quantities
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Run

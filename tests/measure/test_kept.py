@@ -15,7 +15,7 @@ from takeoff.errors import GeometryError, TakeoffError
 from takeoff.measure.develop import develop
 from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.kept import Kept, Memo
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import By, summarise
 from takeoff.model.figures import Measurement
 from takeoff.model.plan import Calibration

@@ -10,10 +10,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from takeoff.measure.develop import develop
-from takeoff.measure.edges import edge_lengths
-from takeoff.measure.elevation import elevations
+from takeoff.measure.elevation import edge_lengths, elevations
 from takeoff.measure.faces import measure_faces
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import sum_quantities, summarise
 from takeoff.model.figures import QUANTITY_FIELDS
 from takeoff.model.plan import Calibration

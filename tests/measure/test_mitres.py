@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from takeoff.errors import GeometryError
 from takeoff.measure.faces import measure_faces
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import sum_quantities
 from takeoff.model.figures import QUANTITY_FIELDS
 from takeoff.model.plan import Calibration

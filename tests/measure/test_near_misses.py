@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from takeoff.measure.near_misses import NearMiss, near_misses
+from takeoff.measure.overlaps import NearMiss, near_misses
 
 
 @pytest.fixture

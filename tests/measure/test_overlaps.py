@@ -6,7 +6,7 @@ import pytest
 
 from takeoff.measure.faces import measure_faces
 from takeoff.measure.overlaps import doubled_stretches
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Run
 

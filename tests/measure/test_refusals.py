@@ -3,7 +3,7 @@ import math
 import pytest
 
 from takeoff.errors import CalibrationError, GeometryError, InputError
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room
 

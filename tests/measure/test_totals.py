@@ -1,7 +1,7 @@
 import pytest
 
 from takeoff.errors import GeometryError
-from takeoff.measure.totals import height_bands, lots, room_label, sum_quantities, summarise
+from takeoff.measure.totals import height_bands, lots, natural_key, room_label, sum_quantities, summarise
 from takeoff.model.figures import QUANTITY_FIELDS, Quantities
 from takeoff.model.walls import HeightProfile, Room
 
@@ -136,3 +136,16 @@ def test_rooms_are_listed_by_number_as_people_count_and_those_without_come_last(
     assert [lot.room_label for lot in lots(faces, rooms=rooms, band_edges=())] == [
         "9 Wash", "10 Store", "101 Corridor",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "listed",
+    [
+        ["9 Wash", "10 Store", "101 Corridor", "101A Lab", ""],
+        ["A1", "a2", "a10", "b"],
+        ["Room 2", "Room 10 east", "Room 10 west"],
+        ["104² Process", "105 Packing"],
+    ],
+)
+def test_texts_are_listed_as_people_number_rooms(listed):
+    assert sorted([*listed[1:], listed[0]], key=natural_key) == listed

@@ -17,7 +17,7 @@ import shapely
 
 from takeoff.errors import GeometryError
 from takeoff.measure.faces import measure_faces
-from takeoff.measure.settings import MeasureSettings
+from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import sum_quantities
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Run

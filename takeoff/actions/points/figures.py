@@ -13,8 +13,7 @@ from takeoff.job.job import Job
 from takeoff.job.reshape import OTHER_HAND
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.facing import WrongFace, wrong_faces
-from takeoff.measure.near_misses import near_misses
-from takeoff.measure.overlaps import doubled_stretches, ends_inside
+from takeoff.measure.overlaps import doubled_stretches, ends_inside, near_misses
 from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue

@@ -18,7 +18,7 @@ from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.lettering import face, fitted
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
-from takeoff.measure.order import natural_key
+from takeoff.measure.totals import natural_key
 from takeoff.report.planning_tables import DAYS, moment_words
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")

@@ -25,7 +25,7 @@ from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import Remove
-from takeoff.measure.order import natural_key
+from takeoff.measure.totals import natural_key
 from takeoff.model.site import PackUse, Reading
 from takeoff.signing import now
 
