@@ -24,10 +24,8 @@ from takeoff.exchange.pdf_syntax import (
     rectangle,
     text_string,
 )
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along
-from takeoff.geometry.arcs import Point, flatten_segment
-from takeoff.geometry.paths import Path
-from takeoff.model.figures import PlacedOpening
+from takeoff.exchange.plan_lines import PlanRun
+from takeoff.exchange.plan_marks import Mark, marks_on
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 from takeoff.sheet.document import Matrix, open_document, user_to_sheet
 from takeoff.sheet.formats import file_format
@@ -37,13 +35,6 @@ from takeoff.units import FOOT, Display
 PRIVATE = "XXTakeoff"
 """Key of an annotation that holds the run; names that start with XX are for anyone (ISO 32000-2 Annex E)."""
 OPENING = "opening"
-CHORD = 0.005
-"""Sheet points by which the chords that stand for an arc may leave it."""
-_COLOURS = (
-    (0, 114, 178), (213, 94, 0), (0, 158, 115), (204, 121, 167), (230, 159, 0), (86, 180, 233), (0, 0, 0),
-)  # fmt: skip
-"""Okabe and Ito, "Color Universal Design" (2008)."""
-_DASHES = ("", "8 3", "2 3", "10 3 2 3", "5 5", "12 4 4 4", "1 4")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +163,6 @@ class _Writer:
     def __init__(self, document: Any, plans: PlanSet) -> None:
         self.document = document
         self.plans = plans
-        self.systems = sorted({r.system for r in plans.runs})
         self.layers: dict[str, int] = {}
 
     def layer(self, system: str, revision: str) -> int:
@@ -230,13 +220,8 @@ class _Writer:
 
     def mark_page(self, page: Any, sheet: Sheet) -> None:
         """Put the runs of a sheet and their openings on its page, behind the annotations that it has."""
-        back, unit = inverse(user_to_sheet(page)), max(sheet.width_pt, sheet.height_pt) / 1000.0
-        unit *= math.hypot(back[0], back[1])
-        made: list[int] = []
-        for run in (r for r in self.plans.runs if r.sheet.id == sheet.id):
-            made.append(self.run_annotation(run, back, unit, page.xref))
-            for face in run.faces[:1]:
-                made.extend(self.opening_annotation(run, face, o, back, unit, page.xref) for o in face.openings)
+        back = inverse(user_to_sheet(page))
+        made = [self.annotation(m, back, page.xref) for m in marks_on(sheet, back, self.plans.runs, self.plans.display)]
         if not made:
             return
         kind, there = self.document.xref_get_key(page.xref, "Annots")
@@ -245,111 +230,25 @@ class _Writer:
         old = there.strip()[1:-1] if kind in ("array", "xref") else ""
         self.document.xref_set_key(page.xref, "Annots", f"[{old} {' '.join(f'{n} 0 R' for n in made)}]")
 
-    def run_annotation(self, run: PlanRun, back: Matrix, unit: float, page: int) -> int:
-        """Add the annotation of a run, with its looks."""
-        line = Path(run.run.points_pt, run.run.segment_bulges, run.run.closed)
-        ticks = _ticks(run, unit / math.hypot(back[0], back[1]))
-        i = self.systems.index(run.system)
-        return self.annotation(
-            kind="Polygon" if line.is_closed else "PolyLine",
-            line=_mapped(line, back),
-            ticks=[(moved(back, a), moved(back, b)) for a, b in ticks],
-            colour=_COLOURS[i % len(_COLOURS)],
-            dash=_DASHES[i % len(_DASHES)],
-            width=1.8 * unit,
-            page=page,
-            common=f"/NM{text_string(f'takeoff/run/{run.run.id}')}/Subj{text_string(run.system or 'Run')}"
-            f"/Contents{text_string(run.words(self.plans.display))}"
-            f"/Measure{self.measure(run.scale, back, run.sheet)}/OC {self.layer(run.system, run.sheet.revision)} 0 R"
-            f"/{PRIVATE}{text_string(entry_text(run.run, run.room))}",
-        )
-
-    def opening_annotation(
-        self, run: PlanRun, face: PlanFace, opening: PlacedOpening, back: Matrix, unit: float, page: int
-    ) -> int:
-        """Add the annotation of an opening, on the run's first face."""
-        cut = face.opening_path(opening)
-        in_points = Path(
-            tuple((x / run.scale.mx, y / run.scale.my) for x, y in cut.points), cut.bulges, is_closed=False
-        )
-        show, o = self.plans.display, opening.source
-        sizes = f"{show.length(o.width)} × {show.length(o.height)}, sill {show.length(o.sill)}"
-        name = " ".join(t for t in (o.kind, o.mark) if t)
-        return self.annotation(
-            kind="PolyLine",
-            line=_mapped(in_points, back),
-            ticks=[],
-            colour=(0, 0, 0),
-            dash="3 3",
-            width=0.9 * unit,
-            page=page,
-            common=f"/NM{text_string(f'takeoff/opening/{run.run.id}/{opening.index}/{opening.x0:.6f}')}"
-            f"/Subj{text_string(name)}"
-            f"/Contents{text_string(f'{name} on {run.run.id}: {sizes}')}"
-            f"/Measure{self.measure(run.scale, back, run.sheet)}/OC {self.layer(run.system, run.sheet.revision)} 0 R"
-            f"/{PRIVATE}{text_string(OPENING)}",
-        )
-
-    def annotation(
-        self,
-        *,
-        kind: str,
-        line: Path,
-        ticks: Sequence[tuple[Point, Point]],
-        colour: tuple[int, int, int],
-        dash: str,
-        width: float,
-        page: int,
-        common: str,
-    ) -> int:
-        """Add an annotation with its geometry, border and appearance, all in the page's user space."""
-        vertices = chords(line)
-        if kind == "PolyLine" and len(vertices) == 2:
-            geometry = f"/Subtype/Line/L[{reals(vertices)}]/IT/LineDimension"
-        else:
-            geometry = f"/Subtype/{kind}/Vertices[{reals(vertices)}]/IT/{kind}Dimension"
-        rgb = " ".join(real(round(c / 255, 4)) for c in colour)
-        ends = [p for tick in ticks for p in tick]
-        box = rectangle([*vertices, *ends], margin=2 * width)
-        dashes = " ".join(real(float(d) * width / 1.8) for d in dash.split())
-        drawing = [f"{rgb} RG {real(width)} w [{dashes}] 0 d", drawn_path(line), "S"]
-        if ticks:
+    def annotation(self, mark: Mark, back: Matrix, page: int) -> int:
+        """Add the annotation of a mark with its geometry, border and appearance, all in the page's user space."""
+        kind, run, width = mark.kind, mark.run, mark.width
+        geometry = f"{'L' if kind == 'Line' else 'Vertices'}[{reals(mark.vertices)}]/IT/{kind}Dimension"
+        rgb = " ".join(real(round(c / 255, 4)) for c in mark.colour)
+        box = rectangle([*mark.vertices, *(p for tick in mark.ticks for p in tick)], margin=2 * width)
+        dashes = " ".join(real(d) for d in mark.dashes)
+        drawing = [f"{rgb} RG {real(width)} w [{dashes}] 0 d", drawn_path(mark.line), "S"]
+        if mark.ticks:
             drawing.append(f"{real(width / 1.8)} w [] 0 d")
-            drawing.extend(f"{reals([a])} m {reals([b])} l S" for a, b in ticks)
+            drawing.extend(f"{reals([a])} m {reals([b])} l S" for a, b in mark.ticks)
         looks = self.add(f"<</Type/XObject/Subtype/Form/BBox{box}/Resources<<>>>>", "\n".join(drawing).encode("ascii"))
-        border = f"/BS<</Type/Border/W {real(width)}" + (f"/S/D/D[{dashes}]>>" if dash else "/S/S>>")
+        border = f"/BS<</Type/Border/W {real(width)}" + (f"/S/D/D[{dashes}]>>" if dashes else "/S/S>>")
         when = date(self.plans.at)
+        held = OPENING if mark.is_opening else entry_text(run.run, run.room)
         return self.add(
-            f"<</Type/Annot{geometry}/Rect{box}/P {page} 0 R/F 4/C[{rgb}]{border}/T{text_string(self.plans.author)}"
-            f"/M({when})/CreationDate({when})/AP<</N {looks} 0 R>>{common}>>"
+            f"<</Type/Annot/Subtype/{kind}/{geometry}/Rect{box}/P {page} 0 R/F 4/C[{rgb}]{border}"
+            f"/T{text_string(self.plans.author)}/M({when})/CreationDate({when})/AP<</N {looks} 0 R>>"
+            f"/NM{text_string(mark.name)}/Subj{text_string(mark.subject)}/Contents{text_string(mark.contents)}"
+            f"/Measure{self.measure(run.scale, back, run.sheet)}/OC {self.layer(run.system, run.sheet.revision)} 0 R"
+            f"/{PRIVATE}{text_string(held)}>>"
         )
-
-
-def chords(line: Path) -> list[Point]:
-    """Vertices that stand for a line in sheet points or user space; its arcs become chords."""
-    out = [line.points[0]]
-    for segment in line.segments():
-        out.extend(flatten_segment(*segment, CHORD)[1:])
-    return out[:-1] if line.is_closed else out
-
-
-def _mapped(line: Path, matrix: Matrix) -> Path:
-    """Move a line into user space; where that turns y upwards, bulges change their sign for formulas with y down."""
-    sign = 1.0 if matrix[0] * matrix[3] > matrix[1] * matrix[2] else -1.0
-    return Path(tuple(moved(matrix, p) for p in line.points), tuple(sign * b for b in line.bulges), line.is_closed)
-
-
-def _ticks(run: PlanRun, unit: float) -> list[tuple[Point, Point]]:
-    """Short strokes from the middle of each segment of a face to its coated side, in sheet points."""
-    out = []
-    for face in run.faces:
-        hand = 1.0 if face.side == "left" else -1.0
-        for a, b, bulge in face.path.segments():
-            (ax, ay), (bx, by), (mx, my) = (
-                (x / run.scale.mx, y / run.scale.my) for x, y in (a, b, point_along(a, b, bulge, 0.5))
-            )
-            chord = math.hypot(bx - ax, by - ay)
-            if chord > 12 * unit:
-                reach = hand * 7 * unit / chord
-                out.append(((mx, my), (mx + (by - ay) * reach, my - (bx - ax) * reach)))
-    return out

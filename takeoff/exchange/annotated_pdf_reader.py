@@ -6,16 +6,17 @@ The geometry that every viewer shows is the truth: where it was moved after the 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import msgspec
 
 from takeoff.errors import InputError
-from takeoff.exchange.annotated_pdf import OPENING, PRIVATE, chords
+from takeoff.exchange.annotated_pdf import OPENING, PRIVATE
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
-from takeoff.exchange.edits_writer import edits_text, free_ids, read_entry
+from takeoff.exchange.edits_writer import FoundRuns, found_runs, read_entry
+from takeoff.exchange.plan_marks import chords
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
@@ -28,15 +29,6 @@ _LARGEST = 20_000
 """Vertices of one annotation; more are not a measured line."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AnnotatedRuns:
-    """Runs and rooms found, as an edits file, and what is doubtful about them."""
-
-    edits: bytes
-    count: int
-    doubts: tuple[str, ...]
-
-
 def read_annotated_pdf(
     data: bytes,
     sheets: Mapping[int, Sheet],
@@ -44,7 +36,7 @@ def read_annotated_pdf(
     scales: Mapping[int, Calibration],
     taken: Sequence[str] = (),
     height: float | None = None,
-) -> AnnotatedRuns:
+) -> FoundRuns:
     """Read the runs of a PDF: its own marks, and Line, PolyLine and Polygon annotations with a measure dictionary.
 
     Parameters
@@ -67,45 +59,22 @@ def read_annotated_pdf(
     InputError
         When no such annotation is on any of the pages.
     """
-    own: list[RunEntry] = []
-    rooms: dict[str, RoomEntry] = {}
+    own: list[tuple[RunEntry, RoomEntry | None]] = []
     foreign: list[tuple[str, RunEntry]] = []
     doubts: list[str] = []
-    with open_document(data, "the annotated PDF") as document:
-        for number, sheet in sheets.items():
-            page = load_page(document, number, "the annotated PDF")
-            matrix = user_to_sheet(page)
-            annotations = PdfValue.of_page(page).get("Annots")
-            for i in range(annotations.length):
-                found = _read(annotations.at(i), matrix, sheet)
-                if found is None:
-                    continue
-                if found.own is not None:
-                    run, room = found.own
-                    own.append(_followed(run, found, doubts))
-                    if room is not None:
-                        rooms[room.id] = room
-                elif found.scale is not None:
-                    foreign.append((found.name, _foreign(found, sheet, height)))
-                    doubts.extend(_scale_doubts(found, number, scales.get(sheet.id)))
+    for number, found in _annotations(data, sheets):
+        if found.own is not None:
+            run, room = found.own
+            own.append((_followed(run, found, doubts), room))
+        elif found.scale is not None:
+            sheet = sheets[number]
+            foreign.append((found.name, _foreign(found, sheet, height)))
+            doubts.extend(_scale_doubts(found, number, scales.get(sheet.id)))
     if not own and not foreign:
         raise InputError(
             "no page has a measured line, polyline or polygon", remedy="Measure on it first, or name another file."
         )
-    own_ids = free_ids([run.id for run in own], ())
-    kept = [msgspec.structs.replace(run, id=id) for id, run in zip(own_ids, own, strict=True)]
-    doubts.extend(
-        f"run {run.id} was copied in another program" for id, run in zip(own_ids, own, strict=True) if id != run.id
-    )
-    ids = free_ids([name for name, _ in foreign], [*own_ids, *taken])
-    new = [msgspec.structs.replace(run, id=id) for id, (_, run) in zip(ids, foreign, strict=True)]
-    if new:
-        doubts.append(f"{len(new)} measured annotations came in as runs: check their coated side, height and room")
-    return AnnotatedRuns(
-        edits=edits_text(list(rooms.values()), [*kept, *new]),
-        count=len(kept) + len(new),
-        doubts=tuple(dict.fromkeys(doubts)),
-    )
+    return found_runs(own, foreign, taken=taken, doubts=doubts, what="measured annotations")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +86,19 @@ class _Found:
     is_closed: bool
     scale: tuple[float, float] | None
     own: tuple[RunEntry, RoomEntry | None] | None
+
+
+def _annotations(data: bytes, sheets: Mapping[int, Sheet]) -> Iterator[tuple[int, _Found]]:
+    """Give every line that is measured or was written by the program, with its page."""
+    with open_document(data, "the annotated PDF") as document:
+        for number, sheet in sheets.items():
+            page = load_page(document, number, "the annotated PDF")
+            matrix = user_to_sheet(page)
+            annotations = PdfValue.of_page(page).get("Annots")
+            for i in range(annotations.length):
+                found = _read(annotations.at(i), matrix, sheet)
+                if found is not None:
+                    yield number, found
 
 
 def _read(annotation: PdfValue, matrix: Matrix, sheet: Sheet) -> _Found | None:

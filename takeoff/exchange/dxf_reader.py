@@ -16,7 +16,7 @@ import msgspec
 from takeoff.errors import InputError
 from takeoff.exchange.dxf import RECORD
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
-from takeoff.exchange.edits_writer import edits_text, free_ids, read_entry
+from takeoff.exchange.edits_writer import FoundRuns, found_runs, read_entry
 from takeoff.exchange.plan_lines import from_building
 from takeoff.geometry.arcs import Point
 from takeoff.model.plan import Calibration, Sheet
@@ -29,15 +29,6 @@ _METRES = {
     1: 0.0254, 2: 0.3048, 3: 1609.344, 4: 0.001, 5: 0.01, 6: 1.0, 7: 1000.0, 10: 0.9144, 14: 0.1, 21: 1200 / 3937,
 }  # fmt: skip
 """Metres in the units of $INSUNITS (DXF reference, header section); 21 is the US survey foot."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnRuns:
-    """Runs and rooms found, as an edits file, and what is doubtful about them."""
-
-    edits: bytes
-    count: int
-    doubts: tuple[str, ...]
 
 
 class _Record(msgspec.Struct):
@@ -70,7 +61,7 @@ def read_dxf(
     taken: Sequence[str] = (),
     height: float | None = None,
     origin: Point = (0.0, 0.0),
-) -> DrawnRuns:
+) -> FoundRuns:
     """Read the lines of a drawing as runs on a sheet.
 
     Parameters
@@ -99,45 +90,42 @@ def read_dxf(
     factor = unit or _METRES.get(document.units)
     if factor is None:
         raise InputError("the drawing does not say its unit", remedy="Give it: --unit 1mm, 1m, 1in or 1ft.")
-    own: list[tuple[RunEntry, RoomEntry | None]] = []
-    foreign: list[tuple[str, RunEntry]] = []
-    doubts: list[str] = []
-    skipped: dict[str, int] = {}
-    corners: list[Point] = []
-    for entity in _entities(document):
-        record = _record(entity)
-        if record is not None:
-            entry, line = read_entry(json.dumps(record.entry)), _line(entity)
-            if entry is not None and line is not None:
-                run = msgspec.structs.replace(entry[0], sheet=sheet.id)
-                own.append((_followed(run, line, record, sheet, factor, doubts), entry[1]))
-            continue
-        layer = str(entity.dxf.layer)
-        if not fnmatch.fnmatchcase(layer.upper(), layers.upper()):
-            continue
-        line = _line(entity)
-        if line is None:
-            skipped[entity.dxftype()] = skipped.get(entity.dxftype(), 0) + 1
-            continue
-        blank = RunEntry(id="", sheet=sheet.id, points=[], height=height)
-        foreign.append((layer, _foreign(line, sheet, scale, factor, origin, blank)))
-        corners.extend(line.points)
-    if not own and not foreign:
+    own, drawn, doubts = _sorted_out(document, layers, sheet, factor)
+    if not own and not drawn:
         raise InputError(
             f'no line is on a layer "{layers}"', remedy=f"Layers: {', '.join(sorted(_layers(document))) or 'none'}."
         )
+    blank = RunEntry(id="", sheet=sheet.id, points=[], height=height)
+    foreign = [(layer, _foreign(line, sheet, scale, factor, origin, blank)) for layer, line in drawn]
+    corners = [p for _, line in drawn for p in line.points]
     _check_on_sheet([p for _, run in foreign for p in line_of(run)[0]], corners, sheet)
+    return found_runs(own, foreign, taken=taken, doubts=doubts, what="lines")
+
+
+def _sorted_out(
+    document: Any, layers: str, sheet: Sheet, factor: float
+) -> tuple[list[tuple[RunEntry, RoomEntry | None]], list[tuple[str, _Line]], list[str]]:
+    """Give the runs that the program wrote, lines of other programs by layer, and what is doubtful."""
+    doubts: list[str] = []
+    own: list[tuple[RunEntry, RoomEntry | None]] = []
+    drawn: list[tuple[str, _Line]] = []
+    skipped: dict[str, int] = {}
+    for entity in _entities(document):
+        record, line, layer = _record(entity), _line(entity), str(entity.dxf.layer)
+        if record is not None:
+            entry = read_entry(json.dumps(record.entry))
+            if entry is not None and line is not None:
+                run = msgspec.structs.replace(entry[0], sheet=sheet.id)
+                own.append((_followed(run, line, record, sheet, factor, doubts), entry[1]))
+        elif fnmatch.fnmatchcase(layer.upper(), layers.upper()):
+            if line is not None:
+                drawn.append((layer, line))
+            else:
+                skipped[entity.dxftype()] = skipped.get(entity.dxftype(), 0) + 1
     if skipped:
         kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
         doubts.append(f"left out, as they are no lines or arcs: {kinds}")
-    if foreign:
-        doubts.append(f"{len(foreign)} lines came in as runs: check their coated side, height and room")
-    ids = free_ids([run.id for run, _ in own], ())
-    new_ids = free_ids([name for name, _ in foreign], [*ids, *taken])
-    entries = [run for run, _ in own] + [run for _, run in foreign]
-    runs = [msgspec.structs.replace(run, id=id) for id, run in zip((*ids, *new_ids), entries, strict=True)]
-    rooms = {room.id: room for _, room in own if room is not None}
-    return DrawnRuns(edits=edits_text(list(rooms.values()), runs), count=len(runs), doubts=tuple(doubts))
+    return own, drawn, doubts
 
 
 def _check_on_sheet(points: Sequence[Point], corners: Sequence[Point], sheet: Sheet) -> None:

@@ -3,11 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import msgspec
 
 from takeoff.exchange.edits_entries import CoveEntry, EditsFile, HeightText, OpeningEntry, RoomEntry, RunEntry
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundRuns:
+    """Runs and rooms found in another file, as an edits file, and what is doubtful about them."""
+
+    edits: bytes
+    count: int
+    doubts: tuple[str, ...]
+
+
+def found_runs(
+    own: Sequence[tuple[RunEntry, RoomEntry | None]],
+    foreign: Sequence[tuple[str, RunEntry]],
+    *,
+    taken: Sequence[str],
+    doubts: Sequence[str],
+    what: str,
+) -> FoundRuns:
+    """Put together what a file carries, with ids unlike one another.
+
+    Parameters
+    ----------
+    own
+        Runs that the program wrote, each with its room; they keep their ids, copies count on.
+    foreign
+        Names and runs that other programs drew.
+    taken
+        Ids that those must not get.
+    doubts
+        What is doubtful besides.
+    what
+        What foreign runs were in the file, in the plural.
+    """
+    ids = free_ids([run.id for run, _ in own], ())
+    copies = [
+        f"run {run.id} was copied in another program" for id, (run, _) in zip(ids, own, strict=True) if id != run.id
+    ]
+    ids += free_ids([name for name, _ in foreign], [*ids, *taken])
+    entries = [*(run for run, _ in own), *(run for _, run in foreign)]
+    more = [f"{len(foreign)} {what} came in as runs: check their coated side, height and room"] if foreign else []
+    rooms = {room.id: room for _, room in own if room is not None}
+    runs = [msgspec.structs.replace(run, id=id) for id, run in zip(ids, entries, strict=True)]
+    return FoundRuns(
+        edits=edits_text(list(rooms.values()), runs),
+        count=len(runs),
+        doubts=tuple(dict.fromkeys([*doubts, *copies, *more])),
+    )
 
 
 def edits_text(rooms: Sequence[RoomEntry], runs: Sequence[RunEntry]) -> bytes:

@@ -1,0 +1,137 @@
+"""Runs and openings as marks on the pages of a PDF: what each is, where, and how it looks.
+
+Marked PDF and XFDF write the same marks. Coordinates are those of the page's default user space (ISO 32000-2 §8.3.2.3).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from takeoff.exchange.pdf_syntax import moved
+from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along
+from takeoff.geometry.arcs import Point, flatten_segment
+from takeoff.geometry.paths import Path
+from takeoff.model.figures import PlacedOpening
+from takeoff.model.plan import Sheet
+from takeoff.sheet.document import Matrix
+from takeoff.units import Display
+
+CHORD = 0.005
+"""Sheet points by which the chords that stand for an arc may leave it."""
+COLOURS = (
+    (0, 114, 178), (213, 94, 0), (0, 158, 115), (204, 121, 167), (230, 159, 0), (86, 180, 233), (0, 0, 0),
+)  # fmt: skip
+"""Okabe and Ito, "Color Universal Design" (2008)."""
+DASHES: tuple[tuple[float, ...], ...] = ((), (8, 3), (2, 3), (10, 3, 2, 3), (5, 5), (12, 4, 4, 4), (1, 4))
+"""Strokes and gaps in parts of 1.8 of a line's width; none for a solid line."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One annotation to be: a run, or an opening on its first face.
+
+    ``name`` is unlike that of any other mark. ``line`` has true arcs, ``vertices`` chords for them. ``ticks`` are
+    strokes to the coated side. ``dashes`` and ``width`` are in user units.
+    """
+
+    run: PlanRun
+    is_opening: bool
+    name: str
+    subject: str
+    contents: str
+    line: Path
+    vertices: tuple[Point, ...]
+    ticks: tuple[tuple[Point, Point], ...]
+    colour: tuple[int, int, int]
+    dashes: tuple[float, ...]
+    width: float
+
+    @property
+    def kind(self) -> str:
+        """Polygon, PolyLine or Line, as annotations are called (ISO 32000-2 §12.5.6)."""
+        if self.line.is_closed:
+            return "Polygon"
+        return "Line" if len(self.vertices) == 2 else "PolyLine"
+
+
+def marks_on(sheet: Sheet, back: Matrix, runs: Sequence[PlanRun], display: Display) -> list[Mark]:
+    """Give the marks of a sheet; ``back`` turns sheet points into the page's user space."""
+    systems = sorted({r.system for r in runs})
+    unit = max(sheet.width_pt, sheet.height_pt) / 1000.0 * math.hypot(back[0], back[1])
+    made = []
+    for run in (r for r in runs if r.sheet.id == sheet.id):
+        made.append(_run_mark(run, systems.index(run.system), back, unit, display))
+        made += [_opening_mark(run, face, o, back, unit, display) for face in run.faces[:1] for o in face.openings]
+    return made
+
+
+def chords(line: Path) -> list[Point]:
+    """Vertices that stand for a line in sheet points or user space; its arcs become chords."""
+    out = [line.points[0]]
+    for segment in line.segments():
+        out.extend(flatten_segment(*segment, CHORD)[1:])
+    return out[:-1] if line.is_closed else out
+
+
+def _run_mark(run: PlanRun, system: int, back: Matrix, unit: float, display: Display) -> Mark:
+    line = _mapped(Path(run.run.points_pt, run.run.segment_bulges, run.run.closed), back)
+    width = 1.8 * unit
+    return Mark(
+        run=run,
+        is_opening=False,
+        name=f"takeoff/run/{run.run.id}",
+        subject=run.system or "Run",
+        contents=run.words(display),
+        line=line,
+        vertices=tuple(chords(line)),
+        ticks=tuple((moved(back, a), moved(back, b)) for a, b in _ticks(run, unit / math.hypot(back[0], back[1]))),
+        colour=COLOURS[system % len(COLOURS)],
+        dashes=tuple(d * width / 1.8 for d in DASHES[system % len(DASHES)]),
+        width=width,
+    )
+
+
+def _opening_mark(
+    run: PlanRun, face: PlanFace, opening: PlacedOpening, back: Matrix, unit: float, display: Display
+) -> Mark:
+    cut, o, width = face.opening_path(opening), opening.source, 0.9 * unit
+    line = _mapped(Path(tuple((x / run.scale.mx, y / run.scale.my) for x, y in cut.points), cut.bulges, False), back)
+    name = " ".join(t for t in (o.kind, o.mark) if t)
+    sizes = f"{display.length(o.width)} × {display.length(o.height)}, sill {display.length(o.sill)}"
+    return Mark(
+        run=run,
+        is_opening=True,
+        name=f"takeoff/opening/{run.run.id}/{opening.index}/{opening.x0:.6f}",
+        subject=name,
+        contents=f"{name} on {run.run.id}: {sizes}",
+        line=line,
+        vertices=tuple(chords(line)),
+        ticks=(),
+        colour=(0, 0, 0),
+        dashes=(3 * width / 1.8, 3 * width / 1.8),
+        width=width,
+    )
+
+
+def _mapped(line: Path, matrix: Matrix) -> Path:
+    """Move a line into user space; where that turns y upwards, bulges change their sign for formulas with y down."""
+    sign = 1.0 if matrix[0] * matrix[3] > matrix[1] * matrix[2] else -1.0
+    return Path(tuple(moved(matrix, p) for p in line.points), tuple(sign * b for b in line.bulges), line.is_closed)
+
+
+def _ticks(run: PlanRun, unit: float) -> list[tuple[Point, Point]]:
+    """Short strokes from the middle of each segment of a face to its coated side, in sheet points."""
+    out = []
+    for face in run.faces:
+        hand = 1.0 if face.side == "left" else -1.0
+        for a, b, bulge in face.path.segments():
+            (ax, ay), (bx, by), (mx, my) = (
+                (x / run.scale.mx, y / run.scale.my) for x, y in (a, b, point_along(a, b, bulge, 0.5))
+            )
+            chord = math.hypot(bx - ax, by - ay)
+            if chord > 12 * unit:
+                reach = hand * 7 * unit / chord
+                out.append(((mx, my), (mx + (by - ay) * reach, my - (bx - ax) * reach)))
+    return out
