@@ -41,11 +41,14 @@ class Band:
         return np.asarray(self.middle + stations * self.along + offsets * normal)
 
 
-def sampled(field: NDArray[np.float32], at: Floats) -> Floats:
+def sampled(field: NDArray[np.float16] | NDArray[np.float32], at: Floats) -> Floats:
     """Return a field's values at points, rows of x, y of any shape."""
     shape = at.shape[:-1]
     flat = at.reshape(1, -1, 2)
-    x, y = (flat[..., 0] - 0.5).astype(np.float32), (flat[..., 1] - 0.5).astype(np.float32)
+    low = np.clip(np.floor(flat[0].min(0)).astype(int) - 2, 0, np.array(field.shape[::-1]) - 1)
+    high = np.maximum(np.ceil(flat[0].max(0)).astype(int) + 2, low + 1)
+    field = field[low[1] : high[1], low[0] : high[0]].astype(np.float32)  # what OpenCV takes, of the part alone
+    x, y = ((flat[..., i] - 0.5 - low[i]).astype(np.float32) for i in (0, 1))
     parts = [
         cv2.remap(
             field, x[:, i : i + _AT_ONCE], y[:, i : i + _AT_ONCE], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE

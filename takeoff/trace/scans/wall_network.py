@@ -38,7 +38,8 @@ _FILLED = 0.25
 _BLANK = 0.12
 """Darkness that no pixel of a blank tile reaches."""
 
-Chances = NDArray[np.float32]
+Chances = NDArray[np.float16]
+"""Half the memory of single numbers, and 0.0005 off at the most: a fiftieth of a pixel at an edge."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -113,7 +114,7 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     model = files("takeoff.trace.scans") / "models" / "walls.onnx"
     network = cv2.dnn.readNetFromONNX(np.frombuffer(model.read_bytes(), np.uint8))
     height, width = darkness.shape
-    chances = np.zeros((_ROWS, height, width), np.float32)
+    chances = np.zeros((_ROWS, height, width), np.float16)
     rows, columns = tile_counts(height, width)
     for down in tiles(height, rows):
         for across in tiles(width, columns):
@@ -121,10 +122,10 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
             share = down.weights[:, None] * across.weights
             place = chances[:, down.start : down.stop, across.start : across.stop]
             if float(tile[down.answer, across.answer].max()) < _BLANK:
-                place[0] += share
+                place[0] += share.astype(np.float16)
                 continue
             network.setInput(np.ascontiguousarray(tile)[None, None])
-            place += network.forward()[0][:, down.answer, across.answer] * share
+            place += (network.forward()[0][:, down.answer, across.answer] * share).astype(np.float16)
     return chances
 
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.trace.drawing.fitted_outline import outline_of
+from takeoff.trace.scans.field_bands import sampled
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import closed_field, field_openings
@@ -28,6 +29,7 @@ from takeoff.trace.scans.wall_network import (
     WALL,
     WINDOW,
     WallField,
+    read_walls,
     tile_counts,
     tiles,
     with_filling,
@@ -302,3 +304,22 @@ def test_however_torn_a_field_is_no_run_crosses_itself(seed):
     for room in rooms_of_field(told, sheet, scale).rooms:
         assert polygon_of(room).is_valid
         assert room.area > 0.7
+
+
+@pytest.mark.parametrize("kind", [np.float16, np.float32])
+def test_a_part_of_a_field_is_looked_up_as_in_the_whole_of_it(kind):
+    """The plane x / 200 + y / 400 is its own linear interpolation; beyond its edges a field goes on as it ends."""
+    y, x = np.mgrid[0:60, 0:80] + 0.5
+    field = (x / 200 + y / 400).astype(kind)
+    at = np.array([[10.0, 12.25], [40.5, 33.75], [71.0, 50.0]])
+    assert sampled(field, at) == pytest.approx(at @ (1 / 200, 1 / 400), abs=1e-3)
+    beyond = np.array([[-30.0, 20.0], [300.0, 20.0], [40.0, 500.0]])
+    held = np.clip(beyond, 0.5, (79.5, 59.5))
+    assert sampled(field, beyond) == pytest.approx(held @ (1 / 200, 1 / 400), abs=2e-3)
+
+
+def test_the_chances_of_a_sheet_are_kept_in_two_bytes_each():
+    """A sheet of 17 million pixels has 100 million of them: single numbers would take 0.4 GB."""
+    field = read_walls(np.full((64, 64), 255, np.uint8), (64.0, 64.0), (M_PER_PX, M_PER_PX))
+    assert field.chances.nbytes == 2 * 6 * 64 * 64
+    assert (field.chances[0] == 1.0).all()
