@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from takeoff.cli.plain import UNSEEN
@@ -12,9 +13,11 @@ if TYPE_CHECKING:
     from takeoff.actions import Measured, Priced
     from takeoff.job.store import JournalLine
     from takeoff.measure.faces import MeasuredFace
-    from takeoff.model.costs import AreaLine, MaterialLine, RoomPrice
+    from takeoff.model.costs import AreaLine, LabourLine, MaterialLine, RoomPrice
     from takeoff.model.figures import MeasuredItem
     from takeoff.model.plan import Calibration, Sheet
+
+    Money = Callable[[float], dict[str, Any]]
 
 COUNTS = frozenset({"inside_corners", "outside_corners", "cove_inside_corners", "cove_outside_corners", "openings"})
 DERIVED = ("opening_edge_length", "corner_length", "termination_length", "masked_length", "coated_area")
@@ -84,46 +87,7 @@ def _item(item: MeasuredItem) -> dict[str, Any]:
 def priced_json(priced: Priced) -> dict[str, Any]:
     """The estimate, each line with its arithmetic in words."""
     e = priced.estimate
-
-    def money(amount: float) -> dict[str, Any]:
-        return {"amount": amount, "currency": e.currency}
-
-    def share(line: RoomPrice) -> dict[str, Any]:
-        return {
-            "id": line.id,
-            "label": line.label,
-            "net_area": line.area,
-            "material": money(line.material),
-            "labour": money(line.labour),
-            "price": money(line.price),
-        }
-
-    def area(line: AreaLine) -> dict[str, Any]:
-        return {
-            "room": line.room,
-            "system": line.system,
-            "is_coated": line.is_coated,
-            "net_area": line.net,
-            "return_area": line.returns,
-            "behind_cove_area": line.behind_cove,
-            "coated_area": line.coated,
-            "arithmetic": list(line.arithmetic.lines),
-        }
-
-    def material(line: MaterialLine) -> dict[str, Any]:
-        return {
-            "product": line.product,
-            "name": line.name,
-            "unit": line.unit,
-            "needed": line.needed,
-            "bought": line.bought,
-            "left_over": line.left_over,
-            "packs": [{"pack": p.pack, "size": p.size, "price": money(p.price), "count": p.count} for p in line.packs],
-            "colour_packs": line.colour_packs,
-            "cost": money(line.cost),
-            "arithmetic": list(line.arithmetic.lines),
-        }
-
+    money = partial(_money, e.currency)
     return {
         "schema": "takeoff.estimate/1",
         "currency": e.currency,
@@ -137,26 +101,70 @@ def priced_json(priced: Priced) -> dict[str, Any]:
         "price": [
             {"id": p.id, "label": p.label, **money(p.amount), "arithmetic": list(p.arithmetic.lines)} for p in e.price
         ],
-        "areas": [area(line) for line in e.areas],
-        "materials": [material(line) for line in e.materials],
-        "labour": [
-            {
-                "system": line.system,
-                "step": line.step,
-                "name": line.name,
-                "room": line.room,
-                "basis": line.basis,
-                "basis_value": line.basis_value,
-                "hours": line.hours,
-                "cost": money(line.cost),
-                "arithmetic": list(line.arithmetic.lines),
-            }
-            for line in e.labour
-        ],
-        "rooms": [share(line) for line in e.rooms],
-        "systems": [share(line) for line in e.systems],
+        "areas": [_area(line) for line in e.areas],
+        "materials": [_material(line, money) for line in e.materials],
+        "labour": [_labour(line, money) for line in e.labour],
+        "rooms": [_share(line, money) for line in e.rooms],
+        "systems": [_share(line, money) for line in e.systems],
         "cautions": list(e.cautions),
         "notes": list(e.notes),
+    }
+
+
+def _money(currency: str, amount: float) -> dict[str, Any]:
+    return {"amount": amount, "currency": currency}
+
+
+def _share(line: RoomPrice, money: Money) -> dict[str, Any]:
+    return {
+        "id": line.id,
+        "label": line.label,
+        "net_area": line.area,
+        "material": money(line.material),
+        "labour": money(line.labour),
+        "price": money(line.price),
+    }
+
+
+def _area(line: AreaLine) -> dict[str, Any]:
+    return {
+        "room": line.room,
+        "system": line.system,
+        "is_coated": line.is_coated,
+        "net_area": line.net,
+        "return_area": line.returns,
+        "behind_cove_area": line.behind_cove,
+        "coated_area": line.coated,
+        "arithmetic": list(line.arithmetic.lines),
+    }
+
+
+def _material(line: MaterialLine, money: Money) -> dict[str, Any]:
+    return {
+        "product": line.product,
+        "name": line.name,
+        "unit": line.unit,
+        "needed": line.needed,
+        "bought": line.bought,
+        "left_over": line.left_over,
+        "packs": [{"pack": p.pack, "size": p.size, "price": money(p.price), "count": p.count} for p in line.packs],
+        "colour_packs": line.colour_packs,
+        "cost": money(line.cost),
+        "arithmetic": list(line.arithmetic.lines),
+    }
+
+
+def _labour(line: LabourLine, money: Money) -> dict[str, Any]:
+    return {
+        "system": line.system,
+        "step": line.step,
+        "name": line.name,
+        "room": line.room,
+        "basis": line.basis,
+        "basis_value": line.basis_value,
+        "hours": line.hours,
+        "cost": money(line.cost),
+        "arithmetic": list(line.arithmetic.lines),
     }
 
 

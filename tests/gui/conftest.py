@@ -20,14 +20,21 @@ def sample_plan():
     return actions.sample_plans() / "facility-imperial.pdf"
 
 
-@pytest.fixture
-def job_file(tmp_path, sample_plan):
-    """A job with the sample set and nothing done to it."""
-    path = tmp_path / "hand.takeoff"
+@pytest.fixture(scope="session")
+def untouched_template(tmp_path_factory, sample_plan):
+    path = tmp_path_factory.mktemp("untouched") / "hand.takeoff"
     store, _ = actions.new_job(
         path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="By hand"), who="tester", at=AT
     )
     store.close()
+    return path
+
+
+@pytest.fixture
+def job_file(tmp_path, untouched_template):
+    """A job with the sample set and nothing done to it."""
+    path = tmp_path / "hand.takeoff"
+    shutil.copy(untouched_template, path)
     return path
 
 

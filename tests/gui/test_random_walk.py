@@ -1,13 +1,16 @@
-"""A clumsy person: two thousand random presses, drags, keys and texts, and nothing breaks."""
+"""A clumsy person: random clicks, drags, keys and texts, and nothing breaks, is lost or cannot be undone."""
 
 from __future__ import annotations
 
 import random
 
+import pytest
+
 from takeoff import actions
 from takeoff.job.store import JobStore
 
-STEPS = 2000
+STEPS = 250
+"""More steps in one walk only draw more walls: what a walk finds comes from other beginnings."""
 KEYS = ("t", "b", "d", "v", "r", "f", "a", "c", "w", "z", "Return", "BackSpace", "Escape", "Delete", "Home")
 CHORDS = ("Control-z", "Control-y", "Control-d", "Control-k", "Control-j", "Control-a")
 TEXTS = (
@@ -60,8 +63,9 @@ def one_step(chance, hand):
         window.figures.open_page(chance.choice(("Rooms", "Walls", "Price", "Elevation", "Material")))
 
 
-def test_two_thousand_random_actions_break_nothing_and_all_come_undone(hand, job_file):
-    chance = random.Random(20260302)
+@pytest.mark.parametrize("seed", [20260302, 20261129, 3])
+def test_random_actions_break_nothing_and_all_come_undone(hand, job_file, seed):
+    chance = random.Random(seed)
     hand.open(job_file)
     window = hand.window
     store = window.session.store
@@ -72,8 +76,9 @@ def test_two_thousand_random_actions_break_nothing_and_all_come_undone(hand, job
     before = len(store.history())
     for _ in range(STEPS):
         one_step(chance, hand)
+    window.use_tool("pick")  # a line that is not ended yet is kept as a wall
     done = store.job
-    assert len(store.history()) - before > 100
+    assert len(store.history()) - before > STEPS / 20
     assert window.session.measured() is not None
     window.close_job()
 

@@ -22,6 +22,8 @@ from takeoff.report.terms import other_currency
 
 DRAWS = 2000
 """Draws for the range that unconfirmed rates give a price: enough for two figures."""
+NEARLY_WHOLE = 0.9
+"""Part of a wall's length counted twice above which taking the wall out is what is at stake (judgement, no source)."""
 
 
 def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
@@ -36,7 +38,7 @@ def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
             "unmeasured",
             f"unmeasured:{run.id}",
             f"{words.wall(run)} is not in the figures: {one.message}",
-            Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+            _where(job, run),
             what=sentence(words.wall(run))[:-1],
             settle=one.remedy,
             assumes="",
@@ -47,73 +49,77 @@ def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
 def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterator[Found]:
     """Find what is odd about measured walls, walls counted twice, and walls that end inside others."""
     words = Words(job)
+    yield from _odd_faces(words, faces)
+    yield from _doubled(words, faces, calibrations)
+    for end in ends_inside(job.runs.values(), calibrations):
+        cut = f", and take the {words.show.length(end.covered)} of it that it covers out of {end.other}"
+        point = told_point(
+            "overlap",
+            f"inside:{end.run}:{end.other}",
+            f"wall {end.run} ends {words.show.length(end.inside)} inside wall {end.other}, which is counted",
+            _where(job, job.runs[end.run]),
+            what=f"End of wall {end.run}",
+            settle=f"End it at the face of wall {end.other}{cut if end.covered else ''}, or confirm it.",
+        )
+        yield Found(point=point, stake=Stake(money=0.0, area=0.0, length=end.inside))
+    for miss in near_misses(faces, job.runs, calibrations):
+        point = told_point(
+            "outline",
+            f"gap:{miss.run}:{miss.other}",
+            f"wall {miss.run} ends {words.show.length(miss.gap)} from wall {miss.other} of its room: no corner is "
+            "counted there",
+            _where(job, job.runs[miss.run]),
+            what=f"Gap between walls {miss.run} and {miss.other}",
+            settle="Drag the end onto the other wall, or confirm that there is a gap.",
+        )
+        yield Found(point=point, stake=Stake(money=0.0, area=0.0, length=miss.gap))
+    for wrong in wrong_faces(faces, calibrations):
+        run = job.runs[wrong.run]
+        point = told_point(
+            "outline",
+            f"facing:{wrong.run}",
+            _facing_words(wrong),
+            _where(job, run),
+            what=f"Coated side of wall {wrong.run}",
+            settle="Flip it, or confirm that it is coated on that side.",
+        )
+        yield Found(point=point, variants=(AS_IT_IS, Variant(runs={run.id: replace(run, face=OTHER_HAND[run.face])})))
+
+
+def _where(job: Job, run: Run) -> Where:
+    return Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id)
+
+
+def _odd_faces(words: Words, faces: Sequence[MeasuredFace]) -> Iterator[Found]:
+    """Tell what measuring says of walls, each sentence once."""
     told: set[str] = set()
     for face in faces:
-        run = job.runs[face.elevation.run]
+        run = words.job.runs[face.elevation.run]
         for doubt in face.doubts:
             if doubt not in told:
                 told.add(doubt)
-                where = Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id)
-                yield Found(
-                    point=told_point("outline", f"wall:{run.id}", doubt, where, what=sentence(words.wall(run))[:-1])
-                )
+                what = sentence(words.wall(run))[:-1]
+                yield Found(point=told_point("outline", f"wall:{run.id}", doubt, _where(words.job, run), what=what))
+
+
+def _doubled(words: Words, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterator[Found]:
+    """Find stretches of wall that are counted twice; a wall that lies on others nearly whole might go."""
     longest: dict[str, float] = {}
     for face in faces:
         longest[face.elevation.run] = max(face.elevation.length, longest.get(face.elevation.run, 0.0))
     for a, b, length in doubled_stretches(faces, calibrations):
-        run = job.runs[b]
+        point = told_point(
+            "overlap",
+            f"overlap:{a}:{b}",
+            f"walls {a} and {b} lie on one another for {words.show.length(length)}: that wall is counted twice",
+            _where(words.job, words.job.runs[b]),
+            what=f"Walls {a} and {b}",
+            settle="Remove or shorten one of them, or confirm that both are coated.",
+        )
         yield Found(
-            point=told_point(
-                "overlap",
-                f"overlap:{a}:{b}",
-                f"walls {a} and {b} lie on one another for {words.show.length(length)}: that wall is counted twice",
-                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=b),
-                what=f"Walls {a} and {b}",
-                settle="Remove or shorten one of them, or confirm that both are coated.",
-            ),
-            variants=(AS_IT_IS, Variant(runs={b: None})) if length > 0.9 * longest[b] else (),
+            point=point,
+            variants=(AS_IT_IS, Variant(runs={b: None})) if length > NEARLY_WHOLE * longest[b] else (),
             stake=Stake(money=0.0, area=0.0, length=length),
-        )
-    for end in ends_inside(job.runs.values(), calibrations):
-        run = job.runs[end.run]
-        cut = f", and take the {words.show.length(end.covered)} of it that it covers out of {end.other}"
-        yield Found(
-            point=told_point(
-                "overlap",
-                f"inside:{end.run}:{end.other}",
-                f"wall {end.run} ends {words.show.length(end.inside)} inside wall {end.other}, which is counted",
-                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
-                what=f"End of wall {end.run}",
-                settle=f"End it at the face of wall {end.other}{cut if end.covered else ''}, or confirm it.",
-            ),
-            stake=Stake(money=0.0, area=0.0, length=end.inside),
-        )
-    for miss in near_misses(faces, job.runs, calibrations):
-        run = job.runs[miss.run]
-        yield Found(
-            point=told_point(
-                "outline",
-                f"gap:{miss.run}:{miss.other}",
-                f"wall {miss.run} ends {words.show.length(miss.gap)} from wall {miss.other} of its room: no corner is "
-                "counted there",
-                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
-                what=f"Gap between walls {miss.run} and {miss.other}",
-                settle="Drag the end onto the other wall, or confirm that there is a gap.",
-            ),
-            stake=Stake(money=0.0, area=0.0, length=miss.gap),
-        )
-    for wrong in wrong_faces(faces, calibrations):
-        run = job.runs[wrong.run]
-        yield Found(
-            point=told_point(
-                "outline",
-                f"facing:{wrong.run}",
-                _facing_words(wrong),
-                Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
-                what=f"Coated side of wall {wrong.run}",
-                settle="Flip it, or confirm that it is coated on that side.",
-            ),
-            variants=(AS_IT_IS, Variant(runs={run.id: replace(run, face=OTHER_HAND[run.face])})),
         )
 
 
