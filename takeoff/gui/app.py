@@ -17,7 +17,7 @@ from takeoff.gui.commands import command
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.dropping import accept_files, take_dropped
-from takeoff.gui.dialogs.new_job_dialog import new_job
+from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.host import Command, Part
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar

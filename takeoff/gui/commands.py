@@ -2,12 +2,142 @@
 
 from __future__ import annotations
 
-from takeoff.gui.dialogs import common
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from takeoff.gui import edit_commands
+from takeoff.gui.dialogs import common, job_dialogs
+from takeoff.gui.dialogs.check_dialog import ask_check
+from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
+from takeoff.gui.dialogs.reports_dialog import ReportsDialog
+from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
+from takeoff.gui.dialogs.small_dialogs import RepeatDialog, SettingsDialog
+from takeoff.gui.dialogs.starting import new_job
+from takeoff.gui.dialogs.systems_editor import SystemsEditor
+from takeoff.gui.dialogs.terms_dialog import TermsDialog
 from takeoff.gui.host import Command, Host
-from takeoff.gui.menus.edit_menu import EDIT
-from takeoff.gui.menus.job_menu import JOB
-from takeoff.gui.menus.kinds import dialog_command
-from takeoff.gui.menus.view_menu import TOOLS, VIEW
+from takeoff.gui.job_shapes import polyline
+from takeoff.gui.session import MARKS, Session
+
+MARK_WORDS = {
+    "all": "all",
+    "no-names": "all but the names of rooms",
+    "lines": "the lines of the walls alone",
+    "none": "none",
+}
+ZOOM = 1.25
+"""What one press of a key makes larger or smaller."""
+TEXT_STEP, TEXT_MOST = 0.25, 2.0
+"""Steps of the size of text, and its largest."""
+KEYS_OF: dict[str, tuple[str, ...]] = {
+    "+": ("plus", "equal", "KP_Add"),
+    "−": ("minus", "KP_Subtract"),
+    "Ctrl++": ("Control-plus", "Control-equal"),
+    "Ctrl+−": ("Control-minus",),
+    "Ctrl+Y": ("Control-y", "Control-Shift-Z"),
+    "Page Down": ("Next",),
+    "Page Up": ("Prior",),
+    "Z": ("z", "Shift-Home"),
+}
+"""Keys as Tk names them, where that does not follow from how they are written."""
+
+
+def tk_keys(text: str) -> tuple[str, ...]:
+    """Return the keys that a text such as Ctrl+N names, as Tk names them.
+
+    Examples
+    --------
+    >>> tk_keys("Ctrl+N"), tk_keys("G"), tk_keys("Shift+F9"), tk_keys("")
+    (('Control-n',), ('g',), ('Shift-F9',), ())
+    """
+    if text in KEYS_OF or not text:
+        return KEYS_OF.get(text, ())
+    *held, last = text.split("+")
+    return ("-".join([*(word.replace("Ctrl", "Control") for word in held), last.lower() if len(last) == 1 else last]),)
+
+
+# -- when a command can be run ---------------------------------------------------------------------------------------
+
+
+def chosen(host: Host) -> int:
+    """Count the walls that are selected."""
+    return 0 if host.session is None else len(host.session.selection.runs)
+
+
+def can_undo(host: Host) -> bool:
+    """Whether there is a step of the tool or an edit to undo."""
+    has_steps = host.tool is not None and host.tool.has_steps
+    return host.session is not None and (has_steps or host.session.store.can_undo)
+
+
+# -- what commands do ------------------------------------------------------------------------------------------------
+
+
+def undo(host: Host) -> None:
+    """Take back the last point of what is under way, else the last edit."""
+    if host.session is not None and not (host.tool is not None and host.tool.back()):
+        host.session.undo()
+    host.paint()
+
+
+def remove(host: Host) -> None:
+    """Remove what the tool has hold of, else what is selected."""
+    if host.session is not None and host.tool is not None and not host.tool.key("delete"):
+        edit_commands.remove(host.session)
+    host.paint()
+
+
+def fit_selection(host: Host) -> None:
+    """See what is selected on the sheet, large."""
+    session = host.session
+    if session is not None:
+        points = [p for run in session.selected_runs() if run.sheet == session.sheet_id for p in polyline(run)]
+        host.canvas.fit_points(tuple(points))
+
+
+def step_sheet(host: Host, by: int) -> None:
+    """Show the sheet so many places further on in the register, where there is one."""
+    session = host.session
+    if session is not None:
+        ids = sorted(session.job.sheets)
+        at = ids.index(session.sheet_id) + by
+        if 0 <= at < len(ids):
+            host.choose_sheet(ids[at])
+
+
+def step_snaps(host: Host) -> None:
+    """Snap to everything, to ends and crossings alone, or to nothing."""
+    if host.session is not None and host.snapper is not None:
+        host.session.tell(f"Snap to: {host.snapper.step()}.")
+
+
+def step_marks(host: Host) -> None:
+    """Hide more of what is drawn over the sheet, or show all of it again."""
+    if host.session is not None:
+        at = MARKS.index(host.session.marks)
+        host.session.marks = MARKS[(at + 1) % len(MARKS)]
+        host.repaint()
+        host.session.tell(f"Marks over the plan: {MARK_WORDS[host.session.marks]}.")
+
+
+def step_dim(host: Host) -> None:
+    """Show the drawing paler, or as it is again."""
+    share = host.canvas.step_paleness()
+    if host.session is not None:
+        host.session.tell(f"The drawing is shown {'as it is' if share == 0 else f'{share:.0%} paler'}.")
+
+
+def change_look(host: Host, **changed: Any) -> None:
+    """Change how the window looks, now and for the next time."""
+    host.remember(replace(host.preferences, **changed))
+    host.take_look()
+
+
+def change_text(host: Host, steps: int) -> None:
+    """Make all text larger or smaller."""
+    change_look(host, text_size=min(max(host.preferences.text_size + steps * TEXT_STEP, 1.0), TEXT_MOST))
 
 
 def show_keys(host: Host) -> common.Dialog:
@@ -15,15 +145,146 @@ def show_keys(host: Host) -> common.Dialog:
     return common.keys(host, [*((c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text), *OTHER_KEYS])
 
 
-HELP: tuple[Command, ...] = (
-    dialog_command("keys", "Help", "Keys", show_keys, ("F1",), "F1", "Every key of the window.", is_always=True),
-    dialog_command(
-        "about", "Help", "Safety and licence", common.about, (), "", "Safety advice, and the licence.", is_always=True
-    ),
-)
-"""The menu Help."""
+# -- the table -------------------------------------------------------------------------------------------------------
 
-COMMANDS: tuple[Command, ...] = (*JOB, *EDIT, *TOOLS, *VIEW, *HELP)
+
+def _dialog(
+    id: str, label: str, key: str, make: Callable[[Host], object], help: str, *, menu: str = "Job", **more: Any
+) -> Command:
+    """Return a command that opens a dialog."""
+    return _row(menu, id, label, key, partial(common.open_once, make=make), help, **more)
+
+
+def _tool(id: str, label: str, key: str, help: str) -> Command:
+    """Return a command that takes a tool."""
+    return _row("Tools", f"tool-{id}", label, key, lambda host: host.use_tool(id), help)
+
+
+def _edit(id: str, label: str, key: str, work: Callable[[Session], object], help: str, **more: Any) -> Command:
+    """Return a command on what is selected."""
+
+    def run(host: Host) -> None:
+        if host.session is not None:
+            work(host.session)
+            host.paint()
+
+    return _row("Edit", id, label, key, run, help, **{"is_enabled": chosen, "first": "select a wall first", **more})
+
+
+def _row(menu: str, id: str, label: str, key: str, run: Callable[[Host], object], help: str, **more: Any) -> Command:
+    return Command(menu=menu, id=id, label=label, keys=tk_keys(key), key_text=key, run=run, help=help, **more)
+
+
+_view = partial(_row, "View")
+ALWAYS: dict[str, Any] = {"is_enabled": lambda _host: True}
+UNDO: dict[str, Any] = {"is_enabled": can_undo, "first": "there is nothing to undo"}
+REDO: dict[str, Any] = {
+    "is_enabled": lambda host: host.session is not None and host.session.store.can_redo,
+    "first": "there is nothing to redo",
+}
+POINT: dict[str, Any] = {
+    "is_enabled": lambda host: host.session is not None and host.session.selection.vertex is not None,
+    "first": "click a point of the selected wall first",
+}
+OPENING: dict[str, Any] = {
+    "is_enabled": lambda host: host.session is not None and host.session.selection.opening is not None,
+    "first": "select the opening first",
+}
+TWO: dict[str, Any] = {
+    "is_enabled": lambda host: chosen(host) == 2,
+    "first": "select two walls whose ends meet first; Control + click adds one",
+}
+WALL: dict[str, Any] = {"is_enabled": lambda host: chosen(host) > 0, "first": "select a wall first"}
+JOB: dict[str, Any] = {"is_enabled": lambda host: host.session is not None}
+
+# fmt: off
+COMMANDS: tuple[Command, ...] = (
+    _dialog("new", "New job from plans…", "Ctrl+N", new_job, "Start a job from plan files.", **ALWAYS),
+    _dialog("open", "Open job…", "Ctrl+O", job_dialogs.open_job, "Open a job file.", **ALWAYS),
+    _dialog("settings", "Units and rules…", "", SettingsDialog,
+            "Name, units, currency, measuring rule of the job; your name."),
+    _dialog("systems", "Systems and rates…", "F6", SystemsEditor, "Edit systems, products, rates and prices."),
+    _dialog("reports", "Reports…", "Ctrl+P", ReportsDialog, "Write the PDF, the workbook and the tables."),
+    _dialog("finishes", "Read the finish schedule…", "", finish_schedule,
+            "Set system, height and cove of the rooms by the schedule on the sheet that is shown."),
+    _dialog("export", "Hand over as…", "", export, "Write the job as marked PDF, DXF, IFC, GeoJSON or JSON."),
+    _dialog("import", "Take walls in…", "", take_in, "Take the walls of a marked PDF or a DXF drawing in."),
+    _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
+            "Compare a new revision of the sheet with the old one, and carry the walls over."),
+    _dialog("check", "Check stated areas…", "", ask_check, "Compare a schedule of areas with what was measured."),
+    _row("Job", "points", "Open points", "F12", lambda host: host.show_open_points(),
+         "What nobody has confirmed yet, most money first."),
+    _dialog("use", "Packs used on site…", "F2", UseDialog, "Record packs used of a coat and the area done."),
+    _dialog("reading", "Reading on site…", "F3", ReadingDialog, "Record air, wall and humidity: may it be coated?"),
+    _dialog("terms", "How the site is worked…", "", TermsDialog,
+            "First day, crews, hand-over of rooms, travel: days and price follow it."),
+    _dialog("history", "History…", "", job_dialogs.history, "Who did what when."),
+    _row("Job", "close", "Close job", "Ctrl+W", lambda host: host.close_job(),
+         "Close the job; every edit is saved already."),
+
+    _row("Edit", "undo", "Undo", "Ctrl+Z", undo, "Take the last edit back; while tracing, the last point.", **UNDO),
+    _edit("redo", "Redo", "Ctrl+Y", Session.redo, "Redo what was undone.", **REDO),
+    _row("Edit", "delete", "Remove", "Delete", remove,
+         "Remove the point, the opening or the walls that are selected.", **WALL),
+    _edit("flip", "Coat the other side", "F", edit_commands.flip, "Coat the other side of the selected walls."),
+    _edit("both", "Coat both faces", "", edit_commands.both_faces,
+          "Coat both faces of the selected walls. Their thickness must be known."),
+    _edit("duplicate", "Duplicate into a new room", "Ctrl+D", edit_commands.duplicate,
+          "Copy the selected walls beside themselves, into a new room."),
+    _edit("mirror-x", "Mirror left to right", "", edit_commands.mirror_across,
+          "Mirror the selected walls about their middle."),
+    _edit("mirror-y", "Mirror top to bottom", "", edit_commands.mirror_down,
+          "Mirror the selected walls about their middle."),
+    _edit("split", "Split at the selected point", "Ctrl+K", edit_commands.split,
+          "Split the wall at the selected point.", **POINT),
+    _edit("join", "Join two walls", "Ctrl+J", edit_commands.join, "Join two selected walls whose ends meet.", **TWO),
+    _row("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=RepeatDialog),
+         "Repeat the selected opening along its wall.", **OPENING),
+    _edit("select-all", "Select all on the sheet", "Ctrl+A", edit_commands.select_all,
+          "Select every wall on the sheet.", **JOB),
+
+    _tool("pick", "Select", "V", "Select walls, openings and points; drag them."),
+    _tool("trace", "Trace walls", "T", "Trace the face to be coated, point by point."),
+    _tool("room", "Room", "G", "Click inside a room to trace it from the drawing. Enter traces all rooms."),
+    _tool("box", "Box room", "B", "Trace a rectangular room by two opposite points."),
+    _tool("style", "Show a wall", "W", "Click one wall, door and window; what is drawn alike is read as such."),
+    _tool("opening", "Opening", "D", "Place doors and windows on traced walls."),
+    _tool("scale", "Scale", "S", "Set the scale by a known dimension."),
+    _tool("measure", "Measure", "M", "Read lengths, angles and areas off the plan. Nothing is kept."),
+    _tool("region", "Scale region", "R", "Outline a detail at another scale."),
+
+    _view("fit-sheet", "See the whole sheet", "Home", lambda host: host.canvas.fit_sheet(), "See the whole sheet."),
+    _view("fit-selection", "See the selection", "Z", fit_selection, "See what is selected, large."),
+    _view("zoom-box", "See inside a box", "X", lambda host: host.use_tool("zoom-box"),
+          "Drag a box to see it as large as the window."),
+    _view("zoom-in", "Zoom in", "+", lambda host: host.canvas.zoom_by(ZOOM), "See less of the sheet, larger."),
+    _view("zoom-out", "Zoom out", "−", lambda host: host.canvas.zoom_by(1 / ZOOM), "See more of the sheet, smaller."),
+    _view("next-sheet", "Next sheet", "Page Down", partial(step_sheet, by=1), "Show the next sheet."),
+    _view("previous-sheet", "Previous sheet", "Page Up", partial(step_sheet, by=-1), "Show the sheet before."),
+    _view("snaps", "Snap to more or less", "O", step_snaps,
+          "Snap to everything, to ends and crossings alone, or to nothing."),
+    _view("marks", "Show less or more marks", "H", step_marks,
+          "Hide the names, then the ticks and openings too, then the walls; then show all again."),
+    _view("dim", "Dim the drawing", "J", step_dim, "Show the drawing paler, paler still, and as it is again."),
+    _view("sheets", "Fold the sheets", "F4", lambda host: host.fold("sheets"),
+          "Fold or unfold the sheets beside the plan."),
+    _view("side", "Fold the panel", "F5", lambda host: host.fold("side"), "Fold or unfold the panel beside the plan."),
+    _view("figures", "Fold the figures", "F9", lambda host: host.fold("figures"),
+          "Fold or unfold the tables below the plan."),
+    _view("tall", "Tall figures", "Shift+F9", lambda host: host.make_tall(),
+          "Give the tables most of the plan's height, or give it back."),
+    _view("dark", "Light or dark", "F8",
+          lambda host: change_look(host, is_dark=not host.preferences.is_dark), "Change between light and dark.",
+          **ALWAYS),
+    _view("larger", "Larger text", "Ctrl++", partial(change_text, steps=1), "Make all text larger, up to 200 %.",
+          **ALWAYS),
+    _view("smaller", "Smaller text", "Ctrl+−", partial(change_text, steps=-1), "Make all text smaller, down to 100 %.",
+          **ALWAYS),
+
+    _dialog("keys", "Keys", "F1", show_keys, "Every key of the window.", menu="Help", **ALWAYS),
+    _dialog("about", "Safety and licence", "", common.about, "Safety advice, and the licence.", menu="Help", **ALWAYS),
+)
+# fmt: on
 
 OTHER_KEYS: tuple[tuple[str, str], ...] = (
     ("Wheel", "Zoom about the pointer"),

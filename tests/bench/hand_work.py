@@ -16,7 +16,7 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.gui.app import DeskWindow
-from takeoff.gui.dialogs.new_job_dialog import NewJobDialog
+from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.preferences import Preferences, write_preferences
 from takeoff.model.plan import Point
 
@@ -68,9 +68,9 @@ class Person:
         dialog = NewJobDialog(self.window, [plan])
         self.wait(0.3)
         if not self.is_known:
-            dialog._with_system(SYSTEM)
+            dialog.form.show(system=SYSTEM)
             self.count += 2  # the menu of systems opened and one chosen; the height is printed in the rooms
-        dialog.start()
+        dialog.run()
         self.count += 1  # Enter
         self.wait(1.0)
         if self.window.session is None or self.window.session.scale is None:

@@ -88,19 +88,19 @@ def test_escape_closes_every_dialog(hand, traced_job, id):
 def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(hand, job_file):
     traced(hand, job_file)
     window = hand.window
-    window.details.room_cove.entry._entry.focus_force()
+    window.details.room["cove"].entry._entry.focus_force()
     hand.settle(0.05)
-    window.details.room_system._chosen("Thin-film epoxy wall")
+    window.details.room["system"]._chosen("Thin-film epoxy wall")
     assert window.focus_get() is window.canvas
     for widget in (window.desk.prompt._label, window.figures.pages["Walls"]._canvas):
-        window.details.room_name.entry._entry.focus_force()
+        window.details.room["name"].entry._entry.focus_force()
         hand.settle(0.05)
         press(widget)
         window.use_tool("pick")
         window.focus_get().event_generate("d")
         hand.settle(0.05)
         assert window.tool.id == "opening"
-        assert window.details.room_name.entry.get() == "PROCESS"  # as printed; no key went into it
+        assert window.details.room["name"].entry.get() == "PROCESS"  # as printed; no key went into it
 
 
 def test_keys_work_while_the_arithmetic_is_looked_at(hand, traced_job):
@@ -116,16 +116,16 @@ def test_keys_work_while_the_arithmetic_is_looked_at(hand, traced_job):
 def test_tab_goes_from_a_rooms_height_to_its_system_and_down_opens_the_list(hand, job_file):
     traced(hand, job_file)
     details = hand.window.details
-    details.room_height.entry._entry.focus_force()
+    details.room["height"].entry._entry.focus_force()
     hand.settle(0.05)
-    details.room_height.entry._entry.event_generate("<Tab>")
+    details.room["height"].entry._entry.event_generate("<Tab>")
     hand.settle(0.05)
-    inner = details.room_system.menu._canvas
+    inner = details.room["system"].menu._canvas
     assert hand.window.focus_get() is inner
     inner.event_generate("<KeyPress-Down>")
     hand.settle(0.05)
-    assert details.room_system.menu._dropdown_menu.is_open()
-    details.room_system.menu._dropdown_menu.close()
+    assert details.room["system"].menu._dropdown_menu.is_open()
+    details.room["system"].menu._dropdown_menu.close()
 
 
 def test_a_button_is_used_by_the_space_bar(window):
@@ -155,7 +155,7 @@ def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_
     (room,) = window.session.job.rooms.values()
     assert room.height.points[0][1] == pytest.approx(12 * 0.3048)
     assert "Choose the system of Store" in window.tool.prompt()
-    window.details.room_system._chosen("Thin-film epoxy wall")
+    window.details.room["system"]._chosen("Thin-film epoxy wall")
     assert window.tool.prompt() == "Click the first point of a wall to trace"
 
 
@@ -183,7 +183,7 @@ def test_a_refused_change_of_a_wall_is_said_and_changes_nothing(hand, job_file):
     session = hand.window.session
     before = session.job
     session.tell("Something said before")
-    hand.window.details.run_line._chosen("its centreline")
+    hand.window.details.wall["line"]._chosen("its centreline")
     assert session.job is before
     assert session.is_refusal
     assert "thickness" in session.message
@@ -295,7 +295,7 @@ def test_the_card_of_an_opening_stands_first_as_soon_as_it_is_placed(hand, job_f
     hand.press((x0 + x1) / 2, (y0 + y1) / 2)
     hand.settle(0.1)
     details = hand.window.details
-    assert details.opening.winfo_y() < details.room.winfo_y() < details.run.winfo_y()
+    assert details.cards["opening"].winfo_y() < details.cards["room"].winfo_y() < details.cards["wall"].winfo_y()
 
 
 def test_figures_by_the_pointer_stay_clear_of_the_mark_and_on_the_plan(hand, job_file):
@@ -323,7 +323,7 @@ def test_figures_by_the_pointer_stay_clear_of_the_mark_and_on_the_plan(hand, job
 def test_rooms_with_long_names_are_whole_in_a_table_that_was_shown_empty_before(hand, job_file):
     traced(hand, job_file)
     hand.type(hand.window.entry, "12'")
-    hand.type(hand.window.details.room_name.entry, "MECHANICAL AND ELECTRICAL")
+    hand.type(hand.window.details.room["name"].entry, "MECHANICAL AND ELECTRICAL")
     hand.settle(0.1)
     tree = hand.window.figures.table.tree
     needed = tkinter.font.nametofont("TkDefaultFont").measure("MECHANICAL AND ELECTRICAL")
@@ -431,7 +431,7 @@ def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, tra
     hand.window.do("reading")
     hand.settle(0.4)
     (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
-    field = dialog.air.entry._entry
+    field = dialog.form["air"].entry._entry
     assert hand.window.focus_get() is field
     field.insert(0, "68")
     field.event_generate("<Escape>")
@@ -458,11 +458,11 @@ def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
     hand.window.do("reading")
     hand.settle(0.4)
     (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
-    for field, text in ((dialog.air, "68"), (dialog.surface, "66"), (dialog.humidity, "50")):
+    for field, text in ((dialog.form["air"], "68"), (dialog.form["surface"], "66"), (dialog.form["humidity"], "50")):
         field.entry._entry.focus_force()
         hand.settle(0.05)
         field.entry._entry.insert(0, text)
-    dialog.humidity.entry._entry.event_generate("<Control-Return>")
+    dialog.form["humidity"].entry._entry.event_generate("<Control-Return>")
     hand.settle(0.1)
     assert len(hand.window.session.job.readings) == 1
     dialog.destroy()

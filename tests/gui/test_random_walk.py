@@ -55,7 +55,9 @@ def one_step(chance, hand):
         window.canvas.event_generate(chance.choice(("<Button-4>", "<Button-5>")), x=300, y=200)
         window.update()
     elif kind == "height" and session.selection.runs:
-        field = chance.choice((window.details.room_height, window.details.run_base, window.details.run_height))
+        field = chance.choice(
+            (window.details.room["height"], window.details.wall["base"], window.details.wall["height"])
+        )
         hand.type(field.entry, chance.choice(("9'", "10'-6\"", "8' to 12'", "0: 9', 4': 12'", "", "0", "no")))
     elif kind == "sheet":
         window.do(chance.choice(("next-sheet", "previous-sheet")))

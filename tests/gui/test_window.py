@@ -93,9 +93,9 @@ def test_a_room_traced_by_hand_measures_the_same_on_the_command_line(hand, job_f
     trace_process(hand)
     session = window.session
     assert len(session.job.runs) == 1
-    hand.type(window.details.room_height.entry, "12'-0\"")
-    hand.type(window.details.room_cove.entry, '4"')
-    window.details.room_system._chosen(dict(session.systems())["mat-hygienic"])
+    hand.type(window.details.room["height"].entry, "12'-0\"")
+    hand.type(window.details.room["cove"].entry, '4"')
+    window.details.room["system"]._chosen(dict(session.systems())["mat-hygienic"])
     hand.settle()
     corners = process_corners(session)
     hand.key("d")
@@ -144,9 +144,9 @@ def test_a_box_room_with_door_height_and_system_takes_few_actions(hand, job_file
     hand.key("d")
     hand.press((a[0] + d[0]) / 2, a[1])
     actions_taken += 5
-    hand.type(window.details.room_height.entry, "12'")
+    hand.type(window.details.room["height"].entry, "12'")
     actions_taken += 3  # press the field, type, Enter
-    window.details.room_system._chosen(dict(window.session.systems())["mat-hygienic"])
+    window.details.room["system"]._chosen(dict(window.session.systems())["mat-hygienic"])
     actions_taken += 2  # open the list, choose
     measured, pending = window.session.measured()
     assert pending == ()
@@ -181,7 +181,7 @@ def test_corners_openings_and_runs_are_dragged_and_openings_stay_in_place(hand, 
     calibrate(hand)
     corners = trace_process(hand)
     session = hand.window.session
-    hand.type(hand.window.details.room_height.entry, "12'")
+    hand.type(hand.window.details.room["height"].entry, "12'")
     hand.key("d")
     (x0, y0), (x1, y1) = corners[2], corners[3]
     hand.press((x0 + x1) / 2, (y0 + y1) / 2)
@@ -211,11 +211,11 @@ def test_an_opening_takes_its_size_and_coated_edges_from_its_card_each_as_one_ed
     hand.settle(0.1)
     card = window.details.opening
     before = session.job.runs["104-walls"].openings[0]
-    hand.type(card.lengths["width"].entry, "4'-0\"")
+    hand.type(card["width"].entry, "4'-0\"")
     assert abs(session.job.runs["104-walls"].openings[0].width - 4 * 0.3048) < 1e-9
-    card.coated["head"].toggle()
+    card["head"].toggle()
     assert ("head" in session.job.runs["104-walls"].openings[0].coated) != ("head" in before.coated)
-    hand.type(card.count.entry, "two")
+    hand.type(card["count"].entry, "two")
     assert session.is_refusal
     hand.chord("Control-z")
     hand.chord("Control-z")
@@ -228,7 +228,7 @@ def test_rooms_are_offered_by_number_in_natural_order(hand, traced_job):
     session.put_rooms([replace(session.job.rooms["R104"], number="9")], "Renumber")
     session.select(Selection(runs=("101-walls",)))
     hand.settle(0.1)
-    offered = hand.window.details.run_room.menu.cget("values")
+    offered = hand.window.details.wall["room"].menu.cget("values")
     assert offered[0].startswith("9 ")
     assert [label.split()[0] for label in offered[1:4]] == ["101", "102", "103"]
 
@@ -238,7 +238,7 @@ def test_a_refused_value_is_marked_said_and_kept(hand, job_file):
     calibrate(hand)
     trace_process(hand)
     (before,) = hand.window.session.job.rooms.values()
-    field = hand.window.details.room_height
+    field = hand.window.details.room["height"]
     hand.type(field.entry, "twelve")
     assert field.entry.get() == "twelve"
     assert hand.window.session.is_refusal
@@ -283,7 +283,7 @@ def look_and_be_refused(hand, store):
     assert session.measured()[0].measurement.total.quantities.net_area > 0
     session.select(Selection(runs=("104-walls",)))
     hand.settle(0.2)
-    hand.type(window.details.room_height.entry, "9'")
+    hand.type(window.details.room["height"].entry, "9'")
     assert session.job is before
     assert session.is_refusal
     assert "opened to be read" in session.message

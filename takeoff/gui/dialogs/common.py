@@ -1,4 +1,4 @@
-"""The window's dialogs: starting and opening jobs, settings, reports, history, keys, refusals and faults."""
+"""What every dialog has; dialogs that are fields with a button; refusals, faults, keys, safety."""
 
 from __future__ import annotations
 
@@ -8,12 +8,16 @@ from functools import partial
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.host import Host
+from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import TextField, bold, button
+from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
-from takeoff.gui.wording import finding_of, remedy_here
+from takeoff.gui.wording import finding_of, remedy_here, words_of
 
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
+
+JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 
 KEYS_COLUMN, KEY_WIDTH, LABEL_WIDTH = 390, 120, 230
 """Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
@@ -127,6 +131,82 @@ class Dialog(ctk.CTkToplevel):
     def close_button(self, text: str = "Close") -> None:
         """Add the button that closes it."""
         button(self.foot, text, self.close, is_main=True).pack(side="right")
+
+
+class FormDialog(Dialog):
+    """Fields, and a button that does what they say; what does not fit is said, and nothing is done.
+
+    Parameters
+    ----------
+    rows
+        The fields; the first that is a text has the keys.
+    act
+        What the button says.
+    takes_enter
+        Whether Enter does it, as Ctrl+Enter does in any case.
+    """
+
+    def __init__(
+        self,
+        host: Host,
+        title: str,
+        rows: Sequence[Row],
+        act: str,
+        *,
+        hint: str = "",
+        width: int = 460,
+        takes_enter: bool = False,
+    ) -> None:
+        super().__init__(host, title, width, scrolls=True)
+        self.form = Form(self.body, rows, self.refuse, commit=self.changed)
+        texts = (self.form[row.key] for row in rows)
+        self.first = next((field for field in texts if isinstance(field, TextField)), None)
+        key = "Key: Enter" if takes_enter else "Key: Ctrl+Enter"
+        self.act_button = button(self.foot, act, self.run, is_main=True, hint=f"{hint} {key}".strip())
+        self.act_button.pack(side="right")
+        self.leave_button = button(self.foot, "Close", self.close, hint="Key: Escape")
+        self.leave_button.pack(side="right", padx=8)
+        for sequence in ("<Control-Return>", "<Control-KP_Enter>", *(("<Return>", "<<FieldTaken>>") * takes_enter)):
+            self.bind(sequence, lambda _e: self.run())
+
+    @property
+    def session(self) -> Session:
+        """The open job."""
+        assert self.host.session is not None
+        return self.host.session
+
+    def changed(self, key: str, text: str) -> None:
+        """Take a change of one field."""
+
+    def run(self) -> None:
+        """Do what the fields say; a refusal is said."""
+        if not self.winfo_exists():
+            return
+        try:
+            self.act()
+        except TakeoffError as error:
+            self.refuse(words_of(error))
+
+    def act(self) -> None:
+        """Do what the fields say.
+
+        Raises
+        ------
+        TakeoffError
+            When something does not fit.
+        """
+        raise NotImplementedError
+
+    def good(self, text: str, *, is_well: bool = True) -> None:
+        """Say what came of it."""
+        self.said.configure(text=text, text_color=THEME.good if is_well else THEME.warn)
+
+    def leave_if(self, is_done: bool) -> None:
+        """Close it where the job took what was asked; else say why not."""
+        if is_done:
+            self.destroy()
+        else:
+            self.refuse(self.session.message)
 
 
 def room_across(host: Host) -> int:

@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog, refusal
-from takeoff.gui.dialogs.new_job_dialog import NewJobDialog
+from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import button
 

@@ -7,12 +7,10 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
-from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, refusal
 from takeoff.gui.dialogs.starting import start_job
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.toolkit import ctk
-
-JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 
 
 def new_sample(host: Host) -> None:

@@ -1,28 +1,75 @@
-"""Starting a job from plan files, with the scale of its first sheet read where it is plain."""
+"""Starting a job from plan files in one dialog, with the scale of its first sheet read where it is plain."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from tkinter import filedialog
 from typing import Literal
 
 from takeoff import actions
-from takeoff.errors import TakeoffError
-from takeoff.gui.dialogs.common import refusal
+from takeoff.errors import InputError, TakeoffError
+from takeoff.exchange.catalogue_file import default_catalogue
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, refusal
+from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host
 from takeoff.gui.session import Defaults, Session
+from takeoff.gui.widgets.form import Row
 from takeoff.job.edits import SetSettings
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.sheet.scales import ratio_text
 from takeoff.signing import now, person
+from takeoff.units import Display
 
 Units = Literal["imperial", "metric"]
 READ_MS = 30
 """Pause before the scale is read, so that the sheet is seen first."""
 MOST_PATHS = 20_000
 """Paths of a sheet up to which its scale is read at once, in a second or two (measured on the sample plans)."""
+
+UNITS = (("", "those of the plans"), ("imperial", "feet and inches"), ("metric", "millimetres and metres"))
+FIELDS = (
+    Row("name", "Name", "Name of the job, as reports show it."),
+    Row("place", "Keep it as", "The job file; it holds the plans too.", finds="save", types=JOB_TYPES),
+    Row("units", "Units", "How lengths are read and shown.", UNITS),
+    Row("height", "Height", "Top of the coating above the floor. One that is printed in a room goes before it."),
+    Row("system", "System", "What the first room is coated with.", ()),
+)
+
+
+class NewJobDialog(FormDialog):
+    """Everything has a value already: Enter starts the job."""
+
+    def __init__(self, host: Host, plans: list[Path]) -> None:
+        super().__init__(host, "New job", FIELDS, "Start", width=520, takes_enter=True)
+        self._plans = plans
+        self.heading.configure(text="New job: " + ", ".join(plan.name for plan in plans))
+        systems = [("", "none yet"), *((system.id, system.name) for system in default_catalogue().systems)]
+        self.form.choices("system", systems)
+        self.form.choose("system", host.preferences.first_system)
+        self.form.show(name=plans[0].stem, place=str(plans[0].with_suffix(".takeoff")), units="")
+
+    def act(self) -> None:
+        """Start the job."""
+        text, host = self.form.text, self.host
+        units: Units | None = text("units") or None  # type: ignore[assignment]
+        read_as = Display(system=units or ("imperial" if "'" in text("height") else "metric"))
+        first = Defaults(height=read_height(text("height"), read_as), system=text("system") or None)
+        place = Path(text("place")).expanduser()
+        if place.exists():
+            raise InputError(f"{place.name} is there already", remedy="Choose another name, or open that job (Ctrl+O).")
+        host.remember(replace(host.preferences, first_system=text("system")))
+        name = text("name")
+        self.destroy()
+        start_job(host, place, self._plans, name=name, units=units, first=first)
+
+
+def new_job(host: Host) -> Dialog | None:
+    """Ask for plan files, and then for the rest in one dialog."""
+    plans = filedialog.askopenfilenames(parent=host.root, title="Plans of the job", filetypes=PLAN_TYPES)
+    return NewJobDialog(host, [Path(p) for p in plans]) if plans else None
 
 
 def start_job(

@@ -3,75 +3,68 @@
 from __future__ import annotations
 
 from takeoff import actions
-from takeoff.errors import TakeoffError
 from takeoff.estimate.climate import degrees
 from takeoff.exchange.catalogue_units import MILE_KM, read_distance
 from takeoff.exchange.typed import read_degrees
-from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.entries import read_count, read_day, read_number
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import ChoiceField, TextField, button
-from takeoff.gui.wording import words_of
+from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.form import Row
 from takeoff.signing import now, person
 
-YES_NO = (("no", "no"), ("yes", "yes"))
+
+def _rows(unit: str) -> tuple[Row, ...]:
+    """Return the fields, distances in a unit."""
+    return (
+        Row("start", "First day", "Such as 2026-03-02; empty where it is not known."),
+        Row("crews", "Crews", "Crews of the size in the rates."),
+        Row("shift_start", "Shift begins at", "Hour of the day, such as 7 or 6.5."),
+        Row("shift_hours", "Hours of a shift", "Empty: the hours of the rates."),
+        Row("has_saturdays", "Saturdays are worked", is_tick=True),
+        Row("holidays", "Holidays", "Days not worked, with spaces between."),
+        Row("temperature", "Temperature", "On site; recoat times and pot lives follow it."),
+        Row("cure_hours", "Cure, hours", "From the last step to service; empty: as each system says."),
+        Row("ready_by", "In service by", "A day by which every room is in service."),
+        Row("travel_hours", "Travel, hours one way", "From the yard to the site."),
+        Row("travel", f"Travel, {unit} one way", "Distance to the site."),
+        Row("stay", "Crews stay overnight", is_tick=True),
+        Row("effort", "Effort", "How long to look for fewer days: 0 is quick, 1 is about a second, 10 is thorough."),
+        Row("is_priced_by", "Price from this plan", is_tick=True),
+    )
 
 
-class TermsDialog(Dialog):
+class TermsDialog(FormDialog):
     """The job's terms of the site, kept as one edit; each room has a field for its day."""
 
     def __init__(self, host: Host) -> None:
-        super().__init__(host, "How the site is worked", scrolls=True)
         assert host.session is not None
-        self.session = host.session
-        self.terms = self.session.job.settings.site or actions.SiteTerms()
-        self.choices: dict[str, str] = {}
-        self._build()
-        button(
-            self.foot, "Keep", self.keep, is_main=True, hint="Plan days by this, and make the price from that plan."
-        ).pack(side="right")
-        button(self.foot, "Forget", self.forget, hint="Make the price by hours again.").pack(side="right", padx=8)
-        button(self.foot, "Close", self.close, hint="Key: Escape").pack(side="right")
-
-    def _build(self) -> None:
-        terms, units = self.terms, self.session.display.system
-        self.start = self._text("First day", terms.start, "Such as 2026-03-02; empty where it is not known.")
-        self.first = self.start
-        self.crews = self._text("Crews", str(terms.crews), "Crews of the size in the rates.")
-        hours = "" if terms.shift_hours is None else f"{terms.shift_hours:g}"
-        self.hours = self._text("Hours of a shift", hours, "Empty: the hours of the rates.")
-        self._choice("saturdays", "Saturdays are worked", terms.has_saturdays)
-        self.holidays = self._text("Holidays", " ".join(terms.holidays), "Days not worked, with spaces between.")
-        warm = "" if terms.temperature is None else degrees(terms.temperature, units)
-        self.temperature = self._text("Temperature", warm, "On site; recoat times and pot lives follow it.")
-        cure = "" if terms.cure_hours is None else f"{terms.cure_hours:g}"
-        self.cure = self._text("Cure, hours", cure, "From the last step to service; empty: as each system says.")
-        self.ready = self._text("In service by", terms.ready_by, "A day by which every room is in service.")
-        self.travel_hours = self._text("Travel, hours one way", f"{terms.travel_hours:g}", "From the yard to the site.")
-        unit, factor = ("km", 1.0) if units == "metric" else ("mi", MILE_KM)
-        self.travel = self._text(f"Travel, {unit} one way", f"{terms.travel_km / factor:.4g}", "Distance to the site.")
-        self._choice("stay", "Crews stay overnight", terms.stay)
-        self._choice("price", "Price from this plan", terms.is_priced_by)
-        days = {found.room: found.day for found in terms.handed_over}
-        self.rooms = {
-            id: self._text(f"{label} from", days.get(id, ""), "Day from which this room can be worked in.")
-            for id, label in self.session.rooms()
-        }
-
-    def _text(self, label: str, value: str, hint: str) -> TextField:
-        field = TextField(self.body, label, lambda _t: None, self.refuse, hint=hint)
-        field.show(value)
-        field.pack(fill="x", pady=2)
-        return field
-
-    def _choice(self, key: str, label: str, value: bool) -> None:
-        def take(chosen: str) -> None:
-            self.choices[key] = chosen
-
-        self.choices[key] = "yes" if value else "no"
-        field = ChoiceField(self.body, label, YES_NO, take)
-        field.show(self.choices[key])
-        field.pack(fill="x", pady=2)
+        self._unit = "km" if host.session.display.system == "metric" else "mi"
+        rooms = host.session.rooms()
+        days = [Row(f"room:{id}", f"{label} from", "Day from which this room can be worked in.") for id, label in rooms]
+        hint = "Plan days by this, and make the price from that plan."
+        super().__init__(host, "How the site is worked", (*_rows(self._unit), *days), "Keep", hint=hint)
+        self._rooms = [id for id, _ in rooms]
+        button(self.foot, "Forget", self.forget, hint="Make the price by hours again.").pack(side="left")
+        terms = self.session.job.settings.site or actions.SiteTerms()
+        warm = "" if terms.temperature is None else degrees(terms.temperature, self.session.display.system)
+        values = {name: "" if value is None else f"{value:g}" for name, value in (
+            ("crews", terms.crews), ("shift_start", terms.shift_start), ("shift_hours", terms.shift_hours),
+            ("cure_hours", terms.cure_hours), ("travel_hours", terms.travel_hours), ("effort", terms.effort),
+        )}  # fmt: skip
+        away = terms.travel_km / (1.0 if self._unit == "km" else MILE_KM)
+        self.form.show(
+            **values,
+            start=terms.start,
+            holidays=" ".join(terms.holidays),
+            temperature=warm,
+            ready_by=terms.ready_by,
+            travel=f"{away:.4g}",
+            has_saturdays=terms.has_saturdays,
+            stay=terms.stay,
+            is_priced_by=terms.is_priced_by,
+            **{f"room:{found.room}": found.day for found in terms.handed_over},
+        )
 
     def read(self) -> actions.SiteTerms:
         """Read the fields.
@@ -81,42 +74,37 @@ class TermsDialog(Dialog):
         TakeoffError
             When one does not fit.
         """
-        metric = self.session.display.system == "metric"
+        text = self.form.text
 
-        def written(field: TextField) -> str:
-            return str(field.entry.get()).strip()
+        def day(key: str) -> str:
+            return read_day(text(key)).isoformat() if text(key) else ""
 
-        def day(field: TextField) -> str:
-            return read_day(written(field)).isoformat() if written(field) else ""
+        def number(key: str, what: str) -> float | None:
+            return read_number(text(key), what) if text(key) else None
 
-        unit = "km" if metric else "mi"
-        warm = written(self.temperature)
         return actions.SiteTerms(
-            start=day(self.start),
-            crews=read_count(written(self.crews)),
-            shift_start=self.terms.shift_start,
-            shift_hours=read_number(written(self.hours), "hours") if written(self.hours) else None,
-            has_saturdays=self.choices["saturdays"] == "yes",
-            holidays=tuple(read_day(text).isoformat() for text in written(self.holidays).split()),
-            temperature=read_degrees(warm, is_metric=metric) if warm else None,
-            cure_hours=read_number(written(self.cure), "hours") if written(self.cure) else None,
-            ready_by=day(self.ready),
-            handed_over=actions.handed_over(actions.SiteTerms(), {id: day(field) for id, field in self.rooms.items()}),
-            travel_hours=read_number(written(self.travel_hours) or "0", "hours"),
-            travel_km=read_distance(f"{read_number(written(self.travel) or '0', 'distance'):g} {unit}"),
-            stay=self.choices["stay"] == "yes",
-            effort=self.terms.effort,
-            is_priced_by=self.choices["price"] == "yes",
+            start=day("start"),
+            crews=read_count(text("crews")),
+            shift_start=number("shift_start", "hour") or actions.SiteTerms().shift_start,
+            shift_hours=number("shift_hours", "hours"),
+            has_saturdays=bool(text("has_saturdays")),
+            holidays=tuple(read_day(written).isoformat() for written in text("holidays").split()),
+            temperature=read_degrees(text("temperature"), is_metric=self._unit == "km")
+            if text("temperature")
+            else None,
+            cure_hours=number("cure_hours", "hours"),
+            ready_by=day("ready_by"),
+            handed_over=actions.handed_over(actions.SiteTerms(), {id: day(f"room:{id}") for id in self._rooms}),
+            travel_hours=number("travel_hours", "hours") or 0.0,
+            travel_km=read_distance(f"{number('travel', 'distance') or 0.0:g} {self._unit}"),
+            stay=bool(text("stay")),
+            effort=number("effort", "effort") or 0.0,
+            is_priced_by=bool(text("is_priced_by")),
         )
 
-    def keep(self) -> None:
+    def act(self) -> None:
         """Keep what the fields say with the job."""
-        try:
-            terms = self.read()
-        except TakeoffError as error:
-            self.refuse(words_of(error))
-            return
-        self._store(terms, "Kept how the site is worked")
+        self._store(self.read(), "Kept how the site is worked")
 
     def forget(self) -> None:
         """Take the terms out of the job."""
@@ -124,7 +112,4 @@ class TermsDialog(Dialog):
 
     def _store(self, terms: actions.SiteTerms | None, told: str) -> None:
         store = self.session.store
-        if self.session.attempt(lambda: actions.keep_terms(store, terms, who=person(), at=now()), told):
-            self.close()
-        else:
-            self.refuse(self.session.message)
+        self.leave_if(self.session.attempt(lambda: actions.keep_terms(store, terms, who=person(), at=now()), told))

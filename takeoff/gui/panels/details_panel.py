@@ -3,27 +3,89 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from takeoff.gui.entries import (
-    cove_text,
-    height_text,
-    read_cove,
-    read_height,
-    read_length,
-)
-from takeoff.gui.panels.opening_card import OpeningCard
+from takeoff.errors import InputError
+from takeoff.gui.entries import cove_text, height_text, read_count, read_cove, read_height, read_length
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.fields import Card, ChoiceField, TextField
+from takeoff.gui.widgets.fields import Card
+from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.new_walls import PutInRoom
 from takeoff.measure.develop import traced_path
-from takeoff.model.walls import Room, Run
+from takeoff.model.walls import Edge, HeightProfile, Opening, Room, Run
+from takeoff.units import Display
 
 MIXED = "(differ)"
+EDGES: tuple[Edge, ...] = ("jamb", "head", "sill")
+ENDS = (("free", "stops in the open"), ("abut", "meets another surface"), ("return", "is coated round"))
+END_HINT = "An end in the open is a termination. One that is coated round has a return as wide as the wall is thick."
+# fmt: off
+ROOM = (
+    Row("number", "Number"),
+    Row("name", "Name"),
+    Row("height", "Height", "Top of the coating above the floor, such as 10'-0\" or 3000."),
+    Row("system", "System", "What the walls of the room are coated with.", ()),
+    Row("cove", "Cove",
+        'Integral cove base: its leg, such as 4"; or 6" x 4", radius 1", thick 1/4". Empty for none.'),
+)
+WALL = (
+    Row("room", "Room", "The room that the wall belongs to.", ()),
+    Row("face", "Coated side", "Left or right hand of someone who walks along the traced line. F changes it.",
+        (("left", "left hand"), ("right", "right hand"), ("both", "both faces"))),
+    Row("line", "Traced on", "A line on the wall's middle needs the wall's thickness.",
+        (("face", "the wall's face"), ("centre", "its centreline"))),
+    Row("thickness", "Thickness", "Thickness of the wall: needed for both faces, a centreline or a returned end."),
+    Row("base", "Bottom at", "How far above the floor the coating starts; 0 for the floor."),
+    Row("height", "Own height",
+        "Empty: the room's. Level (9'), sloped (9' to 12'), or by stations (0: 9', 8': 9', 8': 12')."),
+    Row("system", "Own system", "", (("", "the room's"),)),
+    Row("cove", "Cove", "", (("room", "the room's"), ("none", "none here"))),
+    Row("top", "Top edge", "A top in the open counts as a termination.",
+        (("ceiling", "meets a ceiling"), ("exposed", "ends in the open"), ("return", "is coated over"))),
+    Row("start", "First end", END_HINT, ENDS),
+    Row("end", "Last end", END_HINT, ENDS),
+)
+OPENING = (
+    Row("kind", "Kind", "", [(k, k) for k in ("door", "window", "pass-through", "louvre", "equipment")]),
+    Row("mark", "Mark"),
+    Row("width", "Width", "Clear width."),
+    Row("height", "Height", "From its sill to its head."),
+    Row("sill", "Sill", "Height of its lower edge above the floor; 0 for a door."),
+    Row("at", "Centre at", "From the wall's first point to the middle of the opening."),
+    Row("reveal", "Reveal", "Depth of its reveal."),
+    Row("count", "Count", "How many equal ones stand in a row along the wall."),
+    *(Row(edge, f"Coat its {edge}", f"Coat the {edge} of its reveal.", is_tick=True) for edge in EDGES),
+)
+# fmt: on
+ROOM_TEXT: dict[str, Callable[[Room, Display], str]] = {
+    "number": lambda room, _: room.number,
+    "name": lambda room, _: room.name,
+    "height": lambda room, show: height_text(room.height, show),
+    "system": lambda room, _: room.system or "",
+    "cove": lambda room, show: cove_text(room.cove, show),
+}
+WALL_TEXT: dict[str, Callable[[Run, Display], str]] = {
+    "room": lambda run, _: run.room or "",
+    "face": lambda run, _: run.face,
+    "line": lambda run, _: run.line,
+    "thickness": lambda run, show: show.length(run.thickness) if run.thickness else "",
+    "base": lambda run, show: show.length(run.base) if run.base else "",
+    "height": lambda run, show: height_text(run.height, show),
+    "system": lambda run, _: run.system or "",
+    "cove": lambda run, _: "none" if run.no_cove else "room",
+    "top": lambda run, _: run.top,
+    "start": lambda run, _: run.ends[0],
+    "end": lambda run, _: run.ends[1],
+}
+TITLES = {
+    **{row.key: row.label.lower() for row in (*ROOM, *WALL)},
+    **{"face": "coated side", "line": "traced line", "base": "bottom", "start": "first end", "end": "last end"},
+}
+"""What an edit of a field is called."""
 
 
 class DetailsPanel(ctk.CTkScrollableFrame):
@@ -32,110 +94,19 @@ class DetailsPanel(ctk.CTkScrollableFrame):
     def __init__(self, parent: tkinter.Misc, refuse: Callable[[str], None]) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self.session: Session | None = None
-        self._refuse = refuse
-        self._cards: list[tkinter.Widget] = []
+        self._shown: list[tkinter.Widget] = []
         self.nothing = ctk.CTkLabel(self, text="", anchor="nw", justify="left", wraplength=200, text_color=THEME.quiet)
-        self.room = self._room_card()
-        self.run = self._run_card()
-        self.opening = OpeningCard(self, refuse)
-
-    # -- building ------------------------------------------------------------------------------------------------
-
-    def _text(self, card: Card, label: str, commit: Callable[[str], None], hint: str = "") -> TextField:
-        field = TextField(card, label, commit, self._refuse, hint=hint)
-        card.add(field)
-        return field
-
-    def _choice(
-        self, card: Card, label: str, choices: list[tuple[str, str]], commit: Callable[[str], None], hint: str = ""
-    ) -> ChoiceField:
-        field = ChoiceField(card, label, choices, commit, hint=hint)
-        card.add(field)
-        return field
-
-    def _room_card(self) -> Card:
-        card = Card(self, "Room")
-        self.room_number = self._text(card, "Number", lambda t: self._put_room("number", number=t.strip()))
-        self.room_name = self._text(card, "Name", lambda t: self._put_room("name", name=t.strip()))
-        self.room_height = self._text(
-            card,
-            "Height",
-            lambda t: self._put_room("height", height=read_height(t, self._session.display)),
-            "Top of the coating above the floor, such as 10'-0\" or 3000.",
+        self.cards = {name: Card(self, name.capitalize()) for name in ("opening", "room", "wall")}
+        self.opening, self.room, self.wall = (
+            Form(self.cards[name], rows, refuse, commit=put, add=self.cards[name].add)
+            for name, rows, put in (
+                ("opening", OPENING, self._put_opening),
+                ("room", ROOM, self._put_room),
+                ("wall", WALL, self._put_walls),
+            )
         )
-        self.room_system = self._choice(
-            card,
-            "System",
-            [("", "none")],
-            lambda id: self._put_room("system", system=id or None),
-            "What the walls of the room are coated with.",
-        )
-        self.room_cove = self._text(
-            card,
-            "Cove",
-            lambda t: self._put_room("cove", cove=read_cove(t, self._session.display)),
-            'Integral cove base: its leg, such as 4"; or 6" x 4", radius 1", thick 1/4". Empty for none.',
-        )
-        card.end()
-        return card
-
-    def _run_card(self) -> Card:
-        card = Card(self, "Wall")
-        self.run_room = self._choice(card, "Room", [], self._move_to_room, "The room that the wall belongs to.")
-        self.run_face = self._choice(
-            card,
-            "Coated side",
-            [("left", "left hand"), ("right", "right hand"), ("both", "both faces")],
-            lambda v: self._put_runs("coated side", face=v),
-            "Left or right hand of someone who walks along the traced line. F changes it.",
-        )
-        self.run_line = self._choice(
-            card,
-            "Traced on",
-            [("face", "the wall's face"), ("centre", "its centreline")],
-            lambda v: self._put_runs("traced line", line=v),
-            "A line on the wall's middle needs the wall's thickness.",
-        )
-        self.run_thickness = self._text(
-            card,
-            "Thickness",
-            lambda t: self._put_runs("thickness", thickness=read_length(t, self._session.display)),
-            "Thickness of the wall: needed for both faces, a centreline or a returned end.",
-        )
-        self.run_base = self._text(
-            card,
-            "Bottom at",
-            lambda t: self._put_runs("base", base=read_length(t, self._session.display)),
-            "How far above the floor the coating starts; 0 for the floor.",
-        )
-        self.run_height = self._text(
-            card,
-            "Own height",
-            self._put_run_height,
-            "Empty: the room's. Level (9'), sloped (9' to 12'), or by stations (0: 9', 8': 9', 8': 12').",
-        )
-        self.run_system = self._choice(
-            card, "Own system", [("", "the room's")], lambda id: self._put_runs("system", system=id or None)
-        )
-        self.run_cove = self._choice(
-            card,
-            "Cove",
-            [("room", "the room's"), ("none", "none here")],
-            lambda v: self._put_runs("cove", no_cove=v == "none"),
-        )
-        self.run_top = self._choice(
-            card,
-            "Top edge",
-            [("ceiling", "meets a ceiling"), ("exposed", "ends in the open"), ("return", "is coated over")],
-            lambda v: self._put_runs("top edge", top=v),
-            "A top in the open counts as a termination.",
-        )
-        ends = [("free", "stops in the open"), ("abut", "meets another surface"), ("return", "is coated round")]
-        told = "An end in the open is a termination; one coated round has a return as wide as the wall is thick."
-        self.run_start = self._choice(card, "First end", ends, lambda v: self._put_end(0, v), told)
-        self.run_end = self._choice(card, "Last end", ends, lambda v: self._put_end(1, v), told)
-        card.end()
-        return card
+        for card in self.cards.values():
+            card.end()
 
     # -- edits ---------------------------------------------------------------------------------------------------
 
@@ -148,49 +119,78 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         ids = dict.fromkeys(run.room for run in self._session.selected_runs() if run.room)
         return [self._session.job.rooms[id] for id in ids]
 
-    def _put_room(self, what: str, **fields: Any) -> None:
+    def _put_room(self, key: str, text: str) -> None:
         session = self._session
-        rooms = [replace(room, **fields) for room in self._rooms()]
+        value: Any = text.strip()
+        if key == "height":
+            value = read_height(text, session.display)
+        elif key == "cove":
+            value = read_cove(text, session.display)
+        elif key == "system":
+            value = text or None
+        rooms = [replace(room, **{key: value}) for room in self._rooms()]
         if rooms:
-            session.put_rooms(rooms, f"Set the {what} of {', '.join(r.number or r.name or r.id for r in rooms)}")
+            session.put_rooms(rooms, f"Set the {TITLES[key]} of {', '.join(r.number or r.name or r.id for r in rooms)}")
         else:
-            self._room_for_loose_runs(fields)
+            session.do(PutInRoom(runs=session.selection.runs, like=Room(id="new", **{key: value})))
 
-    def _room_for_loose_runs(self, fields: dict[str, Any]) -> None:
+    def _put_walls(self, key: str, text: str) -> None:
         session = self._session
-        session.do(PutInRoom(runs=session.selection.runs, like=Room(id="new", **fields)))
+        if key == "room":
+            d = session.defaults
+            like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
+            session.do(PutInRoom(runs=session.selection.runs, room=None if text == "+" else text, like=like))
+            return
+        value = read_length(text, session.display) if key in ("thickness", "base") else text
 
-    def _put_runs(self, what: str, **fields: Any) -> None:
-        session = self._session
+        def changed(run: Run) -> Run:
+            match key:
+                case "height":
+                    return replace(run, height=self._height_of(run, text))
+                case "start" | "end":
+                    ends: Any = (text, run.ends[1]) if key == "start" else (run.ends[0], text)
+                    return replace(run, ends=ends)
+                case "cove":
+                    return replace(run, no_cove=text == "none")
+                case "system":
+                    return replace(run, system=text or None)
+                case _:
+                    changes: Any = {key: value}
+                    return replace(run, **changes)
+
         names = ", ".join(session.selection.runs)
-        session.reshape(
-            lambda: [replace(run, **fields) for run in session.selected_runs()], f"Set the {what} of {names}"
-        )
+        runs = [changed(run) for run in session.selected_runs()]
+        session.put_runs(runs, f"Set the {TITLES[key]} of {names}")
 
-    def _put_run_height(self, text: str) -> None:
-        session = self._session
-        runs = session.selected_runs()
-        scale = session.scale_for(runs[0]) if len(runs) == 1 else None
-        length = traced_path(runs[0], scale).stations()[-1] if scale else None
-        self._put_runs("height", height=read_height(text, session.display, length))
+    def _height_of(self, run: Run, text: str) -> HeightProfile | None:
+        """Read a wall's own height; one that slopes from end to end goes over the length of each wall."""
+        session, scale = self._session, self._session.scale_for(run)
+        if scale is None and " to " in text.lower():
+            raise InputError(f"{run.id} has no scale, so its length is not known", remedy="Set the scale first (S).")
+        length = traced_path(run, scale).stations()[-1] if scale else None
+        return read_height(text, session.display, length)
 
-    def _put_end(self, index: int, value: str) -> None:
-        session = self._session
+    def _opening(self) -> Opening | None:
+        chosen = self.session.selection.opening if self.session is not None else None
+        return self._session.job.runs[chosen[0]].openings[chosen[1]] if chosen else None
 
-        def make() -> list[Run]:
-            runs = []
-            for run in session.selected_runs():
-                ends: Any = (value, run.ends[1]) if index == 0 else (run.ends[0], value)
-                runs.append(replace(run, ends=ends))
-            return runs
-
-        session.reshape(make, f"Set an end of {', '.join(session.selection.runs)}")
-
-    def _move_to_room(self, id: str) -> None:
-        session = self._session
-        d = session.defaults
-        like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
-        session.do(PutInRoom(runs=session.selection.runs, room=None if id == "+" else id, like=like))
+    def _put_opening(self, key: str, text: str) -> None:
+        session, opening = self._session, self._opening()
+        if opening is None or session.selection.opening is None:
+            return
+        changes: dict[str, Any]
+        if key in EDGES:
+            kept = tuple(e for e in EDGES if (e in opening.coated or e == key) and (e != key or text))
+            key, changes = "coated reveals", {"coated": kept}
+        elif key in ("kind", "mark"):
+            changes = {key: text.strip()}
+        else:
+            changes = {key: read_count(text) if key == "count" else read_length(text, session.display)}
+        id, index = session.selection.opening
+        run, after = session.job.runs[id], replace(opening, **changes)
+        openings = (*run.openings[:index], after, *run.openings[index + 1 :])
+        if session.put_runs([replace(run, openings=openings)], f"Set the {key} of a {opening.kind} on {run.id}"):
+            session.defaults = replace(session.defaults, opening=replace(after, at=0.0, mark=""))
 
     # -- showing -------------------------------------------------------------------------------------------------
 
@@ -198,66 +198,55 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         """Show what is selected in a session."""
         self.session = session
         runs = session.selected_runs() if session else []
-        has_opening = session is not None and session.selection.opening is not None
-        cards: list[tkinter.Widget] = [self.room, self.run] if runs else [self.nothing]
-        if runs and has_opening:
-            cards.insert(0, self.opening)
-        if cards != self._cards:
-            self._put_cards(cards)
+        opening = self._opening() if runs else None
+        names = ("opening", "room", "wall") if opening else ("room", "wall")
+        self._put_cards([self.cards[name] for name in names] if runs else [self.nothing])
         if session is None or not runs:
             self.nothing.configure(text=_advice(session))
             return
         self._show_room(session)
-        self._show_runs(session, runs)
-        if session.selection.opening is not None:
-            self.opening.show(session)
+        self._show_walls(session, runs)
+        if opening is not None:
+            self._show_opening(opening, session.display)
 
     def _put_cards(self, cards: list[tkinter.Widget]) -> None:
         """Put these cards one under the other, the first at the top of what is seen."""
-        for card in self._cards:
+        if cards == self._shown:
+            return
+        for card in self._shown:
             card.pack_forget()
         for card in cards:
             card.pack(fill="x", padx=6, pady=4)
-        self._cards = cards
+        self._shown = cards
         self._parent_canvas.yview_moveto(0.0)
 
     def _show_room(self, session: Session) -> None:
         rooms = self._rooms()
-        show = session.display
         names = ", ".join(" ".join(t for t in (r.number, r.name) if t) or r.id for r in rooms) or "none yet"
-        self.room.title.configure(text=f"Room: {names}" if len(rooms) < 4 else f"{len(rooms)} rooms")
-        self.room_number.show(_same(r.number for r in rooms))
-        self.room_name.show(_same(r.name for r in rooms))
-        self.room_height.show(_same(height_text(r.height, show) for r in rooms))
-        self.room_system.set_choices([("", "none"), *session.systems()])
-        self.room_system.show(_same(r.system or "" for r in rooms))
-        self.room_cove.show(_same(cove_text(r.cove, show) for r in rooms))
+        self.cards["room"].title.configure(text=f"Room: {names}" if len(rooms) < 4 else f"{len(rooms)} rooms")
+        self.room.choices("system", [("", "none"), *session.systems()])
+        self.room.show(**{key: _same(text(room, session.display) for room in rooms) for key, text in ROOM_TEXT.items()})
 
-    def _show_runs(self, session: Session, runs: list[Run]) -> None:
-        show = session.display
+    def _show_walls(self, session: Session, runs: list[Run]) -> None:
         one = runs[0].id if len(runs) == 1 else f"{len(runs)} walls"
-        self.run.title.configure(text=f"Wall: {one}")
-        self.run_room.set_choices([*session.rooms(), ("+", "a new room")])
-        self.run_room.show(_same(run.room or "" for run in runs))
-        self.run_face.show(_same(run.face for run in runs))
-        self.run_line.show(_same(run.line for run in runs))
-        self.run_thickness.show(_same(show.length(run.thickness) if run.thickness else "" for run in runs))
-        self.run_base.show(_same(show.length(run.base) if run.base else "" for run in runs))
-        self.run_height.show(_same(height_text(run.height, show) for run in runs))
-        self.run_system.set_choices([("", "the room's"), *session.systems()])
-        self.run_system.show(_same(run.system or "" for run in runs))
-        self.run_cove.show(_same("none" if run.no_cove else "room" for run in runs))
-        self.run_top.show(_same(run.top for run in runs))
-        self.run_start.show(_same(run.ends[0] for run in runs))
-        self.run_end.show(_same(run.ends[1] for run in runs))
-        for field in (self.run_start, self.run_end):
+        self.cards["wall"].title.configure(text=f"Wall: {one}")
+        self.wall.choices("room", [*session.rooms(), ("+", "a new room")])
+        self.wall.choices("system", [("", "the room's"), *session.systems()])
+        self.wall.show(**{key: _same(text(run, session.display) for run in runs) for key, text in WALL_TEXT.items()})
+        for key in ("start", "end"):
             if all(run.closed for run in runs):
-                field.grid_remove()
+                self.wall[key].grid_remove()
             else:
-                field.grid()
+                self.wall[key].grid()
+
+    def _show_opening(self, opening: Opening, show: Display) -> None:
+        self.cards["opening"].title.configure(text=f"Opening: {opening.kind} {opening.mark}".rstrip())
+        lengths = {key: show.length(getattr(opening, key)) for key in ("width", "height", "sill", "at", "reveal")}
+        self.opening.show(kind=opening.kind, mark=opening.mark, count=str(opening.count), **lengths)
+        self.opening.show(**{edge: edge in opening.coated for edge in EDGES})
 
 
-def _same(values: Any) -> str:
+def _same(values: Iterable[str]) -> str:
     found = set(values)
     return found.pop() if len(found) == 1 else (MIXED if found else "")
 

@@ -74,6 +74,11 @@ class TextField(Field):
         if hint:
             Tooltip(self.entry, hint)
 
+    @property
+    def value(self) -> str:
+        """What stands in it, without spaces round it."""
+        return str(self.entry.get()).strip()
+
     def show(self, text: str) -> None:
         """Show a value, unless the person is typing another one."""
         if self.entry.get() != self._shown and self._has_focus():
@@ -142,6 +147,7 @@ class ChoiceField(Field):
     ) -> None:
         super().__init__(parent, label, hint)
         self._commit = commit
+        self.value = ""
         self.menu = ctk.CTkOptionMenu(
             self,
             height=26,
@@ -160,6 +166,11 @@ class ChoiceField(Field):
         self.set_choices(choices)
         Tooltip(self.menu, lambda: "\n".join(t for t in (self.menu.get(), hint) if t))
 
+    @property
+    def ids(self) -> list[str]:
+        """What can be chosen."""
+        return list(self._labels)
+
     def set_choices(self, choices: Sequence[tuple[str, str]]) -> None:
         """Set the values (id, label) that can be chosen."""
         if dict(choices) == getattr(self, "_labels", None):
@@ -170,6 +181,7 @@ class ChoiceField(Field):
 
     def show(self, id: str) -> None:
         """Show a value; one that is no choice shows as several."""
+        self.value = id
         label = self._labels.get(id, "—")
         if self.menu.get() != label:
             self.menu.set(label)
@@ -177,8 +189,9 @@ class ChoiceField(Field):
     def _chosen(self, label: str) -> None:
         """Take a choice; the keys go back to the plan unless Tab has brought them here."""
         has_keys = self.focus_get() is self.menu._canvas
-        self._commit(self._ids[label])
-        if not has_keys and self.winfo_exists():
+        self.value = self._ids[label]
+        self._commit(self.value)
+        if not has_keys and self.winfo_exists() and not isinstance(self.winfo_toplevel(), tkinter.Toplevel):
             self.winfo_toplevel().event_generate("<<FieldTaken>>")
 
 
@@ -202,6 +215,11 @@ class TickField(ctk.CTkCheckBox):
         self._canvas.bind("<FocusOut>", lambda _e: self.configure(border_width=2), add="+")
         if hint:
             Tooltip(self, hint)
+
+    @property
+    def value(self) -> str:
+        """``yes`` where it is set, else nothing."""
+        return "yes" if self.get() else ""
 
     def show(self, value: bool) -> None:
         """Show a value."""

@@ -15,7 +15,7 @@ from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs import job_dialogs, starting
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
-from takeoff.gui.dialogs.settings_dialog import SettingsDialog
+from takeoff.gui.dialogs.small_dialogs import SettingsDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection
 
@@ -64,11 +64,11 @@ def test_settings_change_units_and_rule_as_edits(hand, job_file):
     hand.open(job_file)
     dialog = SettingsDialog(hand.window)
     hand.settle(0.2)
-    dialog.units._chosen("millimetres, square metres")
-    dialog.rule._chosen("is1200-13")
+    dialog.form["units"]._chosen("millimetres, square metres")
+    dialog.form["rule"]._chosen("is1200-13")
     settings = hand.window.session.job.settings
     assert (settings.units, settings.rule) == ("metric", "is1200-13")
-    hand.type(dialog.currency.entry, "euro")
+    hand.type(dialog.form["currency"].entry, "euro")
     assert "three letters" in dialog.said.cget("text")
     assert hand.window.session.job.settings.currency == "USD"
     dialog.destroy()
@@ -83,35 +83,33 @@ def test_your_name_is_set_for_the_journal_and_an_empty_one_goes_back_to_the_logi
     hand.open(job_file)
     dialog = SettingsDialog(hand.window)
     hand.settle(0.2)
-    assert dialog.person.entry.get() == getpass.getuser()
-    hand.type(dialog.person.entry, "Ann Sample")
-    hand.type(dialog.currency.entry, "EUR")
+    assert dialog.form["person"].entry.get() == getpass.getuser()
+    hand.type(dialog.form["person"].entry, "Ann Sample")
+    hand.type(dialog.form["currency"].entry, "EUR")
     assert actions.history(hand.window.session.store)[-1].who == "Ann Sample"
-    hand.type(dialog.person.entry, "x" * 81)
+    hand.type(dialog.form["person"].entry, "x" * 81)
     assert "no name" in dialog.said.cget("text")
-    hand.type(dialog.person.entry, "")
-    hand.type(dialog.currency.entry, "USD")
+    hand.type(dialog.form["person"].entry, "")
+    hand.type(dialog.form["currency"].entry, "USD")
     assert actions.history(hand.window.session.store)[-1].who == getpass.getuser()
-    assert dialog.person.entry.get() == getpass.getuser()
+    assert dialog.form["person"].entry.get() == getpass.getuser()
     dialog.destroy()
 
 
 def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, traced_job):
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
-    for kind, wanted in dialog.wanted.items():
-        wanted.set(kind.name == "csv")
-    dialog.folder._put(str(tmp_path / "out"))
-    dialog.go()
+    dialog.form.show(**{kind.name: kind.name == "csv" for kind in actions.REPORT_KINDS})
+    dialog.form["folder"]._put(str(tmp_path / "out"))
+    dialog.run()
     deadline = time.monotonic() + 60
     while dialog.work is not None and time.monotonic() < deadline:
         hand.settle(0.05)
     assert (tmp_path / "out" / "price.csv").is_file()
     assert "Written" in dialog.said.cget("text")
-    for wanted in dialog.wanted.values():
-        wanted.set(True)
-    dialog.go()
-    dialog.stop()
+    dialog.form.show(**{kind.name: True for kind in actions.REPORT_KINDS})
+    dialog.run()
+    dialog.close()
     while dialog.work is not None and time.monotonic() < deadline + 60:
         hand.settle(0.05)
     assert "Stopped" in dialog.said.cget("text")
@@ -124,13 +122,12 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     hand.open(traced_job)
     window = hand.window
     dialog = ReportsDialog(window)
-    for kind, wanted in dialog.wanted.items():
-        wanted.set(kind.name == "pdf")
-    dialog.folder._put(str(tmp_path / "out"))
-    dialog.letterhead._put(str(head))
-    dialog.paper._chosen("A4")
-    dialog.start._put("2026-03-02")
-    dialog.crews._put("2")
+    dialog.form.show(**{kind.name: kind.name == "pdf" for kind in actions.REPORT_KINDS})
+    dialog.form["folder"]._put(str(tmp_path / "out"))
+    dialog.form["letterhead"]._put(str(head))
+    dialog.form["paper"]._chosen("A4")
+    dialog.form["start"]._put("2026-03-02")
+    dialog.form["crews"]._put("2")
     dialog.focus_force()
     dialog.update()
     dialog.event_generate("<Control-Return>")
@@ -143,9 +140,9 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     assert "2026-03-02" in text
     dialog.destroy()
     again = ReportsDialog(window)
-    assert [kind.name for kind, wanted in again.wanted.items() if wanted.get()] == ["pdf"]
-    assert again.letterhead.entry.get() == str(head)
-    assert (again.paper.menu.get(), again.crews.entry.get()) == ("A4", "2")
+    assert [kind.name for kind in actions.REPORT_KINDS if again.form.text(kind.name)] == ["pdf"]
+    assert again.form["letterhead"].entry.get() == str(head)
+    assert (again.form["paper"].menu.get(), again.form["crews"].entry.get()) == ("A4", "2")
     again.destroy()
 
 
@@ -153,35 +150,40 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     hand.open(traced_job)
     window = hand.window
     dialog = ReportsDialog(window)
-    assert (dialog.edition.menu.get(), dialog.price_by.menu.get()) == ("Full, for your own desk", "one lump sum")
+    assert (dialog.form["edition"].menu.get(), dialog.form["price_by"].menu.get()) == (
+        "Full, for your own desk",
+        "one lump sum",
+    )
     out = tmp_path / "out"
     out.mkdir()
     (out / "price.csv").write_text("full")
-    for kind, wanted in dialog.wanted.items():
-        wanted.set(kind.name == "csv")
-    dialog.folder._put(str(out))
-    dialog.edition.menu._dropdown_menu.invoke(1)
-    dialog.price_by.menu._dropdown_menu.invoke(1)
+    dialog.form.show(**{kind.name: kind.name == "csv" for kind in actions.REPORT_KINDS})
+    dialog.form["folder"]._put(str(out))
+    dialog.form["edition"].menu._dropdown_menu.invoke(1)
+    dialog.form["price_by"].menu._dropdown_menu.invoke(1)
     # a bid of which much is open is written only where that is ticked, and the refusal names no command
     dialog.focus_force()
     dialog.update()
     dialog.event_generate("<Control-Return>")
     until_done(hand, dialog)
     assert "tick that the bid says what is open" in dialog.said.cget("text")
-    dialog._with_open(True)
-    assert dialog.currency[actions.kinds_named("csv")[0]].cget("text") == ""
+    dialog.form.show(allows_open=True)
+    assert dialog.currency["csv"].cget("text") == ""
     dialog.focus_force()
     dialog.update()
     dialog.event_generate("<Control-Return>")
     until_written(hand, dialog)
-    assert dialog.currency[actions.kinds_named("csv")[0]].cget("text") == "up to date"
+    assert dialog.currency["csv"].cget("text") == "up to date"
     assert (out / "price.csv").read_text() == "full"
     text = (out / "bid-price.csv").read_text(encoding="utf-8-sig")
     assert text.startswith("Room,")
     assert "Labour" not in text
     dialog.destroy()
     again = ReportsDialog(window)
-    assert (again.edition.menu.get(), again.price_by.menu.get()) == ("Bid, to hand over", "for each room")
+    assert (again.form["edition"].menu.get(), again.form["price_by"].menu.get()) == (
+        "Bid, to hand over",
+        "for each room",
+    )
     again.destroy()
 
 
@@ -199,31 +201,30 @@ def until_written(hand, dialog):
 def test_reports_that_are_older_than_the_job_are_marked(hand, tmp_path, traced_job):
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
-    for kind, wanted in dialog.wanted.items():
-        wanted.set(kind.name == "dxf")
-    dialog.folder._put(str(tmp_path / "out"))
+    dialog.form.show(**{kind.name: kind.name == "dxf" for kind in actions.REPORT_KINDS})
+    dialog.form["folder"]._put(str(tmp_path / "out"))
     dialog.show_currency()
-    assert dialog.currency[actions.kinds_named("dxf")[0]].cget("text") == ""
-    dialog.go()
+    assert dialog.currency["dxf"].cget("text") == ""
+    dialog.run()
     until_written(hand, dialog)
-    assert dialog.currency[actions.kinds_named("dxf")[0]].cget("text") == "up to date"
+    assert dialog.currency["dxf"].cget("text") == "up to date"
     run = next(iter(hand.window.session.job.runs.values()))
     hand.window.session.put_runs([replace(run, base=0.1)], "Raise a run")
     dialog.show_currency()
-    assert dialog.currency[actions.kinds_named("dxf")[0]].cget("text") == "older than the job"
+    assert dialog.currency["dxf"].cget("text") == "older than the job"
     dialog.destroy()
 
 
 def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path, traced_job):
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
-    dialog.folder._put(str(tmp_path / "out"))
-    dialog.start._put("Monday")
-    dialog.go()
+    dialog.form["folder"]._put(str(tmp_path / "out"))
+    dialog.form["start"]._put("Monday")
+    dialog.run()
     assert "is no date" in dialog.said.cget("text")
-    dialog.start._put("")
-    dialog.letterhead._put(str(tmp_path / "none.toml"))
-    dialog.go()
+    dialog.form["start"]._put("")
+    dialog.form["letterhead"]._put(str(tmp_path / "none.toml"))
+    dialog.run()
     deadline = time.monotonic() + 60
     while dialog.work is not None and time.monotonic() < deadline:
         hand.settle(0.05)

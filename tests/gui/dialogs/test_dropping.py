@@ -11,7 +11,7 @@ import pytest
 from takeoff import actions
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.dropping import DroppedPlans, accept_files
-from takeoff.gui.dialogs.new_job_dialog import NewJobDialog
+from takeoff.gui.dialogs.starting import NewJobDialog
 
 
 def drop(hand, *paths):
@@ -46,8 +46,8 @@ def place(tmp_path):
 def start(hand, place):
     """Fill in the place in the dialog that starts a job, and press Enter."""
     (dialog,) = (child for child in dialogs_of(hand.window) if isinstance(child, NewJobDialog))
-    dialog.place.show(str(place))
-    dialog.start()
+    dialog.form["place"].show(str(place))
+    dialog.run()
     hand.settle(0.2)
 
 

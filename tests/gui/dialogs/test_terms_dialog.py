@@ -15,11 +15,11 @@ def dialog(hand, traced_job):
 
 def test_terms_are_kept_with_the_job_and_the_price_is_made_from_the_plan(hand, dialog):
     session = hand.window.session
-    dialog.start.show("2026-03-02")
-    dialog.crews.show("2")
-    dialog.travel.show("35")
-    dialog.rooms["R104"].show("2026-03-09")
-    dialog.keep()
+    dialog.form["start"].show("2026-03-02")
+    dialog.form["crews"].show("2")
+    dialog.form["travel"].show("35")
+    dialog.form["room:R104"].show("2026-03-09")
+    dialog.run()
     hand.settle()
     kept = session.job.settings.site
     assert (kept.start, kept.crews, kept.is_priced_by) == ("2026-03-02", 2, True)
@@ -29,14 +29,14 @@ def test_terms_are_kept_with_the_job_and_the_price_is_made_from_the_plan(hand, d
 
 
 def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, dialog):
-    dialog.start.show("soon")
-    dialog.keep()
+    dialog.form["start"].show("soon")
+    dialog.run()
     assert "soon" in dialog.said.cget("text")
     assert hand.window.session.job.settings.site is None
 
 
 def test_forgetting_the_terms_makes_the_price_by_hours_again(hand, dialog):
-    dialog.keep()
+    dialog.run()
     again = TermsDialog(hand.window)
     hand.settle(0.1)
     again.forget()

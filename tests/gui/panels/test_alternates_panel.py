@@ -59,7 +59,7 @@ def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job
     while not page.table.winfo_ismapped() and time.monotonic() < deadline:
         hand.settle(0.1)
     session.select(Selection(runs=("104-walls",)))
-    hand.type(hand.window.details.room_height.entry, "9'-0\"")
+    hand.type(hand.window.details.room["height"].entry, "9'-0\"")
     assert page.result is None
     hand.settle(0.1)
     assert not page.table.winfo_ismapped()

@@ -65,7 +65,7 @@ def test_a_wall_marks_its_first_cut_and_a_strip_of_a_room_shows_the_room(hand, c
 
 def test_an_edit_drops_the_cuts_that_are_true_no_more(hand, cutting):
     hand.window.session.select(Selection(runs=("104-walls",)))
-    hand.type(hand.window.details.room_height.entry, "9'-0\"")
+    hand.type(hand.window.details.room["height"].entry, "9'-0\"")
     hand.settle(0.1)
     assert cutting.result is None
     assert cutting.table.tree.get_children() == ()

@@ -52,7 +52,7 @@ def test_the_totals_follow_an_edit_and_its_undoing(hand, traced_job):
     window = hand.window
     before = window.figures.totals.cget("text")
     window.session.select(Selection(runs=("106-walls",)))
-    hand.type(window.details.room_height.entry, "11'-0\"")
+    hand.type(window.details.room["height"].entry, "11'-0\"")
     assert window.figures.totals.cget("text") != before
     hand.chord("Control-z")
     assert window.figures.totals.cget("text") == before
@@ -145,7 +145,7 @@ def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, traced_job):
     until(hand, lambda: days.result is not None)
     before = days.result
     hand.window.session.select(Selection(runs=("104-walls",)))
-    hand.type(hand.window.details.room_height.entry, "9'-0\"")
+    hand.type(hand.window.details.room["height"].entry, "9'-0\"")
     assert days.result is None
     assert days.canvas.find_all() == ()
     assert days.state.cget("text") == "planning …"

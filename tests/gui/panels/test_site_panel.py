@@ -26,13 +26,13 @@ def use_dialog(hand, step="glaze"):
     dialog = UseDialog(hand.window)
     hand.settle(0.1)
     coat = next(c for c in dialog.coats if (c.system, c.step) == ("mat-hygienic", step))
-    dialog.coat._chosen(f"{coat.name} · {dict(dialog.session.systems())[coat.system]}")
+    dialog.form["coat"]._chosen(f"{coat.name} · {dict(dialog.session.systems())[coat.system]}")
     return dialog
 
 
 def enter(dialog, **texts):
     for name, text in texts.items():
-        getattr(dialog, name)._put(text)
+        dialog.form[name]._put(text)
     dialog.focus_force()
     dialog.update()
     dialog.event_generate("<Control-Return>")
@@ -47,11 +47,11 @@ def test_packs_used_show_the_film_and_what_is_left_as_the_command_line_does(hand
     # By hand: a kit of 3 gal is 11.356 L; 12 % are lost; on 600 ft2 = 55.742 m2 it lays 179 µm, 203 µm are specified.
     hand.window.session.select(Selection(runs=("104-walls",)))
     dialog = use_dialog(hand)
-    assert dialog.room == "R104"
+    assert dialog.form.text("room") == "R104"
     enter(dialog, packs="1", area="600 sf")
     assert "Recorded 1 × 3 gal kit" in dialog.said.cget("text")
     assert "too thin" in dialog.said.cget("text")
-    assert dialog.packs.entry.get() == dialog.area.entry.get() == ""
+    assert dialog.form["packs"].entry.get() == dialog.form["area"].entry.get() == ""
     dialog.destroy()
     hand.settle()
     line = next(c for c in site.coats if (c.system, c.step) == ("mat-hygienic", "glaze"))
@@ -96,7 +96,7 @@ def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, site):
         enter(dialog, **texts)
         assert said in dialog.said.cget("text")
         assert not hand.window.session.job.uses
-        assert dialog.packs.entry.get() == texts["packs"]
+        assert dialog.form["packs"].entry.get() == texts["packs"]
     dialog.destroy()
 
 
@@ -168,7 +168,7 @@ def test_without_a_system_the_page_says_what_to_do_first(hand, job_file):
     hand.key("F2")
     dialog = next(c for c in hand.window.winfo_children() if isinstance(c, dialogs.Dialog))
     assert "No coat is planned yet" in dialog.said.cget("text")
-    assert str(dialog.record_button.cget("state")) == "disabled"
+    assert str(dialog.act_button.cget("state")) == "disabled"
     dialog.destroy()
 
 

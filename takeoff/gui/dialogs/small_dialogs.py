@@ -1,0 +1,100 @@
+"""Small dialogs: repeating an opening, the settings of the job."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from takeoff.errors import InputError
+from takeoff.gui.dialogs.common import Dialog, FormDialog
+from takeoff.gui.edit_commands import repeat_opening
+from takeoff.gui.entries import read_count
+from takeoff.gui.host import Host
+from takeoff.gui.widgets.form import Form, Row
+from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import ctk
+from takeoff.job.edits import SetSettings
+from takeoff.measure.rules import RULES
+from takeoff.signing import person, set_person
+from takeoff.units import parse_length
+
+REPEAT = (
+    Row("count", "How many more", "Number of copies along the wall."),
+    Row("spacing", "Every", "From the centre of one to the centre of the next."),
+)
+SETTINGS = (
+    Row("name", "Job"),
+    Row(
+        "units",
+        "Units",
+        "How lengths are read and shown.",
+        [("imperial", "feet and inches, square feet"), ("metric", "millimetres, square metres")],
+    ),
+    Row("precision", "Fractions", "", [(str(n), f"to 1/{n} in") for n in (2, 4, 8, 16, 32)]),
+    Row("currency", "Currency", "Three letters: USD, EUR …"),
+    Row(
+        "rule",
+        "Pay by",
+        "The measuring rule for payment. Material is always ordered by the exact net area.",
+        [(name, name) for name in RULES],
+    ),
+    Row(
+        "person",
+        "Your name",
+        "What you do from now on is recorded under it, in every job. Empty for your login name.",
+    ),
+)
+
+
+class RepeatDialog(FormDialog):
+    """Ask how often and how far apart the selected opening repeats."""
+
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Repeat the opening", REPEAT, "Repeat", width=320, takes_enter=True)
+        chosen = self.session.selection.opening
+        assert chosen is not None
+        wide = self.session.job.runs[chosen[0]].openings[chosen[1]].width
+        self.form.show(count="1", spacing=self.session.display.length(2 * wide))
+
+    def act(self) -> None:
+        """Repeat it."""
+        times = read_count(self.form.text("count"))
+        apart = parse_length(self.form.text("spacing"), system=self.session.display.system)
+        self.leave_if(repeat_opening(self.session, times, apart))
+
+
+class SettingsDialog(Dialog):
+    """Name, units, currency and measuring rule of the job; each change is an edit at once."""
+
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Units and rules")
+        assert host.session is not None
+        self.session = host.session
+        self.form = Form(self.body, SETTINGS, self.refuse, commit=self._put)
+        self.source = ctk.CTkLabel(
+            self.body, text="", anchor="w", justify="left", wraplength=440, text_color=THEME.quiet
+        )
+        self.source.pack(fill="x", pady=4)
+        self._show()
+        self.close_button()
+
+    def _show(self) -> None:
+        s = self.session.job.settings
+        values = {row.key: str(getattr(s, row.key)) for row in SETTINGS if row.key != "person"}
+        self.form.show(**values, person=person())
+        rule = RULES[s.rule]
+        self.source.configure(text=f"{rule.name}: {rule.summary} Source: {rule.source}.")
+
+    def _put(self, key: str, text: str) -> None:
+        self.refuse("")
+        if key == "person":
+            set_person(text)
+            self.session.tell(f"What you do from now on is recorded under: {person()}")
+        else:
+            value: Any = text.strip()
+            if key == "currency" and not (len(value) == 3 and value.isascii() and value.isalpha()):
+                raise InputError(f'"{value}" is no currency', remedy="Write its three letters, such as USD.")
+            value = {"precision": int, "currency": str.upper}.get(key, str)(value)  # type: ignore[operator]
+            settings = replace(self.session.job.settings, **{key: value})
+            self.session.do(SetSettings(settings=settings), "Settings changed")
+        self._show()

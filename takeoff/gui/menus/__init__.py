@@ -1,1 +1,0 @@
-"""The menus: each a table of commands."""

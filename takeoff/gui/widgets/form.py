@@ -1,0 +1,142 @@
+"""Fields made of the rows of a table, so that dialogs and panels are data."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from tkinter import filedialog
+from typing import Literal
+
+from takeoff.errors import TakeoffError
+from takeoff.gui.widgets.fields import ChoiceField, TextField, TickField, button
+from takeoff.gui.wording import words_of
+
+Field = TextField | ChoiceField | TickField
+Choices = Sequence[tuple[str, str]]
+YES = "yes"
+"""What a tick that is set comes to; one that is not is empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One field: its key, its label, what it is for, and what can be chosen where it is no text.
+
+    ``finds`` gives a text a button that finds a file to read, a file to write or a folder; ``types`` are its kinds.
+    """
+
+    key: str
+    label: str
+    hint: str = ""
+    choices: Choices | None = None
+    is_tick: bool = False
+    finds: Literal["", "file", "save", "folder"] = ""
+    types: Sequence[tuple[str, str]] = (("All files", "*"),)
+
+
+class Form:
+    """Fields by key, one under the other.
+
+    Parameters
+    ----------
+    parent
+        What they stand in.
+    rows
+        The fields.
+    refuse
+        Called with the sentence that says what does not fit.
+    commit
+        Called with the key and the text of a field that was changed; it may raise a `TakeoffError`.
+    add
+        Puts a field under the last one.
+    """
+
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        rows: Sequence[Row],
+        refuse: Callable[[str], None],
+        *,
+        commit: Callable[[str, str], None] = lambda _key, _text: None,
+        add: Callable[[Field], None] = lambda field: field.pack(fill="x", pady=2),
+    ) -> None:
+        self._fields: dict[str, Field] = {}
+        for row in rows:
+            done = partial(commit, row.key)
+            chosen = partial(_guarded, done, refuse)
+            made: Field
+            if row.is_tick:
+                made = TickField(parent, row.label, lambda on, chosen=chosen: chosen(YES if on else ""), hint=row.hint)  # type: ignore[misc]
+            elif row.choices is not None:
+                made = ChoiceField(parent, row.label, row.choices, chosen, hint=row.hint)
+            else:
+                made = TextField(parent, row.label, done, refuse, hint=row.hint)
+                if row.finds:
+                    find = button(made, "…", partial(self._find, row, chosen), hint="Choose it.", width=30)
+                    find.grid(row=0, column=2, padx=(4, 0))
+            self._fields[row.key] = made
+            add(made)
+
+    def __getitem__(self, key: str) -> Field:
+        """Return a field."""
+        return self._fields[key]
+
+    def __contains__(self, key: str) -> bool:
+        """Whether there is such a field."""
+        return key in self._fields
+
+    def text(self, key: str) -> str:
+        """Return what a field holds: its text, the id of what is chosen, or `YES` for a tick."""
+        return self._fields[key].value
+
+    def choices(self, key: str, choices: Choices) -> None:
+        """Set what can be chosen."""
+        field = self._fields[key]
+        assert isinstance(field, ChoiceField)
+        field.set_choices(choices)
+
+    def choose(self, key: str, id: str) -> None:
+        """Show a choice, the first one where this cannot be chosen any more."""
+        field = self._fields[key]
+        assert isinstance(field, ChoiceField)
+        field.show(id if id in field.ids else field.ids[0])
+
+    def show(self, **values: str | bool) -> None:
+        """Show values by key."""
+        for key, value in values.items():
+            field = self._fields[key]
+            if isinstance(field, TickField):
+                field.show(bool(value))
+            else:
+                field.show(str(value))
+
+    def _find(self, row: Row, done: Callable[[str], None]) -> None:
+        """Have the system ask for a file or a folder."""
+        parent, at = self._fields[row.key], Path(self.text(row.key) or ".")
+        title = row.label
+        if row.finds == "folder":
+            found = filedialog.askdirectory(parent=parent, title=title)
+        elif row.finds == "save":
+            found = filedialog.asksaveasfilename(
+                parent=parent,
+                title=title,
+                initialdir=at.parent,
+                initialfile=at.name,
+                defaultextension=row.types[0][1].removeprefix("*"),
+                filetypes=row.types,
+            )
+        else:
+            found = filedialog.askopenfilename(parent=parent, title=title, filetypes=row.types)
+        if found:
+            self.show(**{row.key: str(found)})
+            done(str(found))
+
+
+def _guarded(commit: Callable[[str], None], refuse: Callable[[str], None], text: str) -> None:
+    """Take a choice; a refusal is said."""
+    try:
+        commit(text)
+    except TakeoffError as error:
+        refuse(words_of(error))
