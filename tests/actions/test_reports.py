@@ -8,8 +8,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import ReportError
-from takeoff.report.kinds import KINDS, ReportKind, kinds_named
-from takeoff.report.order import ReportOrder
+from takeoff.report.kinds import KINDS, ReportKind, ReportOrder, kinds_named
 
 AT = "2026-03-02T08:00:00+00:00"
 
@@ -26,7 +25,7 @@ def test_every_kind_writes_the_file_that_it_names(store, tmp_path):
         made = actions.make_reports(store, tmp_path / edition, ReportOrder(edition=edition, allows_open=True), at=AT)
         written = {path.name for path in made.paths}
         assert written == {path.name for path in (tmp_path / edition).iterdir()}
-        assert {kind.file if edition == "full" else kind.bid_file for kind in KINDS} <= written
+        assert {kind.files[edition] for kind in KINDS} <= written
         assert made.failures == ()
 
 
