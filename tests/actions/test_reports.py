@@ -17,7 +17,7 @@ def broken(kind: ReportKind) -> ReportKind:
     def refuse(shown: object) -> dict[str, bytes]:
         raise ReportError("the page could not be set", remedy="Write the workbook instead.")
 
-    return replace(kind, full=refuse, bid=refuse)
+    return replace(kind, write=refuse)
 
 
 def test_every_kind_writes_the_file_that_it_names(store, tmp_path):
