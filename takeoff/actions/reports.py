@@ -22,7 +22,8 @@ from takeoff.model.point_register import Register
 from takeoff.report.bid import Bid, make_bid
 from takeoff.report.content import ReportContent, SheetPicture
 from takeoff.report.files import write_whole
-from takeoff.report.kinds import ALL_KINDS, Edition, Files, ReportKind, ReportOrder
+from takeoff.report.kinds import ALL_KINDS, Files, ReportKind, ReportOrder
+from takeoff.report.letterhead import Edition
 from takeoff.report.planning_tables import UNPLANNED, Planning
 from takeoff.sheet.frame import box_to_displayed, displayed_size
 from takeoff.sheet.render import single_page_pdf

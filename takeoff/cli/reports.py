@@ -13,8 +13,8 @@ from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, with_kinds
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, problems, say, told
 from takeoff.errors import InputError, TakeoffError
-from takeoff.report.kinds import KINDS, Edition, Paper, PriceBy, ReportKind
-from takeoff.report.letterhead import PLAIN
+from takeoff.report.kinds import KINDS, ReportKind
+from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:

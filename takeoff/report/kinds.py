@@ -12,19 +12,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Literal
 
-from takeoff.report.letterhead import PLAIN, Letterhead
+from takeoff.report.letterhead import PLAIN, Edition, Letterhead, Paper, PriceBy
 
 if TYPE_CHECKING:
     from takeoff.model.systems import Catalogue
     from takeoff.report.bid import Bid
     from takeoff.report.content import ReportContent
-
-Edition = Literal["full", "bid"]
-"""Everything for the contractor's own desk, or what the owner or general contractor is handed."""
-PriceBy = Literal["lump-sum", "room", "system"]
-PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
-Paper = Literal["letter", "a4"]
-PAPERS: tuple[Paper, ...] = ("letter", "a4")
 
 Files = Mapping[str, bytes]
 """Names of files and what is in them."""

@@ -12,7 +12,7 @@ from takeoff.errors import ReportError
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import render
-from takeoff.report.kinds import Paper
+from takeoff.report.letterhead import Paper
 from takeoff.report.tables import Column, Table
 
 TEMPLATE = Path(__file__).with_name("questions.typ")

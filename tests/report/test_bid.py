@@ -27,8 +27,8 @@ from takeoff.report.bid_workbook import bid_workbook
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import bid_html, report_html
-from takeoff.report.kinds import PRICES_BY, ReportOrder, kinds_named
-from takeoff.report.letterhead import Letterhead
+from takeoff.report.kinds import ReportOrder, kinds_named
+from takeoff.report.letterhead import PRICES_BY, Letterhead
 from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.workbook import report_workbook
 
