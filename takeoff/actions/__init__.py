@@ -83,10 +83,9 @@ from takeoff.measure.rules import rule_named
 from takeoff.model.cutting import CutList
 from takeoff.model.point_register import PointGroup, Register, can_confirm, grouped
 from takeoff.model.site_terms import SiteTerms
-from takeoff.report.choices import Edition
 from takeoff.report.kinds import KINDS as REPORT_KINDS
-from takeoff.report.kinds import ReportKind, kinds_named
-from takeoff.report.order import ReportOrder
+from takeoff.report.kinds import ReportKind, ReportOrder, kinds_named
+from takeoff.report.letterhead import Edition
 from takeoff.report.planning_tables import Planning
 from takeoff.revise.delta import Delta
 from takeoff.trace.lines.plan_rooms import TracedRoom

@@ -15,7 +15,7 @@ from takeoff.actions.scales import set_scale_note
 from takeoff.errors import InputError, ReportError
 from takeoff.job.job import Job, JobSettings
 from takeoff.model.point_register import Register
-from takeoff.report.order import ReportOrder
+from takeoff.report.kinds import ReportOrder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""Writing reports."""
+"""Writing reports: gathering what they show of a job, and making their files."""
 
 from __future__ import annotations
 
@@ -7,17 +7,28 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from takeoff.actions.planning import compare_alternates, next_monday, plan_job
-from takeoff.actions.quantities import Priced, make_estimate, refuse_other_currency
-from takeoff.actions.report_content import report_content
+from takeoff.actions.handover import export_dxf
+from takeoff.actions.marks import mark_of
+from takeoff.actions.open_points import open_points
+from takeoff.actions.planning import compare_alternates, next_monday, plan_job, planning_of
+from takeoff.actions.quantities import Measured, Priced, make_estimate, refuse_other_currency
 from takeoff.errors import ReportError, TakeoffError
+from takeoff.job.job import Job
 from takeoff.job.store import JobStore
+from takeoff.measure.rules import rule_named
+from takeoff.measure.totals import summarise
+from takeoff.model.plan import Calibration
 from takeoff.model.point_register import Register
 from takeoff.report.bid import Bid, make_bid
-from takeoff.report.content import ReportContent
+from takeoff.report.content import ReportContent, SheetPicture
 from takeoff.report.files import write_whole
-from takeoff.report.kinds import Files, ReportKind
-from takeoff.report.order import ALL_KINDS, ReportOrder
+from takeoff.report.kinds import ALL_KINDS, Files, ReportKind, ReportOrder
+from takeoff.report.letterhead import Edition
+from takeoff.report.planning_tables import UNPLANNED, Planning
+from takeoff.sheet.frame import box_to_displayed, displayed_size
+from takeoff.sheet.render import single_page_pdf
+from takeoff.sheet.text import read_lines
+from takeoff.units import Display
 
 OPEN_LIMIT = 0.02
 """Share of the price that open points may move in a bid: a fiftieth, well inside the usual profit (our choice)."""
@@ -68,6 +79,30 @@ def make_reports(
         As `make_estimate`.
     """
     tell = progress or (lambda fraction: None)
+    priced = _price(store, order)
+    tell(0.2)
+    content = report_content(store, priced, order, at=at)
+    shown: ReportContent | Bid = content
+    if order.edition == "bid":
+        _refuse_open(content, order)
+        shown = _bid(store, priced, content, order)
+    tell(0.4)
+    paths: list[Path] = []
+    failures: list[ReportError] = []
+    for i, kind in enumerate(order.kinds, start=1):
+        try:
+            paths += [write_whole(folder / name, data) for name, data in _files(kind, shown, order.edition).items()]
+        except ReportError as error:
+            failures.append(error)
+        tell(0.4 + 0.6 * i / len(order.kinds))
+    if failures and not paths:
+        raise failures[0]
+    notes = () if order.edition == "full" else priced.catalogue.notes
+    return Reported(paths=tuple(paths), priced=priced, points=content.points, notes=notes, failures=tuple(failures))
+
+
+def _price(store: JobStore, order: ReportOrder) -> Priced:
+    """Measure and price the job; refuses what cannot be reported."""
     if not store.job.runs:
         raise ReportError(
             "the job has no runs",
@@ -78,25 +113,7 @@ def make_reports(
         refuse_other_currency(store.job, priced.estimate.currency)
     for id in order.against:
         priced.catalogue.system(id)
-    tell(0.2)
-    content = report_content(store, priced, order, at=at)
-    if order.edition == "bid":
-        _refuse_open(content, order)
-    bid = _bid(store, priced, content, order) if order.edition == "bid" else None
-    tell(0.4)
-    paths: list[Path] = []
-    failures: list[ReportError] = []
-    for i, kind in enumerate(order.kinds, start=1):
-        try:
-            files = _files(kind, content, bid)
-            paths += [write_whole(folder / name, data) for name, data in files.items()]
-        except ReportError as error:
-            failures.append(error)
-        tell(0.4 + 0.6 * i / len(order.kinds))
-    if failures and not paths:
-        raise failures[0]
-    notes = () if bid is None else priced.catalogue.notes
-    return Reported(paths=tuple(paths), priced=priced, points=content.points, notes=notes, failures=tuple(failures))
+    return priced
 
 
 def _refuse_open(content: ReportContent, order: ReportOrder) -> None:
@@ -110,13 +127,12 @@ def _refuse_open(content: ReportContent, order: ReportOrder) -> None:
     )
 
 
-def _files(kind: ReportKind, content: ReportContent, bid: Bid | None) -> Files:
+def _files(kind: ReportKind, shown: ReportContent | Bid, edition: Edition) -> Files:
     """Make the files of a kind; whatever goes wrong in it is told as a refusal that names it."""
     try:
-        return kind.full(content) if bid is None else kind.bid(bid)
+        return kind.write(shown)
     except TakeoffError as error:
-        file = kind.file if bid is None else kind.bid_file
-        raise ReportError(error.message, remedy=error.remedy, where=error.where or file) from error
+        raise ReportError(error.message, remedy=error.remedy, where=error.where or kind.files[edition]) from error
 
 
 def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportOrder) -> Bid:
@@ -135,3 +151,102 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
         ),
         first_day=None if is_dated else monday,
     )
+
+
+def report_content(
+    store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str, points: Register | None = None
+) -> ReportContent:
+    """Gather what a report shows of a priced job.
+
+    Parameters
+    ----------
+    store
+        The open job; its plans are read where a kind shows them, which takes the longest.
+    priced
+        The figures of `make_estimate`.
+    order
+        What the report is to hold; a bid does not say how far off scales may be.
+    at
+        The time, ISO 8601; its date goes on the report.
+    points
+        The job's open points, where they are at hand.
+
+    Raises
+    ------
+    InputError, CatalogueError
+        As `planning_of`.
+    """
+    job, measured = store.job, priced.measured
+    rule = rule_named(measured.measurement.rule)
+    return ReportContent(
+        job=job.settings.name,
+        date=at[:10],
+        display=Display(system=job.settings.units, precision=job.settings.precision, currency=priced.estimate.currency),
+        rule=rule.name,
+        rule_source=rule.source,
+        by_room=measured.measurement,
+        by_run=summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name),
+        systems=tuple((share.id, share.label) for share in priced.estimate.systems),
+        estimate=priced.estimate,
+        job_currency=priced.job_currency,
+        catalogue=priced.catalogue,
+        pictures=_pictures(store, measured) if order.needs("plans") else (),
+        elevations=tuple(face.elevation for face in measured.faces),
+        scales=tuple(
+            _scale_words(job, scale, with_spread=order.edition == "full")
+            for scale in dict.fromkeys(measured.calibrations.values())
+        ),
+        points=points or open_points(job, priced=priced),
+        letterhead=order.letterhead,
+        paper=order.paper,
+        drawing=export_dxf(store, measured) if order.needs("drawing") else b"",
+        planning=_planning(store, priced, order),
+    )
+
+
+def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:
+    """What the full report shows besides the estimate; a bid holds nothing of it."""
+    if order.edition == "bid" or not order.needs("planning"):
+        return UNPLANNED
+    return planning_of(
+        store,
+        priced,
+        start=order.start,
+        crews=order.crews if priced.terms is None else None,
+        alternates=order.against,
+    )
+
+
+def _pictures(store: JobStore, measured: Measured) -> tuple[SheetPicture, ...]:
+    """The sheets that carry runs, as pages with marks."""
+    job = store.job
+    pictures = []
+    for sheet in job.sheets.values():
+        faces = [f.elevation for f in measured.faces if job.runs[f.elevation.run].sheet == sheet.id]
+        if faces:
+            data = store.source(sheet.source)
+            pictures.append(
+                SheetPicture(
+                    sheet=sheet,
+                    page_pdf=single_page_pdf(data, sheet),
+                    size_pt=displayed_size(sheet),
+                    marks=tuple(mark_of(e, measured.calibrations[e.run], sheet) for e in faces),
+                    texts_pt=tuple(box_to_displayed(sheet, line.box_pt) for line in read_lines(data, sheet)),
+                )
+            )
+    return tuple(pictures)
+
+
+def _scale_words(job: Job, scale: Calibration, *, with_spread: bool) -> str:
+    sheet = job.sheets[scale.sheet]
+    place = f"{sheet.number or f'Sheet {sheet.id}'}" + (f", region {scale.region}" if scale.region else "")
+    count = len(scale.dimensions)
+    how = {
+        "dimensions": f"from {count} known dimension{'s' * (count != 1)}",
+        "ratio": "as stated",
+        "note": f"from the written note {scale.stated}",
+        "embedded": "from the measurement embedded in the file",
+    }.get(scale.source, f"{scale.source}, {scale.stated}")
+    spread = f" ± {2 * scale.u_scale:.2%} (k = 2)" if with_spread else ""
+    stretch = f", y against x {scale.anisotropy:+.2%}" if scale.mx != scale.my else ""
+    return f"{place}: 1:{scale.ratio:.4g}{spread}, {how}{stretch}"

@@ -13,64 +13,63 @@ from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, with_kinds
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, problems, say, told
 from takeoff.errors import InputError, TakeoffError
-from takeoff.report.choices import Edition, Paper, PriceBy
 from takeoff.report.kinds import KINDS, ReportKind
-from takeoff.report.letterhead import PLAIN
+from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
     from takeoff.actions import ReportOrder
 
 
+Folder = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")]
+LetterheadFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--letterhead",
+        metavar="FILE.toml",
+        help="Company lines, logo, who prepared it and own terms.",
+        show_default=False,
+    ),
+]
+OnPaper = Annotated[
+    Paper | None, typer.Option("--paper", help="Paper of the PDF; by the job's units without it.", show_default=False)
+]
+FirstDay = Annotated[
+    str,
+    typer.Option(
+        "--start", metavar="YYYY-MM-DD", help="First day of work: plans the crew days from it.", show_default=False
+    ),
+]
+Crews = Annotated[int, typer.Option("--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews for the plan of days.")]
+InEdition = Annotated[
+    Edition,
+    typer.Option("--edition", help="Everything for your own desk, or the bid to hand over: nothing of costs in it."),
+]
+HowPriced = Annotated[PriceBy, typer.Option("--price-by", help="How a bid sets out the price.")]
+Against = Annotated[
+    list[str] | None,
+    typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
+]
+AllowOpen = Annotated[
+    bool,
+    typer.Option("--allow-open", help="Write a bid although open points move its price by more than 2 %."),
+]
+
+
 @with_kinds
 def report(
     job: JobPath,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
+    out: Folder,
     kinds: tuple[ReportKind, ...],
     catalogue: CatalogueFile = None,
-    letterhead: Annotated[
-        Path | None,
-        typer.Option(
-            "--letterhead",
-            metavar="FILE.toml",
-            help="Company lines, logo, who prepared it and own terms.",
-            show_default=False,
-        ),
-    ] = None,
-    paper: Annotated[
-        Paper | None,
-        typer.Option("--paper", help="Paper of the PDF; by the job's units without it.", show_default=False),
-    ] = None,
-    start: Annotated[
-        str,
-        typer.Option(
-            "--start",
-            metavar="YYYY-MM-DD",
-            help="First day of work: plans the crew days from it.",
-            show_default=False,
-        ),
-    ] = "",
-    crews: Annotated[
-        int, typer.Option("--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews for the plan of days.")
-    ] = 1,
-    edition: Annotated[
-        Edition,
-        typer.Option(
-            "--edition", help="Everything for your own desk, or the bid to hand over: nothing of costs in it."
-        ),
-    ] = "full",
-    price_by: Annotated[
-        PriceBy,
-        typer.Option("--price-by", help="How a bid sets out the price."),
-    ] = "lump-sum",
-    against: Annotated[
-        list[str] | None,
-        typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
-    ] = None,
-    allow_open: Annotated[
-        bool,
-        typer.Option("--allow-open", help="Write a bid although open points move its price by more than 2 %."),
-    ] = False,
+    letterhead: LetterheadFile = None,
+    paper: OnPaper = None,
+    start: FirstDay = "",
+    crews: Crews = 1,
+    edition: InEdition = "full",
+    price_by: HowPriced = "lump-sum",
+    against: Against = None,
+    allow_open: AllowOpen = False,
 ) -> int:
     """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
     from takeoff import actions

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 from takeoff.cli.plain import visible
 from takeoff.cli.table import print_table
-from takeoff.report.arithmetic import face_arithmetic
-from takeoff.report.arithmetic_groups import group_arithmetic
+from takeoff.report.arithmetic import face_arithmetic, group_arithmetic
 from takeoff.report.tables import share_table, shown_amount
 from takeoff.report.terms import other_currency
 from takeoff.units import Display

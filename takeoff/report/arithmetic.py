@@ -1,8 +1,14 @@
-"""How a face's figures came about, in lines that can be followed with a pocket calculator."""
+"""How figures came about, in lines that can be followed with a pocket calculator: of a face, and of an estimate."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from takeoff.measure.faces import MeasuredFace
+from takeoff.model.costs import Estimate, MaterialLine
+from takeoff.model.systems import Catalogue
 from takeoff.units import Display
 
 
@@ -36,3 +42,63 @@ def face_arithmetic(face: MeasuredFace, show: Display) -> tuple[str, ...]:
         joined = f", with {c.joined}" if c.joined else ""
         lines.append(f"{kind} corner at {show.length(c.station)}: {show.length(c.length)}{joined}")
     return tuple(lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Lines under a title (may be empty), each a lead and what follows it."""
+
+    title: str
+    lines: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArithmeticGroups:
+    """Coated areas by room, material by product, labour by room, and the way to the price."""
+
+    areas: tuple[Group, ...]
+    material: tuple[Group, ...]
+    labour: tuple[Group, ...]
+    price: tuple[Group, ...]
+
+
+def group_arithmetic(result: Estimate, catalogue: Catalogue | None = None) -> ArithmeticGroups:
+    """Group the lines of an estimate; with the catalogue, steps go by their names instead of their ids."""
+    names = {} if catalogue is None else {(s.id, t.id): t.name for s in catalogue.systems for t in s.steps}
+    rooms = {r.id: r.label for r in result.rooms}
+    labour: dict[str, list[tuple[str, str]]] = {}
+    for line in result.labour:
+        labour.setdefault(rooms.get(line.room, line.room), []).append((line.name, _joined(line.arithmetic.lines)))
+    is_shared = len({line.room for line in result.areas}) < len(result.areas)
+    areas = tuple(
+        (f"{line.room_label}, {line.system}" if is_shared else line.room_label, _joined(line.arithmetic.lines))
+        for line in result.areas
+    )
+    return ArithmeticGroups(
+        areas=(Group(title="", lines=areas),),
+        material=tuple(_product(m, rooms, names) for m in result.materials),
+        labour=tuple(Group(title=title, lines=tuple(lines)) for title, lines in labour.items()),
+        price=(Group(title="", lines=tuple((p.label, _joined(p.arithmetic.lines)) for p in result.price)),),
+    )
+
+
+def _product(line: MaterialLine, rooms: dict[str, str], names: dict[tuple[str, str], str]) -> Group:
+    """Needs of one product: what a step says alike of several rooms is said once, and the rooms follow."""
+    steps = [names.get((need.system, need.step), need.step) for need in line.needs]
+    begin = Counter((step, need.arithmetic.lines[0]) for step, need in zip(steps, line.needs, strict=True))
+    heads: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for step, need in zip(steps, line.needs, strict=True):
+        said = need.arithmetic.lines
+        shared = int(len(said) > 1 and begin[step, said[0]] > 1)
+        rest = (rooms.get(need.room, need.room), _joined(said[shared:]))
+        heads.setdefault((step, _joined(said[:shared])), []).append(rest)
+    lines: list[tuple[str, str]] = []
+    for (step, head), needs in heads.items():
+        lines.append((step, head))
+        lines.extend((f"– {room}", rest) for room, rest in needs)
+    lines.append(("Buy", _joined(line.arithmetic.lines)))
+    return Group(title=line.name, lines=tuple(lines))
+
+
+def _joined(lines: Sequence[str]) -> str:
+    return "; ".join(text.rstrip(".") for text in lines)

@@ -19,8 +19,8 @@ from takeoff.model.figures import Quantities
 from takeoff.model.point_register import share_words
 from takeoff.report.bill import systems_with_cove
 from takeoff.report.build_up import offer_tables
-from takeoff.report.choices import PriceBy
 from takeoff.report.content import ReportContent, Shown
+from takeoff.report.letterhead import PriceBy
 from takeoff.report.planning_tables import DAYS
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import bid_qualifications, usual_exclusions

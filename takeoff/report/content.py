@@ -9,8 +9,7 @@ from takeoff.model.figures import Elevation, Measurement
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.point_register import Register
 from takeoff.model.systems import Catalogue, Rates
-from takeoff.report.choices import Paper
-from takeoff.report.letterhead import PLAIN, Letterhead
+from takeoff.report.letterhead import PLAIN, Letterhead, Paper
 from takeoff.report.planning_tables import UNPLANNED, Planning
 from takeoff.report.tables import (
     Table,

@@ -140,26 +140,10 @@ def elevation_svg(
     net = shapely.intersection(elevation.net, shapely.box(start, -1.0, end, high + 1.0)) if is_cut else elevation.net
     out += _net(net, frame)
     out += [text for o in elevation.openings if o.x1 > start and o.x0 < end for text in _opening(o, frame, display)]
-    for station, is_inside in dict.fromkeys((round(c.station, 4), c.is_inside) for c in elevation.corners):
-        if start - 1e-4 <= station <= end + 1e-4:
-            dash = ' stroke-dasharray="4 2"' if is_inside else ""
-            at = frame.x(station)
-            out.append(
-                f'<path d="M{at:.2f} {frame.y(frame.low):.2f} V{frame.y(high) - 2:.2f}" stroke="#D55E00" '
-                f'stroke-width="0.9"{dash}/>'
-            )
-            out.append(_text("I" if is_inside else "O", at, frame.y(high) - 3.5))
+    out += _corners(elevation, frame)
     out += _heights(elevation, frame, display)
     out += _lengths(elevation, frame, display)
-    for station, anchor in ((start, "start"), (end, "end")):
-        if 0.0 < station < elevation.length:
-            at = frame.x(station)
-            out.append(
-                f'<path d="M{at:.2f} {frame.y(0.0) + 5:.2f} V{frame.y(high) - 1.5:.2f}" stroke="#FFFFFF" '
-                f'stroke-width="1.6"/><path d="M{at:.2f} {frame.y(0.0) + 5:.2f} V{frame.y(high) - 1.5:.2f}" '
-                'stroke="#000000" stroke-width="0.6" stroke-dasharray="7 2 1 2"/>'
-            )
-            out.append(_text(f"at {display.length(station)}", at, frame.y(0.0) + BELOW + 6.0, anchor=anchor))
+    out += _cut_ends(elevation, frame, display)
     if has_words:
         out.append(_text(label, MARGIN, height - 3.0, anchor="start"))
     return "".join((*out, "</svg>"))
@@ -187,6 +171,35 @@ def _text(words: str, x: float, y: float, *, anchor: str = "middle", turned: boo
     turn = f' transform="rotate(-90 {x:.2f} {y:.2f})"' if turned else ""
     edge = 'stroke="#FFFFFF" stroke-width="1.6" stroke-linejoin="round" paint-order="stroke"'
     return f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}" {edge}{turn}>{escape(words)}</text>'
+
+
+def _corners(elevation: Elevation, frame: _Frame) -> list[str]:
+    out = []
+    for station, is_inside in dict.fromkeys((round(c.station, 4), c.is_inside) for c in elevation.corners):
+        if frame.start - 1e-4 <= station <= frame.end + 1e-4:
+            dash = ' stroke-dasharray="4 2"' if is_inside else ""
+            at, top = frame.x(station), frame.y(frame.high)
+            out.append(
+                f'<path d="M{at:.2f} {frame.y(frame.low):.2f} V{top - 2:.2f}" stroke="#D55E00" '
+                f'stroke-width="0.9"{dash}/>'
+            )
+            out.append(_text("I" if is_inside else "O", at, top - 3.5))
+    return out
+
+
+def _cut_ends(elevation: Elevation, frame: _Frame, display: Display) -> list[str]:
+    """Where a face goes on in another drawing: dash-dotted, with its station."""
+    out = []
+    for station, anchor in ((frame.start, "start"), (frame.end, "end")):
+        if 0.0 < station < elevation.length:
+            line = f"M{frame.x(station):.2f} {frame.y(0.0) + 5:.2f} V{frame.y(frame.high) - 1.5:.2f}"
+            out.append(
+                f'<path d="{line}" stroke="#FFFFFF" stroke-width="1.6"/>'
+                f'<path d="{line}" stroke="#000000" stroke-width="0.6" stroke-dasharray="7 2 1 2"/>'
+            )
+            words = f"at {display.length(station)}"
+            out.append(_text(words, frame.x(station), frame.y(0.0) + BELOW + 6.0, anchor=anchor))
+    return out
 
 
 def _net(net: BaseGeometry, frame: _Frame) -> list[str]:

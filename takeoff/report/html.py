@@ -1,4 +1,4 @@
-"""The report as one HTML file that needs no network.
+"""The report and the bid as one HTML file each that needs no network.
 
 Texts of the job go through a template that escapes them; the page's own policy forbids every script and style but the
 two whose hashes it names, and every address but pictures inside the file.
@@ -10,12 +10,14 @@ import base64
 import hashlib
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from takeoff.report.bid import Bid
 from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown
 from takeoff.report.drawing import elevation_svg, style_of
-from takeoff.report.html_links import Places, RowPlaces, row_places
+from takeoff.report.html_links import Places, RowPlaces, drawn_marks, row_places
 from takeoff.report.letterhead import logo_kind
 from takeoff.report.pdf import report_data
 from takeoff.report.plan_names import SIZE, place_names
@@ -23,13 +25,12 @@ from takeoff.report.planning_tables import planning_tables
 from takeoff.report.printing import sheet_issue, sheet_title
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
+from takeoff.report.underlay import page_picture
 
 FOLDER = Path(__file__).parent
 _MEDIA = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
-LARGEST_DRAWING = 1_500_000
-"""Bytes of vector drawing that a page may carry; a busier or scanned plan goes in as a picture instead."""
 PICTURE_PIXELS = 5000
-"""Longer side of such a picture."""
+"""Longer side of a plan that goes in as a picture of dots."""
 LAYERS = (
     ("sheet", "Plan"),
     ("names", "Names"),
@@ -57,16 +58,51 @@ def report_html(content: ReportContent) -> bytes:
         headline=data["headline"],
         rule=data["rule"],
         lists=lists,
-        plans=[html_plan(content, picture, places) for picture in content.pictures],
-        elevations=html_elevations(content, places),
+        plans=[_plan(content, picture, places) for picture in content.pictures],
+        elevations=_elevations(content, places),
         company=head.company,
-        logo=logo_address(head.logo),
+        logo=_logo_address(head.logo),
         prepared_by=head.prepared_by,
         tables=[
-            *(html_table(table, row_places(table.id, content, places)) for table in content.tables()),
-            *(html_table(table, [RowPlaces()] * len(table.rows)) for table in planned),
+            *(_table(table, row_places(table.id, content, places)) for table in content.tables()),
+            *(_table(table, [RowPlaces()] * len(table.rows)) for table in planned),
         ],
     )
+
+
+def bid_html(bid: Bid) -> bytes:
+    """Make a bid as one HTML file, UTF-8."""
+    row_of = {run: f"scope-{i}" for i, runs in enumerate(bid.scope_runs) for run in runs}
+    places = Places.of(bid)
+    places = replace(places, figures={run: row_of.get(run, "scope") for run in places.figures})
+    in_scope = [
+        RowPlaces(id=f"scope-{i}", marks=drawn_marks(runs, bid, places)) for i, runs in enumerate(bid.scope_runs)
+    ]
+    head = bid.letterhead
+    return render(
+        "bid.html.jinja",
+        job=bid.job,
+        date=bid.date,
+        company=head.company,
+        logo=_logo_address(head.logo),
+        prepared_by=head.prepared_by,
+        headline=bid.headline,
+        scales=bid.scales,
+        tables=[_table(t, in_scope if t is bid.scope else _nowhere(t)) for t in bid.tables()],
+        build_up=[_table(replace(t, id=f"build-up-{i}"), _nowhere(t)) for i, t in enumerate(bid.build_up)],
+        lists=(
+            ("not-included", "What is not included", bid.exclusions),
+            ("qualifications", "Qualifications", bid.qualifications),
+            ("safety", "Safety", bid.cautions),
+        ),
+        plans=[_plan(bid, picture, places) for picture in bid.pictures],
+        elevations=_elevations(bid, places),
+    )
+
+
+def _nowhere(table: Table) -> list[RowPlaces]:
+    """Rows that no place on a plan goes with."""
+    return [RowPlaces()] * len(table.rows)
 
 
 def render(template: str, **values: Any) -> bytes:
@@ -91,7 +127,7 @@ def _policy(css: str, js: str) -> str:
     return f"default-src 'none'; {own}; base-uri 'none'; form-action 'none'"
 
 
-def html_plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, Any]:
+def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, Any]:
     """Give the template a marked plan."""
     systems = content.systems_on(picture)
     width, height = picture.size_pt
@@ -154,7 +190,7 @@ def _face_words(content: Shown, index: int) -> str:
     return f"{names}: {d.length(e.length)} long, {d.area(float(e.net.area))} net"
 
 
-def html_elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
+def _elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
     """Give the template the developed elevations."""
     from markupsafe import Markup
 
@@ -172,7 +208,7 @@ def html_elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
     ]
 
 
-def html_table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
+def _table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
     """Give the template a table with the places of its rows."""
 
     def cells(row: tuple[Cell, ...]) -> list[dict[str, Any]]:
@@ -194,25 +230,15 @@ def html_table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
     }
 
 
-def logo_address(logo: bytes) -> str:
+def _logo_address(logo: bytes) -> str:
     """Address of a logo inside the file; empty for none."""
     return f"data:{_MEDIA[logo_kind(logo)]};base64,{base64.b64encode(logo).decode()}" if logo else ""
 
 
 def _underlay(picture: SheetPicture) -> str:
-    """Turn the page into an address inside the file: a drawing, or a picture where that would be too large.
+    """Turn the page into an address inside the file.
 
     A drawing inside an image is never given scripts or the network by a viewer (SVG 2, secure static mode).
     """
-    import pymupdf
-
-    with pymupdf.open(stream=picture.page_pdf, filetype="pdf") as document:
-        page = document[0]
-        if not page.get_images():
-            drawing = page.get_svg_image(text_as_path=True).encode("utf-8")
-            if len(drawing) <= LARGEST_DRAWING:
-                return f"data:image/svg+xml;base64,{base64.b64encode(drawing).decode()}"
-        zoom = PICTURE_PIXELS / max(picture.size_pt)
-        pixels = page.get_pixmap(matrix=pymupdf.Matrix(zoom, zoom), alpha=False)
-        jpeg = pixels.tobytes("jpeg", jpg_quality=80)
-        return f"data:image/jpeg;base64,{base64.b64encode(jpeg).decode()}"
+    ending, data = page_picture(picture.page_pdf, picture.size_pt, pixels=PICTURE_PIXELS)
+    return f"data:{_MEDIA[ending]};base64,{base64.b64encode(data).decode()}"

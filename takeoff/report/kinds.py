@@ -1,16 +1,21 @@
-"""The kinds of report: from this list come the options of the command, the list of the window and what is written.
+"""What a person asks for when they ask for reports, and the kinds of report that there are.
 
-A new kind is a module that turns a `ReportContent` (and a `Bid`) into files, and an entry here. Nothing that takes long
-to load is imported before a report is written.
+From the list of kinds come the options of the command, the list of the window and what is written. A new kind is
+a module that turns a `ReportContent` (and a `Bid`) into files, and an entry here. Nothing that takes long to load is
+imported before a report is written.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from datetime import date
+from typing import TYPE_CHECKING, Any, Literal
+
+from takeoff.report.letterhead import PLAIN, Edition, Letterhead, Paper, PriceBy
 
 if TYPE_CHECKING:
+    from takeoff.model.systems import Catalogue
     from takeoff.report.bid import Bid
     from takeoff.report.content import ReportContent
 
@@ -24,66 +29,46 @@ Need = Literal["plans", "planning", "drawing"]
 class ReportKind:
     """One kind of report.
 
-    ``name`` is that of the command's option and of the window's choice. ``file`` and ``bid_file`` are a file that it
-    always writes. ``summary`` says what the option does, ``title`` what the window offers.
+    ``name`` is that of the command's option and of the window's choice. ``summary`` says what the option does,
+    ``title`` what the window offers. ``files`` are, by edition, a file that it always writes; an edition that is not
+    among them has no report of this kind. ``write`` makes the files of an edition.
     """
 
     name: str
-    file: str
-    bid_file: str
     summary: str
     title: str
     needs: frozenset[Need]
-    full: Callable[[ReportContent], Files]
-    bid: Callable[[Bid], Files]
+    files: Mapping[Edition, str]
+    write: Callable[[Any], Files]
 
 
-def _pdf(content: ReportContent) -> Files:
-    from takeoff.report.pdf import report_pdf
+def _pdf(shown: ReportContent | Bid) -> Files:
+    from takeoff.report.bid import Bid
+    from takeoff.report.pdf import bid_pdf, report_pdf
 
-    return {"report.pdf": report_pdf(content)}
-
-
-def _bid_pdf(bid: Bid) -> Files:
-    from takeoff.report.bid_pdf import bid_pdf
-
-    return {"bid.pdf": bid_pdf(bid)}
+    return {"bid.pdf": bid_pdf(shown)} if isinstance(shown, Bid) else {"report.pdf": report_pdf(shown)}
 
 
-def _html(content: ReportContent) -> Files:
-    from takeoff.report.html import report_html
+def _html(shown: ReportContent | Bid) -> Files:
+    from takeoff.report.bid import Bid
+    from takeoff.report.html import bid_html, report_html
 
-    return {"report.html": report_html(content)}
-
-
-def _bid_html(bid: Bid) -> Files:
-    from takeoff.report.bid_html import bid_html
-
-    return {"bid.html": bid_html(bid)}
+    return {"bid.html": bid_html(shown)} if isinstance(shown, Bid) else {"report.html": report_html(shown)}
 
 
-def _xlsx(content: ReportContent) -> Files:
+def _xlsx(shown: ReportContent | Bid) -> Files:
+    from takeoff.report.bid import Bid
+    from takeoff.report.bid_workbook import bid_workbook
     from takeoff.report.workbook import report_workbook
 
-    return {"report.xlsx": report_workbook(content)}
+    return {"bid.xlsx": bid_workbook(shown)} if isinstance(shown, Bid) else {"report.xlsx": report_workbook(shown)}
 
 
-def _bid_xlsx(bid: Bid) -> Files:
-    from takeoff.report.bid_workbook import bid_workbook
-
-    return {"bid.xlsx": bid_workbook(bid)}
-
-
-def _csv(content: ReportContent) -> Files:
+def _csv(shown: ReportContent | Bid) -> Files:
+    from takeoff.report.bid import Bid
     from takeoff.report.csv import csv_files
 
-    return csv_files(content.tables())
-
-
-def _bid_csv(bid: Bid) -> Files:
-    from takeoff.report.csv import csv_files
-
-    return csv_files(bid.tables(), before="bid-")
+    return csv_files(shown.tables(), before="bid-" if isinstance(shown, Bid) else "")
 
 
 def _dxf(shown: ReportContent | Bid) -> Files:
@@ -93,53 +78,43 @@ def _dxf(shown: ReportContent | Bid) -> Files:
 KINDS: tuple[ReportKind, ...] = (
     ReportKind(
         name="pdf",
-        file="report.pdf",
-        bid_file="bid.pdf",
         summary="Write the marked plans and tables as PDF.",
         title="PDF report with marked plans and elevations",
         needs=frozenset({"plans", "planning"}),
-        full=_pdf,
-        bid=_bid_pdf,
+        files={"full": "report.pdf", "bid": "bid.pdf"},
+        write=_pdf,
     ),
     ReportKind(
         name="html",
-        file="report.html",
-        bid_file="bid.html",
         summary="Write one HTML file that needs no network.",
         title="One-file web page with the plan, elevations and tables",
         needs=frozenset({"plans", "planning"}),
-        full=_html,
-        bid=_bid_html,
+        files={"full": "report.html", "bid": "bid.html"},
+        write=_html,
     ),
     ReportKind(
         name="xlsx",
-        file="report.xlsx",
-        bid_file="bid.xlsx",
         summary="Write a workbook.",
         title="Workbook",
         needs=frozenset({"planning"}),
-        full=_xlsx,
-        bid=_bid_xlsx,
+        files={"full": "report.xlsx", "bid": "bid.xlsx"},
+        write=_xlsx,
     ),
     ReportKind(
         name="csv",
-        file="price.csv",
-        bid_file="bid-price.csv",
         summary="Write one CSV file for each table.",
         title="Tables as CSV",
         needs=frozenset(),
-        full=_csv,
-        bid=_bid_csv,
+        files={"full": "price.csv", "bid": "bid-price.csv"},
+        write=_csv,
     ),
     ReportKind(
         name="dxf",
-        file="runs.dxf",
-        bid_file="runs.dxf",
         summary="Write the runs as a DXF drawing.",
         title="Drawing of the runs as DXF",
         needs=frozenset({"drawing"}),
-        full=_dxf,
-        bid=_dxf,
+        files={"full": "runs.dxf", "bid": "runs.dxf"},
+        write=_dxf,
     ),
 )
 
@@ -155,3 +130,34 @@ def kinds_named(*names: str) -> tuple[ReportKind, ...]:
     by_name = {kind.name: kind for kind in KINDS}
     wanted = {by_name[name].name for name in names}
     return tuple(kind for kind in KINDS if kind.name in wanted)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportOrder:
+    """Which reports to write, and with what.
+
+    ``edition`` is the full report with costs or the bid without, which sets out its price as ``price_by`` says.
+    ``catalogue`` is what to price with, the job's own where ``None``. ``paper`` goes by the job's units where ``None``.
+    ``start`` and ``crews`` are for the plan of crew days; without a first day there is none, and a bid counts days.
+    ``against`` are ids of systems to price instead, as alternates. ``allows_open`` has a bid written although open
+    points move its price by more than a little; it says so then.
+    """
+
+    kinds: Sequence[ReportKind] = KINDS
+    edition: Edition = "full"
+    price_by: PriceBy = "lump-sum"
+    letterhead: Letterhead = PLAIN
+    catalogue: Catalogue | None = None
+    paper: Paper | None = None
+    start: date | None = None
+    crews: int = 1
+    against: Sequence[str] = ()
+    allows_open: bool = False
+
+    def needs(self, what: str) -> bool:
+        """Tell whether one of the kinds shows something that takes long to make."""
+        return any(what in kind.needs for kind in self.kinds)
+
+
+ALL_KINDS = ReportOrder()
+"""The full report in every kind, for a job's own prices and paper."""

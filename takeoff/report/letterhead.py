@@ -1,4 +1,4 @@
-"""Whose report it is: the company's lines, logo and own terms."""
+"""Whose report it is, for whom and on what paper: the company's lines, logo and own terms, edition and paper."""
 
 from __future__ import annotations
 
@@ -7,6 +7,12 @@ from typing import Literal
 
 from takeoff.errors import InputError
 
+Edition = Literal["full", "bid"]
+"""Everything for the contractor's own desk, or what the owner or general contractor is handed."""
+PriceBy = Literal["lump-sum", "room", "system"]
+PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
+Paper = Literal["letter", "a4"]
+PAPERS: tuple[Paper, ...] = ("letter", "a4")
 LogoKind = Literal["png", "jpg", "svg"]
 LARGEST_LOGO = 5_000_000
 """Bytes that a logo may have."""

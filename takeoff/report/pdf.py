@@ -1,4 +1,4 @@
-"""The printed report, set by typst from data: no text of the job is ever read as markup."""
+"""The printed editions, set by typst from data: no text of the job is ever read as markup."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from takeoff.report.arithmetic_groups import group_arithmetic
+from takeoff.report.arithmetic import group_arithmetic
+from takeoff.report.bid import Bid
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import ReportContent
@@ -17,7 +18,7 @@ from takeoff.report.printing import printed_table, put_pages, set_pages
 from takeoff.report.tables import price_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 
-TEMPLATE = Path(__file__).with_name("report.typ")
+TEMPLATE, BID_LAYOUT = (Path(__file__).with_name(name) for name in ("report.typ", "bid.typ"))
 
 
 def report_data(content: ReportContent) -> dict[str, Any]:
@@ -91,4 +92,33 @@ def _printed(content: ReportContent) -> dict[str, Any]:
         "qualifications": [*usual_qualifications(e), *head.qualifications],
         "bill": [asdict(part) for part in bill(content)],
         "arithmetic": asdict(group_arithmetic(e, content.catalogue)),
+    }
+
+
+def bid_pdf(bid: Bid) -> bytes:
+    """Set a bid as PDF.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set.
+    """
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        pages = put_pages(bid, folder)
+        return set_pages(folder, BID_LAYOUT, _bid_data(bid) | pages, has_logo=bool(bid.letterhead.logo))
+
+
+def _bid_data(bid: Bid) -> dict[str, Any]:
+    """Give the layout every text of a bid."""
+    return {
+        "headline": [list(figure) for figure in bid.headline],
+        "scope": printed_table(bid.scope),
+        "price": printed_table(bid.price),
+        "alternates": None if bid.alternates is None else printed_table(bid.alternates),
+        "days": None if bid.days is None else printed_table(bid.days),
+        "build_up": [printed_table(table) for table in bid.build_up],
+        "exclusions": list(bid.exclusions),
+        "qualifications": list(bid.qualifications),
+        "cautions": list(bid.cautions),
     }

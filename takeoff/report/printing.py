@@ -10,11 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.model.plan import Sheet
-from takeoff.report.choices import Paper
 from takeoff.report.content import SheetPicture, Shown
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
-from takeoff.report.letterhead import Letterhead, logo_kind
+from takeoff.report.letterhead import Letterhead, Paper, logo_kind
 from takeoff.report.tables import Table
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from takeoff.errors import ReportError
-from takeoff.report.choices import Paper
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import render
+from takeoff.report.letterhead import Paper
 from takeoff.report.tables import Column, Table
 
 TEMPLATE = Path(__file__).with_name("questions.typ")

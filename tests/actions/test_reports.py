@@ -8,8 +8,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import ReportError
-from takeoff.report.kinds import KINDS, ReportKind, kinds_named
-from takeoff.report.order import ReportOrder
+from takeoff.report.kinds import KINDS, ReportKind, ReportOrder, kinds_named
 
 AT = "2026-03-02T08:00:00+00:00"
 
@@ -18,7 +17,7 @@ def broken(kind: ReportKind) -> ReportKind:
     def refuse(shown: object) -> dict[str, bytes]:
         raise ReportError("the page could not be set", remedy="Write the workbook instead.")
 
-    return replace(kind, full=refuse, bid=refuse)
+    return replace(kind, write=refuse)
 
 
 def test_every_kind_writes_the_file_that_it_names(store, tmp_path):
@@ -26,7 +25,7 @@ def test_every_kind_writes_the_file_that_it_names(store, tmp_path):
         made = actions.make_reports(store, tmp_path / edition, ReportOrder(edition=edition, allows_open=True), at=AT)
         written = {path.name for path in made.paths}
         assert written == {path.name for path in (tmp_path / edition).iterdir()}
-        assert {kind.file if edition == "full" else kind.bid_file for kind in KINDS} <= written
+        assert {kind.files[edition] for kind in KINDS} <= written
         assert made.failures == ()
 
 

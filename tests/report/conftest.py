@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.report_content import report_content
+from takeoff.actions.reports import report_content
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.report.content import ReportContent

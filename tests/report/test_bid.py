@@ -17,23 +17,19 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.quantities import Priced
-from takeoff.actions.report_content import report_content
+from takeoff.actions.reports import report_content
 from takeoff.estimate.alternates import AlternateRow, Comparison
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.job.edits import PutRoom
 from takeoff.model.systems import Catalogue
 from takeoff.report.bid import Bid, alternates_of_bid, make_bid, price_of_bid
-from takeoff.report.bid_html import bid_html
-from takeoff.report.bid_pdf import bid_pdf
 from takeoff.report.bid_workbook import bid_workbook
-from takeoff.report.choices import PRICES_BY
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
-from takeoff.report.html import report_html
-from takeoff.report.kinds import kinds_named
-from takeoff.report.letterhead import Letterhead
-from takeoff.report.order import ReportOrder
-from takeoff.report.pdf import report_pdf
+from takeoff.report.html import bid_html, report_html
+from takeoff.report.kinds import ReportOrder, kinds_named
+from takeoff.report.letterhead import PRICES_BY, Letterhead
+from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.workbook import report_workbook
 
 AT = "2026-03-02T10:00:00+00:00"
@@ -92,7 +88,7 @@ def files(bid: Bid, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Every file of the bid with a price for each room."""
     folder = tmp_path_factory.mktemp("files")
     for kind in kinds_named("pdf", "html", "xlsx", "csv"):
-        for name, data in kind.bid(bid).items():
+        for name, data in kind.write(bid).items():
             write_whole(folder / name, data)
     return folder
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.report_content import report_content
+from takeoff.actions.reports import report_content
 from takeoff.job.edits import PutRoom, PutRun, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration

@@ -17,7 +17,7 @@ import pytest
 from takeoff.errors import ReportError
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
-from takeoff.report.arithmetic_groups import group_arithmetic
+from takeoff.report.arithmetic import group_arithmetic
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import ReportContent

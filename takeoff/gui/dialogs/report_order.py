@@ -74,7 +74,7 @@ def currency_of(
         When the job was changed last, ISO 8601 to the second. A report of the same second counts as older.
     """
     try:
-        written = (folder / (kind.bid_file if edition == "bid" else kind.file)).stat().st_mtime
-    except OSError:
+        written = (folder / kind.files[edition]).stat().st_mtime
+    except (KeyError, OSError):
         return "none"
     return "current" if int(written) > datetime.fromisoformat(changed).timestamp() else "older"
