@@ -5,111 +5,115 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, read_points
-from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
-    from takeoff.actions.addendum import SheetOfSet
-    from takeoff.actions.revising import Revision
     from takeoff.job.store import JobStore
     from takeoff.model.plan import Point
     from takeoff.report.change_letter import ChangeTerms
-    from takeoff.revise.delta import Delta
-    from takeoff.units import Display
+
+
+NewSet = Annotated[
+    Path | None,
+    typer.Argument(
+        metavar="NEWSET", help="A whole new set: every sheet is compared with the job's.", show_default=False
+    ),
+]
+OneSheet = Annotated[
+    str,
+    typer.Option(
+        "--sheet", metavar="SHEET", help="One sheet as it is in the job: position or number.", show_default=False
+    ),
+]
+OnePlan = Annotated[
+    Path | None,
+    typer.Option("--plan", metavar="FILE", help="The plan file of its new revision.", show_default=False),
+]
+Page = Annotated[
+    int | None,
+    typer.Option(metavar="N", help="Its page; without it the one with the same number.", show_default=False),
+]
+Taken = Annotated[
+    Literal["sure", "all", "none"],
+    typer.Option(
+        help="Which proposals to take into the job; the rest stay on the old sheet, and so does, with all, what "
+        "is to be looked at."
+    ),
+]
+Runs = Annotated[
+    list[str] | None, typer.Option(metavar="RUN", help="Take the proposal for this wall too.", show_default=False)
+]
+SamePoints = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="OLDX,OLDY NEWX,NEWY",
+        help="A point of the old sheet and the same one on the new; two or more register the sheets.",
+        show_default=False,
+    ),
+]
+Smallest = Annotated[str, typer.Option(metavar="LENGTH", help="Changes of linework smaller than this are left out.")]
+DeskPages = Annotated[
+    Path | None,
+    typer.Option(
+        "--out",
+        metavar="PDF",
+        help="Write what is taken in, with hours and costs, for your own desk.",
+        show_default=False,
+    ),
+]
+Letter = Annotated[
+    Path | None,
+    typer.Option(
+        "--letter", metavar="FILE", help="Write the change order for the client: .pdf, .xlsx or .csv.",
+        show_default=False,
+    ),
+]  # fmt: skip
+Number = Annotated[str, typer.Option("--number", metavar="TEXT", help="The change order's number.", show_default=False)]
+To = Annotated[str, typer.Option("--to", metavar="TEXT", help="To whom the change order goes.", show_default=False)]
+Reason = Annotated[
+    str, typer.Option("--reason", metavar="TEXT", help="Its reason, such as the addendum.", show_default=False)
+]
+PricedBy = Annotated[
+    Literal["cost", "unit-price"],
+    typer.Option("--by", help="Price it by the estimate's difference, or by the job's own price per area."),
+]
+LetterheadFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--letterhead",
+        metavar="FILE.toml",
+        help="Company lines, logo and own terms of the change order.",
+        show_default=False,
+    ),
+]
 
 
 def revise(
     job: JobPath,
-    newset: Annotated[
-        Path | None,
-        typer.Argument(
-            metavar="NEWSET", help="A whole new set: every sheet is compared with the job's.", show_default=False
-        ),
-    ] = None,
-    sheet: Annotated[
-        str,
-        typer.Option(
-            "--sheet", metavar="SHEET", help="One sheet as it is in the job: position or number.", show_default=False
-        ),
-    ] = "",
-    plan: Annotated[
-        Path | None,
-        typer.Option("--plan", metavar="FILE", help="The plan file of its new revision.", show_default=False),
-    ] = None,
-    page: Annotated[
-        int | None,
-        typer.Option(metavar="N", help="Its page; without it the one with the same number.", show_default=False),
-    ] = None,
-    accept: Annotated[
-        Literal["sure", "all", "none"],
-        typer.Option(
-            help="Which proposals to take into the job; the rest stay on the old sheet, and so does, with all, what "
-            "is to be looked at."
-        ),
-    ] = "none",
-    run: Annotated[
-        list[str] | None, typer.Option(metavar="RUN", help="Take the proposal for this run too.", show_default=False)
-    ] = None,
-    points: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="OLDX,OLDY NEWX,NEWY",
-            help="A point of the old sheet and the same one on the new; two or more register the sheets.",
-            show_default=False,
-        ),
-    ] = None,
-    smallest: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Changes of linework smaller than this are left out.")
-    ] = "100 mm",
+    newset: NewSet = None,
+    sheet: OneSheet = "",
+    plan: OnePlan = None,
+    page: Page = None,
+    accept: Taken = "none",
+    run: Runs = None,
+    points: SamePoints = None,
+    smallest: Smallest = "100 mm",
     as_json: AsJson = False,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out",
-            metavar="PDF",
-            help="Write what is taken in, with hours and costs, for your own desk.",
-            show_default=False,
-        ),
-    ] = None,
-    letter: Annotated[
-        Path | None,
-        typer.Option(
-            "--letter",
-            metavar="FILE",
-            help="Write the change order for the client: .pdf, .xlsx or .csv.",
-            show_default=False,
-        ),
-    ] = None,
-    number: Annotated[
-        str, typer.Option("--number", metavar="TEXT", help="The change order's number.", show_default=False)
-    ] = "",
-    to: Annotated[
-        str, typer.Option("--to", metavar="TEXT", help="To whom the change order goes.", show_default=False)
-    ] = "",
-    reason: Annotated[
-        str,
-        typer.Option("--reason", metavar="TEXT", help="Its reason, such as the addendum.", show_default=False),
-    ] = "",
-    by: Annotated[
-        Literal["cost", "unit-price"],
-        typer.Option("--by", help="Price it by the estimate's difference, or by the job's own price per area."),
-    ] = "cost",
-    letterhead: Annotated[
-        Path | None,
-        typer.Option(
-            "--letterhead",
-            metavar="FILE.toml",
-            help="Company lines, logo and own terms of the change order.",
-            show_default=False,
-        ),
-    ] = None,
+    out: DeskPages = None,
+    letter: Letter = None,
+    number: Number = "",
+    to: To = "",
+    reason: Reason = "",
+    by: PricedBy = "cost",
+    letterhead: LetterheadFile = None,
 ) -> None:
     """Compare a new revision of a sheet, or a whole new set, and carry the walls across as far as they are accepted."""
     if newset is not None:
@@ -190,6 +194,8 @@ def _revise_sheet(
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision, compare_revision
     from takeoff.cli.as_json import dump
+    from takeoff.cli.revision_json import delta_json, revision_json
+    from takeoff.cli.revision_show import show_delta, show_revision
     from takeoff.cli.show import display_of, progress
     from takeoff.units import parse_length
 
@@ -238,7 +244,9 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
     from takeoff.actions import read_file
     from takeoff.actions.addendum import accept_set, compare_set
     from takeoff.cli.as_json import dump
-    from takeoff.cli.show import display_of, progress, table
+    from takeoff.cli.revision_json import set_json
+    from takeoff.cli.revision_show import show_set
+    from takeoff.cli.show import display_of, progress
 
     with progress("Comparing") as step:
         sheets = compare_set(store, path.name, read_file(path, "plan file"), progress=step)
@@ -246,241 +254,8 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
     if as_json:
         say_file(dump(set_json(sheets, accept)))
         return
-    rows = []
-    for s in sheets:
-        found = s.note
-        if s.revision is not None:
-            sure = sum(r.sure for r in s.revision.runs)
-            found = f"{len(s.revision.runs)} walls: {sure} sure, {len(s.revision.runs) - sure} to look at"
-        rows.append((s.label, s.state, found))
-    table(f"Sheets of {path.name}", ("Sheet", "State", "What was found"), rows, text_columns=3)
-    show = display_of(store.job.settings)
-    for s in sheets:
-        if s.revision is not None:
-            say(f"{s.label}:")
-            notes(s.revision.doubts)
-            show_revision(s.revision, show, [r.before.id for r in s.revision.chosen(accept)])
+    show_set(path.name, sheets, accept, display_of(store.job.settings))
     for _, change in taken:
         told(f"Done: {change.label}")
     if not taken:
         told("The job is as it was. Take proposals in with --accept sure or --accept all.")
-
-
-def set_json(sheets: Sequence[SheetOfSet], accept: Literal["sure", "all", "none"]) -> dict[str, Any]:
-    """A compared set: a state for each sheet, and the comparison of those that changed."""
-    return {
-        "schema": "takeoff.revision-set/1",
-        "sheets": [
-            {
-                "state": s.state,
-                "sheet": None if s.old is None else s.old.id,
-                "page": None if s.new is None else s.new.page,
-                "label": s.label,
-                "note": s.note,
-                "revision": None
-                if s.revision is None
-                else revision_json(s.revision, [r.before.id for r in s.revision.chosen(accept)]),
-            }
-            for s in sheets
-        ],
-    }
-
-
-def show_revision(found: Revision, show: Display, chosen: list[str]) -> None:
-    """Print how the new revision lies on the old one, what changed, and a proposal for each run."""
-    from takeoff.cli.show import table
-
-    r = found.registration
-    stretch = f", stretched by {r.stretch:+.2%}" if r.kind == "affine" else ""
-    turned = round(r.turn * 57.29578, 2) + 0.0
-    within = f"{2000 * r.u:.1f} mm" if 2000 * r.u >= 0.1 else "under 0.1 mm"
-    say(
-        f"registered by {r.method}: {r.pairs} pairs, {r.share:.0%} of the old drawing found, scale {r.scale:.4f}, "
-        f"turned {turned:.2f}°{stretch}; points carried to {within} on the building (k = 2)"
-    )
-    on_plan = [c for c in found.changes if c.on_plan]
-    table(
-        f"Changes on the plan ({len(found.changes) - len(on_plan)} more beside it)",
-        ("What", "At", "Size"),
-        [(c.words(show.length), f"{c.box_pt[0]:.0f},{c.box_pt[1]:.0f}", show.length(c.size)) for c in on_plan],
-        text_columns=2,
-    )
-    for row in found.schedule_changes:
-        say(row.words)
-    for wall in found.new_walls:
-        say(f"{wall.words(show.length)} (at {wall.box_pt[0]:.0f},{wall.box_pt[1]:.0f})")
-    table(
-        "Runs",
-        ("Run", "Proposal", "State", "Length before", "Length after", "What was found"),
-        [
-            (
-                c.before.id,
-                c.verdict,
-                ("taken" if c.before.id in chosen else "sure" if c.sure else "look"),
-                show.length(c.lengths[0]),
-                show.length(c.lengths[1]),
-                "; ".join(c.notes),
-            )
-            for c in found.runs
-        ],
-        text_columns=3,
-    )
-
-
-def show_delta(delta: Delta, show: Display) -> None:
-    """Print a delta: by room, by change, in material and in money."""
-    from takeoff.cli.show import table
-    from takeoff.report.change_order import beside_lines
-    from takeoff.report.tables import shown_amount
-    from takeoff.units import Display as Shown
-
-    money = Shown(system=show.system, precision=show.precision, currency=delta.currency).money
-
-    def signed(value: float, text: str) -> str:
-        if not any(c in "123456789" for c in text):
-            return text.lstrip("−")
-        return text if value < 0 else f"+{text}"
-
-    def row(label: str, figures: Any, price: float) -> tuple[str, ...]:
-        net, base = figures["net_area"], figures["base_length"]
-        return (
-            label,
-            show.area(net.before),
-            show.area(net.after),
-            signed(net.change, show.area(net.change)),
-            signed(base.change, show.length(base.change)),
-            signed(price, money(price)),
-        )
-
-    headings = ("Net before", "Net after", "Net", "Base", "Price")
-    whole = row("Total", delta.total, delta.price.change)
-    rest = [(text, "", "", "", "", signed(amount, money(amount))) for text, amount in beside_lines(delta, show)]
-    for title, name, items in (("Change by room", "Room", delta.rooms), ("Change by run", "Room and run", delta.runs)):
-        rows = [row(f"{i.room}: {i.label}" if i.room else i.label, i.figures, i.price_change) for i in items]
-        table(title, (name, *headings), [*rows, *rest, whole])
-    table(
-        "Material",
-        ("Product", "Before", "After", "Unit", "Cost"),
-        [
-            (
-                m.name,
-                f"{shown_amount(m.bought.before, m.unit, show)[0]:,.2f}",
-                f"{shown_amount(m.bought.after, m.unit, show)[0]:,.2f}",
-                shown_amount(m.bought.after, m.unit, show)[1],
-                signed(m.cost.change, money(m.cost.change)),
-            )
-            for m in delta.materials
-        ],
-    )
-    say(
-        f"added {show.area(delta.added('net_area'))} and {money(delta.money_added)}, "
-        f"deducted {show.area(delta.deducted('net_area'))} and {money(delta.money_deducted)}, "
-        f"whole packs {signed(delta.whole_packs, money(delta.whole_packs))}; "
-        f"price {money(delta.price.before)} to {money(delta.price.after)}"
-    )
-
-
-def revision_json(found: Revision, chosen: list[str]) -> dict[str, Any]:
-    """A comparison with lengths in m and sheet points as they are."""
-    r = found.registration
-    return {
-        "schema": "takeoff.revision/1",
-        "sheet": found.old.id,
-        "new_sheet": found.sheet.id,
-        "registration": {
-            "matrix": list(r.matrix),
-            "kind": r.kind,
-            "method": r.method,
-            "pairs": r.pairs,
-            "share": r.share,
-            "rms_pt": r.rms_pt,
-            "u": r.u,
-            "scale": r.scale,
-            "turn": r.turn,
-            "stretch": r.stretch,
-        },
-        "changes": [
-            {
-                "kind": c.kind,
-                "words": c.words(),
-                "box_pt": list(c.box_pt),
-                "size": c.size,
-                "by": None if c.by is None else list(c.by),
-                "before": c.before,
-                "after": c.after,
-                "on_plan": c.on_plan,
-            }
-            for c in found.changes
-        ],
-        "runs": [
-            {
-                "id": c.before.id,
-                "verdict": c.verdict,
-                "sure": c.sure,
-                "taken": c.before.id in chosen,
-                "length_before": c.lengths[0],
-                "length_after": c.lengths[1],
-                "moved": c.moved,
-                "points": None if c.after is None else [list(p) for p in c.after.points_pt],
-                "openings": [
-                    {
-                        "verdict": o.verdict,
-                        "words": o.words(),
-                        "by": o.by,
-                        "at": None if o.after is None else o.after.at,
-                        "width": None if o.after is None else o.after.width,
-                    }
-                    for o in c.openings
-                ],
-                "notes": list(c.notes),
-            }
-            for c in found.runs
-        ],
-        "new_walls": [{"box_pt": list(w.box_pt), "length": w.length, "runs": list(w.runs)} for w in found.new_walls],
-        "schedule_changes": [
-            {"schedule": s.schedule, "key": s.key, "before": s.before, "after": s.after} for s in found.schedule_changes
-        ],
-        "doubts": list(found.doubts),
-    }
-
-
-def delta_json(delta: Delta) -> dict[str, Any]:
-    """A delta with areas in m², lengths in m, and money with its currency."""
-
-    def money(amount: float) -> dict[str, Any]:
-        return {"amount": amount, "currency": delta.currency}
-
-    def item(i: Any) -> dict[str, Any]:
-        return {
-            "id": i.id,
-            "label": i.label,
-            "words": list(i.words),
-            "figures": {name: {"before": p.before, "after": p.after} for name, p in i.figures.items()},
-            "room": i.room,
-            "price_change": money(i.price_change),
-        }
-
-    return {
-        "total": {name: {"before": p.before, "after": p.after} for name, p in delta.total.items()},
-        "price": {"before": money(delta.price.before), "after": money(delta.price.after)},
-        "hours": {"before": delta.hours.before, "after": delta.hours.after},
-        "net_area_added": delta.added("net_area"),
-        "net_area_deducted": delta.deducted("net_area"),
-        "money_added": money(delta.money_added),
-        "money_deducted": money(delta.money_deducted),
-        "left_over": {"before": money(delta.left_over.before), "after": money(delta.left_over.after)},
-        "whole_packs": money(delta.whole_packs),
-        "other": money(delta.other),
-        "rooms": [item(i) for i in delta.rooms],
-        "runs": [item(i) for i in delta.runs],
-        "materials": [
-            {
-                "product": m.product,
-                "name": m.name,
-                "unit": m.unit,
-                "bought": {"before": m.bought.before, "after": m.bought.after},
-                "cost": {"before": money(m.cost.before), "after": money(m.cost.after)},
-            }
-            for m in delta.materials
-        ],
-    }

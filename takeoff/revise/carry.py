@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -11,26 +11,18 @@ from takeoff.errors import GeometryError
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
-from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings
-from takeoff.revise.fittings import changed_kind, fitting_between
+from takeoff.revise.carry_openings import CarriedOpening
 from takeoff.revise.registration import Registration
 from takeoff.revise.rigid import rigid_move
-from takeoff.revise.sides import SEARCH, Scene, Side, look, wall_depth
+from takeoff.revise.run_openings import added_openings, jambs_of_sides, known_openings, missing_face
+from takeoff.revise.sides import SEARCH, Scene, Side, look
 from takeoff.revise.wallfeel import (
     Length,
-    Stretch,
-    clipped,
     face_spans,
     in_metres,
-    jambs,
     parallels,
-    total,
-    united,
-    without,
 )
 
-QUIET = 0.3
-"""Metres about an opening within which nothing may have changed, where its jambs do not tell."""
 Verdict = Literal[
     "unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it", "not on this sheet"
 ]
@@ -192,10 +184,10 @@ def _settled(
     doubts = [f"side {i + 1}: {s.doubt}" for i, s in enumerate(sides) if s.doubt]
     length, new_length = path.stations()[-1], Path(tuple(after), path.bulges, path.is_closed).stations()[-1]
     used: dict[int, list[tuple[float, float]]] = {}
-    events = _events(sides, scene)
-    openings = _known_openings(run, path, after, sides, scene, events, used)
-    added = _added_openings(path, after, sides, scene, events, used, known, say)
-    doubts.extend(_missing(sides, path, after, scene, used, say=say))
+    events = jambs_of_sides(sides, scene)
+    openings = known_openings(run, path, after, sides, scene, events, used)
+    added = added_openings(path, after, sides, scene, events, used, known, say)
+    doubts.extend(missing_face(sides, path, after, scene, used, say=say))
     openings.extend(added)
     moves = [math.dist(p, q) for p, q in zip(path.points, after, strict=True)]
     kept_openings = tuple(o.after for o in openings if o.after is not None)
@@ -229,162 +221,3 @@ def _settled(
         openings=tuple(openings),
         notes=(*notes, *doubts),
     )
-
-
-Jambs = Mapping[int, tuple[list[float], list[float]]]
-Used = dict[int, list[tuple[float, float]]]
-
-
-def _known_openings(
-    run: Run, path: Path, after: Sequence[Point], sides: Sequence[Side], scene: Scene, events: Jambs, used: Used
-) -> list[CarriedOpening]:
-    """Every opening of the run, looked for on its side of the new revision."""
-    stations, new_stations = path.stations(), Path(tuple(after), path.bulges, path.is_closed).stations()
-    out = []
-    for opening in run.openings:
-        i = _segment_of(stations, opening.at)
-        side = sides[i]
-        start = _start_moved(path, after, i)
-        if side.stretch is None:
-            at = opening.at - stations[i] - start + new_stations[i]
-            is_still = side.state == "arc" and not side.doubt
-            out.append(
-                CarriedOpening(
-                    before=opening, after=replace(opening, at=max(at, 0.0)),
-                    verdict="unchanged" if is_still else "look at it",
-                    note="" if is_still else "it could not be checked",
-                )
-            )  # fmt: skip
-            continue
-        local = opening.at - stations[i]
-        is_quiet = _is_quiet(side, local, opening.width, scene)
-        solid = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
-        found = carry_opening(
-            opening, local, *events[i], solid, used.setdefault(i, []), scene.tolerance, is_quiet=is_quiet
-        )
-        depth = wall_depth(side, scene)
-        if not _is_quiet(side, local, opening.width, scene, depth + QUIET):
-            found = _same_kind(found, side, scene, depth)
-        if found.after is not None:
-            at = found.after.at - start + new_stations[i]
-            found = replace(found, after=replace(found.after, at=max(at, 0.0)))
-        out.append(found)
-    return out
-
-
-def _same_kind(found: CarriedOpening, side: Side, scene: Scene, depth: float) -> CarriedOpening:
-    """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
-    if found.jambs is None or found.after is None or side.stretch is None or scene.old.is_directed:
-        return found
-    e0, e1, n0, n1 = found.jambs
-    before = fitting_between(scene.old, side.stretch, e0, e1, depth)
-    now = fitting_between(scene.new, side.placed, n0, n1, depth)
-    change = changed_kind(before, now)
-    if not change:
-        return found
-    if now.is_wall:
-        return replace(found, after=None, verdict="gone", note=change)
-    return replace(found, verdict="look at it", note=change)
-
-
-def _added_openings(
-    path: Path,
-    after: Sequence[Point],
-    sides: Sequence[Side],
-    scene: Scene,
-    events: Jambs,
-    used: Used,
-    known: Sequence[Opening],
-    say: Length,
-) -> list[CarriedOpening]:
-    """Openings that only the new revision has."""
-    new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
-    added: list[CarriedOpening] = []
-    for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone":
-            continue
-        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
-        start = _start_moved(path, after, i)
-        end = math.dist(after[i], after[(i + 1) % len(after)]) + start
-        for new in new_openings(
-            *events[i], side.before, now, used.setdefault(i, []), known, scene.tolerance,
-            limits=(start, end), length=say,
-        ):  # fmt: skip
-            assert new.after is not None
-            added.append(replace(new, after=replace(new.after, at=new.after.at - start + new_stations[i])))
-    return added
-
-
-def _events(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[list[float], list[float]]]:
-    """Jambs of each straight side on both issues, as stations from where the side began on the old one."""
-    out = {}
-    for i, side in enumerate(sides):
-        if side.stretch is None:
-            continue
-        longer = _longer(side.placed, 3.0)
-        new = [s - 3.0 for s in jambs(scene.new, longer, 0.0, scene.reach, scene.tolerance)]
-        before = _longer(side.stretch, 3.0)
-        old = [s - 3.0 for s in jambs(scene.old, before, 0.0, scene.reach, scene.tolerance)]
-        out[i] = (old, new)
-    return out
-
-
-def _is_quiet(side: Side, at: float, width: float, scene: Scene, reach: float = QUIET) -> bool:
-    """Tell whether nothing was drawn or wiped out about an opening, ``reach`` metres off its face."""
-    assert side.stretch is not None
-    t, a = side.stretch.along, side.stretch.a
-    low, high = at - width / 2.0 - QUIET, at + width / 2.0 + QUIET
-    ends = ((a[0] + low * t[0], a[1] + low * t[1]), (a[0] + high * t[0], a[1] + high * t[1]))
-    return not len(scene.gone.near(*ends, reach)) and not len(scene.came.near(*ends, reach))
-
-
-def _longer(stretch: Stretch, by: float) -> Stretch:
-    t = stretch.along
-    return Stretch(
-        a=(stretch.a[0] - by * t[0], stretch.a[1] - by * t[1]),
-        b=(stretch.b[0] + by * t[0], stretch.b[1] + by * t[1]),
-        hand=stretch.hand,
-    )
-
-
-def _segment_of(stations: Sequence[float], at: float) -> int:
-    length = stations[-1]
-    at = at % length if at > length else at
-    return next((i for i in range(len(stations) - 1) if stations[i] <= at <= stations[i + 1]), len(stations) - 2)
-
-
-def _start_moved(path: Path, after: Sequence[Point], i: int) -> float:
-    """By how much the start of a straight segment moved along it."""
-    a, b, _ = path.segments()[i]
-    length = math.dist(a, b)
-    return ((after[i][0] - a[0]) * (b[0] - a[0]) + (after[i][1] - a[1]) * (b[1] - a[1])) / length
-
-
-def _missing(
-    sides: Sequence[Side],
-    path: Path,
-    after: Sequence[Point],
-    scene: Scene,
-    used: Mapping[int, list[tuple[float, float]]],
-    *,
-    say: Length,
-) -> list[str]:
-    """Stretches of face that are not drawn any more and that no opening explains."""
-    out = []
-    n = len(after)
-    for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone" or side.doubt:
-            continue
-        start = _start_moved(path, after, i)
-        end = start + math.dist(after[i], after[(i + 1) % n])
-        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
-        spans = united(used.get(i, []), scene.tolerance)
-        wanted = clipped(side.before, start, end)
-        left = [
-            p
-            for p in without(without(wanted, now), spans)
-            if p[1] - p[0] > max(4.0 * scene.tolerance, 3.0 * scene.reach, 0.05)
-        ]
-        if left:
-            out.append(f"side {i + 1}: {say(total(left))} of its face is not drawn any more")
-    return out

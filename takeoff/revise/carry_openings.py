@@ -101,6 +101,38 @@ def carry_opening(
         used.append((n0, n1))
         return CarriedOpening(before=opening, after=here, verdict="unchanged", jambs=(e0, e1, n0, n1))
     fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
+    moved = _moved_to((e0, e1), new_jambs, fresh, used, near)
+    if moved is not None:
+        a, b = moved
+        used.append(moved)
+        by = ((a - e0) + (b - e1)) / 2.0
+        after = replace(here, at=max(local + by, 0.0))
+        return CarriedOpening(before=opening, after=after, verdict="moved", by=by, jambs=(e0, e1, a, b))
+    width = e1 - e0
+    other = _other_width((e0, e1), (n0, n1), fresh)
+    if other is not None:
+        a, b = other
+        used.append(other)
+        by = (a + b - e0 - e1) / 2.0
+        after = replace(here, at=max(local + by, 0.0), width=opening.width + (b - a) - width, outline=None)
+        return CarriedOpening(before=opening, after=after, verdict="width changed", by=by, jambs=(e0, e1, a, b))
+    if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * width:
+        return CarriedOpening(before=opening, after=None, verdict="gone")
+    used.append((e0, e1))
+    return CarriedOpening(
+        before=opening, after=here, verdict="look at it", note="one of its jambs is not drawn any more"
+    )  # fmt: skip
+
+
+def _moved_to(
+    old: tuple[float, float],
+    new_jambs: Sequence[float],
+    fresh: Sequence[float],
+    used: Sequence[tuple[float, float]],
+    near: float,
+) -> tuple[float, float] | None:
+    """The nearest pair of jambs as far apart as the old ones, one of them new and no other opening between them."""
+    e0, e1 = old
     pairs = [
         (a, b)
         for a in new_jambs
@@ -110,38 +142,26 @@ def carry_opening(
         and abs(a - e0) <= FAR
         and not any(min(b, q) - max(a, p) > near for p, q in used)
     ]
-    if pairs:
-        a, b = min(pairs, key=lambda pair: abs(pair[0] - e0))
-        used.append((a, b))
-        by = ((a - e0) + (b - e1)) / 2.0
-        after = replace(here, at=max(local + by, 0.0))
-        return CarriedOpening(before=opening, after=after, verdict="moved", by=by, jambs=(e0, e1, a, b))
-    width = e1 - e0
-    wider: list[tuple[float, float]] = []
+    return min(pairs, key=lambda pair: abs(pair[0] - e0), default=None)
+
+
+def _other_width(
+    old: tuple[float, float], kept: tuple[float | None, float | None], fresh: Sequence[float]
+) -> tuple[float, float] | None:
+    """Jambs of an opening that became wider or narrower: one kept and one new, or both new about the same middle."""
+    (e0, e1), (n0, n1), width = old, kept, old[1] - old[0]
+    low, high = 0.3 * width, 3.0 * width
+    found: list[tuple[float, float]] = []
     if n0 is not None:
-        wider.extend((n0, b) for b in fresh if 0.3 * width <= b - n0 <= 3.0 * width)
+        found.extend((n0, b) for b in fresh if low <= b - n0 <= high)
     if n1 is not None:
-        wider.extend((a, n1) for a in fresh if 0.3 * width <= n1 - a <= 3.0 * width)
+        found.extend((a, n1) for a in fresh if low <= n1 - a <= high)
     if n0 is None and n1 is None:
-        # both jambs moved apart or together about the same middle
-        wider.extend(
+        found.extend(
             (a, b) for a in fresh for b in fresh
-            if 0.3 * width <= b - a <= 3.0 * width and min(b, e1) - max(a, e0) >= 0.5 * min(width, b - a)
+            if low <= b - a <= high and min(b, e1) - max(a, e0) >= 0.5 * min(width, b - a)
         )  # fmt: skip
-    if wider:
-        a, b = min(wider, key=lambda pair: abs(pair[1] - pair[0] - width))
-        used.append((a, b))
-        after = replace(here, at=max(local + (a + b - e0 - e1) / 2.0, 0.0), width=opening.width + (b - a) - width)
-        if opening.outline is not None:
-            after = replace(after, outline=None)
-        by = (a + b - e0 - e1) / 2.0
-        return CarriedOpening(before=opening, after=after, verdict="width changed", by=by, jambs=(e0, e1, a, b))
-    if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * width:
-        return CarriedOpening(before=opening, after=None, verdict="gone")
-    used.append((e0, e1))
-    return CarriedOpening(
-        before=opening, after=here, verdict="look at it", note="one of its jambs is not drawn any more"
-    )  # fmt: skip
+    return min(found, key=lambda pair: abs(pair[1] - pair[0] - width), default=None)
 
 
 def new_openings(

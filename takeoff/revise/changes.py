@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -124,7 +124,25 @@ def find_changes(
     lines = np.concatenate([removed, added])
     is_added = np.arange(len(lines)) >= len(removed)
     from_arc = np.concatenate([np.zeros(len(removed), np.int64) - 1, new.arc_row_of_pieces()[came]])
-    changes: list[SheetChange] = []
+    changes = [
+        *_line_changes(lines, is_added, from_arc, new, m_per_pt, tolerance, focus_pt, smallest),
+        *text_changes(old_text, new_text, registration, m_per_pt=m_per_pt, focus_pt=focus_pt),
+    ]
+    changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
+    return Differences(removed=removed, added=added, changes=tuple(changes), tolerance_pt=tolerance)
+
+
+def _line_changes(
+    lines: Floats,
+    is_added: np.ndarray[tuple[int], np.dtype[np.bool_]],
+    from_arc: np.ndarray[tuple[int], np.dtype[np.int64]],
+    new: Linework,
+    m_per_pt: float,
+    tolerance: float,
+    focus_pt: Box,
+    smallest: float,
+) -> Iterator[SheetChange]:
+    """Changes of lines that lie together, from a size in metres."""
     group = groups(lines, max(NEAR / m_per_pt, 2.0 * tolerance))
     order = np.argsort(group, kind="stable")
     for rows in np.split(order, np.flatnonzero(np.diff(group[order])) + 1):
@@ -135,20 +153,15 @@ def find_changes(
         if size < smallest:
             continue
         kind, by = _kind(lines[rows], is_added[rows], from_arc[rows], new, m_per_pt, tolerance)
-        changes.append(
-            SheetChange(
-                kind=kind,
-                box_pt=box,
-                size=size,
-                added=int(is_added[rows].sum()),
-                removed=int((~is_added[rows]).sum()),
-                by=by,
-                on_plan=any(_meets(_box(lines[row : row + 1]), focus_pt) for row in rows),
-            )
+        yield SheetChange(
+            kind=kind,
+            box_pt=box,
+            size=size,
+            added=int(is_added[rows].sum()),
+            removed=int((~is_added[rows]).sum()),
+            by=by,
+            on_plan=any(_meets(_box(lines[row : row + 1]), focus_pt) for row in rows),
         )
-    changes.extend(text_changes(old_text, new_text, registration, m_per_pt=m_per_pt, focus_pt=focus_pt))
-    changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
-    return Differences(removed=removed, added=added, changes=tuple(changes), tolerance_pt=tolerance)
 
 
 def _box(lines: Floats) -> Box:

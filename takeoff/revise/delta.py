@@ -176,15 +176,11 @@ def make_delta(
     ]
     by_run = [
         DeltaItem(
-            id=id,
-            label=label,
-            figures=figures,
-            price_change=_cents((steps.get(id, 0.0),)),
-            room=room_of[id].label if id in room_of else "",
-            words=tuple(words.get(id, ())),
+            id=id, label=label, figures=figures, price_change=_cents((steps.get(id, 0.0),)),
+            room=room_of[id].label if id in room_of else "", words=tuple(words.get(id, ())),
         )
         for id, (label, figures) in sorted(runs.items(), key=lambda item: place(item[0]))
-    ]
+    ]  # fmt: skip
     return Delta(
         currency=new.currency,
         total=figures_of(rooms_before.total.quantities, rooms_after.total.quantities),

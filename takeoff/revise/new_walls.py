@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -92,7 +92,11 @@ def find_new_walls(
         for c in carried
         if c.after is not None and c.after.closed
     ]
-    out = []
+    return tuple(_gathered(lines, rooms, scale))
+
+
+def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale: Calibration) -> Iterator[NewWall]:
+    """New walls of the lines that lie together, in metres."""
     group = groups(lines, NEAR)
     for label in range(int(group.max()) + 1 if len(group) else 0):
         own = lines[group == label]
@@ -102,14 +106,11 @@ def find_new_walls(
         xs, ys = own[:, [0, 2]], own[:, [1, 3]]
         middle = shapely.Point((xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2)
         box = (xs.min() / scale.mx, ys.min() / scale.my, xs.max() / scale.mx, ys.max() / scale.my)
-        out.append(
-            NewWall(
-                box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
-                length=longest,
-                runs=tuple(id for id, room in rooms if shapely.contains(room, middle)),
-            )
+        yield NewWall(
+            box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
+            length=longest,
+            runs=tuple(id for id, room in rooms if shapely.contains(room, middle)),
         )
-    return tuple(out)
 
 
 def _way(

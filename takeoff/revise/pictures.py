@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,8 +72,6 @@ def picture_changes(
     smallest
         Size in metres below which a change is left out.
     """
-    import cv2
-
     to_px = new_dpi / 72.0
     laid, seen = carried_picture(old, (new.shape[0], new.shape[1]), registration, old_dpi=old_dpi, new_dpi=new_dpi)
     left, top = max(int(focus_pt[0] * to_px), 0), max(int(focus_pt[1] * to_px), 0)
@@ -83,39 +82,45 @@ def picture_changes(
     least = max(SPECK_PX, 0.5 * smallest * px_per_m)
     removed = _only(before, after, tolerance, least) & (seen > 0)
     added = _only(after, before, tolerance, least) & (seen > 0)
+    found = _gathered(removed, added, (left, top), to_px=to_px, m_per_pt=m_per_pt, smallest=smallest)
+    return tuple(sorted(found, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0])))
+
+
+def _gathered(
+    removed: NDArray[np.bool_],
+    added: NDArray[np.bool_],
+    corner_px: tuple[int, int],
+    *,
+    to_px: float,
+    m_per_pt: float,
+    smallest: float,
+) -> Iterator[SheetChange]:
+    """Changes of ink that lies together: a wall's two faces, a door's leaf and its swing."""
+    import cv2
+
+    px_per_m = to_px / m_per_pt
     both = (removed | added).astype(np.uint8)
-    # ink of one change may lie a little apart: a wall's two faces, a door's leaf and its swing
     gap = max(int(NEAR * px_per_m / 2), 1)
     wide = cv2.dilate(both, cv2.getStructuringElement(cv2.MORPH_RECT, (2 * gap + 1, 2 * gap + 1)))
     count, labels = cv2.connectedComponents(wide, connectivity=8)
     rows, columns = np.nonzero(both)
     owner = np.asarray(labels)[rows, columns]
-    out = []
+    left, top = corner_px
     for label in range(1, count):
         own = owner == label
         y, x = rows[own], columns[own]
-        if not len(x):
-            continue
-        size = max(int(np.ptp(x)), int(np.ptp(y))) / px_per_m
-        if size < smallest:
+        size = max(int(np.ptp(x)), int(np.ptp(y))) / px_per_m if len(x) else 0.0
+        if not len(x) or size < smallest:
             continue
         plus, minus = int(added[y, x].sum()), int(removed[y, x].sum())
-        box = (
-            (left + x.min()) / to_px,
-            (top + y.min()) / to_px,
-            (left + x.max() + 1) / to_px,
-            (top + y.max() + 1) / to_px,
+        box = (left + x.min(), top + y.min(), left + x.max() + 1, top + y.max() + 1)
+        yield SheetChange(
+            kind="added" if minus < 0.1 * plus else "removed" if plus < 0.1 * minus else "redrawn",
+            box_pt=(float(box[0]) / to_px, float(box[1]) / to_px, float(box[2]) / to_px, float(box[3]) / to_px),
+            size=size,
+            added=plus,
+            removed=minus,
         )
-        out.append(
-            SheetChange(
-                kind="added" if minus < 0.1 * plus else "removed" if plus < 0.1 * minus else "redrawn",
-                box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
-                size=size,
-                added=plus,
-                removed=minus,
-            )
-        )
-    return tuple(sorted(out, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0])))
 
 
 def _only(first: Picture, second: Picture, tolerance: float, least: float) -> NDArray[np.bool_]:

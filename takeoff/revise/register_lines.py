@@ -77,6 +77,27 @@ def register_lines(
     second = _longest(new, MOST_NEW)
     if len(first) < LEAST_LINES or len(second) < LEAST_LINES:
         raise SheetError("there are too few lines to register the sheets by", remedy=BY_HAND)
+    found = _tried(first, second, scale_hint, slack)
+    if not found:
+        raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
+    share, matrix, a, b = found[0]
+    if share < LEAST_SHARE or len(a) < 2 * LEAST_LINES:
+        raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
+    corners = np.array([focus_pt[:2], focus_pt[2:]])
+    here = apply(matrix, corners)
+    for other, other_matrix, _, _ in found[1:]:
+        apart = float(np.abs(apply(other_matrix, corners) - here).max())
+        if other > 0.8 * share and apart > 5.0:
+            raise SheetError("the drawing fits in more than one place on the new sheet", remedy=BY_HAND)
+    return finished(
+        a, b, method="linework", share=share, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit, floor=FLOOR_PT
+    )  # fmt: skip
+
+
+def _tried(
+    first: Floats, second: Floats, scale_hint: float | None, slack: float
+) -> list[tuple[float, tuple[float, ...], Floats, Floats]]:
+    """Share that is found, map and matched ends for each turn and scale that fits, the best first."""
     total = float(_lengths(first).sum())
     found: list[tuple[float, tuple[float, ...], Floats, Floats]] = []
     for turn, scale in _candidates(first, second, scale_hint):
@@ -90,21 +111,8 @@ def register_lines(
         found.append((share / total, matrix, a, b))
         if share / total > 0.75:
             break
-    if not found:
-        raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
     found.sort(key=lambda f: -f[0])
-    share, matrix, a, b = found[0]
-    if share < LEAST_SHARE or len(a) < 2 * LEAST_LINES:
-        raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
-    corners = np.array([focus_pt[:2], focus_pt[2:]])
-    here = apply(matrix, corners)
-    for other, other_matrix, _, _ in found[1:]:
-        apart = float(np.abs(apply(other_matrix, corners) - here).max())
-        if other > 0.8 * share and apart > 5.0:
-            raise SheetError("the drawing fits in more than one place on the new sheet", remedy=BY_HAND)
-    return finished(
-        a, b, method="linework", share=share, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit, floor=FLOOR_PT
-    )  # fmt: skip
+    return found
 
 
 def _lengths(lines: Floats) -> Floats:

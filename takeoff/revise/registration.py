@@ -206,19 +206,7 @@ def finished(
     SheetError
         When the sheets do not match well enough; it says by how much and what to do.
     """
-    fits = {}
-    kinds: tuple[Kind, ...] = ("similarity", "affine") if len(old) >= 6 else ("similarity",)
-    for kind in kinds:
-        matrix, off = fit_robust(old, new, kind, floor=floor)
-        spread = max(1.4826 * float(np.median(off)), floor)
-        kept = off <= 4.0 * spread
-        matrix = fit(old[kept], new[kept], np.ones(int(kept.sum())), kind)
-        off = np.hypot(*(apply(matrix, old[kept]) - new[kept]).T)
-        fits[kind] = (matrix, kept, float(np.sqrt(np.mean(off**2) / 2.0)))
-    kind = "similarity"
-    if "affine" in fits and fits["affine"][2] < 0.8 * fits["similarity"][2] and fits["similarity"][2] > floor:
-        kind = "affine"
-    matrix, kept, rms = fits[kind]
+    kind, matrix, kept, rms = _better_fit(old, new, floor)
     a, b, _, d, e, _ = matrix
     scale = math.sqrt(abs(a * e - b * d))
     left, top, right, bottom = focus_pt
@@ -243,6 +231,22 @@ def finished(
             remedy=remedy,
         )
     return made
+
+
+def _better_fit(old: Floats, new: Floats, floor: float) -> tuple[Kind, tuple[float, ...], NDArray[np.bool_], float]:
+    """Fit both kinds; affine where it is clearly closer. Gives kind, map, the pairs that count and what is left."""
+    fits = {}
+    kinds: tuple[Kind, ...] = ("similarity", "affine") if len(old) >= 6 else ("similarity",)
+    for kind in kinds:
+        matrix, off = fit_robust(old, new, kind, floor=floor)
+        spread = max(1.4826 * float(np.median(off)), floor)
+        kept = off <= 4.0 * spread
+        matrix = fit(old[kept], new[kept], np.ones(int(kept.sum())), kind)
+        off = np.hypot(*(apply(matrix, old[kept]) - new[kept]).T)
+        fits[kind] = (matrix, kept, float(np.sqrt(np.mean(off**2) / 2.0)))
+    left = fits["similarity"][2]
+    chosen: Kind = "affine" if "affine" in fits and fits["affine"][2] < 0.8 * left and left > floor else "similarity"
+    return (chosen, *fits[chosen])
 
 
 def register_points(

@@ -1,0 +1,124 @@
+"""Revisions and what they come to as tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from takeoff.cli.rim import notes, say
+from takeoff.cli.show import table
+from takeoff.report.change_order import beside_lines
+from takeoff.report.tables import shown_amount
+from takeoff.units import Display
+
+if TYPE_CHECKING:
+    from takeoff.actions.addendum import SheetOfSet
+    from takeoff.actions.revising import Accept, Revision
+    from takeoff.revise.delta import Delta
+
+
+def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Display) -> None:
+    """Print what became of each sheet of a set, then what was found on those that changed."""
+    rows = []
+    for s in sheets:
+        found = s.note
+        if s.revision is not None:
+            sure = sum(r.sure for r in s.revision.runs)
+            found = f"{len(s.revision.runs)} walls: {sure} sure, {len(s.revision.runs) - sure} to look at"
+        rows.append((s.label, s.state, found))
+    table(f"Sheets of {name}", ("Sheet", "State", "What was found"), rows, text_columns=3)
+    for s in sheets:
+        if s.revision is not None:
+            say(f"{s.label}:")
+            notes(s.revision.doubts)
+            show_revision(s.revision, show, [r.before.id for r in s.revision.chosen(accept)])
+
+
+def show_revision(found: Revision, show: Display, chosen: Sequence[str]) -> None:
+    """Print how the new revision lies on the old one, what changed, and a proposal for each wall."""
+    r = found.registration
+    stretch = f", stretched by {r.stretch:+.2%}" if r.kind == "affine" else ""
+    turned = round(r.turn * 57.29578, 2) + 0.0
+    within = f"{2000 * r.u:.1f} mm" if 2000 * r.u >= 0.1 else "under 0.1 mm"
+    say(
+        f"registered by {r.method}: {r.pairs} pairs, {r.share:.0%} of the old drawing found, scale {r.scale:.4f}, "
+        f"turned {turned:.2f}°{stretch}; points carried to {within} on the building (k = 2)"
+    )
+    on_plan = [c for c in found.changes if c.on_plan]
+    table(
+        f"Changes on the plan ({len(found.changes) - len(on_plan)} more beside it)",
+        ("What", "At", "Size"),
+        [(c.words(show.length), f"{c.box_pt[0]:.0f},{c.box_pt[1]:.0f}", show.length(c.size)) for c in on_plan],
+        text_columns=2,
+    )
+    for row in found.schedule_changes:
+        say(row.words)
+    for wall in found.new_walls:
+        say(f"{wall.words(show.length)} (at {wall.box_pt[0]:.0f},{wall.box_pt[1]:.0f})")
+    table(
+        "Walls",
+        ("Wall", "Proposal", "State", "Length before", "Length after", "What was found"),
+        [
+            (
+                c.before.id,
+                c.verdict,
+                ("taken" if c.before.id in chosen else "sure" if c.sure else "look"),
+                show.length(c.lengths[0]),
+                show.length(c.lengths[1]),
+                "; ".join(c.notes),
+            )
+            for c in found.runs
+        ],
+        text_columns=3,
+    )
+
+
+def show_delta(delta: Delta, show: Display) -> None:
+    """Print a delta: by room, by change, in material and in money."""
+    money = Display(system=show.system, precision=show.precision, currency=delta.currency).money
+
+    def signed(value: float, text: str) -> str:
+        if not any(c in "123456789" for c in text):
+            return text.lstrip("−")
+        return text if value < 0 else f"+{text}"
+
+    def row(label: str, figures: Any, price: float) -> tuple[str, ...]:
+        net, base = figures["net_area"], figures["base_length"]
+        return (
+            label,
+            show.area(net.before),
+            show.area(net.after),
+            signed(net.change, show.area(net.change)),
+            signed(base.change, show.length(base.change)),
+            signed(price, money(price)),
+        )
+
+    headings = ("Net before", "Net after", "Net", "Base", "Price")
+    whole = row("Total", delta.total, delta.price.change)
+    rest = [(text, "", "", "", "", signed(amount, money(amount))) for text, amount in beside_lines(delta, show)]
+    for title, name, items in (
+        ("Change by room", "Room", delta.rooms),
+        ("Change by wall", "Room and wall", delta.runs),
+    ):
+        rows = [row(f"{i.room}: {i.label}" if i.room else i.label, i.figures, i.price_change) for i in items]
+        table(title, (name, *headings), [*rows, *rest, whole])
+    table(
+        "Material",
+        ("Product", "Before", "After", "Unit", "Cost"),
+        [
+            (
+                m.name,
+                f"{shown_amount(m.bought.before, m.unit, show)[0]:,.2f}",
+                f"{shown_amount(m.bought.after, m.unit, show)[0]:,.2f}",
+                shown_amount(m.bought.after, m.unit, show)[1],
+                signed(m.cost.change, money(m.cost.change)),
+            )
+            for m in delta.materials
+        ],
+    )
+    say(
+        f"added {show.area(delta.added('net_area'))} and {money(delta.money_added)}, "
+        f"deducted {show.area(delta.deducted('net_area'))} and {money(delta.money_deducted)}, "
+        f"whole packs {signed(delta.whole_packs, money(delta.whole_packs))}; "
+        f"price {money(delta.price.before)} to {money(delta.price.after)}"
+    )
