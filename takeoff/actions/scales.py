@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import shapely
@@ -23,8 +23,8 @@ from takeoff.sheet.calibrate import (
 )
 from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale, ratio_of
-from takeoff.sheet.text import read_lines
-from takeoff.trace.drawing.linework import read_linework
+from takeoff.sheet.text import TextLine, read_lines
+from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.scales.claims import judge_scale
 from takeoff.trace.scales.groups import ScaleVote
 from takeoff.trace.scales.lengths import PLACE_PT
@@ -32,6 +32,8 @@ from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
+MadeScale = tuple[ScaleRegion | None, Calibration]
+"""A scale that was read, and the part of the sheet that it is of; ``None`` for the sheet as a whole."""
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
@@ -155,13 +157,25 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple
         When the sheet carries none of them, or notes that differ and nothing that tells which is right.
     """
     data = store.source(sheet.source)
+    drawn = read_linework(data, sheet), read_lines(data, sheet)
+    return put_scales(store, read_scales(data, sheet, *drawn, taken=store.job.regions), who=who, at=at)
+
+
+def read_scales(
+    data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine], *, taken: Collection[str] = ()
+) -> list[MadeScale]:
+    """Read the scales of a vector sheet, as `set_scale_read` sets them; ``taken`` are ids of regions that there are.
+
+    Raises
+    ------
+    CalibrationError
+        As `set_scale_read`.
+    """
     embedded = embedded_scale(data, sheet)
-    reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
-    if reading.reader != "embedded":
-        made = [(None, _read_calibration(sheet, reading)), *_apart(store.job, sheet, reading)]
-    else:
-        made = _embedded(sheet, embedded, reading)
-    return _set_all(store, made, who=who, at=at)
+    reading = read_scale(data, sheet, linework, lines)
+    if reading.reader == "embedded":
+        return _embedded(sheet, embedded, reading)
+    return [(None, _read_calibration(sheet, reading)), *_apart(taken, sheet, reading)]
 
 
 def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
@@ -189,17 +203,13 @@ def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tu
         calibration = with_reading(_fitted(sheet, votes), reading, reading.doubts)
     else:
         calibration = _read_calibration(sheet, reading)
-    return _set_all(store, [(None, calibration)], who=who, at=at)
+    return put_scales(store, [(None, calibration)], who=who, at=at)
 
 
-def _embedded(
-    sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading
-) -> list[tuple[ScaleRegion | None, Calibration]]:
+def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading) -> list[MadeScale]:
     """Make calibrations of a file's measurements: the sheet's of the largest part, regions of those that differ."""
     main = max(embedded, key=lambda e: abs(shapely.Polygon(e.outline_pt).area))
-    made: list[tuple[ScaleRegion | None, Calibration]] = [
-        (None, with_reading(calibration_from_embedded(sheet.id, main), reading, reading.doubts))
-    ]
+    made: list[MadeScale] = [(None, with_reading(calibration_from_embedded(sheet.id, main), reading, reading.doubts))]
     # the first of the list wins where parts overlap; later regions win in a job, so they go in the other way round
     for number, part in enumerate(reversed([e for e in embedded if not _same_scale(e, main)]), start=1):
         region = ScaleRegion(id=f"{sheet.id}-{part.name or number}", sheet=sheet.id, outline_pt=tuple(part.outline_pt))
@@ -207,16 +217,16 @@ def _embedded(
     return made
 
 
-def _apart(job: Job, sheet: Sheet, reading: ScaleReading) -> list[tuple[ScaleRegion | None, Calibration]]:
+def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[MadeScale]:
     """Make a region of each part of a sheet whose dimensions confirm each other at a scale of their own."""
-    made: list[tuple[ScaleRegion | None, Calibration]] = []
+    made: list[MadeScale] = []
     for group in reading.parts:
         x0, y0, x1, y1 = box_of(group).bounds
         outline = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
         taken = {region.id for region, _ in made if region is not None}
-        names = (f"{sheet.id}-{count}" for count in range(1, len(job.regions) + len(taken) + 2))
+        names = (f"{sheet.id}-{count}" for count in range(1, len(there) + len(taken) + 2))
         region = ScaleRegion(
-            id=next(name for name in names if name not in taken and name not in job.regions),
+            id=next(name for name in names if name not in taken and name not in there),
             sheet=sheet.id,
             outline_pt=outline,
         )
@@ -287,12 +297,10 @@ def _set_stated(
         verdict = judge_scale(
             reading, scale, calibration.u_scale, outline_pt=region.outline_pt if region is not None else None
         )
-    return _set_all(store, [(region, with_verdict(calibration, verdict))], who=who, at=at)[0]
+    return put_scales(store, [(region, with_verdict(calibration, verdict))], who=who, at=at)[0]
 
 
-def _set_all(
-    store: JobStore, made: Sequence[tuple[ScaleRegion | None, Calibration]], *, who: str, at: str
-) -> tuple[Calibration, ...]:
+def put_scales(store: JobStore, made: Sequence[MadeScale], *, who: str, at: str) -> tuple[Calibration, ...]:
     """Put calibrations into the job as one step, and what they tell of other sheets of the set with them."""
     edits: list[Edit] = [
         PutRegion(region=region)

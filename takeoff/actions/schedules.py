@@ -8,15 +8,16 @@ from dataclasses import replace
 from takeoff.actions.quantities import catalogue_of
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
-from takeoff.job.edits import Batch, PutRoom
+from takeoff.job.edits import Batch, PutRoom, SetSettings
+from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, put_basis, taken_of
 from takeoff.model.plan import Sheet
 from takeoff.model.walls import Room
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch, match_schedule
-from takeoff.trace.schedules.finish_schedule import read_finish_table
+from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, match_schedule
+from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
 
 
 def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, str] | None = None) -> ScheduleMatch:
@@ -44,15 +45,38 @@ def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, s
         )
     data = store.source(sheet.source)
     schedule = read_finish_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
-    systems = {system.id: system for system in catalogue_of(store.job).systems}
-    match = match_schedule(schedule, store.job.rooms.values(), systems, named)
-    return replace(
-        match, rooms=tuple(_sourced(found, store.job.rooms[found.room.id], sheet, named) for found in match.rooms)
-    )
+    return lay_schedule(store.job, schedule, sheet, named=dict(store.job.settings.finish_codes) | dict(named or {}))
 
 
-def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, named: Mapping[str, str] | None) -> FinishedRoom:
-    """Say of what the row gives a room where it stands; a system that a person named for its code is that person's."""
+def lay_schedule(job: Job, schedule: FinishSchedule, sheet: Sheet, *, named: Mapping[str, str]) -> ScheduleMatch:
+    """Lay the finish schedule of a sheet upon the rooms of a job; errors as `read_finish_schedule`."""
+    systems = {system.id: system for system in catalogue_of(job).systems}
+    match = match_schedule(schedule, job.rooms.values(), systems, named)
+    meant = {meaning.code: meaning for meaning in match.codes}
+    return replace(match, rooms=tuple(_sourced(found, job.rooms[found.room.id], sheet, meant) for found in match.rooms))
+
+
+def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) -> Change | None:
+    """Keep in the job which systems finish codes stand for; a code that was kept before gets the new system.
+
+    Raises
+    ------
+    InputError
+        When there is no such system.
+    """
+    known = {system.id for system in catalogue_of(store.job).systems}
+    for code, system in named.items():
+        if system not in known:
+            remedy = f"Known: {', '.join(sorted(known))}."
+            raise InputError(f'there is no system "{system}" for code {code}', remedy=remedy)
+    before = store.job.settings
+    codes = dict(before.finish_codes) | {code.upper(): system for code, system in named.items()}
+    after = replace(before, finish_codes=tuple(sorted(codes.items())))
+    return store.do(SetSettings(settings=after), who=who, at=at) if after != before else None
+
+
+def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str, CodeMeaning]) -> FinishedRoom:
+    """Say of what the row gives a room where it stands, and who says which system its code is."""
     row, room = found.row, found.room
     told = " ".join(t for t in (row.number, row.name, "/".join(row.walls), row.base, row.height_text) if t)
     bases = []
@@ -60,10 +84,20 @@ def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, named: Mapping[str
         stays = getattr(room, field) == getattr(before, field)
         if getattr(room, field) is None or (stays and (field != "height" or row.height is None)):
             continue
-        if field == "system" and row.wall.upper() in (named or {}):
-            continue
-        bases.append(Basis(of=field, taken=taken_of(getattr(room, field)), how="schedule", text=told, sheet=sheet.id))
+        basis = Basis(of=field, taken=taken_of(getattr(room, field)), how="schedule", text=told, sheet=sheet.id)
+        if field == "system" and (code := meant.get(row.wall.upper())) is not None:
+            basis = _of_code(basis, code)
+        bases.append(basis)
     return replace(found, room=replace(room, basis=put_basis(room.basis, *bases))) if bases else found
+
+
+def _of_code(basis: Basis, code: CodeMeaning) -> Basis:
+    """Return the basis of a system with who says that it is the one of its code; by its words alone it is open."""
+    if code.how == "named":
+        return replace(basis, how="person", text=f"code {code.code} is {code.system}, as it was named for this job")
+    if code.how == "words":
+        return replace(basis, unsure=f"code {code.code} “{code.words}” is taken for {code.system} by its words alone")
+    return basis
 
 
 def apply_finish_schedule(store: JobStore, match: ScheduleMatch, *, who: str, at: str) -> Change | None:

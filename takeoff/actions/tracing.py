@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -132,23 +132,38 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
         raise CalibrationError(
             "it has no scale yet", remedy=f"Set it first: takeoff scale JOB {sheet_id}.", where=where
         )
-    read, lines, style = _reader(store.source(sheet.source), sheet, tuple(job.styles.values()))
+    trace = read_drawn_sheet(store.source(sheet.source), sheet, scales, job.regions, tuple(job.styles.values()))
+    return with_schedules(trace, read_opening_schedules(store, first=sheet_id))
+
+
+def read_drawn_sheet(
+    data: bytes,
+    sheet: Sheet,
+    scales: Sequence[Calibration],
+    regions: Mapping[str, ScaleRegion],
+    styles: Sequence[DraftingStyle] = (),
+) -> SheetTrace:
+    """Read what is drawn on one sheet at its scales, which takes nothing but values; `with_schedules` comes after it.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    """
+    read, lines, style = _reader(data, sheet, styles)
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
-    parts = tuple((job.regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
-    ceilings = read_ceiling_notes(lines)
-    schedules = read_opening_schedules(store, first=sheet_id)
+    parts = tuple((regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
+    return SheetTrace(sheet=sheet, parts=parts, ceilings=read_ceiling_notes(lines), lines=tuple(lines), style=style)
+
+
+def with_schedules(trace: SheetTrace, schedules: Sequence[OpeningSchedule]) -> SheetTrace:
+    """Give the openings of a sheet what the opening schedules say of their marks, the first one first."""
     if not schedules:
-        return SheetTrace(sheet=sheet, parts=parts, ceilings=ceilings, lines=tuple(lines), style=style)
-    marked = [mark_openings(plan, schedules, lines, scale) for _, scale, plan in parts]
-    return SheetTrace(
-        sheet=sheet,
-        parts=tuple((region, scale, m.plan) for (region, scale, _), m in zip(parts, marked, strict=True)),
-        notes=_schedule_notes(schedules, marked),
-        ceilings=ceilings,
-        lines=tuple(lines),
-        style=style,
-    )
+        return trace
+    marked = [mark_openings(plan, schedules, trace.lines, scale) for _, scale, plan in trace.parts]
+    parts = tuple((region, scale, m.plan) for (region, scale, _), m in zip(trace.parts, marked, strict=True))
+    return replace(trace, parts=parts, notes=_schedule_notes(schedules, marked))
 
 
 def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tuple[OpeningSchedule, ...]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from takeoff.cli.finishes import named_codes
 from takeoff.cli.options import AsJson
 from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
@@ -15,8 +16,13 @@ from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
-    from takeoff.actions.draft import Draft
+    from takeoff.actions.draft.making import Draft
+    from takeoff.actions.draft.reading import Readers
+    from takeoff.job.store import JobStore
     from takeoff.units import Display
+
+STOPPED = 130
+"""Exit code where a person stopped the work: 128 and the number of SIGINT, as of shells, from memory."""
 
 
 def draft(
@@ -29,53 +35,91 @@ def draft(
         Literal["imperial", "metric"] | None,
         typer.Option(help="Units of a new job; those of the sheets' scale notes without it.", show_default=False),
     ] = None,
+    code: Annotated[
+        list[str],
+        typer.Option(
+            "--code",
+            metavar="CODE=SYSTEM",
+            help="What a finish code stands for; the job keeps it. Repeat for more.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006 - typer copies it
+    sources: Annotated[bool, typer.Option("--sources", help="Show where every value of each room came from.")] = False,
+    processes: Annotated[
+        int, typer.Option(min=0, help="Sheets that are read side by side; as many as there are cores with 0.")
+    ] = 0,
     as_json: AsJson = False,
 ) -> None:
     """Take from the plans all that they say: scales, rooms, openings, heights, systems; then measure and price it."""
-    from takeoff import actions
-    from takeoff.actions.draft import make_draft
+    from takeoff.actions.draft.making import make_draft
+    from takeoff.actions.schedules import keep_codes
     from takeoff.cli.as_json import dump
     from takeoff.cli.show import display_of, progress
+
+    with _opened(job, plan, units) as store:
+        keep_codes(store, named_codes(code), who=person(), at=now())
+        readers = _readers(processes, sheets=len(store.job.sheets))
+        with progress("Drafting") as step:
+            made = make_draft(store, who=person(), at=now(), readers=readers, progress=step)
+        value = store.job
+    if as_json:
+        say_file(dump(draft_json(made) | {"open_points": register_json(made.points, value)}))
+    else:
+        show_draft(made, display_of(value.settings, made.priced.estimate.currency), sources=sources)
+        told(f"Next: takeoff points {job}" if made.points.open else f"Next: takeoff report {job} --out DIR")
+    if made.not_read:
+        told(f"Stopped: {made.not_read} sheets were not read. What was read is kept; run it again to go on.")
+        raise typer.Exit(STOPPED)
+
+
+def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metric"] | None) -> JobStore:
+    """Open the job, made of the plans where they are named."""
+    from takeoff import actions
     from takeoff.job.edits import SetSettings
     from takeoff.job.job import JobSettings
     from takeoff.sheet.uses import units_of
 
-    if plan:
-        plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
-        store, found = actions.new_job(job, plans, JobSettings(name=job.stem), who=person(), at=now())
-        settings = replace(store.job.settings, units=units or units_of(store.job.sheets.values()))
-        if settings != store.job.settings:
-            store.do(SetSettings(settings=settings), who=person(), at=now())
-        notes(found)
-    elif not job.exists():
-        raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
-    else:
-        store = actions.open_job(job)
-    with store, progress("Drafting") as step:
-        made = make_draft(store, who=person(), at=now(), progress=step)
-        value = store.job
-    if as_json:
-        say_file(dump(draft_json(made) | {"open_points": register_json(made.points, value)}))
-        return
-    show = display_of(value.settings, made.priced.estimate.currency)
-    show_draft(made, show)
-    told(f"Next: takeoff points {job}" if made.points.open else f"Next: takeoff report {job} --out DIR")
+    if not plan:
+        if not job.exists():
+            raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
+        return actions.open_job(job)
+    plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
+    store, found = actions.new_job(job, plans, JobSettings(name=job.stem), who=person(), at=now())
+    settings = replace(store.job.settings, units=units or units_of(store.job.sheets.values()))
+    if settings != store.job.settings:
+        store.do(SetSettings(settings=settings), who=person(), at=now())
+    notes(found)
+    return store
 
 
-def show_draft(made: Draft, show: Display) -> None:
+def _readers(processes: int, *, sheets: int) -> Readers:
+    """Return what reads the sheets: processes of this machine."""
+    from takeoff.actions.draft.lanes import Lanes
+    from takeoff.limits import cores
+
+    return Lanes(min(processes or cores(), sheets))
+
+
+def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
     """Print what was made of each sheet and each room, the totals, and what is open."""
     from takeoff.cli.show import show_price_total, table
 
     sheets = [
-        (s.name, s.use, s.why, (s.fault and f"not done: {s.fault}") or s.done or "nothing to take") for s in made.sheets
+        (s.name, s.title, s.use, f"{s.why}; {s.drawn}", (s.fault and f"not done: {s.fault}") or s.done or "-")
+        for s in made.sheets
     ]
-    table("Sheets", ("Sheet", "Is a", "Because", "Done"), sheets, more_text=(1, 2, 3))
+    table("Sheets", ("Sheet", "Title", "Is a", "Because", "Done"), sheets, more_text=(1, 2, 3, 4))
+    if made.codes:
+        how = {"named": "named for this job", "id": "a system's own name", "words": "its words alone: open", "": "open"}
+        codes = [(c.code, c.words, c.system or "-", how[c.how]) for c in made.codes]
+        table("Finish codes", ("Code", "Words", "System", "By"), codes, more_text=(1, 2, 3))
     if made.rooms:
-        rows = []
-        for room in made.rooms:
-            cells = [f"{text} ({source})" if source else text for _, text, source in room.values]
-            rows.append((room.label, *cells, str(room.openings), str(room.open)))
-        table("Rooms", ("Room", "Height", "System", "Cove", "Openings", "Open"), rows, more_text=(1, 2, 3))
+        rows = [(r.label, *(v.taken for v in r.values), str(len(r.openings)), str(r.open)) for r in made.rooms]
+        table("Rooms", ("Room", "Height", "System", "Cove", "Opening sizes", "Open"), rows, more_text=(1, 2, 3))
+    for room in made.rooms if sources else ():
+        say(f"{room.label}:")
+        for value in (*room.values, *room.walls, *room.openings):
+            say(f"  {value.of}: {value.taken}" + (f" ({value.source})" if value.source else ""))
     total = made.priced.measured.measurement.total
     say(f"Net area {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}")
     if made.priced.estimate.materials:
@@ -86,20 +130,22 @@ def show_draft(made: Draft, show: Display) -> None:
 
 
 def draft_json(made: Draft) -> dict[str, Any]:
-    """The draft: areas in m², money with its currency."""
+    """The draft: areas in m², money with its currency; values as shown, each with its source."""
+    from dataclasses import asdict
+
     estimate = made.priced.estimate
     return {
         "schema": "takeoff.draft/1",
-        "sheets": [
-            {"sheet": s.sheet, "name": s.name, "use": s.use, "why": s.why, "done": s.done, "fault": s.fault}
-            for s in made.sheets
-        ],
+        "sheets": [asdict(sheet) for sheet in made.sheets],
+        "not_read": made.not_read,
+        "codes": [asdict(code) for code in made.codes],
         "rooms": [
             {
                 "room": r.room,
                 "label": r.label,
-                **{field: {"value": text, "source": source} for field, text, source in r.values},
-                "openings": r.openings,
+                **{v.of: {"value": v.taken, "source": v.source} for v in r.values},
+                "walls": [asdict(v) for v in r.walls],
+                "openings": [asdict(v) for v in r.openings],
                 "open_points": r.open,
             }
             for r in made.rooms

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -33,14 +34,16 @@ def finishes(
 ) -> None:
     """Read the finish schedule of a sheet, and set system, height and cove of the rooms by it."""
     from takeoff import actions
-    from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
+    from takeoff.actions.schedules import apply_finish_schedule, keep_codes, read_finish_schedule
     from takeoff.cli.as_json import dump
     from takeoff.cli.show import display_of
 
-    named = dict(_named(text) for text in code)
+    named = named_codes(code)
     with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         match = read_finish_schedule(store, which, named=named)
+        if apply:
+            keep_codes(store, named, who=person(), at=now())
         done = apply_finish_schedule(store, match, who=person(), at=now()) if apply else None
         show = display_of(store.job.settings)
     notes(match.doubts)
@@ -111,6 +114,17 @@ def _room_json(found: FinishedRoom) -> dict[str, Any]:
         "cove": {"height": cove.height, "toe": cove.toe, "radius": cove.radius} if cove is not None else None,
         "changes": list(found.changes),
     }
+
+
+def named_codes(texts: Sequence[str]) -> dict[str, str]:
+    """Read what codes stand for, each as CODE=SYSTEM.
+
+    Raises
+    ------
+    InputError
+        When a text names no system.
+    """
+    return dict(_named(text) for text in texts)
 
 
 def _named(text: str) -> tuple[str, str]:

@@ -12,7 +12,8 @@ import signal
 import subprocess
 import sys
 from collections.abc import Sequence
-from pathlib import Path
+
+from takeoff.limits import DISK_MB, LOOK, MEMORY_MB, SECONDS, cores, limit, memory_of
 
 try:
     import resource
@@ -21,16 +22,10 @@ except ImportError:  # Windows has no such limits: there the parent watches the 
 
 INSIDE = "TAKEOFF_GUARDED"
 """Set in the environment of the child."""
-MEMORY_MB = ("TAKEOFF_MEMORY_MB", 1500)
-"""Memory of the child and all that it starts, in MB: the largest real sheet measured, an office floor, took 900."""
-SECONDS = ("TAKEOFF_SECONDS", 1800)
-"""Processor time in seconds: all rooms of an office floor took 300."""
-DISK_MB = ("TAKEOFF_DISK_MB", 4000)
-"""Size of the largest file that it may write, in MB."""
 FREE = ("open", "person", "schema")
 """Commands that read no file of anybody else, or watch over such work themselves."""
-LOOK = 0.1
-"""Seconds between two looks at the child."""
+SIDE_BY_SIDE = ("draft",)
+"""Commands that start a process for each core, and watch over each by the same limit."""
 _CODE = "import sys; from takeoff.cli.main import run; sys.exit(run())"
 
 
@@ -43,7 +38,7 @@ def is_to_guard(words: Sequence[str]) -> bool:
 def limit_self() -> None:
     """In the child: take the limits that the system can hold."""
     if INSIDE in os.environ and resource is not None:
-        seconds, size = _limit(SECONDS), _limit(DISK_MB) * 1_000_000
+        seconds, size = limit(SECONDS), limit(DISK_MB) * 1_000_000
         for kind, most in ((resource.RLIMIT_CPU, seconds), (resource.RLIMIT_FSIZE, size)):
             hard = resource.getrlimit(kind)[1]
             with contextlib.suppress(ValueError, OSError):
@@ -53,16 +48,17 @@ def limit_self() -> None:
 def run_guarded(words: Sequence[str]) -> int:
     """Run a command line in a child and give its exit code, 2 where it had to be stopped or died."""
     environment = {**os.environ, INSIDE: "1"}
-    most = _limit(MEMORY_MB) * 1_000_000
+    processes = 1 + cores() * any(word in SIDE_BY_SIDE for word in words[:2])
+    most = processes * limit(MEMORY_MB) * 1_000_000
     with subprocess.Popen([sys.executable, "-P", "-c", _CODE, *words], env=environment) as child:
         while True:
             try:
                 code = child.wait(LOOK)
             except subprocess.TimeoutExpired:
-                if _memory(child.pid) > most:
+                if memory_of(child.pid) > most:
                     child.kill()
                     child.wait()
-                    return _stopped(f"it needs more than {_limit(MEMORY_MB):,} MB of memory", MEMORY_MB[0])
+                    return _stopped(f"it needs more than {limit(MEMORY_MB):,} MB of memory", MEMORY_MB[0])
             except KeyboardInterrupt:
                 continue  # the child has it too, and ends by itself
             else:
@@ -70,16 +66,10 @@ def run_guarded(words: Sequence[str]) -> int:
     if code >= 0:
         return code
     if code == -getattr(signal, "SIGXCPU", 0):
-        return _stopped(f"it took more than {_limit(SECONDS):,} s of processor time", SECONDS[0])
+        return _stopped(f"it took more than {limit(SECONDS):,} s of processor time", SECONDS[0])
     if code in (-signal.SIGINT, -signal.SIGTERM):
         return 128 - code
     return _stopped(f"reading it ended the process (signal {-code})", "")
-
-
-def _limit(of: tuple[str, int]) -> int:
-    name, usual = of
-    given = os.environ.get(name, "")
-    return int(given) if given.isdecimal() and int(given) > 0 else usual
 
 
 def _stopped(why: str, name: str) -> int:
@@ -88,20 +78,3 @@ def _stopped(why: str, name: str) -> int:
     )
     print(f"error: this work was stopped: {why}. What was not told to be done is not done.{more}", file=sys.stderr)
     return 2
-
-
-def _memory(pid: int) -> int:
-    """Memory in use by a process and those that it started, in bytes; 0 where the system does not tell."""
-    try:
-        pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
-        started = [word for tasks in Path(f"/proc/{pid}/task").iterdir() for word in _children(tasks)]
-    except (OSError, ValueError, IndexError):
-        return 0
-    return pages * os.sysconf("SC_PAGE_SIZE") + sum(_memory(int(word)) for word in started)
-
-
-def _children(task: Path) -> list[str]:
-    try:
-        return (task / "children").read_text().split()
-    except OSError:
-        return []

@@ -5,7 +5,7 @@ One value serves to do, undo, store and show an edit.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -92,6 +92,15 @@ def apply_change(job: Job, change: Change) -> Job:
         else:
             table[key] = e.after
     return replace(job, settings=settings, **touched)
+
+
+def merged(label: str, changes: Iterable[Change]) -> Change:
+    """Return changes that follow one another as one; what ends as it began is left out."""
+    found: dict[tuple[str, str], ChangeEntry] = {}
+    for e in (e for change in changes for e in change.entries):
+        first = found.get((e.kind, e.id))
+        found[e.kind, e.id] = ChangeEntry(e.kind, e.id, first.before if first else e.before, e.after)
+    return Change(label, tuple(e for e in found.values() if e.before != e.after))
 
 
 def current(job: Job, kind: str, id: str) -> Any:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 from takeoff.errors import EditError
-from takeoff.job.changes import SETTINGS, needed, put
+from takeoff.job.changes import SETTINGS, merged, needed, put
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import apply_change as apply_change
@@ -285,11 +285,8 @@ class Batch:
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
-        merged: dict[tuple[str, str], ChangeEntry] = {}
+        changes = []
         for edit in self.edits:
-            change = edit.apply(job)
-            job = apply_change(job, change)
-            for e in change.entries:
-                first = merged.get((e.kind, e.id))
-                merged[(e.kind, e.id)] = ChangeEntry(e.kind, e.id, first.before if first else e.before, e.after)
-        return Change(self.title, tuple(merged.values()))
+            changes.append(edit.apply(job))
+            job = apply_change(job, changes[-1])
+        return merged(self.title, changes)

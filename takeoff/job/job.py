@@ -25,7 +25,8 @@ class JobSettings:
     ``precision`` is the fraction of an inch shown, ``corner_threshold`` radians, ``height_u`` the standard uncertainty
     of a height in metres. ``rates`` left ``None`` are the catalogue's. ``catalogue_notes`` are the sentences of the
     catalogue that was taken into the job, ``None`` where none was. ``site`` is how the site is worked, which days are
-    planned and prices made by; ``None`` where nobody said it: then prices are made by hours alone.
+    planned and prices made by; ``None`` where nobody said it: then prices are made by hours alone. ``finish_codes`` are
+    codes of finish schedules with the systems that they stand for, as a person named them.
     """
 
     name: str
@@ -38,6 +39,7 @@ class JobSettings:
     rates: Rates | None = None
     catalogue_notes: tuple[str, ...] | None = None
     site: SiteTerms | None = None
+    finish_codes: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a job without a name."""

@@ -71,7 +71,7 @@ class PutFindings:
     """Keep what was found on a sheet, in place of what was found about the same things before."""
 
     sheet: int
-    about: tuple[Literal["room", "mark", "file"], ...]
+    about: tuple[Literal["room", "mark", "file", "draft"], ...]
     findings: tuple[Finding, ...]
 
     @property

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Collection, Mapping, Sequence
-from contextlib import closing, suppress
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
 from functools import reduce
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from takeoff.errors import StoreError
-from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, apply_change
+from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, apply_change, merged
 from takeoff.job.codec import decode, decode_change
 from takeoff.job.database import distrust, has_no_room, is_writable, readable, remove_file, store_errors
 from takeoff.job.edits import Edit
@@ -53,6 +53,7 @@ class JobStore:
         self.path = path
         self.is_read_only = closed_for is not None
         self._closed_for = closed_for or UNWRITABLE
+        self._together: list[Change] | None = None
         self._db = db
         with store_errors(path):
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
@@ -235,10 +236,36 @@ class JobStore:
             If it cannot be written; nothing is changed.
         """
         change = edit.apply(self.job)
+        if self._together is not None:
+            self._together.append(change)
+            self.job = apply_change(self.job, change)
+            return change
         self._record(change, "do", who, at, sources or {})
         self._done.append(change)
         self._undone.clear()
         return change
+
+    @contextmanager
+    def together(self, label: str, *, who: str, at: str) -> Iterator[None]:
+        """Take the edits of a ``with`` block as one, written at its end; where it ends in an error none is done.
+
+        Edits that bring plan files with them are no part of such a block.
+
+        Raises
+        ------
+        StoreError
+            If they cannot be written; nothing is changed.
+        """
+        before, self._together = self.job, []
+        try:
+            yield
+            change = merged(label, self._together)
+        finally:
+            self.job, self._together = before, None
+        if change.entries:
+            self._record(change, "do", who, at, {})
+            self._done.append(change)
+            self._undone.clear()
 
     @property
     def can_undo(self) -> bool:

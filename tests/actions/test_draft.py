@@ -10,7 +10,10 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.draft import make_draft
+from takeoff.actions.draft.lanes import Lanes
+from takeoff.actions.draft.making import make_draft
+from takeoff.actions.draft.reading import read_here
+from takeoff.actions.schedules import keep_codes
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
@@ -79,3 +82,59 @@ def test_a_sheet_that_fails_is_told_and_the_others_go_on(tmp_path):
         draft = make_draft(store, **WHO)
     assert draft.sheets[0].fault
     assert len(draft.rooms) == 8
+
+
+def test_processes_side_by_side_give_the_same_job_as_one_after_another(store, tmp_path):
+    make_draft(store, **WHO)
+    plan = PLANS / "facility-imperial.pdf"
+    other, _ = actions.new_job(tmp_path / "2.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
+    with other:
+        make_draft(other, readers=Lanes(2), **WHO)
+        assert other.job == store.job
+
+
+def test_a_draft_is_one_step_to_undo(store):
+    before = store.job
+    make_draft(store, **WHO)
+    assert store.job != before
+    store.undo(**WHO)
+    assert store.job == before
+    assert not store.can_undo
+
+
+def test_a_sheet_over_its_limit_is_an_open_point_until_it_can_be_read(store, monkeypatch):
+    monkeypatch.setenv("TAKEOFF_MEMORY_MB", "1")  # less than the interpreter itself takes
+    draft = make_draft(store, readers=Lanes(2), **WHO)
+    assert all("memory" in sheet.fault for sheet in draft.sheets)
+    assert len([p for p in draft.points.open if "not read for the draft" in p.why]) == len(draft.sheets)
+    monkeypatch.delenv("TAKEOFF_MEMORY_MB")
+    again = make_draft(store, readers=Lanes(2), **WHO)
+    assert [sheet.fault for sheet in again.sheets] == ["", "", ""]
+    assert not [p for p in again.points.open if "not read for the draft" in p.why]
+
+
+def test_where_a_person_stops_it_what_was_read_is_kept_and_the_next_draft_goes_on(store):
+    def stopped(tasks, contents):
+        for count, read in enumerate(read_here(tasks, contents)):
+            if count == 1:
+                raise KeyboardInterrupt
+            yield read
+
+    draft = make_draft(store, readers=stopped, **WHO)
+    assert (draft.not_read, len(store.job.runs) > 0) == (2, True)
+    assert make_draft(store, **WHO).not_read == 0
+    assert store.job.rooms["R101"].system == "flake-wall"
+
+
+def test_a_system_that_words_alone_tell_is_open_until_its_code_is_named(store):
+    def open_systems(draft):
+        return {p.where.room for p in draft.points.open if p.kind == "system"}
+
+    assert "R104" in open_systems(make_draft(store, **WHO))
+    mine = replace(store.job.rooms["R105"], system="mat-urethane")
+    store.do(PutRoom(room=mine), **WHO)
+    keep_codes(store, {"W1": "mat-urethane", "W3": "mat-hygienic"}, **WHO)
+    draft = make_draft(store, **WHO)
+    assert store.job.rooms["R104"].system == "mat-urethane"
+    assert store.job.rooms["R105"].system == "mat-urethane"  # changed by hand
+    assert not {"R104", "R105"} & open_systems(draft)

@@ -173,6 +173,7 @@ def finding_points(job: Job) -> Iterator[Found]:
                 "room": "Look at it: trace the room if it is coated, or confirm that it is not.",
                 "mark": "Look whether an opening is missing, or confirm that none is.",
                 "file": "Look at the sheet, or confirm that it is as it should be.",
+                "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
             }[found.about]
             point = told_point(
                 "outline" if found.about == "room" else "sheet",

@@ -100,6 +100,11 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
     return FinishSchedule(rows=tuple(rows), legend=_legend(cells), doubts=tuple(doubts))
 
 
+def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
+    """Tell from its text alone whether a sheet may show a finish schedule."""
+    return heading_row(cells_of(lines, sheet), _kind, ("wall", "base"), _is_schedule) is not None
+
+
 def _kind(text: str) -> str:
     """Return what a heading names; empty where it is none of a finish schedule."""
     return next((kind for kind, pattern in _HEADINGS if pattern.fullmatch(text)), "")

@@ -1,0 +1,156 @@
+"""Taking what the sheets of a set say into the job, in one order whoever read them and in whatever order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from takeoff.actions.draft.reading import SheetRead
+from takeoff.actions.given import Given
+from takeoff.actions.scales import put_scales
+from takeoff.actions.schedules import lay_schedule
+from takeoff.actions.tracing import SheetTrace, trace_sheet, with_schedules
+from takeoff.errors import TakeoffError
+from takeoff.job.edits import PutRoom
+from takeoff.job.settling import PutFindings
+from takeoff.job.store import JobStore
+from takeoff.model.open_points import Basis, basis_of, put_basis
+from takeoff.model.plan import Finding
+from takeoff.model.walls import Room
+from takeoff.sheet.scales import ratio_text
+from takeoff.trace.schedules.finish_matching import CodeMeaning
+
+FIELDS = ("height", "system", "cove")
+
+
+class Taking:
+    """Takes what was read into a job; ``done`` says of each sheet what was taken, ``codes`` are those of schedules."""
+
+    def __init__(self, store: JobStore, read: Mapping[int, SheetRead], *, who: str, at: str) -> None:
+        self._store, self._read, self._who, self._at = store, dict(sorted(read.items())), who, at
+        self._by_schedule: dict[tuple[str, str], object] = {}
+        self.done: dict[int, str] = {}
+        self.codes: tuple[CodeMeaning, ...] = ()
+
+    def take(self) -> None:
+        """Take scales, then rooms, then heights of ceiling plans, then finish schedules; what refuses is a fault."""
+        for id, found in self._read.items():
+            for step in (self._scales, self._rooms):
+                self._try(id, found, step)
+        for step in (self._ceilings, self._finishes, self._faults):
+            for id, found in self._read.items():
+                self._try(id, found, step)
+
+    def _try(self, id: int, found: SheetRead, step: object) -> None:
+        try:
+            said = step(found)  # type: ignore[operator]
+        except TakeoffError as error:
+            self._read[id] = replace(found, fault=found.fault or error.message)
+            return
+        self.done[id] = ", ".join(filter(None, (self.done.get(id, ""), said)))
+
+    def faults(self) -> Mapping[int, SheetRead]:
+        """Return the sheets as read, with what was at fault when they were taken."""
+        return self._read
+
+    def _scales(self, found: SheetRead) -> str:
+        if not found.scales or any(c.sheet == found.sheet for c in self._store.job.calibrations.values()):
+            return ""
+        scale = put_scales(self._store, found.scales, who=self._who, at=self._at)[0]
+        return f"scale {ratio_text(scale.mx)} from {scale.source}"
+
+    def _rooms(self, found: SheetRead) -> str:
+        if found.trace is None or found.use == "ceiling plan":
+            return ""
+        schedules = [r.openings for r in self._read.values() if r.openings is not None and r.sheet != found.sheet]
+        own = [found.openings] if found.openings is not None else []
+        read = with_schedules(found.trace, [*own, *schedules])
+        traced = trace_sheet(self._store, found.sheet, all=True, read=read, who=self._who, when=self._at)
+        said = [f"{len(traced.put)} rooms traced"]
+        if traced.known:
+            said.append(f"{len(traced.known)} there already")
+        if traced.doubtful:
+            said.append(f"{len(traced.doubtful)} not taken, to be looked at")
+        return ", ".join(said)
+
+    def _ceilings(self, found: SheetRead) -> str:
+        if found.trace is None or found.use != "ceiling plan":
+            return ""
+        set_ = sum(self._ceiling(found.trace, number) for number in _numbers(found.trace))
+        return f"heights of {set_} rooms" if set_ else "no height that a room lacks"
+
+    def _ceiling(self, trace: SheetTrace, number: str) -> bool:
+        """Give the one room of a number that has no height the one that is printed in it on a ceiling plan."""
+        rooms = [r for r in self._store.job.rooms.values() if r.number.casefold() == number]
+        shown = [r for r in trace.rooms() if r.number.casefold() == number]
+        if len(rooms) != 1 or len(shown) != 1 or rooms[0].height is not None:
+            return False
+        given = Given(height=None, system=None, cove=None, ceilings=trace.ceilings)
+        made = given.with_height(rooms[0], given.printed_in(shown[0]), trace.sheet.id)
+        if made == rooms[0]:
+            return False
+        self._store.do(PutRoom(room=made), who=self._who, at=self._at)
+        return True
+
+    def _finishes(self, found: SheetRead) -> str:
+        """Give rooms what a finish schedule says where nobody gave a value; the first schedule of the set counts."""
+        if found.finishes is None:
+            return ""
+        job = self._store.job
+        match = lay_schedule(job, found.finishes, job.sheets[found.sheet], named=dict(job.settings.finish_codes))
+        known = {code.code for code in self.codes}
+        self.codes += tuple(code for code in match.codes if code.code not in known)
+        count = 0
+        for finished in match.rooms:
+            before = self._store.job.rooms[finished.room.id]
+            after = self._scheduled(before, finished.room)
+            if after != before:
+                self._store.do(PutRoom(room=after), who=self._who, at=self._at)
+                count += 1
+        return f"finish schedule, {len(match.rooms)} rooms matched, {count} set"
+
+    def _scheduled(self, before: Room, said: Room) -> Room:
+        after = before
+        for field in FIELDS:
+            basis = basis_of(said, field)
+            if basis is None:
+                continue
+            first = self._by_schedule.setdefault((before.id, field), basis.taken)
+            if first != basis.taken and (held := basis_of(after, field)) is not None:
+                told = replace(held, unsure=f"another schedule says {basis.text}")
+                after = replace(after, basis=put_basis(after.basis, told))
+            elif first == basis.taken and is_renewed(before, field, basis):
+                made = {field: getattr(said, field)}
+                after = replace(after, **made, basis=put_basis(after.basis, basis))
+        return after
+
+    def _faults(self, found: SheetRead) -> str:
+        """Keep with a sheet why it could not be read, so that it is an open point until it can be."""
+        text = f"it was not read for the draft: {found.fault}" if found.fault else ""
+        wanted = (Finding(about="draft", text=text),) if text else ()
+        if tuple(f for f in self._store.job.sheets[found.sheet].findings if f.about == "draft") != wanted:
+            edit = PutFindings(sheet=found.sheet, about=("draft",), findings=wanted)
+            self._store.do(edit, who=self._who, at=self._at)
+        return ""
+
+
+def _numbers(trace: SheetTrace) -> list[str]:
+    return list(dict.fromkeys(room.number.casefold() for room in trace.rooms() if room.number))
+
+
+def is_renewed(room: Room, field: str, new: Basis) -> bool:
+    """Tell whether a schedule may set a value of a room: where there is none, or a reader gave it and nobody said yes.
+
+    The height of a ceiling as printed gives way to what a schedule coats. A value that a person gave stays, but for a
+    system that came with the code that it was named for.
+    """
+    held = basis_of(room, field)
+    if held == new:
+        return False
+    if getattr(room, field) is None:
+        return True
+    if held is None or held.confirmed is not None:
+        return False
+    if held.how == "person":
+        return field == "system" and held.text.startswith("code ")
+    return held.how in ("schedule", "assumed") or (field == "height" and held.how in ("stated", "note"))
