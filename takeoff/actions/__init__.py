@@ -8,12 +8,11 @@ from takeoff.actions.demonstration import Demonstrated, run_demo
 from takeoff.actions.editing import do_edit
 from takeoff.actions.exchanges import export_json, import_json, schema_of
 from takeoff.actions.files import find_sheet, read_file, sample_plans, write_file
+from takeoff.actions.forms import export_file
 from takeoff.actions.handover import (
-    EXPORT_ENDINGS,
     TakenIn,
     export_annotated_pdf,
     export_dxf,
-    export_file,
     export_geojson,
     export_geopackage,
     export_ifc,
@@ -91,7 +90,6 @@ from takeoff.revise.delta import Delta
 from takeoff.trace.lines.plan_rooms import TracedRoom
 
 __all__ = [
-    "EXPORT_ENDINGS",
     "REPORT_KINDS",
     "AreaCheck",
     "CoatProgress",

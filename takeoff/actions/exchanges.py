@@ -11,6 +11,7 @@ from takeoff.exchange.job_json import job_from_json, job_schema, job_to_json
 from takeoff.job.store import JobStore
 
 SchemaName = Literal["edits", "job", "system", "catalogue"]
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def export_json(store: JobStore) -> bytes:
@@ -43,6 +44,10 @@ def import_json(path: Path, data: bytes, *, who: str, at: str) -> JobStore:
 
 def schema_of(name: SchemaName) -> dict[str, Any]:
     """Return the JSON schema of the edits file, an exported job, a catalogue, or one system of a catalogue."""
+    return {"$schema": DIALECT, "$id": f"urn:x-takeoff:{name}:1", **_schema(name)}
+
+
+def _schema(name: SchemaName) -> dict[str, Any]:
     if name == "edits":
         return edits_schema()
     if name == "job":

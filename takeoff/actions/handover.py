@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import PurePath
 
-from takeoff.actions.exchanges import export_json
 from takeoff.actions.jobs import apply_edits
 from takeoff.actions.quantities import Measured, measure
 from takeoff.errors import InputError, ReportError
@@ -18,6 +16,7 @@ from takeoff.exchange.geojson import write_geojson
 from takeoff.exchange.geopackage import write_geopackage
 from takeoff.exchange.ifc import write_ifc
 from takeoff.exchange.plan_lines import PlanRun, plan_runs
+from takeoff.exchange.xfdf import write_xfdf
 from takeoff.job.changes import Change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
@@ -25,8 +24,6 @@ from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets, source_of
 from takeoff.units import Display
-
-EXPORT_ENDINGS = (".json", ".pdf", ".dxf", ".ifc", ".geojson", ".gpkg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,13 +45,24 @@ def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, 
     CalibrationError, GeometryError
         As `measure`.
     """
+    refuse_without_walls(job)
+    labels = {id: room_label(room) for id, room in job.rooms.items()}
+    return plan_runs(job, (measured or measure(job)).faces, labels)
+
+
+def refuse_without_walls(job: Job) -> None:
+    """Refuse to hand over a job in which nothing is traced.
+
+    Raises
+    ------
+    ReportError
+        When there is no run.
+    """
     if not job.runs:
         raise ReportError(
             "the job has no runs",
             remedy="Trace or apply some first: takeoff trace JOB SHEET --all, or takeoff apply JOB EDITS.json.",
         )
-    labels = {id: room_label(room) for id, room in job.rooms.items()}
-    return plan_runs(job, (measured or measure(job)).faces, labels)
 
 
 def export_annotated_pdf(
@@ -69,9 +77,27 @@ def export_annotated_pdf(
     ReportError, SheetError, CalibrationError, GeometryError
         When there is no run, or a plan or run cannot be used.
     """
+    return annotated_pdf(_plan_set(store, who=who, at=at), flattened=flattened, tell=tell)
+
+
+def export_xfdf(store: JobStore, *, who: str, at: str, tell: Callable[[str], object] = lambda text: None) -> bytes:
+    """Give the marks of the plans alone, as XFDF; ``tell`` is told how pages are counted over several plan files.
+
+    Raises
+    ------
+    ReportError, SheetError, CalibrationError, GeometryError
+        When there is no run, or a plan or run cannot be used.
+    """
+    sources = list(store.job.sources.values())
+    if len(sources) > 1:
+        tell("pages are counted through all plan files in their order, as in the marked PDF")
+    return write_xfdf(_plan_set(store, who=who, at=at), file=sources[0].name if len(sources) == 1 else "marked.pdf")
+
+
+def _plan_set(store: JobStore, *, who: str, at: str) -> PlanSet:
     job = store.job
     scales = [(job.regions[c.region] if c.region else None, c) for c in job.calibrations.values()]
-    plans = PlanSet(
+    return PlanSet(
         title=job.settings.name,
         author=who,
         at=at,
@@ -81,7 +107,6 @@ def export_annotated_pdf(
         scales=scales,
         runs=measured_runs(job),
     )
-    return annotated_pdf(plans, flattened=flattened, tell=tell)
 
 
 def import_annotated_pdf(
@@ -167,58 +192,6 @@ def export_geopackage(store: JobStore) -> bytes:
         When there is no run, one cannot be used, or the library is not installed.
     """
     return write_geopackage(measured_runs(store.job))
-
-
-def export_file(
-    store: JobStore,
-    name: str,
-    *,
-    who: str,
-    at: str,
-    flattened: bool = False,
-    tell: Callable[[str], object] = lambda text: None,
-) -> bytes:
-    """Give a job in the form that a file name's ending asks for (`EXPORT_ENDINGS`).
-
-    Parameters
-    ----------
-    store
-        The open job.
-    name
-        Name of the file to be; nothing is written.
-    who, at
-        Name and time for the file's properties.
-    flattened
-        Draw the marks of a PDF into its pages.
-    tell
-        Is told what was taken out of the plan files in a PDF.
-
-    Raises
-    ------
-    InputError
-        When the ending is none of those, or only PDF can be flattened.
-    ReportError, SheetError, CalibrationError, GeometryError
-        As the form's own function.
-    """
-    ending = PurePath(name).suffix.lower()
-    if flattened and ending != ".pdf":
-        raise InputError("only a PDF can be flattened", remedy="Name a .pdf file, or leave --flat out.")
-    match ending:
-        case ".json":
-            return export_json(store)
-        case ".pdf":
-            return export_annotated_pdf(store, who=who, at=at, flattened=flattened, tell=tell)
-        case ".dxf":
-            return export_dxf(store)
-        case ".ifc":
-            return export_ifc(store, at=at)
-        case ".geojson":
-            return export_geojson(store)
-        case ".gpkg":
-            return export_geopackage(store)
-    raise InputError(
-        f'"{name}" does not end in a form that can be written', remedy=f"Choose from {', '.join(EXPORT_ENDINGS)}."
-    )
 
 
 def import_dxf(

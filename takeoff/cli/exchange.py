@@ -11,6 +11,7 @@ from takeoff.cli.opening import opened
 from takeoff.cli.options import JobPath, read_point
 from takeoff.cli.rim import notes, told
 from takeoff.errors import InputError
+from takeoff.exchange.forms import FORMS
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -24,8 +25,7 @@ def export_job(
         Path,
         typer.Argument(
             metavar="OUT",
-            help="Where to write; its ending says what: .json the whole job, .pdf marked plans, .dxf, .ifc, .geojson "
-            "or .gpkg the runs.",
+            help=f"Where to write; its ending says what: {', '.join(f'{f.ending} {f.words}' for f in FORMS)}.",
         ),
     ],
     flat: Annotated[bool, typer.Option("--flat", help="Draw the marks of a PDF into its pages.")] = False,

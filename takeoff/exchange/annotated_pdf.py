@@ -7,7 +7,8 @@ it and measures on. A third-class name (Annex E) carries the run itself for `ann
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -77,12 +78,7 @@ def annotated_pdf(
     """
     import pymupdf
 
-    if not plans.sheets:
-        raise ReportError("the job has no sheets", remedy="Start it with a plan: takeoff new JOB --plan FILE.")
-    first = plans.files[plans.sheets[0].source]
-    is_pdf = file_format(first, plans.title) == "pdf"
-    with open_document(first if is_pdf else single_page_pdf(first, plans.sheets[0]), plans.title) as document:
-        pages = _append(document, plans, [plans.sheets[0]] if not is_pdf else [])
+    with pages_of(plans) as (document, pages):
         if taken := take_out_active(document):
             tell(f"taken out of the copy of the plans: {', '.join(taken)}")
         writer = _Writer(document, plans)
@@ -106,6 +102,25 @@ def annotated_pdf(
             document.bake(annots=True, widgets=False)
         written: bytes = document.tobytes(garbage=1, no_new_id=True, encryption=pymupdf.PDF_ENCRYPT_NONE)
         return written
+
+
+@contextmanager
+def pages_of(plans: PlanSet) -> Iterator[tuple[Any, dict[int, int]]]:
+    """Open all plan files as one document; gives it, and the page, from 0, of each sheet.
+
+    Raises
+    ------
+    SheetError
+        When a plan file cannot be read.
+    ReportError
+        When there is no sheet.
+    """
+    if not plans.sheets:
+        raise ReportError("the job has no sheets", remedy="Start it with a plan: takeoff new JOB --plan FILE.")
+    first = plans.files[plans.sheets[0].source]
+    is_pdf = file_format(first, plans.title) == "pdf"
+    with open_document(first if is_pdf else single_page_pdf(first, plans.sheets[0]), plans.title) as document:
+        yield document, _append(document, plans, [plans.sheets[0]] if not is_pdf else [])
 
 
 def _append(document: Any, plans: PlanSet, placed: Sequence[Sheet]) -> dict[int, int]:

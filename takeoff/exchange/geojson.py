@@ -1,8 +1,8 @@
-"""Runs and rooms as GeoJSON features in building metres.
+"""Runs, openings, rooms and systems as GeoJSON features in building metres.
 
 RFC 7946 asks for longitudes and latitudes on WGS 84; a building plan has none. Coordinates here are building metres of
 the sheet as displayed, x right and y up, as the foreign member "frame" of the collection says; everything else
-follows the RFC: exterior rings run counter-clockwise, a room without a closed run has no geometry.
+follows the RFC: exterior rings run counter-clockwise, a room without a closed run and a system have no geometry.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ FRAME = "building metres: x right and y up from the lower left corner of the she
 
 
 def write_geojson(runs: Sequence[PlanRun], *, title: str) -> bytes:
-    """Write a feature for each face of each run and for each room.
+    """Write a feature for each face of each run, each opening on it, each room and each system.
 
     Parameters
     ----------
@@ -43,7 +43,12 @@ def write_geojson(runs: Sequence[PlanRun], *, title: str) -> bytes:
                 "geometry": geometry,
                 "properties": {"kind": kind, **properties},
             }
-            for kind, features in (("room", room_features(runs)), ("face", face_features(runs)))
+            for kind, features in (
+                ("room", room_features(runs)),
+                ("face", face_features(runs)),
+                ("opening", opening_features(runs)),
+                ("system", system_features(runs)),
+            )
             for geometry, properties in features
         ],
     }
@@ -88,6 +93,37 @@ def room_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, 
         properties = {"id": id, "label": members[0].room_label, "sheet": members[0].sheet.number, **figures(total)}
         out.append((None if ring is None else {"type": "Polygon", "coordinates": [ring]}, properties))
     return out
+
+
+def opening_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
+    """A line and properties for each opening of each face."""
+    out: list[tuple[dict[str, Any] | None, dict[str, Any]]] = []
+    for run in runs:
+        for face in run.faces:
+            for n, placed in enumerate(face.openings, start=1):
+                line = face.opening_path(placed).flattened(CHORD)
+                shape = {"type": "LineString", "coordinates": [to_building(run.sheet, run.scale, p) for p in line]}
+                properties = {
+                    "id": f"{face.elevation.key}:{n}",
+                    "face": face.elevation.key,
+                    "room": run.room_label,
+                    "opening": placed.source.kind,
+                    "mark": placed.source.mark,
+                    "width_m": placed.x1 - placed.x0,
+                    "height_m": placed.z1 - placed.z0,
+                    "sill_m": placed.z0,
+                }
+                out.append((shape, properties))
+    return out
+
+
+def system_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
+    """The sums of the faces of each system; it has no place."""
+    sums: dict[str, Quantities] = {}
+    for run in runs:
+        if run.system:
+            sums[run.system] = sum((f.quantities for f in run.faces), sums.get(run.system, Quantities()))
+    return [(None, {"id": id, **figures(total)}) for id, total in sorted(sums.items())]
 
 
 def face_line(run: PlanRun, face: PlanFace) -> list[Point]:

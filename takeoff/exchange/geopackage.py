@@ -1,4 +1,4 @@
-"""Runs and rooms as layers of a GeoPackage (OGC 12-128), in an engineering frame of building metres."""
+"""Runs, openings, rooms and systems as layers of a GeoPackage (OGC 12-128), in a frame of building metres."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.errors import ReportError
-from takeoff.exchange.geojson import face_features, room_features
+from takeoff.exchange.geojson import face_features, opening_features, room_features, system_features
 from takeoff.exchange.plan_lines import PlanRun
 
 FRAME = (
@@ -19,7 +19,7 @@ FRAME = (
 
 
 def write_geopackage(runs: Sequence[PlanRun]) -> bytes:
-    """Write the layers "faces" (lines) and "rooms" (polygons).
+    """Write the layers "faces" and "openings" (lines), "rooms" (polygons) and the table "systems".
 
     Raises
     ------
@@ -40,6 +40,8 @@ def write_geopackage(runs: Sequence[PlanRun]) -> bytes:
             for layer, kind, features in (
                 ("faces", "LineString", face_features(runs)),
                 ("rooms", "Polygon", room_features(runs)),
+                ("openings", "LineString", opening_features(runs)),
+                ("systems", None, system_features(runs)),
             ):
                 if features:
                     _write_layer(pyogrio.raw, path, layer, kind, features)
@@ -48,7 +50,9 @@ def write_geopackage(runs: Sequence[PlanRun]) -> bytes:
         return path.read_bytes()
 
 
-def _write_layer(raw: Any, path: Path, layer: str, kind: str, features: Sequence[tuple[Any, dict[str, Any]]]) -> None:
+def _write_layer(
+    raw: Any, path: Path, layer: str, kind: str | None, features: Sequence[tuple[Any, dict[str, Any]]]
+) -> None:
     import numpy as np
     import shapely
 
@@ -57,12 +61,12 @@ def _write_layer(raw: Any, path: Path, layer: str, kind: str, features: Sequence
     columns = [[properties[name] for _, properties in features] for name in ("id", *names)]
     raw.write(
         path,
-        shapely.to_wkb(np.array(shapes, dtype=object)),
+        None if kind is None else shapely.to_wkb(np.array(shapes, dtype=object)),
         [np.array(c, dtype=object if isinstance(c[0], str) else np.float64) for c in columns],
         ["name", *names],
         layer=layer,
         driver="GPKG",
         geometry_type=kind,
-        crs=FRAME,
+        crs=None if kind is None else FRAME,
         append=path.exists(),
     )

@@ -22,6 +22,8 @@ from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Product, System
 from takeoff.model.walls import Room, Run
 
+JOB_SCHEMA: Literal["urn:x-takeoff:job:1"] = "urn:x-takeoff:job:1"
+"""Name of the schema of an exported job, its ``$id``."""
 K = TypeVar("K")
 V = TypeVar("V")
 
@@ -39,6 +41,7 @@ class HistoryEntry(msgspec.Struct, forbid_unknown_fields=True):
 class JobFile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     """What an exported job holds; ``plans`` are the plan files' bytes in base64 by SHA-256."""
 
+    names_schema: Literal["urn:x-takeoff:job:1"] = msgspec.field(name="$schema", default=JOB_SCHEMA)
     schema: Literal["takeoff.job/1"] = "takeoff.job/1"
     settings: JobSettings
     sources: list[Source] = []

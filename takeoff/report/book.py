@@ -81,8 +81,7 @@ class Book(Generic[Content]):
 
     def form_of(self, column: Column) -> str:
         """Give the number format of a column."""
-        places = 2 if column.kind == "money" else column.decimals
-        return "#,##0" + ("." + "0" * places if places else "")
+        return "#,##0" + ("." + "0" * column.places if column.places else "")
 
     def sheet(self, name: str) -> Any:
         """Add a worksheet that prints on pages one wide, with the job and page numbers at the foot."""

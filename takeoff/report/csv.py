@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Sequence
 
-from takeoff.report.tables import Cell, Table
+from takeoff.report.tables import Cell, Column, Table
 
 _RISKY = ("=", "+", "-", "@", "|", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """Starts of what a spreadsheet takes for a formula or a link to a program, the full-width signs among them (OWASP, "CSV
@@ -24,12 +24,18 @@ def safe_text(value: Cell) -> Cell:
     return f"'{value}" if isinstance(value, str) and value.lstrip(" ").startswith(_RISKY) else value
 
 
+def _cell(column: Column, value: Cell) -> Cell:
+    """Write a number as it is printed, without signs between thousands."""
+    return safe_text(value) if isinstance(value, str) else f"{value:.{column.places}f}"
+
+
 def table_csv(table: Table) -> bytes:
-    """One table as CSV."""
+    """One table as CSV; numbers are rounded as they are printed."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow([safe_text(c.heading) for c in table.columns])
-    writer.writerows([safe_text(v) for v in row] for row in (*table.rows, *((table.total,) if table.total else ())))
+    every = (*table.rows, *((table.total,) if table.total else ()))
+    writer.writerows([_cell(column, v) for column, v in zip(table.columns, row, strict=True)] for row in every)
     return out.getvalue().encode("utf-8-sig")
 
 

@@ -66,9 +66,12 @@ def _xlsx(shown: ReportContent | Bid) -> Files:
 
 def _csv(shown: ReportContent | Bid) -> Files:
     from takeoff.report.bid import Bid
+    from takeoff.report.cost_lines import cost_lines
     from takeoff.report.csv import csv_files
 
-    return csv_files(shown.tables(), before="bid-" if isinstance(shown, Bid) else "")
+    if isinstance(shown, Bid):
+        return csv_files(shown.tables(), before="bid-")
+    return csv_files((*shown.tables(), cost_lines(shown.estimate, shown.catalogue, shown.display)))
 
 
 def _dxf(shown: ReportContent | Bid) -> Files:

@@ -28,6 +28,11 @@ class Column:
         return f"{self.title} ({self.unit})" if self.unit else self.title
 
     @property
+    def places(self) -> int:
+        """Decimals that are printed."""
+        return 2 if self.kind == "money" else self.decimals
+
+    @property
     def is_number(self) -> bool:
         """True for numbers and money."""
         return self.kind != "text"
@@ -36,7 +41,7 @@ class Column:
         """Show one value."""
         if isinstance(value, str):
             return value
-        return f"{value:,.{2 if self.kind == 'money' else self.decimals}f}"
+        return f"{value:,.{self.places}f}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
+from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.common import Dialog, refusal
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import button
@@ -14,14 +15,7 @@ from takeoff.job.edits import Change
 from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
 
-EXPORTS = [
-    ("Marked plans (PDF)", "*.pdf"),
-    ("Drawing (DXF)", "*.dxf"),
-    ("Building model (IFC)", "*.ifc"),
-    ("Map layers (GeoJSON)", "*.geojson"),
-    ("Map layers (GeoPackage)", "*.gpkg"),
-    ("The whole job (JSON)", "*.json"),
-]
+EXPORTS = [(form.title, f"*{form.ending}") for form in FORMS]
 IMPORTS = [("Marked plans and drawings", "*.pdf *.dxf"), ("All files", "*")]
 SHOWN = 40
 """Rooms of a schedule that are listed; more are counted."""
@@ -49,12 +43,13 @@ def write_export(host: Host, path: Path) -> bool:
     session = host.session
     assert session is not None
     try:
-        data = actions.export_file(session.store, path.name, who=person(), at=now())
+        said: list[str] = []
+        data = actions.export_file(session.store, path.name, who=person(), at=now(), tell=said.append)
         actions.write_file(path, data, "file")
     except TakeoffError as error:
         refusal(host, "The job was not handed over", error)
         return False
-    session.tell(f"Written: {path}")
+    session.tell(". ".join((f"Written: {path}", *(f"{text[:1].upper()}{text[1:]}" for text in said))))
     return True
 
 

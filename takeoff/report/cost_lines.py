@@ -1,0 +1,58 @@
+"""The lines of a price to buy and to book by: every pack, then every other line, which together make the price."""
+
+from __future__ import annotations
+
+from takeoff.model.costs import Estimate, MaterialLine
+from takeoff.model.systems import Catalogue
+from takeoff.report.tables import Cell, Column, Table, shown_amount
+from takeoff.units import Display
+
+SUMS = ("material", "direct", "net_price", "price")
+"""Lines of the price that sum up lines above them."""
+
+
+def cost_lines(estimate: Estimate, catalogue: Catalogue, display: Display) -> Table:
+    """One row for each pack that is bought and for each other line of the price; the amounts add up to the price."""
+    money = estimate.currency
+    columns = (
+        Column(title="Kind", kind="text"),
+        Column(title="Product code", kind="text"),
+        Column(title="What", kind="text"),
+        Column(title="Pack", kind="text"),
+        Column(title="Pack size", decimals=3),
+        Column(title="Unit", kind="text"),
+        Column(title="Count", decimals=0),
+        Column(title="Unit price", unit=money, kind="money"),
+        Column(title="Amount", unit=money, kind="money"),
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for line in estimate.materials:
+        rows += _packs(line, catalogue, display)
+    for price in estimate.price:
+        if price.id not in SUMS and price.amount:
+            rows.append(("Price line", "", price.label, "", "", "", 1, price.amount, price.amount))
+    total = estimate.line("price").amount
+    return Table(
+        id="cost-lines",
+        title="Cost lines",
+        columns=columns,
+        rows=tuple(rows),
+        total=("Total", "", "Price", "", "", "", "", "", total),
+    )
+
+
+def _packs(line: MaterialLine, catalogue: Catalogue, display: Display) -> list[tuple[Cell, ...]]:
+    """Give a row for each pack of a product, and for its colour packs; the last takes what rounding leaves."""
+    product = catalogue.product(line.product)
+    bought: list[tuple[str, Cell, str, int, float]] = []
+    for pack in line.packs:
+        size, unit = shown_amount(pack.size, line.unit, display)
+        bought.append((pack.pack, size, unit, pack.count, pack.price))
+    if line.colour_packs:
+        bought.append(("Colour pack", 1, "each", line.colour_packs, product.colour_pack or 0.0))
+    amounts = [round(count * price, 2) for *_, count, price in bought]
+    if amounts:
+        amounts[-1] = round(line.cost - sum(amounts[:-1]), 2)
+    return [
+        ("Material", product.code, line.name, *words, amount) for words, amount in zip(bought, amounts, strict=True)
+    ]
