@@ -186,7 +186,7 @@ def test_every_key_of_a_file_is_described_and_no_other(page, heading, entry):
     assert keys_in(section(page, heading)) == sorted(
         keys_in(section(page, heading)), key=keys_in(section(page, heading)).index
     )
-    assert sorted(keys_in(section(page, heading))) == sorted(entry.__struct_fields__)
+    assert sorted(keys_in(section(page, heading))) == sorted(entry.__struct_encode_fields__)
 
 
 def test_every_key_kind_and_basis_of_a_step_is_described_and_no_other():

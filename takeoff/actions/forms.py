@@ -116,7 +116,8 @@ def export_file(
     writer = WRITERS.get(ending)
     if writer is None:
         raise InputError(
-            f'"{name}" does not end in a form that can be written', remedy=f"Choose from {', '.join(ENDINGS)}."
+            f'the ending of "{name}" names no kind of file that can be written',
+            remedy=f"Let it end in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.",
         )
     if ending != ".json":
         refuse_without_walls(store.job)

@@ -66,11 +66,18 @@ def test_the_file_says_that_its_coordinates_are_not_on_the_globe(sample: JobStor
     assert not {"crs", "coordinates", "geometries", "geometry", "properties"} & set(collection)
 
 
-def test_a_geopackage_reader_finds_the_same_features_in_both_layers(sample: JobStore, tmp_path: Path) -> None:
+def test_a_geopackage_reader_finds_the_same_features_in_every_layer(sample: JobStore, tmp_path: Path) -> None:
     path = tmp_path / "runs.gpkg"
     path.write_bytes(export_geopackage(sample))
-    assert {(name, kind) for name, kind in pyogrio.list_layers(path)} == {("faces", "LineString"), ("rooms", "Polygon")}
-    features = [f for f in _collection(sample)["features"] if f["properties"]["kind"] == "face"]
+    layers = {"faces": "LineString", "rooms": "Polygon", "openings": "LineString", "systems": None}
+    assert dict(pyogrio.list_layers(path)) == layers
+    every = _collection(sample)["features"]
+    for layer in layers:
+        meta, _, _, columns = pyogrio.raw.read(path, layer=layer)
+        ids = [f["properties"]["id"] for f in every if layer == f"{f['properties']['kind']}s"]
+        assert list(columns[list(meta["fields"]).index("name")]) == ids
+        assert ids
+    features = [f for f in every if f["properties"]["kind"] == "face"]
     meta, _, shapes, columns = pyogrio.raw.read(path, layer="faces")
     assert "metre" in meta["crs"]
     fields = dict(zip(meta["fields"], columns, strict=True))
@@ -78,3 +85,27 @@ def test_a_geopackage_reader_finds_the_same_features_in_both_layers(sample: JobS
     assert list(fields["net_area_m2"]) == [f["properties"]["net_area_m2"] for f in features]
     for shape, feature in zip(shapes, features, strict=True):
         assert shapely.equals_exact(shapely.from_wkb(shape), shapely.from_geojson(json.dumps(feature["geometry"])))
+
+
+def test_an_opening_is_as_long_on_the_map_as_it_is_wide_and_lies_on_its_face(sample: JobStore) -> None:
+    features = _collection(sample)["features"]
+    faces = {f["properties"]["id"]: f["geometry"] for f in features if f["properties"]["kind"] == "face"}
+    openings = [f for f in features if f["properties"]["kind"] == "opening"]
+    placed = sum(len(run.openings) for run in sample.job.runs.values())
+    assert len(openings) >= placed > 20
+    for opening in openings:
+        line = shapely.from_geojson(json.dumps(opening["geometry"]))
+        wide = opening["properties"]["width_m"]
+        # an arc is drawn as chords, which are shorter than it
+        assert wide * 0.999 <= line.length + 1e-6 <= wide + 2e-6
+        face = shapely.from_geojson(json.dumps(faces[opening["properties"]["face"]]))
+        assert shapely.hausdorff_distance(shapely.intersection(face.buffer(0.01), line), line) < 0.01
+
+
+def test_the_areas_of_the_systems_are_those_of_their_faces(sample: JobStore) -> None:
+    features = [f["properties"] for f in _collection(sample)["features"]]
+    systems = {f["id"]: f["net_area_m2"] for f in features if f["kind"] == "system"}
+    for id, area in systems.items():
+        faces = sum(f["net_area_m2"] for f in features if f["kind"] == "face" and f.get("system") == id)
+        assert area == pytest.approx(faces, rel=1e-12)
+    assert len(systems) > 1
