@@ -70,7 +70,7 @@ def open_points(
     found += pending_points(job, pending)
     found += face_points(job, measured.faces, measured.calibrations)
     if priced is not None:
-        found += price_points(job, priced)
+        found += price_points(job, priced, has_stakes=has_stakes)
     stakes = Stakes(job, chosen) if has_stakes else None
     average = _average(priced)
     alike: dict[Hashable, Stake | None] | None = {} if len(found) > MANY else None

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from takeoff.errors import CalibrationError, GeometryError, ReportError
+from takeoff.errors import CalibrationError, GeometryError, InputError, ReportError
+from takeoff.estimate.bill import price_lines
 from takeoff.estimate.days.site_plan import plan_labour
 from takeoff.estimate.days.visits import site_days
-from takeoff.estimate.price import estimate
+from takeoff.estimate.price import estimate, taken_by
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace, measure_faces
@@ -231,6 +232,24 @@ def price_measured(
         job_currency=job.settings.currency,
         terms=terms,
     )
+
+
+def planned_price(job: Job, priced: Priced) -> tuple[SiteDays, float] | None:
+    """Return what a plan of days counts and makes of a price by hours; ``None`` where none can be planned.
+
+    The terms are the job's own, one crew from Monday to Friday where it has none; the plan is the quick one.
+    """
+    lots, labour = lots_of(job, priced.measured.faces, priced.catalogue), priced.estimate.labour
+    terms = priced.terms or SiteTerms()
+    try:
+        plan = plan_labour(labour, priced.catalogue, priced.rates, terms, effort=0.0)
+    except InputError:
+        return None
+    site = site_days(plan, terms, priced.rates)
+    if site is None:
+        return None
+    taken = taken_by(lots, priced.catalogue, priced.rates, priced.estimate.materials, labour, site=site)
+    return site, price_lines(taken, priced.rates, currency=priced.catalogue.currency)[-1].amount
 
 
 def room_labels(labels: Mapping[str, str]) -> dict[str, str]:

@@ -109,3 +109,22 @@ def test_rooms_without_a_day_of_hand_over_are_one_open_point_until_it_is_given(s
     opens = tuple(HandOver(room=room, day=MONDAY.isoformat()) for room in sorted(rooms))
     actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), handed_over=opens), **ANN)
     assert "site:handed-over" not in found()
+
+
+def test_a_price_by_hours_is_an_open_point_with_what_a_plan_would_make_of_it(store):
+    def found():
+        points = {point.key: point for point in actions.open_points(store.job).points}
+        return points.get("site:by-hours")
+
+    by_hours = actions.make_estimate(store.job).estimate.line("price").amount
+    point = found()
+    assert point.is_open
+    # The same job priced by the plan of one crew, Monday to Friday, differs by what is at stake.
+    actions.keep_terms(store, SiteTerms(), **ANN)
+    planned = actions.make_estimate(store.job).estimate
+    assert point.stake.money == pytest.approx(abs(planned.line("price").amount - by_hours), abs=0.005)
+    assert f"{planned.site.visits} visits" in point.why
+    assert found() is None
+    actions.keep_terms(store, None, **ANN)
+    actions.confirm_points(store, [found()], **ANN)
+    assert not found().is_open
