@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from takeoff.actions.open_points import open_points
@@ -102,7 +102,7 @@ def send_change(
     revised = _Revised(
         before=before, after=after, old=old, new=new, revision=revision,
         taken=[r for r in revision.runs if r.before.id in taken],
-        show=Display(system=settings.units, precision=settings.precision, currency=delta.currency),
+        show=replace(settings.display, currency=delta.currency),
     )  # fmt: skip
     lines, notes = _lines(revised, delta, terms)
     if not lines:

@@ -23,7 +23,6 @@ from takeoff.model.walls import Room
 from takeoff.report.check_report import CheckReport, write_check_pdf
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
-from takeoff.units import Display
 
 
 def read_stated_areas(
@@ -134,7 +133,7 @@ def check_areas(
         rule=settings.rule,
         basis=basis,
         labels=labels,
-        display=_display(job),
+        display=job.settings.display,
         faults=table.faults,
         doubts=tuple(dict.fromkeys(d for c in scales for d in c.doubts)),
     )
@@ -200,10 +199,6 @@ def write_check_report(store: JobStore | Job, check: AreaCheck, path: Path, *, s
         check=check,
         rule=f"{rule.name}: {rule.summary}",
         sheets=tuple(scales),
-        display=_display(job),
+        display=job.settings.display,
     )
     return write_check_pdf(report, path)
-
-
-def _display(job: Job) -> Display:
-    return Display(system=job.settings.units, precision=job.settings.precision, currency=job.settings.currency)

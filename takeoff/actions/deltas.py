@@ -24,7 +24,6 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.delta import Delta, Pair, make_delta
 from takeoff.sheet.frame import displayed_size, sheet_to_displayed
 from takeoff.sheet.render import single_page_pdf
-from takeoff.units import Display
 
 SAME = 1e-3
 """Metres within which lengths and stations of a carried run count as unchanged."""
@@ -145,7 +144,7 @@ def write_change_order(
     def shown(x: float, y: float) -> Point:
         return sheet_to_displayed(sheet, x, y)
 
-    show = Display(system=settings.units, precision=settings.precision, currency=settings.currency)
+    show = settings.display
     on_plan = [c for c in revision.changes if c.on_plan]
     picture = ChangePicture(
         page_pdf=single_page_pdf(revision.data, sheet),

@@ -9,7 +9,6 @@ from pathlib import PurePath
 
 from takeoff.actions.exchanges import export_json
 from takeoff.actions.handover import (
-    display_of,
     export_annotated_pdf,
     export_dxf,
     export_geojson,
@@ -47,7 +46,7 @@ class _Asked:
         """Plan the days from the first day of the job's terms, or from the next Monday, which is told."""
         priced = make_estimate(self.store.job)
         terms, monday = priced.terms, next_monday(date.fromisoformat(self.at[:10]))
-        if terms is not None and (terms.start or terms.handed_over):
+        if terms is not None and terms.is_dated:
             return plan_job(priced)
         self.tell(f"no first day is kept with the job: the days are counted from Monday {monday.isoformat()}")
         return plan_job(priced, start=monday)
@@ -62,7 +61,7 @@ class _Asked:
 
 def _csv(asked: _Asked) -> bytes:
     priced = make_estimate(asked.store.job)
-    return table_csv(cost_lines(priced.estimate, priced.catalogue, display_of(asked.store.job)))
+    return table_csv(cost_lines(priced.estimate, priced.catalogue, asked.store.job.settings.display))
 
 
 def _title(asked: _Asked) -> str:

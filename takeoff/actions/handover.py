@@ -23,7 +23,6 @@ from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets, source_of
-from takeoff.units import Display
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +100,7 @@ def _plan_set(store: JobStore, *, who: str, at: str) -> PlanSet:
         title=job.settings.name,
         author=who,
         at=at,
-        display=display_of(job),
+        display=job.settings.display,
         sheets=tuple(job.sheets.values()),
         files={sha: store.source(sha) for sha in job.sources},
         scales=scales,
@@ -158,7 +157,7 @@ def export_dxf(store: JobStore, measured: Measured | None = None) -> bytes:
         When there is no run, or one cannot be used.
     """
     job = store.job
-    return write_dxf(measured_runs(job, measured), display_of(job), title=job.settings.name)
+    return write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
 
 
 def export_ifc(store: JobStore, *, at: str) -> bytes:
@@ -230,12 +229,6 @@ def import_dxf(
     )
     change = apply_edits(store, found.edits, who=who, at=at)
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
-
-
-def display_of(job: Job) -> Display:
-    """How the job's settings want figures shown."""
-    s = job.settings
-    return Display(system=s.units, precision=s.precision, currency=s.currency)
 
 
 def _sheets_of(job: Job, data: bytes, name: str) -> dict[int, Sheet]:

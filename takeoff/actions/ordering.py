@@ -14,7 +14,6 @@ from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.letterhead import Letterhead
 from takeoff.report.order_list import OrderList, order_table, order_workbook
-from takeoff.units import Display
 
 
 def order_lines(priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:
@@ -27,8 +26,7 @@ def order_lines(priced: Priced, *, start: date | None = None) -> tuple[OrderLine
     start
         First day; that of the job's terms where ``None``. Where those have none either, nothing is dated.
     """
-    terms = priced.terms
-    is_dated = start is not None or (terms is not None and bool(terms.start or terms.handed_over))
+    is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
     plan = plan_job(priced, start=start) if is_dated else None
     return order_list(priced.estimate, priced.catalogue, plan)
 
@@ -48,7 +46,5 @@ def write_order(job: Job, lines: tuple[OrderLine, ...], path: Path) -> Path:
         raise InputError(
             f'"{path.name}" is neither CSV nor a workbook', remedy="Name it such as order.csv or order.xlsx."
         )
-    settings = job.settings
-    display = Display(system=settings.units, precision=settings.precision, currency=settings.currency)
-    found = OrderList(job=settings.name, display=display, letterhead=Letterhead(), lines=lines)
+    found = OrderList(job=job.settings.name, display=job.settings.display, letterhead=Letterhead(), lines=lines)
     return write_whole(path, order_workbook(found))

@@ -237,9 +237,10 @@ def planning_of(
     InputError, CatalogueError
         As `plan_job` and `compare_alternates`.
     """
+    is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
     return Planning(
         cuts=cut_plans(priced),
-        days=None if start is None and not _is_dated(priced) else plan_job(priced, start=start, crews=crews),
+        days=plan_job(priced, start=start, crews=crews) if is_dated else None,
         price_range=price_range(priced) if has_range and parts_of(priced.estimate) else None,
         alternates=compare_alternates(job, alternates, catalogue=priced.catalogue) if alternates else None,
     )
@@ -257,8 +258,3 @@ def _with_system(face: MeasuredFace, system: str, catalogue: Catalogue) -> Measu
     if not own or not coats_walls(catalogue.system(own)):
         return face
     return replace(face, elevation=replace(face.elevation, system=system))
-
-
-def _is_dated(priced: Priced) -> bool:
-    """Say whether the job's terms hold a day that a plan is laid from."""
-    return priced.terms is not None and bool(priced.terms.start or priced.terms.handed_over)

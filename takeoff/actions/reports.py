@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from takeoff.actions.handover import export_dxf
+from takeoff.actions.handover import export_dxf, refuse_without_walls
 from takeoff.actions.marks import mark_of
 from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import compare_alternates, next_monday, plan_job, planning_of
@@ -28,7 +28,6 @@ from takeoff.report.planning_tables import UNPLANNED, Planning
 from takeoff.sheet.frame import box_to_displayed, displayed_size
 from takeoff.sheet.render import single_page_pdf
 from takeoff.sheet.text import read_lines
-from takeoff.units import Display
 
 OPEN_LIMIT = 0.02
 """Share of the price that open points may move in a bid: a fiftieth, well inside the usual profit (our choice)."""
@@ -103,11 +102,7 @@ def make_reports(
 
 def _price(store: JobStore, order: ReportOrder) -> Priced:
     """Measure and price the job; refuses what cannot be reported."""
-    if not store.job.runs:
-        raise ReportError(
-            "the job has no runs",
-            remedy="Trace or apply some first: takeoff trace JOB SHEET --all, or takeoff apply JOB EDITS.json.",
-        )
+    refuse_without_walls(store.job)
     priced = make_estimate(store.job, catalogue=order.catalogue)
     if order.edition == "bid":
         refuse_other_currency(store.job, priced.estimate.currency)
@@ -181,7 +176,7 @@ def report_content(
     return ReportContent(
         job=job.settings.name,
         date=at[:10],
-        display=Display(system=job.settings.units, precision=job.settings.precision, currency=priced.estimate.currency),
+        display=replace(job.settings.display, currency=priced.estimate.currency),
         rule=rule.name,
         rule_source=rule.source,
         by_room=measured.measurement,

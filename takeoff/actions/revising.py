@@ -24,7 +24,6 @@ from takeoff.revise.same_floor import is_beyond, likeness
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.scales import parse_scale_note, ratio_text
-from takeoff.units import Display
 
 Accept = Literal["sure", "all", "none"]
 Progress = Callable[[float], None]
@@ -172,7 +171,7 @@ def compare_revision(
     differences = pair.differences(registration)
     tell(0.7)
     carried = _carried(job, pair, runs, registration, scales, is_certain, lambda part: tell(0.7 + 0.25 * part))
-    show = Display(system=job.settings.units, precision=job.settings.precision)
+    show = job.settings.display
     openings, finishes, unread = pair.schedules(show.length)
     doubts.extend(unread)
     changed = governed(
@@ -236,7 +235,7 @@ def _carried(
 ) -> list[CarriedRun]:
     """A proposal for each run that is on the old sheet."""
     known = [o for run in job.runs.values() for o in run.openings]
-    show = Display(system=job.settings.units, precision=job.settings.precision)
+    show = job.settings.display
     old_lines, new_lines = pair.lines(registration)
     scenes: dict[str, Scene] = {}
     by_key = {calibration_key(c.sheet, c.region): c for c in scales}

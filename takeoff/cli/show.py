@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from takeoff.cli.plain import visible
@@ -31,7 +32,7 @@ WIDE = 160
 
 def display_of(settings: JobSettings, currency: str = "") -> Display:
     """How a job's figures are shown."""
-    return Display(system=settings.units, precision=settings.precision, currency=currency or settings.currency)
+    return replace(settings.display, currency=currency or settings.currency)
 
 
 def _console() -> Console:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from xml.etree import ElementTree
 
 from takeoff.estimate.days.works import DayPlan
+from takeoff.exchange.printable import printable
 
 SPACE_OF_IDS = uuid.UUID("0f0a3c54-53f5-5c1e-8a55-d5a4a0b9a1c7")
 """Namespace of the events' ids: the same plan gives the same ids, so that an event taken in again replaces itself."""
@@ -77,15 +78,10 @@ def _events(plan: DayPlan, title: str, at: str) -> Iterator[list[_Property]]:
                 _Property("dtstamp", "date-time", stamp),
                 _Property("dtstart", "date-time", begin),
                 _Property("dtend", "date-time", end),
-                _Property("summary", "text", _plain(f"{work.room}: {work.name}")),
-                _Property("location", "text", _plain(work.room)),
-                _Property("description", "text", _plain("\n".join(t for t in said if t))),
+                _Property("summary", "text", printable(f"{work.room}: {work.name}")),
+                _Property("location", "text", printable(work.room)),
+                _Property("description", "text", printable("\n".join(t for t in said if t))),
             ]
-
-
-def _plain(text: str) -> str:
-    """Keep what both forms can hold: printable characters and line breaks."""
-    return "".join(c if c.isprintable() or c == "\n" else " " for c in text)
 
 
 def _text_line(p: _Property) -> str:

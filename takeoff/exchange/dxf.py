@@ -14,6 +14,7 @@ from typing import Any
 
 from takeoff.exchange.edits_writer import entry_text
 from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
+from takeoff.exchange.printable import one_line
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path
 from takeoff.units import FOOT, Display
@@ -72,7 +73,7 @@ def plain_text(text: str) -> str:
     >>> plain_text("Wash\n  0\nLINE %%u")
     'Wash 0 LINE % %u'
     """
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split()).replace("%%", "% %")
+    return one_line(text).replace("%%", "% %")
 
 
 def _groups(runs: Sequence[PlanRun]) -> list[list[PlanRun]]:

@@ -25,7 +25,6 @@ from takeoff.job.wall_edits import (
     SplitWall,
 )
 from takeoff.measure.rules import rule_named
-from takeoff.units import Display
 
 PointText = tuple[float, float]
 
@@ -245,7 +244,7 @@ def changed_settings(settings: JobSettings, **named: Any) -> JobSettings:
         When one is not known: a rule, units, a currency, a fraction of an inch, or a name that is empty.
     """
     after = replace(settings, **named)
-    Display(system=after.units, precision=after.precision, currency=after.currency)
+    _ = after.display  # refuses units, a fraction or a currency that are none
     if "rule" in named:
         rule_named(after.rule)
     return after

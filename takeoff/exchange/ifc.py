@@ -15,6 +15,7 @@ from typing import Any
 
 from takeoff.errors import ReportError
 from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along, to_building
+from takeoff.exchange.printable import one_line
 from takeoff.geometry.paths import Path
 from takeoff.model.figures import Quantities
 
@@ -67,7 +68,7 @@ def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str) -> bytes:
 
 def _line(text: str) -> str:
     """Keep a text to one line of printable characters."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:255]
+    return one_line(text)[:255]
 
 
 class _Model:

@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 from takeoff.exchange.annotated_pdf import PlanSet, pages_of
 from takeoff.exchange.pdf_syntax import date, inverse, real
 from takeoff.exchange.plan_marks import Mark, marks_on
+from takeoff.exchange.printable import printable
 from takeoff.geometry.arcs import Point
 from takeoff.sheet.document import user_to_sheet
 
@@ -42,7 +43,7 @@ def write_xfdf(plans: PlanSet, *, file: str) -> bytes:
             back = inverse(user_to_sheet(document[pages[sheet.id]]))
             for mark in marks_on(sheet, back, plans.runs, plans.display):
                 _annotate(annotations, mark, pages[sheet.id], plans)
-    ElementTree.SubElement(root, "f", {"href": _plain(file)})
+    ElementTree.SubElement(root, "f", {"href": printable(file)})
     found: bytes = ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
     return found
 
@@ -57,9 +58,9 @@ def _annotate(parent: ElementTree.Element, mark: Mark, page: int, plans: PlanSet
         "rect": ",".join(_pair(corner) for corner in box),
         "color": "#{:02X}{:02X}{:02X}".format(*mark.colour),
         "flags": "print",
-        "name": _plain(mark.name),
-        "subject": _plain(mark.subject),
-        "title": _plain(plans.author),
+        "name": printable(mark.name),
+        "subject": printable(mark.subject),
+        "title": printable(plans.author),
         "date": when,
         "creationdate": when,
         "width": real(mark.width),
@@ -70,14 +71,9 @@ def _annotate(parent: ElementTree.Element, mark: Mark, page: int, plans: PlanSet
     if mark.kind == "Line":
         values |= {"start": _pair(mark.vertices[0]), "end": _pair(mark.vertices[1])}
     element = ElementTree.SubElement(parent, mark.kind.lower(), values)
-    ElementTree.SubElement(element, "contents").text = _plain(mark.contents)
+    ElementTree.SubElement(element, "contents").text = printable(mark.contents)
     if mark.kind != "Line":
         ElementTree.SubElement(element, "vertices").text = _pairs(mark.vertices)
-
-
-def _plain(text: str) -> str:
-    """Keep what XML can hold."""
-    return "".join(c if c.isprintable() or c == "\n" else " " for c in text)
 
 
 def _pair(point: Point) -> str:

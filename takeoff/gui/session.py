@@ -89,8 +89,7 @@ class Session:
     @property
     def display(self) -> Display:
         """How figures are shown."""
-        s = self.job.settings
-        return Display(system=s.units, precision=s.precision, currency=s.currency)
+        return self.job.settings.display
 
     @property
     def scale(self) -> Calibration | None:

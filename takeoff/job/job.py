@@ -16,6 +16,7 @@ from takeoff.model.site import PackUse, Reading
 from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Product, Rates, System
 from takeoff.model.walls import Room, Run
+from takeoff.units import Display
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +46,11 @@ class JobSettings:
         """Refuse a job without a name."""
         if not self.name.strip():
             raise InputError("the job has no name", remedy="Give it one.")
+
+    @property
+    def display(self) -> Display:
+        """How figures are shown."""
+        return Display(system=self.units, precision=self.precision, currency=self.currency)
 
 
 def _empty() -> Mapping[Any, Any]:

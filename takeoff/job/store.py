@@ -240,10 +240,14 @@ class JobStore:
             self._together.append(change)
             self.job = apply_change(self.job, change)
             return change
-        self._record(change, "do", who, at, sources or {})
+        self._do(change, who, at, sources or {})
+        return change
+
+    def _do(self, change: Change, who: str, at: str, sources: Mapping[str, bytes]) -> None:
+        """Write an edit that fits; what was undone before it cannot be done again."""
+        self._record(change, "do", who, at, sources)
         self._done.append(change)
         self._undone.clear()
-        return change
 
     @contextmanager
     def together(self, label: str, *, who: str, at: str) -> Iterator[None]:
@@ -263,9 +267,7 @@ class JobStore:
         finally:
             self.job, self._together = before, None
         if change.entries:
-            self._record(change, "do", who, at, {})
-            self._done.append(change)
-            self._undone.clear()
+            self._do(change, who, at, {})
 
     @property
     def can_undo(self) -> bool:

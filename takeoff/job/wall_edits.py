@@ -12,7 +12,6 @@ from takeoff.job.removals import users_of
 from takeoff.job.reshape import OTHER_HAND, free_id, gap_between, join, mirrored, moved, split
 from takeoff.model.plan import Point
 from takeoff.model.walls import Room, Run
-from takeoff.units import Display
 
 TOLD_GAP = 0.001
 """Metres from which a gap that joining closes is told."""
@@ -146,7 +145,7 @@ class JoinWalls:
             )
         after = fitting("runs", lambda: join(first, second, job.calibration_for(first)))
         gap, _, _ = gap_between(first, second, job.calibration_for(first))
-        show = Display(system=job.settings.units, precision=job.settings.precision)
+        show = job.settings.display
         told = f", closing a gap of {show.length(gap)}" if gap >= TOLD_GAP else ""
         return Change(
             self.label + told, (put(job, "run", after.id, after), ChangeEntry("run", second.id, second, None))

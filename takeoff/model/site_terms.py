@@ -62,6 +62,11 @@ class SiteTerms:
             raise InputError(f"a cure of {self.cure_hours:g} h", remedy="Give 0 or more.")
 
     @property
+    def is_dated(self) -> bool:
+        """True where they hold a day that a plan is laid from."""
+        return bool(self.start or self.handed_over)
+
+    @property
     def workdays(self) -> tuple[int, ...]:
         """Weekdays that are worked, 0 for Monday."""
         return (0, 1, 2, 3, 4, 5) if self.has_saturdays else (0, 1, 2, 3, 4)

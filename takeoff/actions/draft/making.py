@@ -77,7 +77,7 @@ def make_draft(
     taking = Taking(store, read, who=who, at=at)
     with store.together("Draft the job from its sheets", who=who, at=at):
         taking.take()
-    return summed_up(store.job, taking.faults(), taking.done, taking.codes, not_read=len(tasks) - len(read))
+    return summed_up(store.job, read, taking.done, taking.codes, not_read=len(tasks) - len(read))
 
 
 def sheet_tasks(job: Job) -> list[SheetTask]:

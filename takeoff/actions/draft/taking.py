@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from takeoff.actions.draft.reading import SheetRead
@@ -21,6 +21,7 @@ from takeoff.sheet.scales import ratio_text
 from takeoff.trace.schedules.finish_matching import CodeMeaning
 
 FIELDS = ("height", "system", "cove")
+"""What a draft gives a room."""
 
 
 class Taking:
@@ -41,17 +42,13 @@ class Taking:
             for id, found in self._read.items():
                 self._try(id, found, step)
 
-    def _try(self, id: int, found: SheetRead, step: object) -> None:
+    def _try(self, id: int, found: SheetRead, step: Callable[[SheetRead], str]) -> None:
         try:
-            said = step(found)  # type: ignore[operator]
+            said = step(found)
         except TakeoffError as error:
             self._read[id] = replace(found, fault=found.fault or error.message)
             return
         self.done[id] = ", ".join(filter(None, (self.done.get(id, ""), said)))
-
-    def faults(self) -> Mapping[int, SheetRead]:
-        """Return the sheets as read, with what was at fault when they were taken."""
-        return self._read
 
     def _scales(self, found: SheetRead) -> str:
         if not found.scales or any(c.sheet == found.sheet for c in self._store.job.calibrations.values()):

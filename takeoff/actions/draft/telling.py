@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from takeoff.actions.draft.reading import SheetRead
+from takeoff.actions.draft.taking import FIELDS
 from takeoff.actions.points.finding import Words
 from takeoff.job.job import Job
 from takeoff.measure.totals import room_label
@@ -12,8 +13,6 @@ from takeoff.model.open_points import HasBasis, basis_of
 from takeoff.model.point_register import Register
 from takeoff.model.walls import Opening, Room
 from takeoff.sheet.uses import SheetUse
-
-FIELDS = ("height", "system", "cove")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,13 +74,12 @@ def drafted_room(job: Job, room: Room, points: Register) -> DraftedRoom:
     openings = []
     for run in runs:
         basis = basis_of(run, "outline")
-        closed = "closed, " if run.closed else ""
-        taken = f"{closed}{len(run.points_pt)} points"
-        walls.append(DraftedValue(of=f"wall {run.id}", taken=taken, source=_source(words, run, "outline")))
+        unsure = f"; open: {basis.unsure}" if basis is not None and basis.unsure else ""
+        taken = f"{'closed, ' if run.closed else ''}{len(run.points_pt)} points"
+        source = f"{_source(words, run, 'outline')}{unsure}"
+        walls.append(DraftedValue(of=f"wall {run.id}", taken=taken, source=source))
         for opening in run.openings:
             openings += _opening(words, opening)
-        if basis is not None and basis.unsure:
-            walls[-1] = DraftedValue(of=walls[-1].of, taken=taken, source=f"{walls[-1].source}; open: {basis.unsure}")
     return DraftedRoom(
         room=room.id,
         label=room_label(room),

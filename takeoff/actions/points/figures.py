@@ -160,7 +160,7 @@ def price_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Foun
     """Find what the price rests on: nobody's rates, the example catalogue, another currency, hours without a plan."""
     estimate = priced.estimate
     if job.runs and estimate.materials:
-        yield from _rates(job, priced)
+        yield from _rates(job, priced, has_stakes=has_stakes)
     if job.systems:
         shipped = sorted({line.id for line in estimate.systems} - set(job.systems))
         if shipped:
@@ -250,14 +250,17 @@ def _site(job: Job) -> Iterator[Found]:
         )
 
 
-def _rates(job: Job, priced: Priced) -> Iterator[Found]:
+def _rates(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
     """Tell rates and prices of the shipped example, which are nobody's, with what the price's range says of them."""
     own = job.settings.rates is not None
     if own and job.products:
         return
     what = "Rates and prices" if not own else "Prices of products"
-    parts = parts_of(priced.estimate)
-    spread = simulate_price(parts, usual_spreads(parts), priced.rates, draws=DRAWS)
+    stake = None
+    if has_stakes:
+        parts = parts_of(priced.estimate)
+        spread = simulate_price(parts, usual_spreads(parts), priced.rates, draws=DRAWS)
+        stake = Stake(money=max(0.0, spread.p90 - spread.p10), area=0.0, length=0.0)
     yield Found(
         point=OpenPoint(
             key="rates",
@@ -270,7 +273,7 @@ def _rates(job: Job, priced: Priced) -> Iterator[Found]:
             settle="Take your own catalogue into the job, or confirm the example's rates and prices.",
             state=_state_of(priced.catalogue),
         ),
-        stake=Stake(money=max(0.0, spread.p90 - spread.p10), area=0.0, length=0.0),
+        stake=stake,
     )
 
 

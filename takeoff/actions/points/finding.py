@@ -54,8 +54,7 @@ class Words:
     @property
     def show(self) -> Display:
         """How the job shows figures."""
-        settings = self.job.settings
-        return Display(system=settings.units, precision=settings.precision, currency=settings.currency)
+        return self.job.settings.display
 
     def sheet(self, id: int | None) -> str:
         """Name of a sheet: its number, else its position."""

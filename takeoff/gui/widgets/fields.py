@@ -12,6 +12,8 @@ from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 
 LABEL_WIDTH = 84
+YES = "yes"
+"""What a tick that is set comes to; one that is not is empty."""
 
 
 class Field(ctk.CTkFrame):
@@ -218,8 +220,8 @@ class TickField(ctk.CTkCheckBox):
 
     @property
     def value(self) -> str:
-        """``yes`` where it is set, else nothing."""
-        return "yes" if self.get() else ""
+        """`YES` where it is set, else nothing."""
+        return YES if self.get() else ""
 
     def show(self, value: bool) -> None:
         """Show a value."""

@@ -11,13 +11,11 @@ from tkinter import filedialog
 from typing import Literal
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.widgets.fields import ChoiceField, TextField, TickField, button
+from takeoff.gui.widgets.fields import YES, ChoiceField, TextField, TickField, button
 from takeoff.gui.wording import words_of
 
 Field = TextField | ChoiceField | TickField
 Choices = Sequence[tuple[str, str]]
-YES = "yes"
-"""What a tick that is set comes to; one that is not is empty."""
 
 
 @dataclass(frozen=True, slots=True)
