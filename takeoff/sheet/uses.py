@@ -40,8 +40,9 @@ HEADING = 1.3
 """A heading's letters are this many times higher than those of most texts of its sheet (measured on the sheets at hand:
 headings of plans are 1.3 to 3 times as high as their notes)."""
 MOST_WORDS = 6
-ARCHITECTS = ("A", "AF", "AI", "I", "ID")
-"""Disciplines whose plans show walls and their finishes."""
+OTHER_TRADES = "BCDEFHLMOPQRSTVWXZ"
+"""Letters of disciplines whose plans show no finishes of walls (US National CAD Standard, from memory): all but A
+architectural, G general, I interiors, and those that it does not use. G also stands for the ground floor elsewhere."""
 
 
 def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
@@ -55,7 +56,7 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
     ('schedule', 'its number A-601 is one of schedules')
     """
     found = _NUMBER.match(sheet.number)
-    if found is not None and found["discipline"].upper() not in ARCHITECTS:
+    if found is not None and found["discipline"][0].upper() in OTHER_TRADES:
         return "other", f"its number {sheet.number} is of another trade"
     title = sheet.title.upper()
     for use, pattern in _TITLES:

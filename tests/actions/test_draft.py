@@ -12,7 +12,7 @@ import pytest
 from takeoff import actions
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import make_draft
-from takeoff.actions.draft.reading import read_here
+from takeoff.actions.draft.reading import SheetRead, read_here
 from takeoff.actions.schedules import keep_codes
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import JobSettings
@@ -52,6 +52,17 @@ def test_every_room_of_the_sample_set_is_drafted_right_or_open_and_says_where_it
     assert corridor.height.points[0][1] == pytest.approx(4 * 0.3048)  # what the schedule coats, not the ceiling
     assert basis_of(corridor, "height").how == basis_of(corridor, "system").how == "schedule"
     assert store.job.sheets[basis_of(corridor, "height").sheet].number == "A-601"
+
+
+def test_a_set_in_which_no_sheet_is_a_floor_plan_says_of_each_why_it_is_left_out(store):
+    def others(tasks, contents):
+        return (SheetRead(sheet=t.sheet.id, use="other", why="its number E-1 is of another trade") for t in tasks)
+
+    draft = make_draft(store, readers=others, **WHO)
+    left = [p for p in draft.points.open if "left out: its number E-1 is of another trade" in p.why]
+    assert [p.where.sheet for p in left] == [1, 2, 3]
+    # once a plan is read nothing is left to say
+    assert not [p for p in make_draft(store, **WHO).points.open if "left out" in p.why]
 
 
 def test_drafting_again_changes_nothing_and_adds_no_line_to_the_journal(store):

@@ -17,7 +17,9 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, may_show_finishes, read_finish_table
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
 
-TRACED: tuple[SheetUse, ...] = ("floor plan", "unknown", "ceiling plan")
+WITH_WALLS: tuple[SheetUse, ...] = ("floor plan", "unknown")
+"""Uses of sheets whose rooms are taken."""
+TRACED: tuple[SheetUse, ...] = (*WITH_WALLS, "ceiling plan")
 """Uses of sheets that rooms are looked for on; on a ceiling plan for the heights that are printed in them."""
 
 

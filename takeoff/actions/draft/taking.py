@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from takeoff.actions.draft.reading import SheetRead
+from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
 from takeoff.actions.given import Given
 from takeoff.actions.scales import put_scales
 from takeoff.actions.schedules import lay_schedule
@@ -122,8 +122,13 @@ class Taking:
         return after
 
     def _faults(self, found: SheetRead) -> str:
-        """Keep with a sheet why it could not be read, so that it is an open point until it can be."""
+        """Keep with a sheet why it could not be read, so that it is an open point until it can be.
+
+        Where no sheet of the set is a floor plan, nothing is measured: each sheet says why it is none.
+        """
         text = f"it was not read for the draft: {found.fault}" if found.fault else ""
+        if not text and not any(read.use in WITH_WALLS for read in self._read.values()):
+            text = f"no sheet of the set was taken for a floor plan, and this one is left out: {found.why}"
         wanted = (Finding(about="draft", text=text),) if text else ()
         if tuple(f for f in self._store.job.sheets[found.sheet].findings if f.about == "draft") != wanted:
             edit = PutFindings(sheet=found.sheet, about=("draft",), findings=wanted)
