@@ -6,22 +6,16 @@ transactions, so what was not told to be done is not done.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import signal
 import subprocess
 import sys
 from collections.abc import Sequence
 
-from takeoff.limits import DISK_MB, LOOK, MEMORY_MB, SECONDS, cores, limit, memory_of
-
-try:
-    import resource
-except ImportError:  # Windows has no such limits: there the parent watches the time alone
-    resource = None  # type: ignore[assignment]
+from takeoff.limits import LOOK, Excess, bind, cores, excess_of
 
 INSIDE = "TAKEOFF_GUARDED"
-"""Set in the environment of the child."""
+"""Set in the environment of the child: the process that started it."""
 FREE = ("open", "person", "schema")
 """Commands that read no file of anybody else, or watch over such work themselves."""
 SIDE_BY_SIDE = ("draft",)
@@ -36,43 +30,37 @@ def is_to_guard(words: Sequence[str]) -> bool:
 
 
 def limit_self() -> None:
-    """In the child: take the limits that the system can hold."""
-    if INSIDE in os.environ and resource is not None:
-        seconds, size = limit(SECONDS), limit(DISK_MB) * 1_000_000
-        for kind, most in ((resource.RLIMIT_CPU, seconds), (resource.RLIMIT_FSIZE, size)):
-            hard = resource.getrlimit(kind)[1]
-            with contextlib.suppress(ValueError, OSError):
-                resource.setrlimit(kind, (most if hard < 0 else min(most, hard), hard))
+    """In the child: take the limits that the system can hold, and end with the parent."""
+    if parent := os.environ.get(INSIDE, ""):
+        bind(int(parent))
 
 
 def run_guarded(words: Sequence[str]) -> int:
     """Run a command line in a child and give its exit code, 2 where it had to be stopped or died."""
-    environment = {**os.environ, INSIDE: "1"}
+    environment = {**os.environ, INSIDE: str(os.getpid())}
     processes = 1 + cores() * any(word in SIDE_BY_SIDE for word in words[:2])
-    most = processes * limit(MEMORY_MB) * 1_000_000
     with subprocess.Popen([sys.executable, "-P", "-c", _CODE, *words], env=environment) as child:
         while True:
             try:
                 code = child.wait(LOOK)
             except subprocess.TimeoutExpired:
-                if memory_of(child.pid) > most:
+                if (excess := excess_of(child.pid, processes)) is not None:
                     child.kill()
                     child.wait()
-                    return _stopped(f"it needs more than {limit(MEMORY_MB):,} MB of memory", MEMORY_MB[0])
+                    return _stopped(excess)
             except KeyboardInterrupt:
                 continue  # the child has it too, and ends by itself
             else:
                 break
     if code >= 0:
         return code
-    if code == -getattr(signal, "SIGXCPU", 0):
-        return _stopped(f"it took more than {limit(SECONDS):,} s of processor time", SECONDS[0])
     if code in (-signal.SIGINT, -signal.SIGTERM):
         return 128 - code
-    return _stopped(f"reading it ended the process (signal {-code})", "")
+    return _stopped(Excess(f"reading it ended the process (signal {-code})", ""))
 
 
-def _stopped(why: str, name: str) -> int:
+def _stopped(excess: Excess) -> int:
+    why, name = excess
     more = (
         f" Where you trust the file, allow more: set {name}." if name else " The file may be damaged or made to harm."
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff import actions
+from takeoff.apart import Apart
 from takeoff.errors import StoreError, TakeoffError
 from takeoff.gui.canvas.overview import Overview
 from takeoff.gui.canvas.view import View
@@ -29,7 +30,7 @@ from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.placing_window import BARS, on_screen, place_of, take_place, usual_place
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
-from takeoff.gui.reading_process import ReadingProcess, TraceReader
+from takeoff.gui.reading_process import PATIENCE, TraceReader
 from takeoff.gui.review import Review
 from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.session import Session
@@ -68,7 +69,7 @@ class DeskWindow(ctk.CTk):
         self.minsize(*LEAST)
         self.session: Session | None = None
         self.snapper: Snapper | None = None
-        self.process: ReadingProcess | None = None
+        self.process: Apart | None = None
         self._is_shut = False
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
@@ -155,7 +156,7 @@ class DeskWindow(ctk.CTk):
         """Work on an open job file."""
         self._drop_session()
         self.session = session = Session(store)
-        self.process = self.figures.process = ReadingProcess()
+        self.process = self.figures.process = Apart(PATIENCE)
         self.snapper = Snapper(session, self.process)
         self.hand.open(TraceReader(session, self.process))
         self.remember(self.preferences.with_job(store.path))

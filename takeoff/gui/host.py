@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Literal, Protocol
 
 from takeoff import actions
+from takeoff.apart import Apart
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.preferences import Preferences
-from takeoff.gui.reading_process import ReadingProcess
 from takeoff.gui.review import Review
 from takeoff.gui.session import Session
 from takeoff.gui.snapping import Snapper
@@ -89,7 +89,7 @@ class Host(PlanHost, Protocol):
         """What is kept from one time to the next."""
 
     @property
-    def process(self) -> ReadingProcess | None:
+    def process(self) -> Apart | None:
         """The process that reads drawings and plans beside the window, while a job is open."""
 
     @property

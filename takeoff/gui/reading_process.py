@@ -2,57 +2,18 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import active_children, get_context
-from multiprocessing.process import BaseProcess
+from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
 from takeoff import actions
+from takeoff.apart import Apart
 from takeoff.errors import SheetError, TakeoffError
 from takeoff.gui.session import Session
 from takeoff.model.plan import Sheet
 
 PATIENCE = 5
 """By how much the reading process comes after the window where both want the processor, in steps of ``nice``."""
-
-
-class ReadingProcess:
-    """One process that reads what it is told to; it is started when it is first needed, and gives way to the window."""
-
-    def __init__(self) -> None:
-        self._pool: ProcessPoolExecutor | None = None
-        self._begun: list[BaseProcess] = []
-
-    def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
-        """Have a function of a module called over there."""
-        if self._pool is not None:
-            try:
-                return self._pool.submit(work, *given)
-            except BrokenProcessPool:  # the process has ended of itself
-                self.close()
-        before = active_children()
-        self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_give_way)
-        made = self._pool.submit(work, *given)
-        self._begun = [child for child in active_children() if child not in before]
-        return made
-
-    def close(self) -> None:
-        """Stop the process, be it in the middle of something: it only reads, so nothing is lost."""
-        for child in self._begun:
-            child.terminate()
-        if self._pool is not None:
-            self._pool.shutdown(wait=True, cancel_futures=True)
-        self._pool, self._begun = None, []
-
-
-def _give_way() -> None:
-    """Leave the processor to the window first; Windows has no call for it here."""
-    if hasattr(os, "nice"):
-        os.nice(PATIENCE)
 
 
 def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:
@@ -64,7 +25,7 @@ def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:
 class TraceReader:
     """Keeps sheets read for tracing, each as long as its scales and the drafting styles stay as they were."""
 
-    def __init__(self, session: Session, process: ReadingProcess) -> None:
+    def __init__(self, session: Session, process: Apart) -> None:
         self._session, self._process = session, process
         self._asked: dict[int, tuple[object, Future[Any]]] = {}
 

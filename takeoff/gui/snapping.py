@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from concurrent.futures import Future
 from itertools import pairwise
 
-from takeoff.gui.reading_process import ReadingProcess
+from takeoff.apart import Apart
 from takeoff.gui.session import Session
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
@@ -67,7 +67,7 @@ def read_edges(data: bytes, sheet: Sheet) -> Pieces:
 class Snapper:
     """Snaps for the sheets of a session; linework is read when a sheet is first shown."""
 
-    def __init__(self, session: Session, process: ReadingProcess) -> None:
+    def __init__(self, session: Session, process: Apart) -> None:
         self.session, self._process = session, process
         self._indexes: dict[int, SegmentIndex | None] = {}
         self._reading: dict[int, Future[Pieces]] = {}

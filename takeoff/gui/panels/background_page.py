@@ -9,9 +9,9 @@ from concurrent.futures import Future
 from functools import partial
 from typing import ClassVar, Generic, TypeVar
 
+from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Pending, fault_words
-from takeoff.gui.reading_process import ReadingProcess
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
@@ -50,7 +50,7 @@ class BackgroundPage(ctk.CTkFrame, Generic[Made]):
         self.session: Session | None = None
         self.result: Made | None = None
         self.is_read_beside = True
-        self._process: ReadingProcess | None = None
+        self._process: Apart | None = None
         self._asked = Pending[Made](self, self._take)
         self._for: object = None
         self.grid_columnconfigure(0, weight=1)
@@ -97,7 +97,7 @@ class BackgroundPage(ctk.CTkFrame, Generic[Made]):
 
     # -- asking, waiting, telling --------------------------------------------------------------------------------
 
-    def show(self, session: Session, process: ReadingProcess) -> None:
+    def show(self, session: Session, process: Apart) -> None:
         """Show the page with a job; what was made of it before an edit is shown no more."""
         self.session, self._process = session, process
         if session.job is not self._for:

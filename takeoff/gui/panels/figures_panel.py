@@ -9,6 +9,7 @@ from functools import partial
 from typing import Any
 
 from takeoff import actions
+from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.panels.alternates_panel import AlternatesPanel
 from takeoff.gui.panels.background_page import BackgroundPage
@@ -19,7 +20,6 @@ from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
-from takeoff.gui.reading_process import ReadingProcess
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.table_view import TableView
@@ -105,7 +105,7 @@ class FiguresPanel(ctk.CTkFrame):
         }
         self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
         self._words: dict[str, str] = {}
-        self.process: ReadingProcess | None = None
+        self.process: Apart | None = None
         self.working = ctk.CTkTextbox(
             self,
             width=330,

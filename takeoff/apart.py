@@ -1,0 +1,138 @@
+"""Work on files from anybody in a process apart, which may use only so much and may die of it; the caller goes on."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import Future
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from queue import SimpleQueue
+from typing import Any
+
+from takeoff.errors import SheetError
+from takeoff.limits import LOOK, SHEET_SECONDS, Excess, bind, excess_of, limit
+
+_Work = tuple["Future[Any]", Callable[..., Any], tuple[Any, ...]]
+
+
+class Apart:
+    """One process that does what it is handed, one thing after another; it is started when it is first needed.
+
+    Work that goes beyond a limit (`takeoff.limits`), or that the process dies of, ends in a `SheetError`; the next
+    work gets a new process.
+
+    Parameters
+    ----------
+    patience
+        By how much it comes after other work where both want the processor, in steps of ``nice``.
+    """
+
+    def __init__(self, patience: int = 0) -> None:
+        self._patience = patience
+        self._waiting: SimpleQueue[_Work | None] = SimpleQueue()
+        self._thread: threading.Thread | None = None
+        self._process: BaseProcess | None = None
+        self._is_closing = threading.Event()
+
+    def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
+        """Have a function of a module called over there; it and what it is given must be fit for pickling."""
+        if self._thread is None:
+            self._is_closing.clear()
+            self._thread = threading.Thread(target=self._serve, name="apart", daemon=True)
+            self._thread.start()
+        future: Future[Any] = Future()
+        self._waiting.put((future, work, given))
+        return future
+
+    def close(self) -> None:
+        """End the process, be it in the middle of something: it only reads, so nothing is lost."""
+        self._is_closing.set()
+        if self._thread is not None:
+            self._waiting.put(None)
+            self._thread.join()
+        self._thread = None
+
+    def _serve(self) -> None:
+        """Hand over one thing after another (the thread)."""
+        line: Connection | None = None
+        while (asked := self._waiting.get()) is not None:
+            future, work, given = asked
+            if self._is_closing.is_set():
+                future.cancel()
+            if not future.set_running_or_notify_cancel():
+                continue
+            if self._process is None or not self._process.is_alive():
+                line = self._start()
+            assert line is not None
+            try:
+                line.send((work, given))
+                is_done, made = self._answer(line)
+            except (EOFError, OSError):
+                is_done, made = False, self._stop("reading it ended the process; the file may be damaged")
+            except Exception as error:  # it cannot be sent or received: told where it is waited for
+                is_done, made = False, error
+            (future.set_result if is_done else future.set_exception)(made)
+        self._stop("")
+
+    def _start(self) -> Connection:
+        context = get_context("spawn")
+        line, other = context.Pipe()
+        self._process = context.Process(target=_work, args=(other, os.getpid(), self._patience), daemon=True)
+        self._process.start()
+        other.close()
+        return line
+
+    def _answer(self, line: Connection) -> tuple[bool, Any]:
+        """Wait for what was made, or for the error there was; look meanwhile whether the limits are kept."""
+        assert self._process is not None
+        assert self._process.pid is not None
+        begun, seconds = time.monotonic(), limit(SHEET_SECONDS)
+        while not line.poll(LOOK):
+            excess = excess_of(self._process.pid)
+            if time.monotonic() - begun > seconds:
+                excess = Excess(f"it took more than {seconds:,} s", SHEET_SECONDS[0])
+            if excess is not None:
+                return False, self._stop(f"{excess.why} (the limit is {excess.name})")
+            if self._is_closing.is_set():
+                return False, self._stop("it was stopped")
+        answer: tuple[bool, Any] = line.recv()
+        return answer
+
+    def _stop(self, why: str) -> SheetError:
+        """End the process, and give the refusal that says why."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+        self._process = None
+        return SheetError(why)
+
+
+def _work(line: Connection, parent: int, patience: int) -> None:
+    """Do what is asked until the parent hangs up (the process)."""
+    bind(parent)
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends this process where a person presses Ctrl+C
+    if patience and hasattr(os, "nice"):
+        os.nice(patience)
+    while True:
+        try:
+            work, given = line.recv()
+        except EOFError:
+            return
+        except Exception as error:
+            line.send((False, error))
+            continue
+        try:
+            answer = True, work(*given)
+        except Exception as error:
+            answer = False, error
+        try:
+            line.send(answer)
+        except Exception as error:
+            line.send((False, TypeError(f"this cannot be handed back: {error}")))
