@@ -21,10 +21,14 @@ from takeoff.limits import LOOK, SHEET_SECONDS, Excess, bind, excess_of, limit
 _Work = tuple["Future[Any]", Callable[..., Any], tuple[Any, ...]]
 
 
+class StoppedError(SheetError):
+    """Work in a process apart that was stopped, or that the process died of."""
+
+
 class Apart:
     """One process that does what it is handed, one thing after another; it is started when it is first needed.
 
-    Work that goes beyond a limit (`takeoff.limits`), or that the process dies of, ends in a `SheetError`; the next
+    Work that goes beyond a limit (`takeoff.limits`), or that the process dies of, ends in a `StoppedError`; the next
     work gets a new process.
 
     Parameters
@@ -104,13 +108,13 @@ class Apart:
         answer: tuple[bool, Any] = line.recv()
         return answer
 
-    def _stop(self, why: str) -> SheetError:
+    def _stop(self, why: str) -> StoppedError:
         """End the process, and give the refusal that says why."""
         if self._process is not None:
             self._process.kill()
             self._process.join()
         self._process = None
-        return SheetError(why)
+        return StoppedError(why)
 
 
 def _work(line: Connection, parent: int, patience: int) -> None:

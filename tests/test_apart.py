@@ -1,4 +1,4 @@
-"""Work on files from anybody in a process apart: it keeps to limits, dies alone, and ends with the process it is for."""
+"""Work on files from anybody in a process apart: it keeps to limits, dies alone, and ends with its parent."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff import actions
-from takeoff.apart import Apart
+from takeoff.apart import Apart, StoppedError
 from takeoff.errors import SheetError, TakeoffError
 from takeoff.gui.session import Session
 from takeoff.model.plan import Sheet
@@ -61,7 +61,7 @@ class TraceReader:
         if not future.done():
             return None
         error = future.exception()
-        if isinstance(error, TakeoffError):
+        if isinstance(error, TakeoffError) and not isinstance(error, StoppedError):
             raise error
         if error is not None:
             raise SheetError(
