@@ -100,7 +100,7 @@ def bind(parent: int) -> None:
 
 def _is_killed_with_parent() -> bool:
     """Ask the system to end this process with its parent; only Linux can."""
-    return sys.platform == "linux" and ctypes.CDLL(None).prctl(_DIE_WITH_PARENT, int(signal.SIGKILL)) == 0
+    return sys.platform == "linux" and bool(ctypes.CDLL(None).prctl(_DIE_WITH_PARENT, int(signal.SIGKILL)) == 0)
 
 
 def _end_with(parent: int) -> None:
