@@ -8,17 +8,19 @@ from typing import Any
 from takeoff.actions.files import read_file
 from takeoff.errors import InputError
 from takeoff.exchange.toml_text import read_toml
-from takeoff.report.letterhead import Letterhead, logo_kind
+from takeoff.report.letterhead import VALID_DAYS, Letterhead, logo_kind
 
-_TEXTS = ("prepared_by", "logo")
-_LISTS = ("company", "exclusions", "qualifications")
+_TEXTS = ("prepared_by", "number", "logo")
+_LISTS = ("company", "to", "site", "addenda", "payment", "exclusions", "qualifications")
+_DAYS = "valid_days"
 
 
 def read_letterhead(path: Path) -> Letterhead:
-    """Read a letterhead: a TOML file of company lines, the logo's file name and own terms.
+    """Read a letterhead: a TOML file of company lines, the logo's file name, own terms, and what a bid is about.
 
-    Its keys, all optional: ``company``, ``exclusions`` and ``qualifications`` are lists of texts, ``prepared_by`` is a
-    text, and ``logo`` the name of a PNG, JPEG or SVG file, from the letterhead's own folder.
+    Its keys, all optional: ``company``, ``to``, ``site``, ``addenda``, ``payment``, ``exclusions`` and
+    ``qualifications`` are lists of texts, ``prepared_by`` and ``number`` texts, ``valid_days`` a whole number, and
+    ``logo`` the name of a PNG, JPEG or SVG file, from the letterhead's own folder.
 
     Raises
     ------
@@ -34,11 +36,10 @@ def read_letterhead(path: Path) -> Letterhead:
             remedy='Write lines such as company = ["Name", "Street"].',
             where=str(path),
         ) from error
-    unknown = sorted(raw.keys() - {*_TEXTS, *_LISTS})
+    unknown = sorted(raw.keys() - {*_TEXTS, *_LISTS, _DAYS})
     if unknown:
-        raise InputError(
-            f'unknown key "{unknown[0]}"', remedy=f"Known keys: {', '.join((*_LISTS, *_TEXTS))}.", where=str(path)
-        )
+        known = ", ".join((*_LISTS, *_TEXTS, _DAYS))
+        raise InputError(f'unknown key "{unknown[0]}"', remedy=f"Known keys: {known}.", where=str(path))
     lists = {key: _list(raw.get(key, []), key, path) for key in _LISTS}
     texts = {key: _text(raw.get(key, ""), key, path) for key in _TEXTS}
     logo = b""
@@ -49,13 +50,10 @@ def read_letterhead(path: Path) -> Letterhead:
             logo_kind(logo)
         except InputError as error:
             raise InputError(error.message, remedy=error.remedy, where=str(place)) from error
-    return Letterhead(
-        company=lists["company"],
-        logo=logo,
-        prepared_by=texts["prepared_by"],
-        exclusions=lists["exclusions"],
-        qualifications=lists["qualifications"],
-    )
+    days = raw.get(_DAYS, VALID_DAYS)
+    if not isinstance(days, int) or isinstance(days, bool) or days < 1:
+        raise InputError(f"{_DAYS} is not a number of days", remedy=f"Write {_DAYS} = 30.", where=str(path))
+    return Letterhead(**lists, prepared_by=texts["prepared_by"], number=texts["number"], logo=logo, valid_days=days)
 
 
 def _text(value: Any, key: str, path: Path) -> str:

@@ -32,6 +32,7 @@ def mark_of(elevation: Elevation, scale: Calibration, sheet: Sheet) -> Mark:
     return Mark(
         label=elevation.key,
         system=elevation.system or "",
+        room=elevation.room or "",
         line_pt=tuple(line),
         hand=tuple(_left_of(a, b, sign) for a, b in pairwise(line)),
         openings_pt=tuple(

@@ -12,8 +12,8 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.point_register import PointGroup, Register, grouped
+from takeoff.report.content import sheet_issue, sheet_title
 from takeoff.report.letterhead import Paper
-from takeoff.report.printing import sheet_issue, sheet_title
 from takeoff.report.questions import Question, QuestionSheet, write_questions
 from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.render import pixel_box, render_array

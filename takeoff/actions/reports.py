@@ -134,7 +134,7 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
     """Make the bid of a priced job, with working days counted where no first day is named."""
     monday = next_monday(date.fromisoformat(content.date))
     against = order.against
-    is_dated = order.start is not None or (priced.terms is not None and bool(priced.terms.start))
+    is_dated = order.start is not None or (priced.terms is not None and priced.terms.is_dated)
     return make_bid(
         content,
         price_by=order.price_by,
@@ -191,6 +191,7 @@ def report_content(
             _scale_words(job, scale, with_spread=order.edition == "full")
             for scale in dict.fromkeys(measured.calibrations.values())
         ),
+        uncoated=frozenset(area.system for area in priced.estimate.areas if not area.is_coated),
         points=points or open_points(job, priced=priced),
         letterhead=order.letterhead,
         paper=order.paper,

@@ -8,20 +8,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
-from functools import reduce
-from operator import add
 
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.days.works import DayPlan
+from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate
-from takeoff.model.figures import Quantities
 from takeoff.model.point_register import share_words
-from takeoff.report.bill import systems_with_cove
+from takeoff.report.bill import systems_with_cove, unit_rates
 from takeoff.report.build_up import offer_tables
 from takeoff.report.content import ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
 from takeoff.report.planning_tables import DAYS
+from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
@@ -34,7 +33,8 @@ OWN_AFFAIRS = ("rates", "product", "job")
 class Bid(Shown):
     """A bid as it is handed over; every list and table is as it will be read.
 
-    ``scope_runs`` are the runs of each row of ``scope``. ``tables`` come in the order they are read in.
+    ``scope_runs`` are the runs of each row of ``scope``. ``tables`` come in the order they are read in. ``payment``
+    says how it is paid, and how long the bid holds.
     """
 
     currency: str
@@ -42,16 +42,30 @@ class Bid(Shown):
     scope: Table
     scope_runs: tuple[tuple[str, ...], ...]
     price: Table
+    unit_prices: Table
     alternates: Table | None
     days: Table | None
     build_up: tuple[Table, ...]
+    payment: tuple[str, ...]
     exclusions: tuple[str, ...]
     qualifications: tuple[str, ...]
     cautions: tuple[str, ...]
 
     def tables(self) -> tuple[Table, ...]:
         """Tables of quantities and prices."""
-        return tuple(t for t in (self.scope, self.price, self.alternates, self.days) if t is not None)
+        every = (self.scope, self.price, self.unit_prices, self.alternates, self.days)
+        return tuple(t for t in every if t is not None)
+
+    def head_of_edition(self) -> tuple[tuple[str, str], ...]:
+        """To whom it goes, where the work is, and which bid it is."""
+        head = self.letterhead
+        return (
+            ("To", "\n".join(head.to)),
+            ("Site", "\n".join(head.site)),
+            ("Bid number", head.number),
+            ("Date", self.date),
+            ("Addenda received", "\n".join(head.addenda)),
+        )
 
     def system_name(self, id: str) -> str:
         """Name a system by its id; walls without one are not bid."""
@@ -104,13 +118,55 @@ def make_bid(
         scope=scope,
         scope_runs=runs,
         price=price_of_bid(e, d, price_by),
+        unit_prices=_unit_prices(content),
         alternates=None if alternates is None else alternates_of_bid(alternates),
         days=None if plan is None else _days(plan, first_day),
         build_up=offer_tables(e, catalogue, d),
+        payment=_payment(content, price_by),
         exclusions=(*left, *usual_exclusions(e), *content.letterhead.exclusions),
         qualifications=(*_assumed(content), *bid_qualifications(notes), *content.letterhead.qualifications),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )
+
+
+def _payment(content: ReportContent, by: PriceBy) -> tuple[str, ...]:
+    """Say how the work is paid, and how long the bid holds."""
+    head = content.letterhead
+    of = {"lump-sum": "The lump sum is paid", "room": "The price of each room is paid"}
+    try:
+        last = f", until {date.fromisoformat(content.date) + timedelta(days=head.valid_days)}"
+    except ValueError:
+        last = ""
+    return (
+        f"{of.get(by, 'The price of each system is paid')} as it stands here; it is not measured again.",
+        f"Work added or left out by written order is measured {_measured(content)}, and paid at the unit prices.",
+        *head.payment,
+        f"This bid holds for {head.valid_days} days from its date{last}.",
+    )
+
+
+def _unit_prices(content: ReportContent) -> Table:
+    """What one unit of each system costs, by its area for payment, or by its cove where it coats no wall."""
+    e = content.estimate
+    rows = tuple((part.title, f"per {part.lines[0].unit}", unit) for part, unit in unit_rates(content))
+    tax = " Tax on the price is in it." if e.line("tax").amount else ""
+    return Table(
+        id="unit-prices",
+        title="Unit prices",
+        columns=(
+            Column(title="System", kind="text"),
+            Column(title="Unit", kind="text"),
+            Column(title="Price", unit=e.currency, kind="money"),
+        ),
+        rows=rows,
+        note="For work that is added or left out by written order. All work of the system is in it: coves, corners, "
+        f"edges and returns too; areas are measured {_measured(content)}.{tax}",
+    )
+
+
+def _measured(content: ReportContent) -> str:
+    """Say how areas for payment are measured."""
+    return "net of openings" if content.rule == EXACT_NET else f"by {content.rule} ({content.rule_source})"
 
 
 def _assumed(content: ReportContent) -> tuple[str, ...]:
@@ -119,13 +175,10 @@ def _assumed(content: ReportContent) -> tuple[str, ...]:
     said = tuple(dict.fromkeys(p.assumes for p in points.confirmed if p.assumes and p.kind not in OWN_AFFAIRS))
     if not points.open:
         return said
-    count, share = len(points.open), share_words(points.share)
-    first = (
-        f"This price is provisional. Points that it rests on and that are not confirmed yet: {count}. "
-        f"They could move it by {share}."
-    )
-    left = (f"Not confirmed yet: {p.assumes or p.why}" for p in points.open if p.kind not in OWN_AFFAIRS)
-    return (first, *dict.fromkeys(left), *said)
+    told = [p for p in points.open if p.kind not in OWN_AFFAIRS]
+    left = tuple(dict.fromkeys(f"Not confirmed yet: {p.assumes or p.why}" for p in told))
+    own = ("Our own prices and rates are not final.",) if len(told) < len(points.open) else ()
+    return (f"This price is provisional. It could move by {share_words(points.share)}.", *own, *left, *said)
 
 
 def _headline(e: Estimate, content: ReportContent, cove: float, plan: DayPlan | None) -> tuple[tuple[str, str], ...]:
@@ -144,42 +197,25 @@ def _headline(e: Estimate, content: ReportContent, cove: float, plan: DayPlan | 
 def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], float]:
     """What is coated with what, room by room, the runs of each row, and the cove in m."""
     d, e = content.display, content.estimate
-    place = {x.run: (x.room or "", x.system or "") for x in content.elevations}
     with_cove = systems_with_cove(e)
-    coated = {area.system for area in e.areas if area.is_coated}
     rows: list[tuple[Cell, ...]] = []
-    runs: list[tuple[str, ...]] = []
+    works = [work for work in rooms_by_system(content) if work.system in dict(content.systems)]
     area, length = d.area_number, d.length_number
     all_cove = 0.0
-    for room in content.by_room.items:
-        for system, name in content.systems:
-            items = [item for item in content.by_run.items if place.get(item.sources[0]) == (room.id, system)]
-            if not items:
-                continue
-            q = reduce(add, (item.quantities for item in items), Quantities())
-            has_walls = system in coated
-            cove = q.cove_length if system in with_cove else 0.0
-            all_cove += cove
-            by_rule = (area(q.measured_area) if has_walls else "",) if e.pays_by_rule else ()
-            figures = (
-                (area(q.net_area),) if has_walls else ("",),
-                by_rule,
-                (length(q.base_length),) if has_walls else ("",),
-                (length(cove) if cove else "",),
-                (
-                    length(q.inside_corner_length),
-                    length(q.outside_corner_length),
-                    length(q.termination_length),
-                    q.openings,
-                )
-                if has_walls
-                else ("",) * 4,
-            )
-            rows.append((room.label, name, *(value for part in figures for value in part)))
-            runs.append(tuple(run for item in items for run in item.sources))
+    for work in works:
+        q = work.quantities
+        cove = q.cove_length if work.system in with_cove else 0.0
+        all_cove += cove
+        by_rule = (area(q.measured_area),) if e.pays_by_rule else ()
+        corners = (length(q.inside_corner_length), length(q.outside_corner_length), length(q.termination_length))
+        wall = (area(q.net_area), *by_rule, length(q.base_length), length(cove) if cove else "", *corners, q.openings)
+        if work.system in content.uncoated:
+            wall = tuple(value if i == 2 + len(by_rule) else "" for i, value in enumerate(wall))
+        rows.append((work.label, work.name, work.height, *wall))
     columns = (
         Column(title="Room", kind="text"),
         Column(title="System", kind="text"),
+        Column(title="Height of the coating", kind="text"),
         Column(title="Walls, net", unit=d.area_unit),
         *([Column(title="Walls, for payment", unit=d.area_unit)] if e.pays_by_rule else []),
         Column(title="Base", unit=d.length_unit),
@@ -189,18 +225,19 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
         Column(title="Edges", unit=d.length_unit),
         Column(title="Openings", unit="no.", decimals=0),
     )
-    foot = [sum(v for v in column if not isinstance(v, str)) for column in list(zip(*rows, strict=True))[2:]]
+    foot = [sum(v for v in column if not isinstance(v, str)) for column in list(zip(*rows, strict=True))[3:]]
     table = Table(
         id="scope",
         title="Scope of work",
         columns=columns,
         rows=tuple(rows),
-        total=("Total", "", *(value or "" for value in foot)) if rows else None,
+        total=("Total", "", "", *(value or "" for value in foot)) if rows else None,
         note="Walls are net of openings"
         + (f"; for payment they are measured by {content.rule} ({content.rule_source})" if e.pays_by_rule else "")
-        + ". Edges are free ends, exposed tops and edges of openings.",
+        + ". Edges are free ends, exposed tops and edges of openings. Coated returns of openings and wall ends are in "
+        "the price.",
     )
-    return table, tuple(runs), all_cove
+    return table, tuple(work.runs for work in works), all_cove
 
 
 def price_of_bid(result: Estimate, display: Display, by: PriceBy) -> Table:
@@ -279,7 +316,7 @@ def _days(plan: DayPlan, first: date | None) -> Table:
         title="Days on site",
         columns=tuple(Column(title=title, kind="text") for title in ("Room", "First day", "Last day")),
         rows=tuple(rows),
-        note=f"{plan.days_on_site} working days on site, where every room is ready when its turn comes.{counted}",
+        note=f"{plan.days_on_site} working days on site, where every room is handed over in time.{counted}",
     )
 
 

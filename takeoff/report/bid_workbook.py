@@ -29,6 +29,7 @@ def bid_workbook(bid: Bid) -> bytes:
         if steps:
             book.table("Wall systems", (_text("System"), *bid.build_up[0].columns), steps)
         kinds = (
+            ("Payment", bid.payment),
             ("Not included", bid.exclusions),
             ("Qualification", bid.qualifications),
             ("Safety", bid.cautions),
@@ -38,11 +39,8 @@ def bid_workbook(bid: Bid) -> bytes:
 
 
 def _first_lines(bid: Bid) -> list[tuple[str, str]]:
-    lines = [("Company", line) for line in bid.letterhead.company]
-    lines += [("Job", bid.job), ("Date", bid.date)]
-    lines += [("Prepared by", bid.letterhead.prepared_by)] if bid.letterhead.prepared_by else []
-    lines += bid.headline
-    return [*lines, *(("Scale", scale) for scale in bid.scales)]
+    head = [(name, line) for name, text in bid.head() for line in text.split("\n")]
+    return [*(("Company", line) for line in bid.letterhead.company), ("Job", bid.job), *head, *bid.headline]
 
 
 def _add(book: Book[Bid], table: Table) -> None:

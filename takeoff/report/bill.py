@@ -51,6 +51,12 @@ def bill(content: ReportContent) -> tuple[BillPart, ...]:
     return tuple(parts)
 
 
+def unit_rates(content: ReportContent) -> tuple[tuple[BillPart, float], ...]:
+    """Give the part of each system with something to measure, and its price per unit of its first item to the cent."""
+    parts = [part for part in bill(content) if part.lines]
+    return tuple((part, round(float(part.lines[0].rate.replace(",", "")), 2)) for part in parts)
+
+
 def systems_with_cove(result: Estimate) -> set[str]:
     """Ids of the systems of which a step makes a cove."""
     made = {work.system for work in result.labour if work.basis.startswith("cove")}

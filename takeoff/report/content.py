@@ -24,15 +24,27 @@ from takeoff.report.terms import other_currency
 from takeoff.units import Display
 
 
+def sheet_title(sheet: Sheet) -> str:
+    """Number and title of a sheet."""
+    return " ".join(t for t in (sheet.number, sheet.title) if t) or f"Sheet {sheet.id}"
+
+
+def sheet_issue(sheet: Sheet) -> list[str]:
+    """Revision and date of a sheet, as far as its title block says them."""
+    return [text for text in (f"revision {sheet.revision}" if sheet.revision else "", sheet.date) if text]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
     """One face on a plan, in points of the page as displayed, x right and y down.
 
-    ``hand`` is a unit vector per drawn segment towards the coated side; ``corners`` are (x, y, is inside).
+    ``label`` is run and face, ``room`` the room's id. ``hand`` is a unit vector per drawn segment towards the coated
+    side; ``corners`` are (x, y, is inside).
     """
 
     label: str
     system: str
+    room: str = ""
     line_pt: tuple[Point, ...]
     hand: tuple[Point, ...]
     openings_pt: tuple[tuple[Point, Point], ...]
@@ -56,12 +68,25 @@ class SheetPicture:
     marks: tuple[Mark, ...]
     texts_pt: tuple[Box, ...] = ()
 
+    @property
+    def crop(self) -> Box:
+        """The part of the page with marks, and some of what is round them."""
+        xs = [x for mark in self.marks for x, _ in mark.line_pt]
+        ys = [y for mark in self.marks for _, y in mark.line_pt]
+        edge = 0.04 * max(max(xs) - min(xs), max(ys) - min(ys))
+        width, height = self.size_pt
+        return (
+            *(max(min(xs) - edge, 0.0), max(min(ys) - edge, 0.0)),
+            *(min(max(xs) + edge, width), min(max(ys) + edge, height)),
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
     """What every edition of a report shows: plans, elevations and quantities, and nothing of what they cost.
 
-    ``systems`` are ids and names of the systems in the order of the estimate. ``paper`` goes by the units where
+    ``systems`` are ids and names of the systems in the order of the estimate, ``uncoated`` the ids of those without a
+    wall coat. ``paper`` goes by the units where
     ``None``. ``drawing`` are the walls as a DXF drawing, empty where none was asked for.
     """
 
@@ -76,9 +101,25 @@ class Shown:
     pictures: tuple[SheetPicture, ...]
     elevations: tuple[Elevation, ...]
     scales: tuple[str, ...]
+    uncoated: frozenset[str] = frozenset()
     letterhead: Letterhead = PLAIN
     paper: Paper | None = None
     drawing: bytes = b""
+
+    def head(self) -> tuple[tuple[str, str], ...]:
+        """Say in pairs what it is about and taken from, for the first page; a line break parts several lines."""
+        drawings = (", ".join((sheet_title(p.sheet), *sheet_issue(p.sheet))) for p in self.pictures)
+        rows = (
+            *self.head_of_edition(),
+            ("Prepared by", self.letterhead.prepared_by),
+            ("Drawings", "\n".join(drawings)),
+            ("Scale", "\n".join(self.scales)),
+        )
+        return tuple(row for row in rows if row[1])
+
+    def head_of_edition(self) -> tuple[tuple[str, str], ...]:
+        """What stands first in it."""
+        return (("Date", self.date), ("Measuring rule", f"{self.rule}: {self.rule_source}"))
 
     def systems_on(self, picture: SheetPicture) -> list[str]:
         """Systems on a sheet in the order of the estimate, and last the empty one of marks without a system."""
@@ -95,6 +136,25 @@ class Shown:
     def system_name(self, id: str) -> str:
         """Name a system by its id; the empty one is no system."""
         return dict(self.systems).get(id, id) or "no system"
+
+    @property
+    def wall_numbers(self) -> dict[str, str]:
+        """Number the faces of each room from 1, by their keys; empty in a room with one face."""
+        rooms: dict[str, list[str]] = {}
+        for e in self.elevations:
+            rooms.setdefault(e.room or "", []).append(e.key)
+        return {k: str(n) if len(keys) > 1 else "" for keys in rooms.values() for n, k in enumerate(keys, start=1)}
+
+    def wall_name(self, key: str) -> str:
+        """Name a face by its room, and its number where the room has several."""
+        labels = {item.id: item.label for item in self.by_room.items}
+        room = next(e.room or "" for e in self.elevations if e.key == key)
+        number = self.wall_numbers[key]
+        return f"{labels[room]}, {f'wall {number}' if number else 'walls'}"
+
+    def wall_tag(self, key: str) -> str:
+        """What stands beside a face on a plan: its number."""
+        return self.wall_numbers[key]
 
     def system_legend(self, id: str) -> str:
         """Name a system with its id in brackets, which edits and the catalogue go by."""
@@ -114,6 +174,15 @@ class ReportContent(Shown):
     catalogue: Catalogue
     points: Register
     planning: Planning = UNPLANNED
+
+    def wall_name(self, key: str) -> str:
+        """Name a face by its room and number, with the run's id and side, which edits go by."""
+        run, _, face = key.rpartition(":")
+        return f"{Shown.wall_name(self, key)} ({run}, {face} face)"
+
+    def wall_tag(self, key: str) -> str:
+        """What stands beside a face on a plan: the run's id."""
+        return key.rpartition(":")[0]
 
     @property
     def rates(self) -> Rates:

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import escape
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from takeoff.model.figures import Elevation, PlacedOpening
-from takeoff.report.content import SheetPicture
-from takeoff.report.plan_names import SIZE, PlacedName, place_names
+from takeoff.report.content import Mark, SheetPicture, Shown
+from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of
 from takeoff.units import Display
 
 PALETTE = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000")
@@ -39,59 +39,69 @@ def style_of(system: str, systems: Sequence[str]) -> tuple[str, str]:
     return PALETTE[place], DASHES[(place + turn) % len(DASHES)]
 
 
-def marked_plan_svg(picture: SheetPicture, systems: Sequence[str], *, has_names: bool = True) -> str:
-    """Draw the marks of a sheet on nothing, in points of the page as displayed; names of runs beside them if wanted.
-
-    ``systems`` are all there are, in the order that gives them their colours.
-    """
+def marked_plan_svg(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> str:
+    """Draw the marks of a sheet on nothing, in points of the page as displayed, with names of rooms and walls."""
     width, height = picture.size_pt
-    unit = max(width, height) / 1000.0
+    unit = unit_of(picture)
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt" '
-        f'viewBox="0 0 {width} {height}" font-family="DejaVu Sans Mono">'
+        f'viewBox="0 0 {width} {height}" font-family="Libertinus Serif">'
     ]
     for mark in picture.marks:
-        colour, dash = style_of(mark.system, systems)
-        path = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt)
-        dashed = f' stroke-dasharray="{dash}"' if dash else ""
-        out.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{1.8 * unit:.2f}"{dashed}/>')
-        pairs = zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False)
-        for (x0, y0), (x1, y1), (hx, hy) in pairs:
-            mx, my = (x0 + x1) / 2, (y0 + y1) / 2
-            if abs(x1 - x0) + abs(y1 - y0) > 12 * unit:
-                out.append(
-                    f'<path d="M{mx:.2f} {my:.2f} l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}" stroke="{colour}" '
-                    f'stroke-width="{unit:.2f}"/>'
-                )
-        for (x0, y0), (x1, y1) in mark.openings_pt:
+        out += _mark(mark, style_of(mark.system, shown.system_order), unit)
+    for room in rooms:
+        x0, y0, x1, y1 = room.box
+        out.append(
+            f'<rect x="{x0:.2f}" y="{y0:.2f}" width="{x1 - x0:.2f}" height="{y1 - y0:.2f}" fill="#FFFFFF" '
+            'opacity="0.85"/>'
+        )
+        for n, (x, y, words) in enumerate(room.bases):
+            weight = ' font-weight="bold"' if n == 0 else ""
             out.append(
-                f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#FFFFFF" stroke-width="{3.2 * unit:.2f}"/>'
-                f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#000000" stroke-width="{0.8 * unit:.2f}" '
-                f'stroke-dasharray="{1.5 * unit:.2f} {1.5 * unit:.2f}"/>'
+                f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="middle" font-size="{room.size:.2f}"{weight}>'
+                f"{escape(words)}</text>"
             )
-        for x, y, inside in mark.corners:
-            r = 3.2 * unit
-            shape = (
-                f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{r:.2f}"'
-                if inside
-                else f'<rect x="{x - r:.2f}" y="{y - r:.2f}" width="{2 * r:.2f}" height="{2 * r:.2f}"'
-            )
-            out.append(
-                f'{shape} fill="#FFFFFF" stroke="#000000" stroke-width="{0.6 * unit:.2f}"/>'
-                f'<text x="{x:.2f}" y="{y + 1.5 * unit:.2f}" font-size="{4.2 * unit:.2f}" text-anchor="middle">'
-                f"{'I' if inside else 'O'}</text>"
-            )
-    if has_names:
-        out.extend(_name(name, unit) for name in place_names(picture))
-    out.append("</svg>")
-    return "".join(out)
+    tags = {mark.label: shown.wall_tag(mark.label) for mark in picture.marks}
+    for name in place_names(picture, tags, rooms):
+        place = f'x="{name.x:.2f}" y="{name.y:.2f}" text-anchor="middle" font-size="{SIZE * unit:.2f}"'
+        edge = f'stroke="#FFFFFF" stroke-width="{2.4 * unit:.2f}" stroke-linejoin="round" paint-order="stroke"'
+        out.append(f"<text {place} {edge}>{escape(name.text)}</text>")
+    return "".join((*out, "</svg>"))
 
 
-def _name(name: PlacedName, unit: float) -> str:
-    """The name of a run over a white edge."""
-    place = f'x="{name.x:.2f}" y="{name.y:.2f}" text-anchor="middle" font-size="{SIZE * unit:.2f}"'
-    edge = f'stroke="#FFFFFF" stroke-width="{2.4 * unit:.2f}" stroke-linejoin="round" paint-order="stroke"'
-    return f"<text {place} {edge}>{escape(name.text)}</text>"
+def _mark(mark: Mark, style: tuple[str, str], unit: float) -> list[str]:
+    """A face with its coated side, openings and corners."""
+    colour, dash = style
+    path = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt)
+    steps = " ".join(f"{float(step) * unit:.2f}" for step in dash.split())
+    dashed = f' stroke-dasharray="{steps}"' if steps else ""
+    out = [f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{2.4 * unit:.2f}"{dashed}/>']
+    for (x0, y0), (x1, y1), (hx, hy) in zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False):
+        mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+        if abs(x1 - x0) + abs(y1 - y0) > 12 * unit:
+            out.append(
+                f'<path d="M{mx:.2f} {my:.2f} l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}" stroke="{colour}" '
+                f'stroke-width="{unit:.2f}"/>'
+            )
+    for (x0, y0), (x1, y1) in mark.openings_pt:
+        out.append(
+            f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#FFFFFF" stroke-width="{4.2 * unit:.2f}"/>'
+            f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#000000" stroke-width="{unit:.2f}" '
+            f'stroke-dasharray="{1.5 * unit:.2f} {1.5 * unit:.2f}"/>'
+        )
+    for x, y, inside in mark.corners:
+        r = 3.6 * unit
+        shape = (
+            f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{r:.2f}"'
+            if inside
+            else f'<rect x="{x - r:.2f}" y="{y - r:.2f}" width="{2 * r:.2f}" height="{2 * r:.2f}"'
+        )
+        out.append(
+            f'{shape} fill="#FFFFFF" stroke="#000000" stroke-width="{0.6 * unit:.2f}"/>'
+            f'<text x="{x:.2f}" y="{y + 2.0 * unit:.2f}" font-size="{6.0 * unit:.2f}" text-anchor="middle">'
+            f"{'I' if inside else 'O'}</text>"
+        )
+    return out
 
 
 def elevation_svg(
@@ -134,8 +144,7 @@ def elevation_svg(
     height = frame.y(0.0) + BELOW + (10.0 if is_cut or has_words else 0.0)
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{total:.2f}pt" height="{height:.2f}pt" '
-        f'viewBox="0 0 {total:.2f} {height:.2f}" font-family="DejaVu Sans Mono" font-size="{LETTER}" '
-        f"data-run={quoteattr(elevation.key)}>"
+        f'viewBox="0 0 {total:.2f} {height:.2f}" font-family="DejaVu Sans Mono" font-size="{LETTER}">'
     ]
     net = shapely.intersection(elevation.net, shapely.box(start, -1.0, end, high + 1.0)) if is_cut else elevation.net
     out += _net(net, frame)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -29,7 +29,7 @@ SCALES = {
 
 The metric ones are of ISO 5455, the others the usual architects' scales.
 """
-MOST_ROWS = 3
+MOST_ROWS = 2
 """Rows that the longest face may take before a smaller scale is tried."""
 LEAST_CELL = 135.0
 """Points that a cell has at least, so that its words find room."""
@@ -69,13 +69,22 @@ class RoomRows:
     title: str
     rows: tuple[tuple[Cell, ...], ...]
 
+    @property
+    def width(self) -> float:
+        """Points that its longest row takes."""
+        return max(sum(cell.width for cell in row) + GAP * (len(row) - 1) for row in self.rows)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ElevationSheets:
-    """All elevations of a report at one scale, by room."""
+    """All elevations of a report at one scale, by room.
+
+    ``bands`` are rooms side by side: two where both are narrow.
+    """
 
     scale: Scale
     rooms: tuple[RoomRows, ...]
+    bands: tuple[tuple[int, ...], ...]
 
 
 def common_scale(elevations: Sequence[Elevation], *, width: float, height: float, system: str) -> Scale:
@@ -126,6 +135,7 @@ def arrange(
     rooms: Sequence[MeasuredItem],
     display: Display,
     *,
+    name: Callable[[str], str],
     width: float,
     height: float,
 ) -> ElevationSheets:
@@ -139,6 +149,8 @@ def arrange(
         The rooms in order, by id.
     display
         How lengths and areas are shown.
+    name
+        Names a face by its key.
     width
         Points from edge to edge of a row.
     height
@@ -151,14 +163,25 @@ def arrange(
             cell
             for i, e in enumerate(elevations)
             if (e.room or "") == room.id
-            for cell in _cells(i, e, display, scale, width)
+            for cell in _cells(i, e, name(e.key), display, scale, width)
         ]
         if cells:
             made.append(RoomRows(title=room.label, rows=_rows(cells, width)))
-    return ElevationSheets(scale=scale, rooms=tuple(made))
+    return ElevationSheets(scale=scale, rooms=tuple(made), bands=_bands(made, (width - GAP) / 2))
 
 
-def _cells(index: int, e: Elevation, display: Display, scale: Scale, width: float) -> list[Cell]:
+def _bands(rooms: Sequence[RoomRows], half: float) -> tuple[tuple[int, ...], ...]:
+    """Put two rooms side by side, one after the other, where both take no more than half the width."""
+    bands: list[tuple[int, ...]] = []
+    for i, room in enumerate(rooms):
+        if room.width <= half and bands and len(bands[-1]) == 1 and rooms[bands[-1][0]].width <= half:
+            bands[-1] = (*bands[-1], i)
+        else:
+            bands.append((i,))
+    return tuple(bands)
+
+
+def _cells(index: int, e: Elevation, name: str, display: Display, scale: Scale, width: float) -> list[Cell]:
     cuts = break_points(e, (width - 2 * MARGIN) / scale.points)
     parts = list(pairwise(cuts))
     lowest, highest = min(h for _, h in e.profile), max(h for _, h in e.profile)
@@ -176,7 +199,7 @@ def _cells(index: int, e: Elevation, display: Display, scale: Scale, width: floa
                 index=index,
                 span=(start, end),
                 width=max(LEAST_CELL, drawn_width(end - start, scale.points)),
-                title=f"{e.run}, {e.face} face{part}",
+                title=f"{name}{part}",
                 note=f"{size}; here {here}" if part and n == 1 else here,
                 openings=_openings([o for o in e.openings if start <= o.x0 < end], display),
                 picture=elevation_svg(e, display, scale=scale.points, span=(start, end)),

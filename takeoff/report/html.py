@@ -15,14 +15,14 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.report.bid import Bid
-from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown
+from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown, sheet_issue, sheet_title
 from takeoff.report.drawing import elevation_svg, style_of
 from takeoff.report.html_links import Places, RowPlaces, drawn_marks, row_places
 from takeoff.report.letterhead import logo_kind
 from takeoff.report.pdf import report_data
-from takeoff.report.plan_names import SIZE, place_names
+from takeoff.report.plan_names import SIZE, place_names, place_rooms, unit_of
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.printing import sheet_issue, sheet_title
+from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.underlay import page_picture
@@ -82,15 +82,13 @@ def bid_html(bid: Bid) -> bytes:
     return render(
         "bid.html.jinja",
         job=bid.job,
-        date=bid.date,
         company=head.company,
         logo=_logo_address(head.logo),
-        prepared_by=head.prepared_by,
-        headline=bid.headline,
-        scales=bid.scales,
+        headline=(*bid.head(), *bid.headline),
         tables=[_table(t, in_scope if t is bid.scope else _nowhere(t)) for t in bid.tables()],
         build_up=[_table(replace(t, id=f"build-up-{i}"), _nowhere(t)) for i, t in enumerate(bid.build_up)],
         lists=(
+            ("payment", "Payment and how long this bid holds", bid.payment),
             ("not-included", "What is not included", bid.exclusions),
             ("qualifications", "Qualifications", bid.qualifications),
             ("safety", "Safety", bid.cautions),
@@ -131,7 +129,9 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
     """Give the template a marked plan."""
     systems = content.systems_on(picture)
     width, height = picture.size_pt
-    unit = max(width, height) / 1000.0
+    unit = unit_of(picture)
+    rooms = place_rooms(picture, rooms_by_system(content), content.display)
+    tags = {mark.label: content.wall_tag(mark.label) for mark in picture.marks}
     system_of = {m.label.rpartition(":")[0]: systems.index(m.system) for m in picture.marks}
     return {
         "title": sheet_title(picture.sheet),
@@ -149,8 +149,11 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
         "marks": [_mark(mark, unit, systems, content, places) for mark in picture.marks],
         "names": [
             {"text": name.text, "x": name.x, "y": name.y, "system": system_of[name.run]}
-            for name in place_names(picture)
+            for name in place_names(picture, tags, rooms)
         ],
+        "rooms": [{"box": room.box, "size": round(room.size, 2), "lines": room.bases} for room in rooms],
+        "left": [", ".join(room.left) for room in rooms if room.left],
+        "crop": picture.crop,
         "name_size": round(SIZE * unit, 2),
     }
 
@@ -167,7 +170,6 @@ def _mark(mark: Mark, unit: float, systems: list[str], content: Shown, places: P
     return {
         "index": index,
         "target": places.figures[elevation.run],
-        "run": elevation.run,
         "words": _face_words(content, index),
         "system": systems.index(mark.system),
         "colour": colour,
@@ -185,9 +187,8 @@ def _scaled(dash: str, unit: float) -> str:
 
 def _face_words(content: Shown, index: int) -> str:
     e, d = content.elevations[index], content.display
-    room = next((item.label for item in content.by_room.items if item.id == (e.room or "")), "")
-    names = ", ".join(t for t in (f"{e.run}, {e.face} face", room, content.system_name(e.system or "")) if t)
-    return f"{names}: {d.length(e.length)} long, {d.area(float(e.net.area))} net"
+    name = f"{content.wall_name(e.key)}, {content.system_name(e.system or '')}"
+    return f"{name}: {d.length(e.length)} long, {d.area(float(e.net.area))} net"
 
 
 def _elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
@@ -198,8 +199,7 @@ def _elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
     return [
         {
             "picture": Markup(elevation_svg(e, content.display)),
-            "name": f"{e.run}, {e.face} face",
-            "run": e.run,
+            "name": content.wall_name(e.key),
             "target": places.figures[e.run],
             "words": _face_words(content, i),
             "on_plan": e.key in drawn,

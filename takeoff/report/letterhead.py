@@ -18,17 +18,29 @@ LARGEST_LOGO = 5_000_000
 """Bytes that a logo may have."""
 
 
+VALID_DAYS = 30
+"""Days that a bid holds where nobody says otherwise: common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letterhead:
     """What an owner puts on a report.
 
     ``company`` are lines for the head of the first page, the first of them the name. ``logo`` is a picture file's
-    bytes, empty for none. ``exclusions`` and ``qualifications`` are added to the usual ones.
+    bytes, empty for none. ``exclusions`` and ``qualifications`` are added to the usual ones, ``payment`` to what a bid
+    says of payment. Of one bid: ``to`` is its addressee, ``site`` the address of the work, ``number`` the bid's number,
+    ``addenda`` those received; it holds for ``valid_days`` days.
     """
 
     company: tuple[str, ...] = ()
     logo: bytes = b""
     prepared_by: str = ""
+    to: tuple[str, ...] = ()
+    site: tuple[str, ...] = ()
+    number: str = ""
+    addenda: tuple[str, ...] = ()
+    payment: tuple[str, ...] = ()
+    valid_days: int = VALID_DAYS
     exclusions: tuple[str, ...] = ()
     qualifications: tuple[str, ...] = ()
 

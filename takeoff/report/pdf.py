@@ -115,6 +115,8 @@ def _bid_data(bid: Bid) -> dict[str, Any]:
         "headline": [list(figure) for figure in bid.headline],
         "scope": printed_table(bid.scope),
         "price": printed_table(bid.price),
+        "unit_prices": printed_table(bid.unit_prices),
+        "payment": list(bid.payment),
         "alternates": None if bid.alternates is None else printed_table(bid.alternates),
         "days": None if bid.days is None else printed_table(bid.days),
         "build_up": [printed_table(table) for table in bid.build_up],

@@ -1,28 +1,42 @@
-"""Where the names of runs stand on a marked plan, so that they cover neither one another nor what is written there.
+"""What stands on a marked plan besides its lines: each room's name, system, height and area, and names of walls.
 
-Greedy: the shortest runs, which have the fewest places, choose first; each takes the first place beside its face that
-covers nothing, or else the one that covers least.
+They cover neither one another nor, where there is room, what is written there. Greedy: rooms come first; then the
+shortest runs, which have the fewest places; each takes the first place that covers nothing, or else the one that
+covers least.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import shapely
+
 from takeoff.report.content import Box, Mark, SheetPicture
+from takeoff.report.rooms import RoomSystem
+from takeoff.units import Display
 
 LONGEST_NAME = 24
 """Letters of a run's name that are shown on a plan."""
-SIZE = 8.0
-"""Height of a name in thousandths of the sheet's longer side."""
-_ADVANCE = 0.602
-"""Width of a letter of the fixed-pitch face for its height."""
+SIZE = 8.5
+"""Height of a name in units of the plan."""
+BROAD, UPRIGHT = (947.0, 540.0), (733.0, 853.0)
+"""Units of 0.75 points across and down that a plan may take on a broad page of letter paper, and on an upright one."""
+SIZES = (11.0, 10.0, 9.0, 8.0)
+"""Heights of the letters in a room, in units of the plan; the first that fits is taken: 8 to 6 points."""
+_LINE = 1.15
+"""Height of a line for its letters."""
+_ADVANCE = 0.52
+"""Width of a letter for its height in the face of books and in the usual ones of screens (measured on names)."""
 _SHARES = (0.38, 0.62, 0.25, 0.75, 0.5, 0.12, 0.88)
 """Parts of a piece's length at which a name may stand; the middle, where the tick is, comes late."""
 _OFF = (9.0, 7.2, 13.0, 17.0, -9.0, -7.2, -13.0, 22.0, 27.0, -17.0)
 """Distances of a name's middle from the face in the same measure; below nil on the side that is not coated."""
+_GRID = 16
+"""Places tried in a room from side to side, and from top to bottom."""
 _PIECES = 8
 """Longest pieces of a run that a name is tried beside."""
 
@@ -37,25 +51,135 @@ class PlacedName:
     y: float
 
 
-def place_names(picture: SheetPicture) -> tuple[PlacedName, ...]:
-    """Place the name of each run of a sheet once."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedRoom:
+    """What is written in a room: its lines, the first its name, the height of their letters, and their box.
+
+    ``left`` are the lines for which there was no room; they go below the plan.
+    """
+
+    lines: tuple[str, ...]
+    size: float
+    box: Box
+    left: tuple[str, ...] = ()
+
+    @property
+    def bases(self) -> tuple[tuple[float, float, str], ...]:
+        """Middle of the base line of each line, and its text."""
+        x, top = (self.box[0] + self.box[2]) / 2, self.box[1]
+        return tuple((x, top + (n + 0.82) * _LINE * self.size, text) for n, text in enumerate(self.lines))
+
+
+def unit_of(picture: SheetPicture) -> float:
+    """Points of the page that a unit of the plan is: lines and letters are as large on paper on every sheet."""
+    x0, y0, x1, y1 = picture.crop
+    across, down = BROAD if x1 - x0 > y1 - y0 else UPRIGHT
+    return max((x1 - x0) / across, (y1 - y0) / down)
+
+
+def place_rooms(picture: SheetPicture, rooms: Sequence[RoomSystem], display: Display) -> tuple[PlacedRoom, ...]:
+    """Place name, system, height and net area in every room that is marked on a sheet, largest rooms last."""
+    said: dict[str, list[RoomSystem]] = {}
+    for each in rooms:
+        said.setdefault(each.room, []).append(each)
+    outlines = {id: _outline([m for m in picture.marks if m.room == id]) for id in said}
+    unit = unit_of(picture)
+    lines_of_walls = [_line_box(a, b, unit) for m in picture.marks for piece in _pieces(m) for a, b in _cut(*piece[:2])]
+    taken = [*picture.texts_pt, *lines_of_walls]
+    placed: list[PlacedRoom] = []
+    for id in sorted((i for i in said if not outlines[i].is_empty), key=lambda i: outlines[i].area):
+        lines = (said[id][0].label, *(line for each in said[id] for line in each.lines(display)))
+        found = _in_room(lines, outlines[id], picture, [*taken, *(room.box for room in placed)])
+        placed.append(found)
+    return tuple(placed)
+
+
+def _outline(marks: Sequence[Mark]) -> shapely.Geometry:
+    """The floor within some marks: what their lines close round, without what stands in it; else their hull."""
+    lines = [shapely.LineString(mark.line_pt) for mark in marks if len(set(mark.line_pt)) > 1]
+    if not lines:
+        return shapely.Polygon()
+    closed = shapely.get_parts(shapely.polygonize([shapely.unary_union(lines)]))
+    whole = max(closed, key=lambda part: part.area, default=shapely.Polygon())
+    return whole if whole.area > 0.0 else shapely.unary_union(lines).convex_hull
+
+
+def _in_room(
+    lines: Sequence[str], outline: shapely.Geometry, picture: SheetPicture, taken: Sequence[Box]
+) -> PlacedRoom:
+    """Write in a room as large as fits; where nothing does, the name alone, and the rest is left."""
+    unit = unit_of(picture)
+    inside = outline.buffer(-4.0 * unit)
+    for size in SIZES:
+        for letters in (34, 24, 17):
+            texts = tuple(part for line in lines for part in textwrap.wrap(line, letters))
+            box = _free_box(texts, size * unit, inside, taken)
+            if box is not None:
+                return PlacedRoom(lines=texts, size=size * unit, box=box)
+    texts = tuple(textwrap.wrap(lines[0], 17))
+    size = SIZES[-1] * unit
+    box = _free_box(texts, size, inside, taken) or _box_at(outline.representative_point(), texts, size)
+    return PlacedRoom(lines=texts, size=size, box=box, left=tuple(lines))
+
+
+def _box_at(middle: shapely.Point, texts: Sequence[str], size: float) -> Box:
+    wide = _ADVANCE * size * max(len(text) for text in texts)
+    return _round(middle.x, middle.y, wide / 2, _LINE * size * len(texts) / 2)
+
+
+def _free_box(texts: Sequence[str], size: float, inside: shapely.Geometry, taken: Sequence[Box]) -> Box | None:
+    """The box within a shape, nearest its middle, that covers least of what is taken; None where none lies in it."""
+    if inside.is_empty:
+        return None
+    x0, y0, x1, y1 = inside.bounds
+    middle, best, least = inside.centroid, None, math.inf
+    reach = max(x1 - x0, y1 - y0)
+    for i in range(_GRID + 1):
+        for j in range(_GRID + 1):
+            at = shapely.Point(x0 + (x1 - x0) * i / _GRID, y0 + (y1 - y0) * j / _GRID)
+            box = _box_at(at, texts, size)
+            if not inside.contains(shapely.box(*box)):
+                continue
+            covered = sum(_overlap(box, other) for other in taken) / (size * size)
+            cost = covered + at.distance(middle) / reach
+            if cost < least:
+                best, least = box, cost
+    return best
+
+
+def place_names(
+    picture: SheetPicture, names: Mapping[str, str], rooms: Sequence[PlacedRoom] = ()
+) -> tuple[PlacedName, ...]:
+    """Place the name of each run of a sheet once.
+
+    Parameters
+    ----------
+    picture
+        The sheet.
+    names
+        What each face is called, by its key; nothing is written beside a face of an empty name.
+    rooms
+        What is written in the rooms already.
+    """
     width, height = picture.size_pt
-    unit = max(width, height) / 1000.0
-    marks: dict[str, Mark] = {}
+    unit = unit_of(picture)
+    marks: dict[tuple[str, str], Mark] = {}
     for mark in picture.marks:
-        marks.setdefault(mark.label.rpartition(":")[0], mark)
-    written = [(box, 2.0) for box in picture.texts_pt]
+        if names[mark.label]:
+            marks.setdefault((mark.label.rpartition(":")[0], names[mark.label]), mark)
+    written = [*((box, 2.0) for box in picture.texts_pt), *((room.box, 8.0) for room in rooms)]
     drawn = [(_round(x, y, 3.6 * unit, 3.6 * unit), 1.0) for mark in picture.marks for x, y, _ in mark.corners]
     drawn += [
         (_line_box(a, b, unit), 1.0) for mark in picture.marks for piece in _pieces(mark) for a, b in _cut(*piece[:2])
     ]
     taken: list[tuple[Box, float]] = [*written, *drawn]
-    placed: dict[str, PlacedName] = {}
-    for run in sorted(marks, key=lambda name: (_length(marks[name]), name)):
-        text = run if len(run) <= LONGEST_NAME else run[: LONGEST_NAME - 1] + "…"
+    placed: dict[tuple[str, str], PlacedName] = {}
+    for key in sorted(marks, key=lambda name: (_length(marks[name]), name)):
+        run, text = key
+        text = text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 1] + "…"
         wide, high = _ADVANCE * SIZE * unit * len(text), SIZE * unit
         best, least = (0.0, 0.0), math.inf
-        for x, y in _places(marks[run], wide, high, unit):
+        for x, y in _places(marks[key], wide, high, unit):
             box = _round(x, y, wide / 2, high / 2)
             outside = max(-box[0], -box[1], box[2] - width, box[3] - height, 0.0)
             covered = outside * high * 4.0
@@ -68,8 +192,8 @@ def place_names(picture: SheetPicture) -> tuple[PlacedName, ...]:
                 break
         x, y = best
         taken.append((_round(x, y, wide / 2 + unit, high / 2 + unit), 4.0))
-        placed[run] = PlacedName(run=run, text=text, x=x, y=y + 0.35 * high)
-    return tuple(placed[run] for run in marks)
+        placed[key] = PlacedName(run=run, text=text, x=x, y=y + 0.35 * high)
+    return tuple(placed[key] for key in marks)
 
 
 def _places(mark: Mark, wide: float, high: float, unit: float) -> Iterator[tuple[float, float]]:

@@ -5,18 +5,20 @@ Everything on the pages comes as data: no text of the job is ever read as markup
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from takeoff.model.plan import Sheet
-from takeoff.report.content import SheetPicture, Shown
+from takeoff.report.content import SheetPicture, Shown, sheet_issue, sheet_title
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
 from takeoff.report.letterhead import Letterhead, Paper, logo_kind
+from takeoff.report.plan_names import PlacedRoom, place_rooms
+from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Table
 from takeoff.report.typesetting import set_layout
-from takeoff.report.underlay import PIXELS, page_picture
+from takeoff.report.underlay import LARGEST_PIXELS, PIXELS, page_picture
 
 PARTS = Path(__file__).with_name("parts.typ")
 MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0
@@ -46,16 +48,6 @@ def printed_table(table: Table) -> dict[str, Any]:
     }
 
 
-def sheet_title(sheet: Sheet) -> str:
-    """Number and title of a sheet."""
-    return " ".join(t for t in (sheet.number, sheet.title) if t) or f"Sheet {sheet.id}"
-
-
-def sheet_issue(sheet: Sheet) -> list[str]:
-    """Revision and date of a sheet, as far as its title block says them."""
-    return [text for text in (f"revision {sheet.revision}" if sheet.revision else "", sheet.date) if text]
-
-
 def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
     """Put pictures of plans, elevations and logo into a folder and return what the layout needs of them.
 
@@ -70,17 +62,16 @@ def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
     paper = shown.paper or ("letter" if shown.display.system == "imperial" else "a4")
     _, width, height = _PAPER[paper]
     made = put_head(shown.job, shown.date, head, paper, folder) | {
-        "rule": f"{shown.rule}: {shown.rule_source}",
-        "scales": list(shown.scales),
-        "sheets": [", ".join((sheet_title(p.sheet), *sheet_issue(p.sheet))) for p in shown.pictures],
+        "head": [list(row) for row in shown.head()],
         "plans": [_put_plan(shown, i, folder) for i in range(len(shown.pictures))],
     }
     sheets = arrange(
         shown.elevations,
         shown.by_room.items,
         shown.display,
-        width=width - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0,
-        height=_HIGHEST * height,
+        name=shown.wall_name,
+        width=height - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0,
+        height=_HIGHEST * width,
     )
     return made | {"elevations": _put_elevations(sheets, folder)}
 
@@ -120,14 +111,14 @@ def put_head(job: str, day: str, head: Letterhead, paper: Paper, folder: Path) -
 
 def _put_plan(shown: Shown, i: int, folder: Path) -> dict[str, Any]:
     picture = shown.pictures[i]
-    ending, page = page_picture(picture.page_pdf, picture.size_pt, pixels=PIXELS)
+    x0, y0, x1, y1 = picture.crop
+    pixels = min(LARGEST_PIXELS, round(PIXELS * max(picture.size_pt) / max(x1 - x0, y1 - y0)))
+    ending, page = page_picture(picture.page_pdf, picture.size_pt, pixels=pixels)
     names = {"page": f"page{i}.{ending}", "marks": f"marks{i}.svg"}
     (folder / names["page"]).write_bytes(page)
-    (folder / names["marks"]).write_text(marked_plan_svg(picture, shown.system_order), encoding="utf-8")
-    if i == 0:
-        small = marked_plan_svg(picture, shown.system_order, has_names=False)
-        (folder / "marks.svg").write_text(small, encoding="utf-8")
-    return {**_plan(shown, picture), **names, "crop": _crop(picture)}
+    rooms = place_rooms(picture, rooms_by_system(shown), shown.display)
+    (folder / names["marks"]).write_text(marked_plan_svg(shown, picture, rooms), encoding="utf-8")
+    return {**_plan(shown, picture, rooms), **names}
 
 
 def set_pages(folder: Path, layout: Path, data: dict[str, Any], *, has_logo: bool) -> bytes:
@@ -154,24 +145,17 @@ def set_pages(folder: Path, layout: Path, data: dict[str, Any], *, has_logo: boo
     return set_layout(folder, layout, data, name="report.json", remedy=remedy)
 
 
-def _plan(shown: Shown, picture: SheetPicture) -> dict[str, Any]:
+def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> dict[str, Any]:
     """What stands about a marked plan, without its pictures."""
     return {
         "title": sheet_title(picture.sheet),
         "issue": ", ".join(sheet_issue(picture.sheet)).replace("revision", "Revision", 1),
         "width": picture.size_pt[0],
         "height": picture.size_pt[1],
+        "crop": list(picture.crop),
+        "left": [", ".join(room.left) for room in rooms if room.left],
         "legend": [[shown.system_legend(s), *style_of(s, shown.system_order)] for s in shown.systems_on(picture)],
     }
-
-
-def _crop(picture: SheetPicture) -> list[float]:
-    """Left, top, right and bottom of what is marked on a page with some of its surroundings, in points."""
-    xs = [x for mark in picture.marks for x, _ in mark.line_pt]
-    ys = [y for mark in picture.marks for _, y in mark.line_pt]
-    edge = 0.07 * max(max(xs) - min(xs), max(ys) - min(ys))
-    width, height = picture.size_pt
-    return [max(min(xs) - edge, 0.0), max(min(ys) - edge, 0.0), min(max(xs) + edge, width), min(max(ys) + edge, height)]
 
 
 def _put_elevations(sheets: ElevationSheets, folder: Path) -> dict[str, Any]:
@@ -187,6 +171,7 @@ def _put_elevations(sheets: ElevationSheets, folder: Path) -> dict[str, Any]:
     return {
         "margin": ELEVATION_MARGIN_MM,
         "scale": sheets.scale.words,
+        "bands": [list(band) for band in sheets.bands],
         "rooms": [
             {
                 "title": room.title,

@@ -8,6 +8,9 @@ LARGEST_DRAWING = 1_500_000
 PIXELS = 3300
 """Longer side of a scanned or very busy plan: 300 dots to the inch on letter paper."""
 
+LARGEST_PIXELS = 7000
+"""Longer side at the most, where a small part of a scan is shown."""
+
 
 def page_picture(page_pdf: bytes, size_pt: tuple[float, float], *, pixels: int) -> tuple[str, bytes]:
     """Turn a page into a drawing (``svg``), or a picture (``jpg``) with so many ``pixels`` along its longer side."""

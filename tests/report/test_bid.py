@@ -39,6 +39,11 @@ HEAD = Letterhead(
     company=("Sample Wall Coatings", "1 Example Street"),
     logo=LOGO,
     prepared_by="Estimating",
+    to=("Example Builders", "2 Example Road"),
+    site=("3 Example Lane",),
+    number="B-14",
+    addenda=("Addendum 1",),
+    payment=("Invoices are paid within 21 days.",),
     exclusions=("Work on Sundays.",),
     qualifications=("Price holds for 30 days.",),
 )
@@ -223,7 +228,7 @@ def test_a_bid_holds_no_value_that_costs_could_be_read_from():
 def test_nothing_in_the_workbook_is_hidden_and_only_totals_are_formulas(files, bid):
     book = openpyxl.load_workbook(files / "bid.xlsx")
     assert [s.title for s in book.worksheets] == [
-        "Bid", "Scope of work", "Price", "Alternates", "Days on site", "Wall systems", "Terms"
+        "Bid", "Scope of work", "Price", "Unit prices", "Alternates", "Days on site", "Wall systems", "Terms"
     ]  # fmt: skip
     for sheet in book.worksheets:
         assert sheet.sheet_state == "visible"
@@ -231,7 +236,9 @@ def test_nothing_in_the_workbook_is_hidden_and_only_totals_are_formulas(files, b
         formulas = {cell.row for row in sheet.iter_rows() for cell in row if cell.data_type == "f"}
         assert len(formulas) <= 1
     assert book.properties.creator == "Estimating"
-    assert [row[0].value for row in book["Bid"].iter_rows(min_row=2)][:4] == ["Company", "Company", "Job", "Date"]
+    assert [row[0].value for row in book["Bid"].iter_rows(min_row=2)][:9] == [
+        "Company", "Company", "Job", "To", "To", "Site", "Bid number", "Date", "Addenda received"
+    ]  # fmt: skip
     assert book["Price"].cell(len(bid.price.rows) + 2, 3).value == f"=SUM(C2:C{len(bid.price.rows) + 1})"
 
 
@@ -342,12 +349,26 @@ def test_the_printed_bid_is_tagged_and_has_its_parts_in_order(files):
     assert (reader.metadata.title, reader.metadata.author) == ("Sample dairy", "Sample Wall Coatings")
     titles = [str(item.title) for item in reader.outline if not isinstance(item, list)]
     assert [re.sub(r"^\d+ ", "", t) for t in titles] == [
-        "Scope of work", "Price", "Days on site", "Wall systems", "What is not included", "Qualifications", "Safety",
-        "Acceptance", "Marked plans", "Developed elevations",
+        "Scope of work", "Price", "Payment and how long this bid holds", "Days on site", "Wall systems",
+        "What is not included", "Qualifications", "Safety", "Signatures", "Marked plans", "Developed elevations",
     ]  # fmt: skip
     first = reader.pages[0].extract_text()
     assert "Sample Wall Coatings" in first
     assert "Price" in first
+
+
+def test_the_bid_says_to_whom_it_goes_for_what_and_how_it_is_paid_and_no_id_of_a_wall(bid, files, sample):
+    content, priced, _, _ = sample
+    printed = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(files / "bid.pdf").pages).split())
+    for text in (printed, " ".join(html_texts(files / "bid.html").split())):
+        for words in ("Example Builders", "3 Example Lane", "B-14", "Addendum 1", "Invoices are paid within 21 days."):
+            assert words in text
+        assert "This bid holds for 30 days from its date, until 2026-04-01." in text  # 2026-03-02 and 30 days
+        assert "4'-0\" high, not to the ceiling" in text
+        assert not [run for run in {e.run for e in content.elevations} if run in text]
+    thin = next(share for share in priced.estimate.systems if share.label == "Thin-film epoxy wall")
+    per_foot = round(thin.price / round(thin.area / 0.09290304, 1), 2)  # 1 sf = 0.09290304 m² (NIST SP 811)
+    assert ("Thin-film epoxy wall", "per sf", per_foot) in bid.unit_prices.rows
 
 
 def test_every_link_of_the_page_has_its_place_and_names_of_systems_stand_in_the_legend(bid, files):

@@ -147,7 +147,7 @@ def test_every_run_leads_to_its_place_and_every_place_back_to_its_figures(conten
         for mark in (link.attributes["data-marks"] or "").split():
             place = known[f"mark-{mark}"]
             assert place.attributes["href"] == f"#run-{i}"
-            assert (place.attributes["aria-label"] or "").startswith(f"{item.id}, ")
+            assert f"({item.id}, " in (place.attributes["aria-label"] or "")
             assert content.elevations[int(mark)].run == item.id
     marks = [e for e in page.all("a") if (e.attributes.get("id") or "").startswith("mark-")]
     assert len(marks) == len(content.elevations)

@@ -24,13 +24,16 @@ def test_a_letterhead_is_read_with_its_logo_from_its_own_folder(tmp_path: Path) 
     file = tmp_path / "head.toml"
     file.write_text(
         'company = ["Sample Coatings", " 1 Street ", ""]\nlogo = "logo.svg"\nprepared_by = "A. Sample"\n'
-        'exclusions = ["Sundays."]\nqualifications = ["Thirty days."]\n',
+        'exclusions = ["Sundays."]\nqualifications = ["Thirty days."]\nto = ["Example Builders"]\nsite = ["2 Lane"]\n'
+        'number = "B-14"\naddenda = ["Addendum 1"]\npayment = ["In 21 days."]\nvalid_days = 45\n',
         encoding="utf-8",
     )
     head = read_letterhead(file)
     assert head.company == ("Sample Coatings", "1 Street")
     assert head.logo == SVG
     assert (head.prepared_by, head.exclusions, head.qualifications) == ("A. Sample", ("Sundays.",), ("Thirty days.",))
+    assert (head.to, head.site, head.number) == (("Example Builders",), ("2 Lane",), "B-14")
+    assert (head.addenda, head.payment, head.valid_days) == (("Addendum 1",), ("In 21 days.",), 45)
 
 
 def test_an_empty_letterhead_is_allowed(tmp_path: Path) -> None:
@@ -45,6 +48,7 @@ def test_an_empty_letterhead_is_allowed(tmp_path: Path) -> None:
         ("companny = []", 'unknown key "companny"'),
         ('company = "one"', "company is not a list of texts"),
         ("company = [1]", "company is not a list of texts"),
+        ("valid_days = 0", "valid_days is not a number of days"),
         ("prepared_by = 3", "prepared_by is not a text"),
         ('logo = "none.png"', "there is no logo file"),
         ('logo = "head.toml"', "not a PNG, JPEG or SVG"),

@@ -6,14 +6,19 @@ from dataclasses import replace
 from itertools import combinations
 
 from takeoff.report.content import Box, Mark, ReportContent, SheetPicture
-from takeoff.report.plan_names import SIZE, PlacedName, place_names
+from takeoff.report.plan_names import SIZE, PlacedName, place_names, place_rooms, unit_of
+from takeoff.report.rooms import rooms_by_system
 
 
 def box_of(name: PlacedName, picture: SheetPicture) -> Box:
-    """The box of a name, half an em to a letter: a little less than it takes in any fixed-pitch face."""
-    high = SIZE * max(picture.size_pt) / 1000.0
+    """The box of a name, half an em to a letter."""
+    high = SIZE * unit_of(picture)
     half = 0.25 * high * len(name.text)
     return (name.x - half, name.y - 0.7 * high, name.x + half, name.y)
+
+
+def runs(picture: SheetPicture) -> dict[str, str]:
+    return {mark.label: mark.label.rpartition(":")[0] for mark in picture.marks}
 
 
 def meet(a: Box, b: Box) -> bool:
@@ -31,7 +36,7 @@ def picture_of(content: ReportContent, *marks: Mark, texts: tuple[Box, ...] = ()
 
 def test_names_on_the_sample_plan_cover_no_writing_and_no_other_name(content: ReportContent) -> None:
     for picture in content.pictures:
-        names = place_names(picture)
+        names = place_names(picture, runs(picture))
         assert len(picture.texts_pt) > 50
         assert {n.run for n in names} == {m.label.rpartition(":")[0] for m in picture.marks}
         boxes = [box_of(n, picture) for n in names]
@@ -41,10 +46,10 @@ def test_names_on_the_sample_plan_cover_no_writing_and_no_other_name(content: Re
 
 def test_a_name_gives_way_to_what_is_written_where_it_would_stand(content: ReportContent) -> None:
     mark = wall("a", (400.0, 400.0), (900.0, 400.0))
-    (free,) = place_names(picture_of(content, mark))
+    (free,) = place_names(picture_of(content, mark), {mark.label: "a"})
     tag = (free.x - 30.0, free.y - 10.0, free.x + 30.0, free.y + 10.0)
     picture = picture_of(content, mark, texts=(tag,))
-    (moved,) = place_names(picture)
+    (moved,) = place_names(picture, runs(picture))
     assert not meet(box_of(moved, picture), tag)
     assert 400.0 < moved.x < 900.0
 
@@ -52,7 +57,7 @@ def test_a_name_gives_way_to_what_is_written_where_it_would_stand(content: Repor
 def test_names_of_walls_on_one_another_stand_apart(content: ReportContent) -> None:
     marks = [wall(name, (400.0, 400.0), (900.0, 400.0)) for name in ("a-wall", "b-wall", "c-wall")]
     picture = picture_of(content, *marks)
-    boxes = [box_of(n, picture) for n in place_names(picture)]
+    boxes = [box_of(n, picture) for n in place_names(picture, runs(picture))]
     assert len(boxes) == 3
     assert not [pair for pair in combinations(boxes, 2) if meet(*pair)]
 
@@ -60,5 +65,34 @@ def test_names_of_walls_on_one_another_stand_apart(content: ReportContent) -> No
 def test_a_name_at_the_edge_of_the_sheet_stays_on_it(content: ReportContent) -> None:
     mark = replace(wall("a-long-name-at-the-edge", (2.0, 2.0), (2.0, 300.0)), hand=((-1.0, 0.0),))
     picture = picture_of(content, mark)
-    (name,) = place_names(picture)
+    (name,) = place_names(picture, runs(picture))
     assert box_of(name, picture)[0] >= 0.0
+
+
+def test_every_room_says_name_system_height_and_net_area_within_its_walls(content: ReportContent) -> None:
+    (picture,) = content.pictures
+    placed = {room.lines[0]: room for room in place_rooms(picture, rooms_by_system(content), content.display)}
+    assert placed.keys() == {item.label for item in content.by_room.items}
+    wash = " ".join(placed["103 Wash"].lines)
+    assert "Reinforced wall, epoxy glaze and urethane" in wash
+    assert "10'-0\" high; 6'-0\" high, not to the ceiling" in wash
+    assert "776.3 sf net" in wash
+    walls = {m.label: m for m in picture.marks}
+    xs, ys = zip(*walls["103-walls:right"].line_pt, strict=True)
+    x0, y0, x1, y1 = placed["103 Wash"].box
+    assert min(xs) <= x0 < x1 <= max(xs)
+    assert min(ys) <= y0 < y1 <= max(ys)
+    boxes = [room.box for room in placed.values()]
+    assert not [pair for pair in combinations(boxes, 2) if meet(*pair)]
+
+
+def test_a_room_too_small_for_its_words_keeps_its_name_and_leaves_the_rest_for_below(content: ReportContent) -> None:
+    (work,) = [w for w in rooms_by_system(content) if w.label == "102 Gowning"]
+    closet = Mark(
+        label="c:left", system=work.system, room=work.room, hand=((0.0, 1.0),) * 4, openings_pt=(), corners=(),
+        line_pt=((100.0, 100.0), (112.0, 100.0), (112.0, 112.0), (100.0, 112.0), (100.0, 100.0)),
+    )  # fmt: skip
+    hall = replace(wall("b", (100.0, 100.0), (2000.0, 100.0), (2000.0, 1400.0), (100.0, 1400.0)), room="other")
+    (room,) = place_rooms(picture_of(content, closet, hall), (work,), content.display)
+    assert room.lines == ("102 Gowning",)
+    assert room.left == ("102 Gowning", *work.lines(content.display))

@@ -1,0 +1,74 @@
+"""What is coated in each room: one entry for each of its systems, with the height of the coating in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import reduce
+from operator import add
+
+from takeoff.model.figures import Elevation, Quantities
+from takeoff.report.content import Shown
+from takeoff.units import Display
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomSystem:
+    """The walls of a room under one system; the empty system is none.
+
+    ``height`` says how high the coating goes above the floor, empty where no wall is coated.
+    """
+
+    room: str
+    label: str
+    system: str
+    name: str
+    runs: tuple[str, ...]
+    quantities: Quantities
+    height: str
+
+    def lines(self, display: Display) -> tuple[str, ...]:
+        """Say system, height and net area, as a plan shows them in the room."""
+        q = self.quantities
+        if not self.height:
+            return (self.name, f"{display.length(q.cove_length)} of cove")
+        return (self.name, f"{self.height}, {display.area(q.net_area)} net")
+
+
+def rooms_by_system(shown: Shown) -> tuple[RoomSystem, ...]:
+    """Put the walls of each room together by system, rooms and systems in their order."""
+    place = {x.run: (x.room or "", x.system or "") for x in shown.elevations}
+    made = []
+    for room in shown.by_room.items:
+        for system in shown.system_order:
+            items = [item for item in shown.by_run.items if place.get(item.sources[0]) == (room.id, system)]
+            if items:
+                runs = tuple(run for item in items for run in item.sources)
+                faces = [e for e in shown.elevations if e.run in runs]
+                made.append(
+                    RoomSystem(
+                        room=room.id,
+                        label=room.label,
+                        system=system,
+                        name=shown.system_name(system),
+                        runs=runs,
+                        quantities=reduce(add, (item.quantities for item in items), Quantities()),
+                        height="" if system in shown.uncoated else height_words(faces, shown.display),
+                    )
+                )
+    return tuple(made)
+
+
+def height_words(faces: Sequence[Elevation], display: Display) -> str:
+    """Say how high the coating of some faces goes above the floor, and where it does not go to the ceiling.
+
+    A top edge that is a termination or is coated itself is that of a wainscot or a low wall.
+    """
+    said = []
+    for e in faces:
+        low, high = min(h for _, h in e.profile), max(h for _, h in e.profile)
+        top = display.length(high) if high - low < 5e-4 else f"{display.length(low)} to {display.length(high)}"
+        start = f"from {display.length(e.base)} to " if e.base > 0.0 else ""
+        kind = {"exposed": " high, not to the ceiling", "return": " high, low wall"}.get(e.top, " high")
+        said.append(f"{start}{top}{kind}")
+    return "; ".join(dict.fromkeys(said))
