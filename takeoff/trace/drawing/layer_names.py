@@ -13,6 +13,7 @@ LayerRole = Literal["wall", "column", "door", "glazing", "pattern", "other"]
 
 _ROLES: tuple[tuple[frozenset[str], LayerRole], ...] = (
     (frozenset({"ANNO", "IDEN", "DIMS", "TEXT", "SYMB", "NOTE", "ELEV", "SECT", "DETL", "ABOV"}), "other"),
+    (frozenset({"FNDN", "FTNG", "FOUNDATION", "FOOTING", "FOOTINGS", "FOOTER", "STEM", "PILE", "SLAB"}), "other"),
     (frozenset({"PATT", "HATC", "HATCH"}), "pattern"),
     (frozenset({"WALL", "WALLS"}), "wall"),
     (frozenset({"COLS", "COLUMN", "COLUMNS"}), "column"),

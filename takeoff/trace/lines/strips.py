@@ -57,6 +57,40 @@ def _beside_one_another(faces: NDArray[np.object_], chosen: Ints) -> set[int]:
     return set(chosen[np.unique(first[shared > 0.7 * np.minimum(long[first], long[second])])].tolist())
 
 
+def drawn_caps(segments: Floats, others: Floats, *, thin: float, thick: float, reach: float) -> Floats:
+    """Return the lines of other pens that close open ends of walls: jambs drawn with the door or the window.
+
+    Such a line is as long as a wall is thick and runs square from the end of one line to that of another, on which
+    nothing else ends.
+
+    Parameters
+    ----------
+    segments, others
+        Rows x0, y0, x1, y1 in sheet points: of what may be walls, and of everything else.
+    thin, thick
+        Least and greatest thickness of a wall in sheet points.
+    reach
+        How far an end may lie from another one that it meets, in sheet points.
+    """
+    d = others[:, 2:] - others[:, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    fits = (lengths > 0.9 * thin) & (lengths < thick)
+    others, u = others[fits], d[fits] / lengths[fits, None]
+    if not len(others) or not len(segments):
+        return others[:0]
+    own = segments[:, 2:] - segments[:, :2]
+    own /= np.maximum(np.hypot(own[:, 0], own[:, 1]), 1e-9)[:, None]
+    tree = shapely.STRtree(shapely.points(segments.reshape(-1, 2)))
+    closes = np.ones(len(others), bool)
+    for end in (slice(0, 2), slice(2, 4)):
+        row, met = tree.query(shapely.points(others[:, end]), predicate="dwithin", distance=reach)
+        square = np.abs((u[row] * own[met // 2]).sum(1)) < 0.05
+        alone = np.bincount(row, minlength=len(others)) == 1
+        closes &= alone & (np.bincount(row[square], minlength=len(others)) == 1)
+    found: Floats = others[closes]
+    return found
+
+
 def without_bits(segments: Floats, is_chord: Flags, *, short: float, reach: float) -> Floats:
     """Leave out short lines that end on nothing at both ends, or at one if they are very short.
 

@@ -32,7 +32,7 @@ from takeoff.trace.drawing.polygons import (
 )
 from takeoff.trace.lines.gaps import jambs_of
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.strips import capped, strips_between, without_bits
+from takeoff.trace.lines.strips import capped, drawn_caps, strips_between, without_bits
 
 Style = Literal["shown", "layer", "poché", "outline", "heavy line"]
 
@@ -344,11 +344,13 @@ def _without_white(scene: Scene, material: Geometry, paths: Flags) -> Geometry:
 
 def _outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
     """Unite the faces between lines that are as narrow as walls and no cells with words."""
-    lines = without_bits(
-        scene.pieces.segments[rows], ~scene.pieces.is_whole[rows], short=scene.pt(_SHORT), reach=scene.pt(0.01)
-    )
     reach = max(scene.pt(_CORNER), _CORNER_PT)
-    segments = capped(lines, thin=scene.pt(THIN), thick=scene.pt(THICK), reach=reach)
+    own, thin, thick = scene.pieces.segments[rows], scene.pt(THIN), scene.pt(THICK)
+    apart = ~rows & scene.pieces.is_whole & ~scene.is_note & ~scene.is_hatch & ~scene.is_symbol
+    caps = drawn_caps(own, scene.pieces.segments[apart], thin=thin, thick=thick, reach=reach)
+    is_chord = np.concatenate([~scene.pieces.is_whole[rows], np.ones(len(caps), bool)])
+    lines = without_bits(np.concatenate([own, caps]), is_chord, short=scene.pt(_SHORT), reach=scene.pt(0.01))
+    segments = capped(lines, thin=thin, thick=thick, reach=reach)
     strips = strips_between(segments, reach=reach, words=words)
     kept = _without_counters(wall_like(strips, scene), scene)
     return joined(kept, scene.pt(_JOIN)) if kept else Polygon()

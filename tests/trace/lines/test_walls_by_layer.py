@@ -1,0 +1,51 @@
+"""Walls on named layers are read where their ends are drawn on other layers, and foundations beside them are none."""
+
+from __future__ import annotations
+
+from takeoff.trace.drawing.layer_names import layer_role
+from tests.trace.ink import Ink, Pen
+from tests.trace.lines.test_plan_rooms import drawn, names
+
+PEN = Pen(0.35)
+FACES = [
+    ((0, 0), (9.4, 0)), ((0, 4.4), (9.4, 4.4)), ((0, 0), (0, 4.4)), ((9.4, 0), (9.4, 4.4)),
+    ((0.2, 0.2), (5.2, 0.2)), ((5.4, 0.2), (9.2, 0.2)), ((0.2, 4.2), (5.2, 4.2)), ((5.4, 4.2), (9.2, 4.2)),
+    ((0.2, 0.2), (0.2, 4.2)), ((9.2, 0.2), (9.2, 4.2)),
+    ((5.2, 0.2), (5.2, 0.25)), ((5.4, 0.2), (5.4, 0.25)), ((5.2, 1.15), (5.2, 4.2)), ((5.4, 1.15), (5.4, 4.2)),
+]  # fmt: skip
+"""The two sides of the walls round two rooms, 5 × 4 m and 3.8 × 4 m; a door stands 50 mm from the corner."""
+
+
+def faces(ink: Ink) -> None:
+    for a, b in FACES:
+        ink.line(a, b, "A-WALL", PEN)
+
+
+def opening(ink: Ink) -> None:
+    """Draw a door's jambs and thresholds, all on a layer of their own."""
+    for y in (0.25, 1.15):
+        ink.line((5.2, y), (5.4, y), "A-OPENING", PEN)
+    for x in (5.2, 5.4):
+        ink.line((x, 0.25), (x, 1.15), "A-OPENING", PEN)
+
+
+def footing(ink: Ink) -> None:
+    """Draw a foundation 50 mm inside the inner faces, through the walls that stand on it."""
+    for a, b in [((0.25, 0.25), (9.15, 0.25)), ((0.25, 4.15), (9.15, 4.15)), ((0.25, 0.25), (0.25, 4.15))]:
+        ink.line(a, b, "S-STEM-WALL", PEN)
+
+
+def test_jambs_on_another_layer_end_the_walls():
+    plan = drawn(faces, opening, names, layered=True)
+    assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.2]
+    assert [len(room.openings) for room in plan.rooms] == [1, 1]
+    door = plan.rooms[0].openings[0]
+    assert abs(door.width - 0.9) < 0.01
+    assert door.kind == "pass-through"  # its thresholds close no wall, and no leaf is drawn
+
+
+def test_a_foundation_on_its_layer_is_no_wall():
+    """FNDN and FTNG stand for foundations and footings (US National CAD Standard, AIA layer list, from memory)."""
+    assert {layer_role(name) for name in ("S-FNDN", "S-STEM-WALL", "S-FTNG-OTLN", "A-FOOTING")} == {"other"}
+    plan = drawn(faces, opening, footing, names, layered=True)
+    assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.2]
