@@ -34,7 +34,7 @@ from takeoff.actions.jobs import (
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.naming import printed_room
 from takeoff.actions.next_steps import next_steps
-from takeoff.actions.onsite import CoatProgress, progress, record_reading, record_use
+from takeoff.actions.onsite import CoatProgress, judge_reading, progress, record_reading, record_use
 from takeoff.actions.open_points import open_points
 from takeoff.actions.ordering import order_lines, write_order
 from takeoff.actions.planning import (
@@ -153,6 +153,7 @@ __all__ = [
     "import_dxf",
     "import_json",
     "is_traced",
+    "judge_reading",
     "keep_terms",
     "kinds_named",
     "make_estimate",

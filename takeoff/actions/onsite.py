@@ -9,7 +9,7 @@ from datetime import datetime
 
 from takeoff.actions.quantities import Priced, catalogue_of, make_estimate
 from takeoff.errors import InputError
-from takeoff.estimate.climate import Limits, SiteReading, Verdict, judge
+from takeoff.estimate.climate import SiteReading, Verdict, judge
 from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, is_over
 from takeoff.job.job import Job
 from takeoff.job.site_edits import PutReading, PutUse
@@ -140,11 +140,11 @@ def record_reading(
     air: float,
     surface: float,
     humidity: float,
+    moisture: float | None = None,
     room: str | None = None,
     note: str = "",
     who: str,
     at: str,
-    limits: Limits | None = None,
 ) -> Verdict:
     """Judge a reading on site, and keep it in the job; one edit that can be undone.
 
@@ -154,12 +154,10 @@ def record_reading(
         The open job.
     air, surface
         In °C.
-    humidity
-        Relative, as a fraction.
+    humidity, moisture
+        Relative humidity of the air, and moisture of the wall by mass: fractions.
     room, note, who, at
         For the record and the journal.
-    limits
-        What coating is allowed in; the usual ones where ``None``.
 
     Raises
     ------
@@ -168,12 +166,6 @@ def record_reading(
     EditError
         When there is no such room.
     """
-    verdict = judge(
-        SiteReading(air=air, surface=surface, humidity=humidity, note=note),
-        limits,
-        units=store.job.settings.units,
-        products=products_laid(store.job, room),
-    )
     reading = Reading(
         id=_next("s", store.job.readings),
         air=air,
@@ -182,9 +174,38 @@ def record_reading(
         room=room,
         when=at,
         note=note,
+        moisture=moisture,
     )
+    verdict = judge_reading(store.job, reading)
     store.do(PutReading(reading=reading), who=who, at=at)
     return verdict
+
+
+def judge_reading(job: Job, reading: Reading) -> Verdict:
+    """Judge a reading by the products that are laid in its room, or anywhere in the job where it names none."""
+    seen = SiteReading(air=reading.air, surface=reading.surface, humidity=reading.humidity, moisture=reading.moisture)
+    return judge(seen, units=job.settings.units, products=products_laid(job, reading.room))
+
+
+def judge_terms(priced: Priced) -> Verdict | None:
+    """Judge the temperature, humidity and moisture that days are planned at; None where no temperature is given."""
+    terms = priced.terms
+    if terms is None or terms.temperature is None:
+        return None
+    kinds = {(s.id, step.id): step.kind for s in priced.catalogue.systems for step in s.steps}
+    laid = [
+        priced.catalogue.product(line.product)
+        for line in priced.estimate.materials
+        if any(kinds[need.system, need.step] in LAID for need in line.needs)
+    ]
+    seen = SiteReading(
+        air=terms.temperature, surface=terms.temperature, humidity=terms.humidity, moisture=terms.moisture
+    )
+    return judge(seen, units=priced.units, products=laid) if laid else None
+
+
+LAID = ("coat", "cove")
+"""Kinds of step whose product has limits to be laid in."""
 
 
 def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
@@ -194,7 +215,7 @@ def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
     used |= {run.system for run in job.runs.values() if room in (None, run.room)}
     catalogue = catalogue_of(job)
     steps = [step for system in catalogue.systems if system.id in used for step in system.steps]
-    ids = dict.fromkeys(step.product for step in steps if step.kind in ("coat", "cove") and step.product)
+    ids = dict.fromkeys(step.product for step in steps if step.kind in LAID and step.product)
     return tuple(catalogue.product(id) for id in ids)
 
 

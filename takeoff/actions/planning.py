@@ -8,11 +8,12 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
+from takeoff.actions.onsite import judge_terms
 from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure, price_measured, room_labels
 from takeoff.actions.terms import changed_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Alternate, Comparison, compare
-from takeoff.estimate.climate import Limits, degrees, limits_of
+from takeoff.estimate.climate import degrees
 from takeoff.estimate.days.batches import late_packs, late_words
 from takeoff.estimate.days.site_plan import plan_labour
 from takeoff.estimate.days.visits import site_days
@@ -80,24 +81,19 @@ def plan_job(
     late = late_words(late_packs(priced.estimate, priced.catalogue, priced.rates, temperature=chosen.temperature))
     paid = site_days(plan, chosen, priced.rates)
     said = plan.notes if paid is None or priced.estimate.site is None else (*plan.notes[:-1], _paid_words(plan, paid))
-    if chosen.temperature is not None:
-        said = (*said, *_cold_words(priced, chosen.temperature))
+    said = (*said, *limits_words(replace(priced, terms=chosen)))
     return replace(plan, notes=(*said, *([late] if late else []), _priced_words(priced, plan, chosen)))
 
 
-def _cold_words(priced: Priced, temperature: float) -> tuple[str, ...]:
-    """Say which products may not be laid at the temperature on site."""
-    out = []
-    for line in priced.estimate.materials:
-        product = priced.catalogue.product(line.product)
-        limits = limits_of(product, Limits())
-        if product.pot_life is not None and not limits.least_temperature <= temperature <= limits.most_temperature:
-            span = (
-                f"{degrees(limits.least_temperature, priced.units)} to {degrees(limits.most_temperature, priced.units)}"
-            )
-            out.append(f"{product.name} ({span})")
-    at = degrees(temperature, priced.units)
-    return (f"At {at} these may not be laid: {'; '.join(out)}.",) if out else ()
+def limits_words(priced: Priced) -> tuple[str, ...]:
+    """Say which products may not be laid in what the site is reckoned with; nothing where all may."""
+    verdict = judge_terms(priced)
+    if verdict is None or verdict.may_coat or priced.terms is None or priced.terms.temperature is None:
+        return ()
+    at = f"At {degrees(priced.terms.temperature, priced.units)}"
+    if priced.terms.humidity is not None:
+        at += f" and {priced.terms.humidity * 100:.0f} % humidity"
+    return (f"{at} not everything may be laid. {' '.join(verdict.lines)}",)
 
 
 def _paid_words(plan: DayPlan, paid: SiteDays) -> str:

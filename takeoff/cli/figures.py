@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -13,6 +13,11 @@ from takeoff.cli.points import summary_json, tell_open
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
+
+if TYPE_CHECKING:
+    from takeoff.estimate.alternates import Comparison
+    from takeoff.estimate.simulate import PriceRange
+    from takeoff.units import Display
 
 DRAWS, SEED = 100_000, 1
 """Draws for the range of a price, and the seed that they start from."""
@@ -71,7 +76,6 @@ def estimate(
 ) -> None:
     """Price the job: material in whole packs, labour, and the way to the price."""
     from takeoff import actions
-    from takeoff.cli import planning
     from takeoff.cli.as_json import dump, priced_json
     from takeoff.cli.show import display_of, nothing_yet, show_priced
 
@@ -95,16 +99,16 @@ def estimate(
     if as_json:
         out = priced_json(priced) | {"open_points": summary_json(register)}
         if found is not None:
-            out["range"] = planning.range_json(found, currency)
+            out["range"] = range_json(found, currency)
         if compared is not None:
-            out["alternates"] = planning.alternates_json(compared)
+            out["alternates"] = alternates_json(compared)
         say_file(dump(out))
         return
     show_priced(priced, show, explain=explain)
     if found is not None:
-        planning.show_range(found, currency)
+        show_range(found, currency)
     if compared is not None:
-        planning.show_alternates(compared, show)
+        show_alternates(compared, show)
 
 
 def schema(
@@ -148,3 +152,50 @@ def catalogue(
     if left:
         notes([f"walls take {', '.join(left)}, which {use.name} does not have: they are priced as before"])
     told(f"Done: {change.label}")
+
+
+def show_range(result: PriceRange, currency: str) -> None:
+    """Print the range of a price and what drives it."""
+    from takeoff.cli.show import show_table
+    from takeoff.report.planning_tables import drivers_table, range_table
+
+    show_table(range_table(result, currency))
+    show_table(drivers_table(result, currency))
+
+
+def show_alternates(result: Comparison, display: Display) -> None:
+    """Print alternates side by side."""
+    from takeoff.cli.show import show_table
+    from takeoff.report.planning_tables import alternates_table
+
+    show_table(alternates_table(result, display))
+
+
+def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
+    """The range of a price before tax on it, and its drivers."""
+    return {
+        "currency": currency,
+        "draws": result.draws,
+        "seed": result.seed,
+        "likely": result.likely,
+        "mean": result.mean,
+        "deviation": result.deviation,
+        **{name: getattr(result, name) for name in ("p10", "p50", "p80", "p90", "asked", "holds")},
+        "drivers": [
+            {"id": d.id, "label": d.label, "low": d.low_price, "high": d.high_price, "share": d.share}
+            for d in result.drivers
+        ],
+    }
+
+
+def alternates_json(result: Comparison) -> dict[str, Any]:
+    """Alternates side by side, areas in m²."""
+    return {
+        "currency": result.currency,
+        "names": list(result.names),
+        "rows": [
+            {"kind": row.kind, "id": row.id, "label": row.label, "unit": row.unit, "values": list(row.values)}
+            for row in result.rows
+        ],
+        "notes": list(result.notes),
+    }

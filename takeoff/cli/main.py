@@ -24,6 +24,7 @@ from takeoff.cli import (
     reports,
     revise,
     site,
+    site_terms,
     style,
     trace,
     window,
@@ -70,7 +71,7 @@ app.command("copy")(jobs.copy)
 app.command("rescue")(jobs.rescue)
 app.command("person")(person.person)
 app.command("days")(planning.days)
-app.command("terms")(planning.terms)
+app.command("terms")(site_terms.terms)
 app.command("cut")(planning.cut)
 app.command("order")(ordering.order)
 app.command("use")(site.use)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from datetime import date
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -41,28 +42,56 @@ RULE_NAMES = (
 
 def with_kinds(command: Callable[..., int]) -> Callable[..., int]:
     """Give a command one flag for each kind of report in place of its parameter ``kinds``, which gets those given."""
-    signature = inspect.signature(command, eval_str=True)
-    flags = [
-        inspect.Parameter(
-            kind.name,
-            inspect.Parameter.POSITIONAL_OR_KEYWORD,
-            annotation=Annotated[bool, typer.Option(f"--{kind.name}", help=kind.summary)],
-            default=False,
-        )
-        for kind in KINDS
-    ]
+    flags = {kind.name: (Annotated[bool, typer.Option(f"--{kind.name}", help=kind.summary)], False) for kind in KINDS}
+    return with_options("kinds", flags, lambda given: tuple(kind for kind in KINDS if given[kind.name]))(command)
 
-    @functools.wraps(command)
-    def run(**given: Any) -> int:
-        kinds = tuple(kind for kind in KINDS if given.pop(kind.name))
-        return command(kinds=kinds, **given)
 
-    parameters: list[inspect.Parameter] = []
-    for name, parameter in signature.parameters.items():
-        parameters += flags if name == "kinds" else [parameter]
-    run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
-    run.__annotations__ = {p.name: p.annotation for p in parameters}
-    return run
+def with_options(
+    name: str, options: Mapping[str, tuple[Any, Any]], gather: Callable[[dict[str, Any]], Any]
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Give a command these options (annotation, default) in place of a parameter, which gets what ``gather`` makes."""
+
+    def give(command: Callable[..., Any]) -> Callable[..., Any]:
+        signature = inspect.signature(command, eval_str=True)
+
+        @functools.wraps(command)
+        def run(**given: Any) -> Any:
+            mine = {option: given.pop(option) for option in options}
+            return command(**{name: gather(mine)}, **given)
+
+        parameters: list[inspect.Parameter] = []
+        for parameter in signature.parameters.values():
+            if parameter.name == name:
+                parameters += [
+                    inspect.Parameter(
+                        option, inspect.Parameter.POSITIONAL_OR_KEYWORD, annotation=annotation, default=default
+                    )
+                    for option, (annotation, default) in options.items()
+                ]
+            else:
+                parameters.append(parameter)
+        run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
+        run.__annotations__ = {p.name: p.annotation for p in parameters}
+        return run
+
+    return give
+
+
+def read_date(text: str) -> date:
+    """Read a date such as 2026-03-02.
+
+    Examples
+    --------
+    >>> read_date("2026-03-02")
+    datetime.date(2026, 3, 2)
+    """
+    try:
+        day = date.fromisoformat(text)
+    except ValueError as error:
+        raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
+    if not 2000 <= day.year <= 2200:
+        raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
+    return day
 
 
 def read_point(text: str) -> tuple[float, float]:

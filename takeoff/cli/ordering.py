@@ -32,8 +32,8 @@ def order(
     """Print what to order, delivery by delivery: packs, product codes, when it is needed and when to order it."""
     from takeoff import actions
     from takeoff.cli.as_json import dump
-    from takeoff.cli.planning import read_date, show_table
-    from takeoff.cli.show import nothing_yet
+    from takeoff.cli.options import read_date
+    from takeoff.cli.show import nothing_yet, show_table
     from takeoff.report.order_list import order_table
 
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)

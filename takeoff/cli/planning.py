@@ -3,35 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import MOST_CREWS, AsJson, CatalogueFile, JobPath
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath
 from takeoff.cli.points import tell_open
-from takeoff.cli.rim import notes, say, say_file, told
-from takeoff.errors import InputError
-from takeoff.signing import now, person
+from takeoff.cli.rim import notes, say, say_file
+from takeoff.cli.site_terms import Given, changed_by, with_terms
+from takeoff.signing import now
 
 if TYPE_CHECKING:
     from takeoff.actions import CutList
-    from takeoff.estimate.alternates import Comparison
     from takeoff.estimate.days.works import DayPlan
-    from takeoff.estimate.simulate import PriceRange
-    from takeoff.job.store import JobStore
-    from takeoff.model.site_terms import SiteTerms
-    from takeoff.report.tables import Table
-    from takeoff.units import Display, UnitSystem
 
 BAR = "█"
 CELLS = 12
 """Characters that one working day is wide in the terminal."""
-
-COLDEST, HOTTEST = -20.0, 60.0
-"""Temperatures in °C that days are planned at."""
 
 Limit = Annotated[
     float,
@@ -44,84 +34,10 @@ Limit = Annotated[
 ]
 
 
-DaysLimit = Annotated[
-    float | None,
-    typer.Option(
-        "--limit",
-        metavar="EFFORT",
-        min=0.0,
-        help="How long to look for fewer days: 1 is about a second; 10 without it, or that of the kept terms.",
-        show_default=False,
-    ),
-]
-Start = Annotated[
-    str,
-    typer.Option(
-        "--start",
-        metavar="DATE",
-        help="First day, such as 2026-03-02; the next Monday without it.",
-        show_default=False,
-    ),
-]
-Crews = Annotated[
-    int | None,
-    typer.Option(
-        "--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews of the size in the rates.", show_default=False
-    ),
-]
-Hours = Annotated[
-    float | None,
-    typer.Option(
-        "--hours", metavar="H", min=0.5, max=24.0, help="Hours of a shift; the rates' without it.", show_default=False
-    ),
-]
-Holidays = Annotated[
-    list[str] | None, typer.Option("--holiday", metavar="DATE", help="A day not worked; may be given again.")
-]
-Saturdays = Annotated[
-    bool | None, typer.Option("--saturdays/--no-saturdays", help="Work on Saturdays too.", show_default=False)
-]
-Temperature = Annotated[
-    str,
-    typer.Option(
-        "--temperature",
-        metavar="T",
-        help="On site: 20 C, 68 F; bare as for site. Recoat windows and pot lives are scaled to it.",
-        show_default=False,
-    ),
-]
-Cure = Annotated[
-    float | None,
-    typer.Option(
-        "--cure",
-        metavar="H",
-        min=0.0,
-        max=8760.0,
-        help="Hours from the last step to service; those of each system without it.",
-        show_default=False,
-    ),
-]
-Ready = Annotated[
-    str, typer.Option("--ready", metavar="DATE", help="Every room in service by this day.", show_default=False)
-]
-FromDay = Annotated[
-    list[str] | None,
-    typer.Option("--from", metavar="ROOM=DATE", help="Day from which a room can be worked in; may be given again."),
-]
-
-
+@with_terms
 def days(
     job: JobPath,
-    start: Start = "",
-    crews: Crews = None,
-    hours: Hours = None,
-    holidays: Holidays = None,
-    has_saturdays: Saturdays = None,
-    temperature: Temperature = "",
-    cure: Cure = None,
-    ready: Ready = "",
-    from_day: FromDay = None,
-    limit: DaysLimit = None,
+    given: Given,
     catalogue: CatalogueFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -132,16 +48,14 @@ def days(
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     with opened(job) as store:
         value = store.job
-        terms = _changed(
-            store, start, crews, hours, holidays, has_saturdays, temperature, cure, ready, from_day
-        )  # fmt: skip
+        terms = changed_by(store, given)
     priced = actions.make_estimate(value, catalogue=chosen)
     if not as_json and nothing_yet(value, job, "to plan"):
         return
     if not terms.start and not terms.handed_over:
         terms = actions.changed_terms(terms, start=actions.next_monday(date.fromisoformat(now()[:10])))
-    effort = limit if limit is not None or value.settings.site is not None else 10.0
-    plan = actions.plan_job(priced, terms=terms, effort=effort)
+    is_quick = given["limit"] is None and value.settings.site is None
+    plan = actions.plan_job(priced, terms=terms, effort=10.0 if is_quick else None)
     tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     if as_json:
         from takeoff.cli.as_json import dump
@@ -149,136 +63,6 @@ def days(
         say_file(dump(days_json(plan)))
     else:
         show_days(plan)
-
-
-def terms(
-    job: JobPath,
-    start: Start = "",
-    crews: Crews = None,
-    hours: Hours = None,
-    holidays: Holidays = None,
-    has_saturdays: Saturdays = None,
-    temperature: Temperature = "",
-    cure: Cure = None,
-    ready: Ready = "",
-    from_day: FromDay = None,
-    travel_hours: Annotated[
-        float | None, typer.Option("--travel-hours", metavar="H", min=0.0, help="One way.", show_default=False)
-    ] = None,
-    travel: Annotated[
-        str, typer.Option("--travel", metavar="DISTANCE", help="One way: 40 mi, 65 km.", show_default=False)
-    ] = "",
-    stay: Annotated[
-        bool | None, typer.Option("--stay/--no-stay", help="Crews stay there overnight.", show_default=False)
-    ] = None,
-    limit: DaysLimit = None,
-    is_priced_by: Annotated[
-        bool | None,
-        typer.Option("--price/--no-price", help="Make the price from the plan, or by hours.", show_default=False),
-    ] = None,
-    forget: Annotated[bool, typer.Option("--forget", help="Forget all terms: prices are made by hours again.")] = False,
-    as_json: AsJson = False,
-) -> None:
-    """Keep how the site is worked: days are planned by it, and the price is made from that plan."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump
-    from takeoff.exchange.catalogue_units import read_distance
-
-    with actions.open_job(job) as store:
-        before = store.job.settings.site
-        kept = actions.changed_terms(
-            _changed(store, start, crews, hours, holidays, has_saturdays, temperature, cure, ready, from_day),
-            travel_hours=travel_hours, travel_km=read_distance(travel) if travel else None, stay=stay, effort=limit,
-            is_priced_by=is_priced_by,
-        )  # fmt: skip
-        if forget:
-            actions.keep_terms(store, None, who=person(), at=now())
-        elif kept != (before or actions.SiteTerms()) or (before is None and is_priced_by):
-            actions.keep_terms(store, kept, who=person(), at=now())
-        found, units = store.job.settings.site, store.job.settings.units
-    if as_json:
-        say_file(dump({"schema": "takeoff.terms/1", "terms": None if found is None else asdict(found)}))
-    elif found is None:
-        told("No terms are kept: days are planned from the options, prices are made by hours.")
-    else:
-        for label, shown in _terms_rows(found, is_metric=units == "metric"):
-            told(f"{label}: {shown}")
-
-
-def _terms_rows(terms: SiteTerms, *, is_metric: bool) -> list[tuple[str, str]]:
-    """Return what is kept, label and value, without what nobody gave."""
-    from takeoff.estimate.climate import degrees
-    from takeoff.exchange.catalogue_units import MILE_KM
-
-    far = terms.travel_km if is_metric else terms.travel_km / MILE_KM
-    rows = [
-        ("price", "made from the plan of days" if terms.is_priced_by else "made by hours"),
-        ("first day", terms.start),
-        ("crews", str(terms.crews)),
-        ("shift", "" if terms.shift_hours is None else f"{terms.shift_hours:g} h from {terms.shift_start:g}:00"),
-        ("Saturdays", "worked" if terms.has_saturdays else ""),
-        ("holidays", ", ".join(terms.holidays)),
-        (
-            "temperature",
-            "" if terms.temperature is None else degrees(terms.temperature, "metric" if is_metric else "imperial"),
-        ),
-        ("cure", "" if terms.cure_hours is None else f"{terms.cure_hours:g} h"),
-        ("in service by", terms.ready_by),
-        *((f"room {found.room} from", found.day) for found in terms.handed_over),
-        ("travel one way", f"{terms.travel_hours:g} h, {far:.4g} {'km' if is_metric else 'mi'}"),
-        ("overnight", "crews stay" if terms.stay else ""),
-    ]
-    return [(label, shown) for label, shown in rows if shown]
-
-
-def _changed(
-    store: JobStore,
-    start: str,
-    crews: int | None,
-    hours: float | None,
-    holidays: list[str] | None,
-    has_saturdays: bool | None,
-    temperature: str,
-    cure: float | None,
-    ready: str,
-    from_day: list[str] | None,
-) -> SiteTerms:
-    """Return the job's terms with what was given on the command line."""
-    from takeoff import actions
-
-    old = store.job.settings.site or actions.SiteTerms()
-    rooms: dict[str, str] = {}
-    for text in from_day or ():
-        room, _, day = text.rpartition("=")
-        if not room:
-            raise InputError(f'"{text}" is no room and day', remedy="Write it as 104=2026-03-09.")
-        rooms[actions.room_named(store, room).id] = read_date(day).isoformat() if day else ""
-    return actions.changed_terms(
-        old,
-        start=read_date(start) if start else None,
-        crews=crews,
-        shift_hours=hours,
-        holidays=[read_date(text) for text in holidays] if holidays else None,
-        has_saturdays=has_saturdays,
-        temperature=_site_temperature(temperature, store.job.settings.units) if temperature else None,
-        cure_hours=cure,
-        ready_by=read_date(ready) if ready else None,
-        handed_over=actions.handed_over(old, rooms) if rooms else None,
-    )
-
-
-def _site_temperature(text: str, units: UnitSystem) -> float:
-    """Read the temperature that a plan is made for, in °C; one that nothing is coated at is refused."""
-    from takeoff.estimate.climate import degrees
-    from takeoff.exchange.typed import read_degrees
-
-    read = read_degrees(text, is_metric=units == "metric")
-    if not COLDEST <= read <= HOTTEST:
-        raise InputError(
-            f"a temperature of {degrees(read, units)} on site",
-            remedy=f"Give {degrees(COLDEST, units)} to {degrees(HOTTEST, units)}.",
-        )
-    return read
 
 
 def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
@@ -302,39 +86,15 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
     if not cuts:
         notes(["nothing is cut from rolls or lengths"])
         return
+    from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import cut_table
 
     show_table(cut_table(cuts, display_of(value.settings, priced.estimate.currency)))
 
 
-def show_table(table: Table) -> None:
-    """Print a report's table and its note."""
-    from takeoff.cli.show import table as print_table
-
-    texts = [n for n, column in enumerate(table.columns) if not column.is_number]
-    rows = [[column.text(value) for column, value in zip(table.columns, row, strict=True)] for row in table.rows]
-    print_table(table.title, [column.heading for column in table.columns], rows, more_text=texts)
-    if table.note:
-        say(table.note)
-
-
-def show_range(result: PriceRange, currency: str) -> None:
-    """Print the range of a price and what drives it."""
-    from takeoff.report.planning_tables import drivers_table, range_table
-
-    show_table(range_table(result, currency))
-    show_table(drivers_table(result, currency))
-
-
-def show_alternates(result: Comparison, display: Display) -> None:
-    """Print alternates side by side."""
-    from takeoff.report.planning_tables import alternates_table
-
-    show_table(alternates_table(result, display))
-
-
 def show_days(plan: DayPlan) -> None:
     """Print a plan of days as bars, one row a room, and as a table with the reasons."""
+    from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import days_table, ready_table
 
     for line in bar_lines(plan):
@@ -446,53 +206,6 @@ def cuts_json(cuts: Sequence[CutList]) -> dict[str, Any]:
             }  # fmt: skip
         products.append(entry)
     return {"schema": "takeoff.cuts/1", "units": {"length": "m", "area": "m2"}, "products": products}
-
-
-def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
-    """The range of a price before tax on it, and its drivers."""
-    return {
-        "currency": currency,
-        "draws": result.draws,
-        "seed": result.seed,
-        "likely": result.likely,
-        "mean": result.mean,
-        "deviation": result.deviation,
-        **{name: getattr(result, name) for name in ("p10", "p50", "p80", "p90", "asked", "holds")},
-        "drivers": [
-            {"id": d.id, "label": d.label, "low": d.low_price, "high": d.high_price, "share": d.share}
-            for d in result.drivers
-        ],
-    }
-
-
-def alternates_json(result: Comparison) -> dict[str, Any]:
-    """Alternates side by side, areas in m²."""
-    return {
-        "currency": result.currency,
-        "names": list(result.names),
-        "rows": [
-            {"kind": row.kind, "id": row.id, "label": row.label, "unit": row.unit, "values": list(row.values)}
-            for row in result.rows
-        ],
-        "notes": list(result.notes),
-    }
-
-
-def read_date(text: str) -> date:
-    """Read a date such as 2026-03-02.
-
-    Examples
-    --------
-    >>> read_date("2026-03-02")
-    datetime.date(2026, 3, 2)
-    """
-    try:
-        day = date.fromisoformat(text)
-    except ValueError as error:
-        raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
-    if not 2000 <= day.year <= 2200:
-        raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
-    return day
 
 
 def _hour(moment: datetime) -> float:

@@ -73,7 +73,7 @@ def report(
 ) -> int:
     """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
     from takeoff import actions
-    from takeoff.cli.planning import read_date
+    from takeoff.cli.options import read_date
     from takeoff.cli.show import display_of, progress
 
     if price_by != "lump-sum" and edition != "bid":

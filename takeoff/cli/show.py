@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from takeoff.cli.plain import visible
+from takeoff.cli.rim import say
 from takeoff.cli.table import print_table
 from takeoff.report.arithmetic import face_arithmetic, group_arithmetic
 from takeoff.report.tables import share_table, shown_amount
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from takeoff.job.store import JournalLine
     from takeoff.model.figures import MeasuredItem
     from takeoff.model.plan import Calibration, Sheet
+    from takeoff.report.tables import Table
 
 WIDE = 160
 """Columns where stdout is no terminal."""
@@ -249,3 +251,12 @@ def progress(title: str) -> Iterator[Callable[[float], None] | None]:
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(title, total=1.0)
         yield lambda fraction: bar.update(task, completed=fraction)
+
+
+def show_table(found: Table) -> None:
+    """Print a report's table and its note."""
+    texts = [n for n, column in enumerate(found.columns) if not column.is_number]
+    rows = [[column.text(value) for column, value in zip(found.columns, row, strict=True)] for row in found.rows]
+    table(found.title, [column.heading for column in found.columns], rows, more_text=texts)
+    if found.note:
+        say(found.note)

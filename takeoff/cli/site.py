@@ -72,10 +72,14 @@ def site(
     ],
     surface: Annotated[str, typer.Option("--surface", metavar="T", help="Surface of the wall, likewise.")],
     humidity: Annotated[float, typer.Option("--humidity", metavar="PERCENT", help="Relative humidity in per cent.")],
+    moisture: Annotated[
+        float | None,
+        typer.Option("--moisture", metavar="PERCENT", help="Moisture of the wall by mass.", show_default=False),
+    ] = None,
     room: Room = None,
     note: Note = "",
 ) -> None:
-    """Judge whether it may be coated now, and keep the reading; exit code 1 where it may not."""
+    """Judge what may be laid now, and keep the reading; exit code 1 where not all of it may."""
     from takeoff import actions
     from takeoff.estimate.climate import degrees, degrees_apart
     from takeoff.exchange.typed import read_degrees
@@ -87,6 +91,7 @@ def site(
             air=read_degrees(air, is_metric=units == "metric"),
             surface=read_degrees(surface, is_metric=units == "metric"),
             humidity=humidity / 100.0,
+            moisture=None if moisture is None else moisture / 100.0,
             room=actions.room_named(store, room).id if room is not None else None,
             note=note,
             who=person(),
@@ -94,11 +99,8 @@ def site(
         )
     dew, above = degrees(verdict.dew_point, units), degrees_apart(verdict.above_dew_point, units)
     say(f"Dew point {dew}, the surface is {above} above it.")
-    for line in verdict.against:
+    for line in verdict.lines:
         say(line)
-    for name, why in verdict.products:
-        say(f"Not with {name}: {why}")
-    say("It may be coated." if verdict.may_coat else "It may not be coated now.")
     if not verdict.may_coat:
         raise typer.Exit(1)
 

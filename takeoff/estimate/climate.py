@@ -6,7 +6,7 @@ Temperatures in °C, humidity as a fraction, pressure in hPa, times in hours.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.errors import InputError
@@ -19,19 +19,20 @@ MAGNUS = (6.112, 17.62, 243.12)
 WMO No. 8, Guide to Instruments and Methods of Observation, Annex 4.B.
 """
 
+NO_DEW = -273.15
+"""What stands for the dew point where no humidity is known: nothing is near it."""
+
 ISO_MARGIN = 3.0
 """Kelvins that a surface must be above the dew point: the usual reading of ISO 8502-4."""
-
-US_MARGIN = 5.0 / 1.8
-"""The same as 5 °F: MIL-HDBK-1110 section 9.6.6, which also asks that the temperature be rising."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """What a coating may be applied in; the data sheet governs.
 
-    ``margin`` is by how many kelvins the surface must be above the dew point. Humidity at most 85 % is common; air and
-    surface from 45 to 90 °F is MIL-HDBK-1110 section 7.4.1 for most paints.
+    ``margin`` is by how many kelvins the surface must be above the dew point; 5 °F, with the temperature rising, is
+    MIL-HDBK-1110 section 9.6.6. Humidity at most 85 % is common; air and surface from 45 to 90 °F is its section 7.4.1
+    for most paints. ``most_moisture`` of the wall is a fraction of its mass, None where nothing limits it.
     """
 
     margin: float = ISO_MARGIN
@@ -39,24 +40,29 @@ class Limits:
     least_humidity: float = 0.0
     least_temperature: float = (45.0 - 32.0) / 1.8
     most_temperature: float = (90.0 - 32.0) / 1.8
+    most_moisture: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SiteReading:
-    """What was read on site: air and surface temperature in °C, relative humidity as a fraction, and a note."""
+    """What was read on site, or is reckoned with: air and surface in °C, relative humidity as a fraction.
+
+    ``moisture`` of the wall is a fraction of its mass. What is None was not read, and nothing is judged by it.
+    """
 
     air: float
     surface: float
-    humidity: float
-    note: str = ""
+    humidity: float | None
+    moisture: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """Whether a reading allows coating, its dew point, how far the surface is above it, and what speaks against.
 
-    ``products`` are those that may not be laid now, by their own limits, each with why; where that is all of those that
-    were asked about, it may not be coated.
+    ``against`` speaks against every product; ``products`` are those that may not be laid for a limit of their own,
+    each with why, and ``allowed`` those that may. ``unsure`` says what was not read, or is limited by nothing of the
+    product's own. It may be coated where nothing speaks against any product.
     """
 
     may_coat: bool
@@ -64,6 +70,20 @@ class Verdict:
     above_dew_point: float
     against: tuple[str, ...]
     products: tuple[tuple[str, str], ...] = ()
+    allowed: tuple[str, ...] = ()
+    unsure: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Say it in sentences, the answer first."""
+        said = "It may be coated." if self.may_coat else "It may not be coated now."
+        if self.products and not self.against and self.allowed:
+            said = f"Only these may be laid now: {'; '.join(self.allowed)}."
+        by_why: dict[str, list[str]] = {}
+        for name, why in self.products:
+            by_why.setdefault(why, []).append(name)
+        refused = (f"Not {'; '.join(names)}: {why}" for why, names in by_why.items())
+        return (said, *self.against, *refused, *self.unsure)
 
 
 def saturation_pressure(air: float) -> float:
@@ -140,7 +160,7 @@ def judge(
 ) -> Verdict:
     """Say whether a reading allows coating, and every limit that speaks against it, in words of these units.
 
-    ``products`` are those to be laid: each is judged by limits of its own.
+    ``products`` are those to be laid: each is judged by limits of its own. Without a humidity the dew point is −273 °C.
 
     Examples
     --------
@@ -148,20 +168,39 @@ def judge(
     ('The surface at 13.0 °C is 2.3 K above the dew point of 10.7 °C, at least 3.0 K are needed.',)
     """
     usual = limits or Limits()
-    dew = dew_point(reading.air, reading.humidity)
-    against = _against(reading, usual, dew, units)
-    refused = []
-    for product in products:
-        own = [said for said in _against(reading, limits_of(product, usual), dew, units) if said not in against]
-        if own:
-            refused.append((product.name, " ".join(own)))
+    dew = NO_DEW if reading.humidity is None else dew_point(reading.air, reading.humidity)
+    said = {product.name: _against(reading, limits_of(product, usual), dew, units) for product in products}
+    rows = list(said.values()) or [_against(reading, usual, dew, units)]
+    against = tuple(line for line in rows[0] if all(line in row for row in rows))
+    own = {name: [line for line in row if line not in against] for name, row in said.items()}
     return Verdict(
-        may_coat=not against and not (products and len(refused) == len(products)),
+        may_coat=not any(rows),
         dew_point=dew,
         above_dew_point=reading.surface - dew,
-        against=tuple(against),
-        products=tuple(refused),
+        against=against,
+        products=tuple((name, " ".join(row)) for name, row in own.items() if row),
+        allowed=tuple(name for name, row in said.items() if not row),
+        unsure=tuple(_unsure(reading, products, usual)),
     )
+
+
+def _unsure(reading: SiteReading, products: Sequence[Product], usual: Limits) -> Iterator[str]:
+    """Say what was not read, and whose limits are not known."""
+    if not products:
+        yield "No system is known here: judged by the usual limits."
+    if usual_only := [p.name for p in products if not limits_known(p)]:
+        yield f"Judged by the usual limits, as the catalogue gives none: {'; '.join(usual_only)}."
+    dry = [p.name for p in products if p.most_moisture is not None or p.substrate_moisture]
+    if dry and reading.moisture is None:
+        yield f"The moisture of the wall was not read, and these have a limit of it: {'; '.join(dry)}."
+    for product in products:
+        if product.substrate_moisture and product.most_moisture is None:
+            yield f"Moisture of the wall under {product.name}: {product.substrate_moisture}"
+
+
+def limits_known(product: Product) -> bool:
+    """Tell whether a product says itself at which temperature and humidity it may be laid."""
+    return None not in (product.least_temperature, product.most_temperature, product.most_humidity, product.dew_margin)
 
 
 def limits_of(product: Product, usual: Limits) -> Limits:
@@ -171,6 +210,7 @@ def limits_of(product: Product, usual: Limits) -> Limits:
         "most_humidity": product.most_humidity,
         "least_temperature": product.least_temperature,
         "most_temperature": product.most_temperature,
+        "most_moisture": product.most_moisture,
     }
     return replace(usual, **{name: value for name, value in own.items() if value is not None})
 
@@ -184,7 +224,7 @@ def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem
             f"The surface at {degrees(reading.surface, units)} is {degrees_apart(above, units)} above the dew point of"
             f" {degrees(dew, units)}, at least {degrees_apart(limits.margin, units)} are needed."
         )
-    if not limits.least_humidity <= reading.humidity <= limits.most_humidity:
+    if reading.humidity is not None and not limits.least_humidity <= reading.humidity <= limits.most_humidity:
         against.append(
             f"Humidity of {reading.humidity * 100:.0f} % is outside {limits.least_humidity * 100:.0f}"
             f" to {limits.most_humidity * 100:.0f} %."
@@ -195,6 +235,9 @@ def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem
                 f"{name} at {degrees(value, units)} is outside {degrees(limits.least_temperature, units)}"
                 f" to {degrees(limits.most_temperature, units)}."
             )
+    if reading.moisture is not None and reading.moisture > (limits.most_moisture or math.inf):
+        most = (limits.most_moisture or 0.0) * 100
+        against.append(f"The wall holds {reading.moisture * 100:.3g} % of moisture, at most {most:.3g} % are allowed.")
     return against
 
 

@@ -42,6 +42,7 @@ class ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_o
     most_temperature: str | None = None
     most_humidity: float | None = None
     dew_margin: str | None = None
+    most_moisture: float | None = None
     substrate_moisture: str = ""
     code: str = ""
     lead_days: Annotated[int, msgspec.Meta(ge=0)] | None = None

@@ -174,6 +174,7 @@ def _product(entry: ProductEntry) -> Product:
         most_temperature=_maybe(f"{at}, most_temperature", read.read_temperature, entry.most_temperature),
         most_humidity=entry.most_humidity,
         dew_margin=_maybe(f"{at}, dew_margin", read.read_degrees_apart, entry.dew_margin),
+        most_moisture=entry.most_moisture,
         substrate_moisture=entry.substrate_moisture,
         code=entry.code,
         lead_days=entry.lead_days,

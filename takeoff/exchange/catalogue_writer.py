@@ -86,6 +86,7 @@ def _product(p: Product) -> dict[str, Any]:
             "most_temperature": _with(p.most_temperature, 1.0, "C"),
             "most_humidity": p.most_humidity,
             "dew_margin": _with(p.dew_margin, 1.0, "K"),
+            "most_moisture": p.most_moisture,
             "substrate_moisture": p.substrate_moisture,
             "code": p.code,
             "lead_days": p.lead_days,

@@ -34,7 +34,10 @@ class PackUse:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """Air and surface in °C and relative humidity as a fraction, read at a place and a time."""
+    """Air and surface in °C and relative humidity as a fraction, read at a place and a time.
+
+    ``moisture`` of the wall is a fraction of its mass; None where it was not read.
+    """
 
     id: str
     air: float
@@ -43,9 +46,12 @@ class Reading:
     room: str | None = None
     when: str = ""
     note: str = ""
+    moisture: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse what no instrument reads."""
+        if self.moisture is not None and not 0.0 <= self.moisture < 1.0:
+            raise InputError(f"a moisture of {self.moisture * 100:g} %", remedy="Give 0 up to below 100 %.")
         if not all(math.isfinite(value) for value in (self.air, self.surface, self.humidity)):
             raise InputError("a reading is no number", remedy="Read again.")
         if not 0.0 < self.humidity <= 1.0:

@@ -29,7 +29,8 @@ class SiteTerms:
     temperature °C. ``shift_hours`` left None are the rates'; ``cure_hours`` None are those of each system.
     ``handed_over`` holds the day from which a room can be worked in; a room that is not in it is open from the start.
     ``travel_hours`` and ``travel_km`` are one way from the yard to the site; crews that ``stay`` travel once a phase.
-    ``effort`` is how long to look for fewer days, the same for the price.
+    ``effort`` is how long to look for fewer days, the same for the price. ``humidity`` of the air and ``moisture`` of
+    the wall are fractions that products are judged by, None where nobody gave them.
     """
 
     start: str = ""
@@ -47,6 +48,8 @@ class SiteTerms:
     stay: bool = False
     effort: float = 0.0
     is_priced_by: bool = True
+    humidity: float | None = None
+    moisture: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse what no site can be worked by."""
@@ -58,6 +61,13 @@ class SiteTerms:
         for name, value in (("travel time", self.travel_hours), ("distance", self.travel_km)):
             if not (math.isfinite(value) and value >= 0.0):
                 raise InputError(f"a {name} of {value:g}", remedy="Give 0 or more.")
+        for name, part in (("humidity", self.humidity), ("moisture", self.moisture)):
+            if part is not None and not 0.0 <= part <= 1.0:
+                raise InputError(f"a {name} of {part * 100:g} %", remedy="Give 0 to 100 %.")
+        if not (0.0 <= self.shift_start < 24.0 and (self.shift_hours is None or 0.0 < self.shift_hours <= 24.0)):
+            raise InputError(
+                f"a shift from {self.shift_start:g} o'clock", remedy="Give a start within the day and hours up to 24."
+            )
         if self.cure_hours is not None and not self.cure_hours >= 0.0:
             raise InputError(f"a cure of {self.cure_hours:g} h", remedy="Give 0 or more.")
 

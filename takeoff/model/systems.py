@@ -68,7 +68,8 @@ class Product:
     Strips and trims that come in lengths have a ``stock_length`` in m: pieces are cut from whole lengths.
     It may be laid with air and surface from ``least_temperature`` to ``most_temperature`` in °C, at a relative humidity
     of at most ``most_humidity``, and with the surface at least ``dew_margin`` K above the dew point; the usual limits
-    hold where one is None. ``substrate_moisture`` is what the data sheet says of it. ``code`` is what it is ordered by;
+    hold where one is None. ``most_moisture`` is what the wall under it may hold, a fraction of its mass, and
+    ``substrate_moisture`` what the data sheet says of it in words. ``code`` is what it is ordered by;
     ``lead_days`` are calendar days from the order to the site, ``shelf_life_days`` how long it keeps there.
     ``colour_pack`` is the price of one colour pack; its packs say how many they take. ``pot_life`` is hours at
     ``temperature`` in °C; ``mix`` the parts by volume as written on the data sheet.
@@ -92,6 +93,7 @@ class Product:
     most_temperature: float | None = None
     most_humidity: float | None = None
     dew_margin: float | None = None
+    most_moisture: float | None = None
     substrate_moisture: str = ""
     code: str = ""
     lead_days: int | None = None

@@ -178,6 +178,10 @@ def _check_product(product: Product) -> None:
     for name in ("density", "pot_life", "width", "mass_per_area", "stock_length"):
         if (value := getattr(product, name)) is not None:
             _number(value, name, at, strict=True)
+    for name in ("most_humidity", "most_moisture"):
+        part = getattr(product, name)
+        is_part = part is None or 0.0 < part <= 1.0
+        _refuse(not is_part, f"{name} is {part}", "Give a fraction above 0 and up to 1, such as 0.85.", at)
     if product.colour_pack is not None:
         _number(product.colour_pack, "colour_pack", at)
     if product.stock_length is not None:

@@ -183,4 +183,5 @@ def test_a_reading_names_the_products_that_may_not_be_laid(store):
     names = " ".join(name for name, _ in verdict.products)
     assert "Epoxy glaze" in names
     assert "Epoxy primer" not in names
-    assert verdict.may_coat
+    assert not verdict.may_coat
+    assert any("Epoxy primer" in name for name in verdict.allowed)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from takeoff.cli.planning import bar_lines, read_date
+from takeoff.cli.options import read_date
+from takeoff.cli.planning import bar_lines
 from takeoff.exchange.typed import read_degrees
 
 

@@ -140,6 +140,4 @@ class ReadingDialog(_RecordDialog):
             at=now(),
         )
         self.form.show(note="")
-        lines = ["It may be coated." if verdict.may_coat else "It may not be coated now.", *verdict.against]
-        lines += [f"Not with {name}: {why}" for name, why in verdict.products]
-        return "\n".join([*lines, f"Dew point {degrees(verdict.dew_point, show.system)}."]), verdict.may_coat
+        return "\n".join([*verdict.lines, f"Dew point {degrees(verdict.dew_point, show.system)}."]), verdict.may_coat

@@ -9,7 +9,6 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
-from takeoff.estimate.climate import SiteReading, judge
 from takeoff.gui.panels.site_tables import (
     CoatNames,
     coat_names,
@@ -185,9 +184,7 @@ class SitePanel(ctk.CTkFrame):
     def _record_words(self, record: PackUse | Reading, session: Session) -> str:
         lines = [record_words(record, self._names, session.display)]
         if isinstance(record, Reading):
-            seen = SiteReading(air=record.air, surface=record.surface, humidity=record.humidity)
-            verdict = judge(seen, units=session.display.system)
-            lines += [*verdict.against, "It may be coated." if verdict.may_coat else "It may not be coated."]
+            lines += actions.judge_reading(session.job, record).lines
         if record.note:
             lines.append(record.note)
         return "\n".join(lines)
