@@ -192,16 +192,21 @@ def judge_terms(priced: Priced) -> Verdict | None:
     terms = priced.terms
     if terms is None or terms.temperature is None:
         return None
-    kinds = {(s.id, step.id): step.kind for s in priced.catalogue.systems for step in s.steps}
-    laid = [
-        priced.catalogue.product(line.product)
-        for line in priced.estimate.materials
-        if any(kinds[need.system, need.step] in LAID for need in line.needs)
-    ]
+    laid = products_priced(priced)
     seen = SiteReading(
         air=terms.temperature, surface=terms.temperature, humidity=terms.humidity, moisture=terms.moisture
     )
     return judge(seen, units=priced.units, products=laid) if laid else None
+
+
+def products_priced(priced: Priced) -> tuple[Product, ...]:
+    """Return the products that are priced and have limits to be laid in."""
+    kinds = {(s.id, step.id): step.kind for s in priced.catalogue.systems for step in s.steps}
+    return tuple(
+        priced.catalogue.product(line.product)
+        for line in priced.estimate.materials
+        if any(kinds[need.system, need.step] in LAID for need in line.needs)
+    )
 
 
 LAID = ("coat", "cove")

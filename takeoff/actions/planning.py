@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -117,7 +116,7 @@ def _priced_words(priced: Priced, plan: DayPlan, terms: SiteTerms) -> str:
         return f"The price is made from another plan of the job's own terms: {said}."
     return (
         f"Priced by hours are {hours:.2f} man-hours, set-up with them: {hours:.2f} ÷ {people} = {hours / people:.2f}"
-        f" crew hours, {days:.2f} crew days of {priced.rates.shift_hours:g} h, access for {math.ceil(days - 1e-9)};"
+        f" crew hours, {days:.2f} crew days of {priced.rates.shift_hours:g} h;"
         f" this plan keeps crews there for {plan.days} × {terms.crews} = {plan.days * terms.crews} days, and the price"
         " does not hold its waiting and visits."
     )

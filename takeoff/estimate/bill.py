@@ -43,6 +43,8 @@ class Taken:
 
     ``is_empty`` says that there is no work at all: then neither set-up nor a minimum is charged, nor lines of one's
     own. ``kind`` is how material is counted, in words; ``counts`` what lines of one's own are counted by.
+    ``access_days`` are the working days that access stands for where it is not ``site`` that says it; None
+    where no days are planned.
     """
 
     materials: Sequence[MaterialLine]
@@ -52,6 +54,7 @@ class Taken:
     is_empty: bool
     kind: str
     site: SiteDays | None = None
+    access_days: int | None = None
 
 
 def price_lines(taken: Taken, rates: Rates, *, currency: str, words: Words = METRIC_FIRST) -> tuple[PriceLine, ...]:
@@ -129,21 +132,26 @@ class _Bill:
         """Give set-up and access by hours alone."""
         r = self.rates
         hours = 0.0 if self.taken.is_empty else r.setup_hours
-        days = math.ceil(self.taken.days - 1e-9)
         yield _line(
             "setup",
             "Set-up and clean-up",
             to_cents(hours * self.rate),
             f"{hours:g} h × {self.money(self.rate)}: half to set up, half to clean up.",
         )
-        yield _line(
-            "access",
-            "Access",
-            to_cents(days * r.access_per_day),
-            f"{days} started crew days × {self.money(r.access_per_day)}",
-            "Counted by hours, without a plan of days: waiting, abrading, travel, nights away and further phases are"
-            " left out.",
+        yield self.access_line(
+            "Set-up is counted by hours, without a plan of days: waiting, abrading, travel, nights away and further"
+            " phases are left out.",
         )
+
+    def access_line(self, *more: str) -> PriceLine:
+        """Give access by the working days that it stands; by started crew days where none are planned."""
+        site = self.taken.site
+        each, days = self.rates.access_per_day, self.taken.access_days if site is None else site.access_days
+        what = "working days from the first to the last of each phase"
+        if days is None:
+            days, what = math.ceil(self.taken.days - 1e-9), "started crew days, as no days are planned"
+        how = f"{days} {what} × {self.money(each)}" if each else "The rates give no cost of access a day."
+        return _line("access", "Access", to_cents(days * each), how, *more)
 
     def plan_lines(self, site: SiteDays) -> Iterable[PriceLine]:
         """Give what the plan of days is paid for: abrading, waiting, phases, travel, nights away, access."""
@@ -169,13 +177,7 @@ class _Bill:
             f"{phases} × {r.setup_hours:g} h, half to set up, half to clean up.",
         )
         yield from self.away_lines(site)
-        yield _line(
-            "access",
-            "Access",
-            to_cents(site.access_days * r.access_per_day),
-            f"{site.access_days} working days from the first to the last of each phase ×"
-            f" {self.money(r.access_per_day)}",
-        )
+        yield self.access_line()
 
     def away_lines(self, site: SiteDays) -> Iterable[PriceLine]:
         """Give travel and nights away, where there is any."""

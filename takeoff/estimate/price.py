@@ -32,6 +32,7 @@ def estimate(
     cut_effort: float = EFFORT,
     units: UnitSystem = "metric",
     plan: Callable[[Sequence[LabourLine]], SiteDays | None] | None = None,
+    is_priced_by: bool = True,
 ) -> Estimate:
     """Price the work of all lots: whole packs, labour, and every line up to the price.
 
@@ -49,7 +50,10 @@ def estimate(
     units
         What the arithmetic writes first; the other system's figures stand beside it.
     plan
-        Plans the labour into days that are paid for; priced by hours alone where ``None``.
+        Plans the labour into days.
+    is_priced_by
+        Whether those days are paid for; otherwise, and without a plan, it is priced by hours, and a plan says only for
+        how long access stands.
 
     Raises
     ------
@@ -64,7 +68,16 @@ def estimate(
     needs = build_up(lots, catalogue, substrate=rates.substrate, words=words)
     materials = _in_step_order(buy(needs, catalogue, cut_effort=cut_effort, words=words), systems)
     labour = labour_lines(lots, catalogue, rates, words=words)
-    taken = taken_by(lots, catalogue, rates, materials, labour, site=None if plan is None else plan(labour))
+    days = None if plan is None else plan(labour)
+    taken = taken_by(
+        lots,
+        catalogue,
+        rates,
+        materials,
+        labour,
+        site=days if is_priced_by else None,
+        access_days=None if days is None else days.access_days,
+    )
     price = price_lines(taken, rates, currency=catalogue.currency, words=words)
     areas = _net_areas(lots, catalogue)
     total, net_area = price[-1].amount, math.fsum(areas.values())
@@ -80,6 +93,7 @@ def estimate(
         hours=taken.counts.hours,
         crew_days=taken.days,
         site=taken.site,
+        access_days=taken.access_days,
         retention=to_cents(total * rates.retention),
         net_area=net_area,
         paid_area=paid_area,
@@ -99,6 +113,7 @@ def taken_by(
     labour: Sequence[LabourLine],
     *,
     site: SiteDays | None = None,
+    access_days: int | None = None,
     kind: str = "at whole packs",
 ) -> Taken:
     """Return what lots take, with what lines of one's own are counted by: by the plan of days where there is one."""
@@ -120,7 +135,16 @@ def taken_by(
         days=whole if site is None else site.days,
         phases=1 if site is None else site.phases,
     )
-    return Taken(materials=materials, labour=labour, days=days, counts=counts, is_empty=not lots, kind=kind, site=site)
+    return Taken(
+        materials=materials,
+        labour=labour,
+        days=days,
+        counts=counts,
+        is_empty=not lots,
+        kind=kind,
+        site=site,
+        access_days=access_days,
+    )
 
 
 def _net_areas(lots: Sequence[Lot], catalogue: Catalogue) -> dict[tuple[str, str], float]:

@@ -165,7 +165,8 @@ class Estimate:
     it was measured with. ``areas`` lead from it to what coats are ordered for
     and labour is counted by. ``hours`` are man-hours, set-up included;
     ``crew_days`` are those hours over crew and shift; or, where it is priced by a plan of days, which ``site`` counts,
-    the visits of crews. ``retention`` is the part of the price that is paid late. Money is rounded to the cent line by
+    the visits of crews. ``access_days`` are the working days that access stands for, by a plan; None where none was
+    made. ``retention`` is the part of the price that is paid late. Money is rounded to the cent line by
     line, so that what is printed adds up.
     """
 
@@ -186,6 +187,7 @@ class Estimate:
     doubts: tuple[str, ...] = ()
     site: SiteDays | None = None
     retention: float = 0.0
+    access_days: int | None = None
 
     @property
     def pays_by_rule(self) -> bool:

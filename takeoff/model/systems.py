@@ -222,8 +222,8 @@ class Rates:
     """What the estimate is priced with. Percentages are fractions; see ``takeoff.estimate`` for their order.
 
     ``wage`` is money per hour; ``setup_hours`` are man-hours per job, half before
-    the work and half after it; ``freight`` is a sum for the job and
-    ``access_per_day`` money per started crew day. ``height_factors`` are (from height in m, factor on hours).
+    the work and half after it; ``freight`` is a sum for the job, ``access_per_day`` money per working day that access
+    stands. ``height_factors`` are (from height in m, factor on hours).
     ``cut_up_factor`` is the fraction added to the hours of area steps per metre of corner and opening edge on each m².
     ``profit_basis`` says whether ``profit`` is a markup on cost or a margin of the price before tax.
 

@@ -30,7 +30,7 @@ def add_rates(book: Book[ReportContent]) -> None:
         ("crew", "Crew", r.crew, "people", "0"),
         ("shift_hours", "Shift", r.shift_hours, "h", "0.0"),
         ("setup_hours", "Set-up and clean-up", r.setup_hours, "man-hours for the job", "0.0"),
-        ("access_per_day", "Access", r.access_per_day, f"{money} for each started crew day", "#,##0.00"),
+        ("access_per_day", "Access", r.access_per_day, f"{money} for each day that it stands", "#,##0.00"),
         ("freight", "Freight", r.freight, f"{money} for the job", "#,##0.00"),
         ("material_tax", "Tax on material", r.material_tax, "of material", part),
         ("contingency", "Contingency", r.contingency, "of direct cost", part),
@@ -150,7 +150,9 @@ def add_price(book: Book[ReportContent]) -> None:
         "freight": "ROUND(freight,2)" if has_material else "0",
         "labour": "labour_cost",
         "setup": f"ROUND({setup}*wage*(1+burden),2)",
-        "access": "ROUND(ROUNDUP(crew_days-0.000000001,0)*access_per_day,2)",
+        "access": "ROUND(ROUNDUP(crew_days-0.000000001,0)*access_per_day,2)"
+        if e.access_days is None
+        else f"ROUND({e.access_days}*access_per_day,2)",
         "contingency": f"ROUND({at['direct']}*contingency,2)",
         "overhead": f"ROUND(({at['direct']}+{at['contingency']})*overhead,2)",
         "profit": f'ROUND({cost}*IF(profit_basis="margin",profit/(1-profit),profit),2)',
@@ -204,7 +206,6 @@ def _site_formulas(site: SiteDays) -> dict[str, str]:
         "abrading": f"ROUND({site.abrading!r}*crew*{hour},2)",
         "waiting": f"ROUND({site.waiting!r}*crew*{hour},2)",
         "setup": f"ROUND({site.phases}*setup_hours*{hour},2)",
-        "access": f"ROUND({site.access_days}*access_per_day,2)",
     }
 
 

@@ -11,6 +11,8 @@ import openpyxl
 import pytest
 
 from takeoff import actions
+from takeoff.actions.quantities import lots_of
+from takeoff.estimate.price import estimate
 from takeoff.job.job import JobSettings
 from takeoff.model.costs import Estimate
 from takeoff.report.content import ReportContent
@@ -73,7 +75,7 @@ def _cell(book: Any, name: str) -> Any:
 
 @pytest.fixture(scope="module")
 def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
-    """What the program makes of every variant."""
+    """What the program makes of every variant by hours: a workbook cannot plan days anew."""
     data = (PLANS / "facility-imperial.pdf").read_bytes()
     path = tmp_path_factory.mktemp("variants") / "job.takeoff"
     who = {"who": "test", "at": AT}
@@ -83,10 +85,9 @@ def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
         actions.set_scale_note(store, sheet, sheet.scale_note, **who)
         actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
         catalogue = actions.catalogue_of(store.job)
+        lots = lots_of(store.job, actions.measure(store.job).faces, catalogue)
         return {
-            name: actions.make_estimate(
-                store.job, catalogue=replace(catalogue, rates=replace(catalogue.rates, **rates))
-            ).estimate
+            name: estimate(lots, catalogue, replace(catalogue.rates, **rates), units=store.job.settings.units)
             for name, rates in VARIANTS.items()
         }
 

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
-from takeoff.actions.quantities import Pending, Priced, planned_price
+from takeoff.actions.points.site import site_points
+from takeoff.actions.quantities import Pending, Priced
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.job.reshape import OTHER_HAND
@@ -19,12 +20,9 @@ from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue
 from takeoff.model.walls import Run
 from takeoff.report.terms import other_currency
-from takeoff.units import format_money
 
 DRAWS = 2000
 """Draws for the range that unconfirmed rates give a price: enough for two figures."""
-PLANNED_ROOMS = 300
-"""Rooms up to which days are planned only to tell what is at stake: 200 took 1.5 s of processor time, 600 took 8.2."""
 NEARLY_WHOLE = 0.9
 """Part of a wall's length counted twice above which taking the wall out is what is at stake (judgement, no source)."""
 
@@ -185,69 +183,7 @@ def price_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Foun
         )
     yield from _without_cove(job, priced)
     if job.runs and estimate.labour:
-        yield from _site(job)
-        yield from _by_hours(job, priced, has_stakes=has_stakes)
-
-
-def _by_hours(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
-    """Tell a price that is made by hours, with what a plan of days would make of it where stakes are asked for."""
-    if priced.estimate.site is not None:
-        return
-    rooms = {run.room for run in job.runs.values()}
-    planned = planned_price(job, priced) if has_stakes and len(rooms) <= PLANNED_ROOMS else None
-    currency, by_hours = priced.estimate.currency, priced.estimate.line("price").amount
-    why = "Nobody said how the site is worked, so the price is made by hours."
-    if job.settings.site is not None:
-        why = "The terms of the site say that the price is made by hours."
-    if planned is not None:
-        site, price = planned
-        crews = "one crew" if site.crews == 1 else f"{site.crews} crews"
-        why += (
-            f" A plan for {crews} has {site.visits} visits and {site.waiting:.1f} crew hours of waiting, and makes"
-            f" {format_money(price, currency)} instead of {format_money(by_hours, currency)}."
-        )
-    yield Found(
-        point=OpenPoint(
-            key="site:by-hours",
-            kind="job",
-            group="Price by hours",
-            where=Where(),
-            what="Price by hours or by a plan of days",
-            taken="by hours",
-            why=why,
-            settle="Say how the site is worked, or confirm the price by hours.",
-            assumes="The price holds no waiting between coats and no further visits or phases.",
-            state="by hours",
-        ),
-        stake=None if planned is None else Stake(money=abs(planned[1] - by_hours), area=0.0, length=0.0),
-    )
-
-
-def _site(job: Job) -> Iterator[Found]:
-    """Tell rooms of a job with terms of the site whose day of hand-over nobody gave."""
-    terms = job.settings.site
-    if terms is None:
-        return
-    given = {found.room for found in terms.handed_over}
-    lacking = sorted({run.room for run in job.runs.values() if run.room} - given)
-    if lacking:
-        words = Words(job)
-        rooms = ", ".join(words.room(id) for id in lacking)
-        yield Found(
-            point=OpenPoint(
-                key="site:handed-over",
-                kind="job",
-                group="Days from which rooms can be worked in",
-                where=Where(),
-                what="Days from which rooms can be worked in",
-                taken="from the first day on",
-                why=f"No day was given for {rooms}.",
-                settle="Give the day of each room, or confirm that all are open from the first day.",
-                question="From which day is each room handed over to be coated?",
-                assumes="Every room without a day of its own can be worked in from the first day on.",
-                state=",".join(lacking),
-            )
-        )
+        yield from site_points(job, priced, has_stakes=has_stakes)
 
 
 def _rates(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
