@@ -197,6 +197,7 @@ def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: f
     return price_measured(job, measure_ready(job)[0], catalogue=catalogue, cut_effort=cut_effort)
 
 
+@no_sweeps()
 def price_measured(
     job: Job,
     measured: Measured,

@@ -11,6 +11,31 @@ SLACK = 1e-9
 """Relative play that keeps a float's last digits from adding a drop or a roll."""
 
 
+class FirstFit:
+    """Stock lengths in a row; a piece is cut from the first that still holds it.
+
+    What is left of them stands in a binary tree, each node the most of the two under it, so that a piece is placed in
+    a time that grows with the logarithm of their number. Lengths are in any one unit.
+    """
+
+    def __init__(self, most: int, room: float) -> None:
+        """Take ``most`` stock lengths that each hold ``room``."""
+        self._leaves = 1 << max(0, most - 1).bit_length()
+        self._left = [room] * (2 * self._leaves)
+
+    def place(self, length: float) -> int:
+        """Return the first stock length that holds a piece, and take the piece from it; one that is new holds any."""
+        left, at = self._left, 1
+        while at < self._leaves:
+            at = 2 * at + (left[2 * at] < length)
+        index = at - self._leaves
+        left[at] -= length
+        while at > 1:
+            at //= 2
+            left[at] = max(left[2 * at], left[2 * at + 1])
+        return index
+
+
 def drop_count(length: float, *, width: float, lap: float, is_closed: bool) -> int:
     """Count the drops that cover a face of ``length`` m.
 
@@ -76,19 +101,18 @@ def pack_drops(drops: Iterable[float], *, roll_length: float) -> tuple[tuple[flo
     >>> len(pack_drops([8.5] * 17, roll_length=50.0))
     4
     """
-    rolls: list[list[float]] = []
-    left: list[float] = []
+    ordered = sorted(drops, reverse=True)
     room = roll_length * (1.0 + SLACK)
-    for drop in sorted(drops, reverse=True):
-        if drop > room:
-            raise CatalogueError(
-                f"a mat drop of {drop:.2f} m is longer than a roll of {roll_length:.2f} m",
-                remedy="Choose a longer roll, or split the run where a lift ends.",
-            )
-        index = next((i for i, rest in enumerate(left) if rest >= drop), len(rolls))
+    if ordered and ordered[0] > room:
+        raise CatalogueError(
+            f"a mat drop of {ordered[0]:.2f} m is longer than a roll of {roll_length:.2f} m",
+            remedy="Choose a longer roll, or split the run where a lift ends.",
+        )
+    rolls: list[list[float]] = []
+    fit = FirstFit(len(ordered), room)
+    for drop in ordered:
+        index = fit.place(drop)
         if index == len(rolls):
             rolls.append([])
-            left.append(room)
         rolls[index].append(drop)
-        left[index] -= drop
     return tuple(tuple(roll) for roll in rolls)

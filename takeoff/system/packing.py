@@ -9,17 +9,20 @@ worker and with a fixed seed, so that every machine makes the same cut list.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 
 from takeoff.errors import InputError
+from takeoff.system.drops import FirstFit
 
 Pattern = tuple[int, ...]
-"""How many pieces of each distinct size one stock length gives."""
+"""What one stock length gives: the number of each piece's size in the row of distinct sizes, longest first."""
 
 EFFORT = 1.0
 """Effort that prices and cut lists take: up to about a second of processor time where longest first is not proven."""
@@ -107,29 +110,26 @@ def first_fit(distinct: Sequence[int], demand: Sequence[int], capacity: int) -> 
     ``distinct`` are sizes, longest first, and ``demand`` says how many of each.
     """
     rows: list[list[int]] = []
-    left: list[int] = []
+    fit = FirstFit(sum(demand), capacity)
     for i, size in enumerate(distinct):
-        start = 0
         for _ in range(demand[i]):
-            while start < len(left) and left[start] < size:
-                start += 1
-            if start == len(left):
-                rows.append([0] * len(distinct))
-                left.append(capacity)
-            rows[start][i] += 1
-            left[start] -= size
+            at = fit.place(size)
+            if at == len(rows):
+                rows.append([])
+            rows[at].append(i)
     return [tuple(row) for row in rows]
 
 
 def lower_bound(sizes: Sequence[int], capacity: int) -> int:
     """Return a number of stock lengths that every packing needs: L2 of Martello and Toth, at least total length."""
     ordered = np.sort(np.asarray(sizes, dtype=np.int64))[::-1]
+    down = -ordered
     total = np.concatenate(([0], np.cumsum(ordered)))
+    half = int(np.searchsorted(down, -(capacity / 2), side="left"))  # longer than half
     best = -(-int(total[-1]) // capacity)
     for small in {0, *(int(s) for s in ordered if 2 * s <= capacity)}:
-        whole = int(np.searchsorted(-ordered, -(capacity - small), side="left"))  # longer than capacity − small
-        half = int(np.searchsorted(-ordered, -(capacity / 2), side="left"))  # longer than half
-        last = int(np.searchsorted(-ordered, -small, side="right"))  # at least small
+        whole = int(np.searchsorted(down, -(capacity - small), side="left"))  # longer than capacity − small
+        last = int(np.searchsorted(down, -small, side="right"))  # at least small
         room = (half - whole) * capacity - int(total[half] - total[whole])
         spill = int(total[last] - total[half]) - room
         best = max(best, half + max(0, -(-spill // capacity)))
@@ -138,7 +138,7 @@ def lower_bound(sizes: Sequence[int], capacity: int) -> int:
 
 @lru_cache(maxsize=256)
 def fewest(
-    distinct: Pattern, demand: Pattern, capacity: int, bound: int, known: int, effort: float
+    distinct: tuple[int, ...], demand: tuple[int, ...], capacity: int, bound: int, known: int, effort: float
 ) -> tuple[tuple[Pattern, ...], int]:
     """Look for a packing into fewer stock lengths than are known to be enough; the exact call.
 
@@ -165,8 +165,8 @@ def fewest(
         return (), bound
     model = cp_model.CpModel()
     times = [model.new_int_var(0, known - 1, f"p{p}") for p in range(len(patterns))]
-    for i, need in enumerate(demand):
-        model.add(sum(row[i] * times[p] for p, row in enumerate(patterns) if row[i]) >= need)
+    for need, gives in zip(demand, _given(patterns, len(demand)), strict=True):
+        model.add(sum(n * times[p] for p, n in gives.items()) >= need)
     model.add_linear_constraint(sum(times), bound, known - 1)
     model.minimize(sum(times))
     solver = cp_model.CpSolver()
@@ -189,25 +189,36 @@ def full_patterns(distinct: Sequence[int], demand: Sequence[int], capacity: int)
     Examples
     --------
     >>> full_patterns([6, 4, 3], [1, 2, 2], 10)
-    [(1, 1, 0), (1, 0, 1), (0, 2, 0), (0, 1, 2)]
+    [(0, 1), (0, 2), (1, 1), (1, 2, 2)]
     """
-    after = [sum(size * n for size, n in zip(distinct[i:], demand[i:], strict=True)) for i in range(len(distinct) + 1)]
+    after = [0, *accumulate(size * n for size, n in zip(reversed(distinct), reversed(demand), strict=True))][::-1]
+    shorter = [-size for size in distinct]
     rows: list[Pattern] = []
-    stack: list[tuple[int, int, Pattern]] = [(capacity, capacity + 1, ())]
+    stack: list[tuple[int, int, int, Pattern]] = [(capacity, capacity + 1, 0, ())]
     while stack:
-        room, least_left_out, row = stack.pop()
-        at = len(row)
+        room, least_left_out, at, row = stack.pop()
         if room - after[at] >= least_left_out:
             continue
-        if at == len(distinct):
+        fits = bisect_left(shorter, -room, lo=at)
+        if fits == len(distinct):
             rows.append(row)
             if len(rows) > MOST_PATTERNS:
                 return None
             continue
-        size, need = distinct[at], demand[at]
+        least_left_out = distinct[fits - 1] if fits > at else least_left_out
+        size, need = distinct[fits], demand[fits]
         for n in range(min(need, room // size) + 1):
-            stack.append((room - n * size, least_left_out if n == need else size, (*row, n)))
+            stack.append((room - n * size, least_left_out if n == need else size, fits + 1, row + (fits,) * n))
     return rows
+
+
+def _given(patterns: Sequence[Pattern], count: int) -> list[dict[int, int]]:
+    """For each size, how many pieces of it each pattern gives, by the pattern's number."""
+    gives: list[dict[int, int]] = [{} for _ in range(count)]
+    for p, row in enumerate(patterns):
+        for i in row:
+            gives[i][p] = gives[i].get(p, 0) + 1
+    return gives
 
 
 def _without_surplus(rows: Sequence[Pattern], demand: Sequence[int]) -> tuple[Pattern, ...]:
@@ -215,10 +226,13 @@ def _without_surplus(rows: Sequence[Pattern], demand: Sequence[int]) -> tuple[Pa
     rest = list(demand)
     kept = []
     for row in rows:
-        take = tuple(min(n, r) for n, r in zip(row, rest, strict=True))
-        rest = [r - n for r, n in zip(rest, take, strict=True)]
-        if any(take):
-            kept.append(take)
+        take = []
+        for i in row:
+            if rest[i]:
+                rest[i] -= 1
+                take.append(i)
+        if take:
+            kept.append(tuple(take))
     return tuple(kept)
 
 
@@ -227,4 +241,4 @@ def _bins(sizes: Sequence[int], distinct: list[int], rows: Sequence[Pattern]) ->
     waiting: dict[int, list[int]] = {size: [] for size in distinct}
     for index in reversed(range(len(sizes))):
         waiting[sizes[index]].append(index)
-    return tuple(tuple(waiting[distinct[i]].pop() for i, n in enumerate(row) for _ in range(n)) for row in rows)
+    return tuple(tuple(waiting[distinct[i]].pop() for i in row) for row in rows)

@@ -1,4 +1,4 @@
-"""Measure cutting, crew days and the price range: gaps and times.
+"""Measure pricing of large jobs, cutting, crew days and the price range: gaps and times.
 
 Run: python tests/bench/estimate.py [--limit EFFORT].
 Instances are drawn with a fixed seed. Nothing is asserted: the figures are for reading.
@@ -7,12 +7,17 @@ Instances are drawn with a fixed seed. Nothing is asserted: the figures are for 
 import argparse
 import random
 import time
+from dataclasses import replace
 from datetime import date
 
+from measure import SCALE, make_plan
+
+from takeoff.actions.quantities import catalogue_of, make_estimate
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
 from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.estimate.simulate import Part, ThreePoint, simulate_price
+from takeoff.job.job import Job, JobSettings
 from takeoff.model.cutting import Piece
 from takeoff.model.systems import Rates
 from takeoff.system.cutting import cut_stock
@@ -126,10 +131,25 @@ def simulation():
         print(f"100 000 draws of {count:2} rates: P50 {found.p50:9.2f}, P80 {found.p80:9.2f}, {took:5.2f} s")
 
 
+def whole_jobs():
+    first = 0.0
+    for count in (1_000, 10_000):
+        plan = make_plan(count)
+        job = Job(settings=JobSettings(name="bench"), runs=plan.runs, calibrations={"1": SCALE})
+        systems = dict(zip(("mat", "thin", "flake"), [s.id for s in catalogue_of(job).systems], strict=False))
+        job = replace(job, rooms={id: replace(room, system=systems[room.system]) for id, room in plan.rooms.items()})
+        began = time.process_time()
+        price = make_estimate(job).estimate.line("price").amount
+        took = time.process_time() - began
+        first = first or took
+        print(f"{count:6,} runs measured and priced: {price:,.2f}, {took:5.2f} s, {took / first:4.1f} times the first")
+
+
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--limit", type=float, default=5.0, help="effort for each exact call")
     seconds = parser.parse_args().limit
+    whole_jobs()
     cutting(seconds)
     scheduling(4.0 * seconds)
     simulation()
