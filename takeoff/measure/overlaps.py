@@ -230,19 +230,23 @@ def near_misses(
         by_scale[scale_key(calibrations[face.elevation.run])].append(face.elevation)
     found: dict[frozenset[str], NearMiss] = {}
     for members in by_scale.values():
-        ends = [(e, end) for e in members if e.room for end in _free_ends(runs[e.run])]
+        ends = [(n, end) for n, e in enumerate(members) if e.room for end in _free_ends(runs[e.run])]
         if not ends:
             continue
-        points = shapely.points([e.line[0 if end == 0 else -1] for e, end in ends])
+        points = shapely.points([members[n].line[0 if end == 0 else -1] for n, end in ends])
         lines = np.array([shapely.LineString(e.line) for e in members], dtype=object)
         near = shapely.STRtree(lines).query(points, predicate="dwithin", distance=NEAR)
-        gaps: dict[int, list[tuple[float, int]]] = defaultdict(list)
-        for j, k, gap in zip(*near.tolist(), shapely.distance(points[near[0]], lines[near[1]]).tolist(), strict=True):
-            if members[k].run != ends[j][0].run and _overlap(members[k], ends[j][0]):
-                gaps[j].append((gap, k))
-        for j, others in gaps.items():
-            one = ends[j][0]
-            gap, k = min(others)
+        own = np.array(ends)[near[0], 0]
+        run = np.unique([e.run for e in members], return_inverse=True)[1]
+        base = np.array([e.base for e in members])
+        top = base + [e.max_height for e in members]
+        meets = np.maximum(base[own], base[near[1]]) < np.minimum(top[own], top[near[1]])
+        end, to = near[:, meets & (run[own] != run[near[1]])]
+        gaps = shapely.distance(points[end], lines[to])
+        order = np.lexsort((to, gaps, end))
+        nearest = order[np.unique(end[order], return_index=True)[1]]
+        for j, k, gap in zip(end[nearest].tolist(), to[nearest].tolist(), gaps[nearest].tolist(), strict=True):
+            one = members[ends[j][0]]
             if gap > join_reach(calibrations[one.run]) + ARC_SAG and members[k].room == one.room:
                 found.setdefault(
                     frozenset((one.run, members[k].run)), NearMiss(run=one.run, other=members[k].run, gap=gap)
@@ -252,7 +256,3 @@ def near_misses(
 
 def _free_ends(run: Run) -> list[int]:
     return [] if run.closed else [end for end in (0, 1) if run.ends[end] == "free"]
-
-
-def _overlap(a: Elevation, b: Elevation) -> bool:
-    return max(a.base, b.base) < min(a.base + a.max_height, b.base + b.max_height)

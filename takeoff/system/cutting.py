@@ -224,9 +224,9 @@ class _Free:
             block = self._blocks[at]
             index = next((k for k, free in enumerate(block) if free[2] >= length and free[3] >= width), None)
             if index is not None:
-                _, _, *held = block.pop(index)
+                held = block.pop(index)
                 self._put(at, [block] if block else [])
-                return held[0], held[1], held[2], held[3]
+                return held[2:]
         return None
 
     def _put(self, at: int, rows: list[list[tuple[float, int, float, float, str, int]]]) -> None:

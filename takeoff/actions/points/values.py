@@ -115,13 +115,14 @@ def room_points(job: Job) -> Iterator[Found]:
     for run in job.runs.values():
         if run.room is not None:
             runs.setdefault(run.room, []).append(run)
+    systems = {r.system for r in job.rooms.values() if r.system} | {r.system for r in job.runs.values() if r.system}
     for id, own in runs.items():
         room = job.rooms[id]
         where = Where(sheet=own[0].sheet, at_pt=place_of(job, own[0]), room=id)
         if any(run.height is None for run in own):
             yield from _height_found(words, room, where)
         if any(run.system is None for run in own):
-            yield from _system_found(words, room, where)
+            yield from _system_found(words, room, where, systems)
         cove = basis_of(room, "cove")
         if cove is not None and (cove.is_open or cove.confirmed) and any(not (r.cove or r.no_cove) for r in own):
             yield _cove_found(words, room, where, cove)
@@ -157,14 +158,11 @@ def _height_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
     )
 
 
-def _system_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
+def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> Iterator[Found]:
     basis = basis_of(room, "system")
     if room.system is not None and (basis is None or not (basis.is_open or basis.confirmed)):
         return
-    others = {r.system for r in words.job.rooms.values() if r.system} | {
-        r.system for r in words.job.runs.values() if r.system
-    }
-    variants = [Variant(rooms={room.id: replace(room, system=id)}) for id in sorted(others - {room.system})]
+    variants = [Variant(rooms={room.id: replace(room, system=id)}) for id in sorted(systems - {room.system})]
     taken = room.system or ""
     yield Found(
         point=OpenPoint(
