@@ -6,10 +6,12 @@ import os
 import shutil
 import threading
 import time
+import tkinter
 
 import pytest
 
 from takeoff import actions
+from takeoff.gui.preferences import Preferences, Sizes
 from takeoff.job.job import JobSettings
 
 AT = "2026-03-02T08:00:00+00:00"
@@ -59,32 +61,72 @@ def traced_job(tmp_path, traced_template):
     return path
 
 
-@pytest.fixture
-def window(tmp_path):
-    """The window, closed at the end with no thread and no waiting job left behind."""
+@pytest.fixture(scope="module")
+def standing(tmp_path_factory):
+    """One window for the tests of a file, closed at their end with no thread and no waiting job left behind."""
     if not os.environ.get("DISPLAY"):
         pytest.fail("the window needs a display: install Xvfb, or set DISPLAY")
     from takeoff.gui.app import DeskWindow
 
     before = {t for t in threading.enumerate() if not t.daemon}
-    made = DeskWindow(tmp_path / "window.json")
-    made.geometry("1280x760+0+0")
-    deadline = time.monotonic() + 20
-    while (made.winfo_width(), made.winfo_height()) != (1280, 760):
-        # a toolkit that has just changed the size of its text holds a window's own size for a second
-        assert time.monotonic() < deadline, "the window does not take its size"
-        made.update()
-        time.sleep(0.01)
-    faults = []
-    made.report_callback_exception = lambda kind, value, trace: faults.append(value)
+    made = DeskWindow(tmp_path_factory.mktemp("window") / "window.json")
     yield made
     if made.winfo_exists():
         made.shut()
-    assert faults == []
     deadline = time.monotonic() + 5
     while time.monotonic() < deadline and {t for t in threading.enumerate() if not t.daemon} - before:
         time.sleep(0.02)
     assert {t for t in threading.enumerate() if not t.daemon} - before == set()
+
+
+@pytest.fixture(scope="module")
+def text_size():
+    """Size of the text that a file's tests begin with; a file of tests at another size has its own."""
+    return 1.0
+
+
+@pytest.fixture
+def window(standing, tmp_path, text_size):
+    """The standing window as it is on a first start: no job, no dialog, nothing folded, the usual look and size."""
+    as_first_started(standing, tmp_path / "window.json", text_size)
+    faults = []
+    standing.report_callback_exception = lambda kind, value, trace: faults.append(value)
+    yield standing
+    put_away(standing)
+    assert faults == []
+
+
+def put_away(window):
+    """Close what a test left open."""
+    kept = (window.menu, *window.menu._menus.values())
+    for child in [*window.winfo_children(), *window.menu.winfo_children()]:
+        if isinstance(child, tkinter.Toplevel | tkinter.Menu) and child not in kept:
+            child.destroy()
+    window.close_job()
+    window.update()
+
+
+def as_first_started(window, preferences_file, text_size):
+    """Take back what outlives a job: preferences, look, size, and what was folded or turned to."""
+    look = (window.preferences.is_dark, window.preferences.text_size)
+    window._preferences_file, window.preferences = preferences_file, Preferences(text_size=text_size)
+    if look != (False, text_size):
+        window.take_look()
+    desk = window.desk
+    desk._wishes.clear()
+    desk._is_tall = False
+    desk.take_sizes(Sizes())
+    window.figures.open_page("Rooms")
+    window.entry.delete(0, "end")
+    while window.canvas._paleness:
+        window.canvas.step_paleness()
+    window.geometry("1280x760+0+0")
+    deadline = time.monotonic() + 20
+    while (window.winfo_width(), window.winfo_height()) != (1280, 760):
+        # a toolkit that has just changed the size of its text holds a window's own size for a second
+        assert time.monotonic() < deadline, "the window does not take its size"
+        window.update()
+        time.sleep(0.01)
 
 
 @pytest.fixture
@@ -94,6 +136,9 @@ def hand(window):
 
 class Hand:
     """The person: presses, drags and types with real events, and waits until the window is quiet."""
+
+    ROOM = ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
+    """Corners of a rectangle of 36 by 22 ft on the sample plan, which is drawn at 18 points to the foot."""
 
     def __init__(self, window):
         self.window = window
@@ -113,6 +158,12 @@ class Hand:
 
     def open(self, path):
         self.window.take(actions.open_job(path))
+        self.settle()
+
+    def scale(self):
+        """Give the sheet that is shown the scale that it states, 1/4" = 1'-0"."""
+        self.key("s")
+        self.type(self.window.scale_panel.written.entry, '1/4" = 1\'-0"')
         self.settle()
 
     def pixel(self, x_pt, y_pt):

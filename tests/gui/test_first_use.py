@@ -20,30 +20,17 @@ from takeoff.gui.wording import remedy_here, words_of
 from takeoff.model.walls import Room
 
 
-def room_corners(session):
-    """Corners of a rectangle of 36 by 22 ft on the sample plan, which is drawn at 18 points to the foot."""
-    assert session.scale is not None
-    return ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
-
-
 def scaled(hand, path):
     """Open a job and give its first sheet the scale that it states, 1/4" = 1'-0"."""
     hand.open(path)
-    scale(hand)
-
-
-def scale(hand):
-    """Give the sheet that is shown the scale that it states."""
-    hand.key("s")
-    hand.type(hand.window.scale_panel.written.entry, '1/4" = 1\'-0"')
-    hand.settle()
+    hand.scale()
 
 
 def traced(hand, path):
     """Trace one room by hand, with nothing said of it yet."""
     scaled(hand, path)
     hand.key("t")
-    for corner in room_corners(hand.window.session):
+    for corner in hand.ROOM:
         hand.press(*corner)
     hand.key("c")
     hand.settle()
@@ -201,7 +188,7 @@ def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file
     traced(hand, job_file)
     window = hand.window
     hand.key("t")
-    for corner in room_corners(window.session):
+    for corner in hand.ROOM:
         hand.press(*corner)
     hand.key("c")
     hand.settle(0.1)
@@ -277,7 +264,7 @@ def test_the_plan_stays_where_it_is_while_prompts_come_and_go(hand, job_file):
     hand.key("t")
     hand.settle(0.1)
     view, prompts = window.canvas.view, set()
-    for corner in room_corners(window.session):
+    for corner in hand.ROOM:
         hand.press(*corner)
         hand.settle(0.05)
         prompts.add(window.tool.prompt())
@@ -291,7 +278,7 @@ def test_the_plan_stays_where_it_is_while_prompts_come_and_go(hand, job_file):
 def test_the_card_of_an_opening_stands_first_as_soon_as_it_is_placed(hand, job_file):
     traced(hand, job_file)
     hand.key("d")
-    (x0, y0), (x1, y1) = room_corners(hand.window.session)[:2]
+    (x0, y0), (x1, y1) = hand.ROOM[:2]
     hand.press((x0 + x1) / 2, (y0 + y1) / 2)
     hand.settle(0.1)
     details = hand.window.details
@@ -302,7 +289,7 @@ def test_figures_by_the_pointer_stay_clear_of_the_mark_and_on_the_plan(hand, job
     scaled(hand, job_file)
     canvas = hand.window.canvas
     hand.key("t")
-    for corner in room_corners(hand.window.session)[:2]:
+    for corner in hand.ROOM[:2]:
         hand.press(*corner)
     hand.settle(0.1)
     for x_pt, y_pt in ((838.0, 620.0), (2300.0, 200.0), (2300.0, 1500.0)):
@@ -350,80 +337,6 @@ def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_
     assert status.winfo_rootx() >= window.winfo_rootx()
     assert status.winfo_rooty() + status.winfo_height() <= window.winfo_rooty() + window.winfo_height()
     assert status.winfo_rootx() + status.winfo_width() <= window.desk.where.winfo_rootx()
-
-
-@pytest.fixture
-def large(hand):
-    """The hand with text at 200 %."""
-    for _ in range(4):
-        hand.window.do("larger")
-    hand.settle(0.2)
-    yield hand
-    for _ in range(4):
-        hand.window.do("smaller")
-
-
-@pytest.mark.parametrize("id", ["settings", "systems", "reports", "history", "use", "about"])
-def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(large, traced_job, id):
-    window = large.window
-    large.open(traced_job)
-    window.do(id)
-    large.settle(0.6)
-    (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
-    buttons = dialog.foot.winfo_children()
-    assert buttons
-    for made in buttons:
-        assert made.winfo_rootx() >= 0
-        assert made.winfo_rootx() + made.winfo_width() <= window.winfo_screenwidth()
-        assert made.winfo_rooty() + made.winfo_height() <= window.winfo_screenheight()
-    dialog.destroy()
-
-
-def test_at_twice_the_text_size_prompts_take_two_lines_at_most(large, job_file):
-    window = large.window
-    window.geometry("1280x736+0+0")
-    large.open(job_file)
-    large.key("F5")
-    large.settle(0.2)
-    scale(large)
-    large.key("t")
-    large.settle(0.2)
-    height = window.desk.prompt.winfo_height()
-    for corner in room_corners(window.session):
-        large.press(*corner)
-        large.settle(0.05)
-        assert window.desk.prompt._label.winfo_reqheight() <= height
-        assert window.desk.prompt.winfo_height() == height
-
-
-def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(large, traced_job):
-    large.open(traced_job)
-    canvas = large.window.canvas
-    large.settle(0.2)
-    names = {r.number for r in large.window.session.job.rooms.values()}
-
-    def shown():
-        return [
-            item
-            for item in canvas.find_all()
-            if canvas.type(item) == "text"
-            and canvas.itemcget(item, "text").split(" ")[0] in names
-            and canvas.itemcget(item, "state") != "hidden"
-        ]
-
-    boxes = [canvas.bbox(item) for item in shown()]
-    assert boxes
-    assert all(box[3] - box[1] >= 18 for box in boxes)
-    for i, (x0, y0, x1, y1) in enumerate(boxes):
-        assert all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in boxes[:i])
-    few = len(boxes)
-    for _ in range(4):
-        large.key("plus")
-    large.settle(0.2)
-    assert len(shown()) >= few
-    assert len(shown()) == len(
-        [r for r in large.window.session.runs_here() if r.closed and r.room and r.id.endswith("walls")]
-    )
 
 
 def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, traced_job):

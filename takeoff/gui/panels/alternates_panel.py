@@ -113,6 +113,8 @@ class AlternatesPanel(BackgroundPage[Comparison]):
 
     def fill(self) -> None:
         """Show the lines that differ, or the list of systems."""
+        if self.session is None:
+            self.systems.selection_set(())
         if self.result is None or self.session is None:
             self._open_list()
             return

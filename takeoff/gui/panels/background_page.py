@@ -155,6 +155,7 @@ class BackgroundPage(ctk.CTkFrame, Generic[Made]):
         self.state.configure(wraplength=max((wide - self.buttons.winfo_reqwidth()) / size - 24, SMALLEST_STATE))
 
     def stop(self) -> None:
-        """Forget the job and what is being made of it."""
+        """Forget the job, what is being made of it and what was chosen for it."""
         self._asked.stop()
         self.result = self.session = self._process = self._for = None
+        self.fill()

@@ -40,7 +40,7 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         super().__init__(parent, say)
         self.is_dark, self.text_size = False, 1.0
         self._effort = QUICK
-        self._terms: actions.SiteTerms | None = None
+        self._terms: actions.SiteTerms | None
         self._build_buttons()
         self.canvas = tkinter.Canvas(self, highlightthickness=0)
         down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
@@ -58,17 +58,16 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         row = self.buttons
         ctk.CTkLabel(row, text="From", text_color=THEME.quiet).pack(side="left", padx=(8, 4))
         self.start = ctk.CTkEntry(row, width=94, height=26)
-        self.start.insert(0, actions.next_monday(date.today()).isoformat())
         self.start.pack(side="left")
         ctk.CTkLabel(row, text="Crews", text_color=THEME.quiet).pack(side="left", padx=(10, 4))
         self.crews = ctk.CTkEntry(row, width=36, height=26)
-        self.crews.insert(0, "1")
         self.crews.pack(side="left")
         for text, effort, hint in (
             ("Plan", QUICK, "A quick plan."),
             ("Thoroughly", THOROUGH, "Look longer for fewer days."),
         ):
             button(row, text, partial(self.plan_with, effort), hint=hint).pack(side="left", padx=(10, 0))
+        self._put_usual_terms()
 
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take light or dark and the size of text."""
@@ -85,13 +84,20 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         """Have the days planned, by the job's terms of the site as soon as they are others."""
         terms = session.job.settings.site
         if terms is not None and terms != self._terms:
-            for entry, text in ((self.start, terms.start), (self.crews, str(terms.crews))):
-                if text:
-                    entry.delete(0, "end")
-                    entry.insert(0, text)
+            self._put_terms(terms.start, str(terms.crews))
         self._terms = terms
         start, crews = read_day(self.start.get()), read_count(self.crews.get())
         return partial(plan_days_of, session.path, start, crews, self._effort)
+
+    def _put_usual_terms(self) -> None:
+        self._put_terms(actions.next_monday(date.today()).isoformat(), "1")
+        self._terms = None
+
+    def _put_terms(self, start: str, crews: str) -> None:
+        for entry, text in ((self.start, start), (self.crews, crews)):
+            if text:
+                entry.delete(0, "end")
+                entry.insert(0, text)
 
     def summary(self, result: actions.DayPlan) -> str:
         """Say how long it takes, and how sure it is that it takes no less."""
@@ -110,6 +116,8 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         c, size = self.canvas, self.text_size
         c.delete("all")
         c.configure(background=THEME.of("card", self.is_dark))
+        if self.session is None:
+            self._put_usual_terms()
         plan = self.result
         if plan is None or not plan.works:
             return

@@ -89,6 +89,7 @@ class PointsPanel(BackgroundPage[actions.Register]):
         """Show the lines; while they are worked out anew those from before stay."""
         if self.session is None:
             self.groups = ()
+            self.table.clear()
         if self.session is None or self.result is None:
             return
         show = self.session.display

@@ -104,7 +104,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
             return
         calibration = session.scale
         show = session.display
-        self.known.title.configure(text="Known dimensions")
+        self.written.show(calibration.stated if calibration and calibration.source == "note" else "")
         if calibration is None:
             note = session.sheet.scale_note
             self.summary.configure(

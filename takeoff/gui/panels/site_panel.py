@@ -204,3 +204,5 @@ class SitePanel(ctk.CTkFrame):
             self._job = None
         self._session = self._priced = None
         self._shown = (None, None)
+        self.table.clear()
+        self.open_part("Coats")

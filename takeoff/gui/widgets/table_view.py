@@ -73,6 +73,13 @@ class TableView(ttk.Frame):
         elif total is not None:
             self.tree.move("total", "", "end")
 
+    def clear(self) -> None:
+        """Take all rows away."""
+        self._set_rows([])
+        if self._total is not None:
+            self.tree.delete("total")
+        self._total, self._marked = None, ()
+
     def set_look(self, warn: str) -> None:
         """Take the colour of rows to be warned of."""
         self.tree.tag_configure("warned", foreground=warn)
@@ -88,7 +95,7 @@ class TableView(ttk.Frame):
             anchor: Literal["e", "w"] = "e" if number else "w"
             self.tree.heading(name, text=name, anchor=anchor)
             self.tree.column(name, anchor=anchor, width=0, minwidth=0, stretch=not number)
-        self._columns = columns
+        self._columns, self._marked = columns, ()
         self._widths = [0] * len(columns)
         self._is_number = is_number
         self._widen([columns])

@@ -1,0 +1,84 @@
+"""The window with its text at 200 %: nothing is cut off, nothing lies on anything else."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff.gui.dialogs import common as dialogs
+
+
+@pytest.fixture(scope="module")
+def text_size():
+    return 2.0
+
+
+@pytest.mark.parametrize("id", ["settings", "systems", "reports", "history", "use", "about"])
+def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(hand, traced_job, id):
+    window = hand.window
+    hand.open(traced_job)
+    window.do(id)
+    hand.settle(0.6)
+    (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    buttons = dialog.foot.winfo_children()
+    assert buttons
+    for made in buttons:
+        assert made.winfo_rootx() >= 0
+        assert made.winfo_rootx() + made.winfo_width() <= window.winfo_screenwidth()
+        assert made.winfo_rooty() + made.winfo_height() <= window.winfo_screenheight()
+    dialog.destroy()
+
+
+def test_at_twice_the_text_size_prompts_take_two_lines_at_most(hand, job_file):
+    window = hand.window
+    window.geometry("1280x736+0+0")
+    hand.open(job_file)
+    hand.key("F5")
+    hand.settle(0.2)
+    hand.scale()
+    hand.key("t")
+    hand.settle(0.2)
+    height = window.desk.prompt.winfo_height()
+    for corner in hand.ROOM:
+        hand.press(*corner)
+        hand.settle(0.05)
+        assert window.desk.prompt._label.winfo_reqheight() <= height
+        assert window.desk.prompt.winfo_height() == height
+
+
+def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(hand, traced_job):
+    hand.open(traced_job)
+    canvas = hand.window.canvas
+    hand.settle(0.2)
+    names = {r.number for r in hand.window.session.job.rooms.values()}
+
+    def shown():
+        return [
+            item
+            for item in canvas.find_all()
+            if canvas.type(item) == "text"
+            and canvas.itemcget(item, "text").split(" ")[0] in names
+            and canvas.itemcget(item, "state") != "hidden"
+        ]
+
+    boxes = [canvas.bbox(item) for item in shown()]
+    assert boxes
+    assert all(box[3] - box[1] >= 18 for box in boxes)
+    for i, (x0, y0, x1, y1) in enumerate(boxes):
+        assert all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in boxes[:i])
+    few = len(boxes)
+    for _ in range(4):
+        hand.key("plus")
+    hand.settle(0.2)
+    assert len(shown()) >= few
+    assert len(shown()) == len(
+        [r for r in hand.window.session.runs_here() if r.closed and r.room and r.id.endswith("walls")]
+    )
+
+
+def test_text_grows_by_steps_to_twice_its_size_and_shrinks_again(hand):
+    sizes = []
+    for id in ("smaller", "smaller", "larger", "larger", "larger"):
+        hand.window.do(id)
+        sizes.append(hand.window.preferences.text_size)
+    assert sizes == [1.75, 1.5, 1.75, 2.0, 2.0]
+    assert hand.window.desk.text_size == 2.0
