@@ -17,13 +17,15 @@ from takeoff.actions.handover import (
     export_xfdf,
     refuse_without_walls,
 )
+from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import next_monday, plan_job
-from takeoff.actions.quantities import make_estimate
+from takeoff.actions.quantities import make_estimate, measure_ready
 from takeoff.actions.reports import report_content
 from takeoff.errors import InputError
 from takeoff.estimate.days.works import DayPlan
 from takeoff.exchange.day_calendar import calendar_text, calendar_xml
 from takeoff.exchange.forms import ENDINGS
+from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.report.cost_lines import cost_lines
 from takeoff.report.csv import table_csv
@@ -60,8 +62,12 @@ class _Asked:
 
 
 def _csv(asked: _Asked) -> bytes:
-    priced = make_estimate(asked.store.job)
-    return table_csv(cost_lines(priced.estimate, priced.catalogue, asked.store.job.settings.display))
+    job = asked.store.job
+    priced = make_estimate(job)
+    points = len(open_points(job, priced=priced, has_stakes=False).open)
+    left_out = priced.measured.measurement.left_out
+    rows = cost_lines(priced.estimate, priced.catalogue, job.settings.display, left_out=left_out, points=points)
+    return table_csv(rows)
 
 
 def _title(asked: _Asked) -> str:
@@ -100,13 +106,14 @@ def export_file(
     flattened
         Draw the marks of a PDF into its pages.
     tell
-        Is told what was taken out of the plan files in a PDF, and what days are counted from.
+        Is told what was taken out of the plan files in a PDF, what days are counted from, which walls are left out
+        for want of a figure, and how many points are open.
 
     Raises
     ------
     InputError
         When the ending is none of those, or only PDF can be flattened.
-    ReportError, SheetError, CalibrationError, GeometryError, CatalogueError
+    ReportError, SheetError, CatalogueError
         As the form's own function.
     """
     ending = PurePath(name).suffix.lower()
@@ -120,4 +127,14 @@ def export_file(
         )
     if ending != ".json":
         refuse_without_walls(store.job)
+        _tell_open(store.job, tell)
     return writer(_Asked(store=store, who=who, at=at, flattened=flattened, tell=tell))
+
+
+def _tell_open(job: Job, tell: Tell) -> None:
+    """Tell which walls have no figure, and how much is open: the file alone does not show it."""
+    ready = measure_ready(job)
+    for words in ready[0].measurement.left_out:
+        tell(f"{words}, so left out")
+    if count := len(open_points(job, ready=ready, has_stakes=False).open):
+        tell(f"{count} open point{'s' * (count != 1)}: the figures handed over rest on what was taken for them")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from takeoff.actions.jobs import apply_edits
-from takeoff.actions.quantities import Measured, measure
+from takeoff.actions.quantities import Measured, measure_ready
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.annotated_pdf_reader import read_annotated_pdf
@@ -35,18 +35,20 @@ class TakenIn:
 
 
 def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, ...]:
-    """Pair every run of a job with its lines and figures, ready for a file of drawings.
+    """Pair every run of a job that can be measured with its lines and figures, ready for a file of drawings.
 
     Raises
     ------
     ReportError
-        When there is no run.
-    CalibrationError, GeometryError
-        As `measure`.
+        When there is no run, or none can be measured.
     """
     refuse_without_walls(job)
+    if measured is None:
+        measured, pending = measure_ready(job)
+        if not measured.faces:
+            raise ReportError(f"no wall can be measured: {pending[0].message}", remedy=pending[0].remedy)
     labels = {id: room_label(room) for id, room in job.rooms.items()}
-    return plan_runs(job, (measured or measure(job)).faces, labels)
+    return plan_runs(job, measured.faces, labels)
 
 
 def refuse_without_walls(job: Job) -> None:
@@ -73,8 +75,8 @@ def export_annotated_pdf(
 
     Raises
     ------
-    ReportError, SheetError, CalibrationError, GeometryError
-        When there is no run, or a plan or run cannot be used.
+    ReportError, SheetError
+        When there is no run, none can be measured, or a plan cannot be used.
     """
     return annotated_pdf(_plan_set(store, who=who, at=at), flattened=flattened, tell=tell)
 
@@ -84,8 +86,8 @@ def export_xfdf(store: JobStore, *, who: str, at: str, tell: Callable[[str], obj
 
     Raises
     ------
-    ReportError, SheetError, CalibrationError, GeometryError
-        When there is no run, or a plan or run cannot be used.
+    ReportError, SheetError
+        When there is no run, none can be measured, or a plan cannot be used.
     """
     sources = list(store.job.sources.values())
     if len(sources) > 1:
@@ -153,8 +155,8 @@ def export_dxf(store: JobStore, measured: Measured | None = None) -> bytes:
 
     Raises
     ------
-    ReportError, CalibrationError, GeometryError
-        When there is no run, or one cannot be used.
+    ReportError
+        When there is no run, or none can be measured.
     """
     job = store.job
     return write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
@@ -165,8 +167,8 @@ def export_ifc(store: JobStore, *, at: str) -> bytes:
 
     Raises
     ------
-    ReportError, CalibrationError, GeometryError
-        When there is no run, one cannot be used, or the library is not installed.
+    ReportError
+        When there is no run, none can be measured, or the library is not installed.
     """
     return write_ifc(measured_runs(store.job), title=store.job.settings.name, at=at)
 
@@ -176,8 +178,8 @@ def export_geojson(store: JobStore) -> bytes:
 
     Raises
     ------
-    ReportError, CalibrationError, GeometryError
-        When there is no run, or one cannot be used.
+    ReportError
+        When there is no run, or none can be measured.
     """
     return write_geojson(measured_runs(store.job), title=store.job.settings.name)
 
@@ -187,8 +189,8 @@ def export_geopackage(store: JobStore) -> bytes:
 
     Raises
     ------
-    ReportError, CalibrationError, GeometryError
-        When there is no run, one cannot be used, or the library is not installed.
+    ReportError
+        When there is no run, none can be measured, or the library is not installed.
     """
     return write_geopackage(measured_runs(store.job))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -15,7 +16,7 @@ from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.rules import MeasureSettings
-from takeoff.measure.totals import By, lots, summarise
+from takeoff.measure.totals import By, lots, room_label, summarise
 from takeoff.model.costs import Estimate, LabourLine, SiteDays
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
@@ -140,8 +141,21 @@ def measure_ready(
     runs = [run for run in job.runs.values() if run.id in calibrations]
     refused: dict[str, GeometryError] = {}
     measured = measure_runs(job, runs, calibrations, by=by, rule=rule, kept=kept, refused=refused)
+    if not lacks and not refused:
+        return measured, ()
     lacks.update({id: Pending(run=id, message=e.message, remedy=e.remedy) for id, e in refused.items()})
-    return measured, tuple(lacks[id] for id in job.runs if id in lacks) if lacks else ()
+    pending = tuple(lacks[id] for id in job.runs if id in lacks)
+    known = replace(measured.measurement, left_out=_left_out(job, pending))
+    return replace(measured, measurement=known), pending
+
+
+def _left_out(job: Job, pending: Sequence[Pending]) -> tuple[str, ...]:
+    """Say which walls are in no figure: by room, those of no room by their own id."""
+    walls: Counter[str] = Counter()
+    for one in pending:
+        room = job.rooms.get(job.runs[one.run].room or "")
+        walls[room_label(room) if room else one.run] += 1
+    return tuple(f"{label}: {count} wall{'s' * (count != 1)} not measured" for label, count in walls.items())
 
 
 def _scale(job: Job, run: Run) -> Calibration | Pending:

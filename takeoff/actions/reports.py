@@ -180,7 +180,10 @@ def report_content(
         rule=rule.name,
         rule_source=rule.source,
         by_room=measured.measurement,
-        by_run=summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name),
+        by_run=replace(
+            summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name),
+            left_out=measured.measurement.left_out,
+        ),
         systems=tuple((share.id, share.label) for share in priced.estimate.systems),
         estimate=priced.estimate,
         job_currency=priced.job_currency,

@@ -42,6 +42,7 @@ def measured_json(measured: Measured, *, explain: bool = False) -> dict[str, Any
         "units": {"length": "m", "area": "m2", "volume": "m3"},
         "total": _item(m.total),
         "items": [_item(item) for item in m.items],
+        "left_out": list(m.left_out),
         **faces,
     }
 

@@ -119,7 +119,8 @@ def show_measured(measured: Measured, show: Display) -> None:
 
     headings = ("", "Gross", "Deducted", "Net (k = 2)", "Returns", "Base (k = 2)", "Corners in / out", "Cove")
     rule = (f"By rule {m.rule}",) if m.rule != "exact-net" else ()
-    table(f"Quantities by {m.by}", (*headings, *rule), [row(item) for item in (*m.items, m.total)])
+    left_out = [(words, *[""] * (len(headings) + len(rule) - 1)) for words in m.left_out]
+    table(f"Quantities by {m.by}", (*headings, *rule), [*map(row, m.items), *left_out, row(m.total)])
 
 
 def show_measured_arithmetic(measured: Measured, show: Display) -> None:

@@ -63,7 +63,7 @@ class PlanRun:
 
 
 def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]) -> tuple[PlanRun, ...]:
-    """Pair every run of a job with its measured faces.
+    """Pair every measured run of a job with its faces; a run without faces is left out.
 
     Parameters
     ----------
@@ -73,17 +73,14 @@ def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]
         All measured faces of the job.
     labels
         What each room is called, by its id.
-
-    Raises
-    ------
-    GeometryError, CalibrationError
-        Where a run cannot be developed.
     """
     measured = {f.elevation.key: f for f in faces}
-    scales = {run.id: job.calibration_for(run) for run in job.runs.values()}
-    mitres = find_mitres(tuple(job.runs.values()), scales)
+    able = {f.elevation.run for f in faces}
+    runs = tuple(run for run in job.runs.values() if run.id in able)
+    scales = {run.id: job.calibration_for(run) for run in runs}
+    mitres = find_mitres(runs, scales)
     out = []
-    for run in job.runs.values():
+    for run in runs:
         scale, room = scales[run.id], job.rooms.get(run.room or "")
         developed = develop(
             run, room, scale, corner_threshold=job.settings.corner_threshold, ends=mitres.get(run.id, NO_ENDS)

@@ -197,12 +197,16 @@ class MeasuredItem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measurement:
-    """Items, their total and the measuring rule whose figure is ``measured_area``; ``by`` is room, run or system."""
+    """Items, their total and the measuring rule whose figure is ``measured_area``; ``by`` is room, run or system.
+
+    ``left_out`` says which walls could not be measured and so are in no figure, by room, as it is shown.
+    """
 
     by: str
     rule: str
     items: tuple[MeasuredItem, ...]
     total: MeasuredItem
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

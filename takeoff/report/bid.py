@@ -110,6 +110,7 @@ def make_bid(
     walls = len({run for row in runs for run in row})
     unpriced = len(content.by_run.items) - walls
     left = ("Walls that the marked plans show without a system.",) if unpriced else ()
+    not_measured = tuple(f"{words}." for words in content.by_room.left_out)
     plan = days if days is not None and days.works else None
     return Bid(
         **{field.name: getattr(content, field.name) for field in fields(Shown)},
@@ -123,7 +124,7 @@ def make_bid(
         days=None if plan is None else _days(plan, first_day),
         build_up=offer_tables(e, catalogue, d),
         payment=_payment(content, price_by),
-        exclusions=(*left, *usual_exclusions(e), *content.letterhead.exclusions),
+        exclusions=(*not_measured, *left, *usual_exclusions(e), *content.letterhead.exclusions),
         qualifications=(*_assumed(content), *bid_qualifications(notes), *content.letterhead.qualifications),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )
@@ -176,7 +177,9 @@ def _assumed(content: ReportContent) -> tuple[str, ...]:
     if not points.open:
         return said
     told = [p for p in points.open if p.kind not in OWN_AFFAIRS]
-    left = tuple(dict.fromkeys(f"Not confirmed yet: {p.assumes or p.why}" for p in told))
+    priced = {None, *(item.id for item in content.by_room.items)}
+    ours = (p for p in told if p.where.room in priced)
+    left = tuple(dict.fromkeys(f"Not confirmed yet: {p.assumes or p.why}" for p in ours))
     own = ("Our own prices and rates are not final.",) if len(told) < len(points.open) else ()
     return (f"This price is provisional. It could move by {share_words(points.share)}.", *own, *left, *said)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from takeoff.model.costs import Estimate, MaterialLine
 from takeoff.model.systems import Catalogue
 from takeoff.report.tables import Cell, Column, Table, shown_amount
@@ -11,8 +13,13 @@ SUMS = ("material", "direct", "net_price", "price")
 """Lines of the price that sum up lines above them."""
 
 
-def cost_lines(estimate: Estimate, catalogue: Catalogue, display: Display) -> Table:
-    """One row for each pack that is bought and for each other line of the price; the amounts add up to the price."""
+def cost_lines(
+    estimate: Estimate, catalogue: Catalogue, display: Display, *, left_out: Sequence[str] = (), points: int = 0
+) -> Table:
+    """One row for each pack that is bought and for each other line of the price; the amounts add up to the price.
+
+    Lines of no amount say which walls are ``left_out`` of it, and how many open ``points`` it has.
+    """
     money = estimate.currency
     columns = (
         Column(title="Kind", kind="text"),
@@ -31,6 +38,8 @@ def cost_lines(estimate: Estimate, catalogue: Catalogue, display: Display) -> Ta
     for price in estimate.price:
         if price.id not in SUMS and price.amount:
             rows.append(("Price line", "", price.label, "", "", "", 1, price.amount, price.amount))
+    unpriced = [*left_out, f"{points} open point{'s' * (points != 1)}"] if points else [*left_out]
+    rows += [("Not in the price", "", words, *[""] * 5, 0.0) for words in unpriced]
     total = estimate.line("price").amount
     return Table(
         id="cost-lines",

@@ -60,20 +60,26 @@ def row_places(table: str, content: ReportContent, places: Places) -> list[RowPl
     match table:
         case "quantities-by-room":
             return [
-                RowPlaces(id=f"room-{places.rooms[item.id]}", marks=marks(item.sources))
-                for item in content.by_room.items
+                *(
+                    RowPlaces(id=f"room-{places.rooms[item.id]}", marks=marks(item.sources))
+                    for item in content.by_room.items
+                ),
+                *(RowPlaces() for _ in content.by_room.left_out),
             ]
         case "quantities-by-run":
             return [
-                RowPlaces(
-                    id=places.figures[item.id],
-                    marks=marks(item.sources),
-                    links=(
-                        (f"elevation-{places.faces[item.id][0]}", "elevation"),
-                        (f"room-{places.rooms[room_of[item.id]]}", "room"),
-                    ),
-                )
-                for item in content.by_run.items
+                *(
+                    RowPlaces(
+                        id=places.figures[item.id],
+                        marks=marks(item.sources),
+                        links=(
+                            (f"elevation-{places.faces[item.id][0]}", "elevation"),
+                            (f"room-{places.rooms[room_of[item.id]]}", "room"),
+                        ),
+                    )
+                    for item in content.by_run.items
+                ),
+                *(RowPlaces() for _ in content.by_run.left_out),
             ]
         case "materials":
             return [

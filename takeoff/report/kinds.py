@@ -71,7 +71,10 @@ def _csv(shown: ReportContent | Bid) -> Files:
 
     if isinstance(shown, Bid):
         return csv_files(shown.tables(), before="bid-")
-    return csv_files((*shown.tables(), cost_lines(shown.estimate, shown.catalogue, shown.display)))
+    left_out, points = shown.by_room.left_out, len(shown.points.open)
+    return csv_files(
+        (*shown.tables(), cost_lines(shown.estimate, shown.catalogue, shown.display, left_out=left_out, points=points))
+    )
 
 
 def _dxf(shown: ReportContent | Bid) -> Files:

@@ -100,7 +100,7 @@ def quantity_table(result: Measurement, display: Display) -> Table:
         id=f"quantities-by-{result.by}",
         title=f"Quantities by {result.by}",
         columns=columns,
-        rows=tuple(row(i) for i in result.items),
+        rows=(*(row(i) for i in result.items), *((words, *[""] * (len(columns) - 1)) for words in result.left_out)),
         total=row(result.total),
         note=(
             f'Net is exact and is for ordering; "For payment" follows the measuring rule {result.rule}. ± is the '

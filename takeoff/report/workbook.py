@@ -83,7 +83,7 @@ def _headline(book: Book[ReportContent], sheet: Any, top: int) -> int:
     content = book.content
     d, e, total = content.display, content.estimate, content.by_room.total
     area = "#,##0.0"
-    foot = len(content.by_room.items) + 2
+    foot = len(content.by_room.items) + len(content.by_room.left_out) + 2
     figures: list[tuple[str, CellValue, str, str]] = [
         ("Net area", Formula(text=f"'Quantities by room'!D{foot}", value=d.area_number(total.quantities.net_area)),
          area, f"{d.area_unit}, ± {d.area(total.u.net_area)} (k = 2)"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from xml.etree import ElementTree
@@ -19,6 +20,7 @@ from takeoff import actions
 from takeoff.actions.exchanges import DIALECT
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.forms import ENDINGS, FORMS
+from takeoff.job.edits import PutRun
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 
@@ -47,6 +49,21 @@ def test_a_job_without_walls_is_refused_in_every_form_but_json(ending: str, tmp_
     )
     with empty, pytest.raises(ReportError):
         actions.export_file(empty, f"job{ending}", **BY)
+
+
+def test_a_wall_without_a_height_is_left_out_of_every_file_and_told(store: JobStore) -> None:
+    run = next(iter(store.job.runs.values()))
+    bare = replace(run, height=None, room=None)
+    store.do(PutRun(run=bare), **BY)
+    for form in FORMS:
+        said: list[str] = []
+        assert actions.export_file(store, f"wing{form.ending}", tell=said.append, **BY)
+        words = [text for text in said if f"{run.id}: 1 wall not measured" in text]
+        assert len(words) == (form.ending != ".json"), form.ending
+    rows = list(csv.reader(io.StringIO(actions.export_file(store, "costs.csv", **BY).decode("utf-8-sig"))))
+    unpriced = [row[2] for row in rows if row[0] == "Not in the price"]
+    assert unpriced[0] == f"{run.id}: 1 wall not measured"
+    assert "open point" in unpriced[1]
 
 
 def test_marks_alone_lie_where_another_reader_finds_them_in_the_marked_plans(store: JobStore) -> None:
@@ -94,7 +111,7 @@ def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(sto
     """RFC 5545 as the reader of a registry's library has it, and its form in XML (RFC 6321, section 3)."""
     said: list[str] = []
     text = actions.export_file(store, "days.ics", tell=said.append, **BY)
-    assert "Monday 2026-03-09" in said[0]
+    assert "Monday 2026-03-09" in " ".join(said)
     assert all(len(line) <= 75 for line in text.split(b"\r\n"))
     calendar = icalendar.Calendar.from_ical(text)
     events = calendar.walk("VEVENT")

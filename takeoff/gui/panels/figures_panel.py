@@ -229,7 +229,7 @@ class FiguresPanel(ctk.CTkFrame):
             by = BY_PAGE[self.page]
             measurement = self._measurement(by)
             self.table.show(quantity_table(measurement, show))
-            sources = [item.sources for item in measurement.items]
+            sources = [*(item.sources for item in measurement.items), *(() for _ in measurement.left_out)]
             self.row_runs = sources.__getitem__
             chosen = set(session.selection.runs)
             self.table.mark(*(i for i, runs in enumerate(sources) if chosen & set(runs)))
