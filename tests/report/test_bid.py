@@ -301,10 +301,10 @@ def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new
 def test_a_room_that_cannot_be_measured_is_not_included_and_nothing_is_assumed_of_it(new_store, tmp_path):
     with new_store(tmp_path / "job.takeoff") as store:
         actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
-        store.do(PutRoom(room=replace(store.job.rooms["R101"], height=None)), who="test", at=AT)
+        store.do(PutRoom(room=replace(store.job.rooms["R102"], height=None)), who="test", at=AT)
         made = make_bid(report_content(store, actions.make_estimate(store.job), at=AT))
-    assert made.exclusions[0] == "101 Corridor: 1 wall not measured."
-    assert not any("101 Corridor" in text for text in made.qualifications)
+    assert made.exclusions[0] == "102 Gowning: 1 wall not measured."
+    assert not any("102 Gowning" in text for text in made.qualifications)
 
 
 def test_an_alternate_is_what_it_adds_to_the_price_or_deducts():
