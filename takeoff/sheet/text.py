@@ -91,9 +91,5 @@ def lines_of_page(page: Any) -> list[TextLine]:
 
 def _round_box(words: list[Word]) -> Box:
     """Return the box round several words."""
-    return (
-        min(word.box_pt[0] for word in words),
-        min(word.box_pt[1] for word in words),
-        max(word.box_pt[2] for word in words),
-        max(word.box_pt[3] for word in words),
-    )
+    x0, y0, x1, y1 = zip(*(word.box_pt for word in words), strict=True)
+    return (min(x0), min(y0), max(x1), max(y1))

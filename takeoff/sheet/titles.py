@@ -167,8 +167,8 @@ def _scale_note(edge: list[_Placed], placed: list[_Placed], near: tuple[float, f
     worded = [
         (math.dist(_middle(at), near), said)
         for at in edge
-        if (said := _scale_words(at.line))
-        and (re.search(r"\bSCALE\b", at.text, re.IGNORECASE) or any(_follows(label, at) for label in labels))
+        if (re.search(r"\bSCALE\b", at.text, re.IGNORECASE) or any(_follows(label, at) for label in labels))
+        and (said := _scale_words(at.line))
     ]
     if worded:
         return min(worded)[1]
