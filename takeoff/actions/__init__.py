@@ -3,6 +3,7 @@
 from takeoff.actions.change_letters import send_change
 from takeoff.actions.changing import change_settings, remove_from_job, room_named
 from takeoff.actions.checking import check_areas, read_stated_areas, write_check_report
+from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta, write_change_order
 from takeoff.actions.demonstration import Demonstrated, run_demo
 from takeoff.actions.editing import do_edit
@@ -57,7 +58,7 @@ from takeoff.actions.quantities import (
 )
 from takeoff.actions.questions import ask_architect, questions_of
 from takeoff.actions.reports import Reported, make_reports
-from takeoff.actions.revising import Revision, accept_revision, compare_revision
+from takeoff.actions.revising import Revision, accept_revision
 from takeoff.actions.scales import (
     find_region,
     make_region,

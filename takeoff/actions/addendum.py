@@ -10,7 +10,8 @@ from typing import Literal
 
 import numpy as np
 
-from takeoff.actions.revising import Accept, Progress, Revision, accept_revision, compare_revision
+from takeoff.actions.comparing import Progress, compare_revision
+from takeoff.actions.revising import Accept, Revision, accept_revision
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key

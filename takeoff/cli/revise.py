@@ -190,9 +190,10 @@ def _revise_sheet(
 ) -> None:
     from takeoff.actions import find_sheet, read_file
     from takeoff.actions.change_letters import send_change
+    from takeoff.actions.comparing import compare_revision
     from takeoff.actions.deltas import revision_delta, write_change_order
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
-    from takeoff.actions.revising import accept_revision, compare_revision
+    from takeoff.actions.revising import accept_revision
     from takeoff.cli.as_json import dump
     from takeoff.cli.revision_json import delta_json, revision_json
     from takeoff.cli.revision_show import show_delta, show_revision

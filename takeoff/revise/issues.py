@@ -56,6 +56,7 @@ class IssuePair:
     _lines: tuple[Linework, Linework] | None = None
     _pictures: tuple[Picture, Picture, float, float] | None = None
     _texts: tuple[list[TextLine], list[TextLine]] | None = None
+    _laid: tuple[Registration, Floats, Floats] | None = None
 
     @property
     def is_vector(self) -> bool:
@@ -96,7 +97,7 @@ class IssuePair:
             made = register_points(
                 self.points, focus_pt=self.focus, m_per_pt=self.m_per_pt, pick=self.scale.pick, limit=self.limit
             )
-            return replace(made, share=self._share(made))
+            return replace(made, share=self.share(made, self.focus))
         if self.points:
             raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
         if not self.is_vector:
@@ -114,10 +115,10 @@ class IssuePair:
             except SheetError:
                 raise refusal from None
 
-    def _share(self, registration: Registration) -> float:
-        """Part of the old drawing, by length, that lies on lines of the new one."""
+    def share(self, registration: Registration, focus_pt: Box) -> float:
+        """Part of the old drawing, by length, that lies on lines of the new one, in a box of the old sheet."""
         old, new = self.lines(registration)
-        left, top, right, bottom = self.new_focus(registration)
+        left, top, right, bottom = _carried_box(focus_pt, registration)
         x, y = old[:, [0, 2]].mean(1), old[:, [1, 3]].mean(1)
         old = old[(x >= left) & (x <= right) & (y >= top) & (y <= bottom)]
         lengths = np.hypot(old[:, 2] - old[:, 0], old[:, 3] - old[:, 1])
@@ -132,10 +133,7 @@ class IssuePair:
 
     def new_focus(self, registration: Registration) -> Box:
         """The box that matters, on the new sheet."""
-        left, top, right, bottom = self.focus
-        corners = [registration.carry(p) for p in ((left, top), (right, top), (right, bottom), (left, bottom))]
-        xs, ys = [p[0] for p in corners], [p[1] for p in corners]
-        return (min(xs), min(ys), max(xs), max(ys))
+        return _carried_box(self.focus, registration)
 
     def differences(self, registration: Registration) -> Differences:
         """What changed on the sheet; between pictures without the lines."""
@@ -183,14 +181,15 @@ class IssuePair:
 
     def lines(self, registration: Registration) -> tuple[Floats, Floats]:
         """Segments of both in points of the new sheet."""
-        if self.is_vector:
-            old, new = self.linework()
-            return registration.carry_segments(old.pieces().segments), new.pieces().segments
-        a, b, dpi_a, dpi_b = self.pictures()
-        old_lines = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
-        return registration.carry_segments(old_lines), picture_lines(
-            b, dpi=dpi_b, focus_pt=self.new_focus(registration)
-        )
+        if self._laid is None or self._laid[0] is not registration:
+            if self.is_vector:
+                before, after = (linework.pieces().segments for linework in self.linework())
+            else:
+                a, b, dpi_a, dpi_b = self.pictures()
+                before = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
+                after = picture_lines(b, dpi=dpi_b, focus_pt=self.new_focus(registration))
+            self._laid = (registration, registration.carry_segments(before), after)
+        return self._laid[1:]
 
     def tolerance_pt(self, registration: Registration) -> float:
         """Distance in points of the new sheet within which lines are one."""
@@ -207,7 +206,8 @@ class IssuePair:
             return ()
         old, new = self.linework()
         return find_new_walls(
-            old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration)
+            old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration),
+            focus_pt=self.new_focus(registration),
         )  # fmt: skip
 
     def reach_pt(self, registration: Registration) -> float:
@@ -220,6 +220,13 @@ class IssuePair:
         """Size of the coarser picture's pixel in points of the new sheet."""
         _, _, old_dpi, new_dpi = self.pictures()
         return 72.0 / min(old_dpi / registration.scale, new_dpi)
+
+
+def _carried_box(box: Box, registration: Registration) -> Box:
+    left, top, right, bottom = box
+    corners = [registration.carry(p) for p in ((left, top), (right, top), (right, bottom), (left, bottom))]
+    xs, ys = [p[0] for p in corners], [p[1] for p in corners]
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule | None:

@@ -13,6 +13,8 @@ SAMPLES = 7
 """Points along a line that are tried; both ends among them."""
 TURNED = 0.05
 """Sine of the angle from which two lines do not lie on one another (3°)."""
+TURNED_CHORD = 0.3
+"""The same at the most for short lines: curves are cut into other chords at another size of print."""
 
 
 def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
@@ -59,10 +61,14 @@ def _covered(lines: Floats, others: Floats, tolerance: float) -> Flags:
     spots = shapely.points(points.reshape(-1, 2))
     hits, rows = tree.query(spots, predicate="dwithin", distance=tolerance)
     owner = hits // SAMPLES
-    short = np.hypot(*(lines[:, 2:] - lines[:, :2]).T) <= 2.0 * tolerance
+    size, size_other = (np.hypot(*(s[:, 2:] - s[:, :2]).T) for s in (lines, others))
+    short = size <= 2.0 * tolerance
     along = _unit(lines)[owner]
     beside = _unit(others)[rows]
-    parallel: Flags = np.abs(along[:, 0] * beside[:, 1] - along[:, 1] * beside[:, 0]) < TURNED
+    # chords of one curve differ in direction by eight times their rise over their length
+    shorter = np.maximum(np.minimum(size[owner], size_other[rows]), 1e-12)
+    turned = np.minimum(TURNED + tolerance / shorter, TURNED_CHORD)
+    parallel: Flags = np.abs(along[:, 0] * beside[:, 1] - along[:, 1] * beside[:, 0]) < turned
     held = np.zeros(len(spots), bool)
     held[hits[parallel | short[owner]]] = True
     return np.asarray(held.reshape(-1, SAMPLES).all(1), bool)

@@ -48,6 +48,7 @@ def find_new_walls(
     *,
     scale: Calibration,
     tolerance_pt: float,
+    focus_pt: Box,
 ) -> tuple[NewWall, ...]:
     """Find linework of the new issue that is drawn as the walls along the runs are, and is new.
 
@@ -63,6 +64,8 @@ def find_new_walls(
         The new sheet's calibration.
     tolerance_pt
         Distance in points of the new sheet within which lines are one.
+    focus_pt
+        Box on the new sheet that holds the plan: a border beside it in the walls' pen is no wall.
     """
     metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
     size = math.sqrt(scale.mx * scale.my)
@@ -80,7 +83,10 @@ def find_new_walls(
     pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))
     drawn_new = np.array([_pen(new, int(p)) in pens for p in range(new.path_count)], bool)
     long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= 0.3
-    rows = np.flatnonzero(drawn_new[new_pieces.path] & long) if len(after) else np.zeros(0, np.int64)
+    left, top, right, bottom = focus_pt
+    xs, ys = new_pieces.segments[:, [0, 2]].mean(1), new_pieces.segments[:, [1, 3]].mean(1)
+    on_plan = (xs >= left) & (xs <= right) & (ys >= top) & (ys <= bottom)
+    rows = np.flatnonzero(drawn_new[new_pieces.path] & long & on_plan) if len(after) else np.zeros(0, np.int64)
     rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
     lines = after[rows]
     lines = lines[~_explained(lines, carried, scale)]

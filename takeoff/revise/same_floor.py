@@ -55,6 +55,8 @@ def likeness(
     registration: Registration,
     old_text: Sequence[TextLine],
     new_text: Sequence[TextLine],
+    *,
+    lines: float,
 ) -> Likeness:
     """Compare the numbers and names that both sheets print in the traced rooms.
 
@@ -66,6 +68,8 @@ def likeness(
         How the old sheet lies on the new one.
     old_text, new_text
         Lines of text of both, each in its own sheet points.
+    lines
+        Part of the old drawing, by length, that the new sheet shows.
     """
     kept = {"number": [0, 0], "name": [0, 0]}
     for run in runs if old_text and new_text else ():  # a picture shows no text
@@ -81,7 +85,7 @@ def likeness(
                 kept[kind][1] += 1
                 kept[kind][0] += any(plain in text for text in after)
     numbers, names = kept["number"], kept["name"]
-    return Likeness(numbers=(numbers[0], numbers[1]), names=(names[0], names[1]), lines=registration.share)
+    return Likeness(numbers=(numbers[0], numbers[1]), names=(names[0], names[1]), lines=lines)
 
 
 def _plain(text: str) -> str:

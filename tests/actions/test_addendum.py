@@ -71,7 +71,8 @@ def test_a_set_that_is_in_the_job_is_refused(folder: Path) -> None:
 
 
 def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_stand_on(folder: Path) -> None:
-    from takeoff.actions.revising import accept_revision, compare_revision
+    from takeoff.actions.comparing import compare_revision
+    from takeoff.actions.revising import accept_revision
 
     with job_of(folder, "A") as store:
         for issue in ("b", "c", "b"):

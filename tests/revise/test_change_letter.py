@@ -15,8 +15,9 @@ import pytest
 
 from takeoff.actions import find_sheet, make_estimate, open_job, send_change
 from takeoff.actions.change_letters import SentChange
+from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
-from takeoff.actions.revising import accept_revision, compare_revision
+from takeoff.actions.revising import accept_revision
 from takeoff.cli.main import run
 from takeoff.errors import ReportError
 from takeoff.job.store import JobStore

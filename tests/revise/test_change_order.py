@@ -10,8 +10,9 @@ import pytest
 
 from sample_plans.revisions import revision_files
 from takeoff.actions import find_sheet
+from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta, write_change_order
-from takeoff.actions.revising import accept_revision, compare_revision
+from takeoff.actions.revising import accept_revision
 from takeoff.job.store import JobStore
 from takeoff.report.change_order import delta_tables
 from takeoff.units import Display

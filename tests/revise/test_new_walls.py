@@ -26,7 +26,7 @@ def found(drawing: Drawing, job: Job, lines: Floats, *, like: str) -> tuple[NewW
         line_path=np.concatenate([old.line_path, np.full(len(lines), path, np.int64)]),
     )  # fmt: skip
     scale = job.calibrations["1"]
-    return find_new_walls(old, new, SAME, carried(old, new, job), scale=scale, tolerance_pt=0.4)
+    return find_new_walls(old, new, SAME, carried(old, new, job), scale=scale, tolerance_pt=0.4, focus_pt=SHEET)
 
 
 def carried(old: Linework, new: Linework, job: Job) -> list[CarriedRun]:
@@ -35,6 +35,7 @@ def carried(old: Linework, new: Linework, job: Job) -> list[CarriedRun]:
     return [carry_run(r, SAME, scene, scale=scale, sheet=2) for r in job.runs.values()]
 
 
+SHEET = (0.0, 0.0, 3000.0, 3000.0)
 # a partition in the store 107, 10 ft long and 6 in thick at 18 points to the foot
 PARTITION = np.array([[1400.0, 560.0, 1580.0, 560.0], [1400.0, 569.0, 1580.0, 569.0], [1400.0, 560.0, 1400.0, 569.0]])
 
@@ -57,4 +58,7 @@ def test_walls_that_runs_lie_along_are_not_called_new(drawings: dict[str, Drawin
         a, b = drawings[old], drawings[new]
         scene = make_scene(registration.carry_segments(a.lines), b.lines, scale, 0.4)
         runs = [carry_run(r, registration, scene, scale=scale, sheet=2) for r in job.runs.values()]
-        assert find_new_walls(a.linework, b.linework, registration, runs, scale=scale, tolerance_pt=0.4) == ()
+        assert (
+            find_new_walls(a.linework, b.linework, registration, runs, scale=scale, tolerance_pt=0.4, focus_pt=SHEET)
+            == ()
+        )

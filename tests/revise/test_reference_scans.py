@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from takeoff.actions import new_job, set_scale_ratio
-from takeoff.actions.revising import compare_revision
+from takeoff.actions.comparing import compare_revision
 from takeoff.job.edits import Batch, PutRun
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Run

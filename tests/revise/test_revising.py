@@ -16,9 +16,10 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from takeoff.actions import find_sheet, measure, undo
+from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
 from takeoff.actions.quantities import catalogue_of, lots_of
-from takeoff.actions.revising import Revision, accept_revision, compare_revision
+from takeoff.actions.revising import Revision, accept_revision
 from takeoff.cli.revise import revise as revise_command
 from takeoff.errors import CalibrationError, EditError, InputError, SheetError
 from takeoff.estimate.as_used import AsUsedPrices

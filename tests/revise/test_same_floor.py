@@ -30,9 +30,8 @@ def printed(numbers: list[str], name: str = "WARD") -> list[TextLine]:
 
 
 def found(new: list[TextLine], share: float) -> Likeness:
-    from dataclasses import replace
 
-    return likeness(RUNS, ROOMS, replace(SAME, share=share), printed(["100", "101", "102", "103"]), new)
+    return likeness(RUNS, ROOMS, SAME, printed(["100", "101", "102", "103"]), new, lines=share)
 
 
 def test_other_room_numbers_are_another_floor_also_where_most_walls_agree() -> None:

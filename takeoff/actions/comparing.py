@@ -1,0 +1,326 @@
+"""Compare a new revision of a sheet with the one in a job: how it lies, what changed, a proposal for each wall."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from takeoff.actions.revising import Revision
+from takeoff.errors import CalibrationError, InputError, SheetError
+from takeoff.job.job import Job, calibration_key
+from takeoff.job.store import JobStore
+from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.walls import Run
+from takeoff.revise.carry import CarriedRun, carry_run
+from takeoff.revise.changes import SMALLEST
+from takeoff.revise.governing import governed
+from takeoff.revise.issues import IssuePair, Pairs
+from takeoff.revise.new_walls import NewWall
+from takeoff.revise.registration import Box, Registration
+from takeoff.revise.same_floor import is_beyond, likeness
+from takeoff.revise.sides import Scene, make_scene
+from takeoff.sheet.files import plan_contents, read_sheets, source_of
+from takeoff.sheet.scales import parse_scale_note, ratio_text
+
+Progress = Callable[[float], None]
+
+MARGIN = 1.0
+"""Metres about the traced runs that are compared."""
+ABOUT = 0.5
+"""Metres about a run within which the new sheet must draw something to show it."""
+HALF = 0.5
+"""Part of the old drawing that is looked for on the new sheet; with less of it the registration is doubted."""
+
+
+def compare_revision(
+    store: JobStore,
+    sheet: Sheet,
+    name: str,
+    data: bytes,
+    *,
+    page: int | None = None,
+    points: Pairs = (),
+    smallest: float = SMALLEST,
+    progress: Progress | None = None,
+    new_id: int | None = None,
+) -> Revision:
+    """Compare a new revision of a sheet with the one in the job; the job is not changed.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    sheet
+        The sheet as it is in the job, with its scale and its runs.
+    name, data
+        The new plan file: its name and its bytes.
+    page
+        Page of the new file; without it the one with the same sheet number, or the only one.
+    points
+        Pairs of points of the old and the new sheet that are the same, picked by hand, in sheet points; with two or
+        more of them nothing else is used to register.
+    smallest
+        Size in metres below which a change of linework is left out.
+    progress
+        Is told the fraction done, 0 to 1.
+    new_id
+        Id that the new sheet gets where it is not in the job yet; the next one without it.
+
+    Returns
+    -------
+    Revision
+        Registration, changes, and a proposal for each run on the old sheet.
+
+    Raises
+    ------
+    InputError
+        When the new file is the one in the job, or has no such page.
+    SheetError
+        When it cannot be read, or the sheets cannot be registered well enough.
+    CalibrationError
+        When the old sheet has no scale.
+    """
+    job = store.job
+    scale = job.calibration_of(sheet.id)
+    data, _ = plan_contents(data, name)
+    source = source_of(data, name)
+    if source.sha256 == sheet.source:
+        raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
+    new = _numbered(job, _page_of(data, name, sheet, page), new_id)
+    runs = [run for run in job.runs.values() if run.sheet == sheet.id]
+    pair = IssuePair(
+        old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,
+        focus=_focus(sheet, runs, scale), points=points, limit=2.0 * scale.pick * math.sqrt(scale.mx * scale.my),
+        smallest=smallest, hint=_hint(new, scale),
+    )  # fmt: skip
+    return _compared(job, pair, runs, source, progress or (lambda fraction: None))
+
+
+def _compared(job: Job, pair: IssuePair, runs: Sequence[Run], source: Source, tell: Progress) -> Revision:
+    tell(0.05)
+    registration = pair.register()
+    tell(0.5)
+    old, new = pair.old, pair.new
+    scales, regions = _carried_scales(job, old, new, registration)
+    shown = _shown(pair, runs, registration, scales[0])
+    share = registration.share
+    if shown and len(shown) < len(runs):  # of the part that it shows
+        share = pair.share(registration, _focus(old, shown, pair.scale))
+    doubts = list(_doubts(job, pair, registration, share))
+    is_certain = _is_same_floor(job, pair, shown, registration, share, doubts)
+    differences = pair.differences(registration)
+    tell(0.7)
+    carried = _carried(job, pair, shown, registration, scales, lambda part: tell(0.7 + 0.25 * part))
+    carried += [_not_shown(run) for run in runs if run not in shown]
+    new_walls = pair.new_walls(registration, carried, scales[0])
+    openings, finishes, unread = pair.schedules(job.settings.display.length)
+    doubts.extend(unread)
+    notes = governed(
+        carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0]
+    )
+    return Revision(
+        old=old,
+        sheet=new,
+        source=source,
+        data=pair.new_data,
+        registration=registration,
+        scales=scales,
+        regions=regions,
+        changes=differences.changes,
+        removed=differences.removed,
+        added=differences.added,
+        runs=tuple(_looked_at(job, one, notes.get(one.before.id, ()), new_walls, is_certain) for one in carried),
+        new_walls=new_walls,
+        doubts=tuple(doubts),
+        schedule_changes=(*openings, *finishes),
+    )
+
+
+def _shown(pair: IssuePair, runs: Sequence[Run], registration: Registration, scale: Calibration) -> list[Run]:
+    """The runs in the part of the building that the new sheet shows."""
+    old_lines, new_lines = pair.lines(registration)
+    margin = ABOUT / math.sqrt(scale.mx * scale.my)
+    return [
+        run
+        for run in runs
+        if not is_beyond(
+            [registration.carry(p) for p in run.path_pt.flattened(1.0)], pair.new, old_lines, new_lines, margin
+        )
+    ]
+
+
+def _is_same_floor(
+    job: Job, pair: IssuePair, runs: Sequence[Run], registration: Registration, share: float, doubts: list[str]
+) -> bool:
+    """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
+
+    Raises
+    ------
+    SheetError
+        When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
+    """
+    found = likeness(runs, job.rooms, registration, *pair.texts(), lines=share)
+    kept, of = found.numbers if found.numbers[1] else found.names
+    said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
+    by_hand = registration.method == "points"
+    if found.is_other_floor and not by_hand:
+        raise SheetError(
+            f"the new sheet seems to show another floor: only {said}, and {share:.0%} of its lines agree",
+            remedy="Choose the sheet of the same floor. If it is, pick two points that both sheets show.",
+        )
+    if found.is_uncertain:
+        doubts.append(
+            f"it is not certain that the new sheet shows the same floor: {said}; "
+            f"{share:.0%} of the lines agree, so nothing is taken for sure"
+        )
+    # points picked by hand may be the wrong ones, and then all walls seem to have moved alike
+    return not found.is_uncertain and not (by_hand and share < HALF)
+
+
+def _carried(
+    job: Job,
+    pair: IssuePair,
+    runs: Sequence[Run],
+    registration: Registration,
+    scales: Sequence[Calibration],
+    tell: Progress,
+) -> list[CarriedRun]:
+    """A proposal for each run that the new sheet shows."""
+    known = [o for run in job.runs.values() for o in run.openings]
+    old_lines, new_lines = pair.lines(registration)
+    scenes: dict[str, Scene] = {}
+    by_key = {calibration_key(c.sheet, c.region): c for c in scales}
+    carried = []
+    for i, run in enumerate(runs):
+        region = job.region_for(run)
+        key = calibration_key(pair.new.id, None if region is None else _region_id(region, pair.new))
+        if key not in scenes:
+            scenes[key] = make_scene(
+                old_lines, new_lines, by_key[key], pair.tolerance_pt(registration),
+                reach_pt=pair.reach_pt(registration), is_directed=not pair.is_vector,
+            )  # fmt: skip
+        carried.append(
+            carry_run(
+                run, registration, scenes[key], scale=by_key[key], sheet=pair.new.id,
+                known=[*run.openings, *known], length=job.settings.display.length,
+            )
+        )  # fmt: skip
+        tell((i + 1) / len(runs))
+    return carried
+
+
+def _not_shown(run: Run) -> CarriedRun:
+    """The proposal for a run beyond the part of the building that the new sheet shows: it stays where it is."""
+    return CarriedRun(
+        before=run, after=run, verdict="not on this sheet", sure=False, lengths=(0.0, 0.0), moved=0.0,
+        notes=("the new sheet does not show this part; it stays on the old sheet",),
+    )  # fmt: skip
+
+
+def _looked_at(
+    job: Job, one: CarriedRun, notes: Sequence[str], new_walls: Sequence[NewWall], is_certain: bool
+) -> CarriedRun:
+    """Have a person look at a run whose room, marks or schedule rows say something new, or that a new wall parts."""
+    if one.verdict == "not on this sheet":
+        return one
+    length = job.settings.display.length
+    walls = [f"a new wall of {length(w.length)} stands in it" for w in new_walls if one.before.id in w.runs]
+    notes = (*walls, *notes)
+    if not notes and is_certain:
+        return one
+    # a wall that is gone took its label with it
+    verdict = one.verdict if is_certain and one.verdict == "wall gone" else "look at it"
+    return replace(one, sure=False, verdict=verdict, notes=(*one.notes, *notes))
+
+
+def _page_of(data: bytes, name: str, old: Sheet, page: int | None) -> Sheet:
+    sheets, _ = read_sheets(data, name)
+    if page is not None:
+        found = [s for s in sheets if s.page == page]
+        if not found:
+            raise InputError(f"{name} has no page {page}", remedy=f"It has pages 1 to {len(sheets)}.")
+        return found[0]
+    same = [s for s in sheets if s.number and s.number == old.number]
+    if len(same) == 1:
+        return same[0]
+    if len(sheets) == 1:
+        return sheets[0]
+    raise InputError(
+        f"{name} has {len(sheets)} pages and {'none' if not same else 'more than one'} is {old.number or 'named'}",
+        remedy="Name the page: --page N.",
+    )
+
+
+def _numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
+    """Give the new sheet its id: the one it has where it was taken in before, else the next."""
+    for known in job.sheets.values():
+        if (known.source, known.page) == (sheet.source, sheet.page):
+            return known
+    return replace(sheet, id=id or max(job.sheets, default=0) + 1)
+
+
+def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:
+    """Box about all that was traced on a sheet; the whole sheet where nothing was."""
+    if not runs:
+        return (0.0, 0.0, sheet.width_pt, sheet.height_pt)
+    points = [p for run in runs for p in run.path_pt.flattened(1.0)]
+    by = MARGIN / math.sqrt(scale.mx * scale.my)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    left, top = max(min(xs) - by, 0.0), max(min(ys) - by, 0.0)
+    return (left, top, min(max(xs) + by, sheet.width_pt), min(max(ys) + by, sheet.height_pt))
+
+
+def _note(sheet: Sheet) -> float | None:
+    try:
+        return parse_scale_note(sheet.scale_note) if sheet.scale_note else None
+    except CalibrationError:
+        return None
+
+
+def _hint(new: Sheet, scale: Calibration) -> float | None:
+    """Points of the new sheet for each point of the old one, from the new sheet's note."""
+    note = _note(new)
+    return None if note is None else math.sqrt(scale.mx * scale.my) / note
+
+
+def _doubts(job: Job, pair: IssuePair, registration: Registration, share: float) -> tuple[str, ...]:
+    old, new, scale = pair.old, pair.new, pair.scale
+    doubts = []
+    note, own = _note(new), math.sqrt(scale.mx * scale.my) / registration.scale
+    if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
+        doubts.append(
+            f"the new sheet's note says {ratio_text(note)}, "
+            f"the old sheet's scale carried over gives 1:{own * 72 / 0.0254:.4g}"
+        )
+    if old.number and new.number and old.number != new.number:
+        doubts.append(f"the new sheet is numbered {new.number}, the old one {old.number}")
+    if share < HALF:
+        said = f"only {share:.0%} of the old drawing was found on the new sheet"
+        by_hand = registration.method == "points"
+        doubts.append(f"{said}: check the points, nothing is taken for sure" if by_hand else said)
+    if any(r.sheet == old.id for r in job.regions.values()):
+        doubts.append("scale regions were carried as they lie on the sheet; look whether their details moved")
+    return tuple(doubts)
+
+
+def _region_id(region: str, new: Sheet) -> str:
+    return f"{region}@{new.id}"
+
+
+def _carried_scales(
+    job: Job, old: Sheet, new: Sheet, registration: Registration
+) -> tuple[tuple[Calibration, ...], tuple[ScaleRegion, ...]]:
+    """Scales and scale regions of the old sheet on the new one; those that the new sheet has already stay."""
+    whole = registration.scale_of(job.calibration_of(old.id), new.id)
+    scales = [job.calibrations.get(calibration_key(new.id), whole)]
+    regions = []
+    for region in job.regions.values():
+        if region.sheet != old.id or calibration_key(old.id, region.id) not in job.calibrations:
+            continue
+        id = _region_id(region.id, new)
+        outline = tuple(registration.carry(p) for p in region.outline_pt)
+        regions.append(job.regions.get(id) or ScaleRegion(id=id, sheet=new.id, outline_pt=outline))
+        known = job.calibrations.get(calibration_key(new.id, id))
+        scales.append(known or replace(registration.scale_of(job.calibration_of(old.id, region.id), new.id), region=id))
+    return tuple(scales), tuple(regions)
