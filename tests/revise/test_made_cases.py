@@ -1,4 +1,4 @@
-"""A few of the made cases, one of each sort that a drawing reads fast; ``python -m tests.revise.made_cases`` has all."""
+"""A few of the made cases, one of each sort that is fast; ``python -m tests.revise.made_cases`` has all."""
 
 from __future__ import annotations
 
