@@ -43,6 +43,7 @@ class Apart:
         self._thread: threading.Thread | None = None
         self._process: BaseProcess | None = None
         self._is_closing = threading.Event()
+        self._asked: list[Future[Any]] = []
 
     def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
         """Have a function of a module called over there; it and what it is given must be fit for pickling."""
@@ -51,8 +52,14 @@ class Apart:
             self._thread = threading.Thread(target=self._serve, name="apart", daemon=True)
             self._thread.start()
         future: Future[Any] = Future()
+        self._asked = [*(asked for asked in self._asked if not asked.done()), future]
         self._waiting.put((future, work, given))
         return future
+
+    def rest(self) -> None:
+        """Have nothing under way: an idle process is kept for the next work, one at work is ended."""
+        if not all(asked.done() for asked in self._asked):
+            self.close()
 
     def close(self) -> None:
         """End the process, be it in the middle of something: it only reads, so nothing is lost."""

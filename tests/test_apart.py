@@ -114,3 +114,13 @@ def test_a_process_apart_ends_when_its_parent_is_killed(tmp_path, by):
         parent.wait()
         child.wait(timeout=60)
     assert not child.is_running() or child.status() == psutil.STATUS_ZOMBIE
+
+
+def test_a_process_at_rest_is_kept_and_one_at_work_is_ended(apart):
+    first = apart.submit(os.getpid).result(timeout=60)
+    apart.rest()
+    assert apart.submit(os.getpid).result(timeout=60) == first
+    asked = apart.submit(time.sleep, 100_000)
+    apart.rest()
+    assert asked.cancelled() or asked.exception(timeout=60) is not None
+    assert apart.submit(os.getpid).result(timeout=60) != first

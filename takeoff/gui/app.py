@@ -50,6 +50,8 @@ from takeoff.signing import now
 
 LEAST = (760, 480)
 """Least size of the window."""
+TAKE_UP_MS = 1500
+"""Between two looks whether another window or a command has changed the job."""
 MENU = 32
 """Pixels at 100 % that the menu takes of the screen's height."""
 
@@ -69,8 +71,9 @@ class DeskWindow(ctk.CTk):
         self.minsize(*LEAST)
         self.session: Session | None = None
         self.snapper: Snapper | None = None
-        self.process: Apart | None = None
+        self.process = Apart(PATIENCE)
         self._is_shut = False
+        self._take_up_job = ""
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
         screen, menu = (self.winfo_screenwidth(), self.winfo_screenheight()), round(MENU * self.preferences.text_size)
@@ -156,7 +159,6 @@ class DeskWindow(ctk.CTk):
         """Work on an open job file."""
         self._drop_session()
         self.session = session = Session(store)
-        self.process = self.figures.process = Apart(PATIENCE)
         self.snapper = Snapper(session, self.process)
         self.hand.open(TraceReader(session, self.process))
         self.remember(self.preferences.with_job(store.path))
@@ -175,15 +177,24 @@ class DeskWindow(ctk.CTk):
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
         self._changed(Change("", ()))
         self.canvas.focus_set()
+        self._take_up_job = self.after(TAKE_UP_MS, self._take_up)
+
+    def _take_up(self) -> None:
+        """Take up what was done to the job elsewhere, unless something is being dragged, and look again later."""
+        self._take_up_job = self.after(TAKE_UP_MS, self._take_up)
+        if self.session is not None and not self.canvas.is_pressed:
+            self.session.take_up()
 
     def _drop_session(self) -> None:
-        if self.process is not None:
-            self.process.close()
+        if self._take_up_job:
+            self.after_cancel(self._take_up_job)
+            self._take_up_job = ""
+        self.process.rest()
         self.hand.drop()
         self.issue.drop()
         if self.session is not None:
             self.session.close()
-        self.session = self.snapper = self.process = None
+        self.session = self.snapper = None
         self.viewing.forget_sheet()
         self.desk.sheets.clear()
         self.figures.show(None)
@@ -199,6 +210,8 @@ class DeskWindow(ctk.CTk):
     def shut(self) -> None:
         """Close the window; where it stood is kept for the next time."""
         self._drop_session()
+        for process in (self.process, self.figures.process):
+            process.close()
         self.remember(replace(self.preferences, place=place_of(self), sizes=self.desk.sizes))
         self._is_shut = True
         self.canvas.destroy()

@@ -89,8 +89,8 @@ class Host(PlanHost, Protocol):
         """What is kept from one time to the next."""
 
     @property
-    def process(self) -> Apart | None:
-        """The process that reads drawings and plans beside the window, while a job is open."""
+    def process(self) -> Apart:
+        """The process that reads drawings beside the window."""
 
     @property
     def priced(self) -> actions.Priced | None:

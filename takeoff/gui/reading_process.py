@@ -13,7 +13,7 @@ from takeoff.gui.session import Session
 from takeoff.model.plan import Sheet
 
 PATIENCE = 5
-"""By how much the reading process comes after the window where both want the processor, in steps of ``nice``."""
+"""By how much a process beside the window comes after it where both want the processor, in steps of ``nice``."""
 
 
 def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:

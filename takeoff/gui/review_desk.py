@@ -57,7 +57,6 @@ class IssueReview:
         session = self._host.session
         if session is None or self._comparing.is_waiting:
             return
-        assert self._host.process is not None
         self._issue = issue
         self._comparing.wait(self._host.process.submit(compare, session.path, session.sheet_id, issue))
         session.tell(f"Comparing {issue.name} with this sheet …")
@@ -75,7 +74,7 @@ class IssueReview:
     def _refused(self, error: TakeoffError) -> None:
         """Say why it could not be compared; where a page or points would help, ask for them."""
         self._host.refuse(words_of(error))
-        if self._host.process is not None and any(part in error.remedy for part in ("--page", "--points")):
+        if any(part in error.remedy for part in ("--page", "--points")):
             self._error = error
             self._reading.wait(self._host.process.submit(sheets_of, self._issue.name, self._issue.data))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
@@ -10,6 +11,7 @@ from typing import Literal
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
 from takeoff.gui.wording import remedy_here, words_of
+from takeoff.job.changes import SETTINGS, current
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
@@ -26,6 +28,9 @@ SAG_PT = 0.5
 Marks = Literal["all", "no-names", "lines", "none"]
 MARKS: tuple[Marks, ...] = ("all", "no-names", "lines", "none")
 """How much is drawn over the sheet, from everything to nothing."""
+
+
+OVERTAKEN = "Another window or a command has changed the same thing meanwhile: see it now, then do yours again."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,12 +141,30 @@ class Session:
         bool
             Whether it was done.
         """
+        before = self.job
+        if self.take_up() and _is_of_another(edit, before, self.job):
+            self.tell(OVERTAKEN, is_refusal=True)
+            return False
         return self.attempt(
             lambda: actions.do_edit(self.store, edit, who=person(), at=now()), told or f"Done: {edit.label}"
         )
 
+    def take_up(self) -> bool:
+        """Take up what another window or command has done to the job, and say so; return whether there was any."""
+        try:
+            line = self.store.catch_up()
+        except TakeoffError as error:
+            self.tell(words_of(error), is_refusal=True)
+            return False
+        if line is None:
+            return False
+        self.message, self.is_refusal = f"Changed in another window or by a command, by {line.who}: {line.label}", False
+        self._notify(Change(line.label, ()))
+        return True
+
     def attempt(self, work: Callable[[], object], told: str) -> bool:
         """Do anything that changes the job through an action; a refusal is told, not raised."""
+        self.take_up()
         try:
             result = work()
         except TakeoffError as error:
@@ -161,6 +184,9 @@ class Session:
 
     def _step(self, step: Callable[..., Change | None], word: str) -> bool:
         change: Change | None = None
+        if self.take_up():
+            self.tell(f"{self.message}. Do it once more to undo or redo that.", is_refusal=True)
+            return False
 
         def work() -> Change:
             nonlocal change
@@ -306,3 +332,13 @@ class Session:
         """Close the job file."""
         self._listeners.clear()
         self.store.close()
+
+
+def _is_of_another(edit: Edit, before: Job, job: Job) -> bool:
+    """Whether an edit that was made for the job before touches what another has changed in it since."""
+    with suppress(TakeoffError):  # one that does not fit any more is refused when it is done
+        return any(
+            e.before != (before.settings if e.kind == SETTINGS else current(before, e.kind, e.id))
+            for e in edit.apply(job).entries
+        )
+    return False

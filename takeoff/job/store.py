@@ -59,12 +59,7 @@ class JobStore:
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
                 raise StoreError(f"{path.name} is damaged: {found.splitlines()[-1]}", remedy=_RESCUE)
             self.faults = faults
-            db.execute("BEGIN")  # what another writes meanwhile is not half seen
-            self.job, self._done, self._undone = self._load()
-            db.execute("COMMIT")
-        if self.faults:
-            self.is_read_only = True
-            self._closed_for = (f"it is damaged: {'; '.join(self.faults)}", _RESCUE)
+            self._take()
 
     @classmethod
     def create(
@@ -194,6 +189,30 @@ class JobStore:
         db.execute("PRAGMA journal_mode = WAL")
         db.execute("PRAGMA synchronous = FULL")
         db.execute("PRAGMA foreign_keys = ON")
+
+    def _take(self) -> None:
+        """Take the job as it is in the file; what another writes meanwhile is not half seen."""
+        self._db.execute("BEGIN")
+        self.job, self._done, self._undone = self._load()
+        self._db.execute("COMMIT")
+        if self.faults:
+            self.is_read_only = True
+            self._closed_for = (f"it is damaged: {'; '.join(self.faults)}", _RESCUE)
+
+    def catch_up(self) -> JournalLine | None:
+        """Take up what another window or command has written since; return the last line of it, if there is any.
+
+        Raises
+        ------
+        StoreError
+            If the file cannot be read any more.
+        """
+        with store_errors(self.path):
+            last = self._db.execute("SELECT coalesce(max(seq), 0) FROM journal").fetchone()[0]
+            if last == self._seq or self._together is not None:
+                return None
+            self._take()
+        return self.history()[-1]
 
     def _load(self) -> tuple[Job, list[Change], list[Change]]:
         refuse_too_large(self._db, self.path)

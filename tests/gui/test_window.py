@@ -15,7 +15,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.cli.main import run
-from takeoff.gui.session import Selection
+from takeoff.gui.session import Selection, Session
 from takeoff.job.job import JobSettings
 
 PROCESS = ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
@@ -465,3 +465,53 @@ def test_a_corner_off_the_paper_is_refused(hand, job_file, tool):
     assert "off the sheet" in hand.window.session.message
     hand.key("Return")
     assert not hand.window.session.job.runs
+
+
+# -- two windows on one job ----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def elsewhere(hand, traced_job):
+    """A session on the job that the window has open, as another window has it."""
+    hand.open(traced_job)
+    other = Session(actions.open_job(traced_job))
+    yield other
+    other.close()
+
+
+def test_what_another_window_did_is_taken_up_by_itself_and_told(hand, elsewhere):
+    session = hand.window.session
+    elsewhere.put_rooms([replace(elsewhere.job.rooms["R104"], name="Renamed")], "Rename a room")
+    hand.wait(lambda: session.job.rooms["R104"].name == "Renamed")
+    assert "Rename a room" in hand.window.desk.status.cget("text")
+    assert not session.is_refusal
+
+
+def test_edits_of_two_windows_are_both_kept_and_neither_is_refused(hand, elsewhere):
+    session = hand.window.session
+    for i, name in enumerate(("One", "Two", "Three")):
+        assert elsewhere.put_rooms([replace(elsewhere.job.rooms["R104"], name=name)], "Rename")
+        assert session.put_rooms([replace(session.job.rooms["R105"], name=f"Mine {i}")], "Rename mine")
+    elsewhere.take_up()
+    assert elsewhere.job == session.job
+    assert (session.job.rooms["R104"].name, session.job.rooms["R105"].name) == ("Three", "Mine 2")
+
+
+def test_an_edit_of_what_another_window_has_just_changed_is_told_and_not_written_over_it(hand, elsewhere):
+    session = hand.window.session
+    stale = replace(session.job.rooms["R104"], number="9")
+    elsewhere.put_rooms([replace(elsewhere.job.rooms["R104"], name="Renamed")], "Rename a room")
+    assert not session.put_rooms([stale], "Renumber")
+    assert session.is_refusal
+    assert session.job.rooms["R104"].name == "Renamed"
+    assert session.put_rooms([replace(session.job.rooms["R104"], number="9")], "Renumber")
+
+
+def test_undo_does_not_take_back_unseen_what_another_window_did(hand, elsewhere):
+    session = hand.window.session
+    elsewhere.put_rooms([replace(elsewhere.job.rooms["R104"], name="Renamed")], "Rename a room")
+    assert not session.undo()
+    assert "Rename a room" in session.message
+    assert session.job.rooms["R104"].name == "Renamed"
+    assert session.undo()
+    assert session.job.rooms["R104"].name == "Process"

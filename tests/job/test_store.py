@@ -470,6 +470,19 @@ def test_a_second_writer_is_refused_once_the_first_has_written(store, reopened, 
     assert list(reopened().job.rooms) == ["R1", "x"]
 
 
+def test_a_second_writer_that_takes_up_what_the_first_wrote_goes_on_from_there(store, reopened):
+    second = reopened()
+    assert second.catch_up() is None
+    store.do(*rooms("x"), **DONE)
+    assert second.catch_up().verb == "do"
+    assert second.job == store.job
+    second.do(*rooms("y"), **DONE)
+    assert list(reopened().job.rooms) == ["R1", "x", "y"]
+    assert store.catch_up() is not None
+    store.undo(**DONE)
+    assert list(reopened().job.rooms) == ["R1", "x"]
+
+
 def test_undo_and_redo_of_a_second_writer_are_refused_too(store, reopened):
     store.do(*rooms("x"), **DONE)
     store.do(*rooms("y"), **DONE)

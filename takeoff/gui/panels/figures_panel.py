@@ -20,6 +20,7 @@ from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
+from takeoff.gui.reading_process import PATIENCE
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.table_view import TableView
@@ -105,7 +106,7 @@ class FiguresPanel(ctk.CTkFrame):
         }
         self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
         self._words: dict[str, str] = {}
-        self.process: Apart | None = None
+        self.process = Apart(PATIENCE)
         self.working = ctk.CTkTextbox(
             self,
             width=330,
@@ -153,6 +154,7 @@ class FiguresPanel(ctk.CTkFrame):
         for page in self._asked.values():
             page.stop()
         self.site.stop()
+        self.process.rest()
         self._words.clear()
 
     def _price_later(self) -> None:
@@ -220,7 +222,7 @@ class FiguresPanel(ctk.CTkFrame):
             self.elevation.show(session)
         elif self.page == "Site":
             self.site.show(session, self.priced, self._fault)
-        elif self.process is not None:
+        else:
             self._asked[self.page].show(session, self.process)
 
     def _fill_table(self, session: Session) -> None:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import getpass
+import shutil
 import time
 import tkinter
 from dataclasses import replace
+from pathlib import Path
 
 import pymupdf
+import pytest
 
 from takeoff import actions
 from takeoff.gui.commands import show_keys
@@ -410,3 +413,34 @@ def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand,
         assert made.winfo_rootx() + made.winfo_width() <= right + 2
     for _ in range(4):
         window.do("smaller")
+
+
+@pytest.mark.parametrize("way", ["mouse", "keys"])
+@pytest.mark.parametrize(("key", "id"), [("system", "mat-urethane"), ("units", "metric")])
+def test_a_choice_in_the_dialog_of_a_new_job_does_not_start_it(hand, tmp_path, key, id, way):
+    plan = shutil.copy(actions.sample_plans() / "facility-imperial.pdf", tmp_path)
+    dialog = starting.NewJobDialog(hand.window, [Path(plan)])
+    hand.settle(0.3)
+    field = dialog.form[key]
+    opener, offered = field.menu._canvas, field.menu._dropdown_menu
+    opener.focus_force()
+    hand.settle(0.05)
+    for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>") if way == "mouse" else ("<KeyPress-Return>",):
+        opener.event_generate(event, **({} if way == "keys" else {"x": 9, "y": 9}))
+    hand.settle(0.1)
+    at = field.ids.index(id)
+    if way == "mouse":
+        place = {"x": 9, "y": offered.yposition(at) + 3}
+        for event in ("<Motion>", "<ButtonPress-1>", "<ButtonRelease-1>"):
+            offered.event_generate(event, **place)
+    else:
+        offered.focus_force()
+        for event in (*["<KeyPress-Down>"] * (at + 1), "<KeyPress-Return>"):
+            offered.event_generate(event)
+    hand.settle(0.1)
+    assert dialog.form.text(key) == id
+    assert dialog.winfo_exists()
+    assert hand.window.session is None
+    assert not list(tmp_path.glob("*.takeoff"))
+    dialog.run()
+    assert hand.window.session is not None

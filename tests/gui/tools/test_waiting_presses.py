@@ -179,3 +179,9 @@ def test_a_press_after_the_scale_was_set_anew_waits_for_the_sheet_to_be_read_aga
     assert hand.window.tool.is_holding
     reading.until_read()
     assert reading.traced() == {"106"}
+
+
+def test_the_list_of_open_points_does_not_wait_for_the_sheet_to_be_read(hand, reading):
+    hand.key("F12")
+    hand.wait(lambda: hand.window.figures.points.result is not None)
+    assert hand.window.tool.is_waiting
