@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,10 +16,21 @@ from takeoff.job.store import JobStore, JournalLine
 from takeoff.model.plan import Sheet, Source
 from takeoff.model.systems import Catalogue
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
+from takeoff.sheet.text import read_lines
+from takeoff.sheet.uses import units_of
+
+MOST_READ = 40
+"""Sheets whose text is read for the units of a set without scale notes."""
 
 
 def new_job(
-    path: Path, plans: Sequence[tuple[str, bytes]], settings: JobSettings, *, who: str, at: str
+    path: Path,
+    plans: Sequence[tuple[str, bytes]],
+    settings: JobSettings,
+    *,
+    who: str,
+    at: str,
+    tells_units: bool = False,
 ) -> tuple[JobStore, tuple[str, ...]]:
     """Start a job file from plan files.
 
@@ -33,6 +44,8 @@ def new_job(
         Name, units and rules of the job.
     who, at
         Name and time for the journal.
+    tells_units
+        Whether the units are those that the sheets tell, in place of those of the settings.
 
     Returns
     -------
@@ -69,9 +82,17 @@ def new_job(
         contents[source.sha256] = data
         sheets += [replace(sheet, id=len(sheets) + i) for i, sheet in enumerate(found, start=1)]
         doubts.extend(doubted)
-    empty = Job(settings=settings)
+    empty = Job(settings=_with_units(settings, sheets, contents) if tells_units else settings)
     job = apply_change(empty, AddSheets(sources=tuple(sources.values()), sheets=tuple(sheets)).apply(empty))
     return JobStore.create(path, job, contents, who=who, at=at), tuple(doubts)
+
+
+def _with_units(settings: JobSettings, sheets: Sequence[Sheet], contents: Mapping[str, bytes]) -> JobSettings:
+    """Take the units that the sheets tell; where they do not tell them plainly, that is an open point."""
+    drawn = [sheet for sheet in sheets if sheet.kind == "vector"][:MOST_READ]
+    lines = (line.text for sheet in drawn for line in read_lines(contents[sheet.source], sheet))
+    units, basis = units_of(sheets, lines)
+    return replace(settings, units=units, basis=(basis,))
 
 
 def open_job(path: Path) -> JobStore:

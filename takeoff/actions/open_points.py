@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
 from takeoff.actions.points.finding import Found, Words
-from takeoff.actions.points.sheets import finding_points, number_points, scale_points, sheet_points
+from takeoff.actions.points.sheets import finding_points, number_points, scale_points, sheet_points, unit_points
 from takeoff.actions.points.stakes import Stakes
 from takeoff.actions.points.values import opening_points, outline_points, room_points
 from takeoff.actions.quantities import (
@@ -57,7 +57,7 @@ def open_points(
     """
     chosen = priced.catalogue if priced is not None else catalogue or catalogue_of(job)
     found = [*scale_points(job), *sheet_points(job), *outline_points(job), *room_points(job), *loose_points(job)]
-    found += [*opening_points(job), *finding_points(job), *number_points(job)]
+    found += [*opening_points(job), *finding_points(job), *number_points(job), *unit_points(job)]
     if priced is None:
         measured, pending = ready or measure_ready(job)
         try:

@@ -94,7 +94,8 @@ def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str
 def _of_code(basis: Basis, code: CodeMeaning) -> Basis:
     """Return the basis of a system with who says that it is the one of its code; by its words alone it is open."""
     if code.how == "named":
-        return replace(basis, how="person", text=f"code {code.code} is {code.system}, as it was named for this job")
+        told = f"code {code.code} is {code.system}, as it was named for this job"
+        return replace(basis, how="person", code=code.code, text=told)
     if code.how == "words":
         return replace(basis, unsure=f"code {code.code} “{code.words}” is taken for {code.system} by its words alone")
     return basis

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -33,7 +32,7 @@ def draft(
     ] = None,
     units: Annotated[
         Literal["imperial", "metric"] | None,
-        typer.Option(help="Units of a new job; those of the sheets' scale notes without it.", show_default=False),
+        typer.Option(help="Units of a new job; those that its sheets tell without it.", show_default=False),
     ] = None,
     code: Annotated[
         list[str],
@@ -75,19 +74,15 @@ def draft(
 def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metric"] | None) -> JobStore:
     """Open the job, made of the plans where they are named."""
     from takeoff import actions
-    from takeoff.job.edits import SetSettings
     from takeoff.job.job import JobSettings
-    from takeoff.sheet.uses import units_of
 
     if not plan:
         if not job.exists():
             raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
         return actions.open_job(job)
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
-    store, found = actions.new_job(job, plans, JobSettings(name=job.stem), who=person(), at=now())
-    settings = replace(store.job.settings, units=units or units_of(store.job.sheets.values()))
-    if settings != store.job.settings:
-        store.do(SetSettings(settings=settings), who=person(), at=now())
+    settings = JobSettings(name=job.stem, units=units or "imperial")
+    store, found = actions.new_job(job, plans, settings, who=person(), at=now(), tells_units=units is None)
     notes(found)
     return store
 

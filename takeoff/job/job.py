@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from takeoff.errors import CalibrationError, InputError
 from takeoff.model.drafting import DraftingStyle
-from takeoff.model.open_points import Settled
+from takeoff.model.open_points import Basis, Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.site_terms import SiteTerms
@@ -27,7 +27,8 @@ class JobSettings:
     of a height in metres. ``rates`` left ``None`` are the catalogue's. ``catalogue_notes`` are the sentences of the
     catalogue that was taken into the job, ``None`` where none was. ``site`` is how the site is worked, which days are
     planned and prices made by; ``None`` where nobody said it: then prices are made by hours alone. ``finish_codes`` are
-    codes of finish schedules with the systems that they stand for, as a person named them.
+    codes of finish schedules with the systems that they stand for, as a person named them. ``basis`` says of the units
+    how they were told, where no person gave them.
     """
 
     name: str
@@ -41,6 +42,7 @@ class JobSettings:
     catalogue_notes: tuple[str, ...] | None = None
     site: SiteTerms | None = None
     finish_codes: tuple[tuple[str, str], ...] = ()
+    basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a job without a name."""

@@ -70,6 +70,9 @@ class Basis:
         Where on the drawing it stands, in sheet points.
     low, high
         What it could be, in the field's own unit; ``None`` where nobody can tell.
+    code
+        Code of a finish schedule by which it was taken, where a person named what the code stands for; a new meaning of
+        the code renews it.
     unsure
         Why a reading needs a look although it was read: one short clause. Empty where the drawing says it plainly.
     confirmed
@@ -85,6 +88,7 @@ class Basis:
     low: float | None = None
     high: float | None = None
     unsure: str = ""
+    code: str = ""
     confirmed: Confirmed | None = None
 
     @property

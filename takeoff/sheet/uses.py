@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
+from takeoff.model.open_points import Basis
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.units import UnitSystem
@@ -40,6 +41,10 @@ HEADING = 1.3
 """A heading's letters are this many times higher than those of most texts of its sheet (measured on the sheets at hand:
 headings of plans are 1.3 to 3 times as high as their notes)."""
 MOST_WORDS = 6
+_TRADES = (
+    r"\b(?:POWER|LIGHTING|ELECTRIC\w*|DATA|ALARM|HVAC|MECHANICAL|DUCT\w*|PIPING|PLUMBING|DRAIN\w*|FIRE|SPRINKLER\w*|"
+    r"STRUCTURAL|FRAMING|SLAB|EQUIPMENT|FURNITURE|DEMO\w*)\b"
+)
 OTHER_TRADES = "BCDEFHLMOPQRSTVWXZ"
 """Letters of disciplines whose plans show no finishes of walls (US National CAD Standard, from memory): all but A
 architectural, G general, I interiors, and those that it does not use. G also stands for the ground floor elsewhere."""
@@ -88,11 +93,81 @@ def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     return "unknown", "neither title nor number nor a heading tells"
 
 
-def units_of(sheets: Iterable[Sheet]) -> UnitSystem:
-    """Tell the units of a set by its written scales: 1:50 and its like are metric, inches to the foot imperial.
+def is_named_floor_plan(sheet: Sheet) -> bool:
+    """Tell whether a sheet's title calls it a floor plan and no word of it names the work of another trade.
 
-    Imperial where most of the notes do not say metric.
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> page = Sheet(id=1, source="", page=1, width_pt=1.0, height_pt=1.0, title="FIRST FLOOR PLAN")
+    >>> is_named_floor_plan(page), is_named_floor_plan(replace(page, title="FIRST FLOOR PLAN - POWER"))
+    (True, False)
     """
-    notes = [sheet.scale_note for sheet in sheets if sheet.scale_note]
-    metric = sum(":" in note and not re.search("[\"'″′]", note) for note in notes)
-    return "metric" if notes and 2 * metric > len(notes) else "imperial"
+    title = sheet.title.upper()
+    return re.search(r"\bFLOOR PLANS?\b", title) is not None and re.search(_TRADES, title) is None
+
+
+def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSystem, Basis]:
+    """Tell the units of a set and by what: its scale notes, else the lengths written on it, else the paper.
+
+    Where the paper alone tells, or nothing does, they are assumed: an open point. So is what two notes differ about.
+
+    Parameters
+    ----------
+    sheets
+        The sheets of the set.
+    lines
+        Lines of text on them; asked only where no sheet has a scale note.
+    """
+    notes = [sheet.scale_note for sheet in sheets if re.search(r"\d", sheet.scale_note)]
+    metric = [note for note in notes if ":" in note and not re.search("[\"'″′]", note)]
+    if notes:
+        units: UnitSystem = "metric" if 2 * len(metric) > len(notes) else "imperial"
+        other = [note for note in notes if (note in metric) != (units == "metric")]
+        said = next(note for note in notes if note not in other)
+        unsure = f"{len(other)} of {len(notes)} scale notes are in other units, such as {other[0]}" if other else ""
+        return units, Basis(of="units", taken=units, how="note", text=said, unsure=unsure)
+    written: dict[UnitSystem, list[str]] = {"imperial": [], "metric": []}
+    for text in lines:
+        for units, pattern in _LENGTHS.items():
+            written[units] += re.findall(pattern, text)
+    units = max(written, key=lambda each: len(written[each]))
+    fewer = min(len(found) for found in written.values())
+    if len(written[units]) >= max(FEW_LENGTHS, CLEAR_LENGTHS * fewer):
+        told = f"{len(written[units])} lengths are written as {written[units][0].strip()}"
+        return units, Basis(of="units", taken=units, how="measured", text=told)
+    papers: list[UnitSystem] = [paper for sheet in sheets if (paper := _paper(sheet)) is not None]
+    units = "metric" if 2 * papers.count("metric") > len(papers) else "imperial"
+    told = "no scale note or length tells the units, "
+    told += f"the paper is of {units} size" if papers else "and the paper does not either"
+    return units, Basis(of="units", taken=units, how="assumed", text=told)
+
+
+_LENGTHS: dict[UnitSystem, str] = {
+    "imperial": r"\d+ ?['′] ?-? ?\d+",
+    "metric": r"^ *\d{4,5} *$|\b\d+(?:[.,]\d+)? ?m{1,2}\b",
+}
+"""How lengths are written: feet and inches; whole millimetres that stand alone, or with their unit."""
+FEW_LENGTHS = 5
+"""Lengths that tell the units of a set at least (judgement)."""
+CLEAR_LENGTHS = 4
+"""Times that those of one kind must be more than the others: sets of one kind quote the other for products."""
+_MM = 72.0 / 25.4
+_PAPERS: dict[UnitSystem, tuple[tuple[float, float], ...]] = {
+    "metric": tuple((a * _MM, b * _MM) for a, b in ((210, 297), (297, 420), (420, 594), (594, 841), (841, 1189))),
+    "imperial": tuple(
+        (a * 72.0, b * 72.0)
+        for a, b in ((8.5, 11), (11, 17), (17, 22), (22, 34), (34, 44), (9, 12), (12, 18), (18, 24), (24, 36), (36, 48))
+    ),
+}
+"""Sides of drawing papers in points: A4 to A0 of ISO 216; A to E of ASME Y14.1 and of architects (from memory)."""
+PAPER_PLAY = 6.0
+"""Points by which a page may differ from its paper."""
+
+
+def _paper(sheet: Sheet) -> UnitSystem | None:
+    sides = sorted((sheet.width_pt, sheet.height_pt))
+    for units, papers in _PAPERS.items():
+        if any(abs(sides[0] - a) <= PAPER_PLAY and abs(sides[1] - b) <= PAPER_PLAY for a, b in papers):
+            return units
+    return None

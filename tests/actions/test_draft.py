@@ -13,7 +13,9 @@ from takeoff import actions
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.draft.reading import SheetRead, read_here
+from takeoff.actions.open_points import open_points
 from takeoff.actions.schedules import keep_codes
+from takeoff.actions.settling import confirm_points
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
@@ -63,6 +65,56 @@ def test_a_set_in_which_no_sheet_is_a_floor_plan_says_of_each_why_it_is_left_out
     assert [p.where.sheet for p in left] == [1, 2, 3]
     # once a plan is read nothing is left to say
     assert not [p for p in make_draft(store, **WHO).points.open if "left out" in p.why]
+
+
+@pytest.mark.parametrize(
+    ("title", "is_open"), [("SECOND FLOOR PLAN", True), ("SECOND FLOOR PLAN - POWER", False), ("FLOOR PLAN", False)]
+)
+def test_a_floor_plan_with_the_number_of_another_trade_is_open_unless_a_plan_of_its_title_is_taken(
+    store, tmp_path, title, is_open
+):
+    sheets = dict(store.job.sheets)
+    sheets[2] = replace(sheets[2], title=title)
+    contents = {sha: store.source(sha) for sha in store.job.sources}
+
+    def second_is_of_another_trade(tasks, contents):
+        for read in read_here(tasks, contents):
+            told = {"use": "other", "why": "its number E-1 is of another trade"} if read.sheet == 2 else {}
+            yield replace(read, **told)
+
+    with JobStore.create(tmp_path / "t.takeoff", replace(store.job, sheets=sheets), contents, **WHO) as other:
+        draft = make_draft(other, readers=second_is_of_another_trade, **WHO)
+    assert any(f"its title says {title}" in p.why for p in draft.points.open) == is_open
+
+
+def test_a_metric_set_without_scale_notes_is_drafted_in_metres_and_says_why(tmp_path):
+    import pymupdf
+
+    # the metric sample without its written scales; its lengths are whole millimetres on A1
+    with pymupdf.open(PLANS / "facility-metric.pdf") as document:
+        for found in document[0].search_for("1:50"):
+            document[0].add_redact_annot(found)
+        document[0].apply_redactions(graphics=0)
+        data = document.tobytes()
+    made, _ = actions.new_job(tmp_path / "m.takeoff", [("m.pdf", data)], JobSettings(name="S"), **WHO, tells_units=True)
+    with made as store:
+        assert store.job.sheets[1].scale_note == ""
+        assert store.job.settings.units == "metric"
+        assert basis_of(store.job.settings, "units").how == "measured"
+
+
+def test_units_that_nothing_tells_are_an_open_point_until_they_are_confirmed(tmp_path):
+    from PIL import Image
+
+    picture = tmp_path / "blank.png"
+    Image.new("RGB", (600, 400), "white").save(picture, dpi=(150, 150))
+    files = [(picture.name, picture.read_bytes())]
+    made, _ = actions.new_job(tmp_path / "p.takeoff", files, JobSettings(name="S"), **WHO, tells_units=True)
+    with made as store:
+        points = [p for p in open_points(store.job).open if p.what == "Units of the drawings"]
+        assert [p.taken for p in points] == ["imperial"]
+        confirm_points(store, points, **WHO)
+        assert "Units of the drawings" not in [p.what for p in open_points(store.job).open]
 
 
 def test_drafting_again_changes_nothing_and_adds_no_line_to_the_journal(store):

@@ -6,7 +6,7 @@ import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word
-from takeoff.sheet.uses import units_of, use_of, use_of_headings
+from takeoff.sheet.uses import is_named_floor_plan, units_of, use_of, use_of_headings
 
 
 @pytest.mark.parametrize(
@@ -33,13 +33,48 @@ def test_the_use_of_a_sheet_is_told_by_its_title_or_else_its_number(number, titl
     assert use_of(sheet)[0] == use
 
 
+def pages(notes, size=(100.0, 100.0)):
+    return [
+        Sheet(id=i, source="x", page=i, width_pt=size[0], height_pt=size[1], scale_note=note)
+        for i, note in enumerate(notes, 1)
+    ]
+
+
 @pytest.mark.parametrize(
-    ("notes", "units"),
-    [(["1:50", "1:100", ""], "metric"), (['1/4" = 1\'-0"', "1:50"], "imperial"), (["", ""], "imperial")],
+    ("notes", "units", "is_open"),
+    [(["1:50", "1:100", ""], "metric", False), (['1/4" = 1\'-0"', "AS NOTED"], "imperial", False),
+     (['1/4" = 1\'-0"', '1/8" = 1\'-0"', "1:50"], "imperial", True)],
+)  # fmt: skip
+def test_the_units_of_a_set_are_told_by_its_written_scales(notes, units, is_open):
+    told, basis = units_of(pages(notes))
+    assert (told, basis.how, basis.is_open) == (units, "note", is_open)
+
+
+@pytest.mark.parametrize(
+    ("lines", "units"),
+    [(["3600", "12400", "2750", "900", "1020", "4 mm SEALANT"], "metric"),
+     (["12'-6\"", "3' 4 1/2\"", "10'-0\"", "8'-8\"", "24'-0\" CLEAR"], "imperial")],
+)  # fmt: skip
+def test_without_a_scale_note_the_lengths_on_the_sheets_tell_the_units(lines, units):
+    told, basis = units_of(pages(["", "NTS"]), lines)
+    assert (told, basis.how, basis.is_open) == (units, "measured", False)
+
+
+# A1 and ARCH D in points: 594 mm x 841 mm by ISO 216; 24 in x 36 in.
+@pytest.mark.parametrize(
+    ("size", "units"), [((2384.0, 1684.0), "metric"), ((2592.0, 1728.0), "imperial"), ((500.0, 500.0), "imperial")]
 )
-def test_the_units_of_a_set_are_told_by_its_written_scales(notes, units):
-    sheets = [Sheet(id=i, source="x", page=i, width_pt=1.0, height_pt=1.0, scale_note=n) for i, n in enumerate(notes)]
-    assert units_of(sheets) == units
+def test_units_that_only_the_paper_tells_or_nothing_are_open(size, units):
+    told, basis = units_of(pages([""], size), ["ROOM 101", "10'-0\"", "3600"])
+    assert (told, basis.how, basis.is_open) == (units, "assumed", True)
+
+
+@pytest.mark.parametrize(
+    ("title", "is_one"),
+    [("FIRST FLOOR PLAN", True), ("FIRST FLOOR PLAN - LIGHTING", False), ("HVAC FLOOR PLAN", False), ("SITE", False)],
+)
+def test_a_title_says_floor_plan_where_no_word_of_it_is_of_another_trade(title, is_one):
+    assert is_named_floor_plan(Sheet(id=1, source="x", page=1, width_pt=1.0, height_pt=1.0, title=title)) == is_one
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from takeoff.model.open_points import Basis, basis_of, put_basis
 from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
+from takeoff.sheet.uses import is_named_floor_plan
 from takeoff.trace.schedules.finish_matching import CodeMeaning
 
 FIELDS = ("height", "system", "cove")
@@ -124,13 +125,18 @@ class Taking:
     def _faults(self, found: SheetRead) -> str:
         """Keep with a sheet why it could not be read, so that it is an open point until it can be.
 
-        Where no sheet of the set is a floor plan, nothing is measured: each sheet says why it is none.
+        Where no sheet of the set is a floor plan, nothing is measured: each sheet says why it is none. So does one that
+        is called a floor plan and has the number of another trade, unless a plan of that title was taken.
         """
+        sheet = self._store.job.sheets[found.sheet]
+        plans = {self._store.job.sheets[r.sheet].title.casefold() for r in self._read.values() if r.use in WITH_WALLS}
         text = f"it was not read for the draft: {found.fault}" if found.fault else ""
-        if not text and not any(read.use in WITH_WALLS for read in self._read.values()):
+        if not text and not plans:
             text = f"no sheet of the set was taken for a floor plan, and this one is left out: {found.why}"
+        elif not text and found.use == "other" and is_named_floor_plan(sheet) and sheet.title.casefold() not in plans:
+            text = f"its title says {sheet.title}, and it is left out: {found.why}"
         wanted = (Finding(about="draft", text=text),) if text else ()
-        if tuple(f for f in self._store.job.sheets[found.sheet].findings if f.about == "draft") != wanted:
+        if tuple(f for f in sheet.findings if f.about == "draft") != wanted:
             edit = PutFindings(sheet=found.sheet, about=("draft",), findings=wanted)
             self._store.do(edit, who=self._who, at=self._at)
         return ""
@@ -154,5 +160,5 @@ def is_renewed(room: Room, field: str, new: Basis) -> bool:
     if held is None or held.confirmed is not None:
         return False
     if held.how == "person":
-        return field == "system" and held.text.startswith("code ")
+        return bool(held.code)
     return held.how in ("schedule", "assumed") or (field == "height" and held.how in ("stated", "note"))

@@ -156,6 +156,18 @@ def number_points(job: Job) -> Iterator[Found]:
             )
 
 
+def unit_points(job: Job) -> Iterator[Found]:
+    """Find that nobody and nothing plain says in which units the drawings are."""
+    basis = basis_of(job.settings, "units")
+    if basis is not None and basis.is_open:
+        units = job.settings.units
+        why = "; ".join(part for part in (Words(job).source(basis), basis.unsure) if part)
+        settle = "Choose the units of the job, or confirm them."
+        point = told_point("job", "units", why, Where(), what="Units of the drawings", taken=units, settle=settle)
+        assumes = f"The drawings are in {units} units."
+        yield Found(point=replace(point, question="In which units are the drawings?", assumes=assumes))
+
+
 def finding_points(job: Job) -> Iterator[Found]:
     """Find what readers found on sheets that is in no value: rooms not taken, marks that fit nothing, damaged files."""
     words = Words(job)

@@ -16,9 +16,7 @@ from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host
 from takeoff.gui.session import Defaults, Session
 from takeoff.gui.widgets.form import Row
-from takeoff.job.edits import SetSettings
 from takeoff.job.job import JobSettings
-from takeoff.job.store import JobStore
 from takeoff.sheet.scales import ratio_text
 from takeoff.signing import now, person
 from takeoff.units import Display
@@ -101,12 +99,10 @@ def start_job(
     try:
         files = [(p.name, actions.read_file(p, "plan file")) for p in plans]
         settings = JobSettings(name=name or place.stem, units=units or "imperial")
-        store, doubts = actions.new_job(place, files, settings, who=person(), at=now())
+        store, doubts = actions.new_job(place, files, settings, who=person(), at=now(), tells_units=units is None)
     except TakeoffError as error:
         refusal(host, "The job was not started", error)
         return False
-    if units is None:
-        _take_units(store)
     host.take(store)
     assert host.session is not None
     count = len(store.job.sheets)
@@ -138,11 +134,3 @@ def read_scale(host: Host, session: Session, told: str) -> None:
         return
     host.use_tool("pick")
     session.tell(f"{told} Scale {ratio}, as the sheet prints it. Press G and click inside a room to trace it.".strip())
-
-
-def _take_units(store: JobStore) -> None:
-    """Take metric units where the sheets' notes are ratios and none is in feet and inches."""
-    notes = [sheet.scale_note for sheet in store.job.sheets.values() if sheet.scale_note]
-    if any(":" in note for note in notes) and not any(mark in note for note in notes for mark in "'\"′″"):
-        settings = replace(store.job.settings, units="metric")
-        store.do(SetSettings(settings=settings), who=person(), at=now())
