@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from takeoff.actions.quantities import measure_ready
 from takeoff.audit.areas import Basis, RoomAreas, room_areas
 from takeoff.audit.matching import WallSize, match_rooms, match_walls
 from takeoff.audit.stated import AreaUnit, StatedArea
@@ -101,8 +102,6 @@ def check_areas(
     ------
     InputError
         When nothing is stated, or there is no such rule or basis.
-    CalibrationError, GeometryError
-        As `measure`.
     """
     job = store.job if isinstance(store, JobStore) else store
     table = stated if isinstance(stated, StatedTable) else StatedTable(areas=tuple(stated), column="")
@@ -113,7 +112,12 @@ def check_areas(
         height_u=job.settings.height_u,
         rule=rule_named(rule or job.settings.rule).name,
     )
-    measured = _walls(job, settings) if table.is_by_wall else _rooms(job, settings)
+    pending = {p.run: p for p in measure_ready(job)[1]}
+    ready = replace(job, runs={id: run for id, run in job.runs.items() if id not in pending})
+    measured = _walls(ready, settings) if table.is_by_wall else _rooms(ready, settings, job)
+    unmeasured = {
+        job.runs[id].room or "": f"wall {id} could not be measured: {one.message}" for id, one in pending.items()
+    }
     scales = (c for areas in measured.values() for c in areas.calibrations.values())
     if table.is_by_wall:
         labels = {id: room_label(areas.room) for id, areas in measured.items()}
@@ -136,14 +140,16 @@ def check_areas(
         display=job.settings.display,
         faults=table.faults,
         doubts=tuple(dict.fromkeys(d for c in scales for d in c.doubts)),
+        unmeasured=unmeasured,
     )
 
 
-def _rooms(job: Job, settings: MeasureSettings) -> dict[str, RoomAreas]:
+def _rooms(ready: Job, settings: MeasureSettings, job: Job) -> dict[str, RoomAreas]:
+    """Every room of which all walls of ``job`` are ready to be measured."""
     out: dict[str, RoomAreas] = {}
     for room in job.rooms.values():
-        runs = [run for run in job.runs.values() if run.room == room.id]
-        if runs:
+        runs = [run for run in ready.runs.values() if run.room == room.id]
+        if runs and len(runs) == sum(run.room == room.id for run in job.runs.values()):
             calibrations = {run.id: job.calibration_for(run) for run in runs}
             out[room.id] = room_areas(room, runs, calibrations, settings=settings)
     return out
@@ -184,7 +190,7 @@ def write_check_report(store: JobStore | Job, check: AreaCheck, path: Path, *, s
     job = store.job if isinstance(store, JobStore) else store
     rule = rule_named(check.rule)
     scales = []
-    for scale in dict.fromkeys(job.calibration_for(run) for run in job.runs.values() if run.room):
+    for scale in dict.fromkeys(s for run in job.runs.values() if run.room and (s := job.scale_for(run))):
         sheet = job.sheets[scale.sheet]
         name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"Sheet {sheet.id}"
         issue = " ".join(t for t in (sheet.revision and f"revision {sheet.revision}", sheet.date) if t)

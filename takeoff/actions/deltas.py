@@ -7,12 +7,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from takeoff.actions.quantities import Priced, catalogue_of, lots_of, make_estimate, refuse_other_currency, settings_of
+from takeoff.actions.quantities import (
+    Priced,
+    catalogue_of,
+    lots_of,
+    make_estimate,
+    measure_ready,
+    refuse_other_currency,
+)
 from takeoff.actions.revising import Revision
 from takeoff.estimate.as_used import AsUsedPrices
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.measure.faces import measure_faces
 from takeoff.measure.kept import Kept
 from takeoff.measure.totals import summarise
 from takeoff.model.costs import Estimate
@@ -80,9 +86,7 @@ class _AsUsed:
         self._prices = AsUsedPrices()
 
     def of(self, job: Job) -> float:
-        runs = tuple(job.runs.values())
-        calibrations = {run.id: job.calibration_for(run) for run in runs}
-        faces = measure_faces(runs, job.rooms, calibrations, settings=settings_of(job), kept=self._kept)
+        faces = measure_ready(job, kept=self._kept)[0].faces
         chosen = self._catalogue or catalogue_of(job)
         return self._prices.price(lots_of(job, faces, chosen), chosen, chosen.rates)
 
@@ -96,8 +100,10 @@ def _differs(before: Job, after: Job, id: str) -> bool:
         return False
     if replace(a, sheet=b.sheet, points_pt=b.points_pt, openings=b.openings) != b or len(a.openings) != len(b.openings):
         return True
-    first = [before.calibration_for(a).to_metres(p) for p in a.points_pt]
-    second = [after.calibration_for(b).to_metres(p) for p in b.points_pt]
+    scales = before.scale_for(a), after.scale_for(b)
+    if scales[0] is None or scales[1] is None:
+        return True
+    first, second = [scales[0].to_metres(p) for p in a.points_pt], [scales[1].to_metres(p) for p in b.points_pt]
     if len(first) != len(second):
         return True
     sides = [

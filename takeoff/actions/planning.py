@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from takeoff.actions.onsite import judge_terms
-from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure, price_measured, room_labels
+from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure_ready, price_measured, room_labels
 from takeoff.actions.terms import changed_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Alternate, Comparison, compare
@@ -179,7 +179,7 @@ def compare_alternates(
     """
     value = job.job if isinstance(job, JobStore) else job
     chosen = catalogue or catalogue_of(value)
-    measured = measure(value)
+    measured = measure_ready(value)[0]
     alternates = [
         Alternate(
             name=AS_IT_IS,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Literal
 
 from takeoff.audit.areas import BASES, Basis, RoomAreas
@@ -135,6 +136,7 @@ def check_rooms(
     display: Display,
     faults: tuple[str, ...] = (),
     doubts: tuple[str, ...] = (),
+    unmeasured: Mapping[str, str] = MappingProxyType({}),
 ) -> AreaCheck:
     """Check matched stated areas against measured rooms.
 
@@ -154,6 +156,8 @@ def check_rooms(
         What is wrong in the table itself.
     doubts
         What is doubtful about the measurement as a whole.
+    unmeasured
+        Why a room that has walls could not be measured, by its id.
 
     Raises
     ------
@@ -164,7 +168,7 @@ def check_rooms(
         raise InputError(f'there is no basis "{basis}"', remedy=f"Known bases: {', '.join(BASES)}.")
     if not matches:
         raise InputError("there is no stated area to check", remedy="Give a table with a row for each room.")
-    lines = [_line(m, rooms, basis, labels, display) for m in matches]
+    lines = [_line(m, rooms, basis, labels, display, unmeasured) for m in matches]
     claims = [
         Claim(
             label=line.key,
@@ -182,7 +186,7 @@ def check_rooms(
         rule=rule,
         basis=basis,
         lines=tuple(replace(line, causes=reasons.get(line.key, ())) for line in lines),
-        unstated=tuple(label for id, label in labels.items() if id in rooms and id not in named),
+        unstated=tuple(label for id, label in labels.items() if (id in rooms or id in unmeasured) and id not in named),
         leading=tuple(
             replace(
                 lead,
@@ -214,7 +218,12 @@ def _twice(lines: Sequence[CheckLine]) -> list[str]:
 
 
 def _line(
-    match: RoomMatch, rooms: Mapping[str, RoomAreas], basis: Basis, labels: Mapping[str, str], display: Display
+    match: RoomMatch,
+    rooms: Mapping[str, RoomAreas],
+    basis: Basis,
+    labels: Mapping[str, str],
+    display: Display,
+    unmeasured: Mapping[str, str],
 ) -> CheckLine:
     label = labels.get(match.room or "", "")
 
@@ -229,7 +238,7 @@ def _line(
         return nothing(match.how)
     room = rooms.get(match.room)
     if room is None:
-        return nothing("the room has not been traced")
+        return nothing(unmeasured.get(match.room, "the room has not been traced"))
     found = room.areas.get(basis)
     if found is None:
         return nothing(f"the room's runs give no {BASES[basis]}")

@@ -116,7 +116,7 @@ def run_shapes(run: Run, session: Session, systems: Sequence[str], pt_per_pixel:
     shapes.append(Shape(kind="line", points_pt=line, colour=colour, width=3.5, dash=dashes, tag=run.id))
     if session.marks != "lines":
         shapes.extend(coated_ticks(line, run.face, pt_per_pixel, colour))
-    scale = session.scale_for(run)
+    scale = session.job.scale_for(run)
     if scale is not None and session.marks != "lines":
         for i, opening in enumerate(run.openings):
             is_chosen = session.selection.opening == (run.id, i)
@@ -171,7 +171,7 @@ def run_under(session: Session, point: Point, reach_pt: float) -> tuple[Run, flo
     for run in session.runs_here():
         station, segment, away = nearest_station(run.path_pt, point)
         if away <= reach_pt and (best is None or away < best[0]):
-            scale = session.scale_for(run)
+            scale = session.job.scale_for(run)
             if scale is not None:
                 station = nearest_station(traced_path(run, scale), scale.to_metres(point))[0]
             best = (away, run, station, segment)

@@ -101,13 +101,6 @@ class Session:
         """Scale of the sheet that is shown; nothing where it has none yet."""
         return self.job.calibrations.get(calibration_key(self.sheet_id))
 
-    def scale_for(self, run: Run) -> Calibration | None:
-        """Scale that a run is measured with; nothing where there is none or the run crosses a region's edge."""
-        try:
-            return self.job.calibration_for(run)
-        except TakeoffError:
-            return None
-
     def runs_here(self) -> list[Run]:
         """Runs on the sheet that is shown."""
         return [run for run in self.job.runs.values() if run.sheet == self.sheet_id]

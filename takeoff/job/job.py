@@ -91,6 +91,13 @@ class Job:
         """
         return self.calibration_of(run.sheet, self.region_for(run))
 
+    def scale_for(self, run: Run) -> Calibration | None:
+        """Return the calibration that a run is measured with; ``None`` where `calibration_for` would refuse."""
+        try:
+            return self.calibration_for(run)
+        except CalibrationError:
+            return None
+
     def region_for(self, run: Run) -> str | None:
         """Return the id of the scale region that holds all of a run; ``None`` where it lies outside all of them.
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from takeoff.errors import CalibrationError, EditError
+from takeoff.errors import EditError
 from takeoff.job.changes import Change, fitting, needed, put
 from takeoff.job.job import Job
 from takeoff.job.reshape import with_bulge, with_vertex_added, with_vertices, without_vertex
 from takeoff.job.wall_edits import need_on_sheet
 from takeoff.measure.develop import traced_path
-from takeoff.model.plan import Calibration, Point
+from takeoff.model.plan import Point
 from takeoff.model.walls import Run
 
 MOST_COPIES = 500
@@ -34,7 +34,7 @@ class MovePoint:
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
         run = _run_with_point(job, self.run, self.index)
-        return _one(job, self.label, "to_pt", lambda: with_vertices(run, {self.index: self.to_pt}, _scale(job, run)))
+        return _one(job, self.label, "to_pt", lambda: with_vertices(run, {self.index: self.to_pt}, job.scale_for(run)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +70,7 @@ class RemovePoint:
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
         run = _run_with_point(job, self.run, self.index)
-        return _one(job, self.label, "index", lambda: without_vertex(run, self.index, _scale(job, run)))
+        return _one(job, self.label, "index", lambda: without_vertex(run, self.index, job.scale_for(run)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,7 @@ class BendWall:
                 "nothing follows the last point", remedy="Choose the point before the piece.", where="index"
             )
         return _one(
-            job, self.label, "through_pt", lambda: with_bulge(run, self.index, self.through_pt, _scale(job, run))
+            job, self.label, "through_pt", lambda: with_bulge(run, self.index, self.through_pt, job.scale_for(run))
         )
 
 
@@ -128,7 +128,7 @@ class RepeatOpening:
                 where="count",
             )
         opening = run.openings[self.index]
-        scale = _scale(job, run)
+        scale = job.scale_for(run)
         length = traced_path(run, scale).stations()[-1] if scale is not None else 0.0
         places = [opening.at + i * self.spacing for i in range(1, self.count + 1)]
         at = [place % length if run.closed and length else place for place in places]
@@ -145,14 +145,6 @@ def _run_with_point(job: Job, id: str, index: int) -> Run:
             where="index",
         )
     return run
-
-
-def _scale(job: Job, run: Run) -> Calibration | None:
-    """Return the scale that a run is measured with; ``None`` where there is none yet."""
-    try:
-        return job.calibration_for(run)
-    except CalibrationError:
-        return None
 
 
 def _one(job: Job, label: str, field: str, make: Callable[[], Run]) -> Change:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pymupdf
@@ -48,6 +49,15 @@ def test_exactly_the_three_planted_slips_are_found_each_with_its_cause(sample_jo
 def test_the_four_inch_base_is_measured_too_coarsely_to_agree(sample_job: Job) -> None:
     (line,) = [line for line in of_the_sample(sample_job).lines if line.verdict == "cannot say"]
     assert line.match.stated.number == "108"
+
+
+def test_a_room_that_cannot_be_measured_is_one_line_and_the_others_are_checked(sample_job: Job) -> None:
+    bare = replace(sample_job.rooms["R102"], height=None)
+    found = of_the_sample(replace(sample_job, rooms={**sample_job.rooms, "R102": bare}))
+    lines = {line.match.stated.number: line for line in found.lines}
+    assert lines["102"].verdict == "cannot say"
+    assert lines["102"].reason.startswith("wall 102-walls could not be measured: it has no height")
+    assert lines["101"].verdict == "agrees"
 
 
 def test_every_row_was_matched_by_number_and_name(sample_job: Job) -> None:

@@ -23,7 +23,7 @@ from takeoff.actions.revising import Revision, accept_revision
 from takeoff.cli.revise import revise as revise_command
 from takeoff.errors import CalibrationError, EditError, InputError, SheetError
 from takeoff.estimate.as_used import AsUsedPrices
-from takeoff.job.edits import Batch, PutRegion, PutRun, SetCalibration
+from takeoff.job.edits import Batch, PutRegion, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import ScaleRegion
@@ -106,6 +106,16 @@ def test_the_delta_of_revision_c_is_what_arithmetic_gives(store: Store) -> None:
     assert delta.other == 0.0
     assert rooms + round(100 * delta.whole_packs) == round(100 * delta.price.change)
     assert min(delta.left_over.before, delta.left_over.after) > 0.0
+
+
+def test_a_wall_that_cannot_be_measured_stops_no_revision(store: Store) -> None:
+    with store("A") as opened:
+        opened.do(PutRoom(room=replace(opened.job.rooms["R102"], height=None)), **BY)
+        before, revision = opened.job, compared(opened, "B")
+        accept_revision(opened, revision, "sure", **BY)
+        delta = revision_delta(before, opened.job, revision)
+        assert "R102" not in {r.id for r in delta.rooms}
+        assert delta.total["net_area"].change < 0.0
 
 
 @settings(max_examples=20)

@@ -113,9 +113,8 @@ class Stakes:
         """Measure the walls of one room that can be measured; the others are worth nothing, as in the figures."""
         scales: dict[str, Calibration] = {}
         for run in runs:
-            try:
-                own = self._job.calibration_for(run)
-            except TakeoffError:
+            own = self._job.scale_for(run)
+            if own is None:
                 continue
             scales[run.id] = calibrations.get(calibration_key(own.sheet, own.region), own)
         high = {id for id, room in rooms.items() if room.height is not None}

@@ -164,7 +164,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
 
     def _height_of(self, run: Run, text: str) -> HeightProfile | None:
         """Read a wall's own height; one that slopes from end to end goes over the length of each wall."""
-        session, scale = self._session, self._session.scale_for(run)
+        session, scale = self._session, self._session.job.scale_for(run)
         if scale is None and " to " in text.lower():
             raise InputError(f"{run.id} has no scale, so its length is not known", remedy="Set the scale first (S).")
         length = traced_path(run, scale).stations()[-1] if scale else None

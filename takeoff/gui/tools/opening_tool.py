@@ -72,7 +72,7 @@ class OpeningTool(Tool):
         if under is None:
             return None
         run, station, _ = under
-        scale = self.session.scale_for(run)
+        scale = self.session.job.scale_for(run)
         if scale is None:
             return None
         as_drawn = self._as_drawn(run, scale)
@@ -110,7 +110,7 @@ class OpeningTool(Tool):
         self.at = pick
         spot = self._spot()
         if spot is None:
-            has_runs = any(self.session.scale_for(run) for run in self.session.runs_here())
+            has_runs = any(self.session.job.scale_for(run) for run in self.session.runs_here())
             self.session.tell(
                 "No wall is there: click a traced wall." if has_runs else "Trace a wall first (T), with the scale set.",
                 is_refusal=True,
@@ -151,7 +151,7 @@ class OpeningTool(Tool):
         if spot is None:
             return ""
         run, opening = spot
-        scale = self.session.scale_for(run)
+        scale = self.session.job.scale_for(run)
         assert scale is not None
         path = traced_path(run, scale)
         assert self.at is not None
@@ -168,6 +168,6 @@ class OpeningTool(Tool):
         if spot is None:
             return ()
         run, opening = spot
-        scale = self.session.scale_for(run)
+        scale = self.session.job.scale_for(run)
         assert scale is not None
         return tuple(opening_shapes(run, opening, scale, is_chosen=True))

@@ -136,7 +136,7 @@ class PickTool(Tool):
     def _dragged(self, grip: tuple[str, str, int], pressed: Pick, pick: Pick) -> list[Run]:
         what, id, number = grip
         run = self.session.job.runs[id]
-        scale = self.session.scale_for(run)
+        scale = self.session.job.scale_for(run)
         if what == "vertex":
             return [with_vertices(run, {number: pick.pt}, scale)]
         if what == "opening":
@@ -148,7 +148,7 @@ class PickTool(Tool):
         from takeoff.geometry.nearest import nearest_station
 
         opening = run.openings[number]
-        scale = self.session.scale_for(run)
+        scale = self.session.job.scale_for(run)
         if scale is None:
             return opening
         path = traced_path(run, scale)
@@ -210,7 +210,7 @@ class PickTool(Tool):
         """Move the selected point, opening or walls by a step to the side, as a person sees it."""
         chosen, session = self.session.selection, self.session
         runs = session.selected_runs()
-        scale = session.scale_for(runs[0])
+        scale = session.job.scale_for(runs[0])
         step = STEP[session.display.system]
         x, y = from_shown(session.sheet, way)
         dx, dy = (x * step / scale.mx, y * step / scale.my) if scale is not None else (x, y)
@@ -244,7 +244,7 @@ class PickTool(Tool):
             return ""
         what, id, number = self.grip
         run = self.session.job.runs[id]
-        scale = self.session.scale_for(run)
+        scale = self.session.job.scale_for(run)
         if scale is None:
             return ""
         show = self.session.display
@@ -263,7 +263,7 @@ class PickTool(Tool):
         shapes = []
         for run in self._dragged(self.grip, self.pressed, self.at):
             shapes.append(Shape(kind="line", points_pt=tuple(polyline(run)), colour=SELECTED, width=2, dash=(6, 4)))
-            scale = self.session.scale_for(run)
+            scale = self.session.job.scale_for(run)
             if self.grip[0] == "opening" and scale is not None:
                 o = run.openings[self.grip[2]]
                 shapes.append(
