@@ -30,6 +30,8 @@ PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
+TEXT_ALONE = 10
+"""Width of a button that is as wide as its text needs."""
 BAR = 22
 """Height of the line at the bottom."""
 HANDLE = 10
@@ -128,7 +130,7 @@ class DeskFrame(ctk.CTkFrame):
             c = command(f"tool-{id}")
             text = f"{c.label}  {c.key_text}" if with_keys else c.label
             if made.cget("text") != text:
-                made.configure(text=text, width=7 * len(text) + (14 if with_keys else 6))
+                made.configure(text=text, width=7 * len(text) + 14 if with_keys else TEXT_ALONE)
 
     def _build_prompt(self) -> None:
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)

@@ -82,3 +82,13 @@ def test_text_grows_by_steps_to_twice_its_size_and_shrinks_again(hand):
         sizes.append(hand.window.preferences.text_size)
     assert sizes == [1.75, 1.5, 1.75, 2.0, 2.0]
     assert hand.window.desk.text_size == 2.0
+
+
+@pytest.mark.parametrize("width", [1280, 1440])
+def test_no_tool_is_cut_off_in_a_narrow_window(hand, traced_job, width):
+    hand.open(traced_job)
+    hand.window.geometry(f"{width}x760+0+0")
+    hand.settle(0.3)
+    for made in hand.window.desk._tools.values():
+        assert made.winfo_x() + made.winfo_width() <= hand.window.winfo_width() - 2
+        assert made._text_label.winfo_width() >= made._text_label.winfo_reqwidth()

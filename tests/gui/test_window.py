@@ -213,10 +213,14 @@ def test_an_opening_takes_its_size_and_coated_edges_from_its_card_each_as_one_ed
     before = session.job.runs["104-walls"].openings[0]
     hand.type(card["width"].entry, "4'-0\"")
     assert abs(session.job.runs["104-walls"].openings[0].width - 4 * 0.3048) < 1e-9
-    card["head"].toggle()
+    card["coat-head"].toggle()
     assert ("head" in session.job.runs["104-walls"].openings[0].coated) != ("head" in before.coated)
     hand.type(card["count"].entry, "two")
     assert session.is_refusal
+    assert card["sill"].entry.get() == session.display.length(before.sill) == "3'-6\""
+    hand.type(card["sill"].entry, "4'-0\"")
+    assert abs(session.job.runs["104-walls"].openings[0].sill - 4 * 0.3048) < 1e-9
+    hand.chord("Control-z")
     hand.chord("Control-z")
     hand.chord("Control-z")
     assert session.job.runs["104-walls"].openings[0] == before

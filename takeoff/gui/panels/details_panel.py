@@ -21,6 +21,8 @@ from takeoff.units import Display
 
 MIXED = "(differ)"
 EDGES: tuple[Edge, ...] = ("jamb", "head", "sill")
+COAT = "coat-"
+"""What the key of an edge's tick begins with."""
 ENDS = (("free", "stops in the open"), ("abut", "meets another surface"), ("return", "is coated round"))
 END_HINT = "An end in the open is a termination. One that is coated round has a return as wide as the wall is thick."
 # fmt: off
@@ -58,7 +60,7 @@ OPENING = (
     Row("at", "Centre at", "From the wall's first point to the middle of the opening."),
     Row("reveal", "Reveal", "Depth of its reveal."),
     Row("count", "Count", "How many equal ones stand in a row along the wall."),
-    *(Row(edge, f"Coat its {edge}", f"Coat the {edge} of its reveal.", is_tick=True) for edge in EDGES),
+    *(Row(COAT + edge, f"Coat its {edge}", f"Coat the {edge} of its reveal.", is_tick=True) for edge in EDGES),
 )
 # fmt: on
 ROOM_TEXT: dict[str, Callable[[Room, Display], str]] = {
@@ -179,8 +181,9 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         if opening is None or session.selection.opening is None:
             return
         changes: dict[str, Any]
-        if key in EDGES:
-            kept = tuple(e for e in EDGES if (e in opening.coated or e == key) and (e != key or text))
+        if key.startswith(COAT):
+            edge = key.removeprefix(COAT)
+            kept = tuple(e for e in EDGES if (e in opening.coated or e == edge) and (e != edge or text))
             key, changes = "coated reveals", {"coated": kept}
         elif key in ("kind", "mark"):
             changes = {key: text.strip()}
@@ -243,7 +246,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.cards["opening"].title.configure(text=f"Opening: {opening.kind} {opening.mark}".rstrip())
         lengths = {key: show.length(getattr(opening, key)) for key in ("width", "height", "sill", "at", "reveal")}
         self.opening.show(kind=opening.kind, mark=opening.mark, count=str(opening.count), **lengths)
-        self.opening.show(**{edge: edge in opening.coated for edge in EDGES})
+        self.opening.show(**{COAT + edge: edge in opening.coated for edge in EDGES})
 
 
 def _same(values: Iterable[str]) -> str:

@@ -74,6 +74,7 @@ class Form:
                 if row.finds:
                     find = button(made, "…", partial(self._find, row, chosen), hint="Choose it.", width=30)
                     find.grid(row=0, column=2, padx=(4, 0))
+            assert row.key not in self._fields, row.key
             self._fields[row.key] = made
             add(made)
 
