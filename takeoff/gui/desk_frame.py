@@ -129,8 +129,9 @@ class DeskFrame(ctk.CTkFrame):
         for id, made in self._tools.items():
             c = command(f"tool-{id}")
             text = f"{c.label}  {c.key_text}" if with_keys else c.label
-            if made.cget("text") != text:
-                made.configure(text=text, width=7 * len(text) + 14 if with_keys else TEXT_ALONE)
+            width = 7 * len(text) + 14 if with_keys else TEXT_ALONE
+            if (made.cget("text"), made.cget("width")) != (text, width):
+                made.configure(text=text, width=width)
 
     def _build_prompt(self) -> None:
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
