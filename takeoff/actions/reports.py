@@ -10,9 +10,10 @@ from pathlib import Path
 from takeoff.actions.handover import export_dxf, refuse_without_walls
 from takeoff.actions.marks import mark_of
 from takeoff.actions.open_points import open_points
-from takeoff.actions.planning import compare_alternates, next_monday, plan_job, planning_of
+from takeoff.actions.planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of
 from takeoff.actions.quantities import Measured, Priced, make_estimate, refuse_other_currency
 from takeoff.errors import ReportError, TakeoffError
+from takeoff.estimate.days.batches import late_packs
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
@@ -22,6 +23,7 @@ from takeoff.model.point_register import Register
 from takeoff.report.bid import Bid, make_bid
 from takeoff.report.content import ReportContent, SheetPicture
 from takeoff.report.files import write_whole
+from takeoff.report.foreman import Foreman, make_foreman
 from takeoff.report.kinds import ALL_KINDS, Files, ReportKind, ReportOrder
 from takeoff.report.letterhead import Edition
 from takeoff.report.planning_tables import UNPLANNED, Planning
@@ -78,22 +80,27 @@ def make_reports(
         As `make_estimate`.
     """
     tell = progress or (lambda fraction: None)
+    kinds = [kind for kind in order.kinds if order.edition in kind.files]
+    if not kinds:
+        raise ReportError("the foreman's copy is made as PDF alone", remedy="Choose PDF among the kinds.")
     priced = _price(store, order)
     tell(0.2)
     content = report_content(store, priced, order, at=at)
-    shown: ReportContent | Bid = content
+    shown: ReportContent | Bid | Foreman = content
     if order.edition == "bid":
         _refuse_open(content, order)
         shown = _bid(store, priced, content, order)
+    elif order.edition == "foreman":
+        shown = _foreman(priced, content, order)
     tell(0.4)
     paths: list[Path] = []
     failures: list[ReportError] = []
-    for i, kind in enumerate(order.kinds, start=1):
+    for i, kind in enumerate(kinds, start=1):
         try:
             paths += [write_whole(folder / name, data) for name, data in _files(kind, shown, order.edition).items()]
         except ReportError as error:
             failures.append(error)
-        tell(0.4 + 0.6 * i / len(order.kinds))
+        tell(0.4 + 0.6 * i / len(kinds))
     if failures and not paths:
         raise failures[0]
     notes = () if order.edition == "full" else priced.catalogue.notes
@@ -122,12 +129,30 @@ def _refuse_open(content: ReportContent, order: ReportOrder) -> None:
     )
 
 
-def _files(kind: ReportKind, shown: ReportContent | Bid, edition: Edition) -> Files:
+def _files(kind: ReportKind, shown: ReportContent | Bid | Foreman, edition: Edition) -> Files:
     """Make the files of a kind; whatever goes wrong in it is told as a refusal that names it."""
     try:
         return kind.write(shown)
     except TakeoffError as error:
         raise ReportError(error.message, remedy=error.remedy, where=error.where or kind.files[edition]) from error
+
+
+def _foreman(priced: Priced, content: ReportContent, order: ReportOrder) -> Foreman:
+    """Make the foreman's copy, with days from the next Monday where nobody named a day."""
+    terms = priced.terms
+    is_dated = order.start is not None or (terms is not None and terms.is_dated)
+    start = order.start if is_dated else next_monday(date.fromisoformat(content.date))
+    plan = plan_job(priced, start=start, crews=order.crews if terms is None else None)
+    temperature = None if terms is None else terms.temperature
+    crews = order.crews if terms is None else terms.crews
+    return make_foreman(
+        content,
+        plan=plan,
+        late=late_packs(priced.estimate, priced.catalogue, priced.rates, temperature=temperature),
+        cuts=cut_plans(priced),
+        first=f"Planned for {crews} crew{'s' * (crews != 1)}"
+        + ("." if is_dated else f" from {start}. Nobody named the first day."),
+    )
 
 
 def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportOrder) -> Bid:
@@ -204,8 +229,8 @@ def report_content(
 
 
 def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:
-    """What the full report shows besides the estimate; a bid holds nothing of it."""
-    if order.edition == "bid" or not order.needs("planning"):
+    """What the full report shows besides the estimate; the other editions hold nothing of it."""
+    if order.edition != "full" or not order.needs("planning"):
         return UNPLANNED
     return planning_of(
         store,

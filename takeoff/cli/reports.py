@@ -43,7 +43,10 @@ FirstDay = Annotated[
 Crews = Annotated[int, typer.Option("--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews for the plan of days.")]
 InEdition = Annotated[
     Edition,
-    typer.Option("--edition", help="Everything for your own desk, or the bid to hand over: nothing of costs in it."),
+    typer.Option(
+        "--edition",
+        help="Everything for your own desk, the bid without costs, or the foreman's copy (PDF) without money.",
+    ),
 ]
 HowPriced = Annotated[PriceBy, typer.Option("--price-by", help="How a bid sets out the price.")]
 Against = Annotated[
@@ -71,7 +74,7 @@ def report(
     against: Against = None,
     allow_open: AllowOpen = False,
 ) -> int:
-    """Write reports, or with --edition bid the bid to hand over; all kinds where none is named."""
+    """Write reports; with --edition the bid to hand over, or the foreman's copy. All kinds where none is named."""
     from takeoff import actions
     from takeoff.cli.options import read_date
     from takeoff.cli.show import display_of, progress

@@ -17,16 +17,13 @@ from takeoff.model.costs import Estimate
 from takeoff.model.point_register import share_words
 from takeoff.report.bill import systems_with_cove, unit_rates
 from takeoff.report.build_up import offer_tables
-from takeoff.report.content import ReportContent, Shown
+from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
 from takeoff.report.planning_tables import DAYS
 from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
-
-OWN_AFFAIRS = ("rates", "product", "job")
-"""Kinds of open points that are the contractor's own affair and stand in no bid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

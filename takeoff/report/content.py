@@ -23,6 +23,9 @@ from takeoff.report.tables import (
 from takeoff.report.terms import other_currency
 from takeoff.units import Display
 
+OWN_AFFAIRS = ("rates", "product", "job")
+"""Kinds of open points that are the contractor's own affair and stand in nothing that leaves the office."""
+
 
 def sheet_title(sheet: Sheet) -> str:
     """Number and title of a sheet."""
@@ -146,6 +149,10 @@ class Shown:
         return {k: str(n) if len(keys) > 1 else "" for keys in rooms.values() for n, k in enumerate(keys, start=1)}
 
     def wall_name(self, key: str) -> str:
+        """Name a face for this edition."""
+        return self.wall_words(key)
+
+    def wall_words(self, key: str) -> str:
         """Name a face by its room, and its number where the room has several."""
         labels = {item.id: item.label for item in self.by_room.items}
         room = next(e.room or "" for e in self.elevations if e.key == key)
@@ -178,7 +185,7 @@ class ReportContent(Shown):
     def wall_name(self, key: str) -> str:
         """Name a face by its room and number, with the run's id and side, which edits go by."""
         run, _, face = key.rpartition(":")
-        return f"{Shown.wall_name(self, key)} ({run}, {face} face)"
+        return f"{self.wall_words(key)} ({run}, {face} face)"
 
     def wall_tag(self, key: str) -> str:
         """What stands beside a face on a plan: the run's id."""

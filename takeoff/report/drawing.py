@@ -13,6 +13,7 @@ from xml.sax.saxutils import escape
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from takeoff.model.cutting import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Mark, SheetPicture, Shown
 from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of
@@ -111,6 +112,7 @@ def elevation_svg(
     width: float = 700.0,
     scale: float | None = None,
     span: tuple[float, float] | None = None,
+    drops: Sequence[Drop] = (),
 ) -> str:
     """Draw a developed elevation: net area filled, openings crossed, corners lettered, lengths and heights written.
 
@@ -127,6 +129,8 @@ def elevation_svg(
     span
         Stations in metres of the part to draw; the whole face where ``None``. A cut end is dash-dotted and says its
         station.
+    drops
+        Pieces of mat that hang on it, outlined and numbered.
     """
     high = max(h for _, h in elevation.profile)
     start, end = span or (0.0, elevation.length)
@@ -148,6 +152,7 @@ def elevation_svg(
     ]
     net = shapely.intersection(elevation.net, shapely.box(start, -1.0, end, high + 1.0)) if is_cut else elevation.net
     out += _net(net, frame)
+    out += [text for drop in drops for text in _drop(drop, elevation.length, frame)]
     out += [text for o in elevation.openings if o.x1 > start and o.x0 < end for text in _opening(o, frame, display)]
     out += _corners(elevation, frame)
     out += _heights(elevation, frame, display)
@@ -161,6 +166,24 @@ def elevation_svg(
 def drawn_width(length: float, scale: float) -> float:
     """Return how wide an elevation of ``length`` metres is drawn at ``scale`` points per metre, in points."""
     return length * scale + 2 * MARGIN
+
+
+def _drop(drop: Drop, length: float, frame: _Frame) -> list[str]:
+    """Outline and number a piece of mat; past the end of a closed face it goes on at its start."""
+    out = []
+    for turn in (0.0, length):
+        a, b = max(drop.x0 - turn, frame.start), min(drop.x1 - turn, frame.end)
+        if b - a < 1e-6:
+            continue
+        x, y = frame.x(a), frame.y(drop.z1)
+        wide, high = (b - a) * frame.scale, (drop.z1 - drop.z0) * frame.scale
+        out.append(
+            f'<rect x="{x:.2f}" y="{y:.2f}" width="{wide:.2f}" height="{high:.2f}" fill="none" stroke="#0072B2" '
+            'stroke-width="0.7" stroke-dasharray="3 1.5"/>'
+        )
+        if wide >= ADVANCE * len(str(drop.number)) and (turn == 0.0 or drop.x0 >= length):
+            out.append(_text(str(drop.number), x + wide / 2, y + LETTER + 2.0 + (drop.number % 2) * (LETTER + 2.0)))
+    return out
 
 
 class _Frame:

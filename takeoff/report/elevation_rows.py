@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from takeoff.model.cutting import Drop
 from takeoff.model.figures import Elevation, MeasuredItem, PlacedOpening
 from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg
 from takeoff.units import Display
@@ -64,8 +65,9 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomRows:
-    """The elevations of one room in rows."""
+    """The elevations of one room in rows; ``id`` is the room's."""
 
+    id: str
     title: str
     rows: tuple[tuple[Cell, ...], ...]
 
@@ -138,6 +140,7 @@ def arrange(
     name: Callable[[str], str],
     width: float,
     height: float,
+    drops: Mapping[str, Sequence[Drop]] | None = None,
 ) -> ElevationSheets:
     """Draw all faces to one scale and lay them in rows, room by room.
 
@@ -155,6 +158,8 @@ def arrange(
         Points from edge to edge of a row.
     height
         Points that the highest drawing may take.
+    drops
+        Pieces of mat to draw on a face, by its key.
     """
     scale = common_scale(elevations, width=width, height=height, system=display.system)
     made = []
@@ -163,10 +168,10 @@ def arrange(
             cell
             for i, e in enumerate(elevations)
             if (e.room or "") == room.id
-            for cell in _cells(i, e, name(e.key), display, scale, width)
+            for cell in _cells(i, e, name(e.key), display, scale, width, (drops or {}).get(e.key, ()))
         ]
         if cells:
-            made.append(RoomRows(title=room.label, rows=_rows(cells, width)))
+            made.append(RoomRows(id=room.id, title=room.label, rows=_rows(cells, width)))
     return ElevationSheets(scale=scale, rooms=tuple(made), bands=_bands(made, (width - GAP) / 2))
 
 
@@ -181,7 +186,9 @@ def _bands(rooms: Sequence[RoomRows], half: float) -> tuple[tuple[int, ...], ...
     return tuple(bands)
 
 
-def _cells(index: int, e: Elevation, name: str, display: Display, scale: Scale, width: float) -> list[Cell]:
+def _cells(
+    index: int, e: Elevation, name: str, display: Display, scale: Scale, width: float, drops: Sequence[Drop]
+) -> list[Cell]:
     cuts = break_points(e, (width - 2 * MARGIN) / scale.points)
     parts = list(pairwise(cuts))
     lowest, highest = min(h for _, h in e.profile), max(h for _, h in e.profile)
@@ -202,7 +209,7 @@ def _cells(index: int, e: Elevation, name: str, display: Display, scale: Scale, 
                 title=f"{name}{part}",
                 note=f"{size}; here {here}" if part and n == 1 else here,
                 openings=_openings([o for o in e.openings if start <= o.x0 < end], display),
-                picture=elevation_svg(e, display, scale=scale.points, span=(start, end)),
+                picture=elevation_svg(e, display, scale=scale.points, span=(start, end), drops=drops),
             )
         )
     return cells

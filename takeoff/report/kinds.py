@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from takeoff.model.systems import Catalogue
     from takeoff.report.bid import Bid
     from takeoff.report.content import ReportContent
+    from takeoff.report.foreman import Foreman
 
 Files = Mapping[str, bytes]
 """Names of files and what is in them."""
@@ -42,10 +43,13 @@ class ReportKind:
     write: Callable[[Any], Files]
 
 
-def _pdf(shown: ReportContent | Bid) -> Files:
+def _pdf(shown: ReportContent | Bid | Foreman) -> Files:
     from takeoff.report.bid import Bid
-    from takeoff.report.pdf import bid_pdf, report_pdf
+    from takeoff.report.foreman import Foreman
+    from takeoff.report.pdf import bid_pdf, foreman_pdf, report_pdf
 
+    if isinstance(shown, Foreman):
+        return {"foreman.pdf": foreman_pdf(shown)}
     return {"bid.pdf": bid_pdf(shown)} if isinstance(shown, Bid) else {"report.pdf": report_pdf(shown)}
 
 
@@ -87,7 +91,7 @@ KINDS: tuple[ReportKind, ...] = (
         summary="Write the marked plans and tables as PDF.",
         title="PDF report with marked plans and elevations",
         needs=frozenset({"plans", "planning"}),
-        files={"full": "report.pdf", "bid": "bid.pdf"},
+        files={"full": "report.pdf", "bid": "bid.pdf", "foreman": "foreman.pdf"},
         write=_pdf,
     ),
     ReportKind(
@@ -142,7 +146,8 @@ def kinds_named(*names: str) -> tuple[ReportKind, ...]:
 class ReportOrder:
     """Which reports to write, and with what.
 
-    ``edition`` is the full report with costs or the bid without, which sets out its price as ``price_by`` says.
+    ``edition`` is the full report with costs, the bid without, which sets out its price as ``price_by`` says, or the
+    foreman's copy without money.
     ``catalogue`` is what to price with, the job's own where ``None``. ``paper`` goes by the job's units where ``None``.
     ``start`` and ``crews`` are for the plan of crew days; without a first day there is none, and a bid counts days.
     ``against`` are ids of systems to price instead, as alternates. ``allows_open`` has a bid written although open

@@ -7,8 +7,8 @@ from typing import Literal
 
 from takeoff.errors import InputError
 
-Edition = Literal["full", "bid"]
-"""Everything for the contractor's own desk, or what the owner or general contractor is handed."""
+Edition = Literal["full", "bid", "foreman"]
+"""Everything for the contractor's own desk, what the owner or general contractor is handed, or the foreman."""
 PriceBy = Literal["lump-sum", "room", "system"]
 PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
 Paper = Literal["letter", "a4"]

@@ -12,13 +12,16 @@ from takeoff.report.bid import Bid
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import ReportContent
-from takeoff.report.planning_pictures import days_svg, tornado_svg
+from takeoff.report.foreman import Foreman
+from takeoff.report.planning_pictures import tornado_svg
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.printing import printed_table, put_pages, set_pages
 from takeoff.report.tables import price_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 
-TEMPLATE, BID_LAYOUT = (Path(__file__).with_name(name) for name in ("report.typ", "bid.typ"))
+TEMPLATE, BID_LAYOUT, FOREMAN_LAYOUT = (
+    Path(__file__).with_name(name) for name in ("report.typ", "bid.typ", "foreman.typ")
+)
 
 
 def report_data(content: ReportContent) -> dict[str, Any]:
@@ -60,7 +63,7 @@ def report_pdf(content: ReportContent) -> bytes:
     """
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        pages = put_pages(content, folder)
+        pages = put_pages(content, folder, plan=content.planning.days)
         data = report_data(content) | pages | _printed(content) | _planned(content, folder)
         return set_pages(folder, TEMPLATE, data, has_logo=bool(content.letterhead.logo))
 
@@ -70,8 +73,6 @@ def _planned(content: ReportContent, folder: Path) -> dict[str, Any]:
     planning = content.planning
     tables = planning_tables(planning, content.display, content.estimate.currency)
     made: dict[str, Any] = {"planning": {table.id: printed_table(table) for table in tables}}
-    if planning.days is not None:
-        (folder / "days.svg").write_text(days_svg(planning.days), encoding="utf-8")
     if planning.price_range is not None:
         picture = tornado_svg(planning.price_range, content.estimate.currency)
         (folder / "range.svg").write_text(picture, encoding="utf-8")
@@ -124,3 +125,26 @@ def _bid_data(bid: Bid) -> dict[str, Any]:
         "qualifications": list(bid.qualifications),
         "cautions": list(bid.cautions),
     }
+
+
+def foreman_pdf(copy: Foreman) -> bytes:
+    """Set a foreman's copy as PDF.
+
+    Raises
+    ------
+    ReportError
+        If it cannot be set.
+    """
+    tables = ("rooms", "ready", "packs", "whole", "mixing", "limits", "strips")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        pages = put_pages(copy, folder, plan=copy.plan, drops=copy.drops, cuts=copy.cuts)
+        found = {table: getattr(copy, table) for table in tables}
+        data = pages | {
+            **{table: None if value is None else printed_table(value) for table, value in found.items()},
+            "steps": [printed_table(table) for table in copy.steps],
+            "build_up": [printed_table(table) for table in copy.build_up],
+            "open": list(copy.open),
+            "cautions": list(copy.cautions),
+        }
+        return set_pages(folder, FOREMAN_LAYOUT, data, has_logo=bool(copy.letterhead.logo))

@@ -110,15 +110,20 @@ def _in_room(
     """Write in a room as large as fits; where nothing does, the name alone, and the rest is left."""
     unit = unit_of(picture)
     inside = outline.buffer(-4.0 * unit)
-    for size in SIZES:
-        for letters in (34, 24, 17):
+    found: list[tuple[float, PlacedRoom]] = []
+    for smaller, size in enumerate(SIZES):
+        for narrower, letters in enumerate((34, 24, 17)):
             texts = tuple(part for line in lines for part in textwrap.wrap(line, letters))
-            box = _free_box(texts, size * unit, inside, taken)
-            if box is not None:
-                return PlacedRoom(lines=texts, size=size * unit, box=box)
+            free = _free_box(texts, size * unit, inside, taken)
+            if free is not None:
+                cost = free[0] + 2.0 * smaller + 0.5 * narrower
+                found.append((cost, PlacedRoom(lines=texts, size=size * unit, box=free[1])))
+    if found:
+        return min(found, key=lambda each: each[0])[1]
     texts = tuple(textwrap.wrap(lines[0], 17))
     size = SIZES[-1] * unit
-    box = _free_box(texts, size, inside, taken) or _box_at(outline.representative_point(), texts, size)
+    free = _free_box(texts, size, inside, taken)
+    box = free[1] if free else _box_at(outline.representative_point(), texts, size)
     return PlacedRoom(lines=texts, size=size, box=box, left=tuple(lines))
 
 
@@ -127,24 +132,27 @@ def _box_at(middle: shapely.Point, texts: Sequence[str], size: float) -> Box:
     return _round(middle.x, middle.y, wide / 2, _LINE * size * len(texts) / 2)
 
 
-def _free_box(texts: Sequence[str], size: float, inside: shapely.Geometry, taken: Sequence[Box]) -> Box | None:
-    """The box within a shape, nearest its middle, that covers least of what is taken; None where none lies in it."""
+def _free_box(
+    texts: Sequence[str], size: float, inside: shapely.Geometry, taken: Sequence[Box]
+) -> tuple[float, Box] | None:
+    """Of the boxes within a shape, the one that covers least of what is taken, and is near its middle, with its cost.
+
+    None where none lies in the shape.
+    """
     if inside.is_empty:
         return None
     x0, y0, x1, y1 = inside.bounds
-    middle, best, least = inside.centroid, None, math.inf
-    reach = max(x1 - x0, y1 - y0)
+    middle, reach = inside.centroid, max(x1 - x0, y1 - y0)
+    near = [box for box in taken if _overlap(box, (x0, y0, x1, y1)) > 0.0]
+    found: list[tuple[float, Box]] = []
     for i in range(_GRID + 1):
         for j in range(_GRID + 1):
             at = shapely.Point(x0 + (x1 - x0) * i / _GRID, y0 + (y1 - y0) * j / _GRID)
             box = _box_at(at, texts, size)
-            if not inside.contains(shapely.box(*box)):
-                continue
-            covered = sum(_overlap(box, other) for other in taken) / (size * size)
-            cost = covered + at.distance(middle) / reach
-            if cost < least:
-                best, least = box, cost
-    return best
+            if inside.contains(shapely.box(*box)):
+                covered = sum(_overlap(box, other) for other in near) / (size * size)
+                found.append((covered + at.distance(middle) / reach, box))
+    return min(found, key=lambda each: each[0], default=None)
 
 
 def place_names(

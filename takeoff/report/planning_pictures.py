@@ -1,94 +1,159 @@
-"""Pictures of a planned job as SVG: days as bars, what drives the price, drops of mat on an elevation.
+"""Pictures of a planned job as SVG: each week's days with the steps in them, and what drives the price.
 
-Colours are those of Okabe and Ito, "Color Universal Design" (2008); no meaning hangs on colour alone: steps are
-lettered and hatched, drivers are written, drops are numbered.
+Colours are those of Okabe and Ito, "Color Universal Design" (2008); no meaning hangs on colour alone: steps, drivers
+and times are written.
 """
 
 from __future__ import annotations
 
-from datetime import date, datetime
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
-from takeoff.estimate.days.works import DayPlan, PlannedWork
+from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange
 from takeoff.report.drawing import PALETTE
-from takeoff.report.planning_tables import driver_words, moment_words
+from takeoff.report.planning_tables import DAYS, driver_words
 from takeoff.units import format_money
 
-LETTER = 7.0
+LETTER = 8.0
 """Height of the writing in points."""
-ADVANCE = 0.602 * LETTER
-"""Width of one letter of the fixed-pitch face in points."""
+ADVANCE = 0.5 * LETTER
+"""Width of one letter of the face of books in points, a little more than it takes on average (measured on steps)."""
 ROW = 14.0
-"""Height of a bar's row in points."""
-GROUND, INK, QUIET = "#FFFFFF", "#000000", "#666666"
-HATCHES = ("", "M0 4 L4 0", "M0 0 L4 4", "M2 0 V4", "M0 2 H4")
-"""Strokes of a tile of 4 by 4 points laid over a colour that comes again."""
-LIGHT = ("#E69F00", "#56B4E9", "#CC79A7")
-"""Colours on which black is read; white is on the others."""
+"""Height of a driver's row in points."""
+LINE = 10.0
+"""Height of a line of writing in a week."""
+SIDE = 90.0
+"""Width of the names of rooms in a week."""
+GROUND, INK, QUIET = "#FFFFFF", "#000000", "#999999"
+BAR = "#BBDDF2"
+"""A light blue on which black is read."""
 
 
-def days_svg(plan: DayPlan, *, width: float = 720.0) -> str:
-    """Draw a plan of days: a row a room, a bar a step, lettered; abrading is framed.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekPicture:
+    """One page of a week: its title, and the picture."""
 
-    Only working hours are drawn, day beside day. Each bar's title says its step, time, crew and why it starts then.
+    title: str
+    svg: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shift:
+    """What is done of a step in one shift: its hours of the day, and its words in lines."""
+
+    day: date
+    start: float
+    end: float
+    lines: tuple[str, ...]
+    is_abrading: bool
+
+
+def week_pictures(plan: DayPlan, *, width: float, height: float) -> tuple[WeekPicture, ...]:
+    """Draw a plan of days, a page for each week: days across, rooms down, each step named on or beside its bar.
 
     Parameters
     ----------
     plan
         The plan.
-    width
-        Points from side to side.
+    width, height
+        Points of a page; a week with more rooms than that goes on on another.
     """
-    steps = list(dict.fromkeys(work.name for work in plan.works if work.kind == "work"))
-    bars = [bar for work in plan.works for bar in work.bars]
-    days = sorted({bar[0].date() for bar in bars})
-    first = min((_hour(start) for start, _ in bars), default=0.0)
-    last = max((_hour_of_end(*bar) for bar in bars), default=24.0)
-    rooms = list(dict.fromkeys((*(room.room for room in plan.rooms), *(work.room for work in plan.works))))
-    lanes = {room: _lanes([work for work in plan.works if work.room == room]) for room in rooms}
-    side = 8.0 + ADVANCE * max((len(room) for room in rooms), default=0)
-    day_width = (width - side - 4.0) / max(1, len(days))
-    legend = [f"{_letters(n)} {step}" for n, step in enumerate(steps)]
-    if plan.abraded:
-        legend.append("x Abrade")
-    columns = max(1, int(width // (ADVANCE * (max((len(text) for text in legend), default=1) + 4))))
-    top = 24.0
-    rows = sum(1 + max(lanes[room].values(), default=0) for room in rooms)
-    high = top + rows * ROW
-    height = high + 12.0 + -(-len(legend) // columns) * 12.0 + 4.0
+    shifts: dict[str, list[_Shift]] = {}
+    days = sorted({begin.date() for work in plan.works for begin, _ in work.bars})
+    weeks = [list(found) for _, found in groupby(days, key=lambda day: day.isocalendar()[:2])]
+    most = max((max(day.weekday() for day in week) for week in weeks), default=4)
+    columns = max(5, most + 1)
+    letters = int(((width - SIDE) / columns - 6.0) / ADVANCE)
+    for work in plan.works:
+        for begin, end in work.bars:
+            last = 24.0 if end.date() > begin.date() else _hour(end)
+            words = tuple(textwrap.wrap(f"{begin:%H:%M} {work.name}", letters))
+            one = _Shift(day=begin.date(), start=_hour(begin), end=last, lines=words, is_abrading=work.kind == "abrade")
+            shifts.setdefault(work.room, []).append(one)
+    named = (*(room.room for room in plan.rooms), *(work.room for work in plan.works))
+    rooms = [room for room in dict.fromkeys(named) if room in shifts]
+    every = [shift for found in shifts.values() for shift in found]
+    span = (min((s.start for s in every), default=7.0), max((s.end for s in every), default=15.0))
+    made = []
+    for week in weeks:
+        monday = week[0] - timedelta(days=week[0].weekday())
+        rows = [(room, [s for s in shifts[room] if s.day in week]) for room in rooms]
+        pages = _pages([row for row in rows if row[1]], height - 2 * LINE)
+        for n, page in enumerate(pages, start=1):
+            title = f"Week from {DAYS[0]} {monday}" + (f", page {n} of {len(pages)}" if len(pages) > 1 else "")
+            made.append(WeekPicture(title=title, svg=_week(page, monday, columns, span, width, title)))
+    return tuple(made)
 
-    def x(moment: datetime, day: date) -> float:
-        hour = _hour(moment) if moment.date() == day else 24.0
-        share = (hour - first) / max(1e-9, last - first)
-        return side + (days.index(day) + 0.02 + 0.96 * min(1.0, max(0.0, share))) * day_width
 
-    out = [_head(width, height, f"Crew days: {plan.days} working days"), _hatches()]
-    for n, day in enumerate(days):
-        at = side + n * day_width
-        out.append(f'<path d="M{at:.2f} 14 V{high:.2f}" stroke="{QUIET}" stroke-width="0.4"/>')
-        label = f"{day:%d}.{day:%m}." if day_width < 11 * ADVANCE else day.isoformat()
-        if day_width >= (len(label) + 1) * ADVANCE or n % max(1, round(7 * ADVANCE / day_width)) == 0:
-            out.append(_text(label, at + 2.0, 20.0))
-    row = 0
-    for room in rooms:
-        y = top + row * ROW
-        out.append(f'<path d="M0 {y:.2f} H{width:.2f}" stroke="{QUIET}" stroke-width="0.3"/>')
-        out.append(_text(room, 2.0, y + 0.72 * ROW))
-        for work in plan.works:
-            if work.room != room:
-                continue
-            lane = y + lanes[room][_key(work)] * ROW
-            number = steps.index(work.name) if work.kind == "work" else -1
-            for start, end in work.bars:
-                a, b = x(start, start.date()), x(end, start.date())
-                out.append(_bar(work, number, a, lane, b))
-        row += 1 + max(lanes[room].values(), default=0)
-    for n, text in enumerate(legend):
-        left, line = 4.0 + (n % columns) * width / columns, high + 16.0 + (n // columns) * 12.0
-        number = n if n < len(steps) else -1
-        out += [*_fill(number, left, line - 7.0, 9.0, 8.0), _text(text, left + 12.0, line)]
-    return "".join((*out, "</svg>"))
+_Row = tuple[str, list[_Shift]]
+
+
+def _lines_of(shifts: Sequence[_Shift]) -> int:
+    """Lines that a room takes in a week: those of its fullest day."""
+    by_day: dict[date, int] = {}
+    for shift in shifts:
+        by_day[shift.day] = by_day.get(shift.day, 0) + len(shift.lines)
+    return max(2, *by_day.values())
+
+
+def _pages(rows: Sequence[_Row], height: float) -> list[list[_Row]]:
+    """Part the rooms of a week into pages."""
+    pages: list[list[_Row]] = [[]]
+    left = height
+    for row in rows:
+        high = _lines_of(row[1]) * LINE + 3.0
+        if high > left and pages[-1]:
+            pages.append([])
+            left = height
+        pages[-1].append(row)
+        left -= high
+    return pages
+
+
+def _week(rows: Sequence[_Row], monday: date, columns: int, span: tuple[float, float], width: float, title: str) -> str:
+    """Draw one page of a week."""
+    wide = (width - SIDE) / columns
+    tops = [2 * LINE]
+    for _, shifts in rows:
+        tops.append(tops[-1] + _lines_of(shifts) * LINE + 3.0)
+    out = [_head(width, tops[-1] + 1.0, title)]
+    for n in range(columns):
+        day, at = monday + timedelta(days=n), SIDE + n * wide
+        out.append(_line(at, 0.0, at, tops[-1]))
+        out.append(_text(f"{DAYS[n]} {day}", at + 3.0, 1.2 * LINE, weight="bold"))
+    for (room, shifts), top in zip(rows, tops, strict=False):
+        out.append(_line(0.0, top, width, top))
+        for n, words in enumerate(textwrap.wrap(room, int(SIDE / ADVANCE) - 1)[:3]):
+            out.append(_text(words, 2.0, top + (n + 0.9) * LINE, weight="bold"))
+        filled: dict[date, float] = {}
+        for shift in sorted(shifts, key=lambda s: (s.day, s.start, s.end)):
+            y = filled.get(shift.day, top + 1.5)
+            filled[shift.day] = y + len(shift.lines) * LINE
+            out += _bar(shift, SIDE + (shift.day - monday).days * wide, y, wide, span)
+    return "".join((*out, _line(0.0, tops[-1], width, tops[-1]), "</svg>"))
+
+
+def _bar(shift: _Shift, left: float, y: float, wide: float, span: tuple[float, float]) -> list[str]:
+    """A bar over its hours within the column of its day, and its words beside it, or on it where there is no room."""
+    scale = (wide - 4.0) / max(1e-9, span[1] - span[0])
+    a, b = left + 2.0 + (shift.start - span[0]) * scale, left + 2.0 + (shift.end - span[0]) * scale
+    look = f'fill="{GROUND}" stroke="{INK}" stroke-dasharray="1.5 1"' if shift.is_abrading else f'fill="{BAR}"'
+    high = len(shift.lines) * LINE - 1.5
+    long = ADVANCE * max(len(line) for line in shift.lines)
+    at = b + 2.0 if b + 2.0 + long <= left + wide else a - 2.0 - long if a - 2.0 - long >= left + 2.0 else left + 3.0
+    return [
+        f'<rect x="{a:.2f}" y="{y:.2f}" width="{max(1.0, b - a):.2f}" height="{high:.2f}" {look} stroke-width="0.5"/>',
+        *(_text(line, at, y + (n + 0.72) * LINE) for n, line in enumerate(shift.lines)),
+    ]
+
+
+def _line(x0: float, y0: float, x1: float, y1: float) -> str:
+    return f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="{QUIET}" stroke-width="0.4"/>'
 
 
 def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most: int = 10) -> str:
@@ -145,80 +210,16 @@ def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most
 def _head(width: float, height: float, title: str) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}pt" height="{height:.2f}pt" '
-        f'viewBox="0 0 {width:.2f} {height:.2f}" font-family="DejaVu Sans Mono" font-size="{LETTER}" role="img" '
+        f'viewBox="0 0 {width:.2f} {height:.2f}" font-family="Libertinus Serif" font-size="{LETTER}" role="img" '
         f'aria-label={quoteattr(title)}><rect width="{width:.2f}" height="{height:.2f}" fill="{GROUND}"/>'
     )
 
 
-def _hatches() -> str:
-    tiles = "".join(
-        f'<pattern id="h{n}" width="4" height="4" patternUnits="userSpaceOnUse">'
-        f'<path d="{stroke}" stroke="{INK}" stroke-width="0.5" fill="none"/></pattern>'
-        for n, stroke in enumerate(HATCHES)
-        if stroke
-    )
-    return f"<defs>{tiles}</defs>"
-
-
-def _text(words: str, x: float, y: float, *, anchor: str = "start", fill: str = INK) -> str:
-    edge = ""
-    if fill == INK:
-        edge = ' stroke="#FFFFFF" stroke-width="1.4" stroke-linejoin="round" paint-order="stroke"'
-    return f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}" fill="{fill}"{edge}>{escape(words)}</text>'
-
-
-def _bar(work: PlannedWork, number: int, a: float, y: float, b: float) -> str:
-    """Draw one shift of a step, with its letter where there is room."""
-    said = f"{work.name}, {work.room}: {moment_words(work.start)} to {moment_words(work.end)}"
-    crew = f", {', '.join(work.crews)}" if work.crews else ""
-    letter = _letters(number) if number >= 0 else "x"
-    shapes = _fill(number, a, y + 1.5, max(0.8, b - a), ROW - 3.0)
-    if b - a >= ADVANCE * len(letter) + 1.0:
-        dark = number >= 0 and PALETTE[number % len(PALETTE)] not in LIGHT and number < len(PALETTE)
-        shapes.append(_text(letter, (a + b) / 2, y + 0.72 * ROW, anchor="middle", fill=GROUND if dark else INK))
-    return f"<g><title>{escape(f'{said}{crew}; {work.reason}')}</title>{''.join(shapes)}</g>"
-
-
-def _fill(number: int, x: float, y: float, width: float, height: float) -> list[str]:
-    """Return a rectangle in the colour and hatch of a step; −1 is abrading."""
-    place = f'x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}"'
-    if number < 0:
-        return [f'<rect {place} fill="{GROUND}" stroke="{INK}" stroke-width="0.9" stroke-dasharray="1.5 1"/>']
-    colour, turn = PALETTE[number % len(PALETTE)], number // len(PALETTE) % len(HATCHES)
-    plain = f'<rect {place} fill="{colour}" stroke="{INK}" stroke-width="0.3"/>'
-    return [plain, f'<rect {place} fill="url(#h{turn})"/>'] if turn else [plain]
-
-
-def _letters(number: int) -> str:
-    """A, B … Z, AA."""
-    text = ""
-    number += 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        text = chr(65 + rest) + text
-    return text
+def _text(words: str, x: float, y: float, *, anchor: str = "start", weight: str = "normal") -> str:
+    edge = 'stroke="#FFFFFF" stroke-width="1.4" stroke-linejoin="round" paint-order="stroke"'
+    place = f'x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}" font-weight="{weight}"'
+    return f"<text {place} {edge}>{escape(words)}</text>"
 
 
 def _hour(moment: datetime) -> float:
     return moment.hour + moment.minute / 60.0
-
-
-def _hour_of_end(start: datetime, end: datetime) -> float:
-    return _hour(end) if end.date() == start.date() else 24.0
-
-
-def _key(work: PlannedWork) -> tuple[str, str]:
-    return (work.work, work.kind)
-
-
-def _lanes(works: list[PlannedWork]) -> dict[tuple[str, str], int]:
-    """Put works that go on at once in lanes of their own."""
-    lanes: dict[tuple[str, str], int] = {}
-    ends: list[datetime] = []
-    for work in sorted(works, key=lambda work: (work.start, work.end)):
-        lane = next((n for n, end in enumerate(ends) if end <= work.start), len(ends))
-        if lane == len(ends):
-            ends.append(work.end)
-        ends[lane] = work.end
-        lanes[_key(work)] = lane
-    return lanes

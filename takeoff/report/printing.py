@@ -5,16 +5,19 @@ Everything on the pages comes as data: no text of the job is ever read as markup
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from takeoff.estimate.days.works import DayPlan
+from takeoff.model.cutting import Drop
 from takeoff.report.content import SheetPicture, Shown, sheet_issue, sheet_title
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
 from takeoff.report.letterhead import Letterhead, Paper, logo_kind
 from takeoff.report.plan_names import PlacedRoom, place_rooms
+from takeoff.report.planning_pictures import week_pictures
 from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Table
 from takeoff.report.typesetting import set_layout
@@ -27,6 +30,8 @@ _PAPER: dict[Paper, tuple[str, float, float]] = {
     "letter": ("us-letter", 8.5 * 72.0, 11.0 * 72.0),
     "a4": ("a4", 210 / 25.4 * 72.0, 297 / 25.4 * 72.0),
 }
+WEEK_FRAME = 175.0
+"""Points above and below the picture of a week: margins of the page and headings (measured on letter paper)."""
 _HIGHEST = 0.35
 """Part of a broad page's height that the highest elevation may take."""
 
@@ -48,7 +53,14 @@ def printed_table(table: Table) -> dict[str, Any]:
     }
 
 
-def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
+def put_pages(
+    shown: Shown,
+    folder: Path,
+    *,
+    plan: DayPlan | None = None,
+    drops: Mapping[str, Sequence[Drop]] | None = None,
+    cuts: Mapping[str, Table] | None = None,
+) -> dict[str, Any]:
     """Put pictures of plans, elevations and logo into a folder and return what the layout needs of them.
 
     Parameters
@@ -57,12 +69,17 @@ def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
         What is reported.
     folder
         Where the layout will be set.
+    plan
+        Days to draw week by week.
+    drops, cuts
+        Pieces of mat on each face by its key, and a room's cut list by its id.
     """
     head = shown.letterhead
     paper = shown.paper or ("letter" if shown.display.system == "imperial" else "a4")
     _, width, height = _PAPER[paper]
     made = put_head(shown.job, shown.date, head, paper, folder) | {
         "head": [list(row) for row in shown.head()],
+        "weeks": [] if plan is None else _put_weeks(plan, folder, height, width),
         "plans": [_put_plan(shown, i, folder) for i in range(len(shown.pictures))],
     }
     sheets = arrange(
@@ -72,8 +89,21 @@ def put_pages(shown: Shown, folder: Path) -> dict[str, Any]:
         name=shown.wall_name,
         width=height - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0,
         height=_HIGHEST * width,
+        drops=drops,
     )
-    return made | {"elevations": _put_elevations(sheets, folder)}
+    elevations = _put_elevations(sheets, folder)
+    for room, put in zip(sheets.rooms, elevations["rooms"], strict=True):
+        put["cuts"] = printed_table(cuts[room.id]) if cuts and room.id in cuts else None
+    return made | {"elevations": elevations}
+
+
+def _put_weeks(plan: DayPlan, folder: Path, across: float, down: float) -> list[dict[str, str]]:
+    """Draw the weeks of a plan on broad pages of this size."""
+    edge = 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0
+    pictures = week_pictures(plan, width=across - edge, height=down - WEEK_FRAME)
+    for n, picture in enumerate(pictures):
+        (folder / f"week{n}.svg").write_text(picture.svg, encoding="utf-8")
+    return [{"title": picture.title, "picture": f"week{n}.svg"} for n, picture in enumerate(pictures)]
 
 
 def put_head(job: str, day: str, head: Letterhead, paper: Paper, folder: Path) -> dict[str, Any]:

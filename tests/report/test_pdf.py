@@ -345,19 +345,18 @@ def _days_of(count: int) -> DayPlan:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("rooms", "is_with_the_picture"), [(5, True), (14, True), (22, False)])
-def test_the_days_that_rooms_are_ready_stand_on_one_page_with_the_picture_where_both_go_on_it(
-    content: ReportContent, tmp_path: Path, rooms: int, is_with_the_picture: bool
+@pytest.mark.parametrize("rooms", [5, 22])
+def test_every_week_of_the_days_has_its_page_and_the_rooms_stand_before_them(
+    content: ReportContent, rooms: int
 ) -> None:
     bare = replace(content, pictures=(), elevations=())
     printed = report_pdf(replace(bare, planning=Planning(days=_days_of(rooms))))
     texts = [_page_text(page) for page in pypdf.PdfReader(io.BytesIO(printed)).pages]
-    rows = [text.count("11:00") // 2 for text in texts]  # done and in service
-    assert [n for n in rows if n] == [rooms]
-    heads = [i for i, text in enumerate(texts) if "When each room is ready Room Done" in text]
-    assert heads == [rows.index(rooms)]
-    picture = next(i for i, text in enumerate(texts) if re.search(r"\d+ Crew days(?! \.)", text) and i > 1)
-    assert (picture == heads[0]) is is_with_the_picture
+    weeks = [(i, monday) for i, text in enumerate(texts) for monday in re.findall(r"Week from Mon (\S+) Mon", text)]
+    assert [monday for _, monday in weeks] == ["2026-03-02", "2026-03-09", "2026-03-16", "2026-03-23"][: -(-rooms // 5)]
+    ready = next(i for i, text in enumerate(texts) if "Room Done In service" in text)
+    assert ready < weeks[0][0]
+    assert sum("07:00 Prime" in text for text in texts) == len(weeks)
 
 
 def test_prices_in_another_currency_than_the_job_say_so_on_the_first_page_and_beside_the_price(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 import pytest
 from shapely.geometry import box
@@ -13,7 +13,7 @@ from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.estimate.simulate import Driver, PriceRange
 from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
 from takeoff.model.figures import Elevation
-from takeoff.report.planning_pictures import days_svg, tornado_svg
+from takeoff.report.planning_pictures import SIDE, tornado_svg, week_pictures
 from takeoff.report.planning_tables import cut_table, days_table, drivers_table, range_table, ready_table
 from takeoff.system.cutting import cut_rolls
 from takeoff.system.hanging import hang_mat
@@ -77,25 +77,40 @@ def make_face(*, door=(), is_closed=False):
     )  # fmt: skip
 
 
-def test_bars_of_days_lie_in_their_days_and_say_why_they_start_then():
-    svg = days_svg(PLAN, width=600.0)
-    root = ElementTree.fromstring(svg)
-    titles = [e.text for e in root.iter(f"{SVG}title")]
-    assert len(titles) == 4
-    assert "Glaze, Wash & <dry>: Wed 2026-03-04 08:00 to Wed 2026-03-04 12:00, Crew 1; follows its abrading" in titles
-    assert {"Store", "Wash & <dry>", "A Prime", "B Glaze", "x Abrade"} <= set(texts(svg))
-    bars = [[float(e.attrib[k]) for k in ("x", "width")] for g in root.iter(f"{SVG}g") for e in g.iter(f"{SVG}rect")]
-    store, prime, abrade, glaze = bars  # room by room
-    assert prime[1] == pytest.approx(store[1], abs=0.05)
-    assert prime[0] + prime[1] == pytest.approx(store[0], abs=0.05)  # 7 to 11, then 11 to 15
-    assert abrade[0] + abrade[1] == pytest.approx(glaze[0], abs=0.05)
-    assert glaze[1] == pytest.approx(4 * abrade[1], abs=0.05)
-    assert all(x >= 0 and x + width <= 600 for x, width in bars)
+def test_each_step_of_a_week_is_written_in_its_day_with_its_time_beside_a_bar_as_long_as_its_hours():
+    (picture,) = week_pictures(PLAN, width=720.0, height=400.0)
+    assert picture.title == "Week from Mon 2026-03-02"
+    said = texts(picture.svg)
+    assert {"Store", "Wash & <dry>", "Mon 2026-03-02", "Fri 2026-03-06", "08:00 Glaze", "07:00 Abrade"} <= set(said)
+    glaze, abrade = ([r for r in rectangles(picture.svg)[1:] if (r.get("stroke-dasharray") is None) != dashed]
+                     for dashed in (False, True))  # fmt: skip
+    assert len(abrade) == 1
+    assert max(r["width"] for r in glaze) == pytest.approx(4 * abrade[0]["width"], abs=0.05)  # 4 h to 1 h
+    column = (720.0 - SIDE) / 5
+    wednesday = SIDE + 2 * column
+    assert all(wednesday <= r["x"] <= wednesday + column for r in abrade)
 
 
-def test_a_plan_of_nothing_is_an_empty_picture():
+def test_a_week_with_more_rooms_than_a_page_holds_goes_on_and_every_week_has_its_own():
+    days = [date(2026, 3, 2), date(2026, 3, 3), date(2026, 3, 9)]
+    hours = {
+        day: (datetime(day.year, day.month, day.day, 7), datetime(day.year, day.month, day.day, 9)) for day in days
+    }
+    works = tuple(
+        replace(PLAN.works[0], work=f"{room}{day}", room=f"Room {room}", bars=(hours[day],))
+        for day in days
+        for room in range(20)
+    )
+    pictures = week_pictures(replace(PLAN, works=works, rooms=()), width=720.0, height=250.0)
+    assert len(pictures) == 4
+    for monday, n in (("2026-03-02", 40), ("2026-03-09", 20)):
+        pages = [p for p in pictures if monday in p.title]
+        assert sum(text.startswith("07:00") for p in pages for text in texts(p.svg)) == n
+
+
+def test_a_plan_of_nothing_has_no_week():
     empty = replace(PLAN, works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0, notes=())
-    assert ElementTree.fromstring(days_svg(empty)).tag == f"{SVG}svg"
+    assert week_pictures(empty, width=720.0, height=400.0) == ()
     assert days_table(empty).rows == ()
 
 
@@ -145,5 +160,5 @@ def test_rooms_of_the_days_come_in_the_order_of_the_rooms_not_of_the_work():
     other = replace(PLAN.works[0], room="Attic", work="Attic/x")
     done = replace(PLAN.rooms[0], room="Attic")
     plan = replace(PLAN, works=(*PLAN.works, other), rooms=(done, *PLAN.rooms))
-    svg = days_svg(plan)
-    assert svg.index(">Attic<") < svg.index(">Store<")
+    (picture,) = week_pictures(plan, width=720.0, height=400.0)
+    assert picture.svg.index(">Attic<") < picture.svg.index(">Store<")

@@ -60,8 +60,10 @@ def _reason(
     for crew, count in task.crews:
         if used[crew][at - 1] + count > crews[crew].count:
             at_work = [j for j in ending.get(at, []) if j != i and crew in dict(problem.tasks[j].crews)]
-            doing = f", until then at {works[at_work[0]].name} in {works[at_work[0]].room}" if at_work else ""
-            return f"waits for {crews[crew].name}{doing}"
+            if not at_work:
+                return f"waits for {crews[crew].name}"
+            doing = works[at_work[0]]
+            return f"{crews[crew].name} is at {doing.name} in {doing.room} until then"
     if task.is_whole and (at - 1 + placement.abrading[i]) % grid.shift + task.length > grid.shift:
         return "is done in one go and does not fit into the rest of the shift before"
     for crew, count in task.crews:

@@ -28,8 +28,8 @@ ROWS = (
     Row(
         "edition",
         "Edition",
-        "Everything for your own desk, or the bid for the owner or general contractor, without any cost.",
-        (("full", "Full, for your own desk"), ("bid", "Bid, to hand over")),
+        "Everything for your own desk; the bid for the owner, without any cost; the copy for the site, without money.",
+        (("full", "Full, for your own desk"), ("bid", "Bid, to hand over"), ("foreman", "Foreman's copy, PDF")),
     ),
     Row(
         "price_by",

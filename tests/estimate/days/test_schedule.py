@@ -134,7 +134,7 @@ def test_room_with_the_nearer_day_goes_first():
     works = [make_work("a", 8.0, "R1"), make_work("b", 8.0, "R2")]
     plan = plan_days(works, A, WEEK, rooms=[RoomTerms(room="R2", cure=12.0, ready_by=at(3, 7))])
     assert starts(plan) == {"b": at(2, 7), "a": at(3, 7)}
-    assert next(w.reason for w in plan.works if w.work == "a") == "waits for Crew A, until then at B in R2"
+    assert next(w.reason for w in plan.works if w.work == "a") == "Crew A is at B in R2 until then"
 
 
 def test_room_is_entered_when_it_opens():
