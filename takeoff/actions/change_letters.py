@@ -14,9 +14,8 @@ from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.job.job import Job
 from takeoff.measure.rules import rule_named
 from takeoff.model.costs import Estimate
-from takeoff.report.bid import OWN_AFFAIRS
 from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, area_column, write_change_letter
-from takeoff.report.content import sheet_issue, sheet_title
+from takeoff.report.content import OWN_AFFAIRS, sheet_issue, sheet_title
 from takeoff.report.terms import change_qualifications
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.change_amounts import amounts_by_cost, amounts_by_unit_price

@@ -111,13 +111,16 @@ def show_measured(measured: Measured, show: Display) -> None:
             show.area(q.deducted_area),
             f"{show.area(q.net_area)} ± {show.area(item.u.net_area)}",
             show.area(q.return_area),
-            f"{show.length(q.base_length)} ± {show.length(item.u.base_length)}",
-            f"{q.inside_corners:.0f} / {q.outside_corners:.0f}",
+            show.length(q.base_length),
+            f"{q.inside_corners:.0f}: {show.length(q.inside_corner_length)}",
+            f"{q.outside_corners:.0f}: {show.length(q.outside_corner_length)}",
+            show.length(q.termination_length),
             show.length(q.cove_length),
             *((show.area(q.measured_area),) if m.rule != "exact-net" else ()),
         )
 
-    headings = ("", "Gross", "Deducted", "Net (k = 2)", "Returns", "Base (k = 2)", "Corners in / out", "Cove")
+    headings = ("", "Gross", "Deducted", "Net (k = 2)", "Returns", "Base", "Inside corners", "Outside corners",
+                "Terminations", "Cove")  # fmt: skip
     rule = (f"By rule {m.rule}",) if m.rule != "exact-net" else ()
     left_out = [(words, *[""] * (len(headings) + len(rule) - 1)) for words in m.left_out]
     table(f"Quantities by {m.by}", (*headings, *rule), [*map(row, m.items), *left_out, row(m.total)])

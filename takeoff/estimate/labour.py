@@ -13,7 +13,7 @@ from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Rates, Step
 from takeoff.system.bases import basis_value, basis_words, counts_wall_area
 from takeoff.system.words import METRIC_FIRST, Words
-from takeoff.units import format_money
+from takeoff.units import FOOT, format_money
 
 
 def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]) -> float:
@@ -36,19 +36,24 @@ def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence
     >>> round(height_factor([(0.0, 3.0, 30.0), (3.0, 6.0, 30.0)], [(0.0, 1.0), (3.0, 1.2)]), 6)
     1.1
     """
-    total = math.fsum(area for _, _, area in bands)
-    if total <= 0.0:
-        return factors[0][1]
+    shares = _at_heights(bands, factors)
+    total = math.fsum(area for area, _ in shares)
+    return math.fsum(area * factor for area, factor in shares) / total if total > 0.0 else factors[0][1]
+
+
+def _at_heights(
+    bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    """Return the area in m² that is worked at each factor."""
     limits = [*(height for height, _ in factors), math.inf]
-    weighted = 0.0
+    areas = [0.0] * len(factors)
     for low, high, area in bands:
-        for (start, end), (_, factor) in zip(pairwise(limits), factors, strict=True):
+        for i, (start, end) in enumerate(pairwise(limits)):
             if high > low:
-                share = max(0.0, min(high, end) - max(low, start)) / (high - low)
+                areas[i] += area * max(0.0, min(high, end) - max(low, start)) / (high - low)
             else:
-                share = float(start <= low < end)
-            weighted += area * share * factor
-    return weighted / total
+                areas[i] += area * float(start <= low < end)
+    return [(area, factor) for area, (_, factor) in zip(areas, factors, strict=True)]
 
 
 def cut_up_factor(quantities: Quantities, per_metre: float) -> float:
@@ -125,6 +130,24 @@ def _line(lot: Lot, step: Step, labour: Labour, value: float, rates: Rates, curr
                 f"{basis_words(step.basis, value, words)} at {how}{coats} = {bare * step.coats:.2f} h",
                 f"× {at_height:.3f} for height × {cut_up:.3f} for corners and edges = {hours:.2f} h",
                 f"{hours:.2f} h × {format_money(rate, currency)} an hour = {format_money(cost, currency)}",
+                *_factor_words(lot, rates, at_height, cut_up, words),
             )
         ),
     )
+
+
+def _factor_words(lot: Lot, rates: Rates, at_height: float, cut_up: float, words: Words) -> list[str]:
+    """Say how the factors came about; one of 1 needs no words."""
+    said = []
+    if at_height != 1.0:
+        shares = [(area, factor) for area, factor in _at_heights(lot.bands, rates.height_factors) if area > 0.0]
+        parts = " + ".join(f"{words.short_area(area)} × {factor:g}" for area, factor in shares)
+        whole = words.short_area(math.fsum(area for area, _ in shares))
+        said.append(f"for height: ({parts}) / {whole} = {at_height:.3f}")
+    if cut_up != 1.0:
+        q = lot.quantities
+        corners, openings = words.short_length(q.corner_length), words.short_length(q.opening_edge_length)
+        edges = f"({corners} of corners + {openings} of edges)"
+        reach = f"{rates.cut_up_factor / FOOT:.3f} ft" if words.first == "imperial" else f"{rates.cut_up_factor:.3f} m"
+        said.append(f"for corners and edges: 1 + {reach} × {edges} / {words.short_area(q.net_area)} = {cut_up:.3f}")
+    return said

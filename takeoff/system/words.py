@@ -37,6 +37,10 @@ class Words:
         """Write metres or decimal feet, the first system's alone."""
         return self._length(metres, self.first)
 
+    def short_area(self, m2: float) -> str:
+        """Write square metres or square feet, the first system's alone."""
+        return units.format_area(m2, self.first)
+
     def width(self, metres: float) -> str:
         """Write a small length in millimetres and inches."""
         return self._both(

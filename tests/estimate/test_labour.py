@@ -107,3 +107,16 @@ def test_a_crew_of_four_does_80_man_hours_in_two_and_a_half_days():
 def test_height_factor_lies_between_the_lowest_and_the_highest(bands):
     factor = height_factor([(low, low + tall, area) for low, tall, area in bands], FACTORS)
     assert 1.0 - 1e-9 <= factor <= 1.5 + 1e-9
+
+
+def test_factors_for_height_and_for_corners_are_derived_in_the_arithmetic():
+    # By hand: (30 x 1 + 10 x 1.2) / 40 = 1.05 and 1 + 0.25 x (12 + 4) / 40 = 1.1.
+    lot = make_lot(
+        bands=((0.0, 3.0, 30.0), (3.0, 5.0, 10.0)), net_area=40.0, inside_corner_length=12.0, jamb_length=4.0
+    )
+    rates = Rates(height_factors=FACTORS, cut_up_factor=0.25)
+    (line,) = labour_lines([lot], make_catalogue(make_step("net_area", Labour(rate=10.0))), rates)
+    assert "for height: (30.00 m² × 1 + 10.00 m² × 1.2) / 40.00 m² = 1.050" in line.arithmetic.lines
+    edges = "(12.00 m of corners + 4.00 m of edges)"
+    assert f"for corners and edges: 1 + 0.250 m × {edges} / 40.00 m² = 1.100" in line.arithmetic.lines
+    assert line.hours == pytest.approx(4.0 * 1.05 * 1.1)
