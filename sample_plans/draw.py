@@ -21,26 +21,26 @@ def draw_all(folder: Path) -> list[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     imperial = imperial_set()
     files = {
-        "facility-imperial.pdf": _bytes(imperial),
-        "facility-metric.pdf": _bytes(metric_set()),
+        "facility-imperial.pdf": document_bytes(imperial),
+        "facility-metric.pdf": document_bytes(metric_set()),
         "facility-scan.png": scan_page(imperial[0]),
-        "facility-edits.json": _json(edits(PLAN_IMPERIAL.pt, feet_and_inches, COVE_IMPERIAL)),
-        "facility-metric-edits.json": _json(edits(PLAN_METRIC.pt, in_metres)),
-        "facility-scan-edits.json": _json(
+        "facility-edits.json": json_bytes(edits(PLAN_IMPERIAL.pt, feet_and_inches, COVE_IMPERIAL)),
+        "facility-metric-edits.json": json_bytes(edits(PLAN_METRIC.pt, in_metres)),
+        "facility-scan-edits.json": json_bytes(
             edits(lambda point: to_image_pt(PLAN_IMPERIAL.pt(point)), feet_and_inches, COVE_IMPERIAL)
         ),
-        "facility-truth.json": _json(truth()),
+        "facility-truth.json": json_bytes(truth()),
     }
     for name, content in files.items():
         (folder / name).write_bytes(content)
     return [folder / name for name in files]
 
 
-def _bytes(doc: pymupdf.Document) -> bytes:
+def document_bytes(doc: pymupdf.Document) -> bytes:
     return doc.tobytes(garbage=3, deflate=True, no_new_id=True)
 
 
-def _json(value: dict[str, Any]) -> bytes:
+def json_bytes(value: dict[str, Any]) -> bytes:
     return (_laid_out(value) + "\n").encode()
 
 

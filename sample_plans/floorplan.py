@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from shapely.geometry import MultiPolygon, Polygon, box
@@ -30,6 +30,7 @@ from sample_plans.scenario import (
     YS,
     Opening,
     Point,
+    Room,
     arc_points,
     ft,
     room_outline,
@@ -44,13 +45,17 @@ class Wording:
     size: Callable[[float, float], str]
 
 
-def wall_areas() -> list[Polygon]:
-    """Cut rooms and openings out of the building and give the walls that are left, west to east."""
+def shell() -> Polygon:
+    """Give the outline of the building, its curved wall in short chords."""
     outer_radius = BOW_RADIUS + OUTER
     bow = [*arc_points(outer_radius, math.acos(BOW_CENTRE[1] / outer_radius))]
-    shell = unary_union([box(0.0, 0.0, WIDTH, DEPTH), Polygon([*bow, BOW_CENTRE])])
-    rooms = [Polygon(room_outline(room)) for room in ROOMS]
-    walls = shell.difference(unary_union([*rooms, *(_opening_box(o) for o in OPENINGS)]))
+    return unary_union([box(0.0, 0.0, WIDTH, DEPTH), Polygon([*bow, BOW_CENTRE])])
+
+
+def wall_areas(building: Polygon, rooms: Sequence[Room], openings: Sequence[Opening]) -> list[Polygon]:
+    """Cut rooms and openings out of a building and give the walls that are left, west to east."""
+    inner = [Polygon(room_outline(room)) for room in rooms]
+    walls = building.difference(unary_union([*inner, *(_opening_box(o) for o in openings)]))
     parts = list(walls.geoms) if isinstance(walls, MultiPolygon) else [walls]
     return sorted(parts, key=lambda p: (round(p.bounds[0], 6), round(p.bounds[1], 6)))
 
@@ -60,21 +65,27 @@ def _opening_box(o: Opening) -> Polygon:
     return box(a, o.lo, b, o.hi) if o.axis == "x" else box(o.lo, a, o.hi, b)
 
 
-def draw_plan(ink: Ink, frame: Frame, wording: Wording) -> None:
-    """Draw the whole plan on its layers."""
-    _walls(ink, frame)
-    for o in OPENINGS:
-        {"window": _window, "pass": _pass}.get(o.style, _door)(ink, frame, o, wording)
+def draw_plan(ink: Ink, frame: Frame, wording: Wording, *, has_heights: bool = True) -> None:
+    """Draw the whole plan on its layers; heights of ceilings may be left to a ceiling plan."""
+    draw_walls(ink, frame, wall_areas(shell(), ROOMS, OPENINGS))
+    draw_openings(ink, frame, wording, OPENINGS)
     _pillars(ink, frame, wording)
-    _room_tags(ink, frame, wording)
+    draw_room_tags(ink, frame, wording, ROOMS, has_heights=has_heights)
     _equipment(ink, frame)
     _dimensions(ink, frame, wording)
 
 
-def _walls(ink: Ink, frame: Frame) -> None:
+def draw_openings(ink: Ink, frame: Frame, wording: Wording, openings: Sequence[Opening]) -> None:
+    """Draw doors, windows and pass-throughs with their marks."""
+    for o in openings:
+        {"window": _window, "pass": _pass}.get(o.style, _door)(ink, frame, o, wording)
+
+
+def draw_walls(ink: Ink, frame: Frame, areas: Sequence[Polygon]) -> None:
+    """Fill and outline walls; those along the curved wall with true arcs."""
     centre = frame.pt(BOW_CENTRE)
     circles = [(centre, BOW_RADIUS * frame.scale), (centre, (BOW_RADIUS + OUTER) * frame.scale)]
-    for area in wall_areas():
+    for area in areas:
         rings = [[frame.pt(p) for p in ring.coords[:-1]] for ring in (area.exterior, *area.interiors)]
         ink.rings("A-WALL", rings, circles, 0.9, POCHE)
 
@@ -162,12 +173,17 @@ def _pillars(ink: Ink, frame: Frame, wording: Wording) -> None:
     ink.text("A-ANNO-TEXT", (below[0], below[1] + 49), f"{wording.length(SPLASH_HEIGHT)} HIGH", 7, align="centre")
 
 
-def _room_tags(ink: Ink, frame: Frame, wording: Wording) -> None:
-    for room in ROOMS:
+def draw_room_tags(
+    ink: Ink, frame: Frame, wording: Wording, rooms: Sequence[Room], *, has_heights: bool = True
+) -> None:
+    """Write name and number of each room, and the height of its ceiling."""
+    for room in rooms:
         x, y = frame.pt(room.tag)
         ink.text("A-FLOR-IDEN", (x, y), room.name.upper(), 11, bold=True, align="centre")
         ink.box("A-FLOR-IDEN", (x - 17, y + 4), (x + 17, y + 19), 0.6)
         ink.text("A-FLOR-IDEN", (x, y + 15.2), room.number, 10, align="centre")
+        if not has_heights:
+            continue
         height = wording.length(room.ceiling)
         words = f"CLG {height}" if not room.corners else f"CLG {height} W TO {wording.length(room.corners[1])} E"
         ink.text("A-FLOR-IDEN", (x, y + 30), words, 7, align="centre")

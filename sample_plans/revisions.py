@@ -141,8 +141,8 @@ def _pillars_alone(ink: Ink, frame: Frame, square: Point) -> None:
 def draw_issue(issue: Issue) -> pymupdf.Document:
     """Draw sheet A-101 of one issue."""
     with drawn_as(issue):
-        doc = sheets._set(["A-101"], issue.paper)
-        sheets._plan(doc[0], add_layers(doc), issue.frame, sheets.IMPERIAL, '1/4" = 1\'-0"')
+        doc = sheets.new_set(["A-101"], issue.paper)
+        sheets.plan_sheet(doc[0], add_layers(doc), issue.frame, sheets.IMPERIAL, '1/4" = 1\'-0"')
         return doc
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pymupdf
 
 from sample_plans.floorplan import Wording, draw_plan
@@ -16,6 +18,7 @@ from sample_plans.scenario import (
     STORE_LOW,
     XS_NORTH,
     Opening,
+    Room,
     ft,
 )
 from sample_plans.titleblock import (
@@ -84,10 +87,13 @@ _NOTES = (
 )
 
 
-def _plan(page: pymupdf.Page, layers: dict[str, int], frame: Frame, wording: Wording, scale: str) -> None:
+def plan_sheet(
+    page: pymupdf.Page, layers: dict[str, int], frame: Frame, wording: Wording, scale: str, *, is_of_set: bool = False
+) -> None:
+    """Draw A-101; in a set the heights of ceilings and the opening schedule stand on sheets of their own."""
     ink = Ink(page, layers)
     left = draw_border(ink, SheetTitle(number="A-101", title="FLOOR PLAN", scale=scale))
-    draw_plan(ink, frame, wording)
+    draw_plan(ink, frame, wording, has_heights=not is_of_set)
     foot = frame.pt((0.0, ft(52)))[1] + 168
     draw_title(ink, (frame.x0, foot), "1", "FLOOR PLAN", scale, 430)
     if wording is IMPERIAL:
@@ -98,7 +104,7 @@ def _plan(page: pymupdf.Page, layers: dict[str, int], frame: Frame, wording: Wor
         draw_scale_bar(ink, (frame.x0 + 560, foot), [(v, f"{v} m") for v in (0, 1, 2, 5, 10)], frame.scale)
     draw_north(ink, (frame.x0 + 1320, foot - 4))
     column = left - 446
-    y = _opening_table(ink, (column, 120.0), wording)
+    y = 120.0 if is_of_set else opening_table(ink, (column, 120.0), wording)
     y = draw_notes(ink, (column, y + 60), "GENERAL NOTES", _NOTES)
     _symbols(ink, (column, y + 50))
     ink.dry()
@@ -122,10 +128,12 @@ _STYLES = {
 }
 
 
-def _opening_table(ink: Ink, at: Point, wording: Wording) -> float:
+def opening_table(ink: Ink, at: Point, wording: Wording, openings: Sequence[Opening] | None = None) -> float:
+    """Rule the opening schedule and give the y of its foot."""
+    openings = OPENINGS if openings is None else openings
     rows: list[tuple[str, ...]] = [("MARK", "TYPE", "WIDTH x HEIGHT", "SILL", "COUNT")]
-    for mark in dict.fromkeys(o.mark for o in OPENINGS):
-        same = [o for o in OPENINGS if o.mark == mark]
+    for mark in dict.fromkeys(o.mark for o in openings):
+        same = [o for o in openings if o.mark == mark]
         o = same[0]
         sill = wording.length(o.sill) if o.sill else "-"
         rows.append((mark, _STYLES[o.style], wording.size(o.width, o.height), sill, str(len(same))))
@@ -154,7 +162,8 @@ def _symbols(ink: Ink, at: Point) -> None:
         ink.text(layer, (x + 58, y + (22, 49, 77, 105, 131)[k]), words, 8.5)
 
 
-def _elevations(page: pymupdf.Page, layers: dict[str, int]) -> None:
+def elevation_sheet(page: pymupdf.Page, layers: dict[str, int]) -> None:
+    """Draw A-201."""
     ink = Ink(page, layers)
     scale = '3/8" = 1\'-0"'
     draw_border(ink, SheetTitle(number="A-201", title="INTERIOR ELEVATIONS", scale=scale))
@@ -232,7 +241,8 @@ def _elevation_window(ink: Ink, frame: Frame, o: Opening, at: float) -> None:
     ink.text("A-ANNO-TEXT", (x, y - 8), f"WINDOW {o.mark}", 8, align="centre")
 
 
-def _schedule(page: pymupdf.Page, layers: dict[str, int]) -> None:
+def schedule_sheet(page: pymupdf.Page, layers: dict[str, int], more: Sequence[Room] = ()) -> None:
+    """Draw A-601; with rooms of a further level it shows no opening schedule: the set has it on a sheet of its own."""
     ink = Ink(page, layers)
     draw_border(ink, SheetTitle(number="A-601", title="FINISH SCHEDULE", scale="NONE"))
     head = (
@@ -249,7 +259,7 @@ def _schedule(page: pymupdf.Page, layers: dict[str, int]) -> None:
         "REMARKS",
     )
     rows = [head]
-    for room in ROOMS:
+    for room in (*ROOMS, *more):
         floor, base, wall, ceiling = room.codes
         height = feet_and_inches(room.top)
         if room.corners:
@@ -261,11 +271,13 @@ def _schedule(page: pymupdf.Page, layers: dict[str, int]) -> None:
     ink.text("A-ANNO-TEXT", (124.0, y + 22), "HEIGHT is the top of the wall finish above the floor.", 11)
     legend = [("CODE", "FINISH"), *CODES]
     draw_table(ink, (120.0, y + 90), "FINISH CODES", (100, 440), legend, size=13, row_height=32, centred=(0,))
-    _opening_table(ink, (800.0, y + 90), IMPERIAL)
+    if not more:
+        opening_table(ink, (800.0, y + 90), IMPERIAL)
     ink.dry()
 
 
-def _set(pages: list[str], size: Point) -> pymupdf.Document:
+def new_set(pages: Sequence[str], size: Point) -> pymupdf.Document:
+    """Make a document of empty pages of one size, named by their sheet numbers."""
     doc = pymupdf.open()
     for _ in pages:
         doc.new_page(width=size[0], height=size[1])
@@ -279,18 +291,18 @@ def _set(pages: list[str], size: Point) -> pymupdf.Document:
 
 def imperial_set() -> pymupdf.Document:
     """Draw the imperial set: A-101 at 1/4" to the foot, A-201 and A-601."""
-    doc = _set(["A-101", "A-201", "A-601"], ANSI_D)
+    doc = new_set(["A-101", "A-201", "A-601"], ANSI_D)
     layers = add_layers(doc)
-    _plan(doc[0], layers, PLAN_IMPERIAL, IMPERIAL, '1/4" = 1\'-0"')
-    _elevations(doc[1], layers)
-    _schedule(doc[2], layers)
+    plan_sheet(doc[0], layers, PLAN_IMPERIAL, IMPERIAL, '1/4" = 1\'-0"')
+    elevation_sheet(doc[1], layers)
+    schedule_sheet(doc[2], layers)
     return doc
 
 
 def metric_set() -> pymupdf.Document:
     """Draw the plan at 1:50 in millimetres, with its scale embedded as a rectilinear measure (ISO 32000-2, 12.9)."""
-    doc = _set(["A-101"], A1)
-    _plan(doc[0], add_layers(doc), PLAN_METRIC, METRIC, "1:50")
+    doc = new_set(["A-101"], A1)
+    plan_sheet(doc[0], add_layers(doc), PLAN_METRIC, METRIC, "1:50")
     x0, y0, x1, y1 = VIEWPORT
     height = doc[0].rect.height
     factor = 1000 / PLAN_METRIC.scale

@@ -15,8 +15,9 @@ from PIL import Image
 
 ROOT = Path(__file__).parent.parent
 PLANS = ROOT / "sample_plans"
-JSON_FILES = ("facility-edits.json", "facility-metric-edits.json", "facility-scan-edits.json", "facility-truth.json")
-PDF_FILES = {"facility-imperial.pdf": 3, "facility-metric.pdf": 1}
+JSON_FILES = ("facility-edits.json", "facility-metric-edits.json", "facility-scan-edits.json", "facility-truth.json",
+              "facility-set-truth.json")  # fmt: skip
+PDF_FILES = {"facility-imperial.pdf": 3, "facility-metric.pdf": 1, "facility-set.pdf": 8}
 FIGURES = ("gross_area", "deducted_area", "net_area", "return_area", "base_length")
 POINT = 0.0254 / 72
 
@@ -31,7 +32,8 @@ SCALES = {
 @pytest.fixture(scope="module")
 def redrawn(tmp_path_factory):
     folder = tmp_path_factory.mktemp("plans")
-    subprocess.run([sys.executable, "-m", "sample_plans.draw", str(folder)], cwd=ROOT, check=True, capture_output=True)
+    for script in ("sample_plans.draw", "sample_plans.bidset"):
+        subprocess.run([sys.executable, "-m", script, str(folder)], cwd=ROOT, check=True, capture_output=True)
     return folder
 
 

@@ -122,14 +122,22 @@ def demo(
 ) -> int:
     """Do a whole job on the sample plans: measure, price, write reports. An earlier demo there is replaced."""
     from takeoff import actions
+    from takeoff.actions.draft.lanes import Lanes
     from takeoff.cli.show import display_of, progress, show_measured, show_price_total
+    from takeoff.limits import cores
 
     with progress("Measuring the sample plans and writing reports") as step:
-        done = actions.run_demo(out, who=person(), at=now(), progress=step)
+        done = actions.run_demo(out, who=person(), at=now(), progress=step, readers=Lanes(cores()))
     show = display_of(done.job.settings, done.priced.estimate.currency)
     tell_open(done.points, show)
     notes(done.notes)
     show_measured(done.priced.measured, show)
     show_price_total(done.priced, show)
+    verdicts = [room.verdict for room in done.drafted]
+    counts = ", ".join(f"{verdicts.count(word)} {word}" for word in ("right", "open", "wrong"))
+    say(f"Draft of the sample set, {len(verdicts)} rooms against what is true of them: {counts}.")
+    for room in done.drafted:
+        if room.verdict != "right":
+            say(f"  {room.room}: {room.verdict}" + f", differs in {', '.join(room.differs)}" * bool(room.differs))
     told("Wrote:")
     return say_paths(done.paths, done.failures)

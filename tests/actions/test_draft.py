@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
+from takeoff.actions.demonstration import draft_sample_set, judged
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.draft.reading import SheetRead, read_here
@@ -54,6 +55,26 @@ def test_every_room_of_the_sample_set_is_drafted_right_or_open_and_says_where_it
     assert corridor.height.points[0][1] == pytest.approx(4 * 0.3048)  # what the schedule coats, not the ceiling
     assert basis_of(corridor, "height").how == basis_of(corridor, "system").how == "schedule"
     assert store.job.sheets[basis_of(corridor, "height").sheet].number == "A-601"
+
+
+def test_no_room_of_the_small_bid_set_is_wrong_in_silence(tmp_path):
+    # facility-set-truth.json: from the building's sizes by plain arithmetic; one of its plans is printed at half size
+    said = {v.room[:3]: v for v in draft_sample_set(tmp_path / "s.takeoff", **WHO)}
+    assert {v.verdict for v in said.values()} == {"right", "open"}
+    assert [room for room, v in said.items() if v.verdict == "right"] == ["102", "104", "105", "106", "108"]
+    assert {room: v.differs for room, v in said.items() if v.differs} == {"107": ("area",)}  # it slopes: no height
+
+
+def test_a_room_that_differs_from_the_truth_without_an_open_point_is_wrong(store):
+    keep_codes(store, {"W1": "mat-hygienic", "W4": "thin-film"}, **WHO)
+    draft = make_draft(store, **WHO)
+    true = json.loads((PLANS / "facility-set-truth.json").read_text(encoding="utf-8"))["rooms"]
+    true["104"]["system"] = "thin-film"
+    true["102"]["openings"][0][2] += 0.1
+    said = {v.room[:3]: (v.verdict, v.differs) for v in judged(store.job, draft, true)}
+    assert said["104"] == ("wrong", ("system",))
+    assert said["102"] == ("wrong", ("openings",))
+    assert said["201"] == ("wrong", ("room",))  # that plan is not in this set
 
 
 def test_a_set_in_which_no_sheet_is_a_floor_plan_says_of_each_why_it_is_left_out(store):
