@@ -1,8 +1,13 @@
-"""Work on files from anybody in a process apart, which may use only so much and may die of it; the caller goes on."""
+"""Work on files from anybody in a process apart, which may use only so much and may die of it; the caller goes on.
+
+A command works in such a process from its beginning (`takeoff.cli.guard`). In the window, which says how to wait for
+one with `go_apart`, each function marked `apart` is done there.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import functools
 import os
 import signal
 import threading
@@ -13,11 +18,13 @@ from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from queue import SimpleQueue
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 from takeoff.errors import SheetError
 from takeoff.limits import LOOK, SHEET_SECONDS, Excess, bind, excess_of, limit
 
+P = ParamSpec("P")
+T = TypeVar("T")
 _Work = tuple["Future[Any]", Callable[..., Any], tuple[Any, ...]]
 
 
@@ -44,6 +51,9 @@ class Apart:
         self._process: BaseProcess | None = None
         self._is_closing = threading.Event()
         self._asked: list[Future[Any]] = []
+        self._line: Connection | None = None
+        """The line to the process while it works."""
+        self._turn = threading.Lock()
 
     def submit(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
         """Have a function of a module called over there; it and what it is given must be fit for pickling."""
@@ -60,6 +70,12 @@ class Apart:
         """Have nothing under way: an idle process is kept for the next work, one at work is ended."""
         if not all(asked.done() for asked in self._asked):
             self.close()
+
+    def interrupt(self) -> None:
+        """Tell the work under way that it is no longer wanted; it may ask for that with `is_wanted`."""
+        with self._turn, contextlib.suppress(OSError):
+            if self._line is not None:
+                self._line.send(None)
 
     def close(self) -> None:
         """End the process, be it in the middle of something: it only reads, so nothing is lost."""
@@ -83,11 +99,14 @@ class Apart:
             assert line is not None
             try:
                 line.send((work, given))
+                self._line = line
                 is_done, made = self._answer(line)
             except (EOFError, OSError):
                 is_done, made = False, self._stop("reading it ended the process; the file may be damaged")
             except Exception as error:  # it cannot be sent or received: told where it is waited for
                 is_done, made = False, error
+            with self._turn:
+                self._line = None
             (future.set_result if is_done else future.set_exception)(made)
         self._stop("")
 
@@ -124,8 +143,41 @@ class Apart:
         return StoppedError(why)
 
 
+_TO_PARENT: list[Connection] = []
+"""In a process apart: the line to the one that it works for."""
+_WAIT: list[Callable[[Callable[..., Any], tuple[Any, ...]], Any]] = []
+"""In the window: what has a function done apart and waits for what it makes."""
+
+
+def is_wanted() -> bool:
+    """Tell, in a process apart, whether what is being made is still wanted (`Apart.interrupt`)."""
+    return not any(line.poll() for line in _TO_PARENT)
+
+
+def apart(work: Callable[P, T]) -> Callable[P, T]:
+    """Mark a function that reads files from anybody: the window has it done in a process apart.
+
+    What it is given and what it makes must be fit for pickling.
+    """
+
+    @functools.wraps(work)
+    def call(*args: P.args, **kwargs: P.kwargs) -> T:
+        if not _WAIT:
+            return work(*args, **kwargs)
+        made: T = _WAIT[-1](functools.partial(call, **kwargs), args)
+        return made
+
+    return call
+
+
+def go_apart(wait: Callable[[Callable[..., Any], tuple[Any, ...]], Any] | None) -> None:
+    """Have functions marked `apart` done by ``wait``, which is given function and arguments; ``None``: done here."""
+    _WAIT[:] = [wait] if wait is not None else []
+
+
 def _work(line: Connection, parent: int, patience: int) -> None:
     """Do what is asked until the parent hangs up (the process)."""
+    _TO_PARENT.append(line)
     bind(parent)
     with contextlib.suppress(ValueError):
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends this process where a person presses Ctrl+C
@@ -133,14 +185,16 @@ def _work(line: Connection, parent: int, patience: int) -> None:
         os.nice(patience)
     while True:
         try:
-            work, given = line.recv()
+            asked = line.recv()
         except EOFError:
             return
         except Exception as error:
             line.send((False, error))
             continue
+        if asked is None:  # what it was about is done
+            continue
         try:
-            answer = True, work(*given)
+            answer = True, asked[0](*asked[1])
         except Exception as error:
             answer = False, error
         try:

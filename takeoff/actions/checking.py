@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from takeoff.actions.quantities import measure_ready
+from takeoff.apart import apart
 from takeoff.audit.areas import Basis, RoomAreas, room_areas
 from takeoff.audit.matching import WallSize, match_rooms, match_walls
 from takeoff.audit.stated import AreaUnit, StatedArea
@@ -26,6 +27,7 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 
 
+@apart
 def read_stated_areas(
     data: bytes, name: str, *, basis: Basis = "net", unit: AreaUnit | None = None, column: str = ""
 ) -> StatedTable:

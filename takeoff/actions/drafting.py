@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
 from takeoff.job.store import JobStore
@@ -77,7 +78,12 @@ def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
             "it is a picture: it has no pens, layers and fills to show", remedy="Trace it as it is.",
             where=f"sheet {sheet_id}",
         )  # fmt: skip
-    return DrawnSheet(sheet=sheet, linework=read_linework(store.source(sheet.source), sheet))
+    return DrawnSheet(sheet=sheet, linework=_linework(store.source(sheet.source), sheet))
+
+
+@apart
+def _linework(data: bytes, sheet: Sheet) -> Linework:
+    return read_linework(data, sheet)
 
 
 def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:

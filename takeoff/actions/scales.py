@@ -10,6 +10,7 @@ from dataclasses import replace
 import shapely
 
 from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, with_reading, with_verdict
+from takeoff.apart import apart
 from takeoff.errors import CalibrationError, InputError
 from takeoff.job.edits import Batch, Edit, PutRegion, SetCalibration
 from takeoff.job.job import Job
@@ -156,9 +157,13 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple
     CalibrationError
         When the sheet carries none of them, or notes that differ and nothing that tells which is right.
     """
-    data = store.source(sheet.source)
-    drawn = read_linework(data, sheet), read_lines(data, sheet)
-    return put_scales(store, read_scales(data, sheet, *drawn, taken=store.job.regions), who=who, at=at)
+    made = _read_whole(store.source(sheet.source), sheet, tuple(store.job.regions))
+    return put_scales(store, made, who=who, at=at)
+
+
+@apart
+def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str]) -> list[MadeScale]:
+    return read_scales(data, sheet, read_linework(data, sheet), read_lines(data, sheet), taken=taken)
 
 
 def read_scales(
@@ -195,15 +200,18 @@ def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tu
     CalibrationError
         When nothing was read that a second reading confirms.
     """
-    data = store.source(sheet.source)
-    dpi = scan_dpi(sheet)
-    reading = read_scanned_scale(data, sheet, read_scanned_lines(data, sheet), dpi)
+    reading = _read_scanned(store.source(sheet.source), sheet)
     votes = reading.agreeing
     if len(votes) > 1 and reading.m_per_pt is not None:
         calibration = with_reading(_fitted(sheet, votes), reading, reading.doubts)
     else:
         calibration = _read_calibration(sheet, reading)
     return put_scales(store, [(None, calibration)], who=who, at=at)
+
+
+@apart
+def _read_scanned(data: bytes, sheet: Sheet) -> ScaleReading:
+    return read_scanned_scale(data, sheet, read_scanned_lines(data, sheet), scan_dpi(sheet))
 
 
 def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading) -> list[MadeScale]:
@@ -291,13 +299,17 @@ def _set_stated(
     """Set a scale that a person states, with what the sheet says of it."""
     verdict = None
     if sheet.kind == "vector":
-        data = store.source(sheet.source)
-        reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
+        reading = _read_for_verdict(store.source(sheet.source), sheet)
         scale = math.sqrt(calibration.mx * calibration.my)
         verdict = judge_scale(
             reading, scale, calibration.u_scale, outline_pt=region.outline_pt if region is not None else None
         )
     return put_scales(store, [(region, with_verdict(calibration, verdict))], who=who, at=at)[0]
+
+
+@apart
+def _read_for_verdict(data: bytes, sheet: Sheet) -> ScaleReading:
+    return read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
 
 
 def put_scales(store: JobStore, made: Sequence[MadeScale], *, who: str, at: str) -> tuple[Calibration, ...]:

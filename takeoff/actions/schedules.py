@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from takeoff.actions.quantities import catalogue_of
+from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, PutRoom, SetSettings
@@ -43,9 +44,13 @@ def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, s
             remedy="Choose a sheet of a PDF, or set the rooms' systems yourself.",
             where=f"sheet {sheet.number or sheet.id}",
         )
-    data = store.source(sheet.source)
-    schedule = read_finish_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
+    schedule = _finish_table(store.source(sheet.source), sheet)
     return lay_schedule(store.job, schedule, sheet, named=dict(store.job.settings.finish_codes) | dict(named or {}))
+
+
+@apart
+def _finish_table(data: bytes, sheet: Sheet) -> FinishSchedule:
+    return read_finish_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
 
 
 def lay_schedule(job: Job, schedule: FinishSchedule, sheet: Sheet, *, named: Mapping[str, str]) -> ScheduleMatch:

@@ -13,6 +13,7 @@ import shapely
 from takeoff.actions.drafting import style_for
 from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of
 from takeoff.actions.traced_openings import opening_of
+from takeoff.apart import apart
 from takeoff.errors import CalibrationError, InputError
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
@@ -184,12 +185,15 @@ def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tupl
     found: list[OpeningSchedule] = []
     texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]
     for sheet in sorted(texts, key=lambda s: s.id != first):
-        data = store.source(sheet.source)
-        lines = read_lines(data, sheet)
-        if may_show_openings(lines, sheet):
-            schedule = read_opening_table(read_linework(data, sheet), lines, sheet)
-            found += [schedule] if schedule is not None else []
+        schedule = _opening_table(store.source(sheet.source), sheet)
+        found += [schedule] if schedule is not None else []
     return tuple(found)
+
+
+@apart
+def _opening_table(data: bytes, sheet: Sheet) -> OpeningSchedule | None:
+    lines = read_lines(data, sheet)
+    return read_opening_table(read_linework(data, sheet), lines, sheet) if may_show_openings(lines, sheet) else None
 
 
 def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[MarkedPlan]) -> tuple[str, ...]:

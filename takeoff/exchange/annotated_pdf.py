@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+from takeoff.apart import apart
 from takeoff.errors import ReportError
 from takeoff.exchange.active_content import take_out_active
 from takeoff.exchange.edits_writer import entry_text
@@ -76,11 +77,19 @@ def annotated_pdf(
     ReportError
         When there is no sheet.
     """
+    written, taken = _marked(plans, flattened=flattened)
+    if taken:
+        tell(f"taken out of the copy of the plans: {', '.join(taken)}")
+    return written
+
+
+@apart
+def _marked(plans: PlanSet, *, flattened: bool) -> tuple[bytes, list[str]]:
+    """Write the marked plans, and name what was taken out of them."""
     import pymupdf
 
     with pages_of(plans) as (document, pages):
-        if taken := take_out_active(document):
-            tell(f"taken out of the copy of the plans: {', '.join(taken)}")
+        taken = list(take_out_active(document))
         writer = _Writer(document, plans)
         for sheet in plans.sheets:
             page = document[pages[sheet.id]]
@@ -101,7 +110,7 @@ def annotated_pdf(
         if flattened:
             document.bake(annots=True, widgets=False)
         written: bytes = document.tobytes(garbage=1, no_new_id=True, encryption=pymupdf.PDF_ENCRYPT_NONE)
-        return written
+        return written, taken
 
 
 @contextmanager

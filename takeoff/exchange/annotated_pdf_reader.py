@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 
+from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.exchange.annotated_pdf import OPENING, PRIVATE
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
@@ -29,6 +30,7 @@ _LARGEST = 20_000
 """Vertices of one annotation; more are not a measured line."""
 
 
+@apart
 def read_annotated_pdf(
     data: bytes,
     sheets: Mapping[int, Sheet],

@@ -13,6 +13,7 @@ from typing import Any
 
 import msgspec
 
+from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.exchange.dxf import RECORD
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
@@ -51,6 +52,7 @@ class _Line:
     is_closed: bool
 
 
+@apart
 def read_dxf(
     data: bytes,
     sheet: Sheet,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree import ElementTree
 
+from takeoff.apart import apart
 from takeoff.exchange.annotated_pdf import PlanSet, pages_of
 from takeoff.exchange.pdf_syntax import date, inverse, real
 from takeoff.exchange.plan_marks import Mark, marks_on
@@ -19,6 +20,7 @@ NAMESPACE = "http://ns.adobe.com/xfdf/"
 """As the standard gives it (ISO 19444-1 §6.2, from memory)."""
 
 
+@apart
 def write_xfdf(plans: PlanSet, *, file: str) -> bytes:
     """Write the marks of all sheets.
 

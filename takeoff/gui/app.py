@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff import actions
-from takeoff.apart import Apart
+from takeoff.apart import Apart, go_apart
 from takeoff.errors import StoreError, TakeoffError
 from takeoff.gui.canvas.overview import Overview
 from takeoff.gui.canvas.view import View
@@ -39,6 +39,7 @@ from takeoff.gui.start_screen import StartScreen
 from takeoff.gui.tool_hand import ToolHand
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.viewing import Viewing
+from takeoff.gui.waiting import Waiting
 from takeoff.gui.widgets.table_view import style_tables
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -74,6 +75,8 @@ class DeskWindow(ctk.CTk):
         self.process = Apart(PATIENCE)
         self._is_shut = False
         self._take_up_job = ""
+        self.waiting = Waiting(self)
+        go_apart(self.waiting)
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
         screen, menu = (self.winfo_screenwidth(), self.winfo_screenheight()), round(MENU * self.preferences.text_size)
@@ -215,6 +218,8 @@ class DeskWindow(ctk.CTk):
         self.remember(replace(self.preferences, place=place_of(self), sizes=self.desk.sizes))
         self._is_shut = True
         self.canvas.destroy()
+        go_apart(None)
+        self.waiting.close()
         self.destroy()
 
     def take_keys(self) -> None:

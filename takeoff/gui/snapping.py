@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from concurrent.futures import Future
 from itertools import pairwise
 
-from takeoff.apart import Apart
+from takeoff.apart import Apart, apart
 from takeoff.gui.session import Session
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
@@ -32,11 +32,13 @@ SMALL = 4000
 """Paths up to which a sheet's linework is read at once; above it in a process of its own, which holds up nothing."""
 
 
+@apart
 def read_pieces(data: bytes, sheet: Sheet) -> Pieces:
     """Read the straight pieces of a sheet's linework."""
     return read_linework(data, sheet).pieces()
 
 
+@apart
 def read_edges(data: bytes, sheet: Sheet) -> Pieces:
     """Find the straight edges of ink on a scan or a picture, drawn on a little so that they cross at corners."""
     import numpy as np

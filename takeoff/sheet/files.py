@@ -7,6 +7,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet, SheetKind, Source
 from takeoff.sheet.document import count_page, ends_early, load_page, open_document, page_resources
@@ -35,6 +36,7 @@ def source_of(data: bytes, name: str) -> Source:
     return Source(sha256=hashlib.sha256(data).hexdigest(), name=name, size=len(data))
 
 
+@apart
 def plan_contents(data: bytes, name: str) -> tuple[bytes, list[str]]:
     """Return a plan file as it is kept: as it is, or as PDF where it is a DXF drawing.
 
@@ -69,6 +71,7 @@ def plan_contents(data: bytes, name: str) -> tuple[bytes, list[str]]:
     return drawing_to_pdf(data, name)
 
 
+@apart
 def read_sheets(data: bytes, name: str) -> tuple[list[Sheet], list[str]]:
     """Read the register of the sheets in a plan file: PDF, PNG, JPEG or TIFF (a DXF by `plan_contents` first).
 

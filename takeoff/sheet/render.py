@@ -10,6 +10,7 @@ import io
 import math
 from typing import TYPE_CHECKING, Any
 
+from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import load_page, open_document
@@ -84,6 +85,7 @@ def pixel_box(sheet: Sheet, dpi: float, clip_pt: Box | None = None) -> tuple[int
     return box
 
 
+@apart
 def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> NDArray[np.uint8]:
     """Draw a sheet as displayed on white, as an array of height × width × 3 (red, green, blue).
 
@@ -110,6 +112,7 @@ def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None =
     return _picture_array(data, sheet, whole, box)
 
 
+@apart
 def render_png(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> bytes:
     """Draw a sheet as displayed, as the bytes of a PNG file; parameters as `render_array`."""
     from PIL import Image
@@ -120,6 +123,7 @@ def render_png(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = N
     return target.getvalue()
 
 
+@apart
 def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
     """Make a PDF of one page that is the sheet as displayed: rotation, crop and UserUnit baked in, at true size.
 

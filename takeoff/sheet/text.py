@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from takeoff.apart import apart
 from takeoff.errors import CalibrationError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import open_page
@@ -48,6 +49,7 @@ class ScaleNote:
     box_pt: Box
 
 
+@apart
 def read_lines(data: bytes, sheet: Sheet) -> list[TextLine]:
     """Read the lines of text of a PDF page; a picture has none.
 

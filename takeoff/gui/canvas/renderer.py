@@ -1,11 +1,10 @@
-"""Drawing sheets away from the window's event loop, on one thread.
+"""Drawing sheets away from the window's event loop, on one thread and in processes apart.
 
 The thread never touches the window: what it made waits in a queue until the window takes it with `Renderer.poll`.
 """
 
 from __future__ import annotations
 
-import importlib
 import threading
 from collections import deque
 from collections.abc import Callable
@@ -13,11 +12,13 @@ from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any
 
+from takeoff.apart import Apart, StoppedError
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.pixels import common, is_empty, size_within, strips_beside, view_box, whole_size
+from takeoff.gui.canvas.sheet_apart import SheetApart, warm_up
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
-from takeoff.sheet.opened import OpenSheet, PixelBox, open_sheet
+from takeoff.sheet.opened import OpenSheet, PixelBox
 
 if TYPE_CHECKING:
     import numpy as np
@@ -160,12 +161,13 @@ class Renderer:
 
     def _work(self) -> None:
         """Fulfil wishes until the renderer is closed (the thread)."""
-        importlib.import_module("pypdfium2")  # it takes long: before the first sheet is wanted
         kept = _Kept()
         while (wish := self._next()) is not None:
             try:
                 self._fulfil(kept, *wish)
             except TakeoffError as error:
+                if isinstance(error, StoppedError):
+                    kept.forget()
                 if wish[1].fails is not None:
                     self._results.put(_told(wish[1].fails, error))
             except Exception as error:  # the rim of the thread: shown and logged by the window's own handler
@@ -224,6 +226,8 @@ class _Kept:
     """The sheet that the thread keeps open, the last view drawn of it and the last that showed the whole of it."""
 
     def __init__(self) -> None:
+        self._drawing, self._small = Apart(), Apart()
+        self._drawing.submit(warm_up)
         self._wish: _Wish | None = None
         self._source: OpenSheet | None = None
         self._last: Picture | None = None
@@ -252,13 +256,18 @@ class _Kept:
         """Draw a sheet small; the one that is open stays so."""
         if self._has(wish):
             return self._opened(wish).draw(wish.whole, wish.box)
-        source = open_sheet(wish.data, wish.sheet)
+        source = SheetApart(self._small, wish.data, wish.sheet)
         try:
             return source.draw(wish.whole, wish.box)
         finally:
             source.close()
 
     def close(self) -> None:
+        """Let go of the file and the processes."""
+        self._drawing.close()
+        self._small.close()
+
+    def forget(self) -> None:
         """Let go of the file."""
         if self._source is not None:
             self._source.close()
@@ -267,8 +276,8 @@ class _Kept:
     def _opened(self, wish: _Wish) -> OpenSheet:
         """Return the sheet of a wish, opened in place of the one before."""
         if self._source is None or not self._has(wish):
-            self.close()
-            self._source = open_sheet(wish.data, wish.sheet)
+            self.forget()
+            self._source = SheetApart(self._drawing, wish.data, wish.sheet)
             self._wish = wish
         return self._source
 
