@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from takeoff.actions.jobs import apply_edits
-from takeoff.actions.quantities import Measured, measure_ready
+from takeoff.actions.quantities import Measured, catalogue_of, measure_ready
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.annotated_pdf_reader import read_annotated_pdf
@@ -22,7 +22,10 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
+from takeoff.model.systems import Catalogue, System
 from takeoff.sheet.files import read_sheets, source_of
+from takeoff.system.bases import counts_wall_area
+from takeoff.system.buildup import coat_films
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +173,18 @@ def export_ifc(store: JobStore, *, at: str) -> bytes:
     ReportError
         When there is no run, none can be measured, or the library is not installed.
     """
-    return write_ifc(measured_runs(store.job), title=store.job.settings.name, at=at)
+    job, catalogue = store.job, catalogue_of(store.job)
+    layers = {system.id: _layers(system, catalogue) for system in catalogue.systems}
+    return write_ifc(measured_runs(job), title=job.settings.name, at=at, layers=layers)
+
+
+def _layers(system: System, catalogue: Catalogue) -> list[tuple[str, str, float]]:
+    """The coats of a system that leave a film on the wall: step, product and dry thickness in metres."""
+    products = {product.id: product for product in catalogue.products}
+    mat = next((products.get(step.product or "") for step in system.steps if step.kind == "mat"), None)
+    used = [(step, products.get(step.product or "")) for step in system.steps if counts_wall_area(step.basis)]
+    dry = [(step, product, coat_films(step, product, mat)[1] * step.coats) for step, product in used]
+    return [(step.name, product.name, film) for step, product, film in dry if product is not None and film > 0.0]
 
 
 def export_geojson(store: JobStore) -> bytes:

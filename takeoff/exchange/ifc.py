@@ -1,19 +1,19 @@
 """Coatings as coverings of walls in an IFC4 model (ISO 16739-1:2018), with the standard's base quantities.
 
-Each run is a wall with its line as axis, each coated face a covering of it: the net area as a surface, the material
-named for the system, and Qto_CoveringBaseQuantities with gross and net area. Lengths that the standard's set has no
-place for are in a set of the program's own. Sheets are storeys, rooms are spaces. Metres throughout.
+Each run is a wall with its line as axis and a body behind its face, which its openings cut and doors and windows fill.
+Each coated face is a covering of it and of its room: the net area as a surface, the material layers of the system.
+Every one has the standard's base quantities; lengths that those have no place for are in a set of the program's own.
+Sheets are storeys, rooms are spaces, with a body where their walls close. Metres throughout.
 """
 
 from __future__ import annotations
 
-import math
 import uuid
-from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from takeoff.errors import ReportError
+from takeoff.exchange.ifc_bodies import Prism, RoomShape, room_shape, triangles, voids, wall_bodies, wall_prisms
 from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along, to_building
 from takeoff.exchange.printable import one_line
 from takeoff.geometry.paths import Path
@@ -22,10 +22,17 @@ from takeoff.model.figures import Quantities
 SPACE_OF_IDS = uuid.UUID("6c5b8a0e-7d0f-5f6a-9a43-2f1c7f7f3a51")
 """Namespace of the model's ids, which follow from the job's so that the same job gives the same ids."""
 OWN_SET = "Takeoff_CoatingQuantities"
-CHORD = 0.002
+NOMINAL_THICKNESS = 0.1
+"""Metres that a wall's body is thick where its thickness is not known; its description then says so."""
+FILLING = 0.04
+"""Metres that the body of a door or window is thick: it stands for the leaf and is no measure of it."""
+_FILLINGS = {"door": ("IfcDoor", "DOOR"), "window": ("IfcWindow", "WINDOW"), "louvre": ("IfcWindow", "WINDOW")}
+"""What fills an opening of a kind; any other stays open."""
+Layers = Mapping[str, Sequence[tuple[str, str, float]]]
+"""Of each system the coats that leave a film: name of the step, of the product, and dry thickness in metres."""
 
 
-def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str) -> bytes:
+def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str, layers: Layers) -> bytes:
     """Write runs as walls and coverings of an IFC4 model.
 
     Parameters
@@ -36,6 +43,8 @@ def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str) -> bytes:
         Name of the job.
     at
         Time for the file's header, ISO 8601.
+    layers
+        The films of each system.
 
     Raises
     ------
@@ -61,7 +70,7 @@ def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str) -> bytes:
         members = [r for r in runs if (r.sheet, r.scale) == sheet]
         writer.storey(members, left)
         left += (sheet[0].width_pt if sheet[0].rotation % 180 == 0 else sheet[0].height_pt) * sheet[1].mx * 1.1
-    writer.give_materials()
+    writer.give_materials(layers)
     text: str = model.to_string()
     return text.encode("utf-8")
 
@@ -145,28 +154,19 @@ class _Model:
             CompositionType="ELEMENT",
         )
         self.relate("IfcRelAggregates", key, RelatingObject=self.building, RelatedObjects=[storey])
-        rooms = {r.room.id: r.room for r in runs if r.room is not None}
-        spaces = {
-            id: self.rooted(
-                "IfcSpace",
-                f"{key}/space/{id}",
-                Name=_line(room.number or id),
-                LongName=_line(room.name) or None,
-                ObjectPlacement=self.placement(storey.ObjectPlacement),
-                CompositionType="ELEMENT",
-                PredefinedType="INTERNAL",
-            )
-            for id, room in rooms.items()
-        }
+        spaces = {id: self.space(members, storey, key) for id, members in _by_room(runs).items()}
         if spaces:
             self.relate(
                 "IfcRelAggregates", f"{key}/spaces", RelatingObject=storey, RelatedObjects=list(spaces.values())
             )
         contents: dict[str, list[Any]] = {}
         for run in runs:
-            wall, coverings = self.wall(run, storey)
-            contents.setdefault("", []).append(wall)
-            contents.setdefault(run.room.id if run.room else "", []).extend(coverings)
+            room = run.room.id if run.room else ""
+            wall, coverings, fillings = self.wall(run, storey)
+            contents.setdefault("", []).extend([wall, *fillings])
+            contents.setdefault(room, []).extend(coverings)
+            if space := spaces.get(room):
+                self.relate("IfcRelCoversSpaces", run.run.id, RelatingSpace=space, RelatedCoverings=coverings)
         for room, elements in contents.items():
             self.relate(
                 "IfcRelContainedInSpatialStructure",
@@ -175,20 +175,106 @@ class _Model:
                 RelatedElements=elements,
             )
 
-    def wall(self, run: PlanRun, storey: Any) -> tuple[Any, list[Any]]:
-        """Add a run as a wall, and its faces as coverings of it."""
+    def space(self, runs: Sequence[PlanRun], storey: Any, key: str) -> Any:
+        """Add a room, with its body and quantities where its walls close and are of one height."""
+        room = runs[0].room
+        assert room is not None
+        key = f"{key}/space/{room.id}"
+        shape = room_shape(runs)
+        space = self.rooted(
+            "IfcSpace",
+            key,
+            Name=_line(room.number or room.id),
+            LongName=_line(room.name) or None,
+            ObjectPlacement=self.placement(storey.ObjectPlacement),
+            CompositionType="ELEMENT",
+            PredefinedType="INTERNAL",
+            Representation=self.shape(self.body, "Body", "SweptSolid", [self.floor_solid(shape)]) if shape else None,
+        )
+        if shape is not None:
+            self.quantities(space, key, "Qto_SpaceBaseQuantities", _of_space(shape))
+        return space
+
+    def floor_solid(self, shape: RoomShape) -> Any:
+        """Stand a room's floor up to its height."""
+        return self.make(
+            "IfcExtrudedAreaSolid",
+            SweptArea=self.profile(shape.floor),
+            Position=self.make("IfcAxis2Placement3D", self.origin),
+            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, 1.0)),
+            Depth=shape.height,
+        )
+
+    def wall(self, run: PlanRun, storey: Any) -> tuple[Any, list[Any], list[Any]]:
+        """Add a run as a wall, its faces as coverings of it, its openings and what fills them."""
+        import shapely
+
         place = self.placement(storey.ObjectPlacement)
+        face, thickness = run.faces[0], run.run.thickness or NOMINAL_THICKNESS
+        holes = voids(face)
+        whole = shapely.union_all([face.elevation.net, *holes])
+        body = [self.faces(*mesh, closed=True) for mesh in wall_bodies(run, face, whole, thickness)]
+        parts = [self._representation(self.axis, "Axis", "Curve2D", [self.curve(run, face.path)])]
+        parts += [self._representation(self.body, "Body", "Tessellation", body)] if body else []
         wall = self.rooted(
             "IfcWall",
             f"wall/{run.run.id}",
             Name=_line(run.run.id),
+            Description=None if run.run.thickness else f"Thickness not known: the body is {thickness:g} m thick",
             ObjectPlacement=place,
             PredefinedType="NOTDEFINED",
-            Representation=self.shape(self.axis, "Axis", "Curve2D", [self.curve(run, run.faces[0].path)]),
+            Representation=self.make("IfcProductDefinitionShape", Representations=parts),
         )
-        coverings = [self.covering(run, face, place) for face in run.faces]
+        self.quantities(wall, f"wall/{run.run.id}", "Qto_WallBaseQuantities", _of_wall(run, face))
+        coverings = [self.covering(run, one, place) for one in run.faces]
         self.relate("IfcRelCoversBldgElements", run.run.id, RelatingBuildingElement=wall, RelatedCoverings=coverings)
-        return wall, coverings
+        fillings = []
+        for number, (opening, hole) in enumerate(zip(face.openings, holes, strict=True)):
+            if hole.is_empty or not body:
+                continue
+            key = f"opening/{run.run.id}/{number}"
+            sizes = (opening.x1 - opening.x0, opening.z1 - opening.z0)
+            void = self.opening(run, face, hole, place, key, thickness)
+            self.relate("IfcRelVoidsElement", key, RelatingBuildingElement=wall, RelatedOpeningElement=void)
+            self.quantities(void, key, "Qto_OpeningElementBaseQuantities", _of_opening(sizes, hole.area, run))
+            if named := _FILLINGS.get(opening.source.kind):
+                filling = self.filling(run, face, hole, place, key, named, sizes, opening.source.mark)
+                self.relate("IfcRelFillsElement", key, RelatingOpeningElement=void, RelatedBuildingElement=filling)
+                fillings.append(filling)
+        return wall, coverings, fillings
+
+    def opening(self, run: PlanRun, face: PlanFace, hole: Any, place: Any, key: str, thickness: float) -> Any:
+        """Add what is cut out of a wall, a little deeper than the wall on both sides."""
+        cut = wall_prisms(run, face, hole, thickness + 2 * FILLING, start=-FILLING)
+        return self.rooted(
+            "IfcOpeningElement",
+            key,
+            ObjectPlacement=place,
+            PredefinedType="OPENING",
+            Representation=self.shape(self.body, "Body", "SweptSolid", [self.solid(prism) for prism in cut]),
+        )
+
+    def filling(
+        self, run: PlanRun, face: PlanFace, hole: Any, place: Any, key: str, named: tuple[str, str],
+        sizes: tuple[float, float], mark: str,
+    ) -> Any:  # fmt: skip
+        """Add the door or window in an opening."""
+        kind, predefined = named
+        thickness = run.run.thickness or NOMINAL_THICKNESS
+        leaf = wall_prisms(run, face, hole, min(FILLING, thickness), start=max(0.0, thickness - FILLING) / 2)
+        filling = self.rooted(
+            kind,
+            f"{key}/filling",
+            Name=_line(mark) or None,
+            ObjectPlacement=place,
+            OverallWidth=sizes[0],
+            OverallHeight=sizes[1],
+            PredefinedType=predefined,
+            Representation=self.shape(self.body, "Body", "SweptSolid", [self.solid(prism) for prism in leaf]),
+        )
+        lengths = [("Length", "Width", sizes[0]), ("Length", "Height", sizes[1]), ("Area", "Area", hole.area)]
+        self.quantities(filling, f"{key}/filling", f"Qto_{kind[3:]}BaseQuantities", lengths)
+        return filling
 
     def covering(self, run: PlanRun, face: PlanFace, place: Any) -> Any:
         """Add a face as a covering, with its material and quantities."""
@@ -205,39 +291,84 @@ class _Model:
         )
         if run.system:
             self.coverings.setdefault(run.system, []).append(covering)
-        self.quantities(covering, key, "Qto_CoveringBaseQuantities", _standard(face.quantities))
-        self.quantities(covering, key, OWN_SET, _own(face.quantities))
+        q = face.quantities
+        areas = [("Area", "GrossArea", q.gross_area), ("Area", "NetArea", q.net_area)]
+        self.quantities(covering, key, "Qto_CoveringBaseQuantities", areas)
+        self.quantities(covering, key, OWN_SET, _own(q))
         return covering
 
-    def give_materials(self) -> None:
-        """Give the coverings of each system its material."""
+    def give_materials(self, layers: Layers) -> None:
+        """Give the coverings of each system its layers; one of which no film is known has its name alone."""
         for system, coverings in self.coverings.items():
-            material = self.make("IfcMaterial", Name=_line(system), Category="wall coating")
+            films = [
+                self.make(
+                    "IfcMaterialLayer",
+                    Material=self.make("IfcMaterial", Name=_line(product), Category="wall coating"),
+                    LayerThickness=thickness,
+                    Name=_line(step),
+                )
+                for step, product, thickness in layers.get(system, ())
+            ]
+            material = (
+                self.make("IfcMaterialLayerSet", MaterialLayers=films, LayerSetName=_line(system))
+                if films
+                else self.make("IfcMaterial", Name=_line(system), Category="wall coating")
+            )
             self.relate("IfcRelAssociatesMaterial", system, RelatedObjects=coverings, RelatingMaterial=material)
 
-    def quantities(self, covering: Any, key: str, name: str, values: Iterable[tuple[str, str, float]]) -> None:
-        """Give a covering a set of quantities: (kind, name, value)."""
+    def quantities(self, owner: Any, key: str, name: str, values: Iterable[tuple[str, str, float]]) -> None:
+        """Give something a set of quantities: (kind, name, value)."""
         parts = [
             self.make(f"IfcQuantity{kind}", Name=label, **{f"{kind}Value": value}) for kind, label, value in values
         ]
         held = self.rooted("IfcElementQuantity", f"{key}/{name}", Name=name, Quantities=parts)
         self.relate(
-            "IfcRelDefinesByProperties",
-            f"{key}/{name}",
-            RelatedObjects=[covering],
-            RelatingPropertyDefinition=held,
+            "IfcRelDefinesByProperties", f"{key}/{name}", RelatedObjects=[owner], RelatingPropertyDefinition=held
         )
 
+    def solid(self, prism: Prism) -> Any:
+        """Push an upright profile out square to the line that it stands on."""
+        along = (*prism.along, 0.0)
+        square = (prism.along[1], -prism.along[0], 0.0)
+        position = self.make(
+            "IfcAxis2Placement3D",
+            self.make("IfcCartesianPoint", prism.start),
+            self.make("IfcDirection", square),
+            self.make("IfcDirection", along),
+        )
+        return self.make(
+            "IfcExtrudedAreaSolid",
+            SweptArea=self.profile(prism.profile),
+            Position=position,
+            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, 1.0 if prism.is_to_the_right else -1.0)),
+            Depth=prism.depth,
+        )
+
+    def profile(self, polygon: Any) -> Any:
+        """Draw a polygon as a profile."""
+        outer, *holes = [self._ring(ring) for ring in (polygon.exterior, *polygon.interiors)]
+        if holes:
+            return self.make("IfcArbitraryProfileDefWithVoids", ProfileType="AREA", OuterCurve=outer, InnerCurves=holes)
+        return self.make("IfcArbitraryClosedProfileDef", ProfileType="AREA", OuterCurve=outer)
+
+    def _ring(self, ring: Any) -> Any:
+        corners = [self.make("IfcCartesianPoint", tuple(map(float, point))) for point in ring.coords[:-1]]
+        return self.make("IfcPolyline", [*corners, corners[0]])
+
     def shape(self, context: Any, identifier: str, kind: str, items: Sequence[Any]) -> Any:
-        """Make the representation of a product."""
-        shape = self.make(
+        """Make the one representation of a product."""
+        return self.make(
+            "IfcProductDefinitionShape", Representations=[self._representation(context, identifier, kind, items)]
+        )
+
+    def _representation(self, context: Any, identifier: str, kind: str, items: Sequence[Any]) -> Any:
+        return self.make(
             "IfcShapeRepresentation",
             ContextOfItems=context,
             RepresentationIdentifier=identifier,
             RepresentationType=kind,
             Items=list(items),
         )
-        return self.make("IfcProductDefinitionShape", Representations=[shape])
 
     def curve(self, run: PlanRun, path: Path) -> Any:
         """Draw a line in plan; arcs are true arcs through their middle."""
@@ -259,48 +390,59 @@ class _Model:
     def surface(self, run: PlanRun, face: PlanFace) -> Any:
         """Stand the net elevation on its line in plan, as triangles; nothing where no area is left."""
         points: dict[tuple[float, float, float], int] = {}
-        triangles = []
-        for corners in _triangles(face):
+        numbered = []
+        for corners in triangles(face):
             spots = [(*to_building(run.sheet, run.scale, p), z) for p, z in corners]
             numbers = [points.setdefault((round(x, 9), round(y, 9), round(z, 9)), len(points) + 1) for x, y, z in spots]
             if len(set(numbers)) == 3:
-                triangles.append(tuple(numbers))
-        if not triangles:
+                numbered.append(tuple(numbers))
+        if not numbered:
             return None
+        return self.faces(list(points), numbered, closed=False)
+
+    def faces(self, points: Sequence[tuple[float, ...]], numbers: Sequence[tuple[int, ...]], *, closed: bool) -> Any:
+        """Make triangles between numbered points."""
         return self.make(
             "IfcTriangulatedFaceSet",
-            Coordinates=self.make("IfcCartesianPointList3D", list(points)),
-            Closed=False,
-            CoordIndex=triangles,
+            Coordinates=self.make("IfcCartesianPointList3D", points),
+            Closed=closed,
+            CoordIndex=numbers,
         )
 
 
-def _triangles(face: PlanFace) -> Iterable[list[tuple[tuple[float, float], float]]]:
-    """Cut the net elevation at the bends of its line into triangles of (point in metres of the sheet, height)."""
-    import shapely
-
-    line = face.path.flattened(CHORD)
-    at = [0.0]
-    for a, b in pairwise(line):
-        at.append(at[-1] + math.dist(a, b))
-    at = [s * face.elevation.length / at[-1] for s in at]
-    top = max(h for _, h in face.elevation.profile) + 1.0
-    strips = shapely.intersection(face.elevation.net, shapely.box(at[:-1], -1.0, at[1:], top))
-    for (a, b), (s0, s1), strip in zip(pairwise(line), pairwise(at), strips, strict=True):
-        for part in shapely.get_parts(strip):
-            if part.geom_type != "Polygon":
-                continue
-            for triangle in shapely.get_parts(shapely.constrained_delaunay_triangles(part)):
-                yield [
-                    ((a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t), z)
-                    for s, z in triangle.exterior.coords[:3]
-                    for t in [(s - s0) / (s1 - s0)]
-                ]
+def _by_room(runs: Sequence[PlanRun]) -> dict[str, list[PlanRun]]:
+    found: dict[str, list[PlanRun]] = {}
+    for run in runs:
+        if run.room is not None:
+            found.setdefault(run.room.id, []).append(run)
+    return found
 
 
-def _standard(q: Quantities) -> list[tuple[str, str, float]]:
-    """Give the quantities that Qto_CoveringBaseQuantities has a place for."""
-    return [("Area", "GrossArea", q.gross_area), ("Area", "NetArea", q.net_area)]
+def _of_wall(run: PlanRun, face: PlanFace) -> list[tuple[str, str, float]]:
+    """Give what Qto_WallBaseQuantities has a place for; what rests on a thickness that is not known is left out."""
+    q, thickness = face.quantities, run.run.thickness
+    heights = {h for _, h in face.elevation.profile}
+    return [
+        ("Length", "Length", q.length),
+        *([("Length", "Height", heights.pop() - face.elevation.base)] if len(heights) == 1 else []),
+        ("Area", "GrossSideArea", q.gross_area),
+        ("Area", "NetSideArea", q.net_area),
+        *([("Length", "Width", thickness), ("Volume", "NetVolume", q.net_area * thickness)] if thickness else []),
+    ]
+
+
+def _of_opening(sizes: tuple[float, float], area: float, run: PlanRun) -> list[tuple[str, str, float]]:
+    depth = [("Length", "Depth", run.run.thickness)] if run.run.thickness else []
+    return [("Length", "Width", sizes[0]), ("Length", "Height", sizes[1]), *depth, ("Area", "Area", area)]
+
+
+def _of_space(shape: RoomShape) -> list[tuple[str, str, float]]:
+    return [
+        ("Length", "Height", shape.height),
+        ("Length", "GrossPerimeter", shape.floor.exterior.length),
+        ("Area", "NetFloorArea", shape.floor.area),
+        ("Volume", "NetVolume", shape.floor.area * shape.height),
+    ]
 
 
 def _own(q: Quantities) -> list[tuple[str, str, float]]:

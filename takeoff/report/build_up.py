@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from takeoff.model.costs import Estimate
-from takeoff.model.systems import Catalogue, Product, Step, System
+from takeoff.model.systems import Catalogue, Step, System
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.system.bases import counts_wall_area
-from takeoff.system.buildup import coat_spread
+from takeoff.system.buildup import coat_films
 from takeoff.units import Display
 
 
@@ -68,7 +68,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
             mat = product
         if (system.id, step.id) not in used:
             continue
-        wet, dry, spread = _films(step, product, mat)
+        wet, dry, spread = coat_films(step, product, mat)
         if dry and counts_wall_area(step.basis):
             dry_total += dry * step.coats
         has_filler = has_filler or step.fills_pores
@@ -92,16 +92,6 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
         besides += ["what fills the pores"] if has_filler else []
         note += f", besides {' and '.join(besides)}." if besides else "."
     return Table(id=system.id, title=system.name, columns=columns, rows=tuple(rows), note=note.strip())
-
-
-def _films(step: Step, product: Product | None, mat: Product | None) -> tuple[float, float, float]:
-    """Wet and dry film in m and spread in m²/L of a coat, no dry film in pores; zeros for any other step."""
-    if step.kind != "coat" or product is None:
-        return (0.0, 0.0, 0.0)
-    spread = coat_spread(step, product, mat=mat)
-    wet = step.wet_film or 0.001 / spread
-    dry = 0.0 if step.fills_pores else step.dry_film or wet * product.volume_solids
-    return (wet, dry, spread)
 
 
 def _film(film: float, display: Display) -> str:

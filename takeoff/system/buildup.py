@@ -164,6 +164,16 @@ def coat_spread(step: Step, product: Product, *, mat: Product | None = None) -> 
     return saturation_spread(mat.mass_per_area, ratio=step.mat_ratio or 0.0, density=product.density)
 
 
+def coat_films(step: Step, product: Product | None, mat: Product | None) -> tuple[float, float, float]:
+    """Wet and dry film in m and spread in m²/L of a coat, no dry film in pores; zeros for any other step."""
+    if step.kind != "coat" or product is None:
+        return (0.0, 0.0, 0.0)
+    spread = coat_spread(step, product, mat=mat)
+    wet = step.wet_film or 0.001 / spread
+    dry = 0.0 if step.fills_pores else step.dry_film or wet * product.volume_solids
+    return (wet, dry, spread)
+
+
 def _coat(
     step: Step, product: Product, area: float, *, mat: Product | None, extra: float, laps: float, words: Words
 ) -> tuple[float, list[str]]:

@@ -10,9 +10,12 @@ import ifcopenshell.util.element
 import ifcopenshell.validate
 import numpy as np
 import pytest
+import shapely
 
 from takeoff import actions
-from takeoff.actions.handover import export_ifc
+from takeoff.actions.handover import export_ifc, measured_runs
+from takeoff.exchange.ifc_bodies import CHORD
+from takeoff.exchange.plan_lines import to_building
 from takeoff.job.store import JobStore
 
 AT = "2026-03-02T10:00:00+00:00"
@@ -85,8 +88,14 @@ def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_sys
     for covering in model.by_type("IfcCovering"):
         (relation,) = covering.CoversElements
         (place,) = covering.ContainedInStructure
-        material = ifcopenshell.util.element.get_material(covering)
-        found[covering.Name] = (relation.RelatingBuildingElement.Name, place.RelatingStructure.is_a(), material.Name)
+        layers = ifcopenshell.util.element.get_material(covering)
+        (space,) = covering.CoversSpaces or (None,)
+        assert (space is None) == (covering.Name[0] == "b")
+        found[covering.Name] = (
+            relation.RelatingBuildingElement.Name,
+            place.RelatingStructure.is_a(),
+            layers.LayerSetName,
+        )
     assert found == {
         "a, right face": ("a", "IfcSpace", "mat-hygienic"),
         "b, left face": ("b", "IfcBuildingStorey", "thin-film"),
@@ -109,6 +118,78 @@ def test_the_geometry_kernel_gets_the_net_area_out_of_the_surface(small: JobStor
         # chords leave an arc by 2 mm at the most: their area is a little less
         assert area == pytest.approx(measured[f"{run}:{side}"], rel=1e-9 if run == "a" else 2e-3)
         assert points[:, 2].min() == pytest.approx(0.0)
+
+
+def _triangles(product: Any) -> np.ndarray:
+    settings = ifcopenshell.geom.settings()
+    settings.set("use-world-coords", True)
+    shape = ifcopenshell.geom.create_shape(settings, product).geometry
+    return np.array(shape.verts).reshape(-1, 3)[np.array(shape.faces).reshape(-1, 3)]
+
+
+def _on_line(triangles: np.ndarray, line: shapely.LineString) -> float:
+    """Area of the upright triangles that stand on a line in plan."""
+    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+    cross = np.cross(b - a, c - a)
+    is_upright = np.abs(cross[:, 2]) < 1e-9
+    near = line.buffer(1e-6)
+    is_on = [shapely.MultiPoint(t[:, :2]).within(near) for t in triangles]
+    return float(np.linalg.norm(cross[is_upright & np.array(is_on)], axis=1).sum() / 2)
+
+
+@pytest.mark.parametrize("which", ["small", "sample"])
+def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_net_area(
+    which: str, request: pytest.FixtureRequest
+) -> None:
+    store: JobStore = request.getfixturevalue(which)
+    model = _open(export_ifc(store, at=AT))
+    runs = {run.run.id: run for run in measured_runs(store.job)}
+    places = {s.Name: s.ObjectPlacement.RelativePlacement.Location for s in model.by_type("IfcBuildingStorey")}
+    assert len(model.by_type("IfcWall")) == len(runs)
+    for wall in model.by_type("IfcWall"):
+        run = runs[wall.Name]
+        face = run.faces[0]
+        shift = places[wall.ContainedInStructure[0].RelatingStructure.Name].Coordinates[0]
+        line = [to_building(run.sheet, run.scale, p) for p in face.path.flattened(CHORD)]
+        area = _on_line(_triangles(wall), shapely.LineString([(x + shift, y) for x, y in line]))
+        assert area == pytest.approx(face.quantities.net_area, rel=1e-3), wall.Name
+        quantities = ifcopenshell.util.element.get_psets(wall, qtos_only=True)["Qto_WallBaseQuantities"]
+        assert quantities["NetSideArea"] == face.quantities.net_area
+
+
+def test_openings_void_their_wall_and_doors_fill_them(small: JobStore) -> None:
+    model = _open(export_ifc(small, at=AT))
+    (void,) = model.by_type("IfcRelVoidsElement")
+    (fill,) = model.by_type("IfcRelFillsElement")
+    assert void.RelatingBuildingElement.Name == "a"
+    assert fill.RelatingOpeningElement == void.RelatedOpeningElement
+    door = fill.RelatedBuildingElement
+    assert (door.is_a(), door.OverallWidth, door.OverallHeight) == ("IfcDoor", pytest.approx(0.9), 2.1)
+
+
+def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(small: JobStore) -> None:
+    model = _open(export_ifc(small, at=AT))
+    (space,) = model.by_type("IfcSpace")
+    quantities = ifcopenshell.util.element.get_psets(space, qtos_only=True)["Qto_SpaceBaseQuantities"]
+    # 300 x 200 points at 1:50, a point being 0.0254 / 72 m: worked by hand
+    size = [n * 50 * 0.0254 / 72 for n in (300, 200)]
+    assert quantities["NetFloorArea"] == pytest.approx(size[0] * size[1])
+    assert quantities["NetVolume"] == pytest.approx(size[0] * size[1] * 3.0)
+    floor = shapely.MultiPoint(_triangles(space)[..., :2].reshape(-1, 2)).envelope
+    (wall,) = [w for w in model.by_type("IfcWall") if w.Name == "a"]
+    middles = shapely.points(_triangles(wall).mean(axis=1)[:, :2])
+    assert not shapely.contains(floor.buffer(-1e-6), middles).any()
+
+
+def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
+    model = _open(export_ifc(small, at=AT))
+    sets = {s.LayerSetName: s.MaterialLayers for s in model.by_type("IfcMaterialLayerSet")}
+    assert set(sets) == {"mat-hygienic", "thin-film"}
+    # 3 mil and 2 mil of the shipped system, a mil being 25.4 µm
+    films = {layer.Name: layer.LayerThickness for layer in sets["thin-film"]}
+    assert films["First coat"] == pytest.approx(76.2e-6)
+    assert films["Second coat"] == pytest.approx(50.8e-6)
+    assert all(layer.LayerThickness > 0 for layers in sets.values() for layer in layers)
 
 
 def test_an_arc_stays_an_arc_in_the_axis_of_its_wall(small: JobStore) -> None:
