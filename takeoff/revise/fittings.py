@@ -22,18 +22,21 @@ PIECES = 0.02
 """Metres within which lines across an opening lie at one depth."""
 OUT = 0.3
 """Part of the opening's width by which a leaf stands out of the wall at least, drawn open 20° or more."""
+OTHER_LEAF = 0.25
+"""Part of the width by which a leaf differs where a pair of leaves became one, or one a pair."""
 LEANING = math.sin(math.radians(10.0))
 """A leaf stands out of the wall by more than this part of its length."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fitting:
-    """Leaves that begin at the jambs (at the first, at the second), and how many lines run across the opening.
+    """The leaves that begin at the first and at the second jamb, and how many lines run across the opening.
 
-    ``in_face`` tells whether the face of the wall itself is drawn across.
+    A leaf is given by its length as a part of the opening's width, 0 for none; ``in_face`` tells whether the face of
+    the wall itself is drawn across.
     """
 
-    leaves: tuple[bool, bool]
+    leaves: tuple[float, float]
     across: int
     in_face: bool
 
@@ -73,25 +76,24 @@ def fitting_between(drawn: Drawn, side: Stretch, low: float, high: float, thickn
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
     return Fitting(
         leaves=(
-            _has_leaf(local, span, low, width, side.hand, thickness),
-            _has_leaf(local, span, high, width, side.hand, thickness),
+            _leaf(local, span, low, width, side.hand, thickness),
+            _leaf(local, span, high, width, side.hand, thickness),
         ),
         across=len(_depths(local, span, low, high, side.hand, thickness)),
         in_face=_covers(drawn, side, low, high),
     )
 
 
-def _has_leaf(local: np.ndarray, span: np.ndarray, jamb: float, width: float, hand: int, thickness: float) -> bool:
-    """Tell whether a line of a leaf's length begins at a jamb and stands out of the wall."""
+def _leaf(local: np.ndarray, span: np.ndarray, jamb: float, width: float, hand: int, thickness: float) -> float:
+    """Length over width of the longest line of a leaf's length that begins at a jamb and stands out of the wall."""
     long = (span >= LEAF[0] * width) & (span <= LEAF[1] * width)
     leaning = np.abs(local[:, 3] - local[:, 1]) >= LEANING * span
+    found = np.zeros(len(local), bool)
     for near, far in ((0, 2), (2, 0)):
-        at_jamb = np.abs(local[:, near] - jamb) <= HINGE
         depth = hand * local[:, far + 1]
         out = (depth <= -OUT * width) | (depth >= thickness + OUT * width)  # jambs end within the wall
-        if bool((long & leaning & at_jamb & out).any()):
-            return True
-    return False
+        found |= long & leaning & out & (np.abs(local[:, near] - jamb) <= HINGE)
+    return float(span[found].max()) / width if found.any() else 0.0
 
 
 def _depths(local: np.ndarray, span: np.ndarray, low: float, high: float, hand: int, thickness: float) -> list[float]:
@@ -122,21 +124,35 @@ def _covers(drawn: Drawn, side: Stretch, low: float, high: float) -> bool:
     return total(clipped(face_spans(found, 0.0, PIECES), low, high)) >= SPANNED * (high - low)
 
 
-def changed_kind(before: Fitting, after: Fitting) -> str:
+def changed_kind(before: Fitting, after: Fitting, gone: Fitting, came: Fitting) -> str:
     """Say how what stands in an opening changed kind; empty where it did not.
 
-    A leaf that is hung at the other jamb or opens the other way is the same door.
+    ``gone`` and ``came`` are read from what only one revision draws: a wall that begins beside a jamb may look like a
+    leaf, and does so on both. A leaf that is hung at the other jamb or opens the other way is the same door.
 
     Examples
     --------
-    >>> changed_kind(Fitting((True, False), 0, False), Fitting((False, True), 0, False))
+    >>> none, left, right = (Fitting((a, b), 0, False) for a, b in ((0, 0), (1, 0), (0, 1)))
+    >>> changed_kind(left, right, left, right)
     ''
-    >>> changed_kind(Fitting((True, False), 0, False), Fitting((False, False), 3, True))
+    >>> changed_kind(left, Fitting((0, 0), 3, True), left, none)
     'one leaf before, lines across it, as for a window now'
     """
-    leaves = sum(before.leaves), sum(after.leaves)
-    is_same = leaves[0] == leaves[1] and _across(before) == _across(after)
-    return "" if is_same else f"{before.words} before, {after.words} now"
+    is_same = _count(before) == _count(after) and _count(gone) == _count(came)
+    is_same &= _across(before) == _across(after) and before.in_face == after.in_face
+    if _count(gone) and _count(came):
+        is_same &= abs(max(gone.leaves) - max(came.leaves)) <= OTHER_LEAF
+    if is_same:
+        return ""
+    if before.words != after.words:
+        return f"{before.words} before, {after.words} now"
+    if after.in_face and not before.in_face:
+        return "the wall's face is drawn across it now"
+    return "its leaves or what is drawn in it changed"
+
+
+def _count(fitting: Fitting) -> int:
+    return sum(leaf > 0.0 for leaf in fitting.leaves)
 
 
 def _across(fitting: Fitting) -> str:

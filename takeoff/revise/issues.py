@@ -30,6 +30,8 @@ from takeoff.trace.schedules.opening_schedule import read_opening_table
 
 Pairs = Sequence[tuple[Point, Point]]
 
+MOST_DASHED = 0.3
+"""Part of the lines that are dashed from which dashes tell nothing (judgement, no source)."""
 PICTURE_DPI = 200.0
 """Resolution at which sheets are compared as pictures."""
 
@@ -183,7 +185,7 @@ class IssuePair:
         """Segments of both in points of the new sheet."""
         if self._laid is None or self._laid[0] is not registration:
             if self.is_vector:
-                before, after = (linework.pieces().segments for linework in self.linework())
+                before, after = (_solid(linework) for linework in self.linework())
             else:
                 a, b, dpi_a, dpi_b = self.pictures()
                 before = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
@@ -220,6 +222,14 @@ class IssuePair:
         """Size of the coarser picture's pixel in points of the new sheet."""
         _, _, old_dpi, new_dpi = self.pictures()
         return 72.0 / min(old_dpi / registration.scale, new_dpi)
+
+
+def _solid(linework: Linework) -> Floats:
+    """What is drawn through; dashed are things overhead or hidden, which look like a wall's faces in an opening."""
+    pieces = linework.pieces()
+    dashed = linework.dashed[pieces.path]
+    drawn: Floats = pieces.segments
+    return drawn if dashed.mean() > MOST_DASHED else drawn[~dashed]
 
 
 def _carried_box(box: Box, registration: Registration) -> Box:

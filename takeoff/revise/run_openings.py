@@ -66,7 +66,9 @@ def _same_kind(found: CarriedOpening, side: Side, scene: Scene, depth: float) ->
     e0, e1, n0, n1 = found.jambs
     before = fitting_between(scene.old, side.stretch, e0, e1, depth)
     now = fitting_between(scene.new, side.placed, n0, n1, depth)
-    change = changed_kind(before, now)
+    gone = fitting_between(scene.gone, side.stretch, e0, e1, depth)
+    came = fitting_between(scene.came, side.placed, n0, n1, depth)
+    change = changed_kind(before, now, gone, came)
     if not change:
         return found
     if now.is_wall:
