@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from takeoff.actions.revising import Revision
+from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.errors import CalibrationError, InputError, SheetError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
@@ -14,7 +15,7 @@ from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST
-from takeoff.revise.governing import governed
+from takeoff.revise.governing import governed, scheduled, with_printed_height
 from takeoff.revise.issues import IssuePair, Pairs
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
@@ -114,11 +115,21 @@ def _compared(job: Job, pair: IssuePair, runs: Sequence[Run], source: Source, te
     carried = _carried(job, pair, shown, registration, scales, lambda part: tell(0.7 + 0.25 * part))
     carried += [_not_shown(run) for run in runs if run not in shown]
     new_walls = pair.new_walls(registration, carried, scales[0])
+    anew = rooms_anew(
+        job, pair, registration, carried, scales=scales, regions=regions, new_walls=new_walls, added=differences.added
+    )
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     doubts.extend(unread)
+    settled = {}
+    tables = [next(iter(t), None) for t in pair.opening_tables()]
+    for i, one in enumerate(carried):
+        carried[i], settled[one.before.id] = scheduled(one, tables[0], tables[1], job.settings.display.length)
+        room = job.rooms.get(one.before.room or "")
+        carried[i] = with_printed_height(carried[i], room, differences.changes)
     notes = governed(
-        carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0]
-    )
+        carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0],
+        settled=settled,
+    )  # fmt: skip
     return Revision(
         old=old,
         sheet=new,
@@ -130,10 +141,11 @@ def _compared(job: Job, pair: IssuePair, runs: Sequence[Run], source: Source, te
         changes=differences.changes,
         removed=differences.removed,
         added=differences.added,
-        runs=tuple(_looked_at(job, one, notes.get(one.before.id, ()), new_walls, is_certain) for one in carried),
+        runs=tuple(_looked_at(job, one, notes.get(one.before.id, ()), new_walls, anew, is_certain) for one in carried),
         new_walls=new_walls,
         doubts=tuple(doubts),
         schedule_changes=(*openings, *finishes),
+        rooms_anew=anew,
     )
 
 
@@ -219,13 +231,19 @@ def _not_shown(run: Run) -> CarriedRun:
 
 
 def _looked_at(
-    job: Job, one: CarriedRun, notes: Sequence[str], new_walls: Sequence[NewWall], is_certain: bool
+    job: Job,
+    one: CarriedRun,
+    notes: Sequence[str],
+    new_walls: Sequence[NewWall],
+    anew: Sequence[RoomsAnew],
+    is_certain: bool,
 ) -> CarriedRun:
     """Have a person look at a run whose room, marks or schedule rows say something new, or that a new wall parts."""
     if one.verdict == "not on this sheet":
         return one
     length = job.settings.display.length
     walls = [f"a new wall of {length(w.length)} stands in it" for w in new_walls if one.before.id in w.runs]
+    walls += [place.words for place in anew if one.before.id in place.runs]
     notes = (*walls, *notes)
     if not notes and is_certain:
         return one

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
 from takeoff.job.changes import put
-from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRun, RemoveRun, SetCalibration
+from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, RemoveRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
@@ -33,8 +34,8 @@ class Revision:
     ``sheet`` is the new sheet with the id it gets, ``scales`` its calibrations and ``regions`` its scale regions,
     carried from the old sheet. ``runs`` are proposals for every run that is still on the old sheet; ``new_walls`` is
     what is drawn like their walls and is new. ``schedule_changes`` are rows of schedules on the sheet that changed.
-    ``removed`` and ``added`` are the lines, shape (n, 4) in points of the new sheet, that only one revision has.
-    Pictures give neither new walls nor lines.
+    ``rooms_anew`` are rooms that it parts, joins or adds. ``removed`` and ``added`` are the lines, shape (n, 4) in
+    points of the new sheet, that only one revision has. Pictures give neither new walls nor lines.
     """
 
     old: Sheet
@@ -51,6 +52,7 @@ class Revision:
     new_walls: tuple[NewWall, ...]
     doubts: tuple[str, ...]
     schedule_changes: tuple[ScheduleChange, ...] = ()
+    rooms_anew: tuple[RoomsAnew, ...] = ()
 
     def chosen(self, accept: Accept | Sequence[str]) -> tuple[CarriedRun, ...]:
         """Proposals that "sure", "all", "none" or a list of run ids stands for.
@@ -62,10 +64,18 @@ class Revision:
         if isinstance(accept, str):
             return tuple(r for r in self.runs if r.sure or (accept == "all" and r.verdict not in LEFT))
         known = {r.before.id: r for r in self.runs}
-        missing = [id for id in accept if id not in known]
+        anew = self.anew(accept)
+        keys = {id for place in anew for id in (place.key, *place.runs)}
+        missing = [id for id in accept if id not in known and id not in keys]
         if missing:
             raise InputError(f'no run "{missing[0]}" is to be carried', remedy=f"Known: {', '.join(known) or 'none'}.")
-        return tuple(known[id] for id in dict.fromkeys(accept))
+        return tuple(known[id] for id in dict.fromkeys((*accept, *keys)) if id in known)
+
+    def anew(self, accept: Accept | Sequence[str]) -> tuple[RoomsAnew, ...]:
+        """Places with other rooms that a list of ids stands for; only a person takes them, one by one."""
+        if isinstance(accept, str):
+            return ()
+        return tuple(p for p in self.rooms_anew if p.key in accept or any(run in accept for run in p.runs))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +112,8 @@ def accept_revision(
         What `compare_revision` found in it.
     accept
         "sure": proposals of which every part was found. "all": those that changed too, with runs whose wall is gone
-        removed; what is to be looked at stays on the old sheet. "none". Or the ids of runs.
+        removed; what is to be looked at stays on the old sheet. "none". Or the ids of runs: where rooms were parted or
+        joined there, the rooms that the new sheet draws are taken.
 
     Raises
     ------
@@ -127,7 +138,15 @@ def accept_revision(
         edits.extend(PutRegion(region=region) for region in revision.regions)
         edits.extend(SetCalibration(calibration=scale) for scale in revision.scales)
     edits.extend(_numbers_moved(job, revision.old, new))
+    anew = revision.anew(accept)
+    replaced = {run for place in anew for run in place.runs}
+    walls = [wall for place in anew for _, own in place.rooms for wall in own]
+    edits.extend(RemoveRun(id=id) for id in replaced)
+    edits.extend(PutRoom(room=room) for place in anew for room, _ in place.rooms)
+    edits.extend(PutRun(run=wall) for wall in walls)
     for carried in chosen:
+        if carried.before.id in replaced:
+            continue
         after = carried.after
         edits.append(RemoveRun(id=carried.before.id) if after is None else PutRun(run=after))
     title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} runs"

@@ -368,7 +368,7 @@ def _put(
     for room in rooms:
         there = _known_room(store.job, sheet.id, room, taken)
         made = there or Room(
-            id=_free_id(store.job, room, taken),
+            id=free_id(store.job, room, taken),
             name=room.name,
             number=room.number,
             system=given.system,
@@ -382,7 +382,7 @@ def _put(
             edits.append(PutRoom(room=made))
         taken.add(made.id)
         put.append((made.id, room))
-        edits.extend(PutRun(run=run) for run in _runs(room, made.id, sheet.id, seen))
+        edits.extend(PutRun(run=run) for run in runs_of(room, made.id, sheet.id, seen))
     findings = (*trace.findings, *_left_findings(left or (), trace))
     about: tuple[Literal["room", "mark"], ...] = ("mark",) if left is None else ("room", "mark")
     now = store.job.sheets.get(sheet.id)
@@ -454,7 +454,7 @@ def _known_room(job: Job, sheet: int, room: TracedRoom, taken: set[str]) -> Room
     return same[0] if len(same) == 1 else None
 
 
-def _free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
+def free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
     """Make an id that no room has: R and the number, else the name, else a count."""
     plain = re.sub(r"[^a-z0-9]+", "-", room.name.casefold()).strip("-") or "room"
     base = f"R{room.number}" if room.number else plain
@@ -474,7 +474,7 @@ def _is_long(run: Run) -> bool:
     return sides[1] > LONG * sides[0]
 
 
-def _runs(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
+def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
     """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
     walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
     named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]

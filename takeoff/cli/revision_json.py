@@ -44,6 +44,10 @@ def revision_json(found: Revision, chosen: Sequence[str]) -> dict[str, Any]:
         "changes": [_change(c) for c in found.changes],
         "runs": [_run(c, is_taken=c.before.id in chosen) for c in found.runs],
         "new_walls": [{"box_pt": list(w.box_pt), "length": w.length, "runs": list(w.runs)} for w in found.new_walls],
+        "rooms_anew": [
+            {"key": p.key, "runs": list(p.runs), "rooms": [{"id": r.id, "number": r.number} for r, _ in p.rooms]}
+            for p in found.rooms_anew
+        ],
         "schedule_changes": [
             {"schedule": s.schedule, "key": s.key, "before": s.before, "after": s.after} for s in found.schedule_changes
         ],

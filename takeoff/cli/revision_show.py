@@ -55,6 +55,8 @@ def show_revision(found: Revision, show: Display, chosen: Sequence[str]) -> None
         say(row.words)
     for wall in found.new_walls:
         say(f"{wall.words(show.length)} (at {wall.box_pt[0]:.0f},{wall.box_pt[1]:.0f})")
+    for place in found.rooms_anew:
+        say(f"{place.words}: take it with --run {place.key}")
     table(
         "Walls",
         ("Wall", "Proposal", "State", "Length before", "Length after", "What was found"),

@@ -34,7 +34,8 @@ class CarriedRun:
 
     ``after`` is the run as proposed, ``None`` where its wall is gone. ``sure`` says that every part of it was found.
     ``lengths`` are those of the traced line before and after in metres, ``moved`` the largest move of a vertex in
-    metres beyond the registration. ``notes`` say what was found.
+    metres beyond the registration. ``notes`` say what was found, ``is_lost`` that
+    a part of its wall was not.
     """
 
     before: Run
@@ -45,6 +46,7 @@ class CarriedRun:
     moved: float
     openings: tuple[CarriedOpening, ...] = ()
     notes: tuple[str, ...] = ()
+    is_lost: bool = False
 
 
 def carry_run(
@@ -95,7 +97,7 @@ def carry_run(
         if sides and all(s.state == "gone" for s in sides):
             return CarriedRun(
                 before=run, after=None, verdict="wall gone", sure=False, lengths=(long, 0.0), moved=0.0,
-                notes=("none of its wall is drawn any more",),
+                notes=("none of its wall is drawn any more",), is_lost=True,
             )  # fmt: skip
         after = _vertices(path, sides)
     placed = _ends(run, path, after, sides, scene) if not run.closed and shift is None else after
@@ -185,7 +187,7 @@ def _settled(
     length, new_length = path.stations()[-1], Path(tuple(after), path.bulges, path.is_closed).stations()[-1]
     used: dict[int, list[tuple[float, float]]] = {}
     events = jambs_of_sides(sides, scene)
-    openings = known_openings(run, path, after, sides, scene, events, used)
+    openings = known_openings(run, path, after, sides, scene, events, used, known)
     added = added_openings(path, after, sides, scene, events, used, known, say)
     doubts.extend(missing_face(sides, path, after, scene, used, say=say))
     openings.extend(added)
@@ -220,4 +222,5 @@ def _settled(
         moved=max(moves) if max(moves) > tolerance else 0.0,
         openings=tuple(openings),
         notes=(*notes, *doubts),
+        is_lost=bool(doubts),
     )

@@ -212,18 +212,20 @@ def new_openings(
             i += 1
             continue
         kind: OpeningKind = "door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window"
-        like = next((o for o in known if o.kind == kind and abs(o.width - (b - a)) <= FRAME), None)
-        height, sill = (like.height, like.sill) if like else (DOOR if kind == "door" else WINDOW)
-        note = (
-            f"height {length(height)} taken from one as wide"
-            if like
-            else f"height {length(height)} assumed, to be checked"
-        )
+        height, sill = usual_size(kind, b - a, known)
+        is_like = any(o.kind == kind and abs(o.width - (b - a)) <= FRAME for o in known)
+        note = f"height {length(height)} {'taken from one as wide' if is_like else 'assumed, to be checked'}"
         opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
         out.append(CarriedOpening(before=None, after=opening, verdict="new", note=note))
         used.append((a, b))
         i += 2
     return out
+
+
+def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> tuple[float, float]:
+    """Height and sill in metres of an opening that the plan shows without them: those of a known one as wide."""
+    like = next((o for o in known if o.kind == kind and abs(o.width - width) <= FRAME), None)
+    return (like.height, like.sill) if like else (WINDOW if kind == "window" else DOOR)
 
 
 def is_as_before(old_jambs: Sequence[float], new_jambs: Sequence[float], near: float) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from takeoff.model.walls import OpeningKind
 from takeoff.revise.wallfeel import PARALLEL, Drawn, Stretch, clipped, face_spans, total
 
 HINGE = 0.12
@@ -44,6 +45,13 @@ class Fitting:
     def is_wall(self) -> bool:
         """True where the wall goes on across it: both faces are drawn through, and no leaf stands in it."""
         return self.in_face and self.across == 2 and not any(self.leaves)
+
+    @property
+    def kind(self) -> OpeningKind | None:
+        """The kind of opening that it shows, where it does."""
+        if any(self.leaves):
+            return "door"
+        return "window" if self.across >= 3 else "door" if not self.across else None
 
     @property
     def words(self) -> str:

@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import shapely
 
 from takeoff.errors import LengthError
+from takeoff.model.open_points import Basis, put_basis
 from takeoff.model.plan import Calibration, Point
-from takeoff.model.walls import Room, Run
+from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.revise.carry import CarriedRun
+from takeoff.revise.carry_openings import FRAME
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.wallfeel import Length
 from takeoff.trace.schedules.finish_schedule import FinishSchedule
@@ -82,6 +85,59 @@ def finish_rows(schedule: FinishSchedule | None) -> dict[str, str]:
     }
 
 
+def scheduled(
+    one: CarriedRun, before: OpeningSchedule | None, after: OpeningSchedule | None, length: Length
+) -> tuple[CarriedRun, tuple[str, ...]]:
+    """Give a proposal the sizes of schedule rows that changed; also the marks whose rows it then holds.
+
+    A height that was the old row's becomes the new row's. A width must be drawn as the new row says.
+    """
+    if before is None or after is None or one.after is None:
+        return one, ()
+    old, new = ({row.mark.casefold(): (row.width, row.height) for row in table.rows} for table in (before, after))
+    openings, done = [], []
+    for opening in one.after.openings:
+        mark = opening.mark.casefold()
+        (width, height), (now_wide, now_high) = old.get(mark, (None, None)), new.get(mark, (None, None))
+        is_wide = width == now_wide or (now_wide is not None and abs(opening.width - now_wide) <= FRAME)
+        is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAME_LENGTH
+        if mark in old and mark in new and old[mark] != new[mark] and is_wide and (is_known or height == now_high):
+            done.append(mark)
+            if is_known and now_high is not None and now_high != height:
+                basis = Basis(of="height", taken=now_high, how="schedule", text=f"{opening.mark} {length(now_high)}")
+                opening = replace(opening, height=now_high, basis=put_basis(opening.basis, basis))
+        openings.append(opening)
+    heights = [
+        f"{o.kind} {o.mark} is {length(o.height)} high by the schedule, before {length(was.height)}"
+        for o, was in zip(openings, one.after.openings, strict=True)
+        if o.height != was.height
+    ]
+    if not heights:
+        return one, tuple(done)
+    return (
+        replace(
+            one, after=replace(one.after, openings=tuple(openings)), sure=False, notes=(*one.notes, *heights),
+            verdict="openings changed" if one.verdict in ("unchanged", "moved") else one.verdict,
+        ),
+        tuple(done),
+    )  # fmt: skip
+
+
+def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[SheetChange]) -> CarriedRun:
+    """Offer the height of a changed note, such as a ceiling's, where the walls had that of the note before."""
+    profile = one.before.height or (room.height if room is not None else None)
+    if one.after is None or profile is None or not profile.is_constant:
+        return one
+    area = _areas([one], 0.0).get(_key(one.before))
+    for change in changes:
+        if not (_governs(change) and change.before and change.after and _holds(area, change)):
+            continue
+        (_, was), (_, now) = _parted(change.before), _parted(change.after)
+        if len(was) == len(now) == 1 and abs(was[0] - profile.points[0][1]) <= SAME_LENGTH:
+            return replace(one, after=replace(one.after, height=HeightProfile.constant(now[0])))
+    return one
+
+
 def governed(
     carried: Sequence[CarriedRun],
     rooms: Mapping[str, Room],
@@ -90,6 +146,7 @@ def governed(
     openings: Sequence[ScheduleChange],
     finishes: Sequence[ScheduleChange],
     scale: Calibration,
+    settled: Mapping[str, Sequence[str]] = MappingProxyType({}),
 ) -> dict[str, tuple[str, ...]]:
     """Find what was changed in texts and schedules that may change a carried run, by the run's id.
 
@@ -105,6 +162,8 @@ def governed(
         Changed rows of the opening schedule, by mark, and of the finish schedule, by room number.
     scale
         The new sheet's calibration.
+    settled
+        Marks by run whose changed rows the proposal holds already, as `scheduled` gives them.
     """
     size = math.sqrt(scale.mx * scale.my)
     numbers = {room.number.casefold() for room in rooms.values() if room.number}
@@ -121,7 +180,8 @@ def governed(
             if _holds(areas.get(_key(run)), c) and ((c.before and c.after) or run.id == _nearest(c, carried, _key(run)))
         ]
         notes.extend(_near_openings(one, texts, MARK_REACH / size))
-        notes.extend(c.words for c in openings if c.key.casefold() in marks)
+        done = settled.get(run.id, ())
+        notes.extend(c.words for c in openings if c.key.casefold() in marks and c.key.casefold() not in done)
         if room is not None and room.number:
             notes.extend(c.words for c in finishes if c.key.casefold() == room.number.casefold())
         if notes:

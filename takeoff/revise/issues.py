@@ -26,7 +26,7 @@ from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
-from takeoff.trace.schedules.opening_schedule import read_opening_table
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table
 
 Pairs = Sequence[tuple[Point, Point]]
 
@@ -58,6 +58,7 @@ class IssuePair:
     _lines: tuple[Linework, Linework] | None = None
     _pictures: tuple[Picture, Picture, float, float] | None = None
     _texts: tuple[list[TextLine], list[TextLine]] | None = None
+    _tables: tuple[tuple[OpeningSchedule, ...], tuple[OpeningSchedule, ...]] | None = None
     _laid: tuple[Registration, Floats, Floats] | None = None
 
     @property
@@ -159,6 +160,16 @@ class IssuePair:
             self._texts = (read_lines(self.old_data, self.old), read_lines(self.new_data, self.new))
         return self._texts
 
+    def opening_tables(self) -> tuple[tuple[OpeningSchedule, ...], tuple[OpeningSchedule, ...]]:
+        """The opening schedules that both sheets show as text, one each at the most."""
+        if not self.is_vector:
+            return (), ()
+        if self._tables is None:
+            read = zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
+            found = [read_opening_table(*one) for one in read]
+            self._tables = (tuple(t for t in found[:1] if t), tuple(t for t in found[1:] if t))
+        return self._tables
+
     def schedules(
         self, length: Length
     ) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...], tuple[str, ...]]:
@@ -170,7 +181,7 @@ class IssuePair:
             for lines, text, sheet in zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
         ]
         tables = {
-            "opening schedule": [opening_rows(read_opening_table(*one), length) for one in read],
+            "opening schedule": [opening_rows(next(iter(t), None), length) for t in self.opening_tables()],
             "finish schedule": [finish_rows(_finishes(*one)) for one in read],
         }
         changes, doubts = [], []

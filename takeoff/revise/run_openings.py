@@ -9,7 +9,7 @@ from dataclasses import replace
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, Run
-from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings
+from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings, usual_size
 from takeoff.revise.fittings import changed_kind, fitting_between
 from takeoff.revise.sides import Scene, Side, wall_depth
 from takeoff.revise.wallfeel import Length, Stretch, clipped, face_spans, jambs, parallels, total, united, without
@@ -23,7 +23,14 @@ Used = dict[int, list[tuple[float, float]]]
 
 
 def known_openings(
-    run: Run, path: Path, after: Sequence[Point], sides: Sequence[Side], scene: Scene, events: Jambs, used: Used
+    run: Run,
+    path: Path,
+    after: Sequence[Point],
+    sides: Sequence[Side],
+    scene: Scene,
+    events: Jambs,
+    used: Used,
+    known: Sequence[Opening],
 ) -> list[CarriedOpening]:
     """Every opening of the run, looked for on its side of the new revision."""
     stations, new_stations = path.stations(), Path(tuple(after), path.bulges, path.is_closed).stations()
@@ -51,7 +58,7 @@ def known_openings(
         )
         depth = wall_depth(side, scene)
         if not _is_quiet(side, local, opening.width, scene, depth + QUIET):
-            found = _same_kind(found, side, scene, depth)
+            found = _same_kind(found, side, scene, depth, known)
         if found.after is not None:
             at = found.after.at - start + new_stations[i]
             found = replace(found, after=replace(found.after, at=max(at, 0.0)))
@@ -59,7 +66,9 @@ def known_openings(
     return out
 
 
-def _same_kind(found: CarriedOpening, side: Side, scene: Scene, depth: float) -> CarriedOpening:
+def _same_kind(
+    found: CarriedOpening, side: Side, scene: Scene, depth: float, known: Sequence[Opening]
+) -> CarriedOpening:
     """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
     if found.jambs is None or found.after is None or side.stretch is None or scene.old.is_directed:
         return found
@@ -73,7 +82,12 @@ def _same_kind(found: CarriedOpening, side: Side, scene: Scene, depth: float) ->
         return found
     if now.is_wall:
         return replace(found, after=None, verdict="gone", note=change)
-    return replace(found, verdict="look at it", note=change)
+    kind = now.kind
+    if kind in (None, found.after.kind):
+        return replace(found, verdict="look at it", note=change)
+    height, sill = usual_size(kind, found.after.width, known)
+    after = replace(found.after, kind=kind, height=height, sill=sill, mark="", basis=())
+    return replace(found, after=after, verdict="look at it", note=change)
 
 
 def added_openings(

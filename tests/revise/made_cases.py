@@ -237,7 +237,7 @@ def judge(case: Case, folder: Path) -> Result:
     for one in found.runs:
         kind, outcome = _outcome(pair, int(one.before.id[1:].split("-")[0]), one, found, is_scan=is_scan)
         result.runs[kind, outcome] += 1
-        if outcome in ("wrong", "look"):
+        if outcome in ("wrong", "look", "flagged"):
             said = f"{one.verdict}{', sure' * one.sure}, {'; '.join(one.notes)}"
             result.remarks.append(f"{one.before.id} {kind} {outcome}: {said}")
     if case.change is None and case.cut is None:
@@ -268,7 +268,9 @@ def _outcome(pair: Pair, k: int, one: CarriedRun, found: Revision, *, is_scan: b
     near = 0.012 + (0.03 if is_scan else 0.0)
     new = _same_room(pair, outline)
     if new is None:
-        return "asked", ("flagged" if one.verdict in LEFT else "wrong")
+        if one.verdict not in LEFT:
+            return "asked", "wrong"
+        return "asked", "right" if _are_drawn(pair, one, found) else "flagged"
     is_right = _is_right(pair, new, one.after, near)
     said = _printed_anew(pair, k, new)
     is_touched = not _is_right(pair, new, None, 1e-6, before=k) or _has_other_leaves(pair, k, new)
@@ -284,10 +286,20 @@ def _outcome(pair: Pair, k: int, one: CarriedRun, found: Revision, *, is_scan: b
             return "changed", "right" if any(text in note for note in one.notes for text in said) else "flagged"
         return "changed", "right" if offered else "wrong"
     if one.verdict in LEFT:
-        return "changed", "right" if is_right else "flagged"
+        return "changed", "right" if is_right or _are_drawn(pair, one, found) else "flagged"
     if _has_other_leaves(pair, k, new):
         return "changed", "wrong" if one.sure else "right"
     return "changed", "right" if is_right else "wrong"
+
+
+def _are_drawn(pair: Pair, one: CarriedRun, found: Revision) -> bool:
+    """Whether the rooms that are proposed in place of a wall are those that the new issue has there."""
+    place = next((p for p in found.rooms_anew if one.before.id in p.runs), None)
+    outline = pair.first.building.rooms[int(one.before.id[1:].split("-")[0])]
+    b = pair.second.building
+    wanted = [k for k, room in enumerate(b.rooms) if room.intersection(outline).area > 0.05 * outline.area]
+    walls = [] if place is None else [wall for _, own in place.rooms for wall in own if wall.closed]
+    return all(any(_is_right(pair, k, wall, 0.03) for wall in walls) for k in wanted)
 
 
 def _same_room(pair: Pair, outline: Polygon) -> int | None:

@@ -1,0 +1,206 @@
+"""Rooms that a new revision parts, joins or adds: traced as everywhere, and the walls whose place they take."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+
+from takeoff.actions.given import SAG_PT, Given, shape_of
+from takeoff.actions.tracing import SheetTrace, free_id, read_drawn_sheet, runs_of, with_schedules
+from takeoff.geometry.paths import Path
+from takeoff.job.job import Job
+from takeoff.model.plan import Calibration, ScaleRegion
+from takeoff.model.walls import Opening, Room, Run
+from takeoff.revise.carry import CarriedRun
+from takeoff.revise.issues import IssuePair
+from takeoff.revise.new_walls import NewWall
+from takeoff.revise.registration import Floats, Registration
+from takeoff.trace.lines.plan_rooms import TracedRoom
+
+OVERLAP = 0.3
+"""Part of the smaller of two outlines that they share from which they are about one place (judgement, no source)."""
+NEW = 0.3
+"""Part of a room's outline that is newly drawn from which it is a new room (judgement, no source)."""
+SAME_OPENING = 0.3
+"""Metres within which an opening of the old walls is the one that was traced."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RoomsAnew:
+    """Rooms that one place has on the new revision, as they would be put into the job.
+
+    ``runs`` are the walls whose place they take, none where they are new; ``rooms`` with their walls.
+    """
+
+    runs: tuple[str, ...]
+    rooms: tuple[tuple[Room, tuple[Run, ...]], ...]
+
+    @property
+    def key(self) -> str:
+        """Id by which it is taken: that of its first old wall, else of its first room."""
+        return self.runs[0] if self.runs else self.rooms[0][0].id
+
+    @property
+    def words(self) -> str:
+        """What was found, in a few words."""
+        names = ", ".join(" ".join(t for t in (r.number, r.name) if t) or r.id for r, _ in self.rooms)
+        rooms = "1 room" if len(self.rooms) == 1 else f"{len(self.rooms)} rooms"
+        if not self.runs:
+            return f"a new room: {names}"
+        return f"{rooms} drawn in place of {', '.join(self.runs)}: {names}"
+
+
+def rooms_anew(
+    job: Job,
+    pair: IssuePair,
+    registration: Registration,
+    carried: Sequence[CarriedRun],
+    *,
+    scales: Sequence[Calibration],
+    regions: Sequence[ScaleRegion],
+    new_walls: Sequence[NewWall],
+    added: Floats,
+) -> tuple[RoomsAnew, ...]:
+    """Trace the new sheet where walls came or went; nothing is read of it where none did.
+
+    Parameters
+    ----------
+    job
+        The job with the old sheet's rooms.
+    pair, registration
+        Both revisions, and how the old lies on the new.
+    carried
+        Proposals for the walls of the old sheet.
+    scales, regions
+        Calibrations and scale regions of the new sheet.
+    new_walls
+        Walls that only the new revision shows.
+    added
+        Lines that only the new revision draws, shape (n, 4), points of the new sheet.
+
+    Raises
+    ------
+    SheetError
+        When the new file cannot be read.
+    """
+    within = {id for wall in new_walls for id in wall.runs}
+    asked = {one.before.id for one in carried if one.is_lost or one.before.id in within}
+    if not pair.is_vector or not (asked or new_walls):
+        return ()
+    trace = read_drawn_sheet(
+        pair.new_data, pair.new, scales, {r.id: r for r in regions}, tuple(job.styles.values())
+    )  # fmt: skip
+    trace = with_schedules(trace, pair.opening_tables()[1])
+    outlines = {
+        one.before.id: shapely.Polygon([registration.carry(p) for p in one.before.path_pt.flattened(SAG_PT)]).buffer(0)
+        for one in carried
+        if one.before.closed
+    }
+    rooms = [(room, shape_of(room)) for room in trace.rooms()]
+    found = [
+        (runs, own)
+        for runs, own in _groups(rooms, outlines, asked)
+        if all(run in asked for run in runs) and all(shape.area > 0.0 for _, shape in own)
+    ]
+    lines = shapely.union_all(shapely.linestrings(added.reshape(-1, 2, 2))).buffer(pair.tolerance_pt(registration))
+    fresh = [
+        ((), [(room, shape)])
+        for room, shape in rooms
+        if not any(_share(shape, other) > OVERLAP for other in outlines.values())
+        and shape.boundary.intersection(lines).length > NEW * shape.boundary.length
+    ]
+    taken: set[str] = set()
+    maker = _Maker(job, trace, registration, taken)
+    return tuple(maker.made(runs, own, outlines) for runs, own in (*found, *fresh))
+
+
+Drawn = list[tuple[TracedRoom, shapely.Geometry]]
+
+
+def _share(a: shapely.Geometry, b: shapely.Geometry) -> float:
+    return float(a.intersection(b).area / max(min(a.area, b.area), 1e-9))
+
+
+def _groups(
+    rooms: Drawn, outlines: dict[str, shapely.Geometry], asked: set[str]
+) -> list[tuple[tuple[str, ...], Drawn]]:
+    """Walls that are asked about with the rooms that lie in them, each place once."""
+    left = [id for id in outlines if id in asked]
+    out = []
+    while left:
+        runs = [left.pop(0)]
+        own: Drawn = []
+        for run in runs:  # grows while rooms reach over to other walls
+            for room, shape in rooms:
+                if _share(shape, outlines[run]) <= OVERLAP or any(room is r for r, _ in own):
+                    continue
+                own.append((room, shape))
+                runs += [id for id, o in outlines.items() if id not in runs and _share(shape, o) > OVERLAP]
+        left = [id for id in left if id not in runs]
+        if own:
+            out.append((tuple(runs), own))
+    return out
+
+
+class _Maker:
+    """Makes rooms and walls for the job of what was traced."""
+
+    def __init__(self, job: Job, trace: SheetTrace, registration: Registration, taken: set[str]) -> None:
+        self._job, self._trace, self._registration, self._taken = job, trace, registration, taken
+
+    def made(self, runs: Sequence[str], own: Drawn, outlines: dict[str, shapely.Geometry]) -> RoomsAnew:
+        """The rooms of one place: the largest part of an old room is that room, the others are like it."""
+        job, sheet = self._job, self._trace.sheet.id
+        given = Given(height=None, system=None, cove=None, ceilings=self._trace.ceilings)
+        out = []
+        for room, shape in sorted(own, key=lambda r: -r[1].area):
+            run = max(runs, key=lambda id: outlines[id].intersection(shape).area, default=None)
+            like = job.rooms.get(job.runs[run].room or "") if run is not None else None
+            if like is None or like.id in self._taken:
+                id = free_id(job, room, self._taken)
+                base = like or Room(id=id)
+                base = replace(base, id=id, number=room.number, name=room.name)
+            else:
+                base = like
+            if base.height is None:
+                base = given.with_height(base, given.printed_in(room), sheet)
+            self._taken.add(base.id)
+            walls = [self._with_openings(wall, runs) for wall in runs_of(room, base.id, sheet, None)]
+            named = [
+                replace(w, id=f"{w.id}-{sheet}") if w.id in job.runs and w.id not in runs else w for w in walls
+            ]  # fmt: skip
+            out.append((base, tuple(named)))
+        return RoomsAnew(runs=tuple(runs), rooms=tuple(out))
+
+    def _with_openings(self, wall: Run, runs: Sequence[str]) -> Run:
+        """The wall with what is known of its openings from the walls before."""
+        known = [
+            (self._registration.carry(_place(self._job.runs[id], opening, self._job)), opening)
+            for id in runs
+            for opening in self._job.runs[id].openings
+        ]
+        scale = next(s for region, s, _ in self._trace.parts if region is None)
+        openings = []
+        for opening in wall.openings:
+            x, y = _at(wall, opening.at, scale)
+            like = min(known, key=lambda k: math.hypot(k[0][0] - x, k[0][1] - y), default=None)
+            far = math.inf if like is None else math.hypot((like[0][0] - x) * scale.mx, (like[0][1] - y) * scale.my)
+            if like is not None and far <= SAME_OPENING and like[1].kind == opening.kind and like[1].outline is None:
+                opening = replace(like[1], at=opening.at, width=opening.width)
+            openings.append(opening)
+        return replace(wall, openings=tuple(openings))
+
+
+def _place(run: Run, opening: Opening, job: Job) -> tuple[float, float]:
+    return _at(run, opening.at, job.calibration_for(run))
+
+
+def _at(run: Run, station: float, scale: Calibration) -> tuple[float, float]:
+    """Sheet point at a station of a run."""
+    path = Path(tuple(scale.to_metres(p) for p in run.points_pt), run.segment_bulges, run.closed)
+    line = shapely.LineString(path.flattened(0.01))
+    at = line.interpolate(min(station, line.length))
+    return (at.x / scale.mx, at.y / scale.my)
