@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from takeoff.actions.quantities import measure_ready
 from takeoff.apart import apart
 from takeoff.audit.areas import Basis, RoomAreas, room_areas
-from takeoff.audit.matching import WallSize, match_rooms, match_walls
+from takeoff.audit.matching import RoomMatch, WallSize, match_rooms, match_walls
 from takeoff.audit.stated import AreaUnit, StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms
 from takeoff.errors import InputError
@@ -121,18 +121,7 @@ def check_areas(
         job.runs[id].room or "": f"wall {id} could not be measured: {one.message}" for id, one in pending.items()
     }
     scales = (c for areas in measured.values() for c in areas.calibrations.values())
-    if table.is_by_wall:
-        labels = {id: room_label(areas.room) for id, areas in measured.items()}
-        matches = match_walls(
-            table.areas,
-            [
-                WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0])
-                for id, m in measured.items()
-            ],
-        )
-    else:
-        labels = {room.id: room_label(room) for room in job.rooms.values()}
-        matches = match_rooms(table.areas, tuple(job.rooms.values()))
+    labels, matches = _matched(job, table, measured)
     return check_rooms(
         matches,
         measured,
@@ -144,6 +133,17 @@ def check_areas(
         doubts=tuple(dict.fromkeys(d for c in scales for d in c.doubts)),
         unmeasured=unmeasured,
     )
+
+
+def _matched(
+    job: Job, table: StatedTable, measured: Mapping[str, RoomAreas]
+) -> tuple[dict[str, str], tuple[RoomMatch, ...]]:
+    """Labels of the rooms or walls by id, and each row of the table with its room or wall."""
+    if not table.is_by_wall:
+        rooms = tuple(job.rooms.values())
+        return {room.id: room_label(room) for room in rooms}, tuple(match_rooms(table.areas, rooms))
+    walls = [WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0]) for id, m in measured.items()]
+    return {id: room_label(m.room) for id, m in measured.items()}, tuple(match_walls(table.areas, walls))
 
 
 def _rooms(ready: Job, settings: MeasureSettings, job: Job) -> dict[str, RoomAreas]:

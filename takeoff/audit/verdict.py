@@ -169,35 +169,32 @@ def check_rooms(
     if not matches:
         raise InputError("there is no stated area to check", remedy="Give a table with a row for each room.")
     lines = [_line(m, rooms, basis, labels, display, unmeasured) for m in matches]
-    claims = [
-        Claim(
-            label=line.key,
-            stated=line.match.stated,
-            room=rooms[line.match.room],
-            differs=line.verdict == "differs",
-        )
-        for line in lines
-        if line.measured is not None and line.match.room is not None and line.match.stated.is_figure
-    ]
-    leading, reasons = find_reasons(claims, basis=basis, display=display)
+    leading, reasons = find_reasons(_claims(lines, rooms), basis=basis, display=display)
     names = {line.key: line.room_label for line in lines}
     named = {m.room for m in matches}
+
+    def in_rooms(lead: Leading) -> Leading:
+        explained, remaining = (tuple(names[key] for key in keys) for keys in (lead.explained, lead.remaining))
+        return replace(lead, explained=explained, remaining=remaining)
+
     return AreaCheck(
         rule=rule,
         basis=basis,
         lines=tuple(replace(line, causes=reasons.get(line.key, ())) for line in lines),
         unstated=tuple(label for id, label in labels.items() if (id in rooms or id in unmeasured) and id not in named),
-        leading=tuple(
-            replace(
-                lead,
-                explained=tuple(names[label] for label in lead.explained),
-                remaining=tuple(names[label] for label in lead.remaining),
-            )
-            for lead in leading
-        ),
+        leading=tuple(map(in_rooms, leading)),
         faults=(*faults, *_twice(lines)),
         doubts=doubts,
     )
+
+
+def _claims(lines: Sequence[CheckLine], rooms: Mapping[str, RoomAreas]) -> list[Claim]:
+    """Every figure that was compared with a room."""
+    return [
+        Claim(label=line.key, stated=line.match.stated, room=rooms[line.match.room], differs=line.verdict == "differs")
+        for line in lines
+        if line.measured is not None and line.match.room is not None and line.match.stated.is_figure
+    ]
 
 
 def _twice(lines: Sequence[CheckLine]) -> list[str]:

@@ -18,22 +18,26 @@ if TYPE_CHECKING:
     from takeoff.units import Display
 
 
+StatedFile = Annotated[
+    Path | None,
+    typer.Argument(
+        metavar="STATED",
+        help="CSV, XLSX, XLS, ODS or PDF with a row for each room, or for each wall.",
+        show_default=False,
+    ),
+]
+OnSheet = Annotated[
+    str,
+    typer.Option(
+        "--table", metavar="SHEET", help="Read the table on this sheet of the job instead.", show_default=False
+    ),
+]
+
+
 def check(
     job: JobPath,
-    stated: Annotated[
-        Path | None,
-        typer.Argument(
-            metavar="STATED",
-            help="CSV, XLSX, XLS, ODS or PDF with a row for each room, or for each wall.",
-            show_default=False,
-        ),
-    ] = None,
-    table: Annotated[
-        str,
-        typer.Option(
-            "--table", metavar="SHEET", help="Read the table on this sheet of the job instead.", show_default=False
-        ),
-    ] = "",
+    stated: StatedFile = None,
+    table: OnSheet = "",
     rule: Annotated[
         str, typer.Option(metavar="NAME", help="Measuring rule; the job's without it.", show_default=False)
     ] = "",
@@ -66,13 +70,11 @@ def check(
         value = store.job
         if stated is None:
             sheet = find_sheet(value, table)
-            source, read = (
-                f"sheet {sheet.number or sheet.id}",
-                read_sheet_areas(store, sheet, basis=basis, unit=unit, column=column),
-            )
+            source = f"sheet {sheet.number or sheet.id}"
+            read = read_sheet_areas(store, sheet, basis=basis, unit=unit, column=column)
         else:
-            data = read_file(stated, "table of areas")
-            source, read = stated.name, read_stated_areas(data, stated.name, basis=basis, unit=unit, column=column)
+            source = stated.name
+            read = read_stated_areas(read_file(stated, "table of areas"), source, basis=basis, unit=unit, column=column)
     found = check_areas(value, read, rule=rule or None, basis=basis)
     notes((*read.doubts, *found.doubts))
     if as_json:

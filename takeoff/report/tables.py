@@ -59,8 +59,9 @@ class Table:
 def quantity_table(result: Measurement, display: Display) -> Table:
     """Areas, lengths and counts of a measurement."""
     area, length = display.area_unit, display.length_unit
+    by = "wall" if result.by == "run" else result.by
     columns = (
-        Column(title=result.by.capitalize(), kind="text"),
+        Column(title=by.capitalize(), kind="text"),
         Column(title="Gross", unit=area),
         Column(title="Openings", unit=area),
         Column(title="Net", unit=area),
@@ -98,7 +99,7 @@ def quantity_table(result: Measurement, display: Display) -> Table:
 
     return Table(
         id=f"quantities-by-{result.by}",
-        title=f"Quantities by {result.by}",
+        title=f"Quantities by {by}",
         columns=columns,
         rows=(*(row(i) for i in result.items), *((words, *[""] * (len(columns) - 1)) for words in result.left_out)),
         total=row(result.total),

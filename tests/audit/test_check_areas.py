@@ -127,3 +127,6 @@ def test_the_command_ends_with_1_where_something_differs_and_0_where_nothing_doe
     good.write_text("\n".join(["Room,Area", *rows[1:]]))
     assert run(str(path), str(good)) == 1
     assert "measured and not stated: 101" in capsys.readouterr().out
+    for name, table in (("doubled", [*rows, rows[0]]), ("omitted", rows[1:])):
+        (tmp_path / f"{name}.csv").write_text("\n".join(["Room,Area", *table]))
+        assert run(str(path), str(tmp_path / f"{name}.csv"), "--json") == 1, name

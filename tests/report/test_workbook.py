@@ -137,7 +137,7 @@ def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book: Path) -
 def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book: Path) -> None:
     shown = openpyxl.load_workbook(book)
     assert shown.sheetnames == [
-        "Summary", "Rates", "Quantities by room", "Quantities by run", "Materials", "Packs", "Labour", "Price",
+        "Summary", "Rates", "Quantities by room", "Quantities by wall", "Materials", "Packs", "Labour", "Price",
         "Price by room", "Arithmetic", "Cut list",
     ]  # fmt: skip
     for sheet in shown:
@@ -155,7 +155,7 @@ def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book: P
 
 def test_cells_are_typed_and_units_stand_in_the_headers(content: ReportContent, book: Path) -> None:
     shown = openpyxl.load_workbook(book)
-    sheet = shown["Quantities by run"]
+    sheet = shown["Quantities by wall"]
     heads = [cell.value for cell in sheet[1]]
     assert {"Net (sf)", "Base (ft)", "Cove (ft)"} <= set(heads)
     for row in sheet.iter_rows(min_row=2, max_row=1 + len(content.by_run.items)):
