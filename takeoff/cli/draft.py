@@ -47,6 +47,14 @@ def draft(
     processes: Annotated[
         int, typer.Option(min=0, help="Sheets that are read side by side; as many as there are cores with 0.")
     ] = 0,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Read the sheets on a Dask cluster: address or scheduler file (the extra cluster).",
+            show_default=False,
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Take from the plans all that they say: scales, rooms, openings, heights, systems; then measure and price it."""
@@ -57,7 +65,7 @@ def draft(
 
     with _opened(job, plan, units) as store:
         keep_codes(store, named_codes(code), who=person(), at=now())
-        readers = _readers(processes, sheets=len(store.job.sheets))
+        readers = _readers(processes, cluster, sheets=len(store.job.sheets))
         with progress("Drafting") as step:
             made = make_draft(store, who=person(), at=now(), readers=readers, progress=step)
         value = store.job
@@ -87,12 +95,13 @@ def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metr
     return store
 
 
-def _readers(processes: int, *, sheets: int) -> Readers:
-    """Return what reads the sheets: processes of this machine."""
+def _readers(processes: int, cluster: str | None, *, sheets: int) -> Readers:
+    """Return what reads the sheets: processes of this machine, or the workers of a cluster."""
+    from takeoff.actions.draft.cluster import Cluster
     from takeoff.actions.draft.lanes import Lanes
     from takeoff.limits import cores
 
-    return Lanes(min(processes or cores(), sheets))
+    return Cluster(cluster) if cluster else Lanes(min(processes or cores(), sheets))
 
 
 def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:

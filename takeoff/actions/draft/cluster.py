@@ -1,0 +1,72 @@
+"""Reading sheets on other machines, by the futures of Dask distributed; an extra: ``takeoff[cluster]``.
+
+A plan file is a task of its own that gives its bytes, and each of its sheets a task that takes them: where a worker
+dies, the scheduler does again elsewhere what was lost with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from threading import Lock
+
+from takeoff.actions.draft.reading import SheetRead, SheetTask, failed, read_sheet
+from takeoff.errors import InputError
+
+CONNECT = 15
+"""Seconds to wait for a scheduler that does not answer."""
+_ONE = Lock()
+
+
+def _same(data: bytes) -> bytes:
+    return data
+
+
+def _read_alone(task: SheetTask, data: bytes) -> SheetRead:
+    """Read a sheet in a worker, one at a time whatever threads it has: the PDF engine allows no more."""
+    with _ONE:
+        return read_sheet(task, data)
+
+
+class Cluster:
+    """Reads sheets on the workers of a scheduler; memory and time are limited by whoever started them."""
+
+    def __init__(self, at: str) -> None:
+        """Take the address of a scheduler, or the path of its scheduler file."""
+        self._at = at
+
+    def __call__(self, tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
+        """Read the sheets; see `takeoff.actions.draft.reading.Readers`.
+
+        Raises
+        ------
+        InputError
+            When the extra is not installed, the scheduler does not answer, or it has no workers.
+        """
+        try:
+            import dask
+            import distributed
+        except ImportError as error:
+            raise InputError(
+                "reading on a cluster needs a package that is not installed",
+                remedy='Install it with: pip install "takeoff[cluster]".',
+            ) from error
+        where = {"scheduler_file": self._at} if Path(self._at).is_file() else {"address": self._at}
+        try:
+            client = distributed.Client(**where, timeout=CONNECT, set_as_default=False)
+        except (OSError, ValueError) as error:
+            raise InputError(
+                f"the scheduler {self._at} does not answer",
+                remedy="Start it, or name its address or its scheduler file.",
+            ) from error
+        # a plan file goes with its task, whatever its size
+        with client, dask.config.set({"distributed.admin.large-graph-warning-threshold": "10GB"}):
+            if not client.nthreads():
+                raise InputError(f"the scheduler {self._at} has no workers", remedy="Start workers and try again.")
+            waiting = list(tasks)
+            sources = dict.fromkeys(task.sheet.source for task in waiting)
+            plans = {sha256: client.submit(_same, contents(sha256), pure=False) for sha256 in sources}
+            reading = {client.submit(_read_alone, t, plans[t.sheet.source], pure=False): t for t in waiting}
+            for future in distributed.as_completed(list(reading)):
+                fault = future.exception()
+                yield future.result() if fault is None else failed(reading[future], f"its worker ended with {fault}")

@@ -1,0 +1,67 @@
+"""A draft read on a cluster: a scheduler and two workers of this machine, as Dask distributed starts them."""
+
+from __future__ import annotations
+
+import os
+import signal
+from pathlib import Path
+
+import pytest
+
+from takeoff import actions
+from takeoff.actions.draft.cluster import Cluster
+from takeoff.actions.draft.making import make_draft
+from takeoff.errors import InputError
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+
+PLANS = Path(__file__).parents[2] / "sample_plans"
+WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+pytestmark = pytest.mark.filterwarnings("ignore")  # a worker that is killed leaves sockets open in the library
+
+
+def opened(path: Path) -> JobStore:
+    plan = PLANS / "facility-set.pdf"
+    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
+    return store
+
+
+def test_a_worker_that_is_killed_in_mid_work_loses_nothing_and_the_totals_are_the_same_to_the_last_digit(tmp_path):
+    from distributed import LocalCluster
+
+    killed: list[int] = []
+    with (
+        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        cluster.get_client() as client,
+        opened(tmp_path / "one.takeoff") as one,
+        opened(tmp_path / "many.takeoff") as many,
+    ):
+        pids = client.run(os.getpid)
+
+        def kill_one(_: float) -> None:
+            busy = [worker for worker, keys in client.processing().items() if keys]
+            if not killed and busy:
+                killed.append(pids[busy[0]])
+                os.kill(killed[0], signal.SIGKILL)
+
+        far = make_draft(many, readers=Cluster(cluster.scheduler_address), progress=kill_one, **WHO)
+        here = make_draft(one, **WHO)
+        assert killed
+        assert [sheet.fault for sheet in far.sheets] == [""] * 8
+        assert many.job == one.job
+        assert far.priced.estimate == here.priced.estimate
+
+
+def test_a_cluster_that_is_not_there_or_has_no_workers_is_refused(tmp_path, monkeypatch):
+    from distributed import LocalCluster
+
+    monkeypatch.setattr("takeoff.actions.draft.cluster.CONNECT", 1)
+    with opened(tmp_path / "j.takeoff") as store:
+        with pytest.raises(InputError, match="does not answer"):
+            make_draft(store, readers=Cluster("tcp://127.0.0.1:9"), **WHO)
+        with (
+            LocalCluster(n_workers=0, dashboard_address=None) as cluster,
+            pytest.raises(InputError, match="has no workers"),
+        ):
+            make_draft(store, readers=Cluster(cluster.scheduler_address), **WHO)
+        assert not store.can_undo
