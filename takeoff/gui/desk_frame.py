@@ -18,7 +18,7 @@ from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.preferences import Sizes
-from takeoff.gui.widgets.fields import Tooltip, bold, button
+from takeoff.gui.widgets.parts import Tooltip, bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 

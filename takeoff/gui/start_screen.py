@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
-from takeoff.gui.widgets.fields import bold, button
+from takeoff.gui.widgets.parts import bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 

@@ -12,7 +12,8 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host
 from takeoff.gui.session import Selection
-from takeoff.gui.widgets.fields import ChoiceField, button
+from takeoff.gui.widgets.fields import ChoiceField
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

@@ -9,8 +9,9 @@ from functools import partial
 from takeoff.errors import TakeoffError
 from takeoff.gui.host import Host
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import TextField, bold, button
+from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.form import Form, Row
+from takeoff.gui.widgets.parts import bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import finding_of, remedy_here, words_of

@@ -11,7 +11,7 @@ from takeoff.errors import InputError
 from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog, refusal
 from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 
 JOB_ENDING = ".takeoff"
 PLAN_ENDINGS = tuple(PLAN_TYPES[0][1].replace("*", "").split())

@@ -10,7 +10,7 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.common import Dialog, refusal
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.job.edits import Change
 from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch

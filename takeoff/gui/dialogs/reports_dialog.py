@@ -14,8 +14,8 @@ from takeoff.gui.dialogs.report_order import ReportJob, currency_of
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
-from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of

@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import ChoiceField, button
+from takeoff.gui.widgets.fields import ChoiceField
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import finding_of
 from takeoff.model.plan import Sheet
 

@@ -10,7 +10,8 @@ from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.dialogs.common import Dialog, room_across
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import ChoiceField, TextField, bold, button
+from takeoff.gui.widgets.fields import ChoiceField, TextField
+from takeoff.gui.widgets.parts import bold, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of

@@ -9,8 +9,8 @@ from takeoff.exchange.typed import read_degrees
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.entries import read_count, read_day, read_number
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.parts import button
 from takeoff.signing import now, person
 
 

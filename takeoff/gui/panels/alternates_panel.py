@@ -13,7 +13,7 @@ from takeoff.estimate.alternates import Comparison, RowKind
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import alternates_of
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.report.planning_tables import alternates_table
 from takeoff.report.tables import Cell, Column, Table

@@ -11,7 +11,7 @@ from takeoff import actions
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import cut_plans_of
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.report.planning_tables import cut_table
 from takeoff.report.tables import Table

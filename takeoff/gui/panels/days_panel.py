@@ -14,8 +14,8 @@ from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import plan_days_of
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import button
 from takeoff.gui.widgets.lettering import face, fitted
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.measure.totals import natural_key

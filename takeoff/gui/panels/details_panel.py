@@ -10,8 +10,8 @@ from typing import Any
 from takeoff.errors import InputError
 from takeoff.gui.entries import cove_text, height_text, read_count, read_cove, read_height, read_length
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.fields import Card
 from takeoff.gui.widgets.form import Form, Row
+from takeoff.gui.widgets.parts import Card
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.new_walls import PutInRoom

@@ -22,7 +22,7 @@ from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.reading_process import PATIENCE
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

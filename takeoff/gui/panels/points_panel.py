@@ -13,7 +13,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import open_points_of
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

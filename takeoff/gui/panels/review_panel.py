@@ -8,7 +8,8 @@ from tkinter import font as tkfont
 from tkinter import ttk
 
 from takeoff.gui.review import Review, ReviewItem
-from takeoff.gui.widgets.fields import Card, TextField, Tooltip, button
+from takeoff.gui.widgets.fields import TextField
+from takeoff.gui.widgets.parts import Card, Tooltip, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 

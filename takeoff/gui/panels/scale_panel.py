@@ -8,7 +8,8 @@ from collections.abc import Callable
 from takeoff import actions
 from takeoff.gui.session import Session
 from takeoff.gui.tools.scale_tool import ScaleTool
-from takeoff.gui.widgets.fields import Card, TextField, button
+from takeoff.gui.widgets.fields import TextField
+from takeoff.gui.widgets.parts import Card, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import Remove

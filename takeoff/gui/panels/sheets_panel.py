@@ -8,7 +8,7 @@ from collections.abc import Callable
 from PIL.Image import Image
 
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import Tooltip, bold
+from takeoff.gui.widgets.parts import Tooltip, bold
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.job import calibration_key

@@ -19,7 +19,7 @@ from takeoff.gui.panels.site_tables import (
     rooms_table,
 )
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from takeoff.errors import TakeoffError
+from takeoff.gui.widgets.parts import Tooltip, reachable
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
@@ -26,19 +26,6 @@ class Field(ctk.CTkFrame):
         self.label.grid(row=0, column=0, sticky="w")
         if hint:
             Tooltip(self.label, hint)
-
-
-def reachable(widget: ctk.CTkBaseClass, act: Callable[[], object], keys: Sequence[str] = ("space", "Return")) -> None:
-    """Let Tab reach a widget of the toolkit, and keys use it; a frame or ground of its own shows that it has them."""
-    inner: tkinter.Canvas = widget._canvas
-    inner.configure(takefocus=1)
-
-    def use(_event: object) -> str:
-        act()
-        return "break"
-
-    for key in keys:
-        inner.bind(f"<KeyPress-{key}>", use, add="+")
 
 
 class TextField(Field):
@@ -231,140 +218,3 @@ class TickField(ctk.CTkCheckBox):
             self.select()
         else:
             self.deselect()
-
-
-class Tooltip:
-    """A sentence shown when the pointer rests on a widget; one that changes is a function."""
-
-    DELAY = 500
-
-    def __init__(self, widget: tkinter.Misc, text: str | Callable[[], str]) -> None:
-        self.widget, self.text = widget, text
-        self._job: str | None = None
-        self._window: tkinter.Toplevel | None = None
-        widget.bind("<Enter>", self._arm, add="+")
-        widget.bind("<Leave>", self._hide, add="+")
-        for press in ("<Button>", "<Button-1>"):
-            widget.bind(press, self._hide, add="+")
-        widget.bind("<Destroy>", self._hide, add="+")
-
-    def _arm(self, _event: object) -> None:
-        self._hide()
-        self._job = self.widget.after(self.DELAY, self._show)
-
-    def _show(self) -> None:
-        self._job = None
-        text = self.text if isinstance(self.text, str) else self.text()
-        if not text:
-            return
-        x = self.widget.winfo_rootx() + 8
-        y = self.widget.winfo_rooty() + self.widget.winfo_height() + 4
-        self._window = tkinter.Toplevel(self.widget)
-        self._window.wm_overrideredirect(True)
-        label = tkinter.Label(
-            self._window,
-            text=text,
-            background="#14201F",
-            foreground="#FFFFFF",
-            padx=8,
-            pady=4,
-            wraplength=320,
-            justify="left",
-        )
-        label.pack()
-        self._window.update_idletasks()
-        right = self.widget.winfo_screenwidth() - self._window.winfo_reqwidth() - 4
-        self._window.wm_geometry(f"+{min(x, max(right, 0))}+{y}")
-
-    def _hide(self, _event: object = None) -> None:
-        if self._job is not None:
-            self.widget.after_cancel(self._job)
-            self._job = None
-        if self._window is not None:
-            self._window.destroy()
-            self._window = None
-
-
-class Card(ctk.CTkFrame):
-    """A titled group of fields."""
-
-    def __init__(self, parent: tkinter.Misc, title: str) -> None:
-        super().__init__(parent, fg_color=THEME.card, border_color=THEME.line, border_width=1, corner_radius=6)
-        self.grid_columnconfigure(0, weight=1)
-        self.title = ctk.CTkLabel(self, text=title, anchor="w", text_color=THEME.text, font=bold())
-        self.title.grid(row=0, column=0, sticky="ew", padx=10, pady=(4, 0))
-        self._next = 1
-
-    def add(self, widget: tkinter.Widget, pady: int = 2) -> None:
-        """Put a widget under the last one."""
-        widget.grid(row=self._next, column=0, sticky="ew", padx=10, pady=(pady, pady))
-        self._next += 1
-
-    def end(self) -> None:
-        """Leave a little space at the bottom."""
-        self.grid_rowconfigure(self._next, minsize=6)
-
-
-def bold(size: int = 13) -> ctk.CTkFont:
-    """The window's bold face."""
-    return ctk.CTkFont(size=size, weight="bold")
-
-
-class Button(ctk.CTkButton):
-    """A button whose text stays legible under the pointer whatever it is filled with, and that keys reach."""
-
-    def __init__(self, parent: tkinter.Misc, *, is_main: bool, **given: Any) -> None:
-        super().__init__(
-            parent,
-            height=28,
-            corner_radius=5,
-            fg_color=THEME.accent if is_main else "transparent",
-            text_color=THEME.accent_text if is_main else THEME.text,
-            border_width=0 if is_main else 1,
-            border_color=THEME.line,
-            hover_color=THEME.accent if is_main else THEME.chosen,
-            **given,
-        )
-        self._rest = 0
-        reachable(self, self.invoke)
-        self._canvas.bind("<FocusIn>", self._focused, add="+")
-        self._canvas.bind("<FocusOut>", self._unfocused, add="+")
-        self.bind("<Button-1>", self._pressed)
-
-    def configure(self, require_redraw: bool = False, **given: Any) -> None:
-        """Change how it looks; a filled one keeps its ground under the pointer."""
-        if "fg_color" in given:
-            given.setdefault("hover_color", THEME.accent if given["fg_color"] == THEME.accent else THEME.chosen)
-        super().configure(require_redraw, **given)
-
-    def _focused(self, _event: object) -> None:
-        self._rest = self.cget("border_width")
-        self.configure(border_width=2, border_color=THEME.text)
-
-    def _unfocused(self, _event: object) -> None:
-        self.configure(border_width=self._rest, border_color=THEME.line)
-
-    def _pressed(self, _event: object) -> str:
-        """Take the keys from the field that has them; on the desk they go to the plan."""
-        top = self.winfo_toplevel()
-        if isinstance(top, tkinter.Toplevel):
-            self._canvas.focus_set()
-        else:
-            top.event_generate("<<FieldTaken>>")
-        return "break"
-
-
-def button(
-    parent: tkinter.Misc,
-    text: str,
-    command: Callable[[], object],
-    *,
-    hint: str = "",
-    is_main: bool = False,
-    width: int = 0,
-) -> ctk.CTkButton:
-    """A button; the main one of its place is filled."""
-    made = Button(parent, is_main=is_main, text=text, command=command, width=width or max(len(text) * 8 + 18, 30))
-    if hint:
-        Tooltip(made, hint)
-    return made

@@ -11,7 +11,8 @@ from tkinter import filedialog
 from typing import Literal
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.widgets.fields import YES, ChoiceField, TextField, TickField, button
+from takeoff.gui.widgets.fields import YES, ChoiceField, TextField, TickField
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import words_of
 
 Field = TextField | ChoiceField | TickField
