@@ -88,11 +88,35 @@ class ElevationPanel(tkinter.Canvas):
 
     def _draw_face(self, session: Session, e: Elevation, scale: float, base: float, high: float) -> None:
         text, line = self._colour("text"), self._colour("quiet")
-        show = session.display
 
-        def at(s: float, h: float) -> tuple[float, float]:
+        def at(s: float, h: float) -> Pixel:
             return (self._px(MARGIN_LEFT) + s * scale, base - h * scale)
 
+        self._draw_net(session, e, at)
+        self._draw_strips(session, e, at)
+        for corner in e.corners:
+            dash = (4, 3) if corner.is_inside else ()
+            top, word = at(corner.station, high), "in" if corner.is_inside else "out"
+            self.create_line(*at(corner.station, e.base), *top, fill="#D55E00", width=1.5, dash=dash)
+            self.create_text(*top, text=word, anchor="s", fill=text, font=face(11, self.text_size))
+        for o in e.openings:
+            self._draw_opening(session, e, o, at, scale)
+        show = session.display
+        right = self._px(MARGIN_LEFT) + e.length * scale
+        for height, _factor in catalogue_of(session.job).rates.height_factors:
+            if e.base < height < high:
+                self.create_line(*at(0, height), *at(e.length, height), fill=line, dash=(1, 5))
+                name, small = f"band {show.length(height)}", face(10, self.text_size)
+                self.create_text(right + 4, at(0, height)[1], anchor="w", fill=line, text=name, font=small)
+        left, under = self._px(MARGIN_LEFT), base + self._px(8)
+        self.create_line(left, under, right, under, fill=line, arrow="both")
+        said = f"{e.run}, {e.face} face: {show.length(e.length)} long, net {show.area(e.net.area)}"
+        self.create_text(left, base + self._px(19), anchor="w", fill=text, text=said)
+        self.create_text(left - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
+
+    def _draw_net(self, session: Session, e: Elevation, at: Callable[[float, float], Pixel]) -> None:
+        """Draw what is coated, with the cove along its foot."""
+        text = self._colour("text")
         for part in shapely.get_parts(e.net):
             self.create_polygon(
                 [v for s, h in part.exterior.coords for v in at(s, h)], fill=FILL[self.is_dark], outline=text, width=1.5
@@ -101,7 +125,6 @@ class ElevationPanel(tkinter.Canvas):
                 self.create_polygon(
                     [v for s, h in ring.coords for v in at(s, h)], fill=self._colour("card"), outline=text, width=1.5
                 )
-        self._draw_strips(session, e, at)
         run = session.job.runs[e.run]
         room = session.job.rooms.get(run.room or "")
         cove = None if run.no_cove else (run.cove or (room.cove if room else None))
@@ -115,51 +138,19 @@ class ElevationPanel(tkinter.Canvas):
                         outline="",
                         stipple="gray50",
                     )
-        for corner in e.corners:
-            dash = (4, 3) if corner.is_inside else ()
-            self.create_line(
-                *at(corner.station, e.base), *at(corner.station, high), fill="#D55E00", width=1.5, dash=dash
-            )
-            self.create_text(
-                *at(corner.station, high),
-                text="in" if corner.is_inside else "out",
-                anchor="s",
-                fill=text,
-                font=face(11, self.text_size),
-            )
-        for o in e.openings:
-            is_chosen = session.selection.opening == (e.run, o.index)
-            x0, x1 = (
-                (o.x0, o.x1)
-                if self._moved is None or self._grip is None or self._grip[1] != o
-                else (o.x0 + self._moved, o.x1 + self._moved)
-            )
-            colour = "#D55E00" if is_chosen else line
-            self.create_rectangle(*at(x0, o.z1), *at(x1, o.z0), outline=colour, width=3 if is_chosen else 1.5)
-            self.create_line(*at(x0, o.z1), *at(x1, o.z0), fill=colour)
-            self.create_line(*at(x0, o.z0), *at(x1, o.z1), fill=colour)
-            self._name_opening(o, at((x0 + x1) / 2, (o.z0 + o.z1) / 2), at((x0 + x1) / 2, o.z1), (x1 - x0) * scale)
-        for height, _factor in catalogue_of(session.job).rates.height_factors:
-            if e.base < height < high:
-                self.create_line(*at(0, height), *at(e.length, height), fill=line, dash=(1, 5))
-                self.create_text(
-                    self._px(MARGIN_LEFT) + e.length * scale + 4,
-                    base - height * scale,
-                    anchor="w",
-                    fill=line,
-                    text=f"band {show.length(height)}",
-                    font=face(10, self.text_size),
-                )
-        left, right, under = self._px(MARGIN_LEFT), self._px(MARGIN_LEFT) + e.length * scale, base + self._px(8)
-        self.create_line(left, under, right, under, fill=line, arrow="both")
-        self.create_text(
-            left,
-            base + self._px(19),
-            anchor="w",
-            fill=text,
-            text=f"{e.run}, {e.face} face: {show.length(e.length)} long, net {show.area(e.net.area)}",
-        )
-        self.create_text(left - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
+
+    def _draw_opening(
+        self, session: Session, e: Elevation, o: PlacedOpening, at: Callable[[float, float], Pixel], scale: float
+    ) -> None:
+        """Draw an opening where it is, or where it is being dragged."""
+        is_chosen = session.selection.opening == (e.run, o.index)
+        moved = self._moved if self._moved is not None and self._grip is not None and self._grip[1] == o else 0.0
+        x0, x1 = o.x0 + moved, o.x1 + moved
+        colour = "#D55E00" if is_chosen else self._colour("quiet")
+        self.create_rectangle(*at(x0, o.z1), *at(x1, o.z0), outline=colour, width=3 if is_chosen else 1.5)
+        self.create_line(*at(x0, o.z1), *at(x1, o.z0), fill=colour)
+        self.create_line(*at(x0, o.z0), *at(x1, o.z1), fill=colour)
+        self._name_opening(o, at((x0 + x1) / 2, (o.z0 + o.z1) / 2), at((x0 + x1) / 2, o.z1), (x1 - x0) * scale)
 
     def _name_opening(self, o: PlacedOpening, middle: Pixel, head: Pixel, room_px: float) -> None:
         """Write an opening's name into it on a plate, or above it where it is too narrow, clear of names before it."""

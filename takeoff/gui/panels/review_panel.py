@@ -60,6 +60,22 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         head.add(ctk.CTkLabel(head, text=legend, anchor="w", justify="left", wraplength=WRAP, text_color=THEME.quiet))
         head.end()
         head.pack(fill="x", padx=6, pady=4)
+        self._build_list(leave_out, refuse)
+        foot = Card(self, "Take in")
+        row = ctk.CTkFrame(foot, fg_color="transparent")
+        for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
+            button(row, text, lambda which=which: self._take(which)).pack(side="left", padx=(0, 6))  # type: ignore[misc]
+        foot.add(row)
+        self.take_in = button(foot, "Take in what is ticked", take_in, is_main=True)
+        foot.add(self.take_in)
+        foot.add(button(foot, "Put the new revision aside", leave))
+        foot.end()
+        foot.pack(fill="x", padx=6, pady=4)
+        self._see_card(blink)
+        self._marked: tuple[str, ...] = ()
+        self._listed: list[ReviewItem] = []
+
+    def _build_list(self, leave_out: Callable[[str], None], refuse: Callable[[str], None]) -> None:
         body = Card(self, "Walls and changes")
         self.smallest = TextField(
             body,
@@ -86,19 +102,6 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         body.add(self.tick)
         body.end()
         body.pack(fill="x", padx=6, pady=4)
-        foot = Card(self, "Take in")
-        row = ctk.CTkFrame(foot, fg_color="transparent")
-        for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
-            button(row, text, lambda which=which: self._take(which)).pack(side="left", padx=(0, 6))  # type: ignore[misc]
-        foot.add(row)
-        self.take_in = button(foot, "Take in what is ticked", take_in, is_main=True)
-        foot.add(self.take_in)
-        foot.add(button(foot, "Put the new revision aside", leave))
-        foot.end()
-        foot.pack(fill="x", padx=6, pady=4)
-        self._see_card(blink)
-        self._marked: tuple[str, ...] = ()
-        self._listed: list[ReviewItem] = []
 
     def _see_card(self, blink: Callable[[], None]) -> None:
         card = Card(self, "Old under new")
