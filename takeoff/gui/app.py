@@ -23,11 +23,10 @@ from takeoff.gui.host import Command, Part
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.menu_bar import MenuBar
 from takeoff.gui.panels.details_panel import DetailsPanel
-from takeoff.gui.panels.figures_panel import FEW_RUNS
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
-from takeoff.gui.placing_window import BARS, on_screen, place_of, take_place, usual_place
+from takeoff.gui.placing_window import keep_on_screen, place_of, take_place
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
 from takeoff.gui.reading_process import PATIENCE, TraceReader
@@ -46,15 +45,12 @@ from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore
-from takeoff.model.open_points import OpenPoint
 from takeoff.signing import now
 
 LEAST = (760, 480)
 """Least size of the window."""
 TAKE_UP_MS = 1500
 """Between two looks whether another window or a command has changed the job."""
-MENU = 32
-"""Pixels at 100 % that the menu takes of the screen's height."""
 
 
 class DeskWindow(ctk.CTk):
@@ -79,11 +75,12 @@ class DeskWindow(ctk.CTk):
         go_apart(self.waiting)
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
-        screen, menu = (self.winfo_screenwidth(), self.winfo_screenheight()), round(MENU * self.preferences.text_size)
-        kept = self.preferences.place
-        take_place(self, on_screen(kept, *screen, menu) if kept.width else usual_place(*screen, menu))
-        self.hand = ToolHand(self, lambda id: self.desk.mark_tool(id))
-        self.viewing = Viewing(self)
+        take_place(self, self.preferences.place, self.preferences.text_size)
+        self.hand = ToolHand(self, lambda id: self.desk.bar.mark_tool(id))
+        self.use_tool, self.hold = self.hand.use, self.hand.hold
+        self.viewing = view = Viewing(self)
+        self.choose_sheet, self.forget_sheet = view.choose_sheet, view.forget_sheet
+        self.repaint, self.go_to = view.repaint, view.go_to
         self._build()
         self.desk.take_sizes(self.preferences.sizes)
         self.take_look()
@@ -203,7 +200,7 @@ class DeskWindow(ctk.CTk):
         self.figures.show(None)
         self.canvas.clear_sheet("")
         self.desk.where.configure(text="")
-        self.desk.hide_banner()
+        self.desk.banner.hide()
 
     def close_job(self) -> None:
         """Close the job and show the start screen; every edit is saved already."""
@@ -241,26 +238,12 @@ class DeskWindow(ctk.CTk):
         if ctk.ScalingTracker.widget_scaling != p.text_size:
             # even for the size that it has, the toolkit would hold the window at its present size for a second
             ctk.set_widget_scaling(p.text_size)
-        colour = {n: THEME.of(n, p.is_dark) for n in ("card", "text", "chosen", "ground", "line")}
-        style_tables(
-            self,
-            ground=colour["card"],
-            text=colour["text"],
-            chosen=colour["chosen"],
-            head=colour["ground"],
-            line=colour["line"],
-            size=p.text_size,
-        )
+        style_tables(self, is_dark=p.is_dark, size=p.text_size)
         self.desk.set_look(is_dark=p.is_dark, size=p.text_size)
         self.menu.set_look(is_dark=p.is_dark, size=p.text_size)
         self.show_side()
         self.viewing.repaint()
-        if self.winfo_height() > self._room_down() and not place_of(self).is_whole:
-            self.geometry(f"{self.winfo_width()}x{self._room_down()}")
-
-    def _room_down(self) -> int:
-        """Pixels that the screen has for the window under its menu, which grows with the text."""
-        return int(self.winfo_screenheight() - MENU * self.preferences.text_size - BARS)
+        keep_on_screen(self, p.text_size)
 
     # -- commands ------------------------------------------------------------------------------------------------
 
@@ -280,14 +263,6 @@ class DeskWindow(ctk.CTk):
         """The tool in hand."""
         return self.hand.tool
 
-    def use_tool(self, id: str) -> None:
-        """Take a tool."""
-        self.hand.use(id)
-
-    def hold(self, tool: Tool) -> None:
-        """Take a tool that is made already."""
-        self.hand.hold(tool)
-
     def fold(self, part: Part) -> None:
         """Fold a part beside or below the plan, or unfold it."""
         self.desk.toggle(part)
@@ -296,21 +271,9 @@ class DeskWindow(ctk.CTk):
         """Give the figures most of the plan's height, or give it back."""
         self.desk.toggle_tall()
 
-    def choose_sheet(self, id: int) -> None:
-        """Show a sheet; one without a scale is shown with the tool to set it."""
-        self.viewing.choose_sheet(id)
-
-    def forget_sheet(self) -> None:
-        """Have the sheet shown anew at the next change."""
-        self.viewing.forget_sheet()
-
     def paint(self) -> None:
         """Show the tool's prompt and preview, and what was last said."""
         self.pointing.paint()
-
-    def repaint(self) -> None:
-        """Draw what lies over the sheet anew."""
-        self.viewing.repaint()
 
     def guard(self, work: Callable[[], object]) -> bool:
         """Run something a tool does; a refusal is told.
@@ -338,8 +301,6 @@ class DeskWindow(ctk.CTk):
             self.session.tell(message, is_refusal=True)
         self.bell()
 
-    # -- a new issue ---------------------------------------------------------------------------------------------
-
     @property
     def review(self) -> Review | None:
         """The review of a new issue that is open, if one is."""
@@ -356,14 +317,14 @@ class DeskWindow(ctk.CTk):
         if session is None:
             return
         self.viewing.show_sheet(session)
-        self.desk.job_name.configure(text=session.job.settings.name)
+        self.desk.bar.job_name.configure(text=session.job.settings.name)
         self.desk.sheets.show(session)
         self.show_side()
         self.figures.show(session, is_edit=change is not None)
         self.viewing.repaint()
         self.issue.cover()
-        self.desk.mark_steps()
-        self.desk.count_open(self._count_open(session))
+        self.desk.bar.mark_steps()
+        self.desk.count_open(self.figures.count_open(session))
         self.pointing.paint()
 
     def _view_changed(self, view: View) -> None:
@@ -378,28 +339,9 @@ class DeskWindow(ctk.CTk):
         """Turn the figures to the list of open points."""
         self.desk.show_page("Open points")
 
-    def go_to(self, point: OpenPoint) -> None:
-        """Show the place of an open point, with what settles it in hand."""
-        self.viewing.go_to(point)
-
-    def _count_open(self, session: Session) -> int:
-        """Count what is open, of a job that is small enough to do so after every edit."""
-        if not 0 < len(session.job.runs) <= FEW_RUNS:
-            return 0
-        ready = session.measured()
-        return len(actions.open_points(session.job, priced=self.figures.priced, ready=ready, has_stakes=False).open)
-
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""
-        if self.review is not None:
-            self.desk.show_side(self.desk.review_panel, is_wanted=True)
-            self.desk.review_panel.show(self.review, is_blinking=self.issue.is_blinking)
-            return
-        is_scale = self.tool is not None and self.tool.id in ("scale", "region")
-        shown = self.scale_panel if is_scale else self.details
-        has_chosen = self.session is not None and bool(self.session.selection.runs)
-        self.desk.show_side(shown, is_wanted=is_scale or has_chosen)
-        shown.show(self.session)
+        self.desk.show_side(is_blinking=self.issue.is_blinking)
 
     def _ask_picture(self, sheet: Any, width: int, then: Callable[[Any], None]) -> None:
         assert self.session is not None

@@ -9,7 +9,8 @@ from functools import partial
 from typing import Any
 
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
-from takeoff.gui.commands import COMMANDS, command
+from takeoff.gui.commands import command
+from takeoff.gui.desk_bars import Banner, ToolBar
 from takeoff.gui.host import Command, Host, Part
 from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
 from takeoff.gui.panels.details_panel import DetailsPanel
@@ -18,7 +19,8 @@ from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.preferences import Sizes
-from takeoff.gui.widgets.parts import Tooltip, bold, button
+from takeoff.gui.viewing import SCALING
+from takeoff.gui.widgets.parts import Tooltip, button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -30,16 +32,12 @@ PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
-TEXT_ALONE = 10
-"""Width of a button that is as wide as its text needs."""
 BAR = 22
 """Height of the line at the bottom."""
 HANDLE = 10
 """Width of the handles that fold the parts beside the plan."""
 EDGE = 5
 """Width of the edges by which what stands round the plan is dragged wider."""
-BANNER_MS = 9000
-"""How long a refusal stays over the plan."""
 
 
 class DeskFrame(ctk.CTkFrame):
@@ -73,11 +71,11 @@ class DeskFrame(ctk.CTkFrame):
         self._is_wanted = False
         self._wishes: dict[Part, bool] = {}
         self.sizes = USUAL
-        self._banner_job: str | None = None
         self.text_size = 1.0
         self.grid_columnconfigure(2, weight=1)
         self.grid_rowconfigure(2, weight=3)
-        self._build_bar()
+        self.bar = ToolBar(self, host, run)
+        self.bar.grid(row=0, column=0, columnspan=5, sticky="ew")
         self._build_prompt()
         self.sheets = sheets(self)
         self.canvas = PlanCanvas(self)
@@ -100,38 +98,6 @@ class DeskFrame(ctk.CTkFrame):
         self._build_status()
         self.bind("<Configure>", self.fit_layout)
         self.canvas.bind("<ButtonRelease-1>", lambda _e: self.after_idle(self.fit_layout), add="+")
-
-    def _build_bar(self) -> None:
-        bar = ctk.CTkFrame(self, fg_color=THEME.card, corner_radius=0)
-        bar.grid(row=0, column=0, columnspan=5, sticky="ew")
-        bar.grid_columnconfigure(1, weight=1)
-        self.job_name = ctk.CTkLabel(bar, text="", font=bold(14), text_color=THEME.text, anchor="w", width=150)
-        self.job_name.grid(row=0, column=0, padx=10, pady=5, sticky="w")
-        self.tool_bar = ctk.CTkFrame(bar, fg_color="transparent")
-        self._tools: dict[str, ctk.CTkButton] = {}
-        for c in (c for c in COMMANDS if c.menu == "Tools"):
-            hint = f"{c.help} Key: {c.key_text}"
-            made = button(self.tool_bar, c.label, partial(self._run, c), hint=hint)
-            made.pack(side="left", padx=2)
-            self._tools[c.id.removeprefix("tool-")] = made
-        right = ctk.CTkFrame(bar, fg_color="transparent")
-        right.grid(row=0, column=2, sticky="e")
-        self._buttons: dict[str, ctk.CTkButton] = {}
-        for id in ("reports", "redo", "undo"):
-            c = command(id)
-            label = c.label.removesuffix("…")
-            made = button(right, label, partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
-            made.pack(side="right", padx=(2, 8 if id == "reports" else 2))
-            self._buttons[id] = made
-
-    def _name_tools(self, *, with_keys: bool) -> None:
-        """Write the tools' names on their buttons, with their keys where there is room."""
-        for id, made in self._tools.items():
-            c = command(f"tool-{id}")
-            text = f"{c.label}  {c.key_text}" if with_keys else c.label
-            width = 7 * len(text) + 14 if with_keys else TEXT_ALONE
-            if (made.cget("text"), made.cget("width")) != (text, width):
-                made.configure(text=text, width=width)
 
     def _build_prompt(self) -> None:
         strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
@@ -189,17 +155,7 @@ class DeskFrame(ctk.CTkFrame):
             self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
         )
         self.status.place(x=0, rely=1.0, y=-2, anchor="sw")
-        self.banner = ctk.CTkLabel(
-            self,
-            text="",
-            justify="left",
-            text_color=THEME.card,
-            fg_color=THEME.refuse,
-            corner_radius=4,
-            padx=10,
-            pady=6,
-        )
-        self.banner.bind("<Button-1>", lambda _e: self.hide_banner())
+        self.banner = Banner(self)
         bar.bind("<Configure>", lambda _e: self._wrap_status())
 
     def _wrap_prompt(self) -> None:
@@ -239,15 +195,7 @@ class DeskFrame(ctk.CTkFrame):
 
     def _share(self, layout: Layout) -> None:
         row, rows = (2, 1) if layout.is_tiny else (1, 2)
-        if layout.is_narrow:
-            self.job_name.grid_remove()
-        else:
-            self.job_name.grid()
-        if layout.is_tiny:
-            self.tool_bar.grid(row=1, column=0, columnspan=5, sticky="w", padx=6, pady=(0, 4))
-        else:
-            self.tool_bar.grid(row=0, column=1, columnspan=1, sticky="w", padx=0, pady=0)
-        self._name_tools(with_keys=not layout.is_narrow)
+        self.bar.fit(is_narrow=layout.is_narrow, is_tiny=layout.is_tiny)
         self._strip.grid(row=1, column=0 if layout.is_tiny else 1, columnspan=5 if layout.is_tiny else 3, sticky="ew")
         self.entry.configure(width=ENTRY_SMALL if layout.is_tiny else ENTRY)
         self.figures.show_working(is_shown=not layout.is_tiny)
@@ -351,8 +299,21 @@ class DeskFrame(ctk.CTkFrame):
         self._wrap_prompt()
         self._wrap_status()
 
-    def show_side(self, shown: SidePanel, *, is_wanted: bool) -> None:
-        """Put one of the side panels beside the plan, where it has something to show.
+    def show_side(self, *, is_blinking: bool) -> None:
+        """Put beside the plan what belongs to the tool and the selection, where that has something to show."""
+        host = self._host
+        if host.review is not None:
+            self._put_side(self.review_panel, is_wanted=True)
+            self.review_panel.show(host.review, is_blinking=is_blinking)
+            return
+        is_scale = host.tool is not None and host.tool.id in SCALING
+        shown = self.scale_panel if is_scale else self.details
+        has_chosen = host.session is not None and bool(host.session.selection.runs)
+        self._put_side(shown, is_wanted=is_scale or has_chosen)
+        shown.show(host.session)
+
+    def _put_side(self, shown: SidePanel, *, is_wanted: bool) -> None:
+        """Put one of the side panels beside the plan.
 
         While the pointer is pressed on the plan nothing moves under it; what is to be shown is shown afterwards.
         """
@@ -368,48 +329,10 @@ class DeskFrame(ctk.CTkFrame):
     def show_message(self, text: str, *, is_refusal: bool) -> None:
         """Say something below the plan; what was refused over it too, for a while."""
         self.status.configure(text=text, text_color=THEME.refuse if is_refusal else THEME.text)
-        if self._banner_job is not None:
-            self.after_cancel(self._banner_job)
-            self._banner_job = None
         if is_refusal and text:
-            self.banner.configure(text=text, wraplength=max(int(0.8 * self.canvas.winfo_width() / self.text_size), 160))
-            self.banner.place(in_=self.canvas, relx=1.0, x=-8, y=6, anchor="ne")
-            self.banner.tkraise()
-            self._banner_job = self.after(BANNER_MS, self.hide_banner)
+            self.banner.show(text, over=self.canvas, size=self.text_size)
         else:
-            self.banner.place_forget()
-
-    def hide_banner(self) -> None:
-        """Take what was refused away from the plan."""
-        if self._banner_job is not None:
-            self.after_cancel(self._banner_job)
-            self._banner_job = None
-        self.banner.place_forget()
-
-    def destroy(self) -> None:
-        """Take it away; nothing waits any more."""
-        if self._banner_job is not None:
-            self.after_cancel(self._banner_job)
-            self._banner_job = None
-        super().destroy()
-
-    # -- marking what is on --------------------------------------------------------------------------------------
-
-    def mark_tool(self, id: str) -> None:
-        """Mark the tool that is in hand."""
-        for name, made in self._tools.items():
-            is_chosen = name == id
-            made.configure(
-                fg_color=THEME.accent if is_chosen else "transparent",
-                text_color=THEME.accent_text if is_chosen else THEME.text,
-            )
-
-    def mark_steps(self) -> None:
-        """Show whether there is anything to undo or redo."""
-        for id in ("undo", "redo"):
-            state = "normal" if command(id).is_enabled(self._host) else "disabled"
-            if self._buttons[id].cget("state") != state:
-                self._buttons[id].configure(state=state)
+            self.banner.hide()
 
 
 def _outer(panel: tkinter.Misc) -> tkinter.Misc:

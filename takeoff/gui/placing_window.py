@@ -9,6 +9,8 @@ from takeoff.gui.preferences import Place
 
 SMALL_SCREEN = (1600, 1000)
 """Screens up to this size are filled by the window."""
+MENU = 32
+"""Pixels at 100 % that the menu takes of the screen's height."""
 BARS = 62
 """Pixels kept free for a title bar and a task bar where nothing tells their size (measured on common desktops)."""
 USUAL = (1440, 900)
@@ -46,8 +48,10 @@ def on_screen(place: Place, width: int, height: int, menu: int) -> Place:
     )
 
 
-def take_place(window: tkinter.Tk, place: Place) -> None:
-    """Put the window where it is to stand; one that is to fill the screen is filled in by whoever manages windows."""
+def take_place(window: tkinter.Tk, kept: Place, text_size: float) -> None:
+    """Put the window where it stood; one that is to fill the screen is filled in by whoever manages windows."""
+    screen, menu = (window.winfo_screenwidth(), window.winfo_screenheight()), round(MENU * text_size)
+    place = on_screen(kept, *screen, menu) if kept.width else usual_place(*screen, menu)
     where = f"+{place.left}+{place.top}" if place.left or place.top else ""
     window.geometry(f"{place.width}x{place.height}{where}")
     if place.is_whole:
@@ -56,6 +60,13 @@ def take_place(window: tkinter.Tk, place: Place) -> None:
         except tkinter.TclError:
             with contextlib.suppress(tkinter.TclError):
                 window.attributes("-zoomed", True)
+
+
+def keep_on_screen(window: tkinter.Tk, text_size: float) -> None:
+    """Make the window lower where its menu, which grows with the text, has pushed its foot off the screen."""
+    room = int(window.winfo_screenheight() - MENU * text_size - BARS)
+    if window.winfo_height() > room and not place_of(window).is_whole:
+        window.geometry(f"{window.winfo_width()}x{room}")
 
 
 def place_of(window: tkinter.Tk) -> Place:

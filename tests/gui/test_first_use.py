@@ -320,7 +320,7 @@ def test_rooms_with_long_names_are_whole_in_a_table_that_was_shown_empty_before(
 def test_a_filled_button_keeps_its_text_legible_under_the_pointer(hand, traced_job):
     hand.open(traced_job)
     window = hand.window
-    for made in (window.figures.pages["Rooms"], window.desk._tools[window.tool.id]):
+    for made in (window.figures.pages["Rooms"], window.desk.bar.tools[window.tool.id]):
         for i in range(2):
             text, ground = made.cget("text_color")[i], made.cget("hover_color")[i]
             assert contrast(text, ground) >= 4.5  # WCAG 2.2, 1.4.3

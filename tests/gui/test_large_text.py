@@ -89,6 +89,6 @@ def test_no_tool_is_cut_off_in_a_narrow_window(hand, traced_job, width):
     hand.open(traced_job)
     hand.window.geometry(f"{width}x760+0+0")
     hand.settle(0.3)
-    for made in hand.window.desk._tools.values():
+    for made in hand.window.desk.bar.tools.values():
         assert made.winfo_x() + made.winfo_width() <= hand.window.winfo_width() - 2
         assert made._text_label.winfo_width() >= made._text_label.winfo_reqwidth()

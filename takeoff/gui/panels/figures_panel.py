@@ -16,6 +16,7 @@ from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.cutting_panel import CuttingPanel
 from takeoff.gui.panels.days_panel import DaysPanel
 from takeoff.gui.panels.elevation_panel import ElevationPanel
+from takeoff.gui.panels.figure_words import line_words, waiting_words, wall_words
 from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
@@ -27,12 +28,9 @@ from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
-from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import By
-from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Measurement
 from takeoff.model.open_points import OpenPoint
-from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.tables import Column, Table, labour_table, material_table, price_table, quantity_table
 
 PAGES = (
@@ -90,21 +88,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.own_totals.pack(side="left", padx=6)
         self.table = TableView(self, self._row_chosen)
         self.table.grid(row=2, column=0, sticky="nsew")
-        self.elevation = ElevationPanel(self)
-        self.days = DaysPanel(self, partial(self._say_of, "Days"))
-        self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
-        self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
-        self.range = RangePanel(self, partial(self._say_of, "Range"))
-        self.points = PointsPanel(self, partial(self._say_of, "Open points"), go)
-        self.site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
-        self._asked: dict[str, BackgroundPage[Any]] = {
-            "Alternates": self.alternates,
-            "Range": self.range,
-            "Days": self.days,
-            "Cutting": self.cutting,
-            "Open points": self.points,
-        }
-        self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
+        self._build_pages(read_on_site, record_use, go)
         self._words: dict[str, str] = {}
         self.process = Apart(PATIENCE)
         self.working = ctk.CTkTextbox(
@@ -121,6 +105,25 @@ class FiguresPanel(ctk.CTkFrame):
         self.page = ""
         self.open_page("Rooms")
         self.row_runs: Callable[[int], tuple[str, ...]] = _no_runs
+
+    def _build_pages(
+        self, read_on_site: Callable[[], None], record_use: Callable[[], None], go: Callable[[OpenPoint], None]
+    ) -> None:
+        self.elevation = ElevationPanel(self)
+        self.days = DaysPanel(self, partial(self._say_of, "Days"))
+        self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
+        self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
+        self.range = RangePanel(self, partial(self._say_of, "Range"))
+        self.points = PointsPanel(self, partial(self._say_of, "Open points"), go)
+        self.site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
+        self._asked: dict[str, BackgroundPage[Any]] = {
+            "Alternates": self.alternates,
+            "Range": self.range,
+            "Days": self.days,
+            "Cutting": self.cutting,
+            "Open points": self.points,
+        }
+        self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
 
     # -- showing -------------------------------------------------------------------------------------------------
 
@@ -184,6 +187,13 @@ class FiguresPanel(ctk.CTkFrame):
                 )
         self.page, self._open_row = page, None
         self._fill()
+
+    def count_open(self, session: Session) -> int:
+        """Count what is open, of a job that is small enough to do so after every edit."""
+        if not 0 < len(session.job.runs) <= FEW_RUNS:
+            return 0
+        ready = session.measured()
+        return len(actions.open_points(session.job, priced=self.priced, ready=ready, has_stakes=False).open)
 
     def _measurement(self, by: By) -> Measurement:
         assert self.session is not None
@@ -271,50 +281,15 @@ class FiguresPanel(ctk.CTkFrame):
         else:
             self._fill()
 
-    def _line_words(self, priced: actions.Priced, row: int) -> str:
-        """Return the arithmetic of a line of material, labour or price."""
-        e = priced.estimate
-        if self.page == "Material":
-            line = e.materials[row]
-            said = list(line.arithmetic.lines)
-            for need in line.needs:
-                said += ["", self._need_words(priced, need), *(f"  {t}" for t in need.arithmetic.lines)]
-            return "\n".join(said)
-        lines = e.labour if self.page == "Labour" else e.price
-        return "\n".join(lines[row].arithmetic.lines)
-
-    def _need_words(self, priced: actions.Priced, need: MaterialNeed) -> str:
-        """Name the step and the room that material is for, and the system."""
-        assert self.session is not None
-        system = priced.catalogue.system(need.system)
-        step = next((s.name for s in system.steps if s.id == need.step), need.step)
-        room = dict(self.session.rooms()).get(need.room, need.room)
-        return " · ".join(t for t in (step, room, system.name) if t)
-
     def _explain_selection(self, session: Session) -> None:
+        """Say how the line that is open, or what is selected, came about."""
         if self.priced is not None and self._open_row is not None and self.page in PRICED:
-            self._say(self._line_words(self.priced, self._open_row[0]))
-            return
-        measured, pending = session.measured()
-        chosen = set(session.selection.runs)
-        if not chosen:
-            waiting = [f"• {p.run}: {p.message}. {p.remedy}" for p in pending[:12]]
-            text = ""
-            if self.priced is None and self.page in PRICED:
-                text += self._fault or "Trace walls and give their rooms a system to see material, labour and price."
-                text += "\n\n"
-            if waiting:
-                text += "Not measured yet:\n" + "\n".join(waiting)
-            self._say(text.rstrip() or "Click a line, or a wall on the plan, to see how its figures came about.")
-            return
-        faces: list[MeasuredFace] = [f for f in measured.faces if f.elevation.run in chosen]
-        blocks = [
-            f"{f.elevation.run}, {f.elevation.face} face\n"
-            + "\n".join(f"  {t}" for t in face_arithmetic(f, session.display))
-            for f in faces[:30]
-        ]
-        blocks += [f"{p.run}: {p.message}. {p.remedy}" for p in pending if p.run in chosen]
-        self._say("\n\n".join(blocks))
+            self._say(line_words(session, self.priced, self.page, self._open_row[0]))
+        elif session.selection.runs:
+            self._say(wall_words(session))
+        else:
+            missing = self._fault or "Trace walls and give their rooms a system to see material, labour and price."
+            self._say(waiting_words(session, missing if self.priced is None and self.page in PRICED else ""))
 
     def _say_of(self, page: str, text: str) -> None:
         """Keep what a page has to say; it is read while that page is open, and no other."""

@@ -8,6 +8,7 @@ from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Literal
 
+from takeoff.gui.widgets.theme import THEME
 from takeoff.report.tables import Table
 
 MEASURED_ROWS = 60
@@ -141,8 +142,9 @@ class TableView(ttk.Frame):
         return sorted(int(row) for row in self.tree.selection() if row != "total")
 
 
-def style_tables(root: tkinter.Misc, *, ground: str, text: str, chosen: str, head: str, line: str, size: float) -> None:
+def style_tables(root: tkinter.Misc, *, is_dark: bool, size: float) -> None:
     """Set colours and row height of all tables, and the colours of the system's own dialogs for files."""
+    ground, text, chosen, head, line = (THEME.of(n, is_dark) for n in ("card", "text", "chosen", "ground", "line"))
     style = ttk.Style(root)
     if style.theme_use() != "clam":
         style.theme_use("clam")

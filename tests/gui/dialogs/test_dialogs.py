@@ -409,7 +409,7 @@ def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand,
         window.do("larger")
     hand.settle(0.3)
     right = window.winfo_rootx() + window.winfo_width()
-    for made in (*window.desk._tools.values(), *window.desk._buttons.values(), *window.figures.pages.values()):
+    for made in (*window.desk.bar.tools.values(), *window.desk.bar._buttons.values(), *window.figures.pages.values()):
         assert made.winfo_rootx() + made.winfo_width() <= right + 2
     for _ in range(4):
         window.do("smaller")

@@ -1,0 +1,54 @@
+"""What is read beside the tables: how a line or a wall came to its figures, and what is not measured yet."""
+
+from __future__ import annotations
+
+from takeoff import actions
+from takeoff.gui.session import Session
+from takeoff.model.costs import MaterialNeed
+from takeoff.report.arithmetic import face_arithmetic
+
+MOST_WAITING, MOST_FACES = 12, 30
+"""Walls that wait and faces that are told of at once; more would not be read."""
+NOTHING_CHOSEN = "Click a line, or a wall on the plan, to see how its figures came about."
+
+
+def line_words(session: Session, priced: actions.Priced, page: str, row: int) -> str:
+    """Return the arithmetic of a line of material, labour or price."""
+    e = priced.estimate
+    if page == "Material":
+        line = e.materials[row]
+        said = list(line.arithmetic.lines)
+        for need in line.needs:
+            said += ["", _need_words(session, priced, need), *(f"  {t}" for t in need.arithmetic.lines)]
+        return "\n".join(said)
+    lines = e.labour if page == "Labour" else e.price
+    return "\n".join(lines[row].arithmetic.lines)
+
+
+def _need_words(session: Session, priced: actions.Priced, need: MaterialNeed) -> str:
+    """Name the step and the room that material is for, and the system."""
+    system = priced.catalogue.system(need.system)
+    step = next((s.name for s in system.steps if s.id == need.step), need.step)
+    room = dict(session.rooms()).get(need.room, need.room)
+    return " · ".join(t for t in (step, room, system.name) if t)
+
+
+def wall_words(session: Session) -> str:
+    """Return the arithmetic of the walls that are selected, and why one cannot be measured yet."""
+    measured, pending = session.measured()
+    chosen = set(session.selection.runs)
+    faces = [f for f in measured.faces if f.elevation.run in chosen][:MOST_FACES]
+    blocks = [
+        f"{f.elevation.run}, {f.elevation.face} face\n"
+        + "\n".join(f"  {t}" for t in face_arithmetic(f, session.display))
+        for f in faces
+    ]
+    blocks += [f"{p.run}: {p.message}. {p.remedy}" for p in pending if p.run in chosen]
+    return "\n\n".join(blocks)
+
+
+def waiting_words(session: Session, missing: str) -> str:
+    """Say what there is no price for, and which walls are not measured yet."""
+    waiting = "\n".join(f"• {p.run}: {p.message}. {p.remedy}" for p in session.measured()[1][:MOST_WAITING])
+    parts = (missing, f"Not measured yet:\n{waiting}" if waiting else "")
+    return "\n\n".join(part for part in parts if part) or NOTHING_CHOSEN
