@@ -10,7 +10,7 @@ from concurrent.futures import Future, wait
 from typing import Any
 
 from takeoff.apart import Apart
-from takeoff.gui.widgets.fields import button
+from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
