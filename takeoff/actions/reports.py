@@ -11,7 +11,7 @@ from takeoff.actions.handover import export_dxf, refuse_without_walls
 from takeoff.actions.marks import mark_of
 from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of
-from takeoff.actions.quantities import Measured, Priced, make_estimate, refuse_other_currency
+from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency
 from takeoff.errors import ReportError, TakeoffError
 from takeoff.estimate.days.batches import late_packs
 from takeoff.job.job import Job
@@ -221,6 +221,7 @@ def report_content(
         ),
         uncoated=frozenset(area.system for area in priced.estimate.areas if not area.is_coated),
         points=points or open_points(job, priced=priced),
+        lots=tuple(lots_of(job, measured.faces, priced.catalogue)),
         letterhead=order.letterhead,
         paper=order.paper,
         drawing=export_dxf(store, measured) if order.needs("drawing") else b"",

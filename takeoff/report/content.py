@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from takeoff.model.costs import Estimate
-from takeoff.model.figures import Elevation, Measurement
+from takeoff.model.figures import Elevation, Lot, Measurement
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.point_register import Register
 from takeoff.model.systems import Catalogue, Rates
@@ -173,7 +173,7 @@ class Shown:
 class ReportContent(Shown):
     """Everything that a full report shows.
 
-    ``job_currency`` is the job's, prices are in the estimate's, which was made with ``catalogue``.
+    ``job_currency`` is the job's, prices are in the estimate's, which was made with ``catalogue`` of ``lots``.
     """
 
     estimate: Estimate
@@ -181,6 +181,7 @@ class ReportContent(Shown):
     catalogue: Catalogue
     points: Register
     planning: Planning = UNPLANNED
+    lots: tuple[Lot, ...] = ()
 
     def wall_name(self, key: str) -> str:
         """Name a face by its room and number, with the run's id and side, which edits go by."""

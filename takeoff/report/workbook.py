@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, column_name, lines_of, new_book, put_logo
 from takeoff.report.content import ReportContent
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.tables import Table, arithmetic_table, quantity_table
+from takeoff.report.tables import Cell, Table, arithmetic_table, quantity_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook_price import add_labour, add_materials, add_price, add_rates, add_shares
+from takeoff.report.workbook_walls import add_needs, add_walls
 
 
 def report_workbook(content: ReportContent) -> bytes:
@@ -20,10 +22,12 @@ def report_workbook(content: ReportContent) -> bytes:
     with new_book(content, "Wall coating takeoff and estimate") as (book, out):
         summary = book.sheet("Summary")
         add_rates(book)
+        lots = add_walls(book)
         for measurement in (content.by_room, content.by_run):
-            _quantities(book, quantity_table(measurement, content.display))
-        add_materials(book)
-        add_labour(book)
+            _quantities(book, quantity_table(measurement, content.display), by_room=measurement is content.by_room)
+        lots = add_needs(book, lots)
+        add_materials(book, lots)
+        add_labour(book, lots)
         add_price(book)
         add_shares(book)
         arithmetic = arithmetic_table(content.estimate)
@@ -39,15 +43,30 @@ def report_workbook(content: ReportContent) -> bytes:
     return out.getvalue()
 
 
-def _quantities(book: Book[ReportContent], table: Table) -> None:
-    """Add a table of quantities whose totals are live, but for uncertainties, which do not add up."""
+def _quantities(book: Book[ReportContent], table: Table, *, by_room: bool) -> None:
+    """Add a table of quantities whose totals are live, but for uncertainties, which do not add up.
+
+    Areas by room follow the walls; by run, and lengths and corners, they are as measured.
+    """
     last = len(table.rows) + 1
     total: list[CellValue] = []
     for c, value in enumerate(table.total or ()):
         is_sum = not isinstance(value, str) and bool(table.rows) and "±" not in table.columns[c].title
         name = column_name(c)
         total.append(Formula(text=f"SUM({name}2:{name}{last})", value=float(value)) if is_sum else value)
-    book.table(table.title, table.columns, table.rows, total=total or None, note=table.note)
+    rows: list[Sequence[CellValue]] = [tuple(row) for row in table.rows]
+    note = f"{table.note} As measured; it does not recalculate.".strip()
+    if by_room:
+        rows = [(row[0], *_from_walls(r, row[1:4]), *row[4:]) for r, row in enumerate(table.rows, start=2)]
+        note = f"{table.note} Gross, openings and net follow the sheet Walls; the rest is as measured.".strip()
+    book.table(table.title, table.columns, rows, total=total or None, note=note)
+
+
+def _from_walls(row: int, areas: Sequence[Cell]) -> list[CellValue]:
+    """Return gross, openings and net of a room as formulas of its walls."""
+    gross, net = (f"SUMIF(Walls!B:B,A{row},Walls!{column}:{column})" for column in "FI")
+    texts = (gross, f"B{row}-D{row}", net)
+    return [Formula(text=text, value=float(area)) for text, area in zip(texts, areas, strict=True)]
 
 
 def _planning(book: Book[ReportContent], table: Table) -> None:

@@ -7,15 +7,20 @@ follow stays as estimated and says so: which packs are bought, and how the price
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import get_args
 
 from takeoff.estimate.own_lines import OWN
 from takeoff.estimate.wages import burdened_rate
-from takeoff.model.costs import SiteDays
+from takeoff.model.costs import MaterialLine, SiteDays
+from takeoff.model.systems import Basis, Step
 from takeoff.report.book import Book, CellValue, Formula, column_name
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import Column, labour_table, material_table, price_table
+from takeoff.report.tables import Column, labour_table, material_table, price_table, shown_amount
+from takeoff.report.workbook_walls import Lots, pack_counts
+from takeoff.system.bases import counts_wall_area
 
 RATES = "Rates"
+_OF_WALL = [basis for basis in get_args(Basis) if counts_wall_area(basis)]
 
 
 def add_rates(book: Book[ReportContent]) -> None:
@@ -63,8 +68,8 @@ def add_rates(book: Book[ReportContent]) -> None:
     sheet.print_area(0, 0, len(rows) + 2, 2)
 
 
-def add_materials(book: Book[ReportContent]) -> None:
-    """Add the packs with their prices, and the products that they make up."""
+def add_materials(book: Book[ReportContent], lots: Lots) -> None:
+    """Add the products, what steps take of them, and the packs that cost least for it."""
     e, display = book.content.estimate, book.content.display
     money = Column(title="Cost", unit=e.currency, kind="money")
     pack_columns = (
@@ -73,39 +78,77 @@ def add_materials(book: Book[ReportContent]) -> None:
         Column(title="Count", decimals=0),
         Column(title="Price", unit=f"{e.currency} a pack", kind="money"),
         money,
+        Column(title="Holds", decimals=3),
+        Column(title="Unit", kind="text"),
+        Column(title="Follows", kind="text"),
     )
-    packs: list[Sequence[CellValue]] = []
-    spans: list[tuple[int, int]] = []
-    for m in e.materials:
-        first = len(packs) + 2
-        bought = [(p.pack, p.count, p.price) for p in m.packs]
-        if m.colour_packs:
-            rest = m.cost - sum(p.count * p.price for p in m.packs)
-            bought.append(("Colour pack", m.colour_packs, round(rest / m.colour_packs, 6)))
-        for pack, count, price in bought:
-            row = len(packs) + 2
-            cost = Formula(text=f"ROUND(C{row}*D{row},2)", value=round(count * price, 2))
-            packs.append((m.name, pack, count, price, cost))
-        spans.append((first, len(packs) + 1))
     table = material_table(e, display)
+    packs: list[Sequence[CellValue]] = []
+    spans = [_packs_of(book, m, f"Materials!$B${r}", packs) for r, m in enumerate(e.materials, start=2)]
     rows: list[Sequence[CellValue]] = []
+    needs = lots.needs
     for (first, last), cells, m in zip(spans, table.rows, e.materials, strict=True):
-        live: CellValue = Formula(text=f"SUM(Packs!E{first}:E{last})", value=m.cost) if last >= first else m.cost
-        rows.append((*cells[:-1], live))
-    total = sum(m.cost for m in e.materials)
-    note = "Packs are the cheapest mix for the need at the prices estimated; change counts where another is cheaper."
+        r = len(rows) + 2
+        name, need, words, bought, left, unit, colours, _ = cells
+        live: CellValue = Formula(text=needs[m.product], value=float(need)) if m.needs else need
+        if last < first:
+            cost = Formula(text=f"ROUND(B{r}*{m.cost / float(need) if need else 0.0!r},2)", value=m.cost)
+            rows.append((name, live, words, live, left, unit, colours, cost))
+            continue
+        span = f"{first}:{{0}}{last}"
+        total = Formula(text=f"SUMPRODUCT(Packs!C{span.format('C')},Packs!F{span.format('F')})", value=float(bought))
+        over = Formula(text=f"D{r}-B{r}", value=float(left))
+        cost = Formula(text=f"SUM(Packs!E{span.format('E')})", value=m.cost)
+        colour: CellValue = Formula(text=f"Packs!C{last}", value=float(colours)) if m.colour_packs else colours
+        rows.append((name, live, words, total, over, unit, colour, cost))
+    total_cost = sum(m.cost for m in e.materials)
     book.table(
         "Materials",
         table.columns,
         rows,
-        total=_total(len(table.columns), {len(table.columns) - 1: total}, len(rows)),
-        note=note,
+        total=_total(len(table.columns), {len(table.columns) - 1: total_cost}, len(rows)),
+        note="The words under Buy are as estimated; the counts that follow are on the sheet Packs.",
     )
-    book.table("Packs", pack_columns, packs, total=_total(5, {4: total}, len(packs)), inputs=(2, 3))
+    note = (
+        "Packs are the cheapest mix for the need at these prices. Where Follows names the cut list, the count does not "
+        "follow: plan the cuts again with the program after a height or length has changed."
+    )
+    book.table("Packs", pack_columns, packs, total=_total(8, {4: total_cost}, len(packs)), inputs=(3,), note=note)
     book.book.define_name("material_cost", f"=Materials!$H${len(rows) + 2}")
 
 
-def add_labour(book: Book[ReportContent]) -> None:
+def _packs_of(
+    book: Book[ReportContent], m: MaterialLine, need: str, packs: list[Sequence[CellValue]]
+) -> tuple[int, int]:
+    """Add the packs of a product, and its colour packs last; gives its first row and its last."""
+    first = len(packs) + 2
+    product = book.content.catalogue.product(m.product)
+    bought = {p.pack: p for p in m.packs}
+    is_cut = m.cut_plan is not None or m.stock_plan is not None
+    sold = sorted(product.packs, key=lambda pack: -pack.size)
+    follows = not is_cut and len(sold) <= 2 and bool(m.packs)
+    listed = sold if follows else [pack for pack in sold if pack.name in bought]
+    colour = first + len(listed)
+    costs = [f"(D{r}+{p.colours}*D{colour})" if m.colour_packs else f"D{r}" for r, p in enumerate(listed, start=first)]
+    sizes = [shown_amount(pack.size, m.unit, book.content.display) for pack in listed]
+    shown = [(size, cost) for (size, _), cost in zip(sizes, costs, strict=True)]
+    live = pack_counts(need, shown, first) if follows else []
+    why = "" if follows else "by the cut list: does not follow" if is_cut else "more than two sizes: does not follow"
+    for i, (pack, (size, unit)) in enumerate(zip(listed, sizes, strict=True)):
+        r, count = first + i, bought[pack.name].count if pack.name in bought else 0
+        cost = Formula(text=f"ROUND(C{r}*D{r},2)", value=round(count * pack.price, 2))
+        counted: CellValue = Formula(text=live[i], value=count) if follows else count
+        packs.append((m.name, pack.name, counted, pack.price, cost, size, unit, why))
+    if m.colour_packs:
+        terms = "+".join(f"C{first + i}*{pack.colours}" for i, pack in enumerate(listed))
+        rest = m.cost - sum(p.count * p.price for p in m.packs)
+        price = round(rest / m.colour_packs, 6)
+        cost = Formula(text=f"ROUND(C{colour}*D{colour},2)", value=round(m.colour_packs * price, 2))
+        packs.append((m.name, "Colour pack", Formula(text=terms, value=m.colour_packs), price, cost, 0.0, "", ""))
+    return first, len(packs) + 1
+
+
+def add_labour(book: Book[ReportContent], lots: Lots) -> None:
     """Add the labour: amount over production rate gives hours, hours at the burdened wage give cost."""
     e, display = book.content.estimate, book.content.display
     table = labour_table(e, display)
@@ -114,11 +157,17 @@ def add_labour(book: Book[ReportContent]) -> None:
     rows: list[Sequence[CellValue]] = []
     for r, (line, cells) in enumerate(zip(e.labour, table.rows, strict=True), start=2):
         pace = float(cells[2]) / line.hours if line.hours > 0 else 0.0
+        key = (line.room, line.system)
+        amount_now = lots.amount(key, line.basis, line.basis_value, float(cells[2]))
+        one = next(s for s in book.content.catalogue.system(line.system).steps if s.id == line.step)
+        slowed = lots.slowed(key, of_wall=one.basis in _OF_WALL, at_height=_slows(one))
         rows.append(
             (
-                *cells[:4],
+                *cells[:2],
+                amount_now,
+                cells[3],
                 pace,
-                Formula(text=f"IF(E{r}>0,C{r}/E{r},0)", value=line.hours),
+                Formula(text=f"IF(E{r}>0,C{r}/E{r}{slowed},0)", value=line.hours),
                 Formula(text=f"ROUND(F{r}*wage*(1+burden),2)", value=line.cost),
             )
         )
@@ -129,11 +178,16 @@ def add_labour(book: Book[ReportContent]) -> None:
         (room, step, amount, unit, rate, hours, cost),
         rows,
         total=_total(7, sums, n),
-        note="The rate holds coats, height and cut-up rooms already: hours are amount over rate.",
+        note="The rate holds coats, height and cut-up rooms as estimated: hours are amount over rate, and follow "
+        "corners, edges and work at height of the walls as they are now.",
         inputs=(4,),
     )
     book.book.define_name("labour_cost", f"=Labour!$G${n + 2}")
     book.book.define_name("line_hours", f"=Labour!$F${n + 2}")
+
+
+def _slows(step: Step) -> bool:
+    return step.labour is not None and step.labour.height_factor
 
 
 def add_price(book: Book[ReportContent]) -> None:
@@ -186,7 +240,9 @@ def add_price(book: Book[ReportContent]) -> None:
         (
             "priced_area",
             f"Net area under systems that coat walls ({book.content.display.area_unit})",
-            book.content.display.area_number(e.net_area),
+            Formula(text=f"SUM({'+'.join(coated)})", value=book.content.display.area_number(e.net_area))
+            if (coated := [f"Areas!C{r}" for r, a in enumerate(e.areas, start=2) if a.is_coated])
+            else 0.0,
             "#,##0.0",
         ),
     )

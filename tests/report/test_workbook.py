@@ -3,6 +3,7 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,9 +13,13 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.quantities import lots_of
+from takeoff.actions.reports import report_content
 from takeoff.estimate.price import estimate
+from takeoff.job.edits import PutRoom, PutRun
 from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
 from takeoff.model.costs import Estimate
+from takeoff.model.walls import HeightProfile
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.workbook import report_workbook
@@ -120,6 +125,61 @@ def test_values_written_with_the_formulas_are_those_of_the_program(content: Repo
     assert total["Net (sf)"] == pytest.approx(content.display.area_number(content.by_room.total.quantities.net_area))
 
 
+@pytest.fixture(scope="module")
+def thin(tmp_path_factory: pytest.TempPathFactory) -> Iterator[JobStore]:
+    """The sample job with every wall under a system without a cut list."""
+    path = tmp_path_factory.mktemp("thin") / "job.takeoff"
+    who = {"who": "test", "at": AT}
+    store, _ = actions.new_job(path, [("plan.pdf", (PLANS / "facility-imperial.pdf").read_bytes())],
+                               JobSettings(name="Thin"), **who)  # fmt: skip
+    with store:
+        sheet = actions.find_sheet(store.job, "A-101")
+        actions.set_scale_note(store, sheet, sheet.scale_note, **who)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
+        for room in list(store.job.rooms.values()):
+            store.do(PutRoom(room=replace(room, system="thin-film")), **who)
+        for run in list(store.job.runs.values()):
+            store.do(PutRun(run=replace(run, system=None)), **who)
+        yield store
+
+
+@pytest.mark.parametrize("factor", [1.0, 0.93, 1.12])
+def test_after_heights_were_changed_libreoffice_comes_to_packs_labour_and_price_of_the_program(
+    factor: float, thin: JobStore, tmp_path: Path
+) -> None:
+    office = shutil.which("soffice") or shutil.which("libreoffice")
+    if office is None:
+        pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
+    before = report_content(thin, actions.make_estimate(thin.job), at=AT)
+    book = openpyxl.load_workbook(io.BytesIO(report_workbook(before)))
+    walls = book["Walls"]
+    changed = {"104", "106"}
+    for row in walls.iter_rows(min_row=2, max_row=1 + len(before.elevations)):
+        if str(row[1].value).split()[0] in changed:
+            row[4].value *= factor
+    book.save(tmp_path / "changed.xlsx")
+    subprocess.run(
+        [office, "--headless", f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}", "--convert-to", "xlsx",
+         "--outdir", str(tmp_path / "out"), str(tmp_path / "changed.xlsx")],
+        capture_output=True, timeout=240, check=True,
+    )  # fmt: skip
+    done = openpyxl.load_workbook(tmp_path / "out" / "changed.xlsx", data_only=True)
+    job = thin.job
+    rooms = {
+        id: replace(room, height=HeightProfile.constant(room.height.points[0][1] * factor))
+        if room.number in changed and room.height
+        else room
+        for id, room in job.rooms.items()
+    }
+    after = actions.make_estimate(replace(job, rooms=rooms)).estimate
+    found = {(row[0], row[1]): row[2] for row in done["Packs"].iter_rows(min_row=2, values_only=True) if row[1]}
+    assert {key: count for key, count in found.items() if count and key[1] != "Colour pack"} == {
+        (m.name, pack.pack): pack.count for m in after.materials for pack in m.packs
+    }
+    assert _cell(done, "labour_hours").value == pytest.approx(after.hours, rel=1e-9)
+    assert _cell(done, "price_total").value == pytest.approx(after.line("price").amount, abs=0.001)
+
+
 def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book: Path) -> None:
     for sheet in openpyxl.load_workbook(book):
         if sheet.freeze_panes is None:
@@ -137,8 +197,8 @@ def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book: Path) -
 def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book: Path) -> None:
     shown = openpyxl.load_workbook(book)
     assert shown.sheetnames == [
-        "Summary", "Rates", "Quantities by room", "Quantities by wall", "Materials", "Packs", "Labour", "Price",
-        "Price by room", "Arithmetic", "Cut list",
+        "Summary", "Rates", "Openings", "Walls", "Areas", "Quantities by room", "Quantities by wall", "Needs",
+        "Materials", "Packs", "Labour", "Price", "Price by room", "Arithmetic", "Cut list",
     ]  # fmt: skip
     for sheet in shown:
         assert sheet.page_setup.orientation == "landscape"
