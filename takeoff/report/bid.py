@@ -20,7 +20,7 @@ from takeoff.report.build_up import offer_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
 from takeoff.report.planning_tables import DAYS
-from takeoff.report.rooms import rooms_by_system
+from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
@@ -170,13 +170,15 @@ def _measured(content: ReportContent) -> str:
 def _assumed(content: ReportContent) -> tuple[str, ...]:
     """Say what the bid assumes: what was confirmed, and before that what was not."""
     points = content.points
-    said = tuple(dict.fromkeys(p.assumes for p in points.confirmed if p.assumes and p.kind not in OWN_AFFAIRS))
+    said = tuple(
+        dict.fromkeys(assumed_words(p, content) for p in points.confirmed if p.assumes and p.kind not in OWN_AFFAIRS)
+    )
     if not points.open:
         return said
     told = [p for p in points.open if p.kind not in OWN_AFFAIRS]
     priced = {None, *(item.id for item in content.by_room.items)}
     ours = (p for p in told if p.where.room in priced)
-    left = tuple(dict.fromkeys(f"Not confirmed yet: {p.assumes or p.why}" for p in ours))
+    left = tuple(dict.fromkeys(f"Not confirmed yet: {assumed_words(p, content)}" for p in ours))
     own = ("Our own prices and rates are not final.",) if len(told) < len(points.open) else ()
     return (f"This price is provisional. It could move by {share_words(points.share)}.", *own, *left, *said)
 

@@ -20,7 +20,7 @@ from takeoff.model.systems import Product
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.planning_tables import DAYS, ready_table
-from takeoff.report.rooms import rooms_by_system
+from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Column, Table, shown_amount
 from takeoff.units import UnitSystem
 
@@ -83,7 +83,8 @@ def make_foreman(
     layouts = [layout for line in e.materials for need in line.needs for layout in need.layouts]
     returns = {drop.label for layout in layouts for drop in layout.returns}
     on_walls = {face: tuple(drop for drop in found if drop.label not in returns) for face, found in drops.items()}
-    points = [p for p in content.points.open if p.kind not in OWN_AFFAIRS]
+    here = {None, *(item.id for item in content.by_room.items)}
+    points = [p for p in content.points.open if p.kind not in OWN_AFFAIRS and p.where.room in here]
     return Foreman(
         **{field.name: getattr(content, field.name) for field in fields(Shown)},
         rooms=_rooms(content),
@@ -99,7 +100,7 @@ def make_foreman(
         cuts=_cuts(content, drops, places, returns),
         strips=_strips(content, cuts),
         first=first,
-        open=tuple(dict.fromkeys(p.assumes or p.why for p in points)),
+        open=tuple(dict.fromkeys(assumed_words(p, content) for p in points)),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )
 

@@ -27,6 +27,7 @@ BROAD, UPRIGHT = (947.0, 540.0), (733.0, 853.0)
 """Units of 0.75 points across and down that a plan may take on a broad page of letter paper, and on an upright one."""
 SIZES = (11.0, 10.0, 9.0, 8.0)
 """Heights of the letters in a room, in units of the plan; the first that fits is taken: 8 to 6 points."""
+NO_BREAK = "\N{NO-BREAK SPACE}"
 _LINE = 1.15
 """Height of a line for its letters."""
 _ADVANCE = 0.52
@@ -113,7 +114,7 @@ def _in_room(
     found: list[tuple[float, PlacedRoom]] = []
     for smaller, size in enumerate(SIZES):
         for narrower, letters in enumerate((34, 24, 17)):
-            texts = tuple(part for line in lines for part in textwrap.wrap(line, letters))
+            texts = tuple(part.replace(NO_BREAK, " ") for line in lines for part in textwrap.wrap(line, letters))
             free = _free_box(texts, size * unit, inside, taken)
             if free is not None:
                 cost = free[0] + 2.0 * smaller + 0.5 * narrower
@@ -124,7 +125,7 @@ def _in_room(
     size = SIZES[-1] * unit
     free = _free_box(texts, size, inside, taken)
     box = free[1] if free else _box_at(outline.representative_point(), texts, size)
-    return PlacedRoom(lines=texts, size=size, box=box, left=tuple(lines))
+    return PlacedRoom(lines=texts, size=size, box=box, left=tuple(line.replace(NO_BREAK, " ") for line in lines))
 
 
 def _box_at(middle: shapely.Point, texts: Sequence[str], size: float) -> Box:

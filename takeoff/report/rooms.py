@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import add
 
 from takeoff.model.figures import Elevation, Quantities
-from takeoff.report.content import Shown
+from takeoff.model.open_points import OpenPoint
+from takeoff.report.content import ReportContent, Shown
 from takeoff.units import Display
 
 
@@ -32,7 +34,8 @@ class RoomSystem:
         q = self.quantities
         if not self.height:
             return (self.name, f"{display.length(q.cove_length)} of cove")
-        return (self.name, f"{self.height}, {display.area(q.net_area)} net")
+        net = f"{display.area(q.net_area)} net".replace(" ", "\N{NO-BREAK SPACE}")
+        return (self.name, f"{self.height}, {net}")
 
 
 def rooms_by_system(shown: Shown) -> tuple[RoomSystem, ...]:
@@ -72,3 +75,21 @@ def height_words(faces: Sequence[Elevation], display: Display) -> str:
         kind = {"exposed": " high, not to the ceiling", "return": " high, low wall"}.get(e.top, " high")
         said.append(f"{start}{top}{kind}")
     return "; ".join(dict.fromkeys(said))
+
+
+def assumed_words(point: OpenPoint, content: ReportContent) -> str:
+    """Say what is assumed of an open point, with names of systems and walls in place of the ids that edits go by."""
+    text = point.assumes or ": ".join(part for part in (point.where.words, point.why) if part)
+    names = {system.id: system.name for system in content.catalogue.systems}
+    labels = {item.id: item.label for item in content.by_room.items}
+    for e in content.elevations:
+        label = labels.get(e.room or "", "")
+        numbers = [content.wall_numbers[other.key] for other in content.elevations if other.run == e.run]
+        which = (
+            f"wall {numbers[0]}" if len(numbers) == 1 and numbers[0] else f"walls {' and '.join(filter(None, numbers))}"
+        )
+        walls = f"{label}, {which.strip()}"
+        names |= {f"wall {e.run}": walls, f"wall {e.run} of {label}": walls}
+    for id in sorted(names, key=len, reverse=True):
+        text = re.sub(rf"(?<![\w-]){re.escape(id)}(?![\w-])", lambda _, id=id: names[id], text)
+    return text[:1].upper() + text[1:]

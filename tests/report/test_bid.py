@@ -21,6 +21,7 @@ from takeoff.actions.reports import report_content
 from takeoff.estimate.alternates import AlternateRow, Comparison
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.job.edits import PutRoom
+from takeoff.model.open_points import OpenPoint, Where
 from takeoff.model.systems import Catalogue
 from takeoff.report.bid import Bid, alternates_of_bid, make_bid, price_of_bid
 from takeoff.report.bid_workbook import bid_workbook
@@ -30,6 +31,7 @@ from takeoff.report.html import bid_html, report_html
 from takeoff.report.kinds import ReportOrder, kinds_named
 from takeoff.report.letterhead import PRICES_BY, Letterhead
 from takeoff.report.pdf import bid_pdf, report_pdf
+from takeoff.report.rooms import assumed_words
 from takeoff.report.workbook import report_workbook
 
 AT = "2026-03-02T10:00:00+00:00"
@@ -398,3 +400,20 @@ def test_names_that_mean_harm_stay_texts_in_every_file_of_a_bid(hostile, tmp_pat
     formulas = [c.value for s in book.worksheets for row in s.iter_rows() for c in row if c.data_type == "f"]
     assert all(re.fullmatch(r"=SUM\([A-Z]2:[A-Z]\d+\)", f) for f in formulas)
     assert pypdf.PdfReader(io.BytesIO(bid_pdf(made))).metadata.title == hostile.job
+
+
+def test_what_is_assumed_names_systems_and_walls_and_no_id(sample):
+    content, _, _, _ = sample
+    where = Where(sheet=1, on="A-101", inside="103 Wash")
+    point = OpenPoint(key="a", kind="outline", group="", where=where, what="", taken="", why="", settle="")
+
+    def said(text: str) -> str:
+        return assumed_words(replace(point, assumes=text), content)
+
+    name = "Reinforced wall, epoxy glaze and urethane"
+    assert said("103 Wash takes the system mat-urethane.") == f"103 Wash takes the system {name}."
+    walls = "The walls of 103 Wash, walls 2 and 3 are measured as marked."
+    assert said("The walls of wall 103-splash-wall of 103 Wash are measured as marked.") == walls
+    assert said("wall 101-walls is as drawn.") == "101 Corridor, walls is as drawn."
+    bare = assumed_words(replace(point, why="No height is printed."), content)
+    assert bare == "A-101, 103 Wash: No height is printed."

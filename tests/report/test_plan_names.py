@@ -95,4 +95,4 @@ def test_a_room_too_small_for_its_words_keeps_its_name_and_leaves_the_rest_for_b
     hall = replace(wall("b", (100.0, 100.0), (2000.0, 100.0), (2000.0, 1400.0), (100.0, 1400.0)), room="other")
     (room,) = place_rooms(picture_of(content, closet, hall), (work,), content.display)
     assert room.lines == ("102 Gowning",)
-    assert room.left == ("102 Gowning", *work.lines(content.display))
+    assert room.left == ("102 Gowning", "Thin-film epoxy wall", "9'-0\" high, 573.0 sf net")
