@@ -90,6 +90,6 @@ def assumed_words(point: OpenPoint, content: ReportContent) -> str:
         )
         walls = f"{label}, {which.strip()}"
         names |= {f"wall {e.run}": walls, f"wall {e.run} of {label}": walls}
-    for id in sorted(names, key=len, reverse=True):
-        text = re.sub(rf"(?<![\w-]){re.escape(id)}(?![\w-])", lambda _, id=id: names[id], text)
+    longest_first = "|".join(re.escape(id) for id in sorted(names, key=len, reverse=True))
+    text = re.sub(rf"(?<![\w-])({longest_first})(?![\w-])", lambda found: names[found[0]], text)
     return text[:1].upper() + text[1:]
