@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 import shutil
 import subprocess
 from dataclasses import dataclass, field, replace
@@ -205,17 +206,33 @@ def test_a_plan_that_is_a_scan_goes_in_as_a_picture_and_the_file_stays_small(
     assert len(made) < LARGEST_DRAWING
 
 
-def test_a_browser_runs_the_report_and_nothing_of_the_job(hostile: ReportContent, tmp_path: Path) -> None:
+def in_browser(html: bytes, folder: Path, *options: str) -> bytes:
+    """What a browser makes of a page."""
     browser = next((b for b in map(shutil.which, BROWSERS) if b), None)
     if browser is None:
         pytest.skip("no Chromium on this machine; install chromium to run the report in a browser")
-    path = write_whole(tmp_path / "report.html", report_html(hostile))
-    done = subprocess.run(
-        [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}",
-         "--virtual-time-budget=2000", "--dump-dom", path.as_uri()],
+    path = write_whole(folder / "report.html", html)
+    return subprocess.run(
+        [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={folder / 'profile'}",
+         "--virtual-time-budget=2000", *options, "--dump-dom", path.as_uri()],
         capture_output=True, timeout=60, check=True,
-    )  # fmt: skip
-    shown = Page(done.stdout)
+    ).stdout  # fmt: skip
+
+
+WIDTHS = b"""<script>addEventListener("load", () => {
+const wide = [...document.querySelectorAll(".scroll:has(table)")].filter(e => e.scrollWidth > e.clientWidth);
+document.body.textContent = "wide:" + wide.map(e => e.getAttribute("aria-label")).join("|") + ":wide"; });
+</script></body>"""
+
+
+def test_no_table_runs_off_a_window_of_1200_pixels(content: ReportContent, tmp_path: Path) -> None:
+    html = re.sub(rb'<meta http-equiv="Content-Security-Policy"[^>]*>', b"", report_html(content))
+    shown = in_browser(html.replace(b"</body>", WIDTHS), tmp_path, "--window-size=1200,900")
+    assert b"wide::wide" in shown
+
+
+def test_a_browser_runs_the_report_and_nothing_of_the_job(hostile: ReportContent, tmp_path: Path) -> None:
+    shown = Page(in_browser(report_html(hostile), tmp_path))
     title = shown.all("title")[0].text
     assert title == f"{hostile.job}: wall coating takeoff"
     assert shown.all("html")[0].attributes["class"] == "live"  # the report's own script did run
