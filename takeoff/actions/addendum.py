@@ -127,8 +127,12 @@ def accept_set(
 def standing_sheets(job: Job) -> list[Sheet]:
     """The sheets of a job that no later revision replaced, in the order of the register."""
     numbers = {s.number for s in job.sheets.values() if s.number}
-    # a replaced sheet has its revision behind the number that its successor bears
-    return [s for s in job.sheets.values() if not (s.number.endswith(")") and s.number.rpartition(" (")[0] in numbers)]
+    # in a job of before the register kept it, a replaced sheet has its revision behind its successor's number
+    return [
+        s
+        for s in job.sheets.values()
+        if s.replaced_by is None and not (s.number.endswith(")") and s.number.rpartition(" (")[0] in numbers)
+    ]
 
 
 def _matched(

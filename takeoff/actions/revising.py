@@ -79,11 +79,12 @@ class Revision:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Rename:
-    """Give a sheet another number in the register."""
+class _Register:
+    """Give a sheet its number and its newer revision in the register."""
 
     sheet: int
     number: str
+    replaced_by: int | None
 
     @property
     def label(self) -> str:
@@ -92,8 +93,8 @@ class _Rename:
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
-        key = str(self.sheet)
-        return Change(self.label, (put(job, "sheet", key, replace(job.sheets[self.sheet], number=self.number)),))
+        sheet = replace(job.sheets[self.sheet], number=self.number, replaced_by=self.replaced_by)
+        return Change(self.label, (put(job, "sheet", str(self.sheet), sheet),))
 
 
 def accept_revision(
@@ -137,7 +138,7 @@ def accept_revision(
         edits.append(AddSheets(sources=sources, sheets=(new,)))
         edits.extend(PutRegion(region=region) for region in revision.regions)
         edits.extend(SetCalibration(calibration=scale) for scale in revision.scales)
-    edits.extend(_numbers_moved(job, revision.old, new))
+    edits.extend(_registered(revision.old, new))
     anew = revision.anew(accept)
     replaced = {run for place in anew for run in place.runs}
     walls = [wall for place in anew for _, own in place.rooms for wall in own]
@@ -155,17 +156,17 @@ def accept_revision(
     )
 
 
-def _numbers_moved(job: Job, old: Sheet, new: Sheet) -> list[Edit]:
-    """Give the plain sheet number to the sheet that is taken in, and the old one its revision behind the number."""
-    plain = old.number.removesuffix(f" ({_mark(old)})")
-    if not plain or plain != new.number.removesuffix(f" ({_mark(new)})"):
-        return []
-    edits: list[Edit] = []
-    if old.number == plain:
-        edits.append(_Rename(sheet=old.id, number=f"{plain} ({_mark(old)})"))
-    if new.id in job.sheets and new.number != plain:
-        edits.append(_Rename(sheet=new.id, number=plain))
-    return edits
+def _registered(old: Sheet, new: Sheet) -> list[Edit]:
+    """Give the sheet that is taken in the plain number, and the old one its revision behind the number.
+
+    The old sheet is the new one's predecessor from now on, also where it is the later one that somebody goes back from.
+    """
+    plain_old, plain_new = (s.number.removesuffix(f" ({_mark(s)})") for s in (old, new))
+    number = f"{plain_old} ({_mark(old)})" if plain_old else ""
+    return [
+        _Register(sheet=old.id, number=number, replaced_by=new.id),
+        _Register(sheet=new.id, number=plain_new, replaced_by=None),
+    ]
 
 
 def _mark(sheet: Sheet) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -11,11 +12,12 @@ from takeoff.cli.plain import UNSEEN
 
 if TYPE_CHECKING:
     from takeoff.actions import Measured, Priced
+    from takeoff.job.job import Job
     from takeoff.job.store import JournalLine
     from takeoff.measure.faces import MeasuredFace
     from takeoff.model.costs import AreaLine, LabourLine, MaterialLine, RoomPrice
     from takeoff.model.figures import MeasuredItem
-    from takeoff.model.plan import Calibration, Sheet
+    from takeoff.model.plan import Calibration
 
     Money = Callable[[float], dict[str, Any]]
 
@@ -169,8 +171,9 @@ def _labour(line: LabourLine, money: Money) -> dict[str, Any]:
     }
 
 
-def sheets_json(sheets: Iterable[tuple[Sheet, str, Calibration | None]]) -> list[dict[str, Any]]:
-    """The register; each sheet comes with its file's name and its scale, if it has one."""
+def sheets_json(job: Job) -> list[dict[str, Any]]:
+    """The register; each sheet comes with its file's name, its scale, if it has one, and the walls that stand on it."""
+    on = Counter(run.sheet for run in job.runs.values())
     return [
         {
             "position": sheet.id,
@@ -178,7 +181,9 @@ def sheets_json(sheets: Iterable[tuple[Sheet, str, Calibration | None]]) -> list
             "title": sheet.title,
             "revision": sheet.revision,
             "date": sheet.date,
-            "file": name,
+            "replaced_by": sheet.replaced_by,
+            "walls": on[sheet.id],
+            "file": job.sources[sheet.source].name,
             "page": sheet.page,
             "kind": sheet.kind,
             "width_pt": sheet.width_pt,
@@ -187,7 +192,7 @@ def sheets_json(sheets: Iterable[tuple[Sheet, str, Calibration | None]]) -> list
             "scale_note": sheet.scale_note,
             "scale": None if scale is None else scale_json(scale),
         }
-        for sheet, name, scale in sheets
+        for sheet, scale in ((s, job.calibrations.get(str(s.id))) for s in job.sheets.values())
     ]
 
 

@@ -61,11 +61,10 @@ def sheets(job: JobPath, as_json: AsJson = False) -> None:
 
     with opened(job) as store:
         value = store.job
-    listed = [(s, value.sources[s.source].name, value.calibrations.get(str(s.id))) for s in value.sheets.values()]
     if as_json:
-        say_file(dump(sheets_json(listed)))
+        say_file(dump(sheets_json(value)))
     else:
-        show_sheets(listed)
+        show_sheets(value)
 
 
 def scale(

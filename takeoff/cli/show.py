@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from takeoff.job.job import Job, JobSettings
     from takeoff.job.store import JournalLine
     from takeoff.model.figures import MeasuredItem
-    from takeoff.model.plan import Calibration, Sheet
     from takeoff.report.tables import Table
 
 WIDE = 160
@@ -76,27 +76,29 @@ def nothing_yet(job: Job, path: Path, what: str, *, to_price: bool = True) -> bo
     return bool(steps)
 
 
-def show_sheets(sheets: Iterable[tuple[Sheet, str, Calibration | None]]) -> None:
-    """Print the sheet register."""
-    rows = [
-        (
-            str(sheet.id),
-            sheet.number,
-            sheet.title,
-            " ".join(t for t in (sheet.revision, sheet.date) if t),
-            f"{name}, page {sheet.page}",
-            sheet.kind,
-            sheet.scale_note,
-            "not set" if scale is None else f"1:{scale.ratio:.4g} ({scale.source})",
+def show_sheets(job: Job) -> None:
+    """Print the sheet register: each sheet's revision and date, its scale, and what stands on it."""
+    on = Counter(run.sheet for run in job.runs.values())
+    rows = []
+    for sheet in job.sheets.values():
+        newer, scale = job.sheets.get(sheet.replaced_by or 0), job.calibrations.get(str(sheet.id))
+        walls = f"{on[sheet.id]} wall{'s' * (on[sheet.id] != 1)}" if on[sheet.id] else ""
+        replaced = f"replaced by {newer.number or f'sheet {newer.id}'}" if newer is not None else ""
+        rows.append(
+            (
+                str(sheet.id),
+                sheet.number,
+                sheet.title,
+                " ".join(t for t in (sheet.revision, sheet.date) if t),
+                ", ".join(t for t in (walls, replaced) if t),
+                f"{job.sources[sheet.source].name}, page {sheet.page}",
+                sheet.kind,
+                sheet.scale_note,
+                "not set" if scale is None else f"1:{scale.ratio:.4g} ({scale.source})",
+            )
         )
-        for sheet, name, scale in sheets
-    ]
-    table(
-        "Sheets",
-        ("", "Number", "Title", "Revision", "File", "Kind", "Note of the scale", "Scale"),
-        rows,
-        text_columns=8,
-    )
+    headings = ("", "Number", "Title", "Revision", "Stands on it", "File", "Kind", "Note of the scale", "Scale")
+    table("Sheets", headings, rows, text_columns=9)
 
 
 def show_measured(measured: Measured, show: Display) -> None:

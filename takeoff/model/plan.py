@@ -54,6 +54,7 @@ class Sheet:
     ``id`` counts from 1 in the register; ``page`` counts from 1 in the file. ``rotation`` is clockwise degrees from the
     unrotated page to the page as displayed. ``dpi`` is set for images and for scans. ``paths`` is the number of vector
     paths found, ``None`` for images. ``findings`` are what readers found on it and nothing took.
+    ``replaced_by`` is the id of the sheet that was taken in as its newer revision.
     """
 
     id: int
@@ -71,6 +72,7 @@ class Sheet:
     revision: str = ""
     date: str = ""
     findings: tuple[Finding, ...] = ()
+    replaced_by: int | None = None
 
     def holds(self, pt: Point) -> bool:
         """Return whether a sheet point lies on the sheet, or no more than `EDGE_PT` beside it."""

@@ -204,11 +204,16 @@ def finding_points(job: Job) -> Iterator[Found]:
 
 
 def _newer(job: Job, sheet: Sheet) -> Sheet | None:
-    """Return the latest other sheet of the register that has the number of this one and came after it."""
+    """Return the sheet that stands in the place of this one: its newer revision, else a later one with its number."""
+    seen = [sheet]
+    while (at := seen[-1].replaced_by) in job.sheets and job.sheets[at] not in seen:  # type: ignore[index]
+        seen.append(job.sheets[at])  # type: ignore[index]
+    if len(seen) > 1:
+        return seen[-1]
     number = _plain_number(sheet)
     if not number:
         return None
-    later = [s for s in job.sheets.values() if s.id > sheet.id and _plain_number(s) == number]
+    later = [s for s in job.sheets.values() if s.id > sheet.id and _plain_number(s) == number and s.replaced_by is None]
     later = [s for s in later if (s.revision, s.date) != (sheet.revision, sheet.date) or s.source != sheet.source]
     return max(later, key=lambda s: s.id, default=None)
 
