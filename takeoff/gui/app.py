@@ -17,6 +17,7 @@ from takeoff.gui.canvas.view import View
 from takeoff.gui.commands import command
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
+from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.dropping import accept_files, take_dropped
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.host import Command, Part
@@ -91,6 +92,7 @@ class DeskWindow(ctk.CTk):
         self.start = StartScreen(
             self,
             new=partial(new_job, self),
+            draft=partial(draft_set, self),
             open_file=partial(job_dialogs.open_job, self),
             sample=partial(job_dialogs.new_sample, self),
             open_path=self.open_path,

@@ -10,6 +10,7 @@ from typing import Any
 from takeoff.gui import edit_commands
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check
+from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
@@ -201,6 +202,8 @@ JOB: dict[str, Any] = {"is_enabled": lambda host: host.session is not None}
 COMMANDS: tuple[Command, ...] = (
     _dialog("new", "New job from plans…", "Ctrl+N", new_job, "Start a job from plan files.", **ALWAYS),
     _dialog("open", "Open job…", "Ctrl+O", job_dialogs.open_job, "Open a job file.", **ALWAYS),
+    _dialog("draft", "Draft the set…", "", draft_set,
+            "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
     _dialog("settings", "Units and rules…", "", SettingsDialog,
             "Name, units, currency, measuring rule of the job; your name."),
     _dialog("systems", "Systems and rates…", "F6", SystemsEditor, "Edit systems, products, rates and prices."),

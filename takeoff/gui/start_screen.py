@@ -27,6 +27,7 @@ class StartScreen(ctk.CTkFrame):
         parent: tkinter.Misc,
         *,
         new: Callable[[], object],
+        draft: Callable[[], object],
         open_file: Callable[[], object],
         sample: Callable[[], object],
         open_path: Callable[[Path], object],
@@ -47,6 +48,10 @@ class StartScreen(ctk.CTkFrame):
         row.pack(anchor="w", pady=(0, 16))
         self.new = button(row, "Start a job from plans…", new, is_main=True, width=210, hint="Ctrl+N")
         self.new.pack(side="left", padx=(0, 10))
+        self.draft = button(
+            row, "Draft a whole set…", draft, width=170, hint="Rooms, openings, heights, systems, price"
+        )
+        self.draft.pack(side="left", padx=(0, 10))
         self.open = button(row, "Open a job…", open_file, width=130, hint="Ctrl+O")
         self.open.pack(side="left", padx=(0, 10))
         self.sample = button(row, "Try it on the sample plan", sample, width=210)

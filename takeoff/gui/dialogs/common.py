@@ -129,6 +129,10 @@ class Dialog(ctk.CTkToplevel):
         """Show what does not fit."""
         self.said.configure(text=text, text_color=THEME.refuse)
 
+    def good(self, text: str, *, is_well: bool = True) -> None:
+        """Say what came of it."""
+        self.said.configure(text=text, text_color=THEME.good if is_well else THEME.warn)
+
     def close_button(self, text: str = "Close") -> None:
         """Add the button that closes it."""
         button(self.foot, text, self.close, is_main=True).pack(side="right")
@@ -197,10 +201,6 @@ class FormDialog(Dialog):
             When something does not fit.
         """
         raise NotImplementedError
-
-    def good(self, text: str, *, is_well: bool = True) -> None:
-        """Say what came of it."""
-        self.said.configure(text=text, text_color=THEME.good if is_well else THEME.warn)
 
     def leave_if(self, is_done: bool) -> None:
         """Close it where the job took what was asked; else say why not."""

@@ -8,7 +8,7 @@ from tkinter import filedialog
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, refusal
-from takeoff.gui.dialogs.starting import start_job
+from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -22,11 +22,7 @@ def new_sample(host: Host) -> None:
 
 def start_sample(host: Host, folder: Path) -> bool:
     """Start a job on the sample plan in a folder."""
-    place = folder / "sample.takeoff"
-    n = 2
-    while place.exists():
-        place = folder / f"sample-{n}.takeoff"
-        n += 1
+    place = free_place(folder, "sample")
     try:
         plan = actions.sample_plans() / "facility-imperial.pdf"
     except TakeoffError as error:

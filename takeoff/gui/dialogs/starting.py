@@ -70,6 +70,14 @@ def new_job(host: Host) -> Dialog | None:
     return NewJobDialog(host, [Path(p) for p in plans]) if plans else None
 
 
+def free_place(folder: Path, stem: str) -> Path:
+    """Return a job file of this name in a folder that is not there yet, numbered where need be."""
+    place, n = folder / f"{stem}.takeoff", 2
+    while place.exists():
+        place, n = folder / f"{stem}-{n}.takeoff", n + 1
+    return place
+
+
 def start_job(
     host: Host,
     place: Path,

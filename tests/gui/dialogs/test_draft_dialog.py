@@ -1,0 +1,54 @@
+"""Drafting a set in the window: read beside it, taken as one step, shown with what is open."""
+
+from __future__ import annotations
+
+from takeoff.gui.commands import command
+
+
+def wait_for(window, is_done):
+    """Let the window live until something is so; the draft of the sample set takes seconds."""
+    import time
+
+    until = time.monotonic() + 240
+    while not is_done() and time.monotonic() < until:
+        window.update()
+        time.sleep(0.02)
+    assert is_done()
+
+
+def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what_is_open(window, job_file):
+    from takeoff.gui.dialogs.draft_dialog import draft_set
+
+    window.open_path(job_file)
+    dialog = draft_set(window)
+    dialog.begin()
+    wait_for(window, lambda: dialog.draft is not None)
+    job = window.session.job
+    assert {room.number for room in job.rooms.values()} == {f"10{n}" for n in range(1, 9)}
+    assert len(dialog.table.tree.get_children()) == 8
+    said = dialog.text.cget("text")
+    assert "Net area" in said
+    assert "At stake: " in said
+    assert "Next: settle the open points" in said
+    dialog.close()
+    window.session.undo()
+    assert not window.session.job.rooms
+
+
+def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left(window, job_file):
+    from takeoff.gui.dialogs.draft_dialog import draft_set
+
+    window.open_path(job_file)
+    dialog = draft_set(window)
+    dialog.begin()
+    dialog.close()  # its button says Stop while it reads
+    wait_for(window, lambda: dialog.draft is not None)
+    assert dialog.draft.not_read > 0
+    assert "were not read; draft it again to go on" in dialog.said.cget("text")
+    dialog.close()
+
+
+def test_drafting_stands_in_the_menu_of_the_job_also_while_none_is_open():
+    found = command("draft")
+    assert (found.menu, found.label) == ("Job", "Draft the set…")
+    assert found.is_enabled(None)
