@@ -170,15 +170,13 @@ def _measured(content: ReportContent) -> str:
 def _assumed(content: ReportContent) -> tuple[str, ...]:
     """Say what the bid assumes: what was confirmed, and before that what was not."""
     points = content.points
-    said = tuple(
-        dict.fromkeys(assumed_words(p, content) for p in points.confirmed if p.assumes and p.kind not in OWN_AFFAIRS)
-    )
+    said = assumed_words((p for p in points.confirmed if p.assumes and p.kind not in OWN_AFFAIRS), content)
     if not points.open:
         return said
     told = [p for p in points.open if p.kind not in OWN_AFFAIRS]
     priced = {None, *(item.id for item in content.by_room.items)}
-    ours = (p for p in told if p.where.room in priced)
-    left = tuple(dict.fromkeys(f"Not confirmed yet: {assumed_words(p, content)}" for p in ours))
+    ours = assumed_words((p for p in told if p.where.room in priced), content)
+    left = tuple(f"Not confirmed yet: {text}" for text in ours)
     own = ("Our own prices and rates are not final.",) if len(told) < len(points.open) else ()
     return (f"This price is provisional. It could move by {share_words(points.share)}.", *own, *left, *said)
 

@@ -141,11 +141,16 @@ class Shown:
         return dict(self.systems).get(id, id) or "no system"
 
     @property
+    def room_of(self) -> dict[str, str]:
+        """Room of each face by its key; empty for none."""
+        return {e.key: e.room or "" for e in self.elevations}
+
+    @property
     def wall_numbers(self) -> dict[str, str]:
         """Number the faces of each room from 1, by their keys; empty in a room with one face."""
         rooms: dict[str, list[str]] = {}
-        for e in self.elevations:
-            rooms.setdefault(e.room or "", []).append(e.key)
+        for key, room in self.room_of.items():
+            rooms.setdefault(room, []).append(key)
         return {k: str(n) if len(keys) > 1 else "" for keys in rooms.values() for n, k in enumerate(keys, start=1)}
 
     def wall_name(self, key: str) -> str:
@@ -155,9 +160,8 @@ class Shown:
     def wall_words(self, key: str) -> str:
         """Name a face by its room, and its number where the room has several."""
         labels = {item.id: item.label for item in self.by_room.items}
-        room = next(e.room or "" for e in self.elevations if e.key == key)
         number = self.wall_numbers[key]
-        return f"{labels[room]}, {f'wall {number}' if number else 'walls'}"
+        return f"{labels[self.room_of[key]]}, {f'wall {number}' if number else 'walls'}"
 
     def wall_tag(self, key: str) -> str:
         """What stands beside a face on a plan: its number."""

@@ -100,7 +100,7 @@ def make_foreman(
         cuts=_cuts(content, drops, places, returns),
         strips=_strips(content, cuts),
         first=first,
-        open=tuple(dict.fromkeys(assumed_words(p, content) for p in points)),
+        open=assumed_words(points, content),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import add
@@ -77,19 +77,21 @@ def height_words(faces: Sequence[Elevation], display: Display) -> str:
     return "; ".join(dict.fromkeys(said))
 
 
-def assumed_words(point: OpenPoint, content: ReportContent) -> str:
-    """Say what is assumed of an open point, with names of systems and walls in place of the ids that edits go by."""
-    text = point.assumes or ": ".join(part for part in (point.where.words, point.why) if part)
-    names = {system.id: system.name for system in content.catalogue.systems}
+def assumed_words(points: Iterable[OpenPoint], content: ReportContent) -> tuple[str, ...]:
+    """Say what is assumed of open points, with names of systems and walls in place of the ids that edits go by."""
+    names = {f"system {system.id}": f"system {system.name}" for system in content.catalogue.systems}
     labels = {item.id: item.label for item in content.by_room.items}
-    for e in content.elevations:
-        label = labels.get(e.room or "", "")
-        numbers = [content.wall_numbers[other.key] for other in content.elevations if other.run == e.run]
-        which = (
-            f"wall {numbers[0]}" if len(numbers) == 1 and numbers[0] else f"walls {' and '.join(filter(None, numbers))}"
-        )
-        walls = f"{label}, {which.strip()}"
-        names |= {f"wall {e.run}": walls, f"wall {e.run} of {label}": walls}
+    numbers: dict[tuple[str, str], list[str]] = {}
+    for key, number in content.wall_numbers.items():
+        numbers.setdefault((key.rpartition(":")[0], content.room_of[key]), []).append(number)
+    for (run, room), found in numbers.items():
+        is_one = len(found) == 1 and found[0]
+        walls = f"{labels.get(room, '')}, {'wall' if is_one else 'walls'} {' and '.join(filter(None, found))}".rstrip()
+        names |= {f"wall {run}": walls, f"wall {run} of {labels.get(room, '')}": walls}
     longest_first = "|".join(re.escape(id) for id in sorted(names, key=len, reverse=True))
-    text = re.sub(rf"(?<![\w-])({longest_first})(?![\w-])", lambda found: names[found[0]], text)
-    return text[:1].upper() + text[1:]
+    said = []
+    for point in points:
+        text = point.assumes or ": ".join(part for part in (point.where.words, point.why) if part)
+        text = re.sub(rf"(?<![\w-])({longest_first})(?![\w-])", lambda found: names[found[0]], text)
+        said.append(text[:1].upper() + text[1:])
+    return tuple(dict.fromkeys(said))

@@ -408,12 +408,12 @@ def test_what_is_assumed_names_systems_and_walls_and_no_id(sample):
     point = OpenPoint(key="a", kind="outline", group="", where=where, what="", taken="", why="", settle="")
 
     def said(text: str) -> str:
-        return assumed_words(replace(point, assumes=text), content)
+        return assumed_words([replace(point, assumes=text)], content)[0]
 
     name = "Reinforced wall, epoxy glaze and urethane"
     assert said("103 Wash takes the system mat-urethane.") == f"103 Wash takes the system {name}."
     walls = "The walls of 103 Wash, walls 2 and 3 are measured as marked."
     assert said("The walls of wall 103-splash-wall of 103 Wash are measured as marked.") == walls
     assert said("wall 101-walls is as drawn.") == "101 Corridor, walls is as drawn."
-    bare = assumed_words(replace(point, why="No height is printed."), content)
+    (bare,) = assumed_words([replace(point, why="No height is printed.")], content)
     assert bare == "A-101, 103 Wash: No height is printed."
