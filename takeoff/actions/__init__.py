@@ -71,6 +71,7 @@ from takeoff.actions.scales import (
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
 from takeoff.actions.settling import can_give, confirm_points, find_points, give_value
 from takeoff.actions.site_clocks import RoomClock, recoat_clocks
+from takeoff.actions.site_log import daily_log, hours_by_step, keep_found_rates
 from takeoff.actions.terms import changed_terms, handed_over, keep_terms
 from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
 from takeoff.audit.verdict import AreaCheck
@@ -134,6 +135,7 @@ __all__ = [
     "confirm_points",
     "copy_job",
     "cut_plans",
+    "daily_log",
     "default_catalogue_text",
     "do_edit",
     "export_annotated_pdf",
@@ -150,11 +152,13 @@ __all__ = [
     "grouped",
     "handed_over",
     "history",
+    "hours_by_step",
     "import_annotated_pdf",
     "import_dxf",
     "import_json",
     "is_traced",
     "judge_reading",
+    "keep_found_rates",
     "keep_terms",
     "kinds_named",
     "make_estimate",

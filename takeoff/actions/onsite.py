@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from takeoff.actions.quantities import Priced, catalogue_of, make_estimate
 from takeoff.errors import InputError
 from takeoff.estimate.climate import SiteReading, Verdict, judge
-from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, is_over
+from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, counted_words, is_over
 from takeoff.job.job import Job
 from takeoff.job.site_edits import PutReading, PutUse
 from takeoff.job.store import JobStore
 from takeoff.model.costs import MaterialNeed
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Catalogue, Pack, Product, Step
-from takeoff.system.words import Words
+from takeoff.system.bases import basis_kind
+from takeoff.system.surfaces import COVERING
+from takeoff.system.words import BasisKind, Words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,8 +42,11 @@ def record_use(
     store: JobStore,
     *,
     step: str,
-    packs: float,
-    area: float,
+    packs: float = 0.0,
+    area: float = 0.0,
+    counted: BasisKind | None = None,
+    hours: float = 0.0,
+    person: str = "",
     system: str | None = None,
     pack: str | None = None,
     room: str | None = None,
@@ -51,24 +56,28 @@ def record_use(
     at: str,
     priced: Priced | None = None,
 ) -> PackUse:
-    """Record packs used of a coat and the area done with them; one edit that can be undone.
+    """Record packs used on a step, what was done with them, and the hours it took; one edit that can be undone.
 
     Parameters
     ----------
     store
         The open job.
     step, system
-        The coat; the system where more than one in use has such a step, there in the room if one is given.
+        The step; the system where more than one in use has it, there in the room if one is given.
     packs
         Packs opened less what is left in them, in parts of a pack.
     area
-        Done with them in m²; a second coat counts again.
+        What was done, in m², m or pieces as the step is counted; a second coat counts again.
+    counted
+        Which of these it was given in, where that is to be checked.
+    hours, person
+        Man-hours on it, and whose where that is to be told.
     pack
         Name of the pack; the product's largest that is bought where ``None``.
     room
         Id of the room, for its recoat clock.
     when
-        When the coat was finished, ISO 8601; ``at`` where ``None``.
+        When it was finished, ISO 8601; ``at`` where ``None``.
     note, who, at
         For the record and the journal; ``at`` is ISO 8601.
     priced
@@ -77,61 +86,92 @@ def record_use(
     Raises
     ------
     InputError
-        When there is no such coat or pack, more is recorded as done than there is, or it was finished later than now.
+        When there is no such step or pack, nothing is recorded, more is recorded as done than there is, or it was
+        finished later than now.
     EditError
         When there is no such room.
     """
     found = priced or make_estimate(store.job)
-    coats = _coats(found)
-    key = _coat_called(coats, step, system, room)
-    product = found.catalogue.product(step_of(found.catalogue, key).product or "")
-    chosen = _pack(product, pack) if pack else _usual_pack(found, product)
+    key = _step_called(found, step, system, room)
+    called = step_of(found.catalogue, key)
+    own = basis_kind(called.basis)
+    if counted not in (None, own):
+        raise InputError(f"{called.name} is counted by {own}, not by {counted}", remedy=f"Give the {own} done.")
     use = PackUse(
         id=_next("u", store.job.uses),
         system=key[0],
         step=step,
-        pack=chosen.name,
+        pack=_pack_of(found, called, packs, pack),
         packs=packs,
         area=area,
+        counted=own,
         room=room,
         when=when or at,
         note=note,
+        hours=hours,
+        person=person,
     )
+    if not (packs or area or hours):
+        raise InputError("nothing is recorded", remedy="Give packs, what was done, or hours.")
     if is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(at)):
-        raise InputError(f"{use.when} is later than now", remedy="Give the time at which the coat was finished.")
-    _refuse_too_much(found, store.job, key, coats[key], use)
+        raise InputError(f"{use.when} is later than now", remedy="Give the time at which the step was finished.")
+    _refuse_too_much(found, store.job, key, use)
     store.do(PutUse(use=use), who=who, at=at)
     return use
 
 
-def _coat_called(
-    coats: Mapping[tuple[str, str], Sequence[MaterialNeed]], step: str, system: str | None, room: str | None
-) -> tuple[str, str]:
-    """Return the one coat, by system and step, that is called so."""
-    fitting = [key for key in coats if key[1] == step and system in (None, key[0])]
+def _pack_of(found: Priced, step: Step, packs: float, name: str | None) -> str:
+    """Return the name of the pack that was used, or of the usual one; empty where a step takes nothing."""
+    if step.product is None:
+        if packs or name:
+            raise InputError(f"{step.name} takes no packs", remedy="Record what was done and the hours.")
+        return ""
+    product = found.catalogue.product(step.product)
+    return (_pack(product, name) if name else _usual_pack(found, product)).name
+
+
+def _step_called(found: Priced, step: str, system: str | None, room: str | None) -> tuple[str, str]:
+    """Return the one step in use, by system and step, that is called so."""
+    needs = [(n.system, n.step, n.room) for line in found.estimate.materials for n in line.needs]
+    rooms: dict[tuple[str, str], set[str]] = {}
+    for in_system, id, place in (*needs, *((n.system, n.step, n.room) for n in found.estimate.labour)):
+        rooms.setdefault((in_system, id), set()).add(place)
+    fitting = [key for key in rooms if key[1] == step and system in (None, key[0])]
     if len(fitting) > 1 and room is not None:
-        fitting = [key for key in fitting if any(need.room == room for need in coats[key])]
+        fitting = [key for key in fitting if room in rooms[key]]
     if len(fitting) > 1:
         which = ", ".join(sorted(s for s, _ in fitting))
-        raise InputError(f'more than one system has a coat "{step}"', remedy=f"Say which with --system: {which}.")
+        raise InputError(f'more than one system has a step "{step}"', remedy=f"Say which with --system: {which}.")
     if not fitting:
-        known = ", ".join(sorted({i for s, i in coats if system in (None, s)})) or "none"
+        known = ", ".join(sorted({i for s, i in rooms if system in (None, s)})) or "none"
         of = f"the system {system}" if system else "this job"
-        raise InputError(f'no system in use has a coat "{step}"', remedy=f"Coats of {of}: {known}.")
+        raise InputError(f'no system in use has a step "{step}"', remedy=f"Steps of {of}: {known}.")
     return fitting[0]
 
 
-def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], needs: list[MaterialNeed], use: PackUse) -> None:
-    """Refuse a record after which more is done of a coat than there is."""
-    target = _target(found, key, needs)
-    records = [_record(found, other, target) for other in (*job.uses.values(), use) if _of(other, key)]
-    state = coat_state(target, records)
-    if is_over(target, state.area_done):
-        show = Words(first=found.units)
+def whole_of(found: Priced, key: tuple[str, str]) -> float:
+    """Return what there is to do of a step in m², m or pieces, every coat of it counted."""
+    step = step_of(found.catalogue, key)
+    lines = [line.basis_value for line in found.estimate.labour if (line.system, line.step) == key]
+    needs = [n.done for line in found.estimate.materials for n in line.needs if (n.system, n.step) == key]
+    return math.fsum(needs or lines) * step.coats
+
+
+def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], use: PackUse) -> None:
+    """Refuse a record after which more is done of a step than there is; a figure rounded as shown is none."""
+    whole, uses = whole_of(found, key), [other for other in (*job.uses.values(), use) if _of(other, key)]
+    done = math.fsum(other.area for other in uses)
+    if use.area and is_over(whole, done, len(uses)):
+        show = job.settings.display
+        there, recorded = (counted_words(value, use.counted, show) for value in (whole, done))
         raise InputError(
-            f"{target.name}: {show.area(state.area_done)} are recorded as done and there are {show.area(target.area)}",
+            f"{step_of(found.catalogue, key).name}: {recorded} are recorded as done and there are {there}",
             remedy="Correct the record, or measure the room again.",
         )
+    needs = _coats(found).get(key)
+    if needs:
+        target = _target(found, key, needs)
+        coat_state(target, [_record(found, other, target) for other in uses])
 
 
 def record_reading(
@@ -271,13 +311,13 @@ def with_records(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None) -
 
 
 def _coats(priced: Priced) -> dict[tuple[str, str], list[MaterialNeed]]:
-    """Return the needs of every coat by system and step."""
+    """Return the needs of every coat, mat, mortar, flake and the like by system and step."""
     needs = [need for line in priced.estimate.materials for need in line.needs]
     places = {
         (system.id, step.id): (n, m)
         for n, system in enumerate(priced.catalogue.systems)
         for m, step in enumerate(system.steps)
-        if step.kind == "coat"
+        if step.kind in COVERING
     }
     found: dict[tuple[str, str], list[MaterialNeed]] = {}
     for need in sorted(
@@ -297,18 +337,21 @@ def step_of(catalogue: Catalogue, key: tuple[str, str]) -> Step:
 
 
 def _target(priced: Priced, key: tuple[str, str], needs: list[MaterialNeed]) -> CoatTarget:
-    """Say what a coat should be: its area, every coat of it counted, and its wet film with what the substrate takes."""
+    """Say what a step should take: what is to do, every coat of it counted, and its wet film or what each takes."""
     step = step_of(priced.catalogue, key)
     product = priced.catalogue.product(step.product or "")
-    area = math.fsum(need.basis_value for need in needs) * step.coats
-    litres = math.fsum(need.theoretical for need in needs) / _per_litre(product)
+    whole = whole_of(priced, key)
+    loss = step.loss if step.kind != "mat" else 0.0
+    net = (need.needed * (1.0 - loss) if need.pieces or step.kind == "mat" else need.theoretical for need in needs)
     return CoatTarget(
         step="/".join(key),
         name=step.name,
-        area=area,
-        wet_film=litres / area * 1e-3,
-        pack_size=_litres(product, _usual_pack(priced, product)),
-        loss=step.loss,
+        area=whole,
+        wet_film=math.fsum(net) / _per_litre(product, step) / whole * 1e-3,
+        pack_size=_usual_pack(priced, product).size / _per_litre(product, step),
+        loss=loss,
+        unit="L" if step.kind == "coat" else product.unit,
+        counted=basis_kind(step.basis),
     )
 
 
@@ -318,18 +361,16 @@ def _of(use: PackUse, key: tuple[str, str]) -> bool:
 
 def _record(priced: Priced, use: PackUse, target: CoatTarget) -> UseRecord:
     """Turn a record into packs of the target's size."""
-    product = priced.catalogue.product(step_of(priced.catalogue, (use.system, use.step)).product or "")
-    litres = use.packs * _litres(product, _pack(product, use.pack))
-    return UseRecord(step=target.step, packs=litres / target.pack_size, area=use.area, note=use.note)
+    step = step_of(priced.catalogue, (use.system, use.step))
+    product = priced.catalogue.product(step.product or "")
+    size = _pack(product, use.pack).size if use.pack else 0.0
+    packs = use.packs * size / _per_litre(product, step) / target.pack_size
+    return UseRecord(step=target.step, packs=packs, area=use.area, note=use.note)
 
 
-def _litres(product: Product, pack: Pack) -> float:
-    return pack.size / _per_litre(product)
-
-
-def _per_litre(product: Product) -> float:
-    """Return how much of its unit a litre of a coat is."""
-    return product.density if product.unit == "kg" and product.density else 1.0
+def _per_litre(product: Product, step: Step) -> float:
+    """Return how much of its unit a litre of a coat is; other steps are counted in the unit itself."""
+    return product.density if step.kind == "coat" and product.unit == "kg" and product.density else 1.0
 
 
 def _pack(product: Product, name: str) -> Pack:
@@ -347,10 +388,10 @@ def _usual_pack(priced: Priced, product: Product) -> Pack:
 
 
 def is_later(one: datetime, other: datetime) -> bool:
-    """Tell whether one time is after another; zones count where both have one."""
+    """Tell whether one time is after another, by the minute; zones count where both have one."""
     if one.tzinfo is None or other.tzinfo is None:
         one, other = one.replace(tzinfo=None), other.replace(tzinfo=None)
-    return one > other
+    return one.replace(second=0, microsecond=0) > other
 
 
 def _next(letter: str, taken: Iterable[str]) -> str:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from takeoff.actions.onsite import is_later, step_of, with_records
@@ -16,7 +16,7 @@ from takeoff.estimate.onsite import RecoatClock, recoat_clock, wet_clock
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.site import PackUse
-from takeoff.model.systems import Step, Surface, System
+from takeoff.model.systems import Product, Step, Surface, System
 from takeoff.system.surfaces import covers, most_between, pour_of, ruling, surface_of
 
 
@@ -33,12 +33,13 @@ class RoomClock:
 
 @dataclass(frozen=True, slots=True)
 class _Record:
-    """A record with its time, and the step and system that it is of."""
+    """A record of what covers a surface, with its time, step and system; and whether it was abraded since."""
 
     use: PackUse
     ended: datetime
     system: System
     step: Step
+    is_abraded: bool = False
 
 
 def recoat_clocks(
@@ -78,22 +79,29 @@ def recoat_clocks(
                 where=f"room {label}, record {found.use.id}",
             )
         judged = now if (now.tzinfo is None) == (found.ended.tzinfo is None) else now.replace(tzinfo=found.ended.tzinfo)
-        clock = _clock(priced, records, found, judged, temperature)
+        clock = _clock(priced, records, found, max(judged, found.ended), temperature)
         out.append(RoomClock(room=room, label=label, surface=surface, step=found.step.name, clock=clock))
     return tuple(out)
 
 
 def _last(priced: Priced, records: Iterable[PackUse]) -> dict[tuple[str, Surface], _Record]:
-    """Return the last record of each surface of each room."""
+    """Return the last record of what covers each surface of each room; hours alone cover nothing."""
     last: dict[tuple[str, Surface], _Record] = {}
+    abraded: list[tuple[str, Surface, datetime]] = []
     for use in records:
         if use.room is None or not use.when:
             continue
         step = step_of(priced.catalogue, (use.system, use.step))
         found = _Record(use, datetime.fromisoformat(use.when), priced.catalogue.system(use.system), step)
+        abraded += [(use.room, surface, found.ended) for surface in step.abrades]
         key = (use.room, surface_of(step))
-        if key not in last or not is_later(last[key].ended, found.ended):
+        is_laid = covers(step) and bool(use.area or use.packs)
+        if is_laid and (key not in last or not is_later(last[key].ended, found.ended)):
             last[key] = found
+    for room, surface, when in abraded:
+        old = last.get((room, surface))
+        if old is not None and not is_later(old.ended, when):
+            last[room, surface] = replace(old, is_abraded=True)
     return last
 
 
@@ -110,16 +118,34 @@ def _clock(
 
     pour = pour_of(found.system, found.step)
     into = pour[pour.index(found.step) + 1 :]
-    pot_life = scaled(None if product is None else product.pot_life)
-    if into and pot_life is not None:
-        wet = wet_clock(found.ended, now, pot_life=pot_life, into=into[0].name)
+    poured = _poured(priced, records, found, pour)
+    pot_life = None if poured is None else scaled(_product(priced, poured.step).pot_life)
+    if into and poured is not None and pot_life is not None:
+        wet = wet_clock(poured.ended, now, pot_life=pot_life, into=into[0].name)
         if wet is not None:
             return wet
     rules = ruling(pour)[surface_of(found.step)]
     most = most_between(rules) if _has_coats_left(priced, records, found) else rules.max_recoat
-    if most is not None and _is_abraded_next(found.system, rules):
+    if found.is_abraded or _is_abraded_next(found.system, rules):
         most = None
     return recoat_clock(found.ended, now, min_recoat=scaled(rules.min_recoat) or 0.0, max_recoat=scaled(most))
+
+
+def _product(priced: Priced, step: Step) -> Product:
+    return priced.catalogue.product(step.product or "")
+
+
+def _poured(priced: Priced, records: Iterable[PackUse], found: _Record, pour: Sequence[Step]) -> _Record | None:
+    """Return the record of the last liquid that is wet under a step, or is the step itself: its pot life counts."""
+    for step in reversed(pour[: pour.index(found.step) + 1]):
+        if step.product is None or _product(priced, step).pot_life is None:
+            continue
+        key = (found.use.system, step.id, found.use.room)
+        mine = [use for use in records if (use.system, use.step, use.room) == key and use.when and use.area]
+        if mine:
+            last = max(mine, key=lambda use: datetime.fromisoformat(use.when))
+            return _Record(last, datetime.fromisoformat(last.when), found.system, step)
+    return None
 
 
 def _has_coats_left(priced: Priced, records: Iterable[PackUse], found: _Record) -> bool:

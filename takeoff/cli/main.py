@@ -76,6 +76,8 @@ app.command("cut")(planning.cut)
 app.command("order")(ordering.order)
 app.command("use")(site.use)
 app.command("site")(site.site)
+app.command("log")(site.log)
+app.command("hours")(site.hours)
 app.command("progress")(site.progress)
 
 

@@ -1,13 +1,16 @@
-"""Commands for the site: use, site, progress."""
+"""Commands for the site: use, site, progress, log, hours."""
 
 from __future__ import annotations
 
+from dataclasses import asdict
+from datetime import UTC
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, JobPath
+from takeoff.cli.options import AsJson, JobPath, read_date
 from takeoff.cli.rim import say, say_file, told
 from takeoff.signing import now, person
 
@@ -23,13 +26,36 @@ Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note for th
 
 def use(
     job: JobPath,
-    step: Annotated[str, typer.Argument(metavar="STEP", help="Id of the coat, such as glaze.", show_default=False)],
+    step: Annotated[str, typer.Argument(metavar="STEP", help="Id of the step, such as glaze.", show_default=False)],
     packs: Annotated[
-        float, typer.Option("--packs", metavar="N", min=0.0, help="Packs opened less what is left in them.")
-    ],
+        float,
+        typer.Option(
+            "--packs", metavar="N", min=0.0, help="Packs opened less what is left in them.", show_default=False
+        ),
+    ] = 0.0,
     area: Annotated[
-        str, typer.Option("--area", metavar="AREA", help="Area done: 500 sf, 46.5 m2; bare in the job's unit.")
-    ],
+        str,
+        typer.Option(
+            "--area", metavar="AREA", help="Area done: 500 sf, 46.5 m2; bare in the job's unit.", show_default=False
+        ),
+    ] = "",
+    length: Annotated[
+        str,
+        typer.Option(
+            "--length", metavar="LENGTH", help="Length done, where the step goes by length.", show_default=False
+        ),
+    ] = "",
+    count: Annotated[
+        float, typer.Option("--count", metavar="N", min=0.0, help="Pieces done, likewise.", show_default=False)
+    ] = 0.0,
+    hours: Annotated[
+        float, typer.Option("--hours", metavar="H", min=0.0, help="Man-hours on it.", show_default=False)
+    ] = 0.0,
+    by: Annotated[str, typer.Option("--by", metavar="PERSON", help="Whose hours they are.", show_default=False)] = "",
+    when: Annotated[
+        str,
+        typer.Option("--when", metavar="TIME", help="When it was finished; now without it.", show_default=False),
+    ] = "",
     pack: Annotated[
         str | None,
         typer.Option("--pack", metavar="NAME", help="Which pack; the largest bought without it.", show_default=False),
@@ -41,18 +67,25 @@ def use(
     room: Room = None,
     note: Note = "",
 ) -> None:
-    """Record packs used of a coat and the area done with them."""
+    """Record packs used of a step, what was done with them, and the hours it took."""
     from takeoff import actions
     from takeoff.cli.show import display_of
-    from takeoff.exchange.typed import read_area
+    from takeoff.estimate.onsite import counted_words
+    from takeoff.exchange.typed import read_area, read_moment
+    from takeoff.units import parse_length
 
     with opened(job) as store:
         show = display_of(store.job.settings)
+        metres = parse_length(length, system=show.system) if length else 0.0
         done = actions.record_use(
             store,
             step=step,
             packs=packs,
-            area=read_area(area, show),
+            area=read_area(area, show) if area else metres or count,
+            counted="area" if area else "length" if length else "count" if count else None,
+            hours=hours,
+            person=by,
+            when=read_moment(when).astimezone(UTC).isoformat(timespec="seconds") if when else None,
             system=system,
             pack=pack,
             room=actions.room_named(store, room).id if room is not None else None,
@@ -60,9 +93,12 @@ def use(
             who=person(),
             at=now(),
         )
-        made = next(p for p in actions.progress(store) if (p.system, p.step) == (done.system, done.step))
-    told(f"Recorded {done.packs:g} × {done.pack} on {show.area(done.area)}.")
-    say(made.state.words)
+        made = [p for p in actions.progress(store) if (p.system, p.step) == (done.system, done.step)]
+    said = [f"{done.packs:g} × {done.pack}"] * bool(done.packs) + [f"{done.hours:g} h"] * bool(done.hours)
+    on = f" on {counted_words(done.area, done.counted, show)}" if done.area else ""
+    told(f"Recorded {', '.join(said) or done.step}{on}.")
+    for coat in made:
+        say(coat.state.words)
 
 
 def site(
@@ -135,6 +171,71 @@ def progress(
     show_progress(coats, clocks, display_of(value.settings))
 
 
+def log(
+    job: JobPath,
+    day: Annotated[
+        str, typer.Option("--day", metavar="DATE", help="One day; every day without it.", show_default=False)
+    ] = "",
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE.csv", help="Write it to a file.", show_default=False)
+    ] = None,
+) -> None:
+    """Print the daily log: readings, steps with packs and what was done, hours by person."""
+    from takeoff import actions
+    from takeoff.cli.show import show_table
+    from takeoff.report.csv import table_csv
+    from takeoff.report.files import write_whole
+
+    with opened(job) as store:
+        value = store.job
+    tables = actions.daily_log(value, actions.make_estimate(value), read_date(day) if day else None)
+    if out is not None:
+        told(f"Wrote {write_whole(out, b''.join(table_csv(table) for table in tables))}")
+        return
+    for table in tables:
+        show_table(table)
+
+
+def hours(
+    job: JobPath,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Put the rates found into the job's own systems; undo takes them out.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Set hours worked beside those estimated, step by step, with the rate that was found on site."""
+    from takeoff import actions
+    from takeoff.cli.as_json import dump
+    from takeoff.cli.show import display_of, table
+
+    with opened(job) as store:
+        priced = actions.make_estimate(store.job)
+        rows = actions.hours_by_step(priced, tuple(store.job.uses.values()))
+        if keep:
+            actions.keep_found_rates(store, priced, who=person(), at=now())
+        show = display_of(store.job.settings)
+    if as_json:
+        say_file(dump({"schema": "takeoff.hours/1", "steps": [asdict(row) for row in rows]}))
+        return
+    table(
+        "Hours by step",
+        ("Step", "Done", "Estimated", "Worked", "Rate in the catalogue", "Rate found"),
+        [
+            (
+                f"{row.system}: {row.name}",
+                f"{row.done * 100:.0f} %",
+                f"{row.estimated:.2f} h",
+                f"{row.worked:.2f} h",
+                row.rate_words(row.labour, show.system),
+                row.rate_words(row.found, show.system),
+            )
+            for row in rows
+        ],
+    )
+    if keep:
+        told("Kept the rates found in the job's own systems. Prices are made with them from now on.")
+
+
 def show_progress(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...], show: Display) -> None:
     """Print where each coat and each room stands."""
     from takeoff.cli.show import table
@@ -143,15 +244,15 @@ def show_progress(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
         (
             f"{coat.system}: {coat.name}",
             f"{coat.state.complete * 100:.0f} %",
-            f"{show.area(coat.state.area_done)} of {show.area(coat.target.area)}",
-            show.film(coat.target.wet_film),
-            "" if coat.state.film is None else show.film(coat.state.film),
+            f"{coat.target.amount(coat.state.area_done, show)} of {coat.target.amount(coat.target.area, show)}",
+            coat.target.laid(coat.target.wet_film, show),
+            coat.target.laid(coat.state.film, show),
             coat.state.verdict,
             f"{coat.state.packs_to_finish} × {coat.pack}",
         )
         for coat in coats
     ]
-    table("Progress", ("Coat", "Done", "Area", "Film", "Laid", "Verdict", "To finish"), rows)
+    table("Progress", ("Step", "Done", "Amount", "Specified", "Laid", "Finding", "To finish"), rows)
     if clocks:
         table(
             "Recoat clocks",
@@ -162,7 +263,7 @@ def show_progress(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
 
 
 def progress_json(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]) -> dict[str, Any]:
-    """Coats and recoat clocks; areas in m², films in m, volumes in L."""
+    """Coats and the like, and recoat clocks; areas in m², films in m, volumes in L, what is laid by m², m or piece."""
     return {
         "schema": "takeoff.progress/1",
         "coats": [
@@ -173,8 +274,12 @@ def progress_json(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
                 "area": coat.target.area,
                 "area_done": coat.state.area_done,
                 "complete": coat.state.complete,
-                "wet_film": coat.target.wet_film,
-                "film": coat.state.film,
+                "counted": coat.target.counted,
+                "unit": coat.target.unit,
+                "wet_film": coat.target.wet_film if coat.target.is_film else None,
+                "film": coat.state.film if coat.target.is_film else None,
+                "specified": coat.target.wet_film * 1000.0,
+                "laid": None if coat.state.film is None else coat.state.film * 1000.0,
                 "verdict": coat.state.verdict,
                 "used": coat.state.used,
                 "pack": coat.pack,

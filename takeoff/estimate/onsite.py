@@ -1,4 +1,4 @@
-"""On site: packs used against area done. Film laid, percent complete, packs still to open, and the recoat clock.
+"""On site: packs used against what is done with them. Film laid, percent complete, packs to open, the recoat clock.
 
 Films in metres, areas m², volumes litres, times hours.
 """
@@ -12,16 +12,27 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from takeoff.errors import InputError
-from takeoff.system.words import METRIC_FIRST, Words
+from takeoff.model.systems import Unit
+from takeoff.system.words import METRIC_FIRST, BasisKind, Words
+from takeoff.units import Display
 
 FilmVerdict = Literal["not started", "within", "thin", "thick"]
+
+
+def counted_words(value: float, counted: BasisKind, show: Display) -> str:
+    """Write m², m or a count."""
+    if counted == "area":
+        return show.area(value)
+    return show.length(value) if counted == "length" else f"{value:g}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoatTarget:
     """What a coat should be: the area to do, the wet film, the loss and the litres that one pack holds.
 
-    ``tolerance`` is the fraction by which the average film may be off before it is flagged.
+    Mat, mortar, flake and the like are counted the same way: ``area`` is then in m², m or pieces as ``counted`` says,
+    packs hold ``unit``, and ``wet_film`` is a thousandth of what one m², m or piece takes of it. ``tolerance`` is the
+    fraction by which the average may be off before it is flagged.
     """
 
     step: str
@@ -31,6 +42,25 @@ class CoatTarget:
     pack_size: float
     loss: float = 0.0
     tolerance: float = 0.10
+    unit: Unit = "L"
+    counted: BasisKind = "area"
+
+    def amount(self, value: float, show: Display) -> str:
+        """Write how much is done, or to do."""
+        return counted_words(value, self.counted, show)
+
+    def laid(self, film: float | None, show: Display) -> str:
+        """Write a film, or what is taken for each m², m or piece; nothing where nothing is laid."""
+        if film is None:
+            return ""
+        if self.is_film:
+            return show.film(film)
+        return Words(first=show.system).short_rate(film * 1000.0, self.unit, self.counted)
+
+    @property
+    def is_film(self) -> bool:
+        """True where what is laid is a film."""
+        return self.unit == "L" and self.counted == "area"
 
     def __post_init__(self) -> None:
         """Refuse what no coat can be."""
@@ -146,24 +176,39 @@ def _added_up(target: CoatTarget, records: Sequence[UseRecord]) -> tuple[float, 
 
 def _said(target: CoatTarget, area: float, used: float, film: float | None, verdict: FilmVerdict, words: Words) -> str:
     """Say where a coat stands."""
+
+    def amount(value: float) -> str:
+        kinds = {"area": words.area, "length": words.length}
+        return kinds[target.counted](value) if target.counted in kinds else f"{value:g}"
+
+    def taken(film: float) -> str:
+        if target.is_film:
+            return words.film(film)
+        return words.rate(film * 1000.0, target.unit, target.counted)
+
     said = "not started"
     if film is not None:
         off = film / target.wet_film - 1.0
-        side = "tolerance" if verdict == "within" else f"tolerance of {target.tolerance * 100:g} %: too {verdict}"
+        much = verdict if target.is_film else {"thin": "little", "thick": "much"}.get(verdict, "")
+        side = "tolerance" if verdict == "within" else f"tolerance of {target.tolerance * 100:g} %: too {much}"
         said = (
-            f"{words.film(film)} laid for {words.film(target.wet_film)} specified, {off * 100:+.0f} %,"
+            f"{taken(film)} laid for {taken(target.wet_film)} specified, {off * 100:+.0f} %,"
             f" {'within' if verdict == 'within' else 'outside the'} {side}"
         )
         if used <= 0.0:
-            said = f"nothing used is recorded for {words.area(area)} that are done"
-    if is_over(target, area):
-        said += f"; {words.area(area)} are recorded as done and there are {words.area(target.area)}: correct a record"
+            said = f"nothing used is recorded for {amount(area)} that are done"
+    if is_over(target.area, area):
+        said += f"; {amount(area)} are recorded as done and there are {amount(target.area)}: correct a record"
     return said
 
 
-def is_over(target: CoatTarget, area: float) -> bool:
-    """Tell whether more m² are done than a coat has."""
-    return area > target.area * (1.0 + 1e-6)
+ROUNDED = 0.006
+"""m², m or pieces that a shown figure may be above the true one: half of 0.1 sf or of 0.01 m² or m, a little more."""
+
+
+def is_over(whole: float, done: float, records: int = 1) -> bool:
+    """Tell whether more is done than there is; each record may have been rounded as figures are shown."""
+    return done > whole * (1.0 + 1e-6) + ROUNDED * max(1, records)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,6 +18,8 @@ class PutUse:
     @property
     def label(self) -> str:
         """What it does, for people."""
+        if self.use.hours and not self.use.packs:
+            return f"Record {self.use.hours:g} h of {self.use.step}"
         return f"Record {self.use.packs:g} packs of {self.use.step}"
 
     def apply(self, job: Job) -> Change:

@@ -19,7 +19,8 @@ class Arithmetic:
 class MaterialNeed:
     """What one step in one room takes: theoretical, loss, and needed amount in the product's unit.
 
-    ``theoretical`` is before loss; for mat the area covered, and ``layouts`` say where its drops hang, face by face,
+    ``done`` is what the step is counted by on site, in m², m or pieces. ``theoretical`` is before loss; for mat the
+    area covered, and ``layouts`` say where its drops hang, face by face,
     spare drops last. ``pieces`` are the lengths to cut of a product that comes in stock lengths.
     """
 
@@ -37,6 +38,7 @@ class MaterialNeed:
     layouts: tuple[MatLayout, ...] = ()
     pieces: tuple[Piece, ...] = ()
     runs: tuple[str, ...] = ()
+    done: float = 0.0
 
     @property
     def drops(self) -> tuple[float, ...]:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from takeoff.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PackUse:
-    """What was used of a coat for an area: packs opened less what is left in them.
+    """Work on a step: packs opened less what is left in them, what was done, and the hours it took.
 
-    ``step`` is a coat of ``system`` and ``pack`` the name of a pack of its product. ``area`` is what was done in m², a
-    second coat counted again. ``when`` is when it was finished, ISO 8601.
+    ``step`` is a step of ``system`` and ``pack`` the name of a pack of its product, empty where it takes none. ``area``
+    is what was done in m², m or pieces as ``counted`` says, a second coat counted again. ``hours`` are man-hours, of
+    ``person`` where one is named. ``when`` is when it was finished, ISO 8601.
     """
 
     id: str
@@ -25,11 +27,15 @@ class PackUse:
     room: str | None = None
     when: str = ""
     note: str = ""
+    hours: float = 0.0
+    person: str = ""
+    counted: Literal["area", "length", "volume", "count"] = "area"
 
     def __post_init__(self) -> None:
         """Refuse amounts below zero."""
-        if not all(math.isfinite(value) and value >= 0.0 for value in (self.packs, self.area)):
-            raise InputError(f"{self.packs:g} packs on {self.area:g} m²", remedy="Give no less than 0.")
+        for name, value in (("packs", self.packs), ("area", self.area), ("hours", self.hours)):
+            if not (math.isfinite(value) and value >= 0.0):
+                raise InputError(f"{name} of {value:g}", remedy="Give no less than 0.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

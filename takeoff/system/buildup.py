@@ -118,6 +118,7 @@ def _need(
         layouts=layouts,
         pieces=pieces,
         runs=lot.runs,
+        done=basis_value(lot.quantities, step.basis),
     )
 
 

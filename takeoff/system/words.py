@@ -98,14 +98,23 @@ class Words:
         """
         if unit == "each" and per == "count":
             return f"{value:.4g} for each"
+        return self._both(lambda system: self._rate(value, unit, per, system))
 
-        def text(system: UnitSystem) -> str:
-            of, sign = (value, "") if unit == "each" else _UNIT_VALUES[unit](value, system)
-            counted, counted_sign = _COUNTED[per](system)
-            many = 100 if unit == "each" and per == "area" else 1
-            return f"{of / counted * many:.4g} {sign}".rstrip() + f" per {'100 ' * (many > 1)}{counted_sign}"
+    def short_rate(self, value: float, unit: Unit, per: BasisKind) -> str:
+        """Write an amount per m², m, m³ or each in the first system alone."""
+        return self._rate(value, unit, per, self.first)
 
-        return self._both(text)
+    def short_amount(self, value: float, counted: BasisKind) -> str:
+        """Write m², m, m³ or a count in the first system alone."""
+        per_one, sign = _COUNTED[counted](self.first)
+        return f"{value * per_one:.4g} {sign}"
+
+    @staticmethod
+    def _rate(value: float, unit: Unit, per: BasisKind, system: UnitSystem) -> str:
+        of, sign = (value, "") if unit == "each" else _UNIT_VALUES[unit](value, system)
+        counted, counted_sign = _COUNTED[per](system)
+        many = 100 if unit == "each" and per == "area" else 1
+        return f"{of / counted * many:.4g} {sign}".rstrip() + f" per {'100 ' * (many > 1)}{counted_sign}"
 
     @staticmethod
     def _length(metres: float, system: UnitSystem) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import datetime
 
@@ -60,7 +61,7 @@ def test_a_coat_that_two_systems_have_needs_its_system_or_a_room(store):
         ({"step": "gold"}, "no system in use"),
         ({"pack": "barrel"}, "no pack"),
         ({"area": 1e5}, "are recorded as done"),
-        ({"packs": -1.0}, "-1 packs"),
+        ({"packs": -1.0}, "packs of -1"),
         ({"area": 0.0}, "no area is done"),
     ],
 )
@@ -185,3 +186,62 @@ def test_a_reading_names_the_products_that_may_not_be_laid(store):
     assert "Epoxy primer" not in names
     assert not verdict.may_coat
     assert any("Epoxy primer" in name for name in verdict.allowed)
+
+
+def test_mortar_mat_and_flake_are_recorded_as_they_are_counted(store):
+    # By hand: a 3 gal kit is 11.356 L, two kits on 40 ft (12.192 m) less 10 % loss lay 1.677 L on each metre.
+    actions.record_use(store, step="cove", system="mat-hygienic", packs=2.0, area=12.192, counted="length", **DONE)
+    cove = coat(actions.progress(store), "cove", "mat-hygienic")
+    assert cove.state.film * 1e3 == pytest.approx(2 * 11.3562 * 0.9 / 12.192, rel=1e-4)
+    assert "too much" in cove.state.words
+    # A roll of 625 ft2 on 500 ft2 of wall is 1.25 m2 a m2, laps and trims with it.
+    actions.record_use(store, step="mat", system="mat-hygienic", packs=1.0, area=500 * 0.09290304, **DONE)
+    assert coat(actions.progress(store), "mat", "mat-hygienic").state.film * 1e3 == pytest.approx(1.25)
+    # A 40 lb box on 200 ft2 less 30 % loss is 0.14 lb/ft2, 0.6836 kg/m2.
+    actions.record_use(store, step="flake", packs=1.0, area=200 * 0.09290304, **DONE)
+    flake = coat(actions.progress(store), "flake", "flake-wall")
+    assert flake.state.film * 1e3 == pytest.approx(0.7 * 40 * 0.45359237 / (200 * 0.09290304))
+
+
+def test_a_length_is_no_area_of_a_step_that_goes_by_area(store):
+    with pytest.raises(InputError, match="counted by area, not by length"):
+        actions.record_use(store, step="glaze", system="mat-hygienic", area=3.0, counted="length", **DONE)
+    with pytest.raises(InputError, match="takes no packs"):
+        actions.record_use(store, step="prepare", system="mat-hygienic", packs=1.0, area=3.0, **DONE)
+    with pytest.raises(InputError, match="nothing is recorded"):
+        actions.record_use(store, step="prepare", system="mat-hygienic", **DONE)
+
+
+@pytest.mark.parametrize("unit", [0.09290304 / 10.0, 0.01])
+def test_a_figure_rounded_up_as_it_is_shown_is_taken(store, unit):
+    # Areas are shown to 0.1 sf or 0.01 m2.
+    whole = coat(actions.progress(store), "glaze", "mat-hygienic").target.area
+    shown = math.ceil(whole / unit) * unit
+    if shown - whole <= unit / 2:
+        actions.record_use(store, step="glaze", system="mat-hygienic", packs=1.0, area=shown, **DONE)
+    with pytest.raises(InputError, match="are recorded as done"):
+        actions.record_use(store, step="glaze", system="mat-hygienic", packs=1.0, area=whole + 0.1, **DONE)
+
+
+def test_the_minute_that_is_shown_of_a_record_is_not_before_it(store):
+    actions.record_use(store, step="glaze", system="mat-hygienic", packs=1.0, area=5.0, room="R104",
+                       who="ann", at="2026-03-02T15:00:40")  # fmt: skip
+    assert clocks(store, "2026-03-02T15:00")["wall"].state == "wait"
+
+
+def test_mat_goes_into_the_base_coat_and_the_saturating_coat_into_both_within_the_pot_life_of_the_base(store):
+    where = {"system": "mat-hygienic", "room": "R104", "who": "ann"}
+    actions.record_use(store, step="base", packs=1.0, area=5.0, at="2026-03-02T10:00", **where)
+    actions.record_use(store, step="mat", packs=0.1, area=5.0, at="2026-03-02T10:15", **where)
+    # The shipped laminating epoxy works for 35 min.
+    assert clocks(store, "2026-03-02T10:34")["wall"].state == "wet"
+    assert clocks(store, "2026-03-02T10:36")["wall"].state == "wait"
+
+
+def test_sanding_ends_the_window_and_hours_alone_start_none(store):
+    where = {"room": "R104", "who": "ann", "system": "mat-hygienic"}
+    actions.record_use(store, step="saturate", packs=1.0, area=5.0, at="2026-03-02T15:00", **where)
+    actions.record_use(store, step="glaze", hours=1.0, at="2026-03-03T15:00", **where)
+    actions.record_use(store, step="sand", area=5.0, hours=1.0, at="2026-03-04T08:00", **where)
+    clock = clocks(store, "2026-03-09T08:00")["wall"]
+    assert (clock.state, clock.closes) == ("open", None)

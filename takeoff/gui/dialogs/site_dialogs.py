@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
+from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.typed import read_area, read_degrees, read_moment
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.entries import read_number
@@ -15,6 +16,7 @@ from takeoff.gui.host import Host
 from takeoff.gui.panels.site_tables import coat_names, local_time
 from takeoff.gui.widgets.form import Row
 from takeoff.signing import now, person
+from takeoff.units import parse_length
 
 NO_ROOM = ("", "no room")
 
@@ -56,8 +58,8 @@ class UseDialog(_RecordDialog):
             Row("packs", "Packs", "Packs that were opened, less what is left in them, such as 3 or 2.5."),
             Row(
                 "area",
-                f"Area, {host.session.display.area_unit}",
-                "Area done, such as 500 sf or 46.5 m2; a second coat on it counts again.",
+                f"Done, {host.session.display.area_unit}",
+                "Area done, such as 500 sf or 46.5 m2; a length where it goes by length. A second coat counts again.",
             ),
             Row("room", "Room", "The room that it was laid in. The time until the next coat counts from then.", ()),
             Row("finished", "Finished", "When the coat was finished, such as 2026-03-04 15:00."),
@@ -87,6 +89,7 @@ class UseDialog(_RecordDialog):
     def keep(self) -> tuple[str, bool]:
         """Record packs used; return what was kept, where the coat stands, and whether its film is as specified."""
         system, _, step = self.form.text("coat").partition("/")
+        coat = next(c for c in self.coats if (c.system, c.step) == (system, step))
         show = self.session.display
         use = actions.record_use(
             self.session.store,
@@ -94,7 +97,7 @@ class UseDialog(_RecordDialog):
             system=system,
             pack=self.form.text("pack"),
             packs=read_number(self.form.text("packs"), "packs"),
-            area=read_area(self.needed("area", "area done"), show),
+            area=self._done(coat.target.counted),
             room=self.form.text("room") or None,
             when=read_moment(self.form.text("finished")).astimezone(UTC).isoformat(timespec="seconds"),
             note=self.form.text("note"),
@@ -106,8 +109,15 @@ class UseDialog(_RecordDialog):
         done = actions.progress(self.priced, self.session.job.uses.values())
         state = next(c.state for c in done if (c.system, c.step) == (system, step))
         self.form.show(packs="", area="", note="")
-        told = f"Recorded {use.packs:g} × {use.pack} on {show.area(use.area)}.\n{state.words}."
+        told = f"Recorded {use.packs:g} × {use.pack} on {counted_words(use.area, use.counted, show)}.\n{state.words}."
         return told, state.verdict == "within"
+
+    def _done(self, counted: str) -> float:
+        """Read what was done: an area, a length or a count."""
+        text, show = self.needed("area", "what was done"), self.session.display
+        if counted == "area":
+            return read_area(text, show)
+        return parse_length(text, system=show.system) if counted == "length" else read_number(text, "count")
 
 
 class ReadingDialog(_RecordDialog):

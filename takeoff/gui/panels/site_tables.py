@@ -7,8 +7,10 @@ from datetime import datetime
 
 from takeoff import actions
 from takeoff.estimate.climate import degrees
+from takeoff.estimate.onsite import counted_words
 from takeoff.model.site import PackUse, Reading
 from takeoff.report.tables import Column, Table
+from takeoff.system.words import Words
 from takeoff.units import Display
 
 CoatNames = Mapping[tuple[str, str], str]
@@ -43,9 +45,9 @@ def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: D
         (
             names[coat.system, coat.step],
             100.0 * coat.state.complete,
-            f"{show.area_number(coat.state.area_done):,.0f} of {show.area(coat.target.area)}",
-            "" if coat.state.film is None else show.film(coat.state.film),
-            show.film(coat.target.wet_film),
+            f"{coat.target.amount(coat.state.area_done, show)} of {coat.target.amount(coat.target.area, show)}",
+            coat.target.laid(coat.state.film, show),
+            coat.target.laid(coat.target.wet_film, show),
             FLAGS[coat.state.verdict],
             f"{coat.state.packs_to_finish} × {coat.pack}",
         )
@@ -93,7 +95,11 @@ def record_words(record: PackUse | Reading, names: CoatNames, show: Display) -> 
     """Say in a few words what a record holds."""
     if isinstance(record, PackUse):
         coat = names.get((record.system, record.step), f"{record.system}: {record.step}")
-        return f"{coat}, {record.packs:g} × {record.pack} on {show.area(record.area)}"
+        said = [f"{record.packs:g} × {record.pack}"] * bool(record.pack)
+        said += [f"{record.hours:g} h {record.person}".rstrip()] * bool(record.hours)
+        return f"{coat}, {', '.join(said)}" + (
+            f" on {counted_words(record.area, record.counted, show)}" if record.area else ""
+        )
     air, surface = degrees(record.air, show.system), degrees(record.surface, show.system)
     return f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %"
 
@@ -101,13 +107,14 @@ def record_words(record: PackUse | Reading, names: CoatNames, show: Display) -> 
 def coat_words(coat: actions.CoatProgress, names: CoatNames, show: Display) -> str:
     """Say where a coat stands: film, what is left, and packs for it at the film laid and as specified."""
     state, target = coat.state, coat.target
-    left = show.area(max(0.0, target.area - state.area_done))
+    left = target.amount(max(0.0, target.area - state.area_done), show)
     lines = [names[coat.system, coat.step], f"{100 * state.complete:.0f} % complete, {left} left to do"]
     if state.film is not None and state.ratio is not None:
         lines += [
-            f"wet film laid: {show.film(state.film)}, specified: {show.film(target.wet_film)} "
+            f"laid: {target.laid(state.film, show)}, specified: {target.laid(target.wet_film, show)} "
             f"({100 * (state.ratio - 1.0):+.0f} %, {FLAGS[state.verdict]}; tolerance ± {100 * target.tolerance:g} %)",
-            f"  = {show.volume(state.used)} used × (1 − {100 * target.loss:g} % loss) ÷ {show.area(state.area_done)}",
+            f"  = {Words(first=show.system).amount(state.used, target.unit)} used × (1 − {100 * target.loss:g} % loss)"
+            f" ÷ {target.amount(state.area_done, show)}",
             f"to finish at the film laid: {state.packs_to_finish} × {coat.pack}",
         ]
     lines.append(f"to finish at the film specified: {state.packs_specified} × {coat.pack}")
