@@ -6,7 +6,7 @@ from takeoff.actions.checking import check_areas, read_stated_areas, write_check
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta, write_change_order
 from takeoff.actions.demonstration import Demonstrated, run_demo
-from takeoff.actions.editing import do_edit
+from takeoff.actions.editing import do_edit, set_finish
 from takeoff.actions.exchanges import export_json, import_json, schema_of
 from takeoff.actions.files import find_sheet, read_file, sample_plans, write_file
 from takeoff.actions.forms import export_file
@@ -198,6 +198,7 @@ __all__ = [
     "sample_plans",
     "schema_of",
     "send_change",
+    "set_finish",
     "set_scale_note",
     "set_scale_points",
     "set_scale_ratio",

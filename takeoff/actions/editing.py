@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from takeoff.job.edits import Change, Edit, apply_change
+from collections.abc import Iterable
+from dataclasses import replace
+
+from takeoff.job.changes import needed
+from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, apply_change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.measure.develop import develop
+from takeoff.model.systems import Substrate
 from takeoff.model.walls import Run
 
 
@@ -32,6 +37,40 @@ def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
                 if run.room == entry.id:
                     _try(after, run)
     return store.do(edit, who=who, at=at)
+
+
+def set_finish(
+    store: JobStore,
+    *,
+    rooms: Iterable[str] = (),
+    runs: Iterable[str] = (),
+    colour: str | None = None,
+    substrate: Substrate | None = None,
+    who: str,
+    at: str,
+) -> Change:
+    """Say the colour and the substrate of rooms or of single walls; one edit that can be undone.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    rooms, runs
+        Ids.
+    colour, substrate
+        ``None`` leaves one as it is, an empty colour takes it out.
+    who, at
+        For the journal.
+
+    Raises
+    ------
+    EditError
+        When there is no such room or wall.
+    """
+    given = {name: value for name, value in (("colour", colour), ("substrate", substrate)) if value is not None}
+    edits: list[Edit] = [PutRoom(room=replace(needed(store.job, "room", id), **given)) for id in rooms]
+    edits += [PutRun(run=replace(needed(store.job, "run", id), **given)) for id in runs]
+    return store.do(Batch(title="Set colour and substrate", edits=tuple(edits)), who=who, at=at)
 
 
 def _try(job: Job, run: Run) -> None:

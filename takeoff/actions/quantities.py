@@ -16,13 +16,13 @@ from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace, measure_faces
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.rules import MeasureSettings
-from takeoff.measure.totals import By, lots, room_label, summarise
+from takeoff.measure.totals import By, Finish, lots, room_label, summarise
 from takeoff.model.costs import Estimate, LabourLine, SiteDays
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
 from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Catalogue, Rates
-from takeoff.model.walls import Run
+from takeoff.model.walls import Room, Run
 from takeoff.report.terms import other_currency
 from takeoff.system.packing import EFFORT
 from takeoff.units import UnitSystem
@@ -308,9 +308,16 @@ def refuse_other_currency(job: Job, currency: str) -> None:
 
 
 def lots_of(job: Job, faces: Sequence[MeasuredFace], catalogue: Catalogue) -> list[Lot]:
-    """Group the measured faces of a job into what a catalogue prices: one lot for each room and system."""
+    """Group measured faces into what a catalogue prices: a lot for each room, system, substrate and colour."""
     edges = [height for height, _ in catalogue.rates.height_factors if height > 0.0]
-    return _room_by_room(lots(faces, rooms=job.rooms, band_edges=edges), catalogue)
+    finishes = {run.id: finish_of(job, run) for run in job.runs.values()}
+    return _room_by_room(lots(faces, rooms=job.rooms, band_edges=edges, finishes=finishes), catalogue)
+
+
+def finish_of(job: Job, run: Run) -> Finish:
+    """Return substrate and colour of a wall: its own, or its room's."""
+    room = job.rooms.get(run.room or "") or Room(id="")
+    return run.substrate or room.substrate, run.colour or room.colour
 
 
 def _room_by_room(parts: Sequence[Lot], catalogue: Catalogue) -> list[Lot]:

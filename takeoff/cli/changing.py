@@ -43,6 +43,43 @@ def settings(
         told(f"{key}: {getattr(s, key)}")
 
 
+def room(
+    job: JobPath,
+    rooms: Annotated[
+        list[str],
+        typer.Argument(metavar="ROOM...", help="Rooms by id, number or name; none for all.", show_default=False),
+    ] = [],  # noqa: B006 - typer copies it
+    run: Annotated[
+        list[str], typer.Option("--wall", metavar="ID", help="A single wall by its id. Repeat for more.")
+    ] = [],  # noqa: B006 - typer copies it
+    colour: Annotated[
+        str | None, typer.Option("--colour", metavar="NAME", help='Of its coats; "" takes it out.', show_default=False)
+    ] = None,
+    substrate: Annotated[
+        Literal["board", "concrete", "plaster", "block", "brick", "metal", "existing"] | None,
+        typer.Option("--substrate", help="What the coats go onto.", show_default=False),
+    ] = None,
+) -> None:
+    """Say the colour and the substrate of rooms, or of single walls, or show them."""
+    from takeoff import actions
+
+    with opened(job) as store:
+        ids = [actions.room_named(store, name).id for name in rooms]
+        if colour is not None or substrate is not None:
+            chosen = ids or ([] if run else list(store.job.rooms))
+            actions.set_finish(
+                store, rooms=chosen, runs=run, colour=colour, substrate=substrate, who=person(), at=now()
+            )
+        value = store.job
+    walls = [one for one in value.runs.values() if one.colour or one.substrate]
+    for found in value.rooms.values():
+        if not ids or found.id in ids:
+            told(f"{found.id}: {found.substrate or 'substrate not given'}, {found.colour or 'colour not given'}")
+            for wall in walls:
+                if wall.room == found.id:
+                    told(f"  wall {wall.id}: {wall.substrate or 'as the room'}, {wall.colour or 'as the room'}")
+
+
 def remove(
     job: JobPath,
     run: Annotated[list[str], typer.Option("--run", metavar="ID", help="A wall by its id. Repeat for more.")] = [],  # noqa: B006 - typer copies it

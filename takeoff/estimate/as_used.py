@@ -28,7 +28,7 @@ class AsUsedPrices:
         """Start without anything known."""
         self.worked_out = 0
         self._terms: tuple[Catalogue, Rates] | None = None
-        self._kept: dict[tuple[str, str], _Work] = {}
+        self._kept: dict[tuple[object, ...], _Work] = {}
 
     def price(self, lots: Sequence[Lot], catalogue: Catalogue, rates: Rates) -> float:
         """Price a state by the lines of `takeoff.estimate.price`, material at the lowest price per unit.
@@ -42,7 +42,7 @@ class AsUsedPrices:
         if self._terms != (catalogue, rates):
             self._terms, self._kept = (catalogue, rates), {}
         works = [self._work(lot, catalogue, rates) for lot in lots]
-        self._kept = {(lot.room, lot.system): work for lot, work in zip(lots, works, strict=True)}
+        self._kept = {_key(lot): work for lot, work in zip(lots, works, strict=True)}
         materials = buy([need for _, needs, _ in works for need in needs], catalogue, as_used=True)
         labour = [line for _, _, lines in works for line in lines]
         taken = taken_by(lots, catalogue, rates, materials, labour, kind="as used")
@@ -50,9 +50,13 @@ class AsUsedPrices:
         return lines[-1].amount
 
     def _work(self, lot: Lot, catalogue: Catalogue, rates: Rates) -> _Work:
-        kept = self._kept.get((lot.room, lot.system))
+        kept = self._kept.get(_key(lot))
         if kept is not None and kept[0] == lot:
             return kept
         self.worked_out += 1
         needs = build_up((lot,), catalogue, substrate=rates.substrate)
         return lot, needs, labour_lines((lot,), catalogue, rates)
+
+
+def _key(lot: Lot) -> tuple[object, ...]:
+    return lot.room, lot.system, lot.substrate, lot.colour

@@ -11,7 +11,7 @@ from takeoff.estimate.wages import burdened_rate
 from takeoff.model.costs import Arithmetic, LabourLine
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Rates, Step
-from takeoff.system.bases import basis_value, basis_words, counts_wall_area
+from takeoff.system.bases import basis_value, basis_words, counts_wall_area, steps_on
 from takeoff.system.words import METRIC_FIRST, Words
 from takeoff.units import FOOT, format_money
 
@@ -88,7 +88,7 @@ def labour_lines(
     lines = []
     for lot in lots:
         system = catalogue.system(lot.system)
-        for step in system.steps:
+        for step in steps_on(system, lot.substrate or rates.substrate):
             value = basis_value(lot.quantities, step.basis)
             if step.labour is not None and value > 0.0:
                 lines.append(_line(lot, step, step.labour, value, rates, catalogue.currency, words))

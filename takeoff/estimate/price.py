@@ -15,7 +15,7 @@ from takeoff.model.costs import Estimate, LabourLine, MaterialLine, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates, Substrate, System
 from takeoff.system.areas import wall_areas
-from takeoff.system.bases import coats_walls
+from takeoff.system.bases import coats_walls, steps_on
 from takeoff.system.buildup import build_up
 from takeoff.system.check import check_rates
 from takeoff.system.packing import EFFORT
@@ -186,7 +186,7 @@ def _doubts(
     """Say what the figures leave out: nothing to price, lots without work, cove without a step, pores not filled."""
     if not lots:
         return ("There is nothing to price: no room that was measured has a system.",)
-    doubts = []
+    doubts: list[str] = []
     for lot in lots:
         name = lot.room_label or lot.room
         if (lot.room, lot.system) not in worked:
@@ -197,12 +197,12 @@ def _doubts(
             doubts.append(
                 f"{name}: {cove} of cove were measured and the system {lot.system} has no step that makes it."
             )
-    for id in dict.fromkeys(lot.system for lot in lots) if substrate in POROUS else ():
-        steps = catalogue.system(id).steps
+    for id, own in dict.fromkeys((lot.system, lot.substrate or substrate) for lot in lots):
+        steps = steps_on(catalogue.system(id), own) if own in POROUS else ()
         mat = next((n for n, step in enumerate(steps) if step.kind == "mat"), 0)
         if mat and not any(step.fills_pores for step in steps[:mat]):
             doubts.append(
-                f"The system {id} hangs mat on {substrate} without a filler: pores and joints show through. Add a coat "
+                f"The system {id} hangs mat on {own} without a filler: pores and joints show through. Add a coat "
                 "that fills them, or say that the wall is filled by others."
             )
-    return tuple(doubts)
+    return tuple(dict.fromkeys(doubts))

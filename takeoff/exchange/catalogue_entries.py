@@ -78,6 +78,7 @@ class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only
     wet_edge: bool = False
     into_wet: bool = False
     fills_pores: bool = False
+    on: tuple[Substrate, ...] = ()
     labour: str | None = None
     height_factor: bool = True
     day: Annotated[int, msgspec.Meta(ge=1)] | None = None

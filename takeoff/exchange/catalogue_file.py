@@ -236,6 +236,7 @@ def _step(entry: StepEntry, at: str, units: dict[str, Unit]) -> Step:
         wet_edge=entry.wet_edge,
         into_wet=entry.into_wet,
         fills_pores=entry.fills_pores,
+        on=entry.on,
         labour=_labour(entry, f"{at}, labour"),
         day=entry.day,
         note=entry.note,

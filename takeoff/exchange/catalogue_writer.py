@@ -146,6 +146,7 @@ def _step(s: Step, units: Mapping[str, str]) -> dict[str, Any]:
             "spread": _with(s.spread, 1.0, "m2/L"),
             "mat_ratio": s.mat_ratio,
             "amount": amount,
+            "on": list(s.on),
             "coats": s.coats if s.coats != 1 else None,
             "loss": s.loss or None,
             "lap": _with(s.lap or None, 1000.0, "mm"),

@@ -8,6 +8,7 @@ import msgspec
 from msgspec import UNSET, UnsetType
 
 from takeoff.exchange.edits_changes import ChangeEntries, SettingsEntry
+from takeoff.model.systems import Substrate
 from takeoff.model.walls import Edge, End, Face, Line, OpeningKind, Top
 
 T = TypeVar("T")
@@ -52,6 +53,8 @@ class RoomEntry(msgspec.Struct, forbid_unknown_fields=True):
     height: HeightText | UnsetType | None = UNSET
     system: str | UnsetType | None = UNSET
     cove: CoveEntry | UnsetType | None = UNSET
+    colour: str | UnsetType | None = UNSET
+    substrate: Substrate | UnsetType | None = UNSET
 
 
 class RunEntry(msgspec.Struct, forbid_unknown_fields=True):
@@ -76,6 +79,8 @@ class RunEntry(msgspec.Struct, forbid_unknown_fields=True):
     top: Top | UnsetType | None = UNSET
     ends: tuple[End, End] | UnsetType | None = UNSET
     openings: list[OpeningEntry] | UnsetType | None = UNSET
+    colour: str | UnsetType | None = UNSET
+    substrate: Substrate | UnsetType | None = UNSET
 
 
 class EditsFile(msgspec.Struct, forbid_unknown_fields=True):

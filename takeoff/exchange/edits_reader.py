@@ -99,6 +99,9 @@ class EditsReader:
             raise EditError("the id is empty", where=f"{path}.id", remedy="Give each room its own id.")
         room = self.job.rooms.get(entry.id, Room(id=entry.id))
         room = replace(room, name=kept(entry.name, room.name, ""), number=kept(entry.number, room.number, ""))
+        room = replace(
+            room, colour=kept(entry.colour, room.colour, ""), substrate=kept(entry.substrate, room.substrate, None)
+        )
         if entry.height is not UNSET:
             room = replace(room, height=self.height(entry.height, f"{path}.height"))
         if entry.system is not UNSET:
@@ -185,6 +188,8 @@ class EditsReader:
             "ends": kept(entry.ends, old.ends, ("free", "free")),
             "top": kept(entry.top, old.top, "ceiling"),
             "base": self._size(entry.base, old.base, f"{path}.base"),
+            "colour": kept(entry.colour, old.colour, ""),
+            "substrate": kept(entry.substrate, old.substrate, None),
         }
         if not isinstance(entry.height, UnsetType):
             details["height"] = self.height(entry.height, f"{path}.height")

@@ -74,6 +74,8 @@ def room_entry(room: Room) -> RoomEntry:
         height=_height(room.height),
         system=room.system,
         cove=_cove(room.cove),
+        colour=room.colour or None,
+        substrate=room.substrate,
     )
 
 
@@ -96,6 +98,8 @@ def run_entry(run: Run) -> RunEntry:
         top=run.top,
         ends=run.ends,
         openings=[_opening(o) for o in run.openings],
+        colour=run.colour or None,
+        substrate=run.substrate,
     )
 
 

@@ -27,6 +27,7 @@ from takeoff.model.figures import (
     Quantities,
     Uncertainty,
 )
+from takeoff.model.systems import Substrate
 from takeoff.model.walls import Room
 
 NaturalKey = tuple[tuple[bool, int, str], ...]
@@ -145,19 +146,36 @@ def _item(
     )
 
 
-def lots(faces: Sequence[MeasuredFace], *, rooms: Mapping[str, Room], band_edges: Sequence[float]) -> tuple[Lot, ...]:
-    """Group measured faces into lots, one per room and system in the order of the rooms, with net area by height band.
+Finish = tuple[Substrate | None, str]
+"""Substrate and colour of a wall."""
 
-    Faces without a system are in no lot. ``band_edges`` are heights above the floor in m; the last band is open above.
+
+def lots(
+    faces: Sequence[MeasuredFace],
+    *,
+    rooms: Mapping[str, Room],
+    band_edges: Sequence[float],
+    finishes: Mapping[str, Finish] | None = None,
+) -> tuple[Lot, ...]:
+    """Group measured faces into lots in the order of the rooms, with net area by height band.
+
+    One per room, system, substrate and colour; ``finishes`` gives the last two by run id. Faces without a system are in
+    no lot. ``band_edges`` are heights above the floor in m; the last band is open above.
     """
-    groups: dict[tuple[str, str], list[MeasuredFace]] = defaultdict(list)
+    groups: dict[tuple[str, str, Finish], list[MeasuredFace]] = defaultdict(list)
     for f in faces:
         if f.elevation.system:
-            groups[(f.elevation.room or "", f.elevation.system)].append(f)
-    order = sorted(groups, key=lambda key: (item_order(key[0], item_label(key[0], "room", rooms)), key[1]))
+            finish = (finishes or {}).get(f.elevation.run, (None, ""))
+            groups[(f.elevation.room or "", f.elevation.system, finish)].append(f)
+    order = sorted(
+        groups,
+        key=lambda key: (
+            item_order(key[0], item_label(key[0], "room", rooms)), key[1], key[2][0] or "", natural_key(key[2][1])
+        ),
+    )  # fmt: skip
     out = []
-    for room, system in order:
-        members = groups[room, system]
+    for room, system, finish in order:
+        members = groups[room, system, finish]
         u_area, _ = combine([m.spread for m in members])
         out.append(
             Lot(
@@ -180,6 +198,8 @@ def lots(faces: Sequence[MeasuredFace], *, rooms: Mapping[str, Room], band_edges
                 bands=height_bands([m.elevation for m in members], band_edges),
                 u_net_area=u_area,
                 runs=tuple(dict.fromkeys(m.elevation.run for m in members)),
+                substrate=finish[0],
+                colour=finish[1],
             )
         )
     return tuple(out)

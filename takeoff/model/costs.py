@@ -39,6 +39,7 @@ class MaterialNeed:
     pieces: tuple[Piece, ...] = ()
     runs: tuple[str, ...] = ()
     done: float = 0.0
+    colour: str = ""
 
     @property
     def drops(self) -> tuple[float, ...]:
@@ -76,7 +77,7 @@ class PackCount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialLine:
-    """One product to buy for the whole job: need, whole packs, left over, cost.
+    """One product in one colour to buy for the whole job: need, whole packs, left over, cost.
 
     ``cut_plan`` says what is cut from each roll of a mat, ``stock_plan`` from each length of a strip.
     """
@@ -94,6 +95,7 @@ class MaterialLine:
     needs: tuple[MaterialNeed, ...] = ()
     cut_plan: CutPlan | None = None
     stock_plan: StockPlan | None = None
+    colour: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from takeoff.model.systems import Substrate
 from takeoff.model.walls import Opening, Top
 
 
@@ -227,8 +228,9 @@ class MatFace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
-    """The work of one system in one room: what build-up and estimate see instead of runs.
+    """The work of one system in one room, on one substrate and in one colour: what an estimate sees instead of runs.
 
+    ``substrate`` is None where nobody said it, ``colour`` empty.
     ``bands`` are (from height, to height, net area) in m, m, m² for work at height.
     """
 
@@ -240,3 +242,5 @@ class Lot:
     bands: tuple[tuple[float, float, float], ...] = ()
     u_net_area: float = 0.0
     runs: tuple[str, ...] = ()
+    substrate: Substrate | None = None
+    colour: str = ""

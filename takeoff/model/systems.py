@@ -131,7 +131,7 @@ class Step:
     told from the basis where it is None; ``abrades`` are the surfaces that a step of work abrades, which ends what they
     must be covered within. ``wet_edge`` says that it is laid without a stop from corner to corner, ``into_wet`` that it
     goes into the step before it while that is wet, ``fills_pores`` that a coat lies in the pores of the wall and adds
-    no film. ``day`` is the usual day of the sequence, from 1.
+    no film. Where ``on`` names substrates the step is done on these alone. ``day`` is the usual day, from 1.
     """
 
     id: str
@@ -160,6 +160,7 @@ class Step:
     wet_edge: bool = False
     into_wet: bool = False
     fills_pores: bool = False
+    on: tuple[Substrate, ...] = ()
     labour: Labour | None = None
     day: int | None = None
     note: str = ""

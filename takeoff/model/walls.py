@@ -12,6 +12,7 @@ from takeoff.errors import GeometryError
 from takeoff.geometry.paths import Path
 from takeoff.model.open_points import Basis
 from takeoff.model.plan import Point
+from takeoff.model.systems import Substrate
 
 Face = Literal["left", "right", "both"]
 Line = Literal["face", "centre"]
@@ -207,8 +208,8 @@ class Opening:
 class Room:
     """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
 
-    ``basis`` says of "height", "system" and "cove" how a reader or a default got them; a field without one is a
-    person's.
+    ``colour`` is of its coats and ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says
+    of "height", "system" and "cove" how a reader or a default got them; a field without one is a person's.
     """
 
     id: str
@@ -218,6 +219,8 @@ class Room:
     system: str | None = None
     cove: Cove | None = None
     basis: tuple[Basis, ...] = ()
+    colour: str = ""
+    substrate: Substrate | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,15 +230,14 @@ class Run:
     ``points_pt`` are sheet points; ``bulges`` has one value per segment (per vertex if closed): the tangent of a
     quarter of the included angle, positive where the arc turns counter-clockwise on the drawing as displayed (the DXF
     convention). ``face`` is the coated side, the left or right hand of someone who walks the points in order on the
-    drawing as displayed. With ``line = "centre"`` each face lies half a thickness from the traced line; with
-    ``line = "face"`` the traced line is the face itself, and with both faces it is the left one and the other lies one
-    thickness to its right. ``height``, ``system`` and ``cove`` left ``None`` come from the room; ``no_cove`` keeps the
-    room's cove off this run. ``base`` is where the coating starts above the floor. An end is "free" (the coating
-    stops: a termination), "abut" (it goes on in something else) or "return" (the coated end of a wall as thick as
-    ``thickness``). ``top`` "exposed" makes the top edge a termination, and
-    "return" coats the top of a low wall, as deep as it is thick. ``basis`` says how a reader or a default got a
-    field, "outline" for the line as a whole, "gaps" for whether all openings were read; a field without one is a
-    person's.
+    drawing as displayed. With ``line = "centre"`` each face lies half a thickness from the traced line; with ``line =
+    "face"`` the traced line is the face itself, and with both faces it is the left one and the other lies one thickness
+    to its right. What is left ``None`` of ``height``, ``system``, ``cove`` and ``substrate``, or empty of ``colour``,
+    comes from the room; ``no_cove`` keeps the room's cove off this run. ``base`` is where the coating starts above the
+    floor. An end is "free" (the coating stops: a termination), "abut" (it goes on in something else) or "return" (the
+    coated end of a wall as thick as ``thickness``). ``top`` "exposed" makes the top edge a termination, and "return"
+    coats the top of a low wall, as deep as it is thick. ``basis`` says how a reader or a default got a field, "outline"
+    for the line as a whole, "gaps" for whether all openings were read; a field without one is a person's.
     """
 
     id: str
@@ -256,6 +258,8 @@ class Run:
     ends: tuple[End, End] = ("free", "free")
     openings: tuple[Opening, ...] = ()
     basis: tuple[Basis, ...] = ()
+    colour: str = ""
+    substrate: Substrate | None = None
 
     def __post_init__(self) -> None:
         """Refuse lines that are no line and thicknesses that no wall has."""

@@ -205,14 +205,14 @@ def _paired(before: Measurement, after: Measurement) -> dict[str, tuple[str, dic
 
 
 def _materials(old: Estimate, new: Estimate) -> tuple[MaterialDelta, ...]:
-    before, after = {m.product: m for m in old.materials}, {m.product: m for m in new.materials}
+    before, after = ({(m.product, m.colour): m for m in e.materials} for e in (old, new))
     out = []
-    for id in dict.fromkeys((*before, *after)):
-        a, b = before.get(id), after.get(id)
+    for key in dict.fromkeys((*before, *after)):
+        a, b = before.get(key), after.get(key)
         line = b or a
         assert line is not None
         bought = Pair(before=a.bought if a else 0.0, after=b.bought if b else 0.0)
         cost = Pair(before=a.cost if a else 0.0, after=b.cost if b else 0.0)
         if abs(bought.change) > 1e-9 or abs(cost.change) > 0.005:
-            out.append(MaterialDelta(product=id, name=line.name, unit=line.unit, bought=bought, cost=cost))
+            out.append(MaterialDelta(product=key[0], name=line.name, unit=line.unit, bought=bought, cost=cost))
     return tuple(out)

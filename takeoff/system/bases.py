@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeoff.model.figures import Quantities
-from takeoff.model.systems import Basis, System
+from takeoff.model.systems import Basis, Step, Substrate, System
 from takeoff.system.words import BasisKind, Words
 
 
@@ -47,6 +47,20 @@ def counts_wall_area(basis: Basis) -> bool:
 def coats_walls(system: System) -> bool:
     """Say whether any step of a system is counted by the area of the wall; a cove base alone is not."""
     return any(counts_wall_area(step.basis) for step in system.steps)
+
+
+def steps_on(system: System, substrate: Substrate) -> tuple[Step, ...]:
+    """Return the steps of a system that are done on a substrate.
+
+    Examples
+    --------
+    >>> fill = Step(id="fill", name="Fill", kind="work", basis="net_area", on=("block",))
+    >>> coat = Step(id="coat", name="Coat", kind="work", basis="net_area")
+    >>> wall = System(id="a", name="A", summary="", steps=(fill, coat))
+    >>> [step.id for step in steps_on(wall, "concrete")], [step.id for step in steps_on(wall, "block")]
+    (['coat'], ['fill', 'coat'])
+    """
+    return tuple(step for step in system.steps if not step.on or substrate in step.on)
 
 
 def basis_words(basis: Basis, value: float, words: Words) -> str:

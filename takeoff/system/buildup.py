@@ -13,7 +13,7 @@ from takeoff.model.costs import Arithmetic, MaterialNeed
 from takeoff.model.cutting import MatLayout, Piece
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System
-from takeoff.system.bases import basis_kind, basis_value, basis_words
+from takeoff.system.bases import basis_kind, basis_value, basis_words, steps_on
 from takeoff.system.mat import hang_lot, mat_lines
 from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
 from takeoff.system.strips import strip_pieces
@@ -34,7 +34,8 @@ def build_up(
     catalogue
         A catalogue that passed `takeoff.system.check.check_catalogue`.
     substrate
-        What the coating goes onto; a system's first coat takes that substrate's extra.
+        What the coating goes onto where a lot does not say it; steps of other substrates are left out, and the first
+        coat takes that substrate's extra.
     words
         How the arithmetic writes figures.
 
@@ -48,16 +49,18 @@ def build_up(
     needs: list[MaterialNeed] = []
     for lot in lots:
         system = catalogue.system(lot.system)
-        extra_id = _first_coat(system)
+        own = lot.substrate or substrate
+        steps = steps_on(system, own)
+        extra_id = next((step.id for step in steps if step.kind == "coat"), None)
         lapped: dict[str, float] = {}
-        for step in system.steps:
+        for step in steps:
             if step.product is None:
                 continue
             product = catalogue.product(step.product)
-            extra = dict(system.substrate_extra).get(substrate, 0.0) if step.id == extra_id else 0.0
+            extra = dict(system.substrate_extra).get(own, 0.0) if step.id == extra_id else 0.0
             mat = mat_before(system, step, catalogue)
             glass = lapped.get(mat.id, 0.0) if mat is not None and step.mat_ratio is not None else 0.0
-            need = _need(lot, system, step, product, mat, extra=extra, laps=glass, substrate=substrate, words=words)
+            need = _need(lot, system, step, product, mat, extra=extra, laps=glass, substrate=own, words=words)
             if need is not None:
                 needs.append(need)
                 if step.kind == "mat":
@@ -119,6 +122,7 @@ def _need(
         pieces=pieces,
         runs=lot.runs,
         done=basis_value(lot.quantities, step.basis),
+        colour=lot.colour if product.colour_pack is not None else "",
     )
 
 
@@ -226,10 +230,6 @@ def _of_product(litres: float, product: Product) -> float:
         f'product "{product.id}" is sold by {product.unit} and used by volume',
         remedy="Sell it by L, or by kg with a density.",
     )
-
-
-def _first_coat(system: System) -> str | None:
-    return next((step.id for step in system.steps if step.kind == "coat"), None)
 
 
 def mat_before(system: System, step: Step, catalogue: Catalogue) -> Product | None:

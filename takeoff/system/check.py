@@ -276,6 +276,8 @@ def _check_window(step: Step, at: str) -> None:
         if least is not None and most is not None:
             said = f"min_recoat of {least:g} h is more than {name} of {most:g} h"
             _refuse(least > most, said, "Swap or correct them.", at)
+    for substrate in step.on:
+        _choice(substrate, get_args(Substrate), "on", at)
     for surface in (*step.abrades, *([step.surface] if step.surface else ())):
         _choice(surface, get_args(Surface), "surface", at)
     abrades = bool(step.abrades) and step.kind != "work"

@@ -107,6 +107,8 @@ def buy(
 ) -> tuple[MaterialLine, ...]:
     """Buy each product once for the whole job, in whole packs, in the order the steps first ask for it.
 
+    What takes colour is bought for each colour by itself.
+
     Mat is bought in whole rolls of one kind by a cutting plan over every drop of the job; of several roll sizes the
     cheapest total is taken. Strips with a stock length are bought by what is cut from whole lengths. Costs are rounded
     to the cent.
@@ -129,15 +131,20 @@ def buy(
     CatalogueError
         When a product is not in the catalogue, has no packs, or a drop is longer than its rolls.
     """
-    by_product: dict[str, list[MaterialNeed]] = {}
+    groups: dict[tuple[str, str], list[MaterialNeed]] = {}
     for need in needs:
-        by_product.setdefault(need.product, []).append(need)
+        groups.setdefault((need.product, need.colour), []).append(need)
     if as_used:
-        return tuple(_used(catalogue.product(id), tuple(group), words) for id, group in by_product.items())
+        return tuple(_used(catalogue.product(id), tuple(group), words) for (id, _), group in groups.items())
     return tuple(
         _line(catalogue.product(id), tuple(group), catalogue.currency, cut_effort, words)
-        for id, group in by_product.items()
+        for (id, _), group in groups.items()
     )
+
+
+def _called(product: Product, needs: Sequence[MaterialNeed]) -> str:
+    """Name a product with its colour."""
+    return f"{product.name}, {needs[0].colour}" if needs[0].colour else product.name
 
 
 def _used(product: Product, needs: tuple[MaterialNeed, ...], words: Words) -> MaterialLine:
@@ -149,7 +156,8 @@ def _used(product: Product, needs: tuple[MaterialNeed, ...], words: Words) -> Ma
     cost = round(needed * min(rates), 2)
     return MaterialLine(
         product=product.id,
-        name=product.name,
+        name=_called(product, needs),
+        colour=needs[0].colour,
         unit=product.unit,
         needed=needed,
         packs=(),
@@ -199,7 +207,8 @@ def _line(
     lines.append(f"Cost {units.format_money(cost, currency)}.")
     return MaterialLine(
         product=product.id,
-        name=product.name,
+        name=_called(product, needs),
+        colour=needs[0].colour,
         unit=product.unit,
         needed=needed,
         packs=packs,

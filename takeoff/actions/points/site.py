@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from takeoff.actions.onsite import products_priced
 from takeoff.actions.planning import limits_words
-from takeoff.actions.points.finding import Found, Words
-from takeoff.actions.quantities import PLANNED_ROOMS, Priced, lots_of, planned_price
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words
+from takeoff.actions.quantities import PLANNED_ROOMS, Priced, finish_of, lots_of, planned_price
 from takeoff.estimate.climate import limits_known
 from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, PointKind, Stake, Where
 from takeoff.model.systems import System
+from takeoff.system.bases import steps_on
 from takeoff.system.surfaces import covers, pour_of, ruling, surface_of
 from takeoff.units import format_money
 
@@ -23,6 +25,48 @@ def site_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found
     yield from _conditions(priced)
     yield from _catalogue_gaps(job, priced)
     yield from _access(job, priced)
+    yield from _finishes(job, priced)
+
+
+def _finishes(job: Job, priced: Priced) -> Iterator[Found]:
+    """Tell walls whose substrate or colour nobody gave, where what is priced follows them."""
+    words = Words(job)
+    given = {run.id: finish_of(job, run) for run in job.runs.values()}
+    bare = {run.room for run in job.runs.values() if run.room in job.rooms and given[run.id][0] is None}
+    taken = priced.rates.substrate
+    if bare and any(steps_on(s, taken) != steps_on(s, "block") for s in _used(priced)):
+        names = ", ".join(sorted(words.room(id) for id in bare))
+        found = _point(
+            "substrate",
+            "Substrate of the walls",
+            taken,
+            f"Nobody said what the coats go onto in {names}: {taken} is taken, as the rates say. Primer, filler and"
+            " preparation follow it.",
+            settle="Give the substrate of each room, or of a single wall, or confirm it.",
+            assumes=f"Walls are {taken} where no substrate is given, sound and dry.",
+            state=f"{taken}: {','.join(sorted(id or '' for id in bare))}",
+        )
+        block = {id: replace(job.rooms[id], substrate="block") for id in bare if id is not None}
+        yield replace(found, variants=(AS_IT_IS, Variant(rooms=block)) if taken != "block" else ())
+    plain = [n for line in priced.estimate.materials if line.colour_packs for n in line.needs if not n.colour]
+    if plain:
+        names = ", ".join(dict.fromkeys(words.room(n.room) for n in plain))
+        yield _point(
+            "colour",
+            "Colour of the coats",
+            "one colour",
+            f"No colour is given for {names}: packs are counted as if these were all of one colour.",
+            settle="Give the colour of each room, or of a single wall, or confirm one colour for all of them.",
+            assumes="Walls without a given colour are all of one colour.",
+            state=names,
+            kind="product",
+        )
+
+
+def _used(priced: Priced) -> list[System]:
+    """Return the systems that are priced."""
+    used = {line.id for line in priced.estimate.systems}
+    return [system for system in priced.catalogue.systems if system.id in used]
 
 
 def _point(
@@ -76,8 +120,7 @@ def _conditions(priced: Priced) -> Iterator[Found]:
 def _catalogue_gaps(job: Job, priced: Priced) -> Iterator[Found]:
     """Tell cures, recoat times, limits and pot lives that the catalogue does not give for what is priced."""
     terms = priced.terms
-    used = {line.id for line in priced.estimate.systems}
-    systems = [system for system in priced.catalogue.systems if system.id in used]
+    systems = _used(priced)
     laid = products_priced(priced)
     gaps = (
         (

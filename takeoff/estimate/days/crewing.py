@@ -114,6 +114,7 @@ def works_of(
         raise InputError(f"{crews} crews", remedy="Give one or more.")
     shift = math.floor((shift_hours or rates.shift_hours) * QUARTERS + 1e-6) / QUARTERS
     site = _Site(catalogue, shift, temperature, rates.crew, names or {})
+    lines = _merged(lines)
     works: list[Work] = []
     chains: dict[tuple[str, str], _Chain] = {}
     for pour in _pours(lines, catalogue, rates.crew):
@@ -124,6 +125,18 @@ def works_of(
             chains[key] = _Chain(site, abrading_hours(areas, catalogue, catalogue.system(line.system)))
         works += chains[key].works_of(pour)
     return tuple(works), (Crew(id="crew", name="Crew", count=crews),)
+
+
+def _merged(lines: Sequence[LabourLine]) -> list[LabourLine]:
+    """Put lines of one step in one room together, such as those of walls in several colours; in step order."""
+    found: dict[tuple[str, str, str], LabourLine] = {}
+    for line in lines:
+        key = (line.room, line.system, line.step)
+        old = found.get(key)
+        found[key] = line if old is None else replace(
+            old, hours=old.hours + line.hours, basis_value=old.basis_value + line.basis_value
+        )  # fmt: skip
+    return list(found.values())
 
 
 def _pours(lines: Sequence[LabourLine], catalogue: Catalogue, people: int) -> list[_Pour]:
