@@ -16,7 +16,7 @@ from takeoff.signing import now, person
 if TYPE_CHECKING:
     from takeoff.job.store import JobStore
     from takeoff.model.site_terms import SiteTerms
-    from takeoff.units import UnitSystem
+    from takeoff.units import Display, UnitSystem
 
 COLDEST, HOTTEST = -20.0, 60.0
 """Temperatures in °C that days are planned at."""
@@ -33,6 +33,7 @@ def _option(kind: Any, flag: str, metavar: str | None, help: str, **more: Any) -
 OPTIONS: dict[str, tuple[Any, Any]] = {
     "start": _option(str, "--start", "DATE", "First day, such as 2026-03-02; the next Monday without it."),
     "crews": _option(int, "--crews", "N", "Crews of the size in the rates.", min=1, max=MOST_CREWS),
+    "share": _option(str, "--share", "AREA", "Wall of a room for each of the crews that share its steps: 300 sf."),
     "shift_start": _option(str, "--shift-start", "TIME", "When a shift begins, such as 6:30."),
     "hours": _option(float, "--hours", "H", "Hours of a shift; the rates' without it.", min=0.5, max=24.0),
     "holidays": _option(list[str], "--holiday", "DATE", "A day not worked; may be given again."),
@@ -105,32 +106,33 @@ def terms(
             actions.keep_terms(store, None, who=person(), at=now())
         elif kept != (before or actions.SiteTerms()) or (before is None and is_priced_by):
             actions.keep_terms(store, kept, who=person(), at=now())
-        found, units = store.job.settings.site, store.job.settings.units
+        found, show = store.job.settings.site, store.job.settings.display
     if as_json:
         say_file(dump({"schema": "takeoff.terms/1", "terms": None if found is None else asdict(found)}))
     elif found is None:
         told("No terms are kept: days are planned from the options, prices are made by hours.")
     else:
-        for label, shown in _rows(found, units):
+        for label, shown in _rows(found, show):
             told(f"{label}: {shown}")
 
 
-def _rows(terms: SiteTerms, units: UnitSystem) -> list[tuple[str, str]]:
+def _rows(terms: SiteTerms, show: Display) -> list[tuple[str, str]]:
     """Return what is kept, label and value, without what nobody gave."""
     from takeoff.estimate.climate import degrees
     from takeoff.exchange.catalogue_units import MILE_KM
 
-    far = f"{terms.travel_km:.4g} km" if units == "metric" else f"{terms.travel_km / MILE_KM:.4g} mi"
+    far = f"{terms.travel_km:.4g} km" if show.system == "metric" else f"{terms.travel_km / MILE_KM:.4g} mi"
     hours = "the rates'" if terms.shift_hours is None else f"{terms.shift_hours:g}"
     begins = f"{int(terms.shift_start)}:{round(terms.shift_start % 1 * 60):02d}"
     rows = [
         ("price", "made from the plan of days" if terms.is_priced_by else "made by hours"),
         ("first day", terms.start),
         ("crews", str(terms.crews)),
+        ("steps are shared", "" if terms.share_area is None else f"from {show.area(terms.share_area)} a crew"),
         ("shift", f"{hours} hours from {begins}"),
         ("Saturdays", "worked" if terms.has_saturdays else ""),
         ("holidays", ", ".join(terms.holidays)),
-        ("temperature", "" if terms.temperature is None else degrees(terms.temperature, units)),
+        ("temperature", "" if terms.temperature is None else degrees(terms.temperature, show.system)),
         ("humidity", "" if terms.humidity is None else f"{terms.humidity * 100:g} %"),
         ("moisture of the walls", "" if terms.moisture is None else f"{terms.moisture * 100:g} %"),
         ("cure", "" if terms.cure_hours is None else f"{terms.cure_hours:g} h"),
@@ -145,6 +147,7 @@ def _rows(terms: SiteTerms, units: UnitSystem) -> list[tuple[str, str]]:
 def changed_by(store: JobStore, given: Given) -> SiteTerms:
     """Return the job's terms with what was given on the command line."""
     from takeoff import actions
+    from takeoff.exchange.typed import read_area
 
     old = store.job.settings.site or actions.SiteTerms()
     rooms: dict[str, str] = {}
@@ -157,6 +160,7 @@ def changed_by(store: JobStore, given: Given) -> SiteTerms:
         old,
         start=read_date(given["start"]) if given["start"] else None,
         crews=given["crews"],
+        share_area=read_area(given["share"], store.job.settings.display) if given["share"] else None,
         shift_start=_clock_time(given["shift_start"]) if given["shift_start"] else None,
         shift_hours=given["hours"],
         holidays=[read_date(text) for text in given["holidays"]] if given["holidays"] else None,

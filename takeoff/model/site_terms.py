@@ -30,7 +30,8 @@ class SiteTerms:
     ``handed_over`` holds the day from which a room can be worked in; a room that is not in it is open from the start.
     ``travel_hours`` and ``travel_km`` are one way from the yard to the site; crews that ``stay`` travel once a phase.
     ``effort`` is how long to look for fewer days, the same for the price. ``humidity`` of the air and ``moisture`` of
-    the wall are fractions that products are judged by, None where nobody gave them.
+    the wall are fractions that products are judged by, None where nobody gave them. Where ``share_area`` is given,
+    crews work together on a step in a room that has so many m² of wall for each of them.
     """
 
     start: str = ""
@@ -50,6 +51,7 @@ class SiteTerms:
     is_priced_by: bool = True
     humidity: float | None = None
     moisture: float | None = None
+    share_area: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse what no site can be worked by."""
@@ -68,6 +70,8 @@ class SiteTerms:
             raise InputError(
                 f"a shift from {self.shift_start:g} o'clock", remedy="Give a start within the day and hours up to 24."
             )
+        if self.share_area is not None and not self.share_area > 0.0:
+            raise InputError(f"{self.share_area:g} m² for each crew", remedy="Give an area above 0.")
         if self.cure_hours is not None and not self.cure_hours >= 0.0:
             raise InputError(f"a cure of {self.cure_hours:g} h", remedy="Give 0 or more.")
 

@@ -76,6 +76,7 @@ def works_of(
     crews: int = 1,
     shift_hours: float | None = None,
     temperature: float | None = None,
+    share_area: float | None = None,
     names: Mapping[str, str] | None = None,
 ) -> tuple[tuple[Work, ...], tuple[Crew, ...]]:
     """Turn labour lines into works: each step follows the one before it in its room and system.
@@ -94,12 +95,14 @@ def works_of(
     rates
         People in a crew.
     crews
-        How many crews of that size there are; each step is done by one.
+        How many crews of that size there are; each step is done by one where they do not share it.
     shift_hours
         Hours of a shift, that parts must fit into; the rates' where ``None``.
     temperature
         On site in °C: windows and pot lives are scaled to it from the temperature of the step's product, doubling per
         10 °C. None leaves them as stated.
+    share_area
+        m² of wall in a room for each of the crews that do its steps together; ``None`` where they share none.
     names
         What rooms are called, by id; a room without is called by its id. Work ids go by room ids.
 
@@ -122,7 +125,8 @@ def works_of(
         key = (line.room, line.system)
         if key not in chains:
             areas = surface_areas([other for other in lines if (other.room, other.system) == key], catalogue)
-            chains[key] = _Chain(site, abrading_hours(areas, catalogue, catalogue.system(line.system)))
+            sharing = max(1, min(crews, int(areas.get("wall", 0.0) / share_area))) if share_area else 1
+            chains[key] = _Chain(site, abrading_hours(areas, catalogue, catalogue.system(line.system)), sharing)
         works += chains[key].works_of(pour)
     return tuple(works), (Crew(id="crew", name="Crew", count=crews),)
 
@@ -162,8 +166,8 @@ class _Clock:
 class _Chain:
     """The steps of one system in one room, one after the other, and the recoat clocks of its surfaces."""
 
-    def __init__(self, site: _Site, abrading: Mapping[Surface, float]) -> None:
-        self.site, self.abrading = site, abrading
+    def __init__(self, site: _Site, abrading: Mapping[Surface, float], crews: int) -> None:
+        self.site, self.abrading, self.crews = site, abrading, crews
         self.last: Work | None = None
         self.wait = 0.0
         self.clocks: dict[Surface, _Clock] = {}
@@ -189,8 +193,10 @@ class _Chain:
     def _coat(self, pour: _Pour, coat: int, coats: int) -> list[Work]:
         """Return the works of one coat of a pour, part by part."""
         line = pour.steps[0][1]
-        hours = pour.hours / coats
-        mixes = tuple((h / coats, pot) for s, _, h in pour.steps if (pot := self.site.pot_life(s)) is not None)
+        hours = pour.hours / coats / self.crews
+        mixes = tuple(
+            (h / coats / self.crews, pot) for s, _, h in pour.steps if (pot := self.site.pot_life(s)) is not None
+        )
         is_one_batch = any(h > 0.0 for h, _ in mixes) and all(h <= pot for h, pot in mixes)
         is_wet = len(pour.steps) > 1 or pour.steps[0][0].wet_edge
         parts = max(1, math.ceil(hours / self.site.shift - 1e-9)) if is_wet else 1
@@ -206,7 +212,7 @@ class _Chain:
                     step=steps,
                     name=_name(pour),
                     hours=hours / parts,
-                    crews=(("crew", 1),),
+                    crews=(("crew", self.crews),),
                     follows=self._follows(pour, part, parts, works[-1] if works else None),
                     is_whole=is_wet or (is_one_batch and hours <= self.site.shift),
                     mixes=tuple((h / parts, pot) for h, pot in mixes),
@@ -228,7 +234,7 @@ class _Chain:
                 last = found.get(clock.works[-1].id, Follow(work=clock.works[-1].id))
                 found[last.work] = replace(last, wait=max(last.wait, clock.wait))
             if surface in covered and clock.within is not None:
-                hours = self.abrading.get(surface, 0.0) / self.site.people
+                hours = self.abrading.get(surface, 0.0) / self.site.people / self.crews
                 for n, work in enumerate(clock.works):
                     share = _overlap(
                         (part / parts, (part + 1) / parts), (n / len(clock.works), (n + 1) / len(clock.works))

@@ -192,7 +192,7 @@ def _bar(
     spans = [(a, b) for a, b in pairwise(cuts) if b > a]
     batches = 0
     if kind == "work":
-        batches = sum(
+        batches = max(1, len(crews)) * sum(
             math.ceil((b - a) / (end - start) * hours / pot_life - 1e-9)
             for hours, pot_life in work.mixes
             for a, b in spans

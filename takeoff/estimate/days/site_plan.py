@@ -56,6 +56,7 @@ def plan_labour(
         crews=terms.crews,
         shift_hours=shift,
         temperature=terms.temperature,
+        share_area=terms.share_area,
         names=called,
     )
     calendar = Calendar(

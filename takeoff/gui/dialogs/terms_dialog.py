@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from takeoff import actions
 from takeoff.estimate.climate import degrees
 from takeoff.exchange.catalogue_units import MILE_KM, read_distance
@@ -82,7 +84,8 @@ class TermsDialog(FormDialog):
         def number(key: str, what: str) -> float | None:
             return read_number(text(key), what) if text(key) else None
 
-        return actions.SiteTerms(
+        return replace(
+            self.session.job.settings.site or actions.SiteTerms(),
             start=day("start"),
             crews=read_count(text("crews")),
             shift_start=number("shift_start", "hour") or actions.SiteTerms().shift_start,

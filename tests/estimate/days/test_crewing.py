@@ -8,6 +8,7 @@ from takeoff.estimate.days.crewing import around_hours, works_of
 from takeoff.estimate.days.schedule import plan_days
 from takeoff.estimate.days.works import Crew, Follow
 from takeoff.estimate.labour import labour_lines
+from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
 
@@ -243,3 +244,30 @@ def test_what_is_laid_over_a_part_counts_from_that_part():
     assert [(f.work[-1], f.wait, f.within) for f in first.follows] == [("2", 12.0, None), ("1", 12.0, 48.0)]
     assert [(f.work[-1], f.wait, f.within) for f in second.follows] == [("1", 0.0, None), ("2", 12.0, 48.0)]
     assert follow_of(second, "glaze/2").abrade_hours == pytest.approx(120.0 / 11.15 / 2 / 2)
+
+
+def test_crews_share_the_steps_of_a_room_that_has_wall_enough_for_each():
+    # By hand: 100 m2 of wall, 40 m2 a crew: two of three crews work on it, each step in half the time.
+    catalogue = default_catalogue()
+    lot = Lot(system="thin-film", room="R", room_label="R", quantities=Quantities(net_area=100.0))
+    rates = Rates(crew=2)
+    lines = labour_lines((lot,), catalogue, rates)
+    alone, _ = works_of(lines, catalogue, rates, crews=3)
+    shared, _ = works_of(lines, catalogue, rates, crews=3, share_area=40.0)
+    assert {work.crews for work in alone} == {(("crew", 1),)}
+    assert {work.crews for work in shared} == {(("crew", 2),)}
+    assert [work.hours for work in shared] == pytest.approx([work.hours / 2.0 for work in alone])
+    small, _ = works_of(lines, catalogue, rates, crews=3, share_area=60.0)
+    assert small == alone
+
+
+def test_crew_hours_are_the_same_shared_or_not_and_the_room_is_ready_no_later():
+    catalogue = default_catalogue()
+    lot = Lot(system="thin-film", room="R", room_label="R", quantities=Quantities(net_area=120.0))
+    lines = labour_lines((lot,), catalogue, Rates(crew=2))
+    plans = []
+    for share in (None, 50.0):
+        works, team = works_of(lines, catalogue, Rates(crew=2), crews=2, share_area=share)
+        plans.append(plan_days(works, team, Calendar(start=date(2026, 3, 2)), effort=0.0))
+    assert plans[1].asked_hours == pytest.approx(plans[0].asked_hours, abs=0.01)
+    assert plans[1].finish < plans[0].finish
