@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from takeoff import units
 from takeoff.estimate.bill import margin_of_markup, markup_of_margin
 from takeoff.estimate.climate import dew_point, saturation_pressure, scale_time
-from takeoff.estimate.simulate import pert_moments, triangular_moments
+from takeoff.estimate.simulate import pert_moments
 from takeoff.estimate.wages import burdened_rate
 from takeoff.geometry.cove import cove_girth, cove_section, fillet_section
 from takeoff.measure.rules import RULES, RuledFace, RuledOpening
@@ -210,12 +210,10 @@ def price_values() -> list[Value]:
 
 def range_values() -> list[Value]:
     """Moments of three-point estimates."""
-    pert, triangle = pert_moments(4.0, 6.0, 12.0), triangular_moments(10.0, 15.0, 30.0)
+    pert = pert_moments(4.0, 6.0, 12.0)
     return [
         Value("PERT mean of 4, 6, 12", "6.6667", "Malcolm and others 1959: (4 + 24 + 12) / 6", pert[0]),
         Value("PERT deviation of 4, 6, 12", "1.42539", f"{DERIVED}: √(2.6667 × 5.3333 / 7)", pert[1]),
-        Value("triangular mean of 10, 15, 30", "18.3333", "definition: 55 / 3", triangle[0]),
-        Value("triangular deviation of 10, 15, 30", "4.24918", f"{DERIVED}: √(325 / 18)", triangle[1]),
     ]
 
 

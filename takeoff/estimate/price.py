@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from takeoff.estimate.bill import Taken, price_lines
 from takeoff.estimate.cautions import usual_cautions
 from takeoff.estimate.labour import crew_days, labour_lines
-from takeoff.estimate.money import to_cents
+from takeoff.estimate.money import add, share_out, to_cents
 from takeoff.estimate.own_lines import Counts
-from takeoff.estimate.shares import share_by_room, share_by_system
-from takeoff.model.costs import Estimate, LabourLine, MaterialLine, SiteDays
+from takeoff.model.costs import Estimate, LabourLine, MaterialLine, RoomPrice, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates, Substrate, System
 from takeoff.system.areas import wall_areas
@@ -88,8 +87,8 @@ def estimate(
         materials=materials,
         labour=labour,
         price=price,
-        rooms=share_by_room(total, areas, materials, labour, names=_room_names(lots)),
-        systems=share_by_system(total, areas, materials, labour, names={s.id: s.name for s in systems}),
+        rooms=_shares(total, 0, _room_names(lots), areas, materials, labour),
+        systems=_shares(total, 1, {s.id: s.name for s in systems}, areas, materials, labour),
         hours=taken.counts.hours,
         crew_days=taken.days,
         site=taken.site,
@@ -174,6 +173,45 @@ def _room_names(lots: Sequence[Lot]) -> dict[str, str]:
     for lot in lots:
         names.setdefault(lot.room, lot.room_label or lot.room)
     return names
+
+
+def _shares(
+    price: float,
+    side: int,
+    labels: Mapping[str, str],
+    areas: Mapping[tuple[str, str], float],
+    materials: Sequence[MaterialLine],
+    labour: Sequence[LabourLine],
+) -> tuple[RoomPrice, ...]:
+    """Share the price out to rooms (side 0) or systems (side 1), so that the shares add up to it exactly.
+
+    A product's cost goes by what is needed of it, labour where it falls, and the price in proportion to both; where
+    nothing costs anything, by net area. ``areas`` are net m² by room and system.
+    """
+    parts = [
+        ((need.room, need.system), part)
+        for line in materials
+        for need, part in zip(line.needs, share_out(line.cost, [need.needed for need in line.needs]), strict=True)
+    ]
+    area = {id: math.fsum(own) for id, own in _by_id(labels, side, areas.items()).items()}
+    material = {id: add(own) for id, own in _by_id(labels, side, parts).items()}
+    work = [((line.room, line.system), line.cost) for line in labour]
+    labours = {id: add(own) for id, own in _by_id(labels, side, work).items()}
+    direct = [add((material[id], labours[id])) for id in labels]
+    prices = share_out(price, direct if any(direct) else list(area.values()))
+    return tuple(
+        RoomPrice(id=id, label=label, area=area[id], material=material[id], labour=labours[id], price=part)
+        for (id, label), part in zip(labels.items(), prices, strict=True)
+    )
+
+
+def _by_id(labels: Iterable[str], side: int, parts: Iterable[tuple[tuple[str, str], float]]) -> dict[str, list[float]]:
+    """Group what falls to each id; what falls to another is left out."""
+    groups: dict[str, list[float]] = {id: [] for id in labels}
+    for key, part in parts:
+        if key[side] in groups:
+            groups[key[side]].append(part)
+    return groups
 
 
 POROUS: tuple[Substrate, ...] = ("block", "brick")

@@ -20,7 +20,6 @@ from takeoff.estimate.own_lines import OWN
 from takeoff.model.costs import Estimate
 from takeoff.model.systems import Rates
 
-Shape = Literal["pert", "triangular"]
 PartKind = Literal["material", "freight", "labour", "access", "site", "own", "on top"]
 Draws = NDArray[np.float64]
 
@@ -44,8 +43,7 @@ FEWEST_VISITS, MOST_VISITS = 0.9, 1.35
 class ThreePoint:
     """A rate with its low, likely and high value in its own unit.
 
-    ``governs`` names the parts it scales: a cost in proportion to it, or, where ``is_production``, against it, since a
-    higher rate of production takes fewer hours.
+    ``governs`` names the parts it scales in proportion.
     """
 
     id: str
@@ -54,8 +52,6 @@ class ThreePoint:
     likely: float
     high: float
     governs: tuple[str, ...]
-    is_production: bool = False
-    shape: Shape = "pert"
 
     def __post_init__(self) -> None:
         """Refuse points out of order."""
@@ -64,7 +60,7 @@ class ThreePoint:
                 f"{self.label}: low {self.low:g}, likely {self.likely:g}, high {self.high:g}",
                 remedy="Give them in this order.",
             )
-        if self.likely <= 0.0 or self.low < 0.0 or (self.is_production and self.low <= 0.0):
+        if self.likely <= 0.0 or self.low < 0.0:
             raise InputError(f"{self.label} is not above zero", remedy="Give values above zero.")
 
 
@@ -142,54 +138,37 @@ def pert_moments(low: float, likely: float, high: float) -> tuple[float, float]:
     return mean, math.sqrt(max(0.0, (mean - low) * (high - mean)) / 7.0)
 
 
-def triangular_moments(low: float, likely: float, high: float) -> tuple[float, float]:
-    """Return mean (a + m + b)/3 and standard deviation √((a² + m² + b² − am − ab − mb)/18).
-
-    Examples
-    --------
-    >>> mean, deviation = triangular_moments(10.0, 15.0, 30.0)
-    >>> round(mean, 4), round(deviation, 5)
-    (18.3333, 4.24918)
-    """
-    squares = low**2 + likely**2 + high**2 - low * likely - low * high - likely * high
-    return (low + likely + high) / 3.0, math.sqrt(max(0.0, squares) / 18.0)
-
-
 def draw(rate: ThreePoint, count: int, generator: np.random.Generator) -> Draws:
     """Draw values of a rate."""
     span = rate.high - rate.low
     if span <= 0.0:
         return np.full(count, rate.likely)
-    if rate.shape == "triangular":
-        return generator.triangular(rate.low, rate.likely, rate.high, count)
     towards = (rate.likely - rate.low) / span
     values: Draws = rate.low + span * generator.beta(1.0 + 4.0 * towards, 5.0 - 4.0 * towards, count)
     return values
 
 
 def parts_of(estimate: Estimate) -> tuple[Part, ...]:
-    """Return an estimate's direct cost in parts: each product, each step of each system, and its other lines.
+    """Return an estimate's direct cost in parts: each product, each step of each system, its other lines.
 
     Ids are ``material:PRODUCT`` and ``labour:SYSTEM:STEP``, others those of the price lines.
     """
-    parts = [
-        Part(id=f"material:{line.product}", label=line.name, kind="material", amount=line.cost)
-        for line in estimate.materials
-    ]
-    steps: dict[tuple[str, str], tuple[str, list[float]]] = {}
+    groups: dict[tuple[PartKind, str], tuple[str, list[float]]] = {}
+    for line in estimate.materials:
+        groups.setdefault(("material", line.product), (line.name, []))[1].append(line.cost)
     for work in estimate.labour:
-        steps.setdefault((work.system, work.step), (work.name, []))[1].append(work.cost)
-    parts += [
-        Part(id=f"labour:{system}:{step}", label=name, kind="labour", amount=math.fsum(costs))
-        for (system, step), (name, costs) in steps.items()
+        groups.setdefault(("labour", f"{work.system}:{work.step}"), (work.name, []))[1].append(work.cost)
+    parts = [
+        Part(id=f"{kind}:{id}", label=name, kind=kind, amount=math.fsum(costs))
+        for (kind, id), (name, costs) in groups.items()
     ]
     ids = [line.id for line in estimate.price]
-    for n, line in enumerate(estimate.price):
-        kind = KIND_OF_LINE.get(line.id)
-        if line.id.startswith(OWN):
-            kind = "own" if n < ids.index("direct") else "on top"
-        if kind is not None and line.amount:
-            parts.append(Part(id=line.id, label=line.label, kind=kind, amount=line.amount))
+    for n, priced in enumerate(estimate.price):
+        kind_of = KIND_OF_LINE.get(priced.id)
+        if priced.id.startswith(OWN):
+            kind_of = "own" if n < ids.index("direct") else "on top"
+        if kind_of is not None and priced.amount:
+            parts.append(Part(id=priced.id, label=priced.label, kind=kind_of, amount=priced.amount))
     return tuple(parts)
 
 
@@ -202,50 +181,27 @@ def usual_spreads(parts: Sequence[Part], *, most: int = 12, quantity: float = 0.
     the measured area, which all labour and material follow, three of it either way.
     """
     priced = [part for part in parts if part.kind in ("material", "labour") and part.amount > 0.0]
-    together = [
-        ThreePoint(id=kind, label=label, low=low, likely=1.0, high=high, governs=tuple(part.id for part in own))
+    off = min(3.0 * quantity, 0.9) if priced else 0.0
+    site = [part for part in parts if part.kind in ("site", "access")]
+    rows = [
+        (kind, label, low, high, [part for part in priced if part.kind == kind])
         for kind, label, low, high in (
             ("labour", "All labour", 0.90, 1.25),
             ("material", "All material", 0.95, 1.10),
         )
-        if (own := [part for part in priced if part.kind == kind])
     ]
-    alone = [
-        ThreePoint(
-            id=part.id,
-            label=part.label,
-            low=0.95 if part.kind == "material" else 0.85,
-            likely=1.0,
-            high=1.15 if part.kind == "material" else 1.4,
-            governs=(part.id,),
-        )
-        for part in sorted(priced, key=lambda part: -part.amount)[:most]
+    rows += [
+        ("visits", "Visits and days on site", FEWEST_VISITS, MOST_VISITS, site),
+        ("quantity", "Measured quantities", 1.0 - off, 1.0 + off, priced if off else []),
     ]
-    priced_by_days = tuple(part.id for part in parts if part.kind in ("site", "access"))
-    if priced_by_days:
-        together.append(
-            ThreePoint(
-                id="visits",
-                label="Visits and days on site",
-                low=FEWEST_VISITS,
-                likely=1.0,
-                high=MOST_VISITS,
-                governs=priced_by_days,
-            )
-        )
-    if quantity > 0.0 and priced:
-        off = min(3.0 * quantity, 0.9)
-        together.append(
-            ThreePoint(
-                id="quantity",
-                label="Measured quantities",
-                low=1.0 - off,
-                likely=1.0,
-                high=1.0 + off,
-                governs=tuple(part.id for part in priced),
-            )
-        )
-    return (*together, *alone)
+    for part in sorted(priced, key=lambda part: -part.amount)[:most]:
+        low, high = (0.95, 1.15) if part.kind == "material" else (0.85, 1.4)
+        rows.append((part.id, part.label, low, high, [part]))
+    return tuple(
+        ThreePoint(id=id, label=label, low=low, likely=1.0, high=high, governs=tuple(part.id for part in own))
+        for id, label, low, high, own in rows
+        if own
+    )
 
 
 def simulate_price(
@@ -289,7 +245,7 @@ def simulate_price(
     """
     _check_draws(parts, spreads, draws)
     generator = np.random.default_rng(seed)
-    factors = {spread.id: _factor(spread, draw(spread, draws, generator)) for spread in spreads}
+    factors = {spread.id: draw(spread, draws, generator) / spread.likely for spread in spreads}
     prices = _prices(parts, spreads, rates, factors)
     p10, p50, p80, p90 = (float(p) for p in np.percentile(prices, (10, 50, 80, 90)))
     return PriceRange(
@@ -334,10 +290,6 @@ def _drivers(
             Driver(id=spread.id, label=spread.label, low_price=low, high_price=high, share=shares[spread.id])
         )
     return tuple(sorted(drivers, key=lambda driver: -driver.swing))
-
-
-def _factor(spread: ThreePoint, values: Draws) -> Draws:
-    return spread.likely / values if spread.is_production else values / spread.likely
 
 
 def _prices(parts: Sequence[Part], spreads: Sequence[ThreePoint], rates: Rates, factors: Mapping[str, Draws]) -> Draws:

@@ -33,9 +33,9 @@ class PackUse:
 
     def __post_init__(self) -> None:
         """Refuse amounts below zero."""
-        for name, value in (("packs", self.packs), ("area", self.area), ("hours", self.hours)):
+        for name, value in (("packs", self.packs), ("of area", self.area), ("hours", self.hours)):
             if not (math.isfinite(value) and value >= 0.0):
-                raise InputError(f"{name} of {value:g}", remedy="Give no less than 0.")
+                raise InputError(f"{value:g} {name}", remedy="Give no less than 0.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

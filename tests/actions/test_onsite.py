@@ -61,7 +61,7 @@ def test_a_coat_that_two_systems_have_needs_its_system_or_a_room(store):
         ({"step": "gold"}, "no system in use"),
         ({"pack": "barrel"}, "no pack"),
         ({"area": 1e5}, "are recorded as done"),
-        ({"packs": -1.0}, "packs of -1"),
+        ({"packs": -1.0}, "-1 packs"),
         ({"area": 0.0}, "no area is done"),
     ],
 )
