@@ -35,7 +35,7 @@ from takeoff.actions.jobs import (
 from takeoff.actions.letterheads import read_letterhead
 from takeoff.actions.naming import printed_room
 from takeoff.actions.next_steps import next_steps
-from takeoff.actions.onsite import CoatProgress, judge_reading, progress, record_reading, record_use
+from takeoff.actions.onsite import CoatProgress, progress, record_use
 from takeoff.actions.open_points import open_points
 from takeoff.actions.ordering import order_lines, write_order
 from takeoff.actions.planning import (
@@ -57,6 +57,7 @@ from takeoff.actions.quantities import (
     price_measured,
 )
 from takeoff.actions.questions import ask_architect, questions_of
+from takeoff.actions.readings import judge_reading, record_reading
 from takeoff.actions.reports import Reported, make_reports
 from takeoff.actions.revising import Revision, accept_revision
 from takeoff.actions.scales import (

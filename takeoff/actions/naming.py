@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 import shapely
@@ -30,3 +30,15 @@ def printed_room(lines: Sequence[TextLine], sheet: int, outline_pt: Sequence[Poi
         return named
     given = Given(height=None, system=None, cove=None, ceilings=())
     return given.with_height(replace(named, height=None), notes, sheet)
+
+
+def next_id(letter: str, taken: Iterable[str]) -> str:
+    """Return an id of a letter and the next number.
+
+    Examples
+    --------
+    >>> next_id("u", ["u1", "u9", "x20"])
+    'u10'
+    """
+    numbers = [int(id[1:]) for id in taken if id[:1] == letter and id[1:].isdigit()]
+    return f"{letter}{max(numbers, default=0) + 1}"

@@ -1,4 +1,4 @@
-"""On site: packs used against area done, readings of air and wall, how far each coat is."""
+"""On site: packs used and hours against what is done with them, and how far each coat is."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from takeoff.actions.quantities import Priced, catalogue_of, make_estimate
+from takeoff.actions.naming import next_id
+from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.errors import InputError
-from takeoff.estimate.climate import SiteReading, Verdict, judge
 from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, counted_words, is_over
 from takeoff.job.job import Job
-from takeoff.job.site_edits import PutReading, PutUse
+from takeoff.job.site_edits import PutUse
 from takeoff.job.store import JobStore
 from takeoff.model.costs import MaterialNeed
-from takeoff.model.site import PackUse, Reading
+from takeoff.model.site import PackUse
 from takeoff.model.systems import Catalogue, Pack, Product, Step
 from takeoff.system.bases import basis_kind
 from takeoff.system.surfaces import COVERING
@@ -60,64 +60,56 @@ def record_use(
 
     Parameters
     ----------
-    store
-        The open job.
-    step, system
+    step, system, room
         The step; the system where more than one in use has it, there in the room if one is given.
-    packs
-        Packs opened less what is left in them, in parts of a pack.
-    area
-        What was done, in m², m or pieces as the step is counted; a second coat counts again.
-    counted
-        Which of these it was given in, where that is to be checked.
+    packs, pack
+        Packs opened less what is left in them, in parts of a pack; its name, or the largest that is bought.
+    area, counted
+        What was done, in m², m or pieces as the step is counted, a second coat again; in which of these it is given.
     hours, person
         Man-hours on it, and whose where that is to be told.
-    pack
-        Name of the pack; the product's largest that is bought where ``None``.
-    room
-        Id of the room, for its recoat clock.
-    when
-        When it was finished, ISO 8601; ``at`` where ``None``.
-    note, who, at
-        For the record and the journal; ``at`` is ISO 8601.
+    when, at
+        When it was finished, and now where that is ``None``; ISO 8601.
     priced
         The priced job, where there is one already.
 
     Raises
     ------
-    InputError
-        When there is no such step or pack, nothing is recorded, more is recorded as done than there is, or it was
-        finished later than now.
-    EditError
-        When there is no such room.
+    InputError, EditError
+        When it does not fit the job, or was finished later than now.
     """
     found = priced or make_estimate(store.job)
     key = _step_called(found, step, system, room)
     called = step_of(found.catalogue, key)
-    own = basis_kind(called.basis)
-    if counted not in (None, own):
-        raise InputError(f"{called.name} is counted by {own}, not by {counted}", remedy=f"Give the {own} done.")
     use = PackUse(
-        id=_next("u", store.job.uses),
+        id=next_id("u", store.job.uses),
         system=key[0],
         step=step,
         pack=_pack_of(found, called, packs, pack),
         packs=packs,
         area=area,
-        counted=own,
+        counted=basis_kind(called.basis),
         room=room,
         when=when or at,
         note=note,
         hours=hours,
         person=person,
     )
-    if not (packs or area or hours):
-        raise InputError("nothing is recorded", remedy="Give packs, what was done, or hours.")
+    _refuse_other(use, called, counted)
     if is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(at)):
         raise InputError(f"{use.when} is later than now", remedy="Give the time at which the step was finished.")
     _refuse_too_much(found, store.job, key, use)
     store.do(PutUse(use=use), who=who, at=at)
     return use
+
+
+def _refuse_other(use: PackUse, step: Step, counted: BasisKind | None) -> None:
+    """Refuse a record of nothing, and one of an area where a step goes by length, or the like."""
+    if counted not in (None, use.counted):
+        own = use.counted
+        raise InputError(f"{step.name} is counted by {own}, not by {counted}", remedy=f"Give the {own} done.")
+    if not (use.packs or use.area or use.hours):
+        raise InputError("nothing is recorded", remedy="Give packs, what was done, or hours.")
 
 
 def _pack_of(found: Priced, step: Step, packs: float, name: str | None) -> str:
@@ -172,96 +164,6 @@ def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], use: PackUse
     if needs:
         target = _target(found, key, needs)
         coat_state(target, [_record(found, other, target) for other in uses])
-
-
-def record_reading(
-    store: JobStore,
-    *,
-    air: float,
-    surface: float,
-    humidity: float,
-    moisture: float | None = None,
-    room: str | None = None,
-    note: str = "",
-    who: str,
-    at: str,
-) -> Verdict:
-    """Judge a reading on site, and keep it in the job; one edit that can be undone.
-
-    Parameters
-    ----------
-    store
-        The open job.
-    air, surface
-        In °C.
-    humidity, moisture
-        Relative humidity of the air, and moisture of the wall by mass: fractions.
-    room, note, who, at
-        For the record and the journal.
-
-    Raises
-    ------
-    InputError
-        When a figure is outside what can be judged.
-    EditError
-        When there is no such room.
-    """
-    reading = Reading(
-        id=_next("s", store.job.readings),
-        air=air,
-        surface=surface,
-        humidity=humidity,
-        room=room,
-        when=at,
-        note=note,
-        moisture=moisture,
-    )
-    verdict = judge_reading(store.job, reading)
-    store.do(PutReading(reading=reading), who=who, at=at)
-    return verdict
-
-
-def judge_reading(job: Job, reading: Reading) -> Verdict:
-    """Judge a reading by the products that are laid in its room, or anywhere in the job where it names none."""
-    seen = SiteReading(air=reading.air, surface=reading.surface, humidity=reading.humidity, moisture=reading.moisture)
-    return judge(seen, units=job.settings.units, products=products_laid(job, reading.room))
-
-
-def judge_terms(priced: Priced) -> Verdict | None:
-    """Judge the temperature, humidity and moisture that days are planned at; None where no temperature is given."""
-    terms = priced.terms
-    if terms is None or terms.temperature is None:
-        return None
-    laid = products_priced(priced)
-    seen = SiteReading(
-        air=terms.temperature, surface=terms.temperature, humidity=terms.humidity, moisture=terms.moisture
-    )
-    return judge(seen, units=priced.units, products=laid) if laid else None
-
-
-def products_priced(priced: Priced) -> tuple[Product, ...]:
-    """Return the products that are priced and have limits to be laid in."""
-    kinds = {(s.id, step.id): step.kind for s in priced.catalogue.systems for step in s.steps}
-    return tuple(
-        priced.catalogue.product(line.product)
-        for line in priced.estimate.materials
-        if any(kinds[need.system, need.step] in LAID for need in line.needs)
-    )
-
-
-LAID = ("coat", "cove")
-"""Kinds of step whose product has limits to be laid in."""
-
-
-def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
-    """Return what the systems in use lay on walls and coves, or those of one room: what has limits to be laid in."""
-    rooms = [found for found in job.rooms.values() if room in (None, found.id)]
-    used = {found.system for found in rooms}
-    used |= {run.system for run in job.runs.values() if room in (None, run.room)}
-    catalogue = catalogue_of(job)
-    steps = [step for system in catalogue.systems if system.id in used for step in system.steps]
-    ids = dict.fromkeys(step.product for step in steps if step.kind in LAID and step.product)
-    return tuple(catalogue.product(id) for id in ids)
 
 
 def progress(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None = None) -> tuple[CoatProgress, ...]:
@@ -392,8 +294,3 @@ def is_later(one: datetime, other: datetime) -> bool:
     if one.tzinfo is None or other.tzinfo is None:
         one, other = one.replace(tzinfo=None), other.replace(tzinfo=None)
     return one.replace(second=0, microsecond=0) > other
-
-
-def _next(letter: str, taken: Iterable[str]) -> str:
-    numbers = [int(id[1:]) for id in taken if id[:1] == letter and id[1:].isdigit()]
-    return f"{letter}{max(numbers, default=0) + 1}"

@@ -281,7 +281,7 @@ def planned_price(job: Job, priced: Priced) -> tuple[SiteDays, float] | None:
     site = site_days(plan, terms, priced.rates)
     if site is None:
         return None
-    taken = taken_by(lots, priced.catalogue, priced.rates, priced.estimate.materials, labour, site=site)
+    taken = taken_by(lots, priced.catalogue, priced.rates, priced.estimate.materials, labour, days=site)
     return site, price_lines(taken, priced.rates, currency=priced.catalogue.currency)[-1].amount
 
 

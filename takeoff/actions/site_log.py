@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from takeoff.actions.onsite import judge_reading, step_of, whole_of
+from takeoff.actions.onsite import step_of, whole_of
 from takeoff.actions.quantities import Priced
+from takeoff.actions.readings import judge_reading
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words

@@ -46,6 +46,11 @@ def with_kinds(command: Callable[..., int]) -> Callable[..., int]:
     return with_options("kinds", flags, lambda given: tuple(kind for kind in KINDS if given[kind.name]))(command)
 
 
+def option(kind: Any, flag: str, metavar: str | None, help: str, **more: Any) -> tuple[Any, Any]:
+    """Make an option that is left out unless it is given."""
+    return Annotated[kind | None, typer.Option(flag, metavar=metavar, help=help, show_default=False, **more)], None
+
+
 def with_options(
     name: str, options: Mapping[str, tuple[Any, Any]], gather: Callable[[dict[str, Any]], Any]
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, JobPath, read_date
+from takeoff.cli.options import AsJson, JobPath, option, read_date, with_options
 from takeoff.cli.rim import say, say_file, told
 from takeoff.signing import now, person
 
@@ -24,46 +24,25 @@ Room = Annotated[
 Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note for the record.", show_default=False)]
 
 
+USE: dict[str, tuple[Any, Any]] = {
+    "packs": option(float, "--packs", "N", "Packs opened less what is left in them.", min=0.0),
+    "area": option(str, "--area", "AREA", "Area done: 500 sf, 46.5 m2; bare in the job's unit."),
+    "length": option(str, "--length", "LENGTH", "Length done, where the step goes by length."),
+    "count": option(float, "--count", "N", "Pieces done, likewise.", min=0.0),
+    "hours": option(float, "--hours", "H", "Man-hours on it.", min=0.0),
+    "by": option(str, "--by", "PERSON", "Whose hours they are."),
+    "when": option(str, "--when", "TIME", "When it was finished; now without it."),
+    "pack": option(str, "--pack", "NAME", "Which pack; the largest bought without it."),
+    "system": option(str, "--system", "SYSTEM", "Where two have such a step."),
+}
+"""What a record of use may hold."""
+
+
+@with_options("given", USE, dict)
 def use(
     job: JobPath,
     step: Annotated[str, typer.Argument(metavar="STEP", help="Id of the step, such as glaze.", show_default=False)],
-    packs: Annotated[
-        float,
-        typer.Option(
-            "--packs", metavar="N", min=0.0, help="Packs opened less what is left in them.", show_default=False
-        ),
-    ] = 0.0,
-    area: Annotated[
-        str,
-        typer.Option(
-            "--area", metavar="AREA", help="Area done: 500 sf, 46.5 m2; bare in the job's unit.", show_default=False
-        ),
-    ] = "",
-    length: Annotated[
-        str,
-        typer.Option(
-            "--length", metavar="LENGTH", help="Length done, where the step goes by length.", show_default=False
-        ),
-    ] = "",
-    count: Annotated[
-        float, typer.Option("--count", metavar="N", min=0.0, help="Pieces done, likewise.", show_default=False)
-    ] = 0.0,
-    hours: Annotated[
-        float, typer.Option("--hours", metavar="H", min=0.0, help="Man-hours on it.", show_default=False)
-    ] = 0.0,
-    by: Annotated[str, typer.Option("--by", metavar="PERSON", help="Whose hours they are.", show_default=False)] = "",
-    when: Annotated[
-        str,
-        typer.Option("--when", metavar="TIME", help="When it was finished; now without it.", show_default=False),
-    ] = "",
-    pack: Annotated[
-        str | None,
-        typer.Option("--pack", metavar="NAME", help="Which pack; the largest bought without it.", show_default=False),
-    ] = None,
-    system: Annotated[
-        str | None,
-        typer.Option("--system", metavar="SYSTEM", help="Where two have such a step.", show_default=False),
-    ] = None,
+    given: dict[str, Any],
     room: Room = None,
     note: Note = "",
 ) -> None:
@@ -76,18 +55,19 @@ def use(
 
     with opened(job) as store:
         show = display_of(store.job.settings)
+        area, length, count, when = (given[name] for name in ("area", "length", "count", "when"))
         metres = parse_length(length, system=show.system) if length else 0.0
         done = actions.record_use(
             store,
             step=step,
-            packs=packs,
-            area=read_area(area, show) if area else metres or count,
+            packs=given["packs"] or 0.0,
+            area=read_area(area, show) if area else metres or count or 0.0,
             counted="area" if area else "length" if length else "count" if count else None,
-            hours=hours,
-            person=by,
+            hours=given["hours"] or 0.0,
+            person=given["by"] or "",
             when=read_moment(when).astimezone(UTC).isoformat(timespec="seconds") if when else None,
-            system=system,
-            pack=pack,
+            system=given["system"],
+            pack=given["pack"],
             room=actions.room_named(store, room).id if room is not None else None,
             note=note,
             who=person(),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, read_date, with_options
+from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, option, read_date, with_options
 from takeoff.cli.rim import say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
@@ -25,35 +25,30 @@ Given = dict[str, Any]
 """Options of the site as they were given."""
 
 
-def _option(kind: Any, flag: str, metavar: str | None, help: str, **more: Any) -> tuple[Any, Any]:
-    """Make an option that is left out unless it is given."""
-    return Annotated[kind | None, typer.Option(flag, metavar=metavar, help=help, show_default=False, **more)], None
-
-
 OPTIONS: dict[str, tuple[Any, Any]] = {
-    "start": _option(str, "--start", "DATE", "First day, such as 2026-03-02; the next Monday without it."),
-    "crews": _option(int, "--crews", "N", "Crews of the size in the rates.", min=1, max=MOST_CREWS),
-    "share": _option(str, "--share", "AREA", "Wall of a room for each of the crews that share its steps: 300 sf."),
-    "shift_start": _option(str, "--shift-start", "TIME", "When a shift begins, such as 6:30."),
-    "hours": _option(float, "--hours", "H", "Hours of a shift; the rates' without it.", min=0.5, max=24.0),
-    "holidays": _option(list[str], "--holiday", "DATE", "A day not worked; may be given again."),
-    "saturdays": _option(bool, "--saturdays/--no-saturdays", None, "Work on Saturdays too."),
-    "temperature": _option(
+    "start": option(str, "--start", "DATE", "First day, such as 2026-03-02; the next Monday without it."),
+    "crews": option(int, "--crews", "N", "Crews of the size in the rates.", min=1, max=MOST_CREWS),
+    "share": option(str, "--share", "AREA", "Wall of a room for each of the crews that share its steps: 300 sf."),
+    "shift_start": option(str, "--shift-start", "TIME", "When a shift begins, such as 6:30."),
+    "hours": option(float, "--hours", "H", "Hours of a shift; the rates' without it.", min=0.5, max=24.0),
+    "holidays": option(list[str], "--holiday", "DATE", "A day not worked; may be given again."),
+    "saturdays": option(bool, "--saturdays/--no-saturdays", None, "Work on Saturdays too."),
+    "temperature": option(
         str,
         "--temperature",
         "T",
         "On site: 20 C, 68 F; bare as for site. Recoat windows and pot lives are scaled to it, products judged by it.",
     ),
-    "humidity": _option(float, "--humidity", "PERCENT", "Of the air; products are judged by it.", min=1.0, max=100.0),
-    "moisture": _option(float, "--moisture", "PERCENT", "Of the walls, by mass; likewise.", min=0.0, max=100.0),
-    "cure": _option(
+    "humidity": option(float, "--humidity", "PERCENT", "Of the air; products are judged by it.", min=1.0, max=100.0),
+    "moisture": option(float, "--moisture", "PERCENT", "Of the walls, by mass; likewise.", min=0.0, max=100.0),
+    "cure": option(
         float, "--cure", "H", "Hours from the last step to service; those of each system without it.", min=0, max=8760
     ),
-    "ready": _option(str, "--ready", "DATE", "Every room in service by this day."),
-    "from_day": _option(
+    "ready": option(str, "--ready", "DATE", "Every room in service by this day."),
+    "from_day": option(
         list[str], "--from", "ROOM=DATE", "Day from which a room can be worked in; may be given again."
     ),
-    "limit": _option(
+    "limit": option(
         float,
         "--limit",
         "EFFORT",

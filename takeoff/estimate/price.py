@@ -40,26 +40,17 @@ def estimate(
     lots
         One per room and system, in the order that rooms are listed; none gives an empty estimate that says so in its
         doubts.
-    catalogue
-        Systems and products, checked by `takeoff.system.check.check_catalogue`.
-    rates
-        What to price with; the catalogue's own are ``catalogue.rates``.
-    cut_effort
-        How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
-    units
-        What the arithmetic writes first; the other system's figures stand beside it.
-    plan
-        Plans the labour into days.
-    is_priced_by
-        Whether those days are paid for; otherwise, and without a plan, it is priced by hours, and a plan says only for
-        how long access stands.
+    catalogue, rates
+        Systems and products, checked by `takeoff.system.check.check_catalogue`; what to price with.
+    cut_effort, units
+        How long to look for fewer rolls and lengths (`takeoff.system.packing.pack`); what the arithmetic writes first.
+    plan, is_priced_by
+        Plans the labour into days; whether they are paid for, or say only for how long access stands.
 
     Raises
     ------
-    CatalogueError
-        When the rates are not valid, a lot's system or a step's product is not known, or a drop is longer than a roll.
-    InputError
-        When mat is to be hung and a lot has no faces.
+    CatalogueError, InputError
+        When rates are not valid, a system or product is not known, a drop is longer than a roll, mat has no face.
     """
     check_rates(rates)
     words = Words(first=units)
@@ -68,20 +59,11 @@ def estimate(
     materials = _in_step_order(buy(needs, catalogue, cut_effort=cut_effort, words=words), systems)
     labour = labour_lines(lots, catalogue, rates, words=words)
     days = None if plan is None else plan(labour)
-    taken = taken_by(
-        lots,
-        catalogue,
-        rates,
-        materials,
-        labour,
-        site=days if is_priced_by else None,
-        access_days=None if days is None else days.access_days,
-    )
+    taken = taken_by(lots, catalogue, rates, materials, labour, days=days, is_priced_by=is_priced_by)
     price = price_lines(taken, rates, currency=catalogue.currency, words=words)
-    areas = _net_areas(lots, catalogue)
-    total, net_area = price[-1].amount, math.fsum(areas.values())
-    paid_area = math.fsum(lot.quantities.measured_area for lot in lots if coats_walls(catalogue.system(lot.system)))
+    areas, total = _net_areas(lots, catalogue), price[-1].amount
     worked = {(n.room, n.system) for n in needs} | {(n.room, n.system) for n in labour}
+    net_area = math.fsum(areas.values())
     return Estimate(
         currency=catalogue.currency,
         materials=materials,
@@ -95,7 +77,7 @@ def estimate(
         access_days=taken.access_days,
         retention=to_cents(total * rates.retention),
         net_area=net_area,
-        paid_area=paid_area,
+        paid_area=math.fsum(_net_areas(lots, catalogue, figure="measured_area").values()),
         price_per_area=total / net_area if net_area > 0.0 else 0.0,
         areas=wall_areas(lots, catalogue, words=words),
         cautions=usual_cautions(h for line in materials for h in catalogue.product(line.product).hazards),
@@ -111,20 +93,21 @@ def taken_by(
     materials: Sequence[MaterialLine],
     labour: Sequence[LabourLine],
     *,
-    site: SiteDays | None = None,
-    access_days: int | None = None,
+    days: SiteDays | None = None,
+    is_priced_by: bool = True,
     kind: str = "at whole packs",
 ) -> Taken:
     """Return what lots take, with what lines of one's own are counted by: by the plan of days where there is one."""
     hours = math.fsum(line.hours for line in labour)
+    site = days if is_priced_by else None
     if site is not None:
         hours += site.phases * rates.setup_hours + (site.abrading + site.waiting) * rates.crew
         hours += site.trips * 2.0 * site.travel_hours * rates.crew
-        days = float(site.visits)
+        crews = float(site.visits)
     else:
         hours += rates.setup_hours if lots else 0.0
-        days = crew_days(hours, rates)
-    whole = math.ceil(days - 1e-9)
+        crews = crew_days(hours, rates)
+    whole = math.ceil(crews - 1e-9)
     counts = Counts(
         rooms=len({lot.room for lot in lots}),
         area=math.fsum(_net_areas(lots, catalogue).values()),
@@ -137,21 +120,21 @@ def taken_by(
     return Taken(
         materials=materials,
         labour=labour,
-        days=days,
+        days=crews,
         counts=counts,
         is_empty=not lots,
         kind=kind,
         site=site,
-        access_days=access_days,
+        access_days=None if days is None else days.access_days,
     )
 
 
-def _net_areas(lots: Sequence[Lot], catalogue: Catalogue) -> dict[tuple[str, str], float]:
-    """Return net m² by room and system; 0 under systems that coat no walls."""
+def _net_areas(lots: Sequence[Lot], catalogue: Catalogue, *, figure: str = "net_area") -> dict[tuple[str, str], float]:
+    """Return m², net or another figure, by room and system; 0 under systems that coat no walls."""
     areas = {(lot.room, lot.system): 0.0 for lot in lots}
     for lot in lots:
         if coats_walls(catalogue.system(lot.system)):
-            areas[lot.room, lot.system] += lot.quantities.net_area
+            areas[lot.room, lot.system] += float(getattr(lot.quantities, figure))
     return areas
 
 

@@ -193,7 +193,7 @@ def _slows(step: Step) -> bool:
 def add_price(book: Book[ReportContent]) -> None:
     """Add the way from direct cost to the price, each line a formula of the rates and of the lines above it."""
     e = book.content.estimate
-    has_work, has_material = bool(e.labour or e.materials), bool(e.materials)
+    has_work = bool(e.labour or e.materials)
     at = {p.id: f"B{i}" for i, p in enumerate(e.price, start=2)}
     setup = "setup_hours" if has_work else "0"
     cost = f"({at['direct']}+{at['contingency']}+{at['overhead']})"
@@ -201,12 +201,10 @@ def add_price(book: Book[ReportContent]) -> None:
     formulas = {
         "material": "material_cost",
         "material_tax": f"ROUND({at['material']}*material_tax,2)",
-        "freight": "ROUND(freight,2)" if has_material else "0",
+        "freight": "ROUND(freight,2)" if e.materials else "0",
         "labour": "labour_cost",
         "setup": f"ROUND({setup}*wage*(1+burden),2)",
-        "access": "ROUND(ROUNDUP(crew_days-0.000000001,0)*access_per_day,2)"
-        if e.access_days is None
-        else f"ROUND({e.access_days}*access_per_day,2)",
+        "access": f"ROUND({e.access_days or 'ROUNDUP(crew_days-0.000000001,0)'}*access_per_day,2)",
         "contingency": f"ROUND({at['direct']}*contingency,2)",
         "overhead": f"ROUND(({at['direct']}+{at['contingency']})*overhead,2)",
         "profit": f'ROUND({cost}*IF(profit_basis="margin",profit/(1-profit),profit),2)',

@@ -126,10 +126,8 @@ def _check_people(rates: Rates, at: str) -> None:
         _number(member.count, "count", at, strict=True)
         for name in ("wage", "fringe"):
             _number(getattr(member, name), name, at, most=MOST_MONEY)
-        if member.burden is not None:
-            _fraction(member.burden, "burden", at)
-    if rates.overtime_after is not None:
-        _number(rates.overtime_after, "overtime_after", at)
+        _fraction(member.burden or 0.0, "burden", at)
+    _number(rates.overtime_after or 0.0, "overtime_after", at)
     factor = rates.overtime_factor
     _refuse(not factor >= 1.0, f"overtime_factor is {factor:g}", "Give 1 or more; 1.5 is usual.", at)
 
@@ -169,21 +167,15 @@ def _check_product(product: Product) -> None:
             "Give the product colour_pack.",
             place,
         )
-    _refuse(
-        not 0.0 < product.volume_solids <= 1.0,
-        f"volume solids of {product.volume_solids:g}",
-        "Give a fraction above 0 and up to 1, such as 0.65.",
-        at,
-    )
+    for name in ("volume_solids", "most_humidity", "most_moisture"):
+        part = getattr(product, name)
+        said = f"{name.replace('_', ' ')} of {part}"
+        is_part = part is None or 0.0 < part <= 1.0
+        _refuse(not is_part, said, "Give a fraction above 0 and up to 1, such as 0.65.", at)
     for name in ("density", "pot_life", "width", "mass_per_area", "stock_length"):
         if (value := getattr(product, name)) is not None:
             _number(value, name, at, strict=True)
-    for name in ("most_humidity", "most_moisture"):
-        part = getattr(product, name)
-        is_part = part is None or 0.0 < part <= 1.0
-        _refuse(not is_part, f"{name} is {part}", "Give a fraction above 0 and up to 1, such as 0.85.", at)
-    if product.colour_pack is not None:
-        _number(product.colour_pack, "colour_pack", at)
+    _number(product.colour_pack or 0.0, "colour_pack", at)
     if product.stock_length is not None:
         _check_stock(product, product.stock_length, at)
     for hazard in product.hazards:
@@ -226,17 +218,14 @@ def _check_system(system: System, products: dict[str, Product]) -> None:
 
 
 def _check_step(step: Step, at: str, products: dict[str, Product], mat: Product | None) -> None:
-    _choice(step.kind, get_args(StepKind), "kind", at)
-    _choice(step.basis, get_args(Basis), "basis", at)
+    for name, choices in (("kind", StepKind), ("basis", Basis), ("direction", Direction), ("at_openings", AtOpenings)):
+        _choice(getattr(step, name), get_args(choices), name, at)
     is_loss = 0.0 <= step.loss < 1.0
     _refuse(not is_loss, f"a loss of {step.loss:g}", "Give a fraction from 0 to less than 1, such as 0.12.", at)
     _refuse(step.coats < 1, f"{step.coats} coats", "Give a whole number from 1.", at)
     for name in ("lap", "trim_top", "trim_base", "min_recoat", "max_recoat", "max_between"):
-        if (value := getattr(step, name)) is not None:
-            _number(value, name, at)
+        _number(getattr(step, name) or 0.0, name, at)
     _check_window(step, at)
-    _choice(step.direction, get_args(Direction), "direction", at)
-    _choice(step.at_openings, get_args(AtOpenings), "at_openings", at)
     _refuse(
         step.direction == "along" and step.at_openings == "hung_around",
         "mat run along a wall cannot be hung around openings",

@@ -49,10 +49,8 @@ def hang_mat(
         The developed face; its net area is what is covered.
     width, lap
         Roll width and lap in m.
-    trim_top, trim_base
-        Added in m to pieces that reach the top or the base.
-    direction
-        Hung up and down, or run along.
+    trim_top, trim_base, direction
+        Added in m to pieces that reach the top or the base; hung up and down, or run along.
     at_openings
         What drops do at openings; mat run along is always cut out of.
     wraps_corners

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from takeoff.actions.onsite import products_priced
 from takeoff.actions.planning import limits_words
 from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words
 from takeoff.actions.quantities import PLANNED_ROOMS, Priced, finish_of, lots_of, planned_price
+from takeoff.actions.readings import products_priced
 from takeoff.estimate.climate import limits_known
 from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, PointKind, Stake, Where

@@ -100,10 +100,8 @@ def works_of(
     ----------
     lines
         Labour by room, system and step, in the order of an estimate.
-    catalogue
-        The systems and products that they come from.
-    rates
-        People in a crew.
+    catalogue, rates
+        The systems and products that they come from; people in a crew.
     crews
         How many crews of that size there are; each step is done by one where they do not share it.
     shift_hours

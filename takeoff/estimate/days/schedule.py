@@ -47,27 +47,20 @@ def plan_days(
 
     Parameters
     ----------
-    works
-        Steps by room; those that come first in a room are done first where nothing else decides.
-    crews
-        Who there is.
-    calendar
-        When they work.
+    works, crews, calendar
+        Steps by room, those first in a room done first where nothing else decides; who there is, and when they work.
     rooms
         When rooms open, cure and must be ready; a room without terms is open from the start and ready when done.
     setup, cleanup
-        Hours that all crews take before the first work and after the last; the solver's plan lies between.
-    effort
-        How long to look for a shorter plan; 1 is about a second of processor time, counted in steps. 0 gives the quick
-        plan and its bound.
-    minutes
-        Length of a time slot; hours are rounded up to whole slots.
+        Hours that all crews take before the first work and after the last.
+    effort, minutes
+        How long to look for a shorter plan: 1 is about a second of processor time, counted in steps, 0 gives the quick
+        plan. Length of a time slot; hours are rounded up to whole slots.
 
     Raises
     ------
     InputError
-        When works refer to what is not there or go in a circle, a step cannot be done in one shift or by the crews
-        there are, or a window or a day to be ready by cannot hold: the message names it.
+        When works refer to what is not there, go in a circle or fit no shift, crew, window or day; it names them.
 
     Examples
     --------

@@ -111,7 +111,8 @@ def coat_words(coat: actions.CoatProgress, names: CoatNames, show: Display) -> s
     lines = [names[coat.system, coat.step], f"{100 * state.complete:.0f} % complete, {left} left to do"]
     if state.film is not None and state.ratio is not None:
         lines += [
-            f"{'wet film ' * target.is_film}laid: {target.laid(state.film, show)}, specified: {target.laid(target.wet_film, show)} "
+            f"{'wet film ' * target.is_film}laid: {target.laid(state.film, show)}, "
+            f"specified: {target.laid(target.wet_film, show)} "
             f"({100 * (state.ratio - 1.0):+.0f} %, {FLAGS[state.verdict]}; tolerance ± {100 * target.tolerance:g} %)",
             f"  = {Words(first=show.system).amount(state.used, target.unit)} used × (1 − {100 * target.loss:g} % loss)"
             f" ÷ {target.amount(state.area_done, show)}",

@@ -1,0 +1,101 @@
+"""Readings of air and wall on site, kept and judged by the limits of what is laid; so is what days are planned at."""
+
+from __future__ import annotations
+
+from takeoff.actions.naming import next_id
+from takeoff.actions.quantities import Priced, catalogue_of
+from takeoff.estimate.climate import SiteReading, Verdict, judge
+from takeoff.job.job import Job
+from takeoff.job.site_edits import PutReading
+from takeoff.job.store import JobStore
+from takeoff.model.site import Reading
+from takeoff.model.systems import Product
+
+LAID = ("coat", "cove")
+"""Kinds of step whose product has limits to be laid in."""
+
+
+def record_reading(
+    store: JobStore,
+    *,
+    air: float,
+    surface: float,
+    humidity: float,
+    moisture: float | None = None,
+    room: str | None = None,
+    note: str = "",
+    who: str,
+    at: str,
+) -> Verdict:
+    """Judge a reading on site, and keep it in the job; one edit that can be undone.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    air, surface
+        In °C.
+    humidity, moisture
+        Relative humidity of the air, and moisture of the wall by mass: fractions.
+    room, note, who, at
+        For the record and the journal.
+
+    Raises
+    ------
+    InputError
+        When a figure is outside what can be judged.
+    EditError
+        When there is no such room.
+    """
+    reading = Reading(
+        id=next_id("s", store.job.readings),
+        air=air,
+        surface=surface,
+        humidity=humidity,
+        room=room,
+        when=at,
+        note=note,
+        moisture=moisture,
+    )
+    verdict = judge_reading(store.job, reading)
+    store.do(PutReading(reading=reading), who=who, at=at)
+    return verdict
+
+
+def judge_reading(job: Job, reading: Reading) -> Verdict:
+    """Judge a reading by the products that are laid in its room, or anywhere in the job where it names none."""
+    seen = SiteReading(air=reading.air, surface=reading.surface, humidity=reading.humidity, moisture=reading.moisture)
+    return judge(seen, units=job.settings.units, products=products_laid(job, reading.room))
+
+
+def judge_terms(priced: Priced) -> Verdict | None:
+    """Judge the temperature, humidity and moisture that days are planned at; None where no temperature is given."""
+    terms = priced.terms
+    if terms is None or terms.temperature is None:
+        return None
+    laid = products_priced(priced)
+    seen = SiteReading(
+        air=terms.temperature, surface=terms.temperature, humidity=terms.humidity, moisture=terms.moisture
+    )
+    return judge(seen, units=priced.units, products=laid) if laid else None
+
+
+def products_priced(priced: Priced) -> tuple[Product, ...]:
+    """Return the products that are priced and have limits to be laid in."""
+    kinds = {(s.id, step.id): step.kind for s in priced.catalogue.systems for step in s.steps}
+    return tuple(
+        priced.catalogue.product(line.product)
+        for line in priced.estimate.materials
+        if any(kinds[need.system, need.step] in LAID for need in line.needs)
+    )
+
+
+def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
+    """Return what the systems in use lay on walls and coves, or those of one room: what has limits to be laid in."""
+    rooms = [found for found in job.rooms.values() if room in (None, found.id)]
+    used = {found.system for found in rooms}
+    used |= {run.system for run in job.runs.values() if room in (None, run.room)}
+    catalogue = catalogue_of(job)
+    steps = [step for system in catalogue.systems if system.id in used for step in system.steps]
+    ids = dict.fromkeys(step.product for step in steps if step.kind in LAID and step.product)
+    return tuple(catalogue.product(id) for id in ids)
