@@ -68,10 +68,8 @@ def record_use(
         What was done, in m², m or pieces as the step is counted, a second coat again; in which of these it is given.
     hours, person
         Man-hours on it, and whose where that is to be told.
-    when, at
-        When it was finished, and now where that is ``None``; ISO 8601.
-    priced
-        The priced job, where there is one already.
+    when, at, priced
+        When it was finished, and now where that is ``None``; ISO 8601. The priced job, where there is one already.
 
     Raises
     ------
@@ -79,8 +77,7 @@ def record_use(
         When it does not fit the job, or was finished later than now.
     """
     found = priced or make_estimate(store.job)
-    key = _step_called(found, step, system, room)
-    called = step_of(found.catalogue, key)
+    called = step_of(found.catalogue, key := _step_called(found, step, system, room))
     use = PackUse(
         id=next_id("u", store.job.uses),
         system=key[0],

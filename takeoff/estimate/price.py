@@ -10,7 +10,7 @@ from takeoff.estimate.cautions import usual_cautions
 from takeoff.estimate.labour import crew_days, labour_lines
 from takeoff.estimate.money import add, share_out, to_cents
 from takeoff.estimate.own_lines import Counts
-from takeoff.model.costs import Estimate, LabourLine, MaterialLine, RoomPrice, SiteDays
+from takeoff.model.costs import Estimate, LabourLine, MaterialLine, MaterialNeed, RoomPrice, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates, Substrate, System
 from takeoff.system.areas import wall_areas
@@ -62,7 +62,6 @@ def estimate(
     taken = taken_by(lots, catalogue, rates, materials, labour, days=days, is_priced_by=is_priced_by)
     price = price_lines(taken, rates, currency=catalogue.currency, words=words)
     areas, total = _net_areas(lots, catalogue), price[-1].amount
-    worked = {(n.room, n.system) for n in needs} | {(n.room, n.system) for n in labour}
     net_area = math.fsum(areas.values())
     return Estimate(
         currency=catalogue.currency,
@@ -82,7 +81,7 @@ def estimate(
         areas=wall_areas(lots, catalogue, words=words),
         cautions=usual_cautions(h for line in materials for h in catalogue.product(line.product).hazards),
         notes=tuple(dict.fromkeys((*catalogue.notes, *(note for system in systems for note in system.notes)))),
-        doubts=_doubts(lots, catalogue, rates.substrate, worked, words),
+        doubts=_doubts(lots, catalogue, rates.substrate, _worked(needs) | _worked(labour), words),
     )
 
 
@@ -127,6 +126,11 @@ def taken_by(
         site=site,
         access_days=None if days is None else days.access_days,
     )
+
+
+def _worked(lines: Sequence[MaterialNeed] | Sequence[LabourLine]) -> set[tuple[str, str]]:
+    """Return rooms and systems that lines are of."""
+    return {(line.room, line.system) for line in lines}
 
 
 def _net_areas(lots: Sequence[Lot], catalogue: Catalogue, *, figure: str = "net_area") -> dict[tuple[str, str], float]:

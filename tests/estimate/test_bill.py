@@ -132,6 +132,13 @@ def test_labour_says_the_classes_of_a_crew():
     assert lines[2] == "In the mean of 3 people USD 57.40 an hour"
 
 
+def test_a_minimum_charge_lifts_the_price_and_lines_at_cost_come_on_top_of_it():
+    # 15180 is lifted by 4820 to 20000; a permit of 500 at cost makes 20500.
+    permit = OwnLine(id="permit", label="Permit", amount=500.0, at_cost=True)
+    found = amounts(made(replace(RATES, minimum_charge=20000.0, lines=(permit,))))
+    assert (found["minimum"], found["net_price"]) == (4820.0, 20500.0)
+
+
 def test_retention_is_told_and_not_taken_off():
     # 15180 x 5 % = 759.
     with_it, without = made(replace(RATES, retention=0.05))["price"], made()["price"]

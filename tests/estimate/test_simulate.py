@@ -157,7 +157,7 @@ def labour(amount, id="a", kind="labour"):
 
 
 def test_how_often_the_price_that_is_asked_would_hold_is_told():
-    # Triangular 0.5, 1, 1.5 is symmetric: at its likely value half of the draws stay under it, at 1.5 all do.
+    # PERT of 0.5, 1, 1.5 is symmetric: at its likely value half of the draws stay under it, at 1.5 all do.
     spread = ThreePoint(id="a", label="A", low=0.5, likely=1.0, high=1.5, governs=("a",))
     rates = Rates(overhead=0.0, profit=0.0)
     half, all_ = (simulate_price((labour(1000.0),), (spread,), rates, asked=asked) for asked in (1000.0, 1500.0))

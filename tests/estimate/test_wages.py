@@ -23,6 +23,12 @@ def test_overtime_raises_wage_and_burden_but_not_fringe():
     assert burdened_rate(rates) == pytest.approx((71.5 + 116.72) / 3)
 
 
+def test_forty_six_hours_at_twelve_with_overtime_after_forty_are_the_published_588():
+    # 29 CFR 778.110 (a), from memory: 40 h at 12 and 6 h at 18 are 588.
+    week = Rates(wage=12.0, burden=0.0, shift_hours=46.0, overtime_after=40.0)
+    assert 46.0 * burdened_rate(week) == pytest.approx(588.0)
+
+
 def test_a_shift_within_the_limit_has_no_overtime():
     assert overtime_mean(Rates(shift_hours=8.0, overtime_after=8.0)) == 1.0
     assert wage_words(Rates(wage=40.0, burden=0.35), "USD") == ("USD 40.00 × (1 + 0.35) = USD 54.00 an hour",)

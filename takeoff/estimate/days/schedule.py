@@ -79,8 +79,7 @@ def plan_days(
     >>> plan.works[1].reason
     'waits 12 h after Prime in R1, until Mon 2 Mar 23:00, outside the shift'
     """
-    works = _in_order(works)
-    if not works:
+    if not (works := _in_order(works)):
         return DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)
     problem = _problem(works, crews, calendar, rooms, minutes, setup + cleanup, setup)
     bound = least_finish(problem)
