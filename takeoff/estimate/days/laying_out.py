@@ -220,10 +220,8 @@ def _missed_words(problem: Problem, works: Sequence[Work], placement: Placement,
     for follow, link in zip(works[i].follows, problem.tasks[i].links, strict=True):
         waited = grid.begin(placement.starts[i]) - grid.end(placement.end(problem, link.before))
         if link.within is not None and link.abrade and waited > link.within:
-            name = works[link.before].name
-            said.append(
-                f"{_short(grid.hours(waited))} h after {name}, past its most of {follow.within:g} h: abraded first"
-            )
+            name, most = works[link.before].name, _short(follow.within or 0.0)
+            said.append(f"{_short(grid.hours(waited))} h after {name}, past its most of {most} h: abraded first")
     return "; ".join(said)
 
 

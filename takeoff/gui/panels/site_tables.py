@@ -9,6 +9,7 @@ from takeoff import actions
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words
 from takeoff.model.site import PackUse, Reading
+from takeoff.model.systems import Unit
 from takeoff.report.tables import Column, Table
 from takeoff.system.words import Words
 from takeoff.units import Display
@@ -114,12 +115,16 @@ def coat_words(coat: actions.CoatProgress, names: CoatNames, show: Display) -> s
             f"{'wet film ' * target.is_film}laid: {target.laid(state.film, show)}, "
             f"specified: {target.laid(target.wet_film, show)} "
             f"({100 * (state.ratio - 1.0):+.0f} %, {FLAGS[state.verdict]}; tolerance ± {100 * target.tolerance:g} %)",
-            f"  = {Words(first=show.system).amount(state.used, target.unit)} used × (1 − {100 * target.loss:g} % loss)"
+            f"  = {_used(state.used, target.unit, show)} used × (1 − {100 * target.loss:g} % loss)"
             f" ÷ {target.amount(state.area_done, show)}",
             f"to finish at the film laid: {state.packs_to_finish} × {coat.pack}",
         ]
     lines.append(f"to finish at the film specified: {state.packs_specified} × {coat.pack}")
     return "\n".join(lines)
+
+
+def _used(value: float, unit: Unit, show: Display) -> str:
+    return show.volume(value) if unit == "L" else Words(first=show.system).amount(value, unit)
 
 
 def local_time(moment: datetime) -> str:
