@@ -20,7 +20,7 @@ from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 PLANS = Path(__file__).parents[2] / "sample_plans"
 ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
 ASSUMED = Basis(of="height", taken=2.0, how="assumed", text="a usual size, as the plan shows none", low=2.0, high=2.5)
-OF_THE_PRICE = ("rates", "site:by-hours")
+OF_THE_PRICE = ("rates", "site:by-hours", "substrate", "colour")
 """Points of every job that is priced with the example catalogue and without terms of its site."""
 COVE = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005)
 
@@ -179,7 +179,8 @@ def test_the_example_s_rates_are_open_until_the_firm_takes_them_as_its_own(store
 def test_points_of_one_group_are_confirmed_by_its_key_and_the_register_says_what_share_of_the_price_is_open(store):
     run = store.job.runs["a"]
     store.do(PutRun(run=replace(run, openings=(*run.openings, replace(run.openings[0], at=8.0)))), **ANN)
-    actions.confirm_points(store, [point(store, "site:by-hours")], **ANN)
+    settled = [point(store, key) for key in OF_THE_PRICE if key != "rates"]
+    actions.confirm_points(store, settled, **ANN)
     register = actions.open_points(store.job)
     group = next(g for g in actions.grouped(register.open) if len(g.points) == 2)
     assert group.label == "2 × Door heights taken at 2.000 m"
