@@ -90,7 +90,7 @@ def add_materials(book: Book[ReportContent], lots: Lots) -> None:
     for (first, last), cells, m in zip(spans, table.rows, e.materials, strict=True):
         r = len(rows) + 2
         name, need, words, bought, left, unit, colours, _ = cells
-        live: CellValue = Formula(text=needs[m.product], value=float(need)) if m.needs else need
+        live: CellValue = Formula(text=needs[m.name], value=float(need)) if m.needs else need
         if last < first:
             cost = Formula(text=f"ROUND(B{r}*{m.cost / float(need) if need else 0.0!r},2)", value=m.cost)
             rows.append((name, live, words, live, left, unit, colours, cost))

@@ -253,7 +253,7 @@ def add_needs(book: Book[ReportContent], lots: Lots) -> Lots:
             live = Formula(text=f"D{r}*F{r}+G{r}", value=needed)
             room = labels.get(need.room, need.room)
             rows.append((m.name, room, need.system, amount, of, rate, fixed, live, unit, how))
-        needs[m.product] = f"SUM(Needs!H{first}:H{len(rows) + 1})"
+        needs[m.name] = f"SUM(Needs!H{first}:H{len(rows) + 1})"
     columns = (
         Column(title="Product", kind="text"),
         Column(title="Room", kind="text"),
