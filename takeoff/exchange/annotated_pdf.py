@@ -16,6 +16,7 @@ from takeoff.apart import apart
 from takeoff.errors import ReportError
 from takeoff.exchange.active_content import take_out_active
 from takeoff.exchange.edits_writer import entry_text
+from takeoff.exchange.flat_legend import write_legend
 from takeoff.exchange.pdf_syntax import (
     date,
     drawn_path,
@@ -109,6 +110,8 @@ def _marked(plans: PlanSet, *, flattened: bool) -> tuple[bytes, list[str]]:
         )
         if flattened:
             document.bake(annots=True, widgets=False)
+            for sheet in plans.sheets:
+                write_legend(document[pages[sheet.id]], sheet, plans.runs, plans.display)
         written: bytes = document.tobytes(garbage=1, no_new_id=True, encryption=pymupdf.PDF_ENCRYPT_NONE)
         return written, taken
 

@@ -67,6 +67,12 @@ def marks_on(sheet: Sheet, back: Matrix, runs: Sequence[PlanRun], display: Displ
     return made
 
 
+def look_of(system: int) -> tuple[tuple[int, int, int], tuple[float, ...]]:
+    """Return the colour and dashes of a system by its place: no two of the first 49 look alike."""
+    turn, place = divmod(system, len(COLOURS))
+    return COLOURS[place], DASHES[(place + turn) % len(DASHES)]
+
+
 def chords(line: Path) -> list[Point]:
     """Vertices that stand for a line in sheet points or user space; its arcs become chords."""
     out = [line.points[0]]
@@ -78,6 +84,7 @@ def chords(line: Path) -> list[Point]:
 def _run_mark(run: PlanRun, system: int, back: Matrix, unit: float, display: Display) -> Mark:
     line = _mapped(Path(run.run.points_pt, run.run.segment_bulges, run.run.closed), back)
     width = 1.8 * unit
+    colour, dashes = look_of(system)
     return Mark(
         run=run,
         is_opening=False,
@@ -87,8 +94,8 @@ def _run_mark(run: PlanRun, system: int, back: Matrix, unit: float, display: Dis
         line=line,
         vertices=tuple(chords(line)),
         ticks=tuple((moved(back, a), moved(back, b)) for a, b in _ticks(run, unit / math.hypot(back[0], back[1]))),
-        colour=COLOURS[system % len(COLOURS)],
-        dashes=tuple(d * width / 1.8 for d in DASHES[system % len(DASHES)]),
+        colour=colour,
+        dashes=tuple(d * width / 1.8 for d in dashes),
         width=width,
     )
 
