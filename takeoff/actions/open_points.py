@@ -5,14 +5,21 @@ Window, command, reports and JSON read this one list. See `takeoff.model.open_po
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
 
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
 from takeoff.actions.points.finding import Found, Words
-from takeoff.actions.points.sheets import finding_points, number_points, scale_points, sheet_points, unit_points
+from takeoff.actions.points.sheets import (
+    finding_points,
+    number_points,
+    scale_points,
+    sheet_points,
+    twice_points,
+    unit_points,
+)
 from takeoff.actions.points.stakes import Stakes
-from takeoff.actions.points.values import opening_points, outline_points, room_points
+from takeoff.actions.points.values import opening_points, outline_points, reveal_points, room_points
 from takeoff.actions.quantities import (
     Measured,
     Pending,
@@ -28,6 +35,20 @@ from takeoff.model.open_points import OpenPoint, Stake
 from takeoff.model.point_register import KIND_ORDER, Register, can_confirm
 from takeoff.model.systems import Catalogue
 
+FINDERS: tuple[Callable[[Job], Iterator[Found]], ...] = (
+    scale_points,
+    sheet_points,
+    outline_points,
+    room_points,
+    loose_points,
+    opening_points,
+    reveal_points,
+    finding_points,
+    number_points,
+    twice_points,
+    unit_points,
+)
+"""What finds the open points that rest on no figure; those of figures and of the price follow."""
 MANY = 200
 """Points from which those that are alike but for their places are worked out once."""
 
@@ -56,8 +77,7 @@ def open_points(
         Whether to work out the money at stake; without it the list is in order of kind.
     """
     chosen = priced.catalogue if priced is not None else catalogue or catalogue_of(job)
-    found = [*scale_points(job), *sheet_points(job), *outline_points(job), *room_points(job), *loose_points(job)]
-    found += [*opening_points(job), *finding_points(job), *number_points(job), *unit_points(job)]
+    found = [one for find in FINDERS for one in find(job)]
     if priced is None:
         measured, pending = ready or measure_ready(job)
         try:

@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import InputError
-from takeoff.job.edits import PutRoom, PutRun, Remove, SetCalibration
+from takeoff.job.edits import AddSheets, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
@@ -20,8 +20,8 @@ from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 PLANS = Path(__file__).parents[2] / "sample_plans"
 ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
 ASSUMED = Basis(of="height", taken=2.0, how="assumed", text="a usual size, as the plan shows none", low=2.0, high=2.5)
-OF_THE_PRICE = ("rates", "site:by-hours", "substrate", "colour")
-"""Points of every job that is priced with the example catalogue and without terms of its site."""
+OF_THE_PRICE = ("rates", "site:by-hours", "substrate", "colour", "reveals")
+"""Points of every job that is priced with the example catalogue, without terms of its site, with openings as read."""
 COVE = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005)
 
 
@@ -69,6 +69,31 @@ def test_the_money_at_stake_is_what_the_price_moves_by_apart_from_whole_packs(st
     rates = actions.make_estimate(store.job).rates
     up = (1 + rates.contingency) * (1 + rates.overhead) * (1 + rates.profit)
     assert found.stake.money > (price(2.0) - price(2.5)) * up > 0.0
+
+
+def test_reveals_of_openings_that_were_read_are_open_until_someone_says_so(store):
+    found = point(store, "reveals")
+    assert found.stake.money > 0.0  # two jambs and a head, 0.1 m deep
+    actions.confirm_points(store, [found], **ANN)
+    assert point(store, "reveals").confirmed is not None
+    run = store.job.runs["a"]
+    deep = replace(run.openings[0], reveal=0.2, coated=("jamb",))
+    store.do(PutRun(run=replace(run, openings=(deep,))), **ANN)
+    assert "reveals" not in {p.key for p in actions.open_points(store.job).points}
+
+
+def test_rooms_that_two_sheets_show_are_open_until_one_goes_or_both_are_confirmed(store):
+    other = 2
+    store.do(AddSheets(sources=(), sheets=(replace(store.job.sheets[1], id=other, number="A-401"),)), **ANN)
+    store.do(SetCalibration(calibration=replace(store.job.calibrations["1"], sheet=other)), **ANN)
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")), **ANN)
+    store.do(PutRun(run=replace(store.job.runs["a"], id="b", room="R2", sheet=other)), **ANN)
+    found = point(store, f"twice:1:{other}")
+    assert found.stake.area > 20.0  # 10 × 3 m less the door and the cove
+    actions.confirm_points(store, [found], **ANN)
+    assert f"twice:1:{other}" not in keys(store)
+    store.do(PutRun(run=replace(store.job.runs["b"], room="R1")), **ANN)
+    assert f"twice:1:{other}" not in {p.key for p in actions.open_points(store.job).points}
 
 
 def test_the_most_money_comes_first(store):

@@ -233,6 +233,15 @@ def _(store: JobStore) -> None:
     second(store, room="R2", points_pt=((300.0, 600.0), (900.0, 600.0)))
 
 
+@case("a room that two sheets show", "Both sheets show")
+def _(store: JobStore) -> None:
+    sheet = store.job.sheets[2]
+    scale = replace(store.job.calibrations["1"], sheet=sheet.id)
+    store.do(SetCalibration(calibration=scale), **WHO)
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")), **WHO)
+    second(store, room="R2", sheet=sheet.id)
+
+
 @case("a wall that is traced twice", "counted twice")
 def _(store: JobStore) -> None:
     second(store)

@@ -15,6 +15,8 @@ APART = 0.3
 """Metres to either side that a size could be where nobody says: a foot (common practice, no source)."""
 ROOM_HEIGHTS = (2.4384, 3.6576)
 """Metres between which the height of a room lies that nothing is known of: 8 to 12 ft (common practice, no source)."""
+REVEAL = 0.1
+"""Depth in m that a coated reveal could have where nobody says: 4 in (common practice, no source)."""
 OPENING_FIELDS = ("height", "sill", "width", "kind")
 
 
@@ -27,6 +29,40 @@ def opening_points(job: Job) -> Iterator[Found]:
                 basis = basis_of(opening, field)
                 if basis is not None and (basis.is_open or basis.confirmed is not None):
                     yield _opening_found(words, run, index, field, basis)
+
+
+def reveal_points(job: Job) -> Iterator[Found]:
+    """Find that openings which a reader placed are taken without coated reveals: no reader looks for any."""
+    bare = {
+        run.id: replace(run, openings=tuple(_revealed(o) for o in run.openings))
+        for run in job.runs.values()
+        if any(o.basis and not o.reveal for o in run.openings)
+    }
+    if not bare:
+        return
+    first = job.runs[next(iter(bare))]
+    count = sum(bool(o.basis and not o.reveal) for id in bare for o in job.runs[id].openings)
+    point = OpenPoint(
+        key="reveals",
+        kind="opening",
+        group="Reveals of openings",
+        where=Where(sheet=first.sheet, at_pt=place_of(job, first)),
+        what=f"Reveals of {count} opening{'s' * (count != 1)}",
+        taken="not coated",
+        why="Nobody said whether jambs, heads and sills are coated.",
+        settle="Give the reveals that are coated, or confirm that none is.",
+        question="Are jambs, heads and sills of openings coated, and how deep are they?",
+        assumes="Jambs, heads and sills of openings are not coated.",
+        state="not coated",
+    )
+    yield Found(point=point, variants=(AS_IT_IS, Variant(runs=bare)))
+
+
+def _revealed(opening: Opening) -> Opening:
+    """An opening as it would be with coated reveals."""
+    if not opening.basis or opening.reveal:
+        return opening
+    return replace(opening, reveal=REVEAL, coated=("jamb", "head", "sill") if opening.sill else ("jamb", "head"))
 
 
 def _opening_found(words: Words, run: Run, index: int, field: str, basis: Basis) -> Found:
