@@ -65,6 +65,16 @@ def new_job(
     """
     if not plans:
         raise InputError("there is no plan file", remedy="Name one or more: --plan FILE.")
+    sources, contents, sheets, doubts = _read_plans(plans)
+    empty = Job(settings=_with_units(settings, sheets, contents) if tells_units else settings)
+    job = apply_change(empty, AddSheets(sources=tuple(sources.values()), sheets=tuple(sheets)).apply(empty))
+    return JobStore.create(path, job, contents, who=who, at=at), tuple(doubts)
+
+
+def _read_plans(
+    plans: Sequence[tuple[str, bytes]],
+) -> tuple[dict[str, Source], dict[str, bytes], list[Sheet], list[str]]:
+    """Read plan files: sources and bytes by checksum, sheets in order, and what was repaired or assumed."""
     sources: dict[str, Source] = {}
     contents: dict[str, bytes] = {}
     sheets: list[Sheet] = []
@@ -82,9 +92,7 @@ def new_job(
         contents[source.sha256] = data
         sheets += [replace(sheet, id=len(sheets) + i) for i, sheet in enumerate(found, start=1)]
         doubts.extend(doubted)
-    empty = Job(settings=_with_units(settings, sheets, contents) if tells_units else settings)
-    job = apply_change(empty, AddSheets(sources=tuple(sources.values()), sheets=tuple(sheets)).apply(empty))
-    return JobStore.create(path, job, contents, who=who, at=at), tuple(doubts)
+    return sources, contents, sheets, doubts
 
 
 def _with_units(settings: JobSettings, sheets: Sequence[Sheet], contents: Mapping[str, bytes]) -> JobSettings:

@@ -121,12 +121,10 @@ def scale(
         part = _region(store.job, which, region, region_name)
         before = store.job
         made = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
-        after = store.job
-    tell_opened(before, after)
+        tell_opened(before, store.job)
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
-        return
-    for c in made:
+    for c in made if not as_json else ():
         place = f'sheet {c.sheet}, region "{c.region}"' if c.region else f"sheet {c.sheet}"
         told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.source}")
 

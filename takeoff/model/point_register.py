@@ -76,13 +76,13 @@ def share_words(share: float) -> str:
     Examples
     --------
     >>> share_words(0.0), share_words(0.0004), share_words(0.034), share_words(1.7)
-    ('nothing', 'less than 0.1 %', 'up to 3.4 %', 'more than the whole of it')
+    ('nothing', 'less than 0.1 %', 'up to 3.4 %', 'more than 100 %')
     """
     if share <= 0.0:
         return "nothing"
     if share < 0.001:
         return "less than 0.1 %"
-    return "more than the whole of it" if share > 1.0 else f"up to {share * 100:.1f} %"
+    return "more than 100 %" if share > 1.0 else f"up to {share * 100:.1f} %"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
