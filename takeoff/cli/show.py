@@ -102,10 +102,11 @@ def show_sheets(job: Job) -> None:
 
 
 def show_measured(measured: Measured, show: Display) -> None:
-    """Print a measurement: items and total."""
+    """Print a measurement: areas, then lengths and corners, each with its total."""
     m = measured.measurement
+    by_rule = m.rule != "exact-net"
 
-    def row(item: MeasuredItem) -> tuple[str, ...]:
+    def areas(item: MeasuredItem) -> tuple[str, ...]:
         q = item.quantities
         return (
             item.label,
@@ -113,19 +114,28 @@ def show_measured(measured: Measured, show: Display) -> None:
             show.area(q.deducted_area),
             f"{show.area(q.net_area)} ± {show.area(item.u.net_area)}",
             show.area(q.return_area),
-            show.length(q.base_length),
+            *((show.area(q.measured_area),) if by_rule else ()),
+        )
+
+    def lengths(item: MeasuredItem) -> tuple[str, ...]:
+        q = item.quantities
+        return (
+            item.label,
+            f"{show.length(q.base_length)} ± {show.length(item.u.base_length)}",
             f"{q.inside_corners:.0f}: {show.length(q.inside_corner_length)}",
             f"{q.outside_corners:.0f}: {show.length(q.outside_corner_length)}",
             show.length(q.termination_length),
             show.length(q.cove_length),
-            *((show.area(q.measured_area),) if m.rule != "exact-net" else ()),
         )
 
-    headings = ("", "Gross", "Deducted", "Net (k = 2)", "Returns", "Base", "Inside corners", "Outside corners",
-                "Terminations", "Cove")  # fmt: skip
-    rule = (f"By rule {m.rule}",) if m.rule != "exact-net" else ()
-    left_out = [(words, *[""] * (len(headings) + len(rule) - 1)) for words in m.left_out]
-    table(f"Quantities by {m.by}", (*headings, *rule), [*map(row, m.items), *left_out, row(m.total)])
+    area_columns = ("", "Gross", "Deducted", "Net (k = 2)", "Returns", *((f"By rule {m.rule}",) if by_rule else ()))
+    length_columns = ("", "Base (k = 2)", "Inside corners", "Outside corners", "Terminations", "Cove")
+    for title, columns, row in (
+        (f"Quantities by {m.by}", area_columns, areas),
+        (f"Lengths and corners by {m.by}", length_columns, lengths),
+    ):
+        left_out = [(words, *[""] * (len(columns) - 1)) for words in m.left_out]
+        table(title, columns, [*map(row, m.items), *left_out, row(m.total)])
 
 
 def show_measured_arithmetic(measured: Measured, show: Display) -> None:

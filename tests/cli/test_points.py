@@ -93,7 +93,7 @@ def test_questions_are_numbered_with_what_is_assumed_meanwhile_and_the_key_to_an
     assert (tmp_path / "q" / "questions.pdf").read_bytes().startswith(b"%PDF")
     rows = list(csv.DictReader(io.StringIO((tmp_path / "q" / "questions.csv").read_text(encoding="utf-8-sig"))))
     assert [row["Number"] for row in rows] == [str(n) for n in range(1, len(rows) + 1)]
-    (sills,) = [row for row in rows if "sill" in row["Question"]]
+    (sills,) = [row for row in rows if "the sill" in row["Question"]]
     assert sills["Assumed meanwhile"] == "Window sills are taken at 3'-0\"; the drawings show none."
     done("points", room, "--give", f"{sills['Key']}=3'-6\"")
     assert not [k for k in keys(done, room) if k.startswith("sill:")]
