@@ -24,7 +24,7 @@ from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.model.systems import Catalogue, System
 from takeoff.sheet.files import read_sheets, source_of
-from takeoff.system.bases import counts_wall_area
+from takeoff.system.bases import counts_wall_area, steps_on
 from takeoff.system.buildup import coat_films
 
 
@@ -179,10 +179,11 @@ def export_ifc(store: JobStore, *, at: str) -> bytes:
 
 
 def _layers(system: System, catalogue: Catalogue) -> list[tuple[str, str, float]]:
-    """The coats of a system that leave a film on the wall: step, product and dry thickness in metres."""
+    """The coats of a system on the usual substrate that leave a film: step, product and dry thickness in metres."""
     products = {product.id: product for product in catalogue.products}
-    mat = next((products.get(step.product or "") for step in system.steps if step.kind == "mat"), None)
-    used = [(step, products.get(step.product or "")) for step in system.steps if counts_wall_area(step.basis)]
+    steps = steps_on(system, catalogue.rates.substrate)
+    mat = next((products.get(step.product or "") for step in steps if step.kind == "mat"), None)
+    used = [(step, products.get(step.product or "")) for step in steps if counts_wall_area(step.basis)]
     dry = [(step, product, coat_films(step, product, mat)[1] * step.coats) for step, product in used]
     return [(step.name, product.name, film) for step, product, film in dry if product is not None and film > 0.0]
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from takeoff.actions.naming import next_id
-from takeoff.actions.quantities import Priced, catalogue_of
+from takeoff.actions.quantities import Priced, catalogue_of, finish_of
 from takeoff.estimate.climate import SiteReading, Verdict, judge
 from takeoff.job.job import Job
 from takeoff.job.site_edits import PutReading
 from takeoff.job.store import JobStore
 from takeoff.model.site import Reading
 from takeoff.model.systems import Product
+from takeoff.system.bases import steps_on
 
 LAID = ("coat", "cove")
 """Kinds of step whose product has limits to be laid in."""
@@ -92,10 +93,15 @@ def products_priced(priced: Priced) -> tuple[Product, ...]:
 
 def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
     """Return what the systems in use lay on walls and coves, or those of one room: what has limits to be laid in."""
-    rooms = [found for found in job.rooms.values() if room in (None, found.id)]
-    used = {found.system for found in rooms}
-    used |= {run.system for run in job.runs.values() if room in (None, run.room)}
     catalogue = catalogue_of(job)
-    steps = [step for system in catalogue.systems if system.id in used for step in system.steps]
+    usual = catalogue.rates.substrate
+    used = {(one.system, one.substrate or usual) for one in job.rooms.values() if room in (None, one.id)}
+    for run in job.runs.values():
+        if room in (None, run.room):
+            place = job.rooms.get(run.room or "")
+            own = run.system or (None if place is None else place.system)
+            used.add((own, finish_of(job, run)[0] or usual))
+    known = {system.id: system for system in catalogue.systems}
+    steps = [step for id, on in sorted(used, key=str) if id in known for step in steps_on(known[id], on)]
     ids = dict.fromkeys(step.product for step in steps if step.kind in LAID and step.product)
     return tuple(catalogue.product(id) for id in ids)

@@ -62,6 +62,8 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
     rows: list[tuple[Cell, ...]] = []
     days = sorted({step.day for step in system.steps if step.day and (system.id, step.id) in used})
     dry_total, mat, has_filler = 0.0, None, False
+    mine = [step.on for step in system.steps if step.on and step.kind == "coat" and (system.id, step.id) in used]
+    is_one = not mine or bool(set(mine[0]).intersection(*mine))
     for step in system.steps:
         product = None if step.product is None else catalogue.product(step.product)
         if step.kind == "mat":
@@ -69,7 +71,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
         if (system.id, step.id) not in used:
             continue
         wet, dry, spread = coat_films(step, product, mat)
-        if dry and counts_wall_area(step.basis):
+        if dry and counts_wall_area(step.basis) and (is_one or not step.on):
             dry_total += dry * step.coats
         has_filler = has_filler or step.fills_pores
         name = step.name + (f". {step.note}" if step.note else "")
@@ -90,6 +92,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
         note += f"Nominal dry film of the wall coats together: {display.film(dry_total)}"
         besides = [f"the mat ({mat.name[:1].lower()}{mat.name[1:]})"] if mat else []
         besides += ["what fills the pores"] if has_filler else []
+        besides += [] if is_one else ["the primers, which follow the substrate"]
         note += f", besides {' and '.join(besides)}." if besides else "."
     return Table(id=system.id, title=system.name, columns=columns, rows=tuple(rows), note=note.strip())
 
