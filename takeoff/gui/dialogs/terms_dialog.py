@@ -7,7 +7,7 @@ from dataclasses import replace
 from takeoff import actions
 from takeoff.estimate.climate import degrees
 from takeoff.exchange.catalogue_units import MILE_KM, read_distance
-from takeoff.exchange.typed import read_degrees
+from takeoff.exchange.typed import read_area, read_degrees
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.entries import read_count, read_day, read_number
 from takeoff.gui.host import Host
@@ -26,6 +26,13 @@ def _rows(unit: str) -> tuple[Row, ...]:
         Row("has_saturdays", "Saturdays are worked", is_tick=True),
         Row("holidays", "Holidays", "Days not worked, with spaces between."),
         Row("temperature", "Temperature", "On site; recoat times and pot lives follow it."),
+        Row("humidity", "Humidity %", "Of the air; products are judged by it."),
+        Row("moisture", "Moisture %", "Of the walls, by mass; likewise."),
+        Row(
+            "share_area",
+            "Wall for each crew",
+            "Crews share a step where each has so much, such as 300 sf; empty: never.",
+        ),
         Row("cure_hours", "Cure, hours", "From the last step to service; empty: as each system says."),
         Row("ready_by", "In service by", "A day by which every room is in service."),
         Row("travel_hours", "Travel, hours one way", "From the yard to the site."),
@@ -54,6 +61,10 @@ class TermsDialog(FormDialog):
             ("crews", terms.crews), ("shift_start", terms.shift_start), ("shift_hours", terms.shift_hours),
             ("cure_hours", terms.cure_hours), ("travel_hours", terms.travel_hours), ("effort", terms.effort),
         )}  # fmt: skip
+        for name, part in (("humidity", terms.humidity), ("moisture", terms.moisture)):
+            values[name] = "" if part is None else f"{part * 100:g}"
+        share = terms.share_area
+        values["share_area"] = "" if share is None else self.session.display.area(share)
         away = terms.travel_km / (1.0 if self._unit == "km" else MILE_KM)
         self.form.show(
             **values,
@@ -84,6 +95,10 @@ class TermsDialog(FormDialog):
         def number(key: str, what: str) -> float | None:
             return read_number(text(key), what) if text(key) else None
 
+        def part(key: str) -> float | None:
+            found = number(key, key)
+            return None if found is None else found / 100.0
+
         return replace(
             self.session.job.settings.site or actions.SiteTerms(),
             start=day("start"),
@@ -95,6 +110,9 @@ class TermsDialog(FormDialog):
             temperature=read_degrees(text("temperature"), is_metric=self._unit == "km")
             if text("temperature")
             else None,
+            humidity=part("humidity"),
+            moisture=part("moisture"),
+            share_area=read_area(text("share_area"), self.session.display) if text("share_area") else None,
             cure_hours=number("cure_hours", "hours"),
             ready_by=day("ready_by"),
             handed_over=actions.handed_over(actions.SiteTerms(), {id: day(f"room:{id}") for id in self._rooms}),

@@ -18,11 +18,16 @@ def test_terms_are_kept_with_the_job_and_the_price_is_made_from_the_plan(hand, d
     dialog.form["start"].show("2026-03-02")
     dialog.form["crews"].show("2")
     dialog.form["travel"].show("35")
+    dialog.form["humidity"].show("60")
+    dialog.form["moisture"].show("3.5")
+    dialog.form["share_area"].show("300 sf")
     dialog.form["room:R104"].show("2026-03-09")
     dialog.run()
     hand.settle()
     kept = session.job.settings.site
     assert (kept.start, kept.crews, kept.is_priced_by) == ("2026-03-02", 2, True)
+    assert (kept.humidity, kept.moisture) == (pytest.approx(0.6), pytest.approx(0.035))
+    assert kept.share_area == pytest.approx(300 * 0.09290304)
     assert kept.travel_km == pytest.approx(35 * 1.609344)
     assert [(found.room, found.day) for found in kept.handed_over] == [("R104", "2026-03-09")]
     assert hand.window.priced.estimate.site.crews == 2
