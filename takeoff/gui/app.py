@@ -55,13 +55,7 @@ TAKE_UP_MS = 1500
 
 
 class DeskWindow(ctk.CTk):
-    """The window of the program.
-
-    Parameters
-    ----------
-    preferences
-        File that the window remembers recent jobs and its look in.
-    """
+    """The window of the program; ``preferences`` is the file that it remembers recent jobs and its look in."""
 
     def __init__(self, preferences: Path | None = None) -> None:
         super().__init__(fg_color=THEME.ground)
@@ -198,6 +192,7 @@ class DeskWindow(ctk.CTk):
             self.session.close()
         self.session = self.snapper = None
         self.viewing.forget_sheet()
+        self.pointing.paint()
         self.desk.sheets.clear()
         self.figures.show(None)
         self.canvas.clear_sheet("")

@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.gui import edit_commands
 from takeoff.gui.dialogs import common, job_dialogs
-from takeoff.gui.dialogs.check_dialog import ask_check
+from takeoff.gui.dialogs.check_dialog import ask_check, check_sheet
 from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
@@ -215,6 +215,8 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
             "Compare a new revision of the sheet with the old one, and carry the walls over."),
     _dialog("check", "Check stated areas…", "", ask_check, "Compare a schedule of areas with what was measured."),
+    _dialog("check-sheet", "Check the areas on this sheet…", "", check_sheet,
+            "Compare the areas that a table on the sheet states with what was measured."),
     _row("Job", "points", "Open points", "F12", lambda host: host.show_open_points(),
          "What nobody has confirmed yet, most money first."),
     _dialog("use", "Packs used on site…", "F2", UseDialog, "Record packs used of a coat and the area done."),
@@ -222,6 +224,7 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("terms", "How the site is worked…", "", TermsDialog,
             "First day, crews, hand-over of rooms, travel: days and price follow it."),
     _dialog("history", "History…", "", job_dialogs.history, "Who did what when."),
+    _dialog("copy", "Save a copy…", "", job_dialogs.copy, "Save a copy of the job, to try something in it."),
     _row("Job", "close", "Close job", "Ctrl+W", lambda host: host.close_job(),
          "Close the job; every edit is saved already."),
 
@@ -229,6 +232,8 @@ COMMANDS: tuple[Command, ...] = (
     _edit("redo", "Redo", "Ctrl+Y", Session.redo, "Redo what was undone.", **REDO),
     _row("Edit", "delete", "Remove", "Delete", remove,
          "Remove the point, the opening or the walls that are selected.", **WALL),
+    _edit("remove-room", "Remove the room", "Shift+Delete", edit_commands.remove_rooms,
+          "Remove the rooms of the selected walls, with all their walls."),
     _edit("flip", "Coat the other side", "F", edit_commands.flip, "Coat the other side of the selected walls."),
     _edit("both", "Coat both faces", "", edit_commands.both_faces,
           "Coat both faces of the selected walls. Their thickness must be known."),

@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from takeoff.gui.session import Selection, Session
-from takeoff.job.edits import Edit, RemoveOpening
+from takeoff.job.edits import Batch, Edit, RemoveOpening
 from takeoff.job.new_walls import DuplicateWalls
 from takeoff.job.point_edits import RepeatOpening
-from takeoff.job.wall_edits import CoatBothFaces, FlipWalls, JoinWalls, MirrorWalls, RemoveWalls, SplitWall
+from takeoff.job.wall_edits import (
+    CoatBothFaces,
+    FlipWalls,
+    JoinWalls,
+    MirrorWalls,
+    RemoveRoomWithWalls,
+    RemoveWalls,
+    SplitWall,
+)
 
 
 def select_all(session: Session) -> None:
@@ -20,6 +28,17 @@ def remove(session: Session) -> bool:
     if chosen.opening is not None:
         return session.do(RemoveOpening(run=chosen.opening[0], index=chosen.opening[1]))
     return bool(chosen.runs) and session.do(RemoveWalls(runs=chosen.runs))
+
+
+def remove_rooms(session: Session) -> bool:
+    """Remove the rooms of the selected walls, with all their walls."""
+    rooms = list(dict.fromkeys(run.room for run in session.selected_runs() if run.room))
+    if not rooms:
+        session.tell("The selected walls are in no room: Delete removes the walls.", is_refusal=True)
+        return False
+    names = dict(session.rooms())
+    edits = tuple(RemoveRoomWithWalls(room=id) for id in rooms)
+    return session.do(Batch(title=f"Remove {', '.join(names[id] for id in rooms)} with all walls", edits=edits))
 
 
 def flip(session: Session) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from textwrap import wrap
 from typing import Any
 
+from takeoff.gui.canvas.loupe import Loupe
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.host import PlanHost
@@ -38,6 +39,7 @@ class Pointing:
     def __init__(self, host: PlanHost, desk: DeskFrame, pop_up: Callable[[int, int], None]) -> None:
         self._host, self._desk, self._canvas = host, desk, desk.canvas
         self._pop_up = pop_up
+        self._loupe = Loupe(desk.canvas)
         self._said: tuple[str, str, bool] | None = None
         c = desk.canvas
         c.on_press, c.on_drag, c.on_release = self._press, self._drag, self._release
@@ -114,7 +116,9 @@ class Pointing:
         """Show the tool's prompt and preview, and what was last said."""
         tool, session = self._host.tool, self._host.session
         if tool is None or session is None:
+            self._loupe.follow(None)
             return
+        self._loupe.follow(tool.at.pt if tool.wants_marks and tool.at is not None else None)
         self._canvas.show_cursor(tool.cursor)
         said = (tool.prompt(), session.message, session.is_refusal)
         if said != self._said:

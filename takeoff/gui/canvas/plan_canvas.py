@@ -108,6 +108,12 @@ class PlanCanvas(PointerCanvas):
         if self._old is not None and share != self._old.share:
             self._old.set_share(share)
 
+    def request_part(self, view: View, then: Callable[[Picture], None]) -> None:
+        """Have a small part of the sheet that is shown drawn at a scale of its own."""
+        sheet = self._sheet
+        if sheet is not None:
+            self.renderer.request_part(self._data, sheet, view, then)
+
     def clear_sheet(self, message: str) -> None:
         """Show no sheet but a message in the middle."""
         self._clear()

@@ -67,6 +67,7 @@ class Renderer:
         """Called when something was asked for, so that the window begins to poll."""
         self._change = threading.Condition()
         self._view: _Wish | None = None
+        self._part: _Wish | None = None
         self._whole: _Wish | None = None
         self._thumbnails: deque[_Wish] = deque()
         self._results: SimpleQueue[Callable[[], None]] = SimpleQueue()
@@ -79,7 +80,7 @@ class Renderer:
     def is_busy(self) -> bool:
         """Whether something is being drawn, waits to be drawn, or waits to be taken."""
         with self._change:
-            waits = self._view or self._whole or self._thumbnails or self._is_working
+            waits = self._view or self._part or self._whole or self._thumbnails or self._is_working
             return bool(waits) or not self._results.empty()
 
     def request_view(
@@ -110,6 +111,13 @@ class Renderer:
         if not is_empty(box):
             self._ask("_view", _Wish(data, sheet, whole, box, then, fails))
 
+    def request_part(self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None]) -> None:
+        """Draw a small part of a sheet at a scale of its own; one that was asked for before is dropped."""
+        whole = whole_size(sheet, view)
+        box = view_box(sheet, view, whole)
+        if not is_empty(box):
+            self._ask("_part", _Wish(data, sheet, whole, box, then))
+
     def request_whole(self, data: bytes, sheet: Sheet, then: Callable[[Picture], None], side: int = WHOLE_SIDE) -> None:
         """Draw a whole sheet, its longer side ``side`` pixels, when no view waits."""
         whole = size_within(sheet, side, side)
@@ -133,7 +141,7 @@ class Renderer:
     def forget(self) -> None:
         """Drop every wish for a view or a whole sheet that is not begun; thumbnails stay wanted."""
         with self._change:
-            self._view = self._whole = None
+            self._view = self._part = self._whole = None
 
     def poll(self) -> None:
         """Hand out at most `MOST_PER_POLL` of the results that wait; a fault of the thread is raised here."""
@@ -178,7 +186,7 @@ class Renderer:
         """Wait for the next wish; ``None`` when the renderer is closed."""
         with self._change:
             self._is_working = False
-            while not (self._is_closed or self._view or self._whole or self._thumbnails):
+            while not (self._is_closed or self._view or self._part or self._whole or self._thumbnails):
                 self._change.wait()
             if self._is_closed:
                 return None
@@ -186,6 +194,9 @@ class Renderer:
             if (view := self._view) is not None:
                 self._view = None
                 return "view", view
+            if (part := self._part) is not None:
+                self._part = None
+                return "thumbnail", part
             if (whole := self._whole) is not None:
                 self._whole = None
                 return "whole", whole

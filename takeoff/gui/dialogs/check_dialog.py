@@ -7,17 +7,23 @@ from pathlib import Path
 from tkinter import filedialog
 
 from takeoff import actions
+from takeoff.actions.checking import read_sheet_areas
+from takeoff.audit.areas import Basis
+from takeoff.audit.stated import AreaUnit
 from takeoff.audit.verdict import Verdict, leading_texts
 from takeoff.errors import TakeoffError
+from takeoff.exchange.stated_file import StatedTable
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host
 from takeoff.gui.session import Selection
-from takeoff.gui.widgets.fields import ChoiceField
+from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
+from takeoff.measure.rules import RULES
+from takeoff.model.plan import Sheet
 from takeoff.report.tables import Column, Table
 from takeoff.signing import now
 
@@ -27,6 +33,17 @@ BASES = (
     ("with-returns", "net with returns"),
     ("centreline", "to the centreline"),
     ("floor", "floor area"),
+)
+OPTIONS = (
+    Row("basis", "Areas are", "What the table's areas are areas of.", BASES),
+    Row(
+        "unit",
+        "Unit",
+        "Unit of areas that name none in heading or cell.",
+        (("", "as the table says"), ("sf", "square feet"), ("m2", "square metres")),
+    ),
+    Row("column", "Column", "Heading of the column to read, where several hold areas."),
+    Row("rule", "Measured by", "The measuring rule that the table follows.", ()),
 )
 HEADINGS = (("floor", "floor"), ("gross", "gross"), ("return", "with-returns"), ("cent", "centreline"))
 """Words in the heading of a column that tell what its areas are areas of."""
@@ -41,17 +58,15 @@ TABLES = [("Tables of areas", "*.csv *.xlsx *.xls *.ods *.pdf"), ("All files", "
 class CheckDialog(Dialog):
     """Check a table of stated areas; choosing a line shows its room on the plan."""
 
-    def __init__(self, host: Host, path: Path) -> None:
+    def __init__(self, host: Host, source: Path | Sheet) -> None:
         super().__init__(host, "Stated areas against measured", 860)
         assert host.session is not None
         self.session = host.session
-        self.path = path
-        self.basis = ChoiceField(
-            self.body, "Areas are", BASES, self._with_basis, hint="What the table's areas are areas of."
-        )
-        self.basis.pack(fill="x", pady=2)
-        self._basis = self._likely_basis()
-        self.basis.show(self._basis)
+        self.source = source
+        self.name = source.name if isinstance(source, Path) else source.number or f"sheet {source.id}"
+        self.form = Form(self.body, OPTIONS, self.refuse, commit=lambda _key, _text: self.run_check())
+        self.form.choices("rule", [(name, name) for name in RULES])
+        self.form.show(unit="", rule=host.session.job.settings.rule, basis=self._likely_basis())
         self.table = TableView(self.body, self._chosen)
         self.table.tree.configure(height=10)
         self.table.pack(fill="both", expand=True, pady=6)
@@ -68,26 +83,26 @@ class CheckDialog(Dialog):
     def _likely_basis(self) -> str:
         """Return what the heading of the areas tells, net wall area where it tells nothing."""
         try:
-            table = actions.read_stated_areas(actions.read_file(self.path, "table of areas"), self.path.name)
+            table = self._stated("net", None, "")
         except TakeoffError:
             return "net"
         heading = table.column.lower()
         return next((basis for word, basis in HEADINGS if word in heading), "net")
 
-    def _with_basis(self, basis: str) -> None:
-        self._basis = basis
-        self.run_check()
+    def _stated(self, basis: Basis, unit: AreaUnit | None, column: str) -> StatedTable:
+        if isinstance(self.source, Path):
+            data = actions.read_file(self.source, "table of areas")
+            return actions.read_stated_areas(data, self.name, basis=basis, unit=unit, column=column)
+        return read_sheet_areas(self.session.store, self.source, basis=basis, unit=unit, column=column)
 
     def run_check(self) -> None:
         """Check anew."""
         self.refuse("")
         try:
-            stated = actions.read_stated_areas(
-                actions.read_file(self.path, "table of areas"),
-                self.path.name,
-                basis=self._basis,  # type: ignore[arg-type]
-            )
-            self.check = actions.check_areas(self.session.store, stated, basis=self._basis)  # type: ignore[arg-type]
+            basis: Basis = self.form.text("basis")  # type: ignore[assignment]
+            unit: AreaUnit | None = self.form.text("unit") or None  # type: ignore[assignment]
+            stated = self._stated(basis, unit, self.form.text("column"))
+            self.check = actions.check_areas(self.session.store, stated, rule=self.form.text("rule"), basis=basis)
         except TakeoffError as error:
             self.check = None
             self.refuse(words_of(error))
@@ -112,7 +127,7 @@ class CheckDialog(Dialog):
             off = "" if line.difference is None else show.area_number(line.difference)
             rows.append((name, line.room_label, area, measured, off, u, line.verdict))
         self.table.show(Table(id="check", title="", columns=columns, rows=tuple(rows)))
-        heading = f'"{stated.column}" taken for {dict(BASES)[self._basis]}: '
+        heading = f'"{stated.column}" taken for {dict(BASES)[basis]}: '
         counts = [f"{self.check.count(v)} {words}" for v, words in VERDICTS if self.check.count(v)]
         texts = [heading + ", ".join(counts) + ". Click a line for the reason.", *leading_texts(self.check)[:2]]
         self.why.configure(text="\n".join((*texts, *self.check.faults[:1])))
@@ -132,10 +147,16 @@ class CheckDialog(Dialog):
         path = filedialog.asksaveasfilename(parent=self, title="Check report", defaultextension=".pdf")
         if path:
             try:
-                actions.write_check_report(self.session.store, self.check, Path(path), source=self.path.name, at=now())
+                actions.write_check_report(self.session.store, self.check, Path(path), source=self.name, at=now())
                 self.said.configure(text=f"Written: {path}", text_color=THEME.good)
             except TakeoffError as error:
                 self.refuse(words_of(error))
+
+
+def check_sheet(host: Host) -> Dialog:
+    """Check the areas that a table on the sheet that is shown states."""
+    assert host.session is not None
+    return CheckDialog(host, host.session.sheet)
 
 
 def ask_check(host: Host) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 from tkinter import filedialog
 
 from takeoff import actions
-from takeoff.errors import TakeoffError
+from takeoff.errors import StoreError, TakeoffError
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host
@@ -36,6 +36,38 @@ def open_job(host: Host) -> None:
     path = filedialog.askopenfilename(parent=host.root, title="Job to open", filetypes=JOB_TYPES)
     if path:
         host.open_path(Path(path))
+
+
+def copy(host: Host) -> None:
+    """Ask for a name and save a copy of the job under it; work goes on in the job."""
+    session = host.session
+    assert session is not None
+    name = filedialog.asksaveasfilename(
+        parent=host.root,
+        title="Save a copy of the job as",
+        initialdir=session.path.parent,
+        initialfile=f"{session.path.stem}-copy.takeoff",
+        defaultextension=".takeoff",
+        filetypes=JOB_TYPES,
+    )
+    if name:
+        save_copy(host, Path(name))
+
+
+def save_copy(host: Host, path: Path) -> bool:
+    """Save a copy of the job; a file that a person chose to write over is written over."""
+    session = host.session
+    assert session is not None
+    try:
+        if path.exists() and path.resolve() != session.path.resolve():
+            path.unlink()
+        session.store.copy_to(path)
+    except (TakeoffError, OSError) as error:
+        told = error if isinstance(error, TakeoffError) else StoreError(str(error), remedy="Choose another place.")
+        refusal(host, "No copy was saved", told)
+        return False
+    session.tell(f"Copy saved: {path}")
+    return True
 
 
 def history(host: Host) -> Dialog:

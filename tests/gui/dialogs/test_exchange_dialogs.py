@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 
 from takeoff import actions
+from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, finish_schedule, take_walls_in, write_export
+from takeoff.gui.dialogs.job_dialogs import save_copy
+from takeoff.gui.session import Selection
 
 DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
 
@@ -62,3 +65,51 @@ def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(han
     assert all(window.session.job.rooms[id].system is None for id in rooms)
     dialog.set_rooms()
     assert sum(window.session.job.rooms[id].system is not None for id in rooms) >= 6
+
+
+def test_a_copy_is_a_job_of_its_own_and_takes_the_place_of_the_file_chosen(hand, traced_job, tmp_path):
+    hand.open(traced_job)
+    path = tmp_path / "try.takeoff"
+    path.write_bytes(b"an older file")
+    assert save_copy(hand.window, path)
+    with actions.open_job(path) as copy:
+        assert copy.job == hand.window.session.job
+    assert not save_copy(hand.window, hand.window.session.path)
+
+
+def test_stated_areas_are_read_by_unit_column_and_rule(hand, traced_job, tmp_path):
+    hand.open(traced_job)
+    table = tmp_path / "areas.csv"
+    table.write_text("Room,Wall area,Other area\n104,119.6,55\n")
+    dialog = CheckDialog(hand.window, table)
+    hand.settle(0.2)
+    assert dialog.check is None
+    dialog.form["column"]._put("Wall area")
+    dialog.form["unit"]._chosen("square metres")
+    (line,) = dialog.check.lines
+    # 116 ft x 12 ft less openings, in square metres as the table is told to be; 1 ft = 0.3048 m exactly
+    assert line.match.stated.area == pytest.approx(119.6)
+    exact = line.measured
+    dialog.form["rule"]._chosen("us-half")
+    assert dialog.check.lines[0].measured != exact
+
+
+def test_a_table_of_areas_is_read_from_the_sheet_that_is_shown(hand, traced_job):
+    hand.open(traced_job)
+    hand.window.session.show_sheet(1)
+    hand.window.do("check-sheet")
+    (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, CheckDialog)]
+    assert dialog.check is None
+    assert dialog.said.cget("text")
+
+
+def test_a_room_is_removed_with_all_its_walls_as_one_step(hand, traced_job):
+    hand.open(traced_job)
+    session = hand.window.session
+    before = session.job
+    session.select(Selection(runs=("104-walls",)))
+    hand.window.do("remove-room")
+    assert "R104" not in session.job.rooms
+    assert not [run for run in session.job.runs.values() if run.room == "R104"]
+    hand.window.do("undo")
+    assert session.job == before

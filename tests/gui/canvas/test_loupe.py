@@ -1,0 +1,68 @@
+"""The magnified picture of the place that is picked for the scale."""
+
+from __future__ import annotations
+
+import os
+
+import numpy as np
+import pymupdf
+from PIL import Image, ImageGrab
+
+from takeoff.gui.canvas.loupe import SIDE, TIMES
+
+FIELDS = 15
+"""Fields of each side in which pictures are compared: the two renderers draw hairlines of different strength."""
+CORNER = (190.0, 224.0)
+"""A corner of the process room on the sample plan, with ink on its outer side."""
+
+
+def test_it_shows_the_place_that_is_picked_four_times_as_large(hand, job_file, sample_plan):
+    """Held against the same place drawn by MuPDF, which is another renderer than the window's."""
+    hand.open(job_file)
+    canvas, loupe = hand.window.canvas, hand.window.pointing._loupe
+    hand.move(*CORNER)
+    hand.wait(lambda: loupe.find_withtag("picture") and not canvas.renderer.is_busy)
+    hand.settle(0.2)
+    assert loupe.winfo_ismapped()
+    at, scale = hand.window.tool.at.pt, canvas.view.scale * TIMES
+    x, y = loupe.winfo_rootx() + 1, loupe.winfo_rooty() + 1
+    seen = ImageGrab.grab(xdisplay=os.environ["DISPLAY"]).crop((x, y, x + SIDE, y + SIDE)).convert("L")
+    assert likeness(seen, drawn(sample_plan, at, scale)) > 0.7
+    assert likeness(seen, drawn(sample_plan, at, scale / TIMES)) < 0.5
+    assert likeness(seen, drawn(sample_plan, (at[0] + 20.0, at[1] + 12.0), scale)) < 0.5
+
+
+def drawn(plan, at, scale):
+    """The place as MuPDF draws it, in grey."""
+    half = SIDE / 2 / scale
+    with pymupdf.open(plan) as file:
+        clip = pymupdf.Rect(at[0] - half, at[1] - half, at[0] + half, at[1] + half)
+        pixmap = file[0].get_pixmap(matrix=pymupdf.Matrix(scale, scale), clip=clip, colorspace="gray")
+    return Image.frombytes("L", (pixmap.width, pixmap.height), pixmap.samples)
+
+
+def likeness(one, other):
+    """How two pictures agree where they are dark: their correlation in fields large enough for lines of any width."""
+    fields = [
+        np.asarray(picture.resize((FIELDS, FIELDS), Image.Resampling.BOX), dtype=float) for picture in (one, other)
+    ]
+    return np.corrcoef(fields[0].ravel(), fields[1].ravel())[0, 1]
+
+
+def test_it_keeps_away_from_the_pointer_and_goes_with_the_tool(hand, job_file):
+    hand.open(job_file)
+    canvas, loupe = hand.window.canvas, hand.window.pointing._loupe
+    for px, py in ((30, canvas.winfo_height() - 30), (30, 30), (canvas.winfo_width() // 2, 200)):
+        hand.move(*canvas.to_sheet(px, py))
+        hand.settle(0.1)
+        left, top = loupe.winfo_x(), loupe.winfo_y()
+        assert loupe.winfo_ismapped()
+        assert not (left <= px <= left + SIDE and top <= py <= top + SIDE)
+    hand.window.use_tool("pick")
+    hand.settle(0.1)
+    assert not loupe.winfo_ismapped()
+    hand.window.use_tool("scale")
+    hand.move(*CORNER)
+    hand.window.close_job()
+    hand.settle(0.1)
+    assert not loupe.winfo_ismapped()
