@@ -16,10 +16,10 @@ from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST
 from takeoff.revise.governing import governed, scheduled, with_printed_height
-from takeoff.revise.issues import IssuePair, Pairs
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, likeness
+from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.scales import parse_scale_note, ratio_text
@@ -90,7 +90,7 @@ def compare_revision(
         raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
     new = _numbered(job, _page_of(data, name, sheet, page), new_id)
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
-    pair = IssuePair(
+    pair = SheetPair(
         old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,
         focus=_focus(sheet, runs, scale), points=points, limit=2.0 * scale.pick * math.sqrt(scale.mx * scale.my),
         smallest=smallest, hint=_hint(new, scale),
@@ -98,7 +98,7 @@ def compare_revision(
     return _compared(job, pair, runs, source, progress or (lambda fraction: None))
 
 
-def _compared(job: Job, pair: IssuePair, runs: Sequence[Run], source: Source, tell: Progress) -> Revision:
+def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, tell: Progress) -> Revision:
     tell(0.05)
     registration = pair.register()
     tell(0.5)
@@ -149,7 +149,7 @@ def _compared(job: Job, pair: IssuePair, runs: Sequence[Run], source: Source, te
     )
 
 
-def _shown(pair: IssuePair, runs: Sequence[Run], registration: Registration, scale: Calibration) -> list[Run]:
+def _shown(pair: SheetPair, runs: Sequence[Run], registration: Registration, scale: Calibration) -> list[Run]:
     """The runs in the part of the building that the new sheet shows."""
     old_lines, new_lines = pair.lines(registration)
     margin = ABOUT / math.sqrt(scale.mx * scale.my)
@@ -163,7 +163,7 @@ def _shown(pair: IssuePair, runs: Sequence[Run], registration: Registration, sca
 
 
 def _is_same_floor(
-    job: Job, pair: IssuePair, runs: Sequence[Run], registration: Registration, share: float, doubts: list[str]
+    job: Job, pair: SheetPair, runs: Sequence[Run], registration: Registration, share: float, doubts: list[str]
 ) -> bool:
     """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
 
@@ -192,7 +192,7 @@ def _is_same_floor(
 
 def _carried(
     job: Job,
-    pair: IssuePair,
+    pair: SheetPair,
     runs: Sequence[Run],
     registration: Registration,
     scales: Sequence[Calibration],
@@ -302,7 +302,7 @@ def _hint(new: Sheet, scale: Calibration) -> float | None:
     return None if note is None else math.sqrt(scale.mx * scale.my) / note
 
 
-def _doubts(job: Job, pair: IssuePair, registration: Registration, share: float) -> tuple[str, ...]:
+def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float) -> tuple[str, ...]:
     old, new, scale = pair.old, pair.new, pair.scale
     doubts = []
     note, own = _note(new), math.sqrt(scale.mx * scale.my) / registration.scale

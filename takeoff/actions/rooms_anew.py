@@ -15,9 +15,9 @@ from takeoff.job.job import Job
 from takeoff.model.plan import Calibration, ScaleRegion
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.issues import IssuePair
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.sheet_pair import SheetPair
 from takeoff.trace.lines.plan_rooms import TracedRoom
 
 OVERLAP = 0.3
@@ -55,7 +55,7 @@ class RoomsAnew:
 
 def rooms_anew(
     job: Job,
-    pair: IssuePair,
+    pair: SheetPair,
     registration: Registration,
     carried: Sequence[CarriedRun],
     *,

@@ -12,16 +12,16 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening
-from takeoff.revise.registration import Registration
-from takeoff.revise.rigid import rigid_move
-from takeoff.revise.run_openings import added_openings, jambs_of_sides, known_openings, missing_face
-from takeoff.revise.sides import SEARCH, Scene, Side, look
-from takeoff.revise.wallfeel import (
+from takeoff.revise.linework_along import (
     Length,
     face_spans,
     in_metres,
     parallels,
 )
+from takeoff.revise.registration import Registration
+from takeoff.revise.rigid import rigid_move
+from takeoff.revise.run_openings import added_openings, jambs_of_sides, known_openings, missing_face
+from takeoff.revise.sides import SEARCH, Scene, Side, look
 
 Verdict = Literal[
     "unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it", "not on this sheet"

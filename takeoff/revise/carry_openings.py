@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from takeoff.model.walls import Opening, OpeningKind
-from takeoff.revise.wallfeel import Length, Spans, clipped, in_metres, total
+from takeoff.revise.linework_along import Length, Spans, clipped, in_metres, total
 
 OpeningVerdict = Literal["unchanged", "moved", "width changed", "new", "gone", "look at it"]
 

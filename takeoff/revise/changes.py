@@ -12,8 +12,8 @@ import numpy as np
 from takeoff.geometry.pairs import nearest_within, pairs_within
 from takeoff.model.plan import Point
 from takeoff.revise.linediff import groups, unmatched
+from takeoff.revise.linework_along import Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration
-from takeoff.revise.wallfeel import Length, in_metres
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 

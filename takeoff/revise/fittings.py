@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from takeoff.model.walls import OpeningKind
-from takeoff.revise.wallfeel import PARALLEL, Drawn, Stretch, clipped, face_spans, total
+from takeoff.revise.linework_along import PARALLEL, Drawn, Stretch, clipped, face_spans, total
 
 HINGE = 0.12
 """Metres from a jamb within which a leaf begins: a frame and a drawn hinge (judgement, no source)."""

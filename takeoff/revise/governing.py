@@ -17,7 +17,7 @@ from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.carry_openings import FRAME
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.wallfeel import Length
+from takeoff.revise.linework_along import Length
 from takeoff.trace.schedules.finish_schedule import FinishSchedule
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 from takeoff.units import parse_length

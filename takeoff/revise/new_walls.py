@@ -14,9 +14,9 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.linediff import groups, unmatched
+from takeoff.revise.linework_along import PARALLEL, Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.revise.sides import THICKEST
-from takeoff.revise.wallfeel import PARALLEL, Length, in_metres
 from takeoff.trace.drawing.linework import Linework
 
 SHORTEST = 0.6

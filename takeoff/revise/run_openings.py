@@ -11,8 +11,8 @@ from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings, usual_size
 from takeoff.revise.fittings import changed_kind, fitting_between
+from takeoff.revise.linework_along import Length, Stretch, clipped, face_spans, jambs, parallels, total, united, without
 from takeoff.revise.sides import Scene, Side, wall_depth
-from takeoff.revise.wallfeel import Length, Stretch, clipped, face_spans, jambs, parallels, total, united, without
 
 QUIET = 0.3
 """Metres about an opening within which nothing may have changed, where its jambs do not tell."""

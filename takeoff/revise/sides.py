@@ -13,8 +13,8 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.linediff import unmatched
+from takeoff.revise.linework_along import Drawn, Spans, Stretch, aligned, clipped, common, face_spans, parallels, total
 from takeoff.revise.registration import Floats
-from takeoff.revise.wallfeel import Drawn, Spans, Stretch, aligned, clipped, common, face_spans, parallels, total
 
 SEARCH = 1.0
 """Metres within which a moved wall is looked for (judgement, no source)."""

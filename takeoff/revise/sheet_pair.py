@@ -15,13 +15,13 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
 from takeoff.revise.governing import ScheduleChange, finish_rows, opening_rows, schedule_changes
 from takeoff.revise.linediff import unmatched
+from takeoff.revise.linework_along import Length
 from takeoff.revise.new_walls import NewWall, find_new_walls
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
 from takeoff.revise.pictures import picture_changes
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, register_points
-from takeoff.revise.wallfeel import Length
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
@@ -37,7 +37,7 @@ PICTURE_DPI = 200.0
 
 
 @dataclass(slots=True, kw_only=True)
-class IssuePair:
+class SheetPair:
     """Both issues as linework or, where one of them is no vector sheet, as pictures.
 
     ``focus`` is the box on the old sheet that matters, ``points`` pairs of points picked by hand, ``limit`` the largest

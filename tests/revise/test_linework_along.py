@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from takeoff.revise.wallfeel import Drawn, Spans, Stretch, common, jambs, parallels, total, united, without
+from takeoff.revise.linework_along import Drawn, Spans, Stretch, common, jambs, parallels, total, united, without
 
 spans = st.lists(
     st.tuples(st.integers(0, 60), st.integers(1, 15)).map(lambda p: (float(p[0]), float(p[0] + p[1]))), max_size=8
