@@ -97,33 +97,36 @@ def send_change(
     """
     refuse_other_currency(after, delta.currency)
     old, new = make_estimate(before), make_estimate(after)
-    settings = after.settings
     revised = _Revised(
         before=before, after=after, old=old, new=new, revision=revision,
         taken=[r for r in revision.runs if r.before.id in taken],
-        show=replace(settings.display, currency=delta.currency),
+        show=replace(after.settings.display, currency=delta.currency),
     )  # fmt: skip
     lines, notes = _lines(revised, delta, terms)
     if not lines:
         return None
-    letter = ChangeLetter(
-        job=settings.name,
-        date=at[:10],
-        display=revised.show,
-        terms=terms,
-        drawings=_drawings(revision),
-        lines=tuple(lines),
-        basis=_basis(revised, terms),
-        days=_days(old.estimate, new.estimate),
-        qualifications=_qualifications(revised, terms, lines),
-        cautions=tuple(text for text in new.estimate.cautions if text != ESTIMATE_ONLY),
-    )
+    letter = _letter(revised, terms, lines, at[:10])
     if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
         money = revised.show.money
         notes.append(
             f"by unit price the change is {money(letter.change)}; the estimate's is {money(delta.price.change)}"
         )
     return SentChange(path=write_change_letter(letter, path), letter=letter, notes=tuple(notes))
+
+
+def _letter(revised: _Revised, terms: ChangeTerms, lines: Sequence[ChangeLine], date: str) -> ChangeLetter:
+    return ChangeLetter(
+        job=revised.after.settings.name,
+        date=date,
+        display=revised.show,
+        terms=terms,
+        drawings=_drawings(revised.revision),
+        lines=tuple(lines),
+        basis=_basis(revised, terms),
+        days=_days(revised.old.estimate, revised.new.estimate),
+        qualifications=_qualifications(revised, terms, lines),
+        cautions=tuple(text for text in revised.new.estimate.cautions if text != ESTIMATE_ONLY),
+    )
 
 
 def _lines(revised: _Revised, delta: Delta, terms: ChangeTerms) -> tuple[list[ChangeLine], list[str]]:

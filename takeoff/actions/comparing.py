@@ -68,11 +68,6 @@ def compare_revision(
     new_id
         Id that the new sheet gets where it is not in the job yet; the next one without it.
 
-    Returns
-    -------
-    Revision
-        Registration, changes, and a proposal for each run on the old sheet.
-
     Raises
     ------
     InputError

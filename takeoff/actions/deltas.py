@@ -169,7 +169,11 @@ def write_change_order(
         f"carried to {2000 * r.u:.1f} mm on the building (k = 2). {r.share:.0%} of the old drawing was found on the "
         "new one.",
         changes=(*(c.words(show.length) for c in on_plan), *(w.words(show.length) for w in revision.new_walls)),
-        taken=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id in taken),
+        taken=tuple(
+            (c.before.id, _found(c) if c.sure else f"not sure, taken by hand: {_found(c)}")
+            for c in revision.runs
+            if c.before.id in taken
+        ),
         left=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id not in taken),
         delta=delta,
         picture=picture,

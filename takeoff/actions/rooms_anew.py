@@ -66,20 +66,8 @@ def rooms_anew(
 ) -> tuple[RoomsAnew, ...]:
     """Trace the new sheet where walls came or went; nothing is read of it where none did.
 
-    Parameters
-    ----------
-    job
-        The job with the old sheet's rooms.
-    pair, registration
-        Both revisions, and how the old lies on the new.
-    carried
-        Proposals for the walls of the old sheet.
-    scales, regions
-        Calibrations and scale regions of the new sheet.
-    new_walls
-        Walls that only the new revision shows.
-    added
-        Lines that only the new revision draws, shape (n, 4), points of the new sheet.
+    ``carried`` are proposals for the walls of the old sheet; ``scales`` and ``regions`` are those of the new one, in
+    whose points ``added`` are the lines, shape (n, 4), that it alone draws.
 
     Raises
     ------

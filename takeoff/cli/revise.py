@@ -16,9 +16,12 @@ from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
+    from takeoff.actions.revising import Revision
+    from takeoff.job.job import Job
     from takeoff.job.store import JobStore
     from takeoff.model.plan import Point
     from takeoff.report.change_letter import ChangeTerms
+    from takeoff.revise.delta import Delta
 
 
 NewSet = Annotated[
@@ -49,7 +52,8 @@ Taken = Annotated[
     ),
 ]
 Runs = Annotated[
-    list[str] | None, typer.Option(metavar="RUN", help="Take the proposal for this wall too.", show_default=False)
+    list[str] | None,
+    typer.Option(metavar="RUN", help="Take the proposal for this wall or new room too.", show_default=False),
 ]
 SamePoints = Annotated[
     list[str] | None,
@@ -189,9 +193,8 @@ def _revise_sheet(
     written: Written,
 ) -> None:
     from takeoff.actions import find_sheet, read_file
-    from takeoff.actions.change_letters import send_change
     from takeoff.actions.comparing import compare_revision
-    from takeoff.actions.deltas import revision_delta, write_change_order
+    from takeoff.actions.deltas import revision_delta
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision
     from takeoff.cli.as_json import dump
@@ -201,8 +204,7 @@ def _revise_sheet(
     from takeoff.units import parse_length
 
     before = store.job
-    out, letter = written.out, written.letter
-    if out is not None or letter is not None:
+    if written.out is not None or written.letter is not None:
         refuse_other_currency(before, catalogue_of(before).currency)
     least = parse_length(smallest)
     data = read_file(plan, "plan file")
@@ -210,21 +212,13 @@ def _revise_sheet(
         found = compare_revision(
             store, find_sheet(before, sheet), plan.name, data, page=page, points=pairs, smallest=least, progress=step
         )
-    chosen = [r.before.id for r in found.chosen(accept)]
-    chosen.extend(id for id in runs if id not in chosen)
-    change = accept_revision(store, found, chosen, who=person(), at=now()) if chosen else None
+    wanted = list(dict.fromkeys((*(r.before.id for r in found.chosen(accept)), *runs)))
+    chosen = [r.before.id for r in found.chosen(wanted)]
+    change = accept_revision(store, found, wanted, who=person(), at=now()) if wanted else None
     delta = None if change is None else revision_delta(before, store.job, found)
+    if delta is not None:
+        _write(store, before, found, delta, chosen, written)
     show = display_of(store.job.settings)
-    if out is not None and delta is not None:
-        told(f"Wrote {write_change_order(store, found, delta, out, taken=chosen, at=now())}")
-    if letter is not None and delta is not None:
-        sent = send_change(before, store.job, found, delta, letter, written.terms, taken=chosen, at=now())
-        told(
-            "No room changes its area or price, so there is no change order to send."
-            if sent is None
-            else f"Wrote {sent.path}"
-        )
-        notes(() if sent is None else sent.notes)
     notes(found.doubts)
     if as_json:
         say_file(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))
@@ -238,6 +232,22 @@ def _revise_sheet(
         told("No wall stands on that sheet of the job, so nothing is to be carried.")
     else:
         told("The job is as it was. Take proposals in with --accept sure, --accept all or --run RUN.")
+
+
+def _write(store: JobStore, before: Job, found: Revision, delta: Delta, taken: Sequence[str], written: Written) -> None:
+    """Write the pages and the change order that were asked for."""
+    from takeoff.actions.change_letters import send_change
+    from takeoff.actions.deltas import write_change_order
+
+    if written.out is not None:
+        told(f"Wrote {write_change_order(store, found, delta, written.out, taken=taken, at=now())}")
+    if written.letter is not None:
+        sent = send_change(before, store.job, found, delta, written.letter, written.terms, taken=taken, at=now())
+        if sent is None:
+            told("No room changes its area or price, so there is no change order to send.")
+            return
+        told(f"Wrote {sent.path}")
+        notes(sent.notes)
 
 
 def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none"], *, as_json: bool) -> None:

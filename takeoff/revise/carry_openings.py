@@ -66,10 +66,8 @@ def carry_opening(
 
     Parameters
     ----------
-    opening
-        The opening as it was.
-    local
-        Station of its centre from the start of the side, m.
+    opening, local
+        The opening as it was, and the station of its centre from the start of the side, m.
     old_jambs, new_jambs
         Stations of the jambs that both issues draw on the side, m.
     solid
@@ -81,10 +79,7 @@ def carry_opening(
     is_quiet
         True where nothing was drawn or wiped out about the opening.
 
-    Returns
-    -------
-    CarriedOpening
-        Its ``after.at`` is the station from where the side began on the old issue.
+    The proposal's ``after.at`` is the station from where the side began on the old revision.
     """
     low, high = local - opening.width / 2.0, local + opening.width / 2.0
     e0, e1 = _nearest(old_jambs, low, FRAME), _nearest(old_jambs, high, FRAME)
@@ -101,27 +96,22 @@ def carry_opening(
         used.append((n0, n1))
         return CarriedOpening(before=opening, after=here, verdict="unchanged", jambs=(e0, e1, n0, n1))
     fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
-    moved = _moved_to((e0, e1), new_jambs, fresh, used, near)
-    if moved is not None:
-        a, b = moved
-        used.append(moved)
-        by = ((a - e0) + (b - e1)) / 2.0
-        after = replace(here, at=max(local + by, 0.0))
-        return CarriedOpening(before=opening, after=after, verdict="moved", by=by, jambs=(e0, e1, a, b))
-    width = e1 - e0
-    other = _other_width((e0, e1), (n0, n1), fresh)
-    if other is not None:
-        a, b = other
-        used.append(other)
+    moved, width = _moved_to((e0, e1), new_jambs, fresh, used, near), e1 - e0
+    found = moved or _other_width((e0, e1), (n0, n1), fresh)
+    if found is not None:
+        a, b = found
+        used.append(found)
         by = (a + b - e0 - e1) / 2.0
-        after = replace(here, at=max(local + by, 0.0), width=opening.width + (b - a) - width, outline=None)
-        return CarriedOpening(before=opening, after=after, verdict="width changed", by=by, jambs=(e0, e1, a, b))
+        after = replace(here, at=max(local + by, 0.0))
+        if moved is None:
+            after = replace(after, width=opening.width + (b - a) - width, outline=None)
+        verdict: OpeningVerdict = "width changed" if moved is None else "moved"
+        return CarriedOpening(before=opening, after=after, verdict=verdict, by=by, jambs=(e0, e1, a, b))
     if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * width:
         return CarriedOpening(before=opening, after=None, verdict="gone")
     used.append((e0, e1))
-    return CarriedOpening(
-        before=opening, after=here, verdict="look at it", note="one of its jambs is not drawn any more"
-    )  # fmt: skip
+    note = "one of its jambs is not drawn any more"
+    return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
 
 
 def _moved_to(

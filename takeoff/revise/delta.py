@@ -54,6 +54,12 @@ class DeltaItem:
     words: tuple[str, ...] = ()
 
     @property
+    def adds(self) -> bool:
+        """True where there is more to coat, or as much at a higher price."""
+        change = self.figures["net_area"].change
+        return change > LEAST or (abs(change) <= LEAST and self.price_change > 0.0)
+
+    @property
     def is_changed(self) -> bool:
         """True where a figure or the price differs."""
         return self.price_change != 0.0 or any(abs(p.change) > LEAST for p in self.figures.values())
@@ -89,22 +95,22 @@ class Delta:
     materials: tuple[MaterialDelta, ...]
 
     def added(self, figure: str) -> float:
-        """Sum of what changed runs add to a quantity."""
-        return sum(max(r.figures[figure].change, 0.0) for r in self.runs)
+        """What the runs that add to the area change a quantity by."""
+        return sum(r.figures[figure].change for r in self.runs if r.adds)
 
     def deducted(self, figure: str) -> float:
-        """Sum of what changed runs take from a quantity, as a positive number."""
-        return sum(max(-r.figures[figure].change, 0.0) for r in self.runs)
+        """What the other runs take from a quantity, positive for less."""
+        return -sum(r.figures[figure].change for r in self.runs if not r.adds)
 
     @property
     def money_added(self) -> float:
-        """Sum of the changes that cost more."""
-        return _cents(max(r.price_change, 0.0) for r in self.runs)
+        """What the runs that add to the area change the price by: the money beside ``added``."""
+        return _cents(r.price_change for r in self.runs if r.adds)
 
     @property
     def money_deducted(self) -> float:
-        """Sum of the changes that cost less, as a positive number."""
-        return _cents(max(-r.price_change, 0.0) for r in self.runs)
+        """What the other runs take from the price, positive for less: the money beside ``deducted``."""
+        return _cents(-r.price_change for r in self.runs if not r.adds)
 
     @property
     def left_over(self) -> Pair:

@@ -215,13 +215,8 @@ def finished(
     u = math.hypot(rms, spread * leverage(old[kept], corners, kind), bias) / scale * m_per_pt
     made = Registration(
         matrix=(matrix[0], matrix[1], matrix[2], matrix[3], matrix[4], matrix[5]),
-        kind=kind,
-        method=method,
-        pairs=int(kept.sum()),
-        share=share,
-        rms_pt=rms,
-        u=u,
-    )
+        kind=kind, method=method, pairs=int(kept.sum()), share=share, rms_pt=rms, u=u,
+    )  # fmt: skip
     remedy = AGAIN if method == "points" else BY_HAND
     if a * e - b * d <= 0 or not 0.1 <= scale <= 10.0 or abs(made.stretch) > 0.05:
         raise SheetError("the sheets match only when one is mirrored or stretched out of shape", remedy=remedy)
