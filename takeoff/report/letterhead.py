@@ -12,7 +12,6 @@ Edition = Literal["full", "bid", "foreman"]
 PriceBy = Literal["lump-sum", "room", "system"]
 PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
 Paper = Literal["letter", "a4"]
-PAPERS: tuple[Paper, ...] = ("letter", "a4")
 LogoKind = Literal["png", "jpg", "svg"]
 LARGEST_LOGO = 5_000_000
 """Bytes that a logo may have."""

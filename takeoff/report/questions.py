@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import base64
-import json
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from takeoff.errors import ReportError
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import render
 from takeoff.report.letterhead import Paper
 from takeoff.report.tables import Column, Table
+from takeoff.report.typesetting import set_layout
 
 TEMPLATE = Path(__file__).with_name("questions.typ")
 OPENING = (
@@ -81,8 +80,6 @@ def questions_pdf(sheet: QuestionSheet) -> bytes:
     ReportError
         If it cannot be set.
     """
-    import typst
-
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         items = []
@@ -106,13 +103,7 @@ def questions_pdf(sheet: QuestionSheet) -> bytes:
             "opening": OPENING,
             "questions": items,
         }
-        (folder / "questions.json").write_text(json.dumps(data), encoding="utf-8")
-        (folder / "questions.typ").write_bytes(TEMPLATE.read_bytes())
-        try:
-            made = typst.compile(str(folder / "questions.typ"), root=str(folder), format="pdf", pdf_standards="ua-1")
-        except typst.TypstError as error:
-            raise ReportError(f"the questions could not be set: {error}", remedy="Use the web page instead.") from error
-    return bytes(made)
+        return set_layout(folder, TEMPLATE, data, name="questions.json", remedy="Use the web page instead.")
 
 
 def write_questions(sheet: QuestionSheet, folder: Path) -> tuple[Path, ...]:
