@@ -28,6 +28,7 @@ from takeoff.exchange.catalogue_entries import (
 )
 from takeoff.exchange.catalogue_places import placed, refusal_of
 from takeoff.exchange.catalogue_steps import put_in
+from takeoff.exchange.form_faults import Fault, form_fault
 from takeoff.exchange.toml_text import read_toml
 from takeoff.model.systems import (
     Catalogue,
@@ -70,7 +71,8 @@ def _read(raw: dict[str, Any]) -> Catalogue:
     try:
         entry = msgspec.convert(raw, CatalogueEntry)
     except msgspec.ValidationError as error:
-        raise refusal_of(error, raw) from error
+        fault = form_fault(raw, CatalogueEntry) or Fault("$", "value", str(error))
+        raise refusal_of(fault, raw) from error
     units = {product.id: product.unit for product in entry.products}
     for step in entry.steps:
         _step(step, f"step {step.id}", units)
@@ -94,7 +96,7 @@ def default_catalogue() -> Catalogue:
     Examples
     --------
     >>> default_catalogue().system("mat-hygienic").steps[0].id
-    'prepare'
+    'rollers'
     """
     return read_catalogue(default_catalogue_text().encode())
 

@@ -5,26 +5,16 @@ from __future__ import annotations
 import re
 from typing import Any
 
-import msgspec
-
 from takeoff.errors import CatalogueError
+from takeoff.exchange.form_faults import Fault
 
-_TYPES = {
-    "float": "a number",
-    "int": "a whole number",
-    "str": "a text",
-    "array": "a list",
-    "object": "a table",
-    "bool": "true or false",
-}
 _KEY = r'(?:id|name)\s*=\s*["\']{}["\']'
 _USE = r'(?:\b(?:id|name|step)\s*=\s*|[\[,]\s*)["\']{}["\']'
 
 
-def refusal_of(error: msgspec.ValidationError, raw: dict[str, Any]) -> CatalogueError:
-    """Turn a validator's words and path into ours, with the ids on the way."""
-    message, _, path = str(error).partition(" - at `$")
-    path = path.rstrip("`").removeprefix(".")
+def refusal_of(fault: Fault, raw: dict[str, Any]) -> CatalogueError:
+    """Turn a fault of the form into a refusal, with the ids of the tables on the way."""
+    path = fault.path.removeprefix("$").removeprefix(".")
     names = []
     node: Any = raw
     for key, index in re.findall(r"([^.\[\]]+)|\[(\d+)\]", path):
@@ -35,20 +25,7 @@ def refusal_of(error: msgspec.ValidationError, raw: dict[str, Any]) -> Catalogue
         if index and isinstance(node, dict) and isinstance(node.get("id", node.get("name")), str):
             names.append(str(node.get("id", node.get("name"))))
     where = f"{path} ({', '.join(names)})" if names else path
-    return CatalogueError(_plain(message), remedy="See takeoff schema catalogue for the keys and values.", where=where)
-
-
-def _plain(message: str) -> str:
-    """Say what a validator found without its names of types.
-
-    Examples
-    --------
-    >>> _plain("Expected `float | null`, got `str`"), _plain("Invalid enum value 'coating'")
-    ('expected a number, got a text', "there is no such value as 'coating'")
-    """
-    text = message[:1].lower() + message[1:]
-    text = text.replace("invalid enum value", "there is no such value as")
-    return re.sub(r"`(\w+)(?: \| null)?`", lambda m: _TYPES.get(m[1], m[0]), text)
+    return CatalogueError(fault.words, remedy="See takeoff schema catalogue for the keys and values.", where=where)
 
 
 def placed(error: CatalogueError, text: str, name: str) -> CatalogueError:

@@ -9,66 +9,21 @@ from __future__ import annotations
 import codecs
 from collections import Counter
 from collections.abc import Sequence
-from difflib import get_close_matches
-from typing import Any, get_args
+from typing import Any
 
 import msgspec
 
 from takeoff.errors import EditError
-from takeoff.exchange.edits_changes import WORDS, SettingsEntry, edits_in_turn, settings_edit
-from takeoff.exchange.edits_entries import CoveEntry, EditsFile, LengthUnit, OpeningEntry, RoomEntry, RunEntry
+from takeoff.exchange.edits_changes import edits_in_turn, settings_edit
+from takeoff.exchange.edits_entries import EditsFile
 from takeoff.exchange.edits_reader import EditsReader
-from takeoff.exchange.json_faults import not_json, types_in_words
-from takeoff.job.codec import fault_of
+from takeoff.exchange.form_faults import Fault, json_fault, not_json
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change
 from takeoff.job.job import Job
-from takeoff.model.walls import Edge, End, Face, Line, OpeningKind, Top
 
 LARGEST_FILE = 20_000_000
 """Bytes of a file; all walls of a hospital have some 3 MB."""
-_NOT_CHOSEN = ("Invalid enum value ", "Invalid value ")
-_CHOICES: dict[str, tuple[str, ...]] = {
-    "schema": ("takeoff.edits/1",),
-    "length_unit": get_args(LengthUnit),
-    "face": get_args(Face),
-    "line": get_args(Line),
-    "top": get_args(Top),
-    "ends": get_args(End),
-    "kind": get_args(OpeningKind),
-    "coated": get_args(Edge),
-    "change": WORDS,
-}
-
-
-def _with_choices(text: str, path: str) -> str:
-    """Add the words that a key takes to the fault of one that takes only these, and the keys there are to a slip."""
-    key = _key(path)
-    if text.startswith(_NO_SUCH_KEY):
-        wrong = text.removeprefix(_NO_SUCH_KEY).strip("`")
-        if key == "changes":
-            return f'this change has no key "{wrong}"'
-        entry = _ENTRIES.get(key, EditsFile)
-        near = get_close_matches(wrong, entry.__struct_fields__, n=1)
-        hint = f'did you mean "{near[0]}"?' if near else f"keys: {', '.join(entry.__struct_fields__)}"
-        return f'there is no key "{wrong}": {hint}'
-    said = next((start for start in _NOT_CHOSEN if text.startswith(start)), "")
-    chosen = _CHOICES.get(key, ()) if said else ()
-    if not chosen:
-        return types_in_words(text)
-    return f"{text.removeprefix(said)} is not one of {', '.join(chosen)}"
-
-
-def _key(path: str) -> str:
-    """Name of the key that a JSON path leads to."""
-    return path.rpartition(".")[2].partition("[")[0]
-
-
-def _remedy(text: str, path: str) -> str:
-    """Say what to write for a key whose value has the wrong form."""
-    form = "See the form with: takeoff schema edits."
-    return form if text.startswith((_NO_SUCH_KEY, *_NOT_CHOSEN)) else _REMEDIES.get(_key(path), form)
-
-
+_FORM = "See the form with: takeoff schema edits."
 _REMEDIES = {
     "sheet": "Give its position in the register, such as 1: takeoff sheets JOB lists them.",
     "points": "Write points as [[210, 330], [858, 330]].",
@@ -76,16 +31,13 @@ _REMEDIES = {
     "ends": 'Write both ends, such as ["free", "abut"].',
     "$": 'A file begins with {"schema": "takeoff.edits/1".',
 }
+"""What to write for a key whose value has the wrong form."""
 
 
-_NO_SUCH_KEY = "Object contains unknown field "
-_ENTRIES: dict[str, type[msgspec.Struct]] = {
-    "runs": RunEntry,
-    "rooms": RoomEntry,
-    "openings": OpeningEntry,
-    "cove": CoveEntry,
-    "settings": SettingsEntry,
-}
+def _refusal(fault: Fault) -> EditError:
+    key = fault.path.rpartition(".")[2].partition("[")[0]
+    remedy = _FORM if fault.kind in ("key", "choice") else _REMEDIES.get(key, _FORM)
+    return EditError(fault.words, where=fault.path, remedy=f"{remedy} Nothing was applied.")
 
 
 def edits_schema() -> dict[str, Any]:
@@ -115,21 +67,13 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
         raise EditError(
             f"the file has {len(raw) / 1e6:,.0f} MB", remedy=f"Give at most {LARGEST_FILE / 1e6:.0f} MB at a time."
         )
+    raw = raw.removeprefix(codecs.BOM_UTF8)
     try:
-        file = msgspec.json.decode(raw.removeprefix(codecs.BOM_UTF8), type=EditsFile)
+        file = msgspec.json.decode(raw, type=EditsFile)
     except msgspec.ValidationError as error:
-        text, path = fault_of(str(error))
-        raise EditError(
-            _with_choices(text, path),
-            where=path,
-            remedy=f"{_remedy(text, path)} Nothing was applied.",
-        ) from error
+        raise _refusal(json_fault(raw, EditsFile, error)) from error
     except (msgspec.DecodeError, UnicodeError) as error:
-        raise EditError(
-            f"the file is not JSON: {not_json(raw.removeprefix(codecs.BOM_UTF8), error)}",
-            where="$",
-            remedy="Nothing was applied.",
-        ) from error
+        raise EditError(f"the file is not JSON: {not_json(raw)}", where="$", remedy="Nothing was applied.") from error
     units = (file.settings and file.settings.units) or job.settings.units
     reader = EditsReader(job, known_systems, units=units, length_unit=file.length_unit)
     rooms = [reader.room(r, f"$.rooms[{i}]") for i, r in enumerate(file.rooms)]

@@ -9,9 +9,9 @@ from typing import Any, Literal, TypeVar
 import msgspec
 
 from takeoff.errors import InputError, StoreError
-from takeoff.exchange.json_faults import not_json, types_in_words
+from takeoff.exchange.form_faults import Fault, json_fault, not_json
 from takeoff.job.changes import Change
-from takeoff.job.codec import decode_change, fault_of
+from takeoff.job.codec import decode_change
 from takeoff.job.history import JournalLine, Verb
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
@@ -117,13 +117,13 @@ def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[
     try:
         file = msgspec.json.decode(data, type=JobFile)
     except ValueError as error:
-        text, path = fault_of(str(error))
-        is_form = isinstance(error, msgspec.ValidationError)
         raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
+        is_form = isinstance(error, msgspec.ValidationError)
+        fault = json_fault(raw, JobFile, error) if is_form else Fault("$", "value", not_json(raw))
         raise InputError(
-            f"it is not an exported job: {types_in_words(text) if is_form else not_json(raw, error)}",
+            f"it is not an exported job: {fault.words}",
             remedy="Name a .json file of takeoff export, or a marked .pdf or a .dxf. Nothing was made.",
-            where=path,
+            where=fault.path,
         ) from error
     _check_keys(msgspec.json.decode(data), msgspec.to_builtins(file), "$")
     for sha, content in file.plans.items():

@@ -176,7 +176,7 @@ def test_an_edits_file_that_is_no_json(refused, job, tmp_path):
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b'{"schema": "takeoff.edits/1",\n "runs": [}', "line 2, column 11: invalid character"),
+        (b'{"schema": "takeoff.edits/1",\n "runs": [}', 'line 2, column 11: "}" does not belong here'),
         (
             '{"schema": "takeoff.edits/1", "rooms": [{"id": "Café"}]}'.encode("latin-1"),
             "line 1 has a character that is not UTF-8: save it as UTF-8",

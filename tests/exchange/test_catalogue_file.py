@@ -70,11 +70,11 @@ def test_a_catalogue_is_read_from_a_path_as_from_its_bytes(tmp_path):
 @pytest.mark.parametrize(
     ("old", "new", "where", "found"),
     [
-        ("loss = 0.12", "lost = 0.12", "systems[0].steps[1] (wall, top)", "unknown field `lost`"),
+        ("loss = 0.12", "lost = 0.12", "systems[0].steps[1] (wall, top)", 'no key "lost": did you mean "loss"?'),
         ('kind = "work"', 'kind = "magic"', "systems[0].steps[2].kind (wall, corners)", "magic"),
         ("price = 264", 'price = "264"', "products[0].packs[0].price (resin, kit)", "expected a number, got a text"),
         ('unit = "L"', 'unit = "barrel"', "products[0].unit (resin)", "barrel"),
-        ('currency = "EUR"', "", "", "missing required field `currency`"),
+        ('currency = "EUR"', "", "", 'the key "currency" is missing'),
         ("takeoff.catalogue/1", "takeoff.catalogue/9", "schema", "takeoff.catalogue/9"),
         ('"8 mil"', '"8 miles"', "system wall, step prime, wet_film", '"8 miles" is not a film'),
         ('"3 gal"', '"3 kg"', 'product resin, pack "kit", size', '"3 kg" is not a size in L'),

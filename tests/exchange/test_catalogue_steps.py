@@ -96,7 +96,7 @@ def test_taking_out_and_putting_in_gives_the_same_steps():
         ('steps = ["prime", "top"]', 'steps = ["prime", "topp"]', 'id = "one"', 'no step "topp"'),
         ('step = "prime", name', 'step = "later", name', "", 'no step "later"'),
         ('id = "top"', 'id = "prime"', 'id = "prime", name', "same id"),
-        ('id = "again", name', 'id = "again", coat = 2, name', 'step = "prime", id = "again"', "unknown field `coat`"),
+        ('id = "again", name', 'id = "again", coat = 2, name', 'step = "prime", id = "again"', 'no key "coat"'),
     ],
 )  # fmt: skip
 def test_a_fault_in_a_step_is_refused_with_its_place(old, new, line, found):

@@ -1,0 +1,189 @@
+"""What is wrong with a file of JSON or TOML, in words for who wrote it: found by walking the file beside its form."""
+
+from __future__ import annotations
+
+import codecs
+import json
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from difflib import get_close_matches
+from functools import cache
+from typing import Any, Literal, NamedTuple
+
+from msgspec import inspect
+
+from takeoff.job.codec import fault_of
+
+_NAMES: tuple[tuple[type | tuple[type, ...], type[inspect.Type] | tuple[type[inspect.Type], ...], str], ...] = (
+    (bool, inspect.BoolType, "true or false"),
+    (int, inspect.IntType, "a whole number"),
+    ((int, float), inspect.FloatType, "a number"),
+    (str, (inspect.StrType, inspect.LiteralType, inspect.BytesType), "a text"),
+    ((list, tuple), (inspect.CollectionType, inspect.TupleType), "a list"),
+    (dict, (inspect.DictType, inspect.StructType, inspect.DataclassType), "a table"),
+    (type(None), inspect.NoneType, "null"),
+)
+"""Values of a file, the forms that take them, and what both are called."""
+
+
+class Fault(NamedTuple):
+    """The first place where a file departs from its form: a JSON path, what kind of fault it is, and words for it."""
+
+    path: str
+    kind: Literal["key", "missing", "choice", "value"]
+    words: str
+
+
+@cache
+def _form(of: Any) -> inspect.Type:
+    return inspect.type_info(of)
+
+
+def form_fault(value: Any, form: Any) -> Fault | None:
+    """Find the first fault of what a file holds against the class that it is read into; nothing where there is none.
+
+    Examples
+    --------
+    >>> form_fault({"a": [1, "b"]}, dict[str, list[float]])
+    Fault(path='$.a[1]', kind='value', words='expected a number, got a text')
+    """
+    return next(_faults(value, _form(form), "$"), None)
+
+
+def _faults(value: Any, form: inspect.Type, path: str) -> Iterator[Fault]:
+    match form:
+        case inspect.Metadata(type=inner):
+            yield from _faults(value, inner, path)
+        case inspect.AnyType():
+            return
+        case inspect.UnionType(types=forms):
+            yield from _of_union(value, forms, path)
+        case inspect.LiteralType(values=words) if isinstance(value, str):
+            if value not in words:
+                yield Fault(path, "choice", f'"{value}" is not one of {", ".join(map(str, words))}')
+        case _ if not _takes(form, value):
+            yield Fault(path, "value", f"expected {_name_of(form)}, got {_name_of_value(value)}")
+        case inspect.StructType() | inspect.DataclassType():
+            yield from _of_table(value, form, path)
+        case inspect.DictType(value_type=each):
+            for key, held in value.items():
+                yield from _faults(held, each, f"{path}.{key}")
+        case inspect.TupleType(item_types=forms):
+            for i, (held, each) in enumerate(zip(value, forms, strict=False)):
+                yield from _faults(held, each, f"{path}[{i}]")
+            if len(value) != len(forms):
+                yield Fault(path, "value", f"expected a list of length {len(forms)}, got {len(value)}")
+        case inspect.CollectionType(item_type=each):
+            for i, held in enumerate(value):
+                yield from _faults(held, each, f"{path}[{i}]")
+        case inspect.StrType(min_length=least, max_length=most):
+            if len(value) < (least or 0):
+                yield Fault(path, "value", "the text is empty")
+            elif most is not None and len(value) > most:
+                yield Fault(path, "value", f"the text is longer than {most:,} characters")
+        case inspect.FloatType() if not math.isfinite(value):
+            yield Fault(path, "value", "the number is too large")
+        case inspect.IntType(ge=least) if least is not None and value < least:
+            yield Fault(path, "value", f"expected a whole number of {least} or more, got {value}")
+
+
+def _of_union(value: Any, forms: Sequence[inspect.Type], path: str) -> Iterator[Fault]:
+    """Compare with those forms that take a value of this kind; the first fault of the nearest is told."""
+    tagged = [form for form in forms if isinstance(form, inspect.StructType) and form.tag_field]
+    if tagged and isinstance(value, dict):
+        field = str(tagged[0].tag_field)
+        chosen = [form for form in tagged if form.tag == value.get(field)]
+        if field not in value:
+            yield Fault(path, "missing", f'the key "{field}" is missing')
+        elif not chosen:
+            words = ", ".join(str(form.tag) for form in tagged)
+            yield Fault(f"{path}.{field}", "choice", f'"{value[field]}" is not one of {words}')
+        else:
+            yield from _faults(value, chosen[0], path)
+        return
+    near = [form for form in forms if _takes(form, value)]
+    if not near:
+        names = dict.fromkeys(_name_of(form) for form in forms if not isinstance(form, inspect.NoneType))
+        yield Fault(path, "value", f"expected {' or '.join(names)}, got {_name_of_value(value)}")
+        return
+    found = [next(_faults(value, form, path), None) for form in near]
+    if None not in found and found[0] is not None:
+        yield found[0]
+
+
+def _of_table(value: Mapping[str, Any], form: Any, path: str) -> Iterator[Fault]:
+    fields = {field.encode_name: field for field in form.fields}
+    tag = getattr(form, "tag_field", None)
+    for key, held in value.items():
+        if key in fields:
+            yield from _faults(held, fields[key].type, f"{path}.{key}")
+        elif key != tag and getattr(form, "forbid_unknown_fields", False):
+            near = get_close_matches(key, fields, n=1)
+            hint = f'did you mean "{near[0]}"?' if near else f"keys: {', '.join(fields)}"
+            yield Fault(path, "key", f'there is no key "{key}": {hint}')
+    for key, field in fields.items():
+        if field.required and key not in value:
+            yield Fault(path, "missing", f'the key "{key}" is missing')
+
+
+def _takes(form: inspect.Type, value: Any) -> bool:
+    """Tell whether a form takes values of this kind, be they right or wrong in it."""
+    if isinstance(form, inspect.Metadata):
+        return _takes(form.type, value)
+    if isinstance(form, inspect.AnyType):
+        return True
+    if isinstance(value, bool):
+        return isinstance(form, inspect.BoolType)
+    if isinstance(value, float) and value.is_integer() and isinstance(form, inspect.IntType):
+        return True
+    return any(isinstance(value, kinds) and isinstance(form, forms) for kinds, forms, _ in _NAMES)
+
+
+def _name_of(form: inspect.Type) -> str:
+    inner = form.type if isinstance(form, inspect.Metadata) else form
+    return next((name for _, forms, name in _NAMES if isinstance(inner, forms)), "a value")
+
+
+def _name_of_value(value: Any) -> str:
+    return next((name for kinds, _, name in _NAMES if isinstance(value, kinds)), "a value")
+
+
+def json_fault(data: bytes, form: Any, error: Exception) -> Fault:
+    """Find the first fault of a JSON file that its reader refused; the error's words where none is found."""
+    try:
+        fault = form_fault(json.loads(data), form)
+    except (ValueError, RecursionError):  # a number of thousands of digits, brackets in thousands of brackets
+        fault = None
+    if fault is not None:
+        return fault
+    said, path = fault_of(str(error))  # a value's own refusal
+    return Fault(path, "value", said)
+
+
+def not_json(data: bytes) -> str:
+    """Say why a file is not JSON in UTF-8, and at which line and column.
+
+    Examples
+    --------
+    >>> not_json(b'{"a": }')
+    'line 1, column 7: "}" does not belong here'
+    """
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "it is written in UTF-16: save it as UTF-8"
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        line = data.count(b"\n", 0, fault.start) + 1
+        return f"line {line} has a character that is not UTF-8: save it as UTF-8"
+    if not text.strip():
+        return "it is empty"
+    try:
+        json.loads(text, strict=True)
+    except json.JSONDecodeError as fault:
+        rest = text[fault.pos :].strip()
+        if not rest or (rest[0] == '"' and rest.count('"') == 1):
+            return "it ends early: a bracket, brace or quotation mark is not closed"
+        return f'line {fault.lineno}, column {fault.colno}: "{text[fault.pos]}" does not belong here'
+    except RecursionError:
+        return "its brackets are nested too deep"
+    return "it holds a number or a character that JSON does not have"
