@@ -165,11 +165,9 @@ class DeskWindow(ctk.CTk):
         self.update_idletasks()
         self.use_tool("pick" if session.job.calibrations else "scale")
         if store.is_read_only:
-            session.message = (
-                f"{store.path.name} can be read only: it or its folder cannot be written to. Copy it to change it."
-            )
+            session.message = f"{store.path.name} can only be looked at: the file or its folder cannot be written to. Copy it to change it."
         if store.faults:
-            remedy = "It is open to be read. Work on a copy of it from before it was damaged."
+            remedy = "You can look at it. Work on a copy of it from before it was damaged."
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
         self._changed(Change("", ()))
         self.canvas.focus_set()

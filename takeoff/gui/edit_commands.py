@@ -53,7 +53,7 @@ def both_faces(session: Session) -> bool:
 
 def duplicate(session: Session) -> bool:
     """Copy the selected walls into a new room, and select the copies."""
-    return _made(session, DuplicateWalls(runs=session.selection.runs), "Duplicated: drag the copy into place")
+    return _made(session, DuplicateWalls(runs=session.selection.runs), "The copy is selected: drag it into place")
 
 
 def mirror_across(session: Session) -> bool:

@@ -30,7 +30,9 @@ MARKS: tuple[Marks, ...] = ("all", "no-names", "lines", "none")
 """How much is drawn over the sheet, from everything to nothing."""
 
 
-OVERTAKEN = "Another window or a command has changed the same thing meanwhile: see it now, then do yours again."
+OVERTAKEN = (
+    "Another window or a command has just changed the same thing. Look at it, then do yours again if it still fits."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

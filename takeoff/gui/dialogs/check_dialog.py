@@ -35,7 +35,9 @@ BASES = (
     ("floor", "floor area"),
 )
 OPTIONS = (
-    Row("basis", "Areas are", "What the table's areas are areas of.", BASES),
+    Row(
+        "basis", "Areas are", "What the areas in the table stand for: walls or floor, with or without openings.", BASES
+    ),
     Row(
         "unit",
         "Unit",

@@ -94,7 +94,7 @@ class ScheduleDialog(Dialog):
         if len(changed) > SHOWN:
             self.say(f"• and {len(changed) - SHOWN} rooms more")
         if not changed:
-            self.say("Every room that the schedule names is set as it says already.")
+            self.say("Every room in the schedule is set as the schedule says already.")
         for meaning in match.codes:
             if meaning.how == "words":
                 self.say(f"{meaning.code} “{meaning.words}” is taken for the system {meaning.system} by its words.")

@@ -24,7 +24,9 @@ EDGES: tuple[Edge, ...] = ("jamb", "head", "sill")
 COAT = "coat-"
 """What the key of an edge's tick begins with."""
 ENDS = (("free", "stops in the open"), ("abut", "meets another surface"), ("return", "is coated round"))
-END_HINT = "An end in the open is a termination. One that is coated round has a return as wide as the wall is thick."
+END_HINT = (
+    "A free end is a termination. Where the coating goes round it, the end is coated as wide as the wall is thick."
+)
 # fmt: off
 ROOM = (
     Row("number", "Number"),

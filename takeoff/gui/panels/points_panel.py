@@ -47,7 +47,10 @@ class PointsPanel(BackgroundPage[actions.Register]):
         self.groups: tuple[actions.PointGroup, ...] = ()
         self.is_grouped = True
         self.confirm = button(
-            self.buttons, "Confirm", self._confirm, hint="Take what was taken as right, for every line that is chosen."
+            self.buttons,
+            "Confirm",
+            self._confirm,
+            hint="Say that the value taken is right, for every line that is chosen.",
         )
         self.confirm.pack(side="left", padx=(8, 4), pady=2)
         self.value = ctk.CTkEntry(
@@ -81,8 +84,8 @@ class PointsPanel(BackgroundPage[actions.Register]):
         if not result.open:
             return "Nothing is open: all that the figures rest on is stated or confirmed."
         return (
-            "Click a line to see the place. Choose several with Ctrl or Shift. Confirm takes what was taken as right; "
-            "a value that you type is given to all lines that are chosen."
+            "Click a line to see the place. Choose several with Ctrl or Shift. Confirm says that the value taken "
+            "is right. A value that you type is given to all lines that are chosen."
         )
 
     def fill(self) -> None:

@@ -67,7 +67,7 @@ class RangePanel(BackgroundPage[actions.PriceRange]):
             f"{result.draws:,} draws of three-point rates, seed {result.seed}.",
             "Contingency is left out, since the spread takes its place.",
             "",
-            "A bar goes from the price with its line at its low to that with its line at its high, all else likely.",
+            "Each bar is for one line alone: it begins at the price with that line at its low, and ends at its high.",
             "",
             "What moves it most:",
             *(f"{driver_words(d)}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8]),

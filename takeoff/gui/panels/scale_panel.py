@@ -154,5 +154,6 @@ def _summary(calibration: Calibration) -> str:
     text += f"\nUncertainty of lengths: ±\u00a0{200 * calibration.u_scale:.2f}\u00a0% (k\u00a0=\u00a02)"
     stretch = 100 * calibration.anisotropy
     if abs(stretch) >= 0.005:
-        text += f"\nUp the sheet {abs(stretch):.2f}\u00a0% {'more' if stretch > 0 else 'less'} than across"
+        text += f"\nThe same line on paper is {abs(stretch):.2f}\u00a0% "
+        text += f"{'longer' if stretch > 0 else 'shorter'} on the building up the sheet than across it"
     return text

@@ -81,7 +81,7 @@ class RoomTool(Tool):
             self._let_go()
             raise InputError(self.fault)
         self.cursor = WAITING
-        self.session.tell(f"{self._held_words()} as soon as the drawing has been read; Escape lets it be.")
+        self.session.tell(f"{self._held_words()} as soon as the drawing has been read; Escape stops it.")
 
     def _held_words(self) -> str:
         if self.holds_all:
@@ -127,7 +127,7 @@ class RoomTool(Tool):
             return self.fault
         if self.is_waiting:
             if self.is_holding:
-                return f"Reading the drawing … {self._held_words()} then · Escape: let it be"
+                return f"Reading the drawing … {self._held_words()} then · Escape: stop it"
             return "Reading the drawing … Click inside a room already: it is traced when that is done"
         return idle_prompt(
             self.session, "click inside a room to trace it with its openings · Enter: every room of the sheet"
