@@ -165,7 +165,8 @@ class DeskWindow(ctk.CTk):
         self.update_idletasks()
         self.use_tool("pick" if session.job.calibrations else "scale")
         if store.is_read_only:
-            session.message = f"{store.path.name} can only be looked at, as it or its folder cannot be written to. Copy it to change it."
+            why = "it or its folder cannot be written to. Copy it to change it."
+            session.message = f"{store.path.name} can only be looked at: {why}"
         if store.faults:
             remedy = "You can look at it. Work on a copy of it from before it was damaged."
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
