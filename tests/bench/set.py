@@ -85,8 +85,17 @@ def in_child(name: str, plan: Path) -> None:
             draft = make_draft(store, readers=readers, **WHO)
         seconds = time.perf_counter() - start
     price = draft.priced.estimate.line("price").amount
-    peaks = [resource.getrusage(who).ru_maxrss / 1024 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    said = {"opened": opened, "seconds": seconds, "rooms": len(draft.rooms), "price": price, "peaks": peaks}
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    peaks = [each.ru_maxrss / 1024 for each in used]
+    busy = sum(each.ru_utime + each.ru_stime for each in used)
+    said = {
+        "opened": opened,
+        "seconds": seconds,
+        "busy": busy,
+        "rooms": len(draft.rooms),
+        "price": price,
+        "peaks": peaks,
+    }
     sys.stdout.write(json.dumps(said))
 
 
@@ -107,16 +116,18 @@ def main() -> None:
             rows.append(
                 [
                     f"{count} sheets, {name}", f"{said['opened']:.1f}", f"{seconds:.1f}",
-                    f"{base * count / seconds / used:.2f}", f"{seconds / count:.2f}", f"{said['peaks'][0]:.0f}",
-                    f"{said['peaks'][1]:.0f}", str(said["rooms"]), f"{said['price']:,.2f}",
+                    f"{base * count / seconds / used:.2f}", f"{seconds / count:.2f}", f"{said['busy'] / count:.2f}",
+                    f"{said['peaks'][0]:.0f}", f"{said['peaks'][1]:.0f}", str(said["rooms"]), f"{said['price']:,.2f}",
                 ]
             )  # fmt: skip
+            sys.stderr.write(f"{rows[-1]}\n")
     heads = [
         "case",
         "opened s",
         "drafted s",
         "use of processes",
         "s a sheet",
+        "of processors",
         "own MiB",
         "worker MiB",
         "rooms",
