@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
+from takeoff.job.edits import PutStyle
+from takeoff.job.removals import RemoveStyle
 from takeoff.job.store import JobStore
-from takeoff.job.style_edits import PutStyle, RemoveStyle
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.model.plan import Point, Sheet
 from takeoff.trace.drawing.linework import Floats, Linework, read_linework
@@ -140,7 +141,7 @@ def remove_style(store: JobStore, name: str, *, who: str, when: str) -> Change:
     EditError
         When there is none of this name; it says which there are.
     """
-    return store.do(RemoveStyle(name=name), who=who, at=when)
+    return store.do(RemoveStyle(id=name), who=who, at=when)
 
 
 def style_for(styles: Sequence[DraftingStyle], linework: Linework) -> DraftingStyle | None:

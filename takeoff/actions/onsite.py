@@ -11,8 +11,8 @@ from takeoff.actions.naming import next_id
 from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.errors import InputError
 from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, counted_words, is_over
+from takeoff.job.edits import PutUse
 from takeoff.job.job import Job
-from takeoff.job.site_edits import PutUse
 from takeoff.job.store import JobStore
 from takeoff.model.costs import MaterialNeed
 from takeoff.model.site import PackUse

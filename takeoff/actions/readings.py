@@ -5,8 +5,8 @@ from __future__ import annotations
 from takeoff.actions.naming import next_id
 from takeoff.actions.quantities import Priced, catalogue_of, finish_of
 from takeoff.estimate.climate import SiteReading, Verdict, judge
+from takeoff.job.edits import PutReading
 from takeoff.job.job import Job
-from takeoff.job.site_edits import PutReading
 from takeoff.job.store import JobStore
 from takeoff.model.site import Reading
 from takeoff.model.systems import Product

@@ -10,9 +10,8 @@ import msgspec
 
 from takeoff.errors import InputError, StoreError
 from takeoff.exchange.form_faults import Fault, json_fault, not_json
-from takeoff.job.changes import Change
+from takeoff.job.changes import Change, JournalLine, Verb
 from takeoff.job.codec import decode_change
-from takeoff.job.history import JournalLine, Verb
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle

@@ -1,15 +1,15 @@
 """Changes: for every touched key (kind, id) the value before and after; ``None`` means that there is none.
 
-One value serves to do, undo, store and show an edit.
+One value serves to do, undo, store and show an edit. Lines of the journal say who did what when.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, ClassVar, Literal, TypeVar
 
-from takeoff.errors import EditError, TakeoffError
+from takeoff.errors import EditError, StoreError, TakeoffError
 from takeoff.job.job import Job, JobSettings
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Settled
@@ -143,3 +143,72 @@ def fitting(where: str, make: Callable[[], T]) -> T:
         raise
     except TakeoffError as error:
         raise EditError(error.message, remedy=error.remedy, where=where) from error
+
+
+def named(ids: Sequence[str]) -> str:
+    """Name a few walls, and count more.
+
+    Examples
+    --------
+    >>> named(["a", "b"]), named(["a", "b", "c", "d"])
+    ('a, b', '4 walls')
+    """
+    return ", ".join(ids) if len(ids) < 4 else f"{len(ids)} walls"
+
+
+class Labelled:
+    """An edit whose ``label``, what it does for people, is made of its own fields.
+
+    ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls that it names in ``runs``.
+    """
+
+    __slots__ = ()
+    says: ClassVar[str]
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        return self.says.format(e=self, walls=named(getattr(self, "runs", ())))
+
+
+Verb = Literal["do", "undo", "redo"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JournalLine:
+    """One line of the history: what was done (verb do, undo or redo), by whom and when."""
+
+    seq: int
+    at: str
+    who: str
+    verb: Verb
+    label: str
+
+
+def replay(lines: Iterable[tuple[str, Change]]) -> tuple[list[Change], list[Change]]:
+    """Walk a journal of (verb, change) from the first line on.
+
+    Returns
+    -------
+    list of Change
+        What is done, the last one last: the next to take back.
+    list of Change
+        What was taken back, the last one last: the next to do again.
+
+    Raises
+    ------
+    StoreError
+        If a line takes back or repeats what is not there.
+    """
+    done: list[Change] = []
+    undone: list[Change] = []
+    for verb, change in lines:
+        if verb == "do":
+            done.append(change)
+            undone.clear()
+            continue
+        origin, target = (done, undone) if verb == "undo" else (undone, done)
+        if not origin:
+            raise StoreError(f"the journal has an {verb} of nothing", remedy="Restore the file from a copy.")
+        target.append(origin.pop())
+    return done, undone

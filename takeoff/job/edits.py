@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from takeoff.errors import EditError
-from takeoff.job.changes import SETTINGS, merged, needed, put
+from takeoff.job.changes import SETTINGS, Labelled, merged, needed, put
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import apply_change as apply_change
@@ -18,7 +18,9 @@ from takeoff.job.removals import RemoveCalibration as RemoveCalibration
 from takeoff.job.removals import RemoveRoom as RemoveRoom
 from takeoff.job.removals import RemoveRun as RemoveRun
 from takeoff.job.removals import RemoveSystem as RemoveSystem
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Product, System
 from takeoff.model.walls import HeightProfile, Opening, Room, Run, check_opening_height
 
@@ -90,15 +92,11 @@ class SetCalibration:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutRegion:
+class PutRegion(Labelled):
     """Add or replace a scale region."""
 
+    says: ClassVar[str] = "Mark scale region {e.region.id}"
     region: ScaleRegion
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Mark scale region {self.region.id}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -122,15 +120,11 @@ class PutRegion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutRoom:
+class PutRoom(Labelled):
     """Add or replace a room."""
 
+    says: ClassVar[str] = "Set room {e.room.id}"
     room: Room
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Set room {self.room.id}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -138,15 +132,11 @@ class PutRoom:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutRun:
+class PutRun(Labelled):
     """Add or replace a run."""
 
+    says: ClassVar[str] = "Set run {e.run.id}"
     run: Run
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Set run {self.run.id}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -159,17 +149,13 @@ class PutRun:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutOpening:
+class PutOpening(Labelled):
     """Add an opening to a run (``index`` None) or replace the one at ``index``."""
 
+    says: ClassVar[str] = "Set {e.opening.kind} on run {e.run}"
     run: str
     opening: Opening
     index: int | None = None
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Set {self.opening.kind} on run {self.run}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -224,15 +210,11 @@ def _with_openings(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutSystem:
+class PutSystem(Labelled):
     """Add or replace a system of the job's own."""
 
+    says: ClassVar[str] = "Set system {e.system.id}"
     system: System
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Set system {self.system.id}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -240,15 +222,11 @@ class PutSystem:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutProduct:
+class PutProduct(Labelled):
     """Add or replace a product of the job's own."""
 
+    says: ClassVar[str] = "Set product {e.product.id}"
     product: Product
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Set product {self.product.id}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -256,15 +234,11 @@ class PutProduct:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SetSettings:
+class SetSettings(Labelled):
     """Change the job's settings."""
 
+    says: ClassVar[str] = "Change the settings"
     settings: JobSettings
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return "Change the settings"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -290,3 +264,53 @@ class Batch:
             changes.append(edit.apply(job))
             job = apply_change(job, changes[-1])
         return merged(self.title, changes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutUse:
+    """Add or replace a record of packs used."""
+
+    use: PackUse
+
+    @property
+    def label(self) -> str:
+        """What it does, for people."""
+        if self.use.hours and not self.use.packs:
+            return f"Record {self.use.hours:g} h of {self.use.step}"
+        return f"Record {self.use.packs:g} packs of {self.use.step}"
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        if self.use.room is not None:
+            needed(job, "room", self.use.room)
+        return Change(self.label, (put(job, "use", self.use.id, self.use),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutReading(Labelled):
+    """Add or replace a reading on site."""
+
+    says: ClassVar[str] = "Record a reading of {e.reading.air:g} °C"
+    reading: Reading
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        if self.reading.room is not None:
+            needed(job, "room", self.reading.room)
+        return Change(self.label, (put(job, "reading", self.reading.id, self.reading),))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutStyle(Labelled):
+    """Add or replace a drafting style, by its name."""
+
+    says: ClassVar[str] = "Keep the drafting style {e.style.name}"
+    style: DraftingStyle
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        if not self.style.name.strip():
+            raise EditError("the drafting style has no name", remedy="Give it one.", where="style")
+        if not self.style.walls:
+            raise EditError("no wall was shown", remedy="Show one wall first.", where="style")
+        return Change(self.label, (put(job, "style", self.style.name, self.style),))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
-from takeoff.job.changes import Change, ChangeEntry, needed, put
+from takeoff.job.changes import Change, ChangeEntry, Labelled, named, needed, put
 from takeoff.job.job import Job
 from takeoff.job.reshape import free_id, moved
-from takeoff.job.wall_edits import box_of, named, need_on_sheet, runs_named
+from takeoff.job.wall_edits import box_of, need_on_sheet, runs_named
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Room, Run
 
@@ -88,15 +89,11 @@ class PutInRoom:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DuplicateWalls:
+class DuplicateWalls(Labelled):
     """Copy walls beside themselves; each of their rooms gets a copy without a number for the copies to stand in."""
 
+    says: ClassVar[str] = "Duplicate {walls}"
     runs: tuple[str, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Duplicate {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""

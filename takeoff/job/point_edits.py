@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, fitting, needed, put
+from takeoff.job.changes import Change, Labelled, fitting, needed, put
 from takeoff.job.job import Job
 from takeoff.job.reshape import with_bulge, with_vertex_added, with_vertices, without_vertex
 from takeoff.job.wall_edits import need_on_sheet
@@ -38,16 +39,12 @@ class MovePoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AddPoint:
+class AddPoint(Labelled):
     """Add a point where a wall's line comes nearest to a sheet point."""
 
+    says: ClassVar[str] = "Add a point to {e.run}"
     run: str
     near_pt: Point
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Add a point to {self.run}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -99,18 +96,14 @@ class BendWall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RepeatOpening:
+class RepeatOpening(Labelled):
     """Copy an opening, counted from 0, so many times along its wall; ``spacing`` is metres from centre to centre."""
 
+    says: ClassVar[str] = "Repeat an opening of {e.run} {e.count} times"
     run: str
     index: int
     count: int
     spacing: float
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Repeat an opening of {self.run} {self.count} times"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""

@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, ChangeEntry, needed
+from takeoff.job.changes import Change, ChangeEntry, Labelled, needed
 from takeoff.job.job import Job, calibration_key
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Remove:
+class Remove(Labelled):
     """Remove a room, run, system, product, region, calibration or record from site that nothing else needs."""
 
+    says: ClassVar[str] = "Remove {e.kind} {e.id}"
     kind: str
     id: str
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Remove {self.kind} {self.id}"
-
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
-        if self.kind not in ("room", "run", "system", "product", "region", "calibration", "use", "reading"):
+        if self.kind not in ("room", "run", "system", "product", "region", "calibration", "use", "reading", "style"):
             raise EditError(f"a {self.kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
         before = needed(job, self.kind, self.id)
         if users := users_of(job, self.kind, self.id):
@@ -66,6 +63,14 @@ class RemoveCalibration(Remove):
     """Remove a calibration, by its key: the sheet, or sheet/region."""
 
     kind: str = "calibration"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveStyle(Remove):
+    """Remove a drafting style, by its name; rooms that were traced by it stay."""
+
+    says: ClassVar[str] = "Remove the drafting style {e.id}"
+    kind: str = "style"
 
 
 def users_of(job: Job, kind: str, id: str) -> list[str]:

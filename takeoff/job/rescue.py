@@ -11,11 +11,9 @@ from functools import reduce
 from pathlib import Path
 
 from takeoff.errors import EditError, StoreError
-from takeoff.job.changes import Change, apply_change
-from takeoff.job.database import distrust, store_errors
-from takeoff.job.history import JournalLine, replay
+from takeoff.job.changes import Change, JournalLine, apply_change, replay
+from takeoff.job.database import distrust, log_fault, store_errors
 from takeoff.job.job import Job
-from takeoff.job.log_check import log_fault
 from takeoff.job.salvage import Salvaged, rows_of, salvage
 from takeoff.job.schema import SEALED
 

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from takeoff.errors import StoreError
-from takeoff.job.changes import SETTINGS, Change, ChangeEntry, apply_change
+from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change
 from takeoff.job.codec import decode, decode_change
-from takeoff.job.history import JournalLine
 from takeoff.job.job import Job
 from takeoff.job.seals import LINE, Line, Row, item_seal, line_seal, state_in, state_of
 

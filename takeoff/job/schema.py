@@ -93,25 +93,35 @@ def _things(db: sqlite3.Connection) -> dict[str, tuple[str, str]]:
     return {name: (kind, text or "") for kind, name, text in db.execute("SELECT type, name, sql FROM sqlite_schema")}
 
 
-def refuse_foreign_schema(db: sqlite3.Connection, version: int) -> None:
-    """Refuse a file that holds anything but the tables and triggers of a job file, which would be run with it.
+def version_of(db: sqlite3.Connection, name: str) -> int:
+    """Return the version of a job file's schema; refuse what is no job file, or holds more than one, which would run.
 
     Raises
     ------
     StoreError
-        Naming what is too much, missing or other.
+        Naming the file by ``name``: it is no job file, a newer program's, or something in it is too much or other.
     """
+    if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise StoreError(f"{name} is not a job file", remedy="Name a file made by takeoff new.")
+    version: int = db.execute("PRAGMA user_version").fetchone()[0]
+    if version > VERSION:
+        raise StoreError(
+            f"{name} has schema version {version}, this program knows up to {VERSION}",
+            remedy="Open it with a newer version of the program; it was left as it is.",
+        )
     right, found = schema_of(version), _things(db)
-    for name in sorted(found.keys() | right.keys()):
-        if found.get(name) == right.get(name):
+    for thing in sorted(found.keys() | right.keys()):
+        if found.get(thing) == right.get(thing):
             continue
-        if name not in found:
-            fault = f'it lacks its {right[name][0]} "{name}"'
-        elif name not in right:
-            fault = f'it holds the {found[name][0]} "{name}", which no job file has'
+        if thing not in found:
+            fault = f'it lacks its {right[thing][0]} "{thing}"'
+        elif thing not in right:
+            fault = f'it holds the {found[thing][0]} "{thing}", which no job file has'
         else:
-            fault = f'its {found[name][0]} "{name}" is not that of a job file'
-        raise StoreError(fault, remedy="Another program changed it. Ask who sent it to export the job as JSON.")
+            fault = f'its {found[thing][0]} "{thing}" is not that of a job file'
+        remedy = "Another program changed it. Ask who sent it to export the job as JSON."
+        raise StoreError(f"{name}: {fault}", remedy=remedy)
+    return version
 
 
 def migrate(db: sqlite3.Connection, steps: Sequence[Callable[[sqlite3.Connection], None]] = MIGRATIONS) -> None:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, apply_change, needed, put
+from takeoff.job.changes import Change, Labelled, apply_change, needed, put
 from takeoff.job.job import Job
 from takeoff.model.open_points import Confirmed, Settled, basis_of, put_basis
 from takeoff.model.plan import Finding, Sheet
@@ -67,17 +67,13 @@ class Confirm:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutFindings:
+class PutFindings(Labelled):
     """Keep what was found on a sheet, in place of what was found about the same things before."""
 
+    says: ClassVar[str] = "Keep what was found on sheet {e.sheet}"
     sheet: int
     about: tuple[Literal["room", "mark", "file", "draft"], ...]
     findings: tuple[Finding, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Keep what was found on sheet {self.sheet}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""

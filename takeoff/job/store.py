@@ -9,23 +9,30 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from functools import reduce
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from takeoff.errors import StoreError
-from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, apply_change, merged
+from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, Verb, apply_change, merged, replay
+from takeoff.job.changes import JournalLine as JournalLine
 from takeoff.job.codec import decode, decode_change
-from takeoff.job.database import distrust, has_no_room, is_writable, readable, remove_file, store_errors
+from takeoff.job.database import (
+    distrust,
+    has_no_room,
+    is_writable,
+    keep_safe,
+    log_fault,
+    made_anew,
+    readable,
+    store_errors,
+)
 from takeoff.job.edits import Edit
-from takeoff.job.history import JournalLine as JournalLine
-from takeoff.job.history import Verb, replay
 from takeoff.job.job import Job
-from takeoff.job.log_check import log_fault
 from takeoff.job.salvage import broken_seals, salvage
-from takeoff.job.schema import APPLICATION_ID, SEALED, VERSION, migrate, refuse_foreign_schema
+from takeoff.job.schema import SEALED, VERSION, migrate, version_of
 from takeoff.job.writing import refuse_too_large, write_change
 
 UNWRITABLE = ("it or its folder cannot be written to", "Copy it to a folder of your own to change it.")
@@ -98,8 +105,6 @@ class JobStore:
         StoreError
             If the file exists or cannot be written, or if the history leads to another job.
         """
-        if path.exists():
-            raise StoreError(f"{path.name} exists already", remedy="Choose another name, or remove it first.")
         entries = [ChangeEntry(SETTINGS, "", None, job.settings)]
         for kind, name in FIELDS.items():
             entries.extend(ChangeEntry(kind, str(k), None, v) for k, v in getattr(job, name).items())
@@ -108,18 +113,10 @@ class JobStore:
         replay((line.verb, change) for line, change in lines)
         if reduce(apply_change, (change for _, change in lines), Job(settings=job.settings)) != job:
             raise StoreError("the history leads to another job", remedy="Export the job again.")
-        part = path.with_name(path.name + ".part")
-        with store_errors(path):
-            remove_file(part)
-            try:
-                with closing(sqlite3.connect(part, isolation_level=None)) as db:
-                    cls._pragmas(db)
-                    migrate(db)
-                    write_change(db, made, lines, sources, lost)
-                part.rename(path)
-            except BaseException:
-                remove_file(part)
-                raise
+        with made_anew(path) as db:
+            keep_safe(db)
+            migrate(db)
+            write_change(db, made, lines, sources, lost)
         return cls.open(path)
 
     @classmethod
@@ -159,20 +156,9 @@ class JobStore:
         db = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
         try:
             distrust(db)
-            if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-                raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
-            version = db.execute("PRAGMA user_version").fetchone()[0]
-            if version > VERSION:
-                raise StoreError(
-                    f"{path.name} has schema version {version}, this program knows up to {VERSION}",
-                    remedy="Open it with a newer version of the program; it was left as it is.",
-                )
-            try:
-                refuse_foreign_schema(db, version)
-            except StoreError as error:
-                raise StoreError(f"{path.name}: {error.message}", remedy=error.remedy) from error
+            version = version_of(db, path.name)
             if closed_for is None:
-                cls._pragmas(db)
+                keep_safe(db)
                 migrate(db)
             elif version < VERSION:
                 raise StoreError(
@@ -183,12 +169,6 @@ class JobStore:
         except BaseException:
             db.close()
             raise
-
-    @staticmethod
-    def _pragmas(db: sqlite3.Connection) -> None:
-        db.execute("PRAGMA journal_mode = WAL")
-        db.execute("PRAGMA synchronous = FULL")
-        db.execute("PRAGMA foreign_keys = ON")
 
     def _take(self) -> None:
         """Take the job as it is in the file; what another writes meanwhile is not half seen."""
@@ -346,19 +326,9 @@ class JobStore:
         StoreError
             If there is a file already, or it cannot be written.
         """
-        if path.exists():
-            raise StoreError(f"{path.name} exists already", remedy="Choose another name, or remove it first.")
-        part = path.with_name(path.name + ".part")
-        with store_errors(path):
-            remove_file(part)
-            try:
-                with closing(sqlite3.connect(part, isolation_level=None)) as copy:
-                    self._db.backup(copy)
-                    copy.execute("PRAGMA journal_mode = DELETE")
-                part.replace(path)
-            except BaseException:
-                remove_file(part)
-                raise
+        with made_anew(path) as copy:
+            self._db.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
 
     def close(self) -> None:
         """Close the file; edits that lie beside it are folded in where nobody else has it open."""

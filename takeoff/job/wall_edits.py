@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, ChangeEntry, fitting, needed, put
+from takeoff.job.changes import Change, ChangeEntry, Labelled, fitting, named, needed, put
 from takeoff.job.job import Job
 from takeoff.job.removals import users_of
 from takeoff.job.reshape import OTHER_HAND, free_id, gap_between, join, mirrored, moved, split
@@ -20,15 +21,11 @@ SAG_PT = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FlipWalls:
+class FlipWalls(Labelled):
     """Coat the other side of walls."""
 
+    says: ClassVar[str] = "Coat the other side of {walls}"
     runs: tuple[str, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Coat the other side of {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -36,15 +33,11 @@ class FlipWalls:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CoatBothFaces:
+class CoatBothFaces(Labelled):
     """Coat both faces of walls whose thickness is known."""
 
+    says: ClassVar[str] = "Coat both faces of {walls}"
     runs: tuple[str, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Coat both faces of {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -60,16 +53,12 @@ class CoatBothFaces:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MoveWalls:
+class MoveWalls(Labelled):
     """Move walls on their sheet, in sheet points."""
 
+    says: ClassVar[str] = "Move {walls}"
     runs: tuple[str, ...]
     by_pt: Point
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Move {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -78,16 +67,12 @@ class MoveWalls:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MirrorWalls:
+class MirrorWalls(Labelled):
     """Mirror walls about the middle of all of them: left to right on the unrotated page, else top to bottom."""
 
+    says: ClassVar[str] = "Mirror {walls}"
     runs: tuple[str, ...]
     is_across: bool = True
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Mirror {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -99,16 +84,12 @@ class MirrorWalls:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SplitWall:
+class SplitWall(Labelled):
     """Split a wall at the point of its line nearest to a sheet point; a closed one is opened there."""
 
+    says: ClassVar[str] = "Split {e.run}"
     run: str
     at_pt: Point
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Split {self.run}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -119,15 +100,11 @@ class SplitWall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JoinWalls:
+class JoinWalls(Labelled):
     """Join two open walls whose ends meet into one, which keeps the id and the details of the first."""
 
+    says: ClassVar[str] = "Join {walls}"
     runs: tuple[str, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Join {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -153,15 +130,11 @@ class JoinWalls:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveWalls:
+class RemoveWalls(Labelled):
     """Remove walls, and the rooms that only they stood in and nothing on site was recorded of."""
 
+    says: ClassVar[str] = "Remove {walls}"
     runs: tuple[str, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Remove {named(self.runs)}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -175,15 +148,11 @@ class RemoveWalls:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveRoomWithWalls:
+class RemoveRoomWithWalls(Labelled):
     """Remove a room together with its walls."""
 
+    says: ClassVar[str] = "Remove room {e.room}"
     room: str
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Remove room {self.room}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -198,17 +167,6 @@ class RemoveRoomWithWalls:
             )
         entries = [ChangeEntry("run", run.id, run, None) for run in runs]
         return Change(self.label, (*entries, ChangeEntry("room", room.id, room, None)))
-
-
-def named(ids: Sequence[str]) -> str:
-    """Name a few walls, and count more.
-
-    Examples
-    --------
-    >>> named(["a", "b"]), named(["a", "b", "c", "d"])
-    ('a, b', '4 walls')
-    """
-    return ", ".join(ids) if len(ids) < 4 else f"{len(ids)} walls"
 
 
 def runs_named(job: Job, ids: Sequence[str]) -> list[Run]:

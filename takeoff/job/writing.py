@@ -8,9 +8,8 @@ from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 from takeoff.errors import StoreError
-from takeoff.job.changes import Change
+from takeoff.job.changes import Change, JournalLine
 from takeoff.job.codec import encode, encode_change
-from takeoff.job.history import JournalLine
 from takeoff.job.salvage import MOST_ROWS
 from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
 

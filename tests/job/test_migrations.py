@@ -9,8 +9,8 @@ from contextlib import closing
 
 import pytest
 
+from takeoff.job.edits import PutUse
 from takeoff.job.schema import APPLICATION_ID, MIGRATIONS, VERSION, migrate
-from takeoff.job.site_edits import PutUse
 from takeoff.job.store import JobStore
 from takeoff.model.site import PackUse
 

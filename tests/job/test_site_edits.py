@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from takeoff.errors import EditError, InputError
-from takeoff.job.edits import Batch, PutRoom, Remove, RemoveRoom, apply_change
+from takeoff.job.edits import Batch, PutReading, PutRoom, PutUse, Remove, RemoveRoom, apply_change
 from takeoff.job.job import Job, JobSettings
-from takeoff.job.site_edits import PutReading, PutUse
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.walls import Room
 

@@ -10,7 +10,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.session import Session
 from takeoff.gui.tools.tool import Pick, Tool
-from takeoff.job.style_edits import PutStyle
+from takeoff.job.edits import PutStyle
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.trace.drawing.looks import in_words
 
