@@ -26,7 +26,7 @@ from takeoff.model.systems import Rates
 from takeoff.sheet.calibrate import fit_calibration
 from takeoff.sheet.scales import parse_scale_note
 from takeoff.system.drops import drop_count, pack_drops
-from takeoff.system.spread import needed_volume, practical_spread, saturation_spread, theoretical_spread, wet_from_dry
+from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
 
 ROOT = Path(__file__).parents[1]
 PAGE = Path(__file__).parent / "check-values.md"
@@ -79,7 +79,7 @@ def unit_values() -> list[Value]:
 
 def coating_values() -> list[Value]:
     """Spread, films, loss."""
-    gallons = needed_volume(1000 * units.SQUARE_FOOT, theoretical_spread(16 * units.MIL), loss=0.12)
+    gallons = 1000 * units.SQUARE_FOOT / practical_spread(theoretical_spread(16 * units.MIL), loss=0.12)
     return [
         Value("spread at 1 mil, 100 % solids, ft²/gal", "1604.1667", f"{DERIVED}: 231 / 0.001 / 144", us_spread(1.0)),
         Value(

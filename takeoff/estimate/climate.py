@@ -37,7 +37,6 @@ class Limits:
 
     margin: float = ISO_MARGIN
     most_humidity: float = 0.85
-    least_humidity: float = 0.0
     least_temperature: float = (45.0 - 32.0) / 1.8
     most_temperature: float = (90.0 - 32.0) / 1.8
     most_moisture: float | None = None
@@ -224,11 +223,8 @@ def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem
             f"The surface at {degrees(reading.surface, units)} is {degrees_apart(above, units)} above the dew point of"
             f" {degrees(dew, units)}, at least {degrees_apart(limits.margin, units)} are needed."
         )
-    if reading.humidity is not None and not limits.least_humidity <= reading.humidity <= limits.most_humidity:
-        against.append(
-            f"Humidity of {reading.humidity * 100:.0f} % is outside {limits.least_humidity * 100:.0f}"
-            f" to {limits.most_humidity * 100:.0f} %."
-        )
+    if reading.humidity is not None and reading.humidity > limits.most_humidity:
+        against.append(f"Humidity of {reading.humidity * 100:.0f} % is above {limits.most_humidity * 100:.0f} %.")
     for name, value in (("Air", reading.air), ("The surface", reading.surface)):
         if not limits.least_temperature <= value <= limits.most_temperature:
             against.append(

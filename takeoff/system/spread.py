@@ -59,7 +59,7 @@ def wet_from_dry(dry_film: float, *, volume_solids: float) -> float:
 
 
 def practical_spread(spread: float, *, loss: float) -> float:
-    """Return the spread left after ``loss``, TSR × (1 − L), in the unit of ``spread``.
+    """Return the spread left after ``loss``, TSR × (1 − L), in the unit of ``spread``: loss divides what is needed.
 
     Raises
     ------
@@ -74,23 +74,6 @@ def practical_spread(spread: float, *, loss: float) -> float:
     if not 0.0 <= loss < 1.0:
         raise CatalogueError(f"a loss of {loss:g}", remedy="Give a fraction from 0 to less than 1, such as 0.12.")
     return spread * (1.0 - loss)
-
-
-def needed_volume(area: float, spread: float, *, loss: float = 0.0) -> float:
-    """Return the litres that cover ``area`` in m², A / (TSR (1 − L)): loss divides, it is not added on top.
-
-    Raises
-    ------
-    CatalogueError
-        When the spread is not positive or the loss is not in [0, 1).
-
-    Examples
-    --------
-    >>> needed_volume(60.0, 5.0, loss=0.20)
-    15.0
-    """
-    _check_positive(spread, "spread")
-    return area / practical_spread(spread, loss=loss)
 
 
 def saturation_spread(mass_per_area: float, *, ratio: float, density: float) -> float:

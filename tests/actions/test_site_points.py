@@ -64,7 +64,7 @@ def test_temperature_and_travel_that_nobody_gave_are_open_where_days_are_planned
     [
         # The shipped glaze is laid from 60 °F, the waterborne primer up to 80 % (both common practice, no source).
         (SiteTerms(start=MONDAY, temperature=10.0), "outside 60.0 °F"),
-        (SiteTerms(start=MONDAY, temperature=20.0, humidity=0.84), "outside 0 to 80 %"),
+        (SiteTerms(start=MONDAY, temperature=20.0, humidity=0.84), "is above 80 %"),
         (SiteTerms(start=MONDAY, temperature=20.0, humidity=0.5, moisture=0.05), "at most 4 %"),
     ],
 )

@@ -75,9 +75,6 @@ def test_the_two_margins_differ_by_two_tenths_of_a_kelvin():
 def test_every_limit_that_is_passed_is_named():
     verdict = judge(SiteReading(air=2.0, surface=1.0, humidity=0.95))
     assert len(verdict.against) == 4
-    assert judge(SiteReading(air=20.0, surface=20.0, humidity=0.2), Limits(least_humidity=0.3)).against == (
-        "Humidity of 20 % is outside 30 to 85 %.",
-    )
 
 
 @pytest.mark.parametrize(("temperature", "minutes"), [(15, 60.0), (20, 42.4264), (25, 30.0), (30, 21.2132), (35, 15.0)])
