@@ -30,6 +30,8 @@ MARGIN = 1.0
 """Metres about the traced runs that are compared."""
 ABOUT = 0.5
 """Metres about a run within which the new sheet must draw something to show it."""
+ROUND = 6.0
+"""Metres round a room at the least; what is shorter and gone is a pillar (judgement, no source)."""
 HALF = 0.5
 """Part of the old drawing that is looked for on the new sheet; with less of it the registration is doubted."""
 
@@ -240,10 +242,13 @@ def _looked_at(
     walls = [f"a new wall of {length(w.length)} stands in it" for w in new_walls if one.before.id in w.runs]
     walls += [place.words for place in anew if one.before.id in place.runs]
     notes = (*walls, *notes)
+    is_room = one.verdict == "wall gone" and one.before.closed and one.lengths[0] > ROUND
+    if is_room:
+        notes = ("a whole room is gone: it may lie beyond what the new sheet shows", *notes)
     if not notes and is_certain:
         return one
     # a wall that is gone took its label with it
-    verdict = one.verdict if is_certain and one.verdict == "wall gone" else "look at it"
+    verdict = one.verdict if is_certain and one.verdict == "wall gone" and not is_room else "look at it"
     return replace(one, sure=False, verdict=verdict, notes=(*one.notes, *notes))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -26,6 +27,8 @@ ALIKE = 0.95
 EMPTY = 0.02
 """Part of the old lines about a wall that chance finds where a sheet shows nothing of it."""
 LEAST_LINES = 4
+ABOUT_PT = 100.0
+"""Points about a room's label within which a sheet that shows the place prints something (judgement, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,10 +81,11 @@ def likeness(
             continue
         points = run.path_pt.flattened(1.0)
         before = _texts_in(points, old_text)
-        after = _texts_in([registration.carry(p) for p in points], new_text)
+        after = [text for text, _ in _texts_in([registration.carry(p) for p in points], new_text)]
         for kind, wanted in (("number", room.number), ("name", room.name)):
             plain = _plain(wanted)
-            if plain and any(plain in text for text in before):
+            at = next((at for text, at in before if plain and plain in text), None)
+            if at is not None and _is_printed_about(registration.carry(at), new_text):
                 kept[kind][1] += 1
                 kept[kind][0] += any(plain in text for text in after)
     numbers, names = kept["number"], kept["name"]
@@ -92,17 +96,23 @@ def _plain(text: str) -> str:
     return re.sub(r"[^a-z0-9]", "", text.casefold())
 
 
-def _texts_in(outline: Sequence[Point], lines: Sequence[TextLine]) -> list[str]:
+def _texts_in(outline: Sequence[Point], lines: Sequence[TextLine]) -> list[tuple[str, Point]]:
+    """Plain texts within an outline, each with its middle."""
     if len(outline) < 3:
         return []
     shape = shapely.Polygon(outline)
     shapely.prepare(shape)
-    out = []
-    for line in lines:
-        left, top, right, bottom = line.box_pt
-        if shape.contains(shapely.Point((left + right) / 2.0, (top + bottom) / 2.0)):
-            out.append(_plain(line.text))
-    return out
+    return [(_plain(line.text), at) for line in lines if shape.contains(shapely.Point(at := _middle(line)))]
+
+
+def _middle(line: TextLine) -> Point:
+    left, top, right, bottom = line.box_pt
+    return ((left + right) / 2.0, (top + bottom) / 2.0)
+
+
+def _is_printed_about(at: Point, lines: Sequence[TextLine]) -> bool:
+    """Tell whether a sheet prints anything near a place; where it does not, it may end there."""
+    return any(math.dist(at, _middle(line)) <= ABOUT_PT for line in lines)
 
 
 def is_beyond(points_pt: Sequence[Point], sheet: Sheet, old: Floats, new: Floats, margin_pt: float) -> bool:
