@@ -8,19 +8,15 @@ Sheets are storeys, rooms are spaces, with a body where their walls close. Metre
 
 from __future__ import annotations
 
-import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from takeoff.errors import ReportError
-from takeoff.exchange.ifc_bodies import Prism, RoomShape, room_shape, triangles, voids, wall_bodies, wall_prisms
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along, to_building
-from takeoff.exchange.printable import one_line
-from takeoff.geometry.paths import Path
+from takeoff.exchange.ifc_bodies import RoomShape, room_shape, voids, wall_bodies, wall_prisms
+from takeoff.exchange.ifc_parts import Parts, line_of
+from takeoff.exchange.plan_lines import PlanFace, PlanRun
 from takeoff.model.figures import Quantities
 
-SPACE_OF_IDS = uuid.UUID("6c5b8a0e-7d0f-5f6a-9a43-2f1c7f7f3a51")
-"""Namespace of the model's ids, which follow from the job's so that the same job gives the same ids."""
 OWN_SET = "Takeoff_CoatingQuantities"
 NOMINAL_THICKNESS = 0.1
 """Metres that a wall's body is thick where its thickness is not known; its description then says so."""
@@ -60,11 +56,11 @@ def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str, layers: Layers) -
             remedy="Install it: pip install 'takeoff[ifc]'.",
         ) from error
     model = ifcopenshell.file(schema="IFC4")
-    model.header.file_name.name = _line(title)
+    model.header.file_name.name = line_of(title)
     model.header.file_name.time_stamp = at
     model.header.file_name.preprocessor_version = "takeoff"
     model.header.file_name.originating_system = "takeoff"
-    writer = _Model(model, ifcopenshell.guid.compress, _line(title))
+    writer = _Model(model, ifcopenshell.guid.compress, line_of(title))
     left = 0.0
     for sheet in dict.fromkeys((r.sheet, r.scale) for r in runs):
         members = [r for r in runs if (r.sheet, r.scale) == sheet]
@@ -75,71 +71,13 @@ def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str, layers: Layers) -
     return text.encode("utf-8")
 
 
-def _line(text: str) -> str:
-    """Keep a text to one line of printable characters."""
-    return one_line(text)[:255]
-
-
-class _Model:
-    """A model in the making; entities are added through ``make``."""
+class _Model(Parts):
+    """The storeys, rooms, walls, openings and coverings of a job."""
 
     def __init__(self, model: Any, compress: Any, title: str) -> None:
-        self.make = model.create_entity
-        self.compress = compress
-        self.title = title
-        self.origin = self.make("IfcCartesianPoint", (0.0, 0.0, 0.0))
-        world = self.make("IfcAxis2Placement3D", self.origin)
-        self.context = self.make(
-            "IfcGeometricRepresentationContext",
-            ContextType="Model",
-            CoordinateSpaceDimension=3,
-            Precision=1e-6,
-            WorldCoordinateSystem=world,
-        )
-        self.body = self._part("Body", "MODEL_VIEW")
-        self.axis = self._part("Axis", "GRAPH_VIEW")
-        units = [
-            self.make("IfcSIUnit", UnitType=kind, Name=name)
-            for kind, name in (
-                ("LENGTHUNIT", "METRE"), ("AREAUNIT", "SQUARE_METRE"), ("VOLUMEUNIT", "CUBIC_METRE"),
-                ("PLANEANGLEUNIT", "RADIAN"),
-            )
-        ]  # fmt: skip
-        project = self.rooted(
-            "IfcProject",
-            "project",
-            Name=title,
-            UnitsInContext=self.make("IfcUnitAssignment", units),
-            RepresentationContexts=[self.context],
-        )
-        self.building = self.rooted(
-            "IfcBuilding", "building", Name=title, ObjectPlacement=self.placement(), CompositionType="ELEMENT"
-        )
-        self.relate("IfcRelAggregates", "project/building", RelatingObject=project, RelatedObjects=[self.building])
+        super().__init__(model, compress, title)
         self.coverings: dict[str, list[Any]] = {}
-
-    def _part(self, name: str, view: str) -> Any:
-        return self.make(
-            "IfcGeometricRepresentationSubContext",
-            ContextIdentifier=name,
-            ContextType="Model",
-            ParentContext=self.context,
-            TargetView=view,
-        )
-
-    def rooted(self, kind: str, key: str, **values: Any) -> Any:
-        """Make an entity whose id follows from the job's name and its key."""
-        id = self.compress(uuid.uuid5(SPACE_OF_IDS, f"{self.title}\n{key}").hex)
-        return self.make(kind, GlobalId=id, **values)
-
-    def relate(self, kind: str, key: str, **values: Any) -> Any:
-        """Make a relation."""
-        return self.rooted(kind, f"{kind}/{key}", **values)
-
-    def placement(self, parent: Any = None, x: float = 0.0) -> Any:
-        """Place something, x metres to the right of its parent."""
-        at = self.make("IfcAxis2Placement3D", self.make("IfcCartesianPoint", (x, 0.0, 0.0)))
-        return self.make("IfcLocalPlacement", PlacementRelTo=parent, RelativePlacement=at)
+        """Coverings of each system."""
 
     def storey(self, runs: Sequence[PlanRun], x: float) -> None:
         """Add a sheet with the rooms, walls and coverings on it."""
@@ -149,7 +87,7 @@ class _Model:
         storey = self.rooted(
             "IfcBuildingStorey",
             key,
-            Name=_line(name),
+            Name=line_of(name),
             ObjectPlacement=self.placement(self.building.ObjectPlacement, x),
             CompositionType="ELEMENT",
         )
@@ -184,8 +122,8 @@ class _Model:
         space = self.rooted(
             "IfcSpace",
             key,
-            Name=_line(room.number or room.id),
-            LongName=_line(room.name) or None,
+            Name=line_of(room.number or room.id),
+            LongName=line_of(room.name) or None,
             ObjectPlacement=self.placement(storey.ObjectPlacement),
             CompositionType="ELEMENT",
             PredefinedType="INTERNAL",
@@ -194,16 +132,6 @@ class _Model:
         if shape is not None:
             self.quantities(space, key, "Qto_SpaceBaseQuantities", _of_space(shape))
         return space
-
-    def floor_solid(self, shape: RoomShape) -> Any:
-        """Stand a room's floor up to its height."""
-        return self.make(
-            "IfcExtrudedAreaSolid",
-            SweptArea=self.profile(shape.floor),
-            Position=self.make("IfcAxis2Placement3D", self.origin),
-            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, 1.0)),
-            Depth=shape.height,
-        )
 
     def wall(self, run: PlanRun, storey: Any) -> tuple[Any, list[Any], list[Any]]:
         """Add a run as a wall, its faces as coverings of it, its openings and what fills them."""
@@ -214,12 +142,12 @@ class _Model:
         holes = voids(face)
         whole = shapely.union_all([face.elevation.net, *holes])
         body = [self.faces(*mesh, closed=True) for mesh in wall_bodies(run, face, whole, thickness)]
-        parts = [self._representation(self.axis, "Axis", "Curve2D", [self.curve(run, face.path)])]
-        parts += [self._representation(self.body, "Body", "Tessellation", body)] if body else []
+        parts = [self.representation(self.axis, "Axis", "Curve2D", [self.curve(run, face.path)])]
+        parts += [self.representation(self.body, "Body", "Tessellation", body)] if body else []
         wall = self.rooted(
             "IfcWall",
             f"wall/{run.run.id}",
-            Name=_line(run.run.id),
+            Name=line_of(run.run.id),
             Description=None if run.run.thickness else f"Thickness not known: the body is {thickness:g} m thick",
             ObjectPlacement=place,
             PredefinedType="NOTDEFINED",
@@ -265,7 +193,7 @@ class _Model:
         filling = self.rooted(
             kind,
             f"{key}/filling",
-            Name=_line(mark) or None,
+            Name=line_of(mark) or None,
             ObjectPlacement=place,
             OverallWidth=sizes[0],
             OverallHeight=sizes[1],
@@ -283,8 +211,8 @@ class _Model:
         covering = self.rooted(
             "IfcCovering",
             key,
-            Name=_line(f"{run.run.id}, {face.side} face"),
-            ObjectType=_line(run.system) or None,
+            Name=line_of(f"{run.run.id}, {face.side} face"),
+            ObjectType=line_of(run.system) or None,
             ObjectPlacement=place,
             PredefinedType="CLADDING",
             Representation=self.shape(self.body, "Body", "Tessellation", items) if items else None,
@@ -303,111 +231,18 @@ class _Model:
             films = [
                 self.make(
                     "IfcMaterialLayer",
-                    Material=self.make("IfcMaterial", Name=_line(product), Category="wall coating"),
+                    Material=self.make("IfcMaterial", Name=line_of(product), Category="wall coating"),
                     LayerThickness=thickness,
-                    Name=_line(step),
+                    Name=line_of(step),
                 )
                 for step, product, thickness in layers.get(system, ())
             ]
             material = (
-                self.make("IfcMaterialLayerSet", MaterialLayers=films, LayerSetName=_line(system))
+                self.make("IfcMaterialLayerSet", MaterialLayers=films, LayerSetName=line_of(system))
                 if films
-                else self.make("IfcMaterial", Name=_line(system), Category="wall coating")
+                else self.make("IfcMaterial", Name=line_of(system), Category="wall coating")
             )
             self.relate("IfcRelAssociatesMaterial", system, RelatedObjects=coverings, RelatingMaterial=material)
-
-    def quantities(self, owner: Any, key: str, name: str, values: Iterable[tuple[str, str, float]]) -> None:
-        """Give something a set of quantities: (kind, name, value)."""
-        parts = [
-            self.make(f"IfcQuantity{kind}", Name=label, **{f"{kind}Value": value}) for kind, label, value in values
-        ]
-        held = self.rooted("IfcElementQuantity", f"{key}/{name}", Name=name, Quantities=parts)
-        self.relate(
-            "IfcRelDefinesByProperties", f"{key}/{name}", RelatedObjects=[owner], RelatingPropertyDefinition=held
-        )
-
-    def solid(self, prism: Prism) -> Any:
-        """Push an upright profile out square to the line that it stands on."""
-        along = (*prism.along, 0.0)
-        square = (prism.along[1], -prism.along[0], 0.0)
-        position = self.make(
-            "IfcAxis2Placement3D",
-            self.make("IfcCartesianPoint", prism.start),
-            self.make("IfcDirection", square),
-            self.make("IfcDirection", along),
-        )
-        return self.make(
-            "IfcExtrudedAreaSolid",
-            SweptArea=self.profile(prism.profile),
-            Position=position,
-            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, 1.0 if prism.is_to_the_right else -1.0)),
-            Depth=prism.depth,
-        )
-
-    def profile(self, polygon: Any) -> Any:
-        """Draw a polygon as a profile."""
-        outer, *holes = [self._ring(ring) for ring in (polygon.exterior, *polygon.interiors)]
-        if holes:
-            return self.make("IfcArbitraryProfileDefWithVoids", ProfileType="AREA", OuterCurve=outer, InnerCurves=holes)
-        return self.make("IfcArbitraryClosedProfileDef", ProfileType="AREA", OuterCurve=outer)
-
-    def _ring(self, ring: Any) -> Any:
-        corners = [self.make("IfcCartesianPoint", tuple(map(float, point))) for point in ring.coords[:-1]]
-        return self.make("IfcPolyline", [*corners, corners[0]])
-
-    def shape(self, context: Any, identifier: str, kind: str, items: Sequence[Any]) -> Any:
-        """Make the one representation of a product."""
-        return self.make(
-            "IfcProductDefinitionShape", Representations=[self._representation(context, identifier, kind, items)]
-        )
-
-    def _representation(self, context: Any, identifier: str, kind: str, items: Sequence[Any]) -> Any:
-        return self.make(
-            "IfcShapeRepresentation",
-            ContextOfItems=context,
-            RepresentationIdentifier=identifier,
-            RepresentationType=kind,
-            Items=list(items),
-        )
-
-    def curve(self, run: PlanRun, path: Path) -> Any:
-        """Draw a line in plan; arcs are true arcs through their middle."""
-        points: list[tuple[float, float]] = [to_building(run.sheet, run.scale, path.points[0])]
-        segments = []
-        for a, b, bulge in path.segments():
-            start = len(points)
-            between = [point_along(a, b, bulge, 0.5)] if bulge else []
-            points.extend(to_building(run.sheet, run.scale, p) for p in (*between, b))
-            kind = "IfcArcIndex" if bulge else "IfcLineIndex"
-            segments.append(self.make(kind, tuple(range(start, len(points) + 1))))
-        return self.make(
-            "IfcIndexedPolyCurve",
-            Points=self.make("IfcCartesianPointList2D", points),
-            Segments=segments,
-            SelfIntersect=False,
-        )
-
-    def surface(self, run: PlanRun, face: PlanFace) -> Any:
-        """Stand the net elevation on its line in plan, as triangles; nothing where no area is left."""
-        points: dict[tuple[float, float, float], int] = {}
-        numbered = []
-        for corners in triangles(face):
-            spots = [(*to_building(run.sheet, run.scale, p), z) for p, z in corners]
-            numbers = [points.setdefault((round(x, 9), round(y, 9), round(z, 9)), len(points) + 1) for x, y, z in spots]
-            if len(set(numbers)) == 3:
-                numbered.append(tuple(numbers))
-        if not numbered:
-            return None
-        return self.faces(list(points), numbered, closed=False)
-
-    def faces(self, points: Sequence[tuple[float, ...]], numbers: Sequence[tuple[int, ...]], *, closed: bool) -> Any:
-        """Make triangles between numbered points."""
-        return self.make(
-            "IfcTriangulatedFaceSet",
-            Coordinates=self.make("IfcCartesianPointList3D", points),
-            Closed=closed,
-            CoordIndex=numbers,
-        )
 
 
 def _by_room(runs: Sequence[PlanRun]) -> dict[str, list[PlanRun]]:

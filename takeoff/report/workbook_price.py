@@ -229,9 +229,8 @@ def add_price(book: Book[ReportContent]) -> None:
     sheet = book.table("Price", table.columns, rows)
     n = len(rows)
     hours: CellValue = Formula(text=f"line_hours+{setup}", value=e.hours) if e.site is None else e.hours
-    days: CellValue = Formula(text="labour_hours/(crew*shift_hours)", value=e.crew_days)
-    if e.site is not None:
-        days = e.crew_days
+    per_crew = Formula(text="labour_hours/(crew*shift_hours)", value=e.crew_days)
+    days: CellValue = per_crew if e.site is None else e.crew_days
     extra: tuple[tuple[str, str, CellValue, str], ...] = (
         ("labour_hours", "Man-hours", hours, "#,##0.00"),
         ("crew_days", "Crew days", days, "#,##0.00"),
