@@ -27,12 +27,12 @@ def opened(path: Path) -> JobStore:
 
 
 def test_a_worker_that_is_killed_in_mid_work_loses_nothing_and_the_totals_are_the_same_to_the_last_digit(tmp_path):
-    from distributed import LocalCluster
+    from distributed import Client, LocalCluster
 
     killed: list[int] = []
     with (
         LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
-        cluster.get_client() as client,
+        Client(cluster, set_as_default=False) as client,
         opened(tmp_path / "one.takeoff") as one,
         opened(tmp_path / "many.takeoff") as many,
     ):

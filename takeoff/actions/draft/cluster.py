@@ -53,7 +53,7 @@ class Cluster:
             ) from error
         where = {"scheduler_file": self._at} if Path(self._at).is_file() else {"address": self._at}
         try:
-            client = distributed.Client(**where, timeout=CONNECT, set_as_default=False)
+            client = distributed.Client(**where, timeout=CONNECT)
         except (OSError, ValueError) as error:
             raise InputError(
                 f"the scheduler {self._at} does not answer",
