@@ -1,7 +1,8 @@
 """What layer names say, by the fields of the US national CAD standard: discipline, major group, minor groups.
 
 Names come as ``A-WALL``, ``A-WALL-PATT``, or behind the name of a file they were taken from (``PLAN|A-WALL``,
-``PLAN$0$A-WALL``). Source of the field codes: US National CAD Standard, AIA layer guidelines, from memory.
+``PLAN$0$A-WALL``). Other offices use plain words. Source of the field codes: US National CAD Standard, AIA layer
+guidelines, from memory.
 """
 
 from __future__ import annotations
@@ -11,15 +12,26 @@ from typing import Literal
 
 LayerRole = Literal["wall", "column", "door", "glazing", "pattern", "other"]
 
-_ROLES: tuple[tuple[frozenset[str], LayerRole], ...] = (
-    (frozenset({"ANNO", "IDEN", "DIMS", "TEXT", "SYMB", "NOTE", "ELEV", "SECT", "DETL", "ABOV"}), "other"),
-    (frozenset({"FNDN", "FTNG", "FOUNDATION", "FOOTING", "FOOTINGS", "FOOTER", "STEM", "PILE", "SLAB"}), "other"),
-    (frozenset({"PATT", "HATC", "HATCH"}), "pattern"),
-    (frozenset({"WALL", "WALLS"}), "wall"),
-    (frozenset({"COLS", "COLUMN", "COLUMNS"}), "column"),
-    (frozenset({"DOOR", "DOORS"}), "door"),
-    (frozenset({"GLAZ", "WINDOW", "WINDOWS"}), "glazing"),
+_ROLES: tuple[tuple[frozenset[str], LayerRole], ...] = tuple(
+    (frozenset(codes.split()), role)
+    for codes, role in (
+        ("ANNO IDEN DIMS DIM TEXT SYMB NOTE ELEV SECT DETL ABOV COTE COTES COTA COTAS TEXTE TEXTO BEMASSUNG", "other"),
+        ("FNDN FTNG FOUNDATION FOOTING FOOTINGS FOOTER STEM PILE SLAB", "other"),
+        ("FURN FURNITURE MOBILIER MOBILIARIO MUEBLES MÖBEL MOEBEL ARREDI", "other"),
+        ("PATT HATC HATCH HACHURE HACHURES SCHRAFFUR TRAMA", "pattern"),
+        (
+            "WALL WALLS MUR MURS CLOISON CLOISONS WAND WÄNDE WAENDE MAUER MURO MUROS PARED PAREDES TABIQUE TABIQUES",
+            "wall",
+        ),
+        ("PAREDE PARETE PARETI MURI PARTITION PARTITIONS", "wall"),
+        ("COLS COL COLUMN COLUMNS POTEAU POTEAUX STÜTZE STÜTZEN STUETZEN PILAR PILARES PILASTRI", "column"),
+        ("DOOR DOORS PORTE PORTES TÜR TÜREN TUER TUEREN PUERTA PUERTAS PORTA PORTAS", "door"),
+        ("GLAZ GLASS WINDOW WINDOWS WIN FENETRE FENETRES FENÊTRE FENÊTRES FENSTER VENTANA VENTANAS", "glazing"),
+        ("JANELA JANELAS FINESTRA FINESTRE VITRAGE VIDRIO VIDRO CRISTAL", "glazing"),
+    )
 )
+"""Words in layers' names: the standard's, and plain ones in English, French, German, Spanish, Portuguese and Italian
+(ordinary words of the languages)."""
 
 
 def own_name(name: str) -> str:

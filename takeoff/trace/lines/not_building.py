@@ -17,6 +17,9 @@ from takeoff.trace.drawing.looks import Roles
 
 _DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
 
+_MARK = 1.8
+"""How far the mark of a section reaches from its circle's middle, over its radius: that of a box round it, and more."""
+
 
 def _is_dimension(text: str) -> bool:
     """Tell whether a text is a dimension; a bare number of up to three figures is rather that of a room or a door."""
@@ -52,7 +55,7 @@ def note_rows(pieces: Pieces, roles: Roles, lines: Sequence[TextLine]) -> Flags:
 
 
 def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> Flags:
-    """Tell which pieces of linework are lines of a grid or a section: they end at a circle with words in it.
+    """Tell which pieces of linework are lines of a grid or a section, or their marks: they end at a circle with words.
 
     Parameters
     ----------
@@ -82,6 +85,9 @@ def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> 
         length = np.hypot(d[:, 0], d[:, 1])
         leads_off = (np.abs(d[:, 0] * to[:, 1] - d[:, 1] * to[:, 0]) < 0.12 * r * length) & ((d * to).sum(1) < 0)
         flags[rows[near[leads_off & (length > 3 * r)] // 2]] = True
+        halves = np.hypot(*(ends[near ^ 1] - (x, y)).T) < 1.06 * r + 0.3
+        if (halves & (length > 1.9 * r)).any():  # the arrow or the box round a halved circle is part of its mark
+            flags |= (np.hypot(*(pieces.segments - (x, y, x, y)).reshape(-1, 2).T).reshape(-1, 2) < _MARK * r).all(1)
     return flags
 
 

@@ -22,12 +22,15 @@ from takeoff.trace.drawing.fitted_outline import outline_of
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.drawing.polygons import joined, polygons_of, width_of
 from takeoff.trace.lines.gaps import find_gaps, gap_between
+from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import find_swings
-from takeoff.trace.lines.wall_areas import THICK, THIN, find_walls, ground_of
+from takeoff.trace.lines.wall_areas import find_walls
+from takeoff.trace.lines.wall_groups import ground_of
+from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.lines.wall_openings import Form, FoundOpening, find_openings, windows_in
 from takeoff.trace.texts.printed_areas import read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, room_label
@@ -161,21 +164,25 @@ def read_plan(
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
     gaps = find_gaps(material, m_per_pt, thin=0.8 * THIN, thick=THICK)
     openings = find_openings(gaps, material, walls.low, scene, swings)
-    closed = joined([material, walls.low, *(o.gap.band for o in openings)], scene.pt(0.01))
+    closed, shapes = _closed([material, walls.low], openings, scene)
     printed = read_printed_areas(lines)
-    rooms: list[tuple[TracedRoom, Polygon]] = []
-    parts = polygons_of(closed)
-    standing = shapely.STRtree(parts)
-    for part in parts:
-        for ring in part.interiors:
-            shape = Polygon(ring)
-            if shape.area < scene.pt(1.0) ** 2 * LEAST_AREA:
-                continue
-            if width_of(shape, scene.pt(LEAST_WIDTH)) < scene.pt(LEAST_WIDTH):
-                continue
-            inside = [parts[i] for i in standing.query(shape, predicate="contains")]
-            evidence = Evidence.of(shape, scene, walls, openings, swings, lines, printed)
-            rooms.append((_room(shape, inside, openings, lines, evidence, calibration, scene), shape))
+
+    def read_rooms(fronts: Sequence[FoundOpening] = ()) -> list[tuple[TracedRoom, Polygon]]:
+        found = []
+        for shape, inside in shapes:
+            evidence = Evidence.of(shape, scene, walls, openings, swings, lines, printed, fronts=fronts)
+            found.append((_room(shape, inside, openings, lines, evidence, calibration, scene), shape))
+        return found
+
+    rooms = read_rooms()
+    hinges = shapely.points(np.array([s.hinge_pt for s in swings]).reshape(-1, 2))
+    doors = shapely.union_all([o.gap.band for o in openings])
+    loose = [s for s, off in zip(swings, shapely.distance(hinges, doors), strict=True) if not off < scene.pt(0.25)]
+    fronts = glass_fronts(closed, scene, loose, [s for _, s in rooms], [r.sure for r, _ in rooms])
+    if fronts:
+        openings = (*openings, *fronts)
+        closed, shapes = _closed([material, walls.low, *reached(material, fronts, scene)], openings, scene)
+        rooms = read_rooms(fronts)
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     lost, opened = lost_rooms(scene.names, [shape for _, shape in rooms], ground, closed, m_per_pt)
@@ -188,6 +195,19 @@ def read_plan(
         walls=closed,
         looks=walls.looks(scene),
     )
+
+
+def _closed(
+    walls: Sequence[Geometry], openings: Sequence[FoundOpening], scene: Scene
+) -> tuple[Geometry, list[tuple[Polygon, list[Polygon]]]]:
+    """Close walls by their openings: return their area with those, and the rooms in it with what stands in each."""
+    closed = joined([*walls, *(o.gap.band for o in openings)], scene.pt(0.01))
+    parts = polygons_of(closed)
+    standing = shapely.STRtree(parts)
+    least, narrow = LEAST_AREA * scene.pt(1.0) ** 2, scene.pt(LEAST_WIDTH)
+    holes = [Polygon(ring) for part in parts for ring in part.interiors]
+    shapes = [hole for hole in holes if hole.area >= least and width_of(hole, narrow) >= narrow]
+    return closed, [(shape, [parts[i] for i in standing.query(shape, predicate="contains")]) for shape in shapes]
 
 
 def _without_keys(

@@ -15,7 +15,8 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
-from takeoff.trace.lines.wall_areas import Style, Walls
+from takeoff.trace.lines.wall_areas import Walls
+from takeoff.trace.lines.wall_groups import Style
 from takeoff.trace.lines.wall_openings import FoundOpening
 from takeoff.trace.texts.printed_areas import AGREES, PrintedArea
 from takeoff.trace.texts.room_names import groups_of_names
@@ -37,6 +38,8 @@ _JAGGED, _JAGGED_MOST = 0.02, 0.3
 """Shares of confidence that each side shorter than 40 mm costs, and all of them at the most."""
 _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
+_FRONTED = 0.12
+"""Share of confidence that a front of glass costs that closes it."""
 _AGREED, _DISAGREES = 0.96, 0.4
 """What an outline is trusted at least whose area is printed in it, and the share that another printed area costs.
 
@@ -63,7 +66,7 @@ class Evidence:
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
     ``short_edges`` how many sides under 50 mm its outline has; ``loose_swings`` the door swings at its outline that fit
     no opening; ``area`` its floor; ``purity`` that of its building's walls;
-    ``printed`` the floor areas that are printed in it.
+    ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it.
     """
 
     style: Style
@@ -74,6 +77,7 @@ class Evidence:
     area: float
     purity: float
     printed: tuple[float, ...] = ()
+    is_fronted: bool = False
 
     @classmethod
     def of(
@@ -85,6 +89,7 @@ class Evidence:
         swings: Sequence[Swing],
         lines: Sequence[TextLine],
         printed: Sequence[PrintedArea] = (),
+        fronts: Sequence[FoundOpening] = (),
     ) -> Evidence:
         """Gather it for a room's area in sheet points."""
         core = shapely.buffer(shape, -scene.pt(0.05))
@@ -117,6 +122,7 @@ class Evidence:
             purity=walls.purity_at(shape),
             area=float(shape.area) * scene.m_per_pt**2,
             printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
+            is_fronted=any(near.intersects(front.gap.band) for front in fronts),
         )
 
 
@@ -159,6 +165,7 @@ def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> Verdict:
              "in no wall."),
             (evidence.short_edges > 0, min(_JAGGED_MOST, _JAGGED * evidence.short_edges), f"{evidence.short_edges} "
              "sides are shorter than 40 mm."),
+            (evidence.is_fronted, _FRONTED, "Only two thin lines close it in places: a front of glass, or none."),
             (evidence.area < _SMALL_M2, _SMALL, f"It is only {evidence.area:.1f} m² large."),
         )
         if is_so

@@ -57,40 +57,6 @@ def _beside_one_another(faces: NDArray[np.object_], chosen: Ints) -> set[int]:
     return set(chosen[np.unique(first[shared > 0.7 * np.minimum(long[first], long[second])])].tolist())
 
 
-def drawn_caps(segments: Floats, others: Floats, *, thin: float, thick: float, reach: float) -> Floats:
-    """Return the lines of other pens that close open ends of walls: jambs drawn with the door or the window.
-
-    Such a line is as long as a wall is thick and runs square from the end of one line to that of another, on which
-    nothing else ends.
-
-    Parameters
-    ----------
-    segments, others
-        Rows x0, y0, x1, y1 in sheet points: of what may be walls, and of everything else.
-    thin, thick
-        Least and greatest thickness of a wall in sheet points.
-    reach
-        How far an end may lie from another one that it meets, in sheet points.
-    """
-    d = others[:, 2:] - others[:, :2]
-    lengths = np.hypot(d[:, 0], d[:, 1])
-    fits = (lengths > 0.9 * thin) & (lengths < thick)
-    others, u = others[fits], d[fits] / lengths[fits, None]
-    if not len(others) or not len(segments):
-        return others[:0]
-    own = segments[:, 2:] - segments[:, :2]
-    own /= np.maximum(np.hypot(own[:, 0], own[:, 1]), 1e-9)[:, None]
-    tree = shapely.STRtree(shapely.points(segments.reshape(-1, 2)))
-    closes = np.ones(len(others), bool)
-    for end in (slice(0, 2), slice(2, 4)):
-        row, met = tree.query(shapely.points(others[:, end]), predicate="dwithin", distance=reach)
-        square = np.abs((u[row] * own[met // 2]).sum(1)) < 0.05
-        alone = np.bincount(row, minlength=len(others)) == 1
-        closes &= alone & (np.bincount(row[square], minlength=len(others)) == 1)
-    found: Floats = others[closes]
-    return found
-
-
 def without_bits(segments: Floats, is_chord: Flags, *, short: float, reach: float) -> Floats:
     """Leave out short lines that end on nothing at both ends, or at one if they are very short.
 
@@ -127,54 +93,3 @@ def _shares_cell(points: Floats, size: float, shift: float) -> Flags:
     _, number, count = np.unique(cells[:, 0] * 2**31 + cells[:, 1], return_inverse=True, return_counts=True)
     flags: Flags = count[number.ravel()] > 1
     return flags
-
-
-def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floats:
-    """Close the open ends of walls: join two parallel lines that end side by side, a wall's thickness apart.
-
-    Lines that then end on nothing at both ends, and near the end of no other line, bound no wall and are left out.
-
-    Parameters
-    ----------
-    segments
-        Rows x0, y0, x1, y1 in sheet points.
-    thin, thick
-        Least and greatest thickness of a wall in sheet points.
-    reach
-        How far an end may lie from a line that it ends on, in sheet points.
-    """
-    if not len(segments):
-        return segments
-    ends = segments.reshape(-1, 2)
-    lines = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
-    touches = lines.query(shapely.points(ends), predicate="dwithin", distance=0.02 * thin + 0.02)[0]
-    is_loose = np.bincount(touches, minlength=len(ends)) == 1
-    d = segments[:, 2:] - segments[:, :2]
-    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
-    outward = np.stack([-u, u], axis=1).reshape(-1, 2)
-    is_lost = is_loose.reshape(-1, 2).all(1)
-    is_loose &= np.repeat(np.hypot(d[:, 0], d[:, 1]) > thin, 2)
-    loose = np.flatnonzero(is_loose)
-    places = shapely.points(ends[loose])
-    first, second = loose[shapely.STRtree(places).query(places, predicate="dwithin", distance=1.02 * thick)]
-    first, second = first[first < second], second[first < second]
-    across = ends[second] - ends[first]
-    distance = np.hypot(across[:, 0], across[:, 1])
-    same_way = (outward[first] * outward[second]).sum(1) > 0.999
-    square = np.abs((across * outward[first]).sum(1)) < 0.05 * distance
-    fits = same_way & square & (distance > 0.9 * thin)
-    caps: list[Floats] = []
-    used: set[int] = set()
-    for i in np.flatnonzero(fits)[np.argsort(distance[fits], kind="stable")]:
-        pair = {int(first[i]), int(second[i])}
-        if not pair & used:
-            used |= pair
-            caps.append(np.concatenate([ends[first[i]], ends[second[i]]]))
-    is_lost[np.array([end // 2 for end in used], np.int64)] = False
-    own = np.flatnonzero(np.repeat(is_lost, 2))
-    at = shapely.points(ends[own])
-    which, near = shapely.STRtree(shapely.points(ends)).query(at, predicate="dwithin", distance=thin)
-    meets = np.bincount(lines.query(at, predicate="dwithin", distance=reach)[0], minlength=len(own)) > 1
-    meets[which[near // 2 != own[which] // 2]] = True
-    is_lost[own[meets] // 2] = False
-    return np.concatenate([segments[~is_lost], np.array(caps).reshape(-1, 4)])

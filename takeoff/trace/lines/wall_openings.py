@@ -99,9 +99,11 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     pieces = scene.pieces
     inside = shapely.buffer(material, -scene.pt(0.012))
     is_drawn = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_symbol & ~scene.is_note
-    lines = shapely.linestrings(pieces.segments.reshape(-1, 2, 2))
-    shapely.prepare(material)
-    rows = np.flatnonzero(is_drawn & shapely.covered_by(lines, shapely.buffer(material, scene.pt(0.01))))
+    lines = np.array(shapely.linestrings(pieces.segments.reshape(-1, 2, 2)), object)
+    drawn = np.flatnonzero(is_drawn)
+    around = shapely.buffer(material, scene.pt(0.01))
+    shapely.prepare(around)
+    rows = drawn[shapely.covered_by(lines[drawn], around)]
     lengths = shapely.length(lines[rows])
     is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))
     glass = rows[is_long]

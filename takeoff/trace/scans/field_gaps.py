@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.lines.gaps import Gap, find_gaps
-from takeoff.trace.lines.wall_areas import THICK, THIN
+from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.lines.wall_openings import CASED
 from takeoff.trace.scans.field_bands import sampled
 from takeoff.trace.scans.field_openings import FieldOpening, outside_by

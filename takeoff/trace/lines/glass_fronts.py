@@ -1,0 +1,207 @@
+"""Fronts of glass: two thin lines side by side, with posts or without, that close a room where no wall does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Geometry, Polygon
+
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.drawing.polygons import edges_of, polygons_of
+from takeoff.trace.lines.gaps import gap_between, jambs_of
+from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.swings import Swing
+from takeoff.trace.lines.wall_material import THICK, THIN
+from takeoff.trace.lines.wall_openings import FoundOpening
+
+_PAIR, _FRAME = 0.008, 0.09
+"""Metres between the two lines of a pane: from a single pane to a frame (common practice, no source)."""
+_PANE = 0.3
+"""Metres; the shortest pane that is looked for."""
+_POST = 0.16
+"""Metres; the widest post between panes, and the furthest that a front may end from what holds it (judgement)."""
+_MOST = 300
+"""Panes on a sheet at the most; more are boards or tiles (judgement)."""
+_SURE, _DOOR = 0.85, 0.8
+"""The confidence of a front of glass, and of a door in it."""
+
+
+@dataclass(slots=True, eq=False)
+class _Front:
+    """A straight row of panes: both ends of its middle line, its thickness in sheet points, and how many there are."""
+
+    a: Floats
+    b: Floats
+    thick: float
+    panes: int = 1
+    swing: Swing | None = None
+
+    @property
+    def line(self) -> Geometry:
+        return shapely.LineString([self.a, self.b])
+
+
+def glass_fronts(
+    material: Geometry, scene: Scene, swings: Sequence[Swing], rooms: Sequence[Polygon], sure: Sequence[bool]
+) -> tuple[FoundOpening, ...]:
+    """Find the fronts of glass from wall to wall, to another front, or to a door among them.
+
+    A front of one pane parts no room, as the shelf and the rod of a closet are drawn so; one of several panes, with
+    posts between them, parts no sure room.
+
+    Parameters
+    ----------
+    material
+        The area of the walls in sheet points, the openings in them included.
+    scene
+        The sheet's linework.
+    swings
+        The door swings that fit no opening.
+    rooms, sure
+        The rooms that walls close, in sheet points, and which are sure.
+    """
+    panes = _panes(material, scene)
+    fronts = _uncrossed(_in_rows(panes, scene), scene) if len(panes) <= _MOST else []
+    if not fronts:
+        return ()
+    doors = [
+        _Front(a=np.array(s.hinge_pt), b=np.array(s.shut_pt), thick=scene.pt(_FRAME) / 2, panes=2, swing=s)
+        for s in swings
+    ]
+    for front in fronts:
+        front.panes += sum(front.line.dwithin(door.line, scene.pt(_POST)) for door in doors)
+    fronts += doors
+    middles = shapely.points([(f.a + f.b) / 2 for f in fronts])
+    front, room = shapely.STRtree(rooms).query(middles, predicate="within")
+    parts = {f for f, r in zip(front.tolist(), room.tolist(), strict=True) if sure[r] or fronts[f].panes == 1}
+    left = _held([f for i, f in enumerate(fronts) if i not in parts], material, scene)
+    return tuple(_opening(front, material, scene) for front in left)
+
+
+def reached(material: Geometry, fronts: Sequence[FoundOpening], scene: Scene) -> list[Geometry]:
+    """Return what lies between the ends of walls and the fronts of glass that they all but reach."""
+    edges, following = edges_of(material)
+    jambs = edges[jambs_of(edges, following, scene.pt(THIN), scene.pt(THICK))]
+    lines = np.asarray(shapely.linestrings(jambs.reshape(-1, 2, 2)))
+    filled = []
+    for front in fronts:
+        for line in lines[shapely.dwithin(lines, front.gap.band, scene.pt(_POST / 2))]:
+            met = shapely.intersection(front.gap.band, shapely.buffer(line, scene.pt(_POST / 2), cap_style="flat"))
+            filled.append(shapely.convex_hull(shapely.union(line, met)))
+    return filled
+
+
+def _panes(material: Geometry, scene: Scene) -> Floats:
+    """Return the middle lines of pairs of thin lines, x0, y0, x1, y1, and the distance of the two."""
+    pieces, work = scene.pieces, scene.linework
+    usable = pieces.is_whole & ~scene.is_hatch & ~scene.is_note & ~scene.is_symbol
+    usable &= (work.stroked & ~work.dashed)[pieces.path] & ~np.isin(scene.roles, ("wall", "column"))[pieces.path]
+    lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)
+    rows = np.flatnonzero(usable & (lengths >= scene.pt(_PANE)))
+    lines = shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2))
+    shapely.prepare(material)
+    stands = ~shapely.intersects(material, shapely.line_interpolate_point(lines, 0.5, normalized=True))
+    rows, lines, lengths = rows[stands], lines[stands], lengths[rows[stands]]
+    middles = (pieces.segments[rows, :2] + pieces.segments[rows, 2:]) / 2
+    tree = shapely.STRtree(lines)
+    one, other = tree.query(shapely.points(middles), predicate="dwithin", distance=scene.pt(_FRAME))
+    one, other = one[one < other], other[one < other]
+    u = (pieces.segments[rows, 2:] - pieces.segments[rows, :2]) / np.maximum(lengths, 1e-9)[:, None]
+    turn = (u[one] * u[other]).sum(1)
+    between = middles[other] - middles[one]
+    along = np.abs((between * u[one]).sum(1))
+    apart = np.abs(between[:, 0] * u[one, 1] - between[:, 1] * u[one, 0])
+    alike = np.abs(lengths[one] - lengths[other]) < 0.05 * lengths[one]
+    fits = (np.abs(turn) > 0.9995) & alike & (along < 0.05 * lengths[one]) & (apart >= scene.pt(_PAIR))
+    one, other, turn, apart = one[fits], other[fits], turn[fits], apart[fits]
+    second = np.where((turn > 0)[:, None], pieces.segments[rows[other]], pieces.segments[rows[other]][:, [2, 3, 0, 1]])
+    middle = (pieces.segments[rows[one]] + second) / 2
+    return np.column_stack([middle, apart])
+
+
+def _in_rows(panes: Floats, scene: Scene) -> list[_Front]:
+    """Join panes that follow one another, posts between them."""
+    fronts: list[_Front] = []
+    left = [_Front(a=p[:2], b=p[2:4], thick=float(p[4])) for p in panes]
+    while left:
+        front = left.pop()
+        grew = True
+        while grew:
+            grew = False
+            for other in left:
+                whole = _joined(front, other, scene.pt(_POST), scene.pt(_PAIR))
+                if whole is not None:
+                    left.remove(other)
+                    front, grew = whole, True
+                    break
+        fronts.append(front)
+    return fronts
+
+
+def _uncrossed(fronts: list[_Front], scene: Scene) -> list[_Front]:
+    """Leave out rows that cross others: the joints of tiles and boards, each drawn as two lines."""
+    lines = np.array([front.line for front in fronts], object)
+    inner = (
+        shapely.line_interpolate_point(lines, scene.pt(_POST)),
+        shapely.line_interpolate_point(lines, -scene.pt(_POST)),
+    )
+    shorter = shapely.linestrings(np.stack([shapely.get_coordinates(end) for end in inner], axis=1))
+    one, other = shapely.STRtree(shorter).query(lines, predicate="crosses")
+    crossed = set(one.tolist()) | set(other.tolist())
+    return [front for i, front in enumerate(fronts) if i not in crossed]
+
+
+def _joined(one: _Front, other: _Front, post: float, step: float) -> _Front | None:
+    """Return two rows as one where they lie on one line with no more than a post between them."""
+    length = float(np.hypot(*(one.b - one.a)))
+    u = (one.b - one.a) / length
+    places = np.array([other.a, other.b]) - one.a
+    along, aside = places @ u, places[:, 0] * u[1] - places[:, 1] * u[0]
+    if np.abs(aside).max() > step or along.max() < -post or along.min() > length + post:
+        return None
+    low, high = min(0.0, float(along.min())), max(length, float(along.max()))
+    return _Front(
+        a=one.a + u * low, b=one.a + u * high, thick=max(one.thick, other.thick), panes=one.panes + other.panes
+    )
+
+
+def _held(fronts: list[_Front], material: Geometry, scene: Scene) -> list[_Front]:
+    """Return the fronts of which both ends are held, and of those that hold one another the ones that walls hold twice.
+
+    A frame round a sheet or a table holds itself and is held by no wall.
+    """
+    reach = scene.pt(_POST)
+    while fronts:
+        lines = [front.line for front in fronts]
+        ends = shapely.points([[front.a, front.b] for front in fronts])
+        on_wall = shapely.dwithin(ends, material, reach)
+        others = [shapely.union_all(lines[:i] + lines[i + 1 :]) for i in range(len(lines))]
+        held = (on_wall | shapely.dwithin(ends, np.array(others)[:, None], reach)).all(1)
+        if not held.all():
+            fronts = [front for front, is_held in zip(fronts, held, strict=True) if is_held]
+            continue
+        groups = polygons_of(shapely.union_all(shapely.buffer(lines, reach)))
+        group = [next(k for k, g in enumerate(groups) if g.intersects(line)) for line in lines]
+        walls = np.bincount(group, on_wall.sum(1), minlength=len(groups))
+        kept = [front for front, k in zip(fronts, group, strict=True) if walls[k] >= 2]
+        return [f for f in kept if f.swing is not None or np.hypot(*(f.b - f.a)) > 2 * scene.pt(_PANE)]
+    return []
+
+
+def _opening(front: _Front, material: Geometry, scene: Scene) -> FoundOpening:
+    """Make an opening of a front, drawn out to the walls that hold it."""
+    u = (front.b - front.a) / np.hypot(*(front.b - front.a))
+    aside = np.array([-u[1], u[0]]) * front.thick / 2
+    ends = []
+    for end, out in ((front.a, -u), (front.b, u)):
+        ray = shapely.LineString([end, end + out * scene.pt(_POST)])
+        met = shapely.intersection(ray, material)
+        ends.append(end + out * (met.distance(shapely.Point(end)) if not met.is_empty else scene.pt(_POST)))
+    gap = gap_between((ends[0] + aside, ends[1] + aside), (ends[0] - aside, ends[1] - aside), is_capped=False)
+    if front.swing is not None:
+        return FoundOpening(gap=gap, form="swing", confidence=_DOOR, reason="a door swing stands in a front of glass")
+    reason = "two thin lines run from wall to wall where no wall stands: a front of glass"
+    return FoundOpening(gap=gap, form="window", confidence=_SURE, reason=reason)

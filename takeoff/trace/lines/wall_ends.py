@@ -1,0 +1,198 @@
+"""Ends of walls that are drawn as two lines: closed where nothing closes them, and squared where they are stepped."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely import Geometry, LinearRing, Polygon
+
+from takeoff.trace.drawing.linework import Floats, Ints
+from takeoff.trace.drawing.polygons import polygons_of
+
+_STEP = 0.12
+"""Metres; the deepest step of a wall's end, as windows and doors stand in (common practice, no source)."""
+_LEVEL_PT = 1e-4
+"""Points by which a vertex may leave the line through its neighbours and be none."""
+_OPEN_END = 0.6
+"""Share of the greatest thickness up to which a wall is closed of which only one side ends: 0.4 m (judgement)."""
+
+
+def drawn_caps(segments: Floats, others: Floats, *, thin: float, thick: float, reach: float) -> Floats:
+    """Return the lines of other pens that close open ends of walls: jambs drawn with the door or the window.
+
+    Such a line is as long as a wall is thick and runs square from the end of one line to that of another, on which
+    nothing else ends.
+
+    Parameters
+    ----------
+    segments, others
+        Rows x0, y0, x1, y1 in sheet points: of what may be walls, and of everything else.
+    thin, thick
+        Least and greatest thickness of a wall in sheet points.
+    reach
+        How far an end may lie from another one that it meets, in sheet points.
+    """
+    d = others[:, 2:] - others[:, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    fits = (lengths > 0.9 * thin) & (lengths < thick)
+    others, u = others[fits], d[fits] / lengths[fits, None]
+    if not len(others) or not len(segments):
+        return others[:0]
+    own = segments[:, 2:] - segments[:, :2]
+    own /= np.maximum(np.hypot(own[:, 0], own[:, 1]), 1e-9)[:, None]
+    tree = shapely.STRtree(shapely.points(segments.reshape(-1, 2)))
+    closes = np.ones(len(others), bool)
+    for end in (slice(0, 2), slice(2, 4)):
+        row, met = tree.query(shapely.points(others[:, end]), predicate="dwithin", distance=reach)
+        square = np.abs((u[row] * own[met // 2]).sum(1)) < 0.05
+        alone = np.bincount(row, minlength=len(others)) == 1
+        closes &= alone & (np.bincount(row[square], minlength=len(others)) == 1)
+    found: Floats = others[closes]
+    return found
+
+
+def _closed_onto(
+    segments: Floats, ends: Ints, outward: Floats, *, thin: float, thick: float
+) -> tuple[Ints, list[Floats]]:
+    """Close walls of which one side ends and the other runs on: return the ends, and the lines from them across.
+
+    Each goes to the nearest line on one side, if that runs along the one that ends, a wall's thickness away; one that
+    has such a line on both sides stands in a row, as boards and treads do.
+    """
+    if not len(ends):
+        return ends, []
+    lines = shapely.linestrings(segments.reshape(-1, 2, 2))
+    tree = shapely.STRtree(lines)
+    at = segments.reshape(-1, 2)[ends]
+    normal = np.column_stack([-outward[:, 1], outward[:, 0]])
+    foot = at - 0.05 * thin * outward  # a line that begins where this one ends is not in the way
+    away = np.full((2, len(ends)), np.inf)
+    for side, sign in enumerate((1.0, -1.0)):
+        rays = shapely.linestrings(np.stack([foot, foot + sign * thick * normal], axis=1))
+        ray, line = tree.query(rays, predicate="intersects")
+        other = line != ends[ray] // 2
+        ray, line = ray[other], line[other]
+        off = shapely.distance(shapely.intersection(rays[ray], lines[line]), shapely.points(foot[ray]))
+        order = np.lexsort((off, ray))
+        first = order[np.unique(ray[order], return_index=True)[1]]  # the nearest line of each ray
+        ray, line = ray[first], line[first]
+        d = segments[line, 2:] - segments[line, :2]
+        along = np.abs((d * outward[ray]).sum(1)) > 0.999 * np.hypot(d[:, 0], d[:, 1])
+        inward = (at[ray, None] - segments[line].reshape(-1, 2, 2)) @ outward[ray][:, :, None]
+        fits = along & (inward.max((1, 2)) > thin) & (off[first] > 0.9 * thin)
+        away[side, ray[fits]] = off[first][fits]
+    alone = np.isfinite(away).sum(0) == 1
+    step = np.where(np.isfinite(away[0]), away[0], -away[1])[alone]
+    across = at[alone] + step[:, None] * normal[alone]
+    return ends[alone], list(np.concatenate([at[alone], across], axis=1))
+
+
+def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floats:
+    """Close the open ends of walls: join two parallel lines that end side by side, a wall's thickness apart.
+
+    Lines that then end on nothing at both ends, and near the end of no other line, bound no wall and are left out.
+
+    Parameters
+    ----------
+    segments
+        Rows x0, y0, x1, y1 in sheet points.
+    thin, thick
+        Least and greatest thickness of a wall in sheet points.
+    reach
+        How far an end may lie from a line that it ends on, in sheet points.
+    """
+    if not len(segments):
+        return segments
+    ends = segments.reshape(-1, 2)
+    lines = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
+    touches = lines.query(shapely.points(ends), predicate="dwithin", distance=0.02 * thin + 0.02)[0]
+    is_loose = np.bincount(touches, minlength=len(ends)) == 1
+    d = segments[:, 2:] - segments[:, :2]
+    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
+    outward = np.stack([-u, u], axis=1).reshape(-1, 2)
+    is_lost = is_loose.reshape(-1, 2).all(1)
+    is_loose &= np.repeat(np.hypot(d[:, 0], d[:, 1]) > thin, 2)
+    loose = np.flatnonzero(is_loose)
+    places = shapely.points(ends[loose])
+    first, second = loose[shapely.STRtree(places).query(places, predicate="dwithin", distance=1.02 * thick)]
+    first, second = first[first < second], second[first < second]
+    across = ends[second] - ends[first]
+    distance = np.hypot(across[:, 0], across[:, 1])
+    same_way = (outward[first] * outward[second]).sum(1) > 0.999
+    square = np.abs((across * outward[first]).sum(1)) < 0.05 * distance
+    fits = same_way & square & (distance > 0.9 * thin)
+    caps: list[Floats] = []
+    used: set[int] = set()
+    for i in np.flatnonzero(fits)[np.argsort(distance[fits], kind="stable")]:
+        pair = {int(first[i]), int(second[i])}
+        if not pair & used:
+            used |= pair
+            caps.append(np.concatenate([ends[first[i]], ends[second[i]]]))
+    left = np.setdiff1d(loose, np.fromiter(used, np.int64, len(used)))
+    closed, more = _closed_onto(segments, left, outward[left], thin=thin, thick=_OPEN_END * thick)
+    caps.extend(more)
+    used.update(closed.tolist())
+    is_lost[np.array([end // 2 for end in used], np.int64)] = False
+    own = np.flatnonzero(np.repeat(is_lost, 2))
+    at = shapely.points(ends[own])
+    which, near = shapely.STRtree(shapely.points(ends)).query(at, predicate="dwithin", distance=thin)
+    meets = np.bincount(lines.query(at, predicate="dwithin", distance=reach)[0], minlength=len(own)) > 1
+    meets[which[near // 2 != own[which] // 2]] = True
+    is_lost[own[meets] // 2] = False
+    return np.concatenate([segments[~is_lost], np.array(caps).reshape(-1, 4)])
+
+
+def squared(material: Geometry, m_per_pt: float, *, thin: float, thick: float) -> Geometry:
+    """Fill the steps in walls' ends, so that each ends in one edge: where it reaches furthest.
+
+    Parameters
+    ----------
+    material
+        The area of the walls in sheet points.
+    m_per_pt
+        Metres per sheet point.
+    thin, thick
+        Least and greatest thickness of a wall in metres.
+    """
+    low, high, step = thin / m_per_pt, thick / m_per_pt, _STEP / m_per_pt
+    parts = [
+        Polygon(_squared(part.exterior, low, high, step), [_squared(ring, low, high, step) for ring in part.interiors])
+        for part in polygons_of(shapely.simplify(material, _LEVEL_PT))
+    ]
+    return shapely.union_all([part if part.is_valid else shapely.buffer(part, 0.0) for part in parts])
+
+
+def _squared(ring: LinearRing, low: float, high: float, step: float) -> Floats:
+    """Fill the steps of one ring."""
+    points: Floats = shapely.get_coordinates(ring)[:-1]
+    here = 0
+    while here < len(points) and len(points) > 5:
+        before, a, b, c, d, after = (points[(here + i) % len(points)] for i in range(6))
+        cap, side, end = b - a, c - b, d - c
+        length = float(np.hypot(*side))
+        width = float(np.hypot(*cap)) + float(np.hypot(*end))
+        is_end = (
+            0.0 < length <= step
+            and low <= width <= high
+            and float(cap @ end) > 0.99 * float(np.hypot(*cap) * np.hypot(*end))
+            and abs(float(cap @ side)) < 0.05 * float(np.hypot(*cap)) * length
+            and _goes_on(before, a, cap, width)
+            and _goes_on(after, d, end, width)
+        )
+        if not is_end:
+            here += 1
+            continue
+        outward = float(np.sign((a - before) @ side))
+        corner = {(here + 1) % len(points): a + side} if outward > 0 else {(here + 4) % len(points): d - side}
+        stepped = ((here + 2) % len(points), (here + 3) % len(points))
+        kept = [i for i in range(len(points)) if i not in stepped]
+        points = np.array([corner.get(i, points[i]) for i in kept])
+        here = max(0, here - 3)
+    return points
+
+
+def _goes_on(far: Floats, corner: Floats, cap: Floats, width: float) -> bool:
+    """Tell whether a wall's side runs square from a corner of its end, further than the wall is thick."""
+    side = far - corner
+    length = float(np.hypot(*side))
+    return length > width and abs(float(side @ cap)) < 0.05 * length * float(np.hypot(*cap))

@@ -1,0 +1,185 @@
+"""Groups: what is drawn alike on a sheet, by one layer, pen or fill, and so may be the walls."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely import Geometry, Polygon
+
+from takeoff.trace.drawing.linework import Ints
+from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of
+from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.wall_material import (
+    dark,
+    fill_material,
+    heavy_material,
+    outline_material,
+    without_white,
+)
+
+Style = Literal["shown", "layer", "poché", "outline", "heavy line"]
+
+_REACH = 1.6
+_SHORT = 0.15
+_TITLE_PT = 2.0
+"""Points that the frame of a title block is drawn wide at the most (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """A way of drawing that may be the walls.
+
+    ``ground`` is what its material covers once gaps are closed and what it surrounds is filled; ``hatch`` are the rows
+    of hatches that are drawn in the same way. ``darkness`` is that of its fill, 1 being black.
+    """
+
+    style: Style
+    material: Geometry
+    rows: Ints
+    ground: Geometry
+    pen: float
+    hatch: Ints
+    darkness: float = 0.0
+
+    @property
+    def enclosed(self) -> float:
+        """The area of the ground, by which groups are weighed."""
+        return float(self.ground.area)
+
+
+def filled_groups(scene: Scene) -> list[Group]:
+    """Return a group for each colour of fill on each layer; white is the paper."""
+    work = scene.linework
+    keys: dict[tuple[float, ...], list[int]] = {}
+    for path in np.flatnonzero(dark(scene)):
+        colour = tuple(np.round(work.fill[path], 2).tolist())
+        keys.setdefault((float(work.layer[path]), *colour), []).append(int(path))
+    groups: list[Group] = []
+    for members in keys.values():
+        paths = np.zeros(work.path_count, bool)
+        paths[members] = True
+        material = without_white(scene, fill_material(scene, paths), paths)
+        if not material.is_empty:
+            group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
+            groups.append(replace(group, darkness=1.0 - float(work.fill[members[0]].mean())))
+    return groups
+
+
+def outlined_groups(scene: Scene) -> list[Group]:
+    """Return a group for each pen whose lines stand as close together in places as the faces of walls."""
+    work, pieces = scene.linework, scene.pieces
+    usable = work.stroked & ~work.dashed
+    allowed = usable[pieces.path] & ~scene.is_hatch & ~scene.is_symbol
+    style = np.column_stack([work.layer, np.round(work.width, 2), np.round(work.colour, 2)])
+    kinds, number = np.unique(style, axis=0, return_inverse=True)
+    groups: list[Group] = []
+    for kind in range(len(kinds)):
+        rows = allowed & (number.ravel()[pieces.path] == kind)
+        d = pieces.segments[rows, 2:] - pieces.segments[rows, :2]
+        lengths = np.hypot(d[:, 0], d[:, 1])
+        if lengths[lengths > scene.pt(_SHORT)].sum() < scene.pt(8.0):
+            continue
+        material = outline_material(scene, rows, words=scene.words)
+        if not material.is_empty:
+            hatch = np.flatnonzero(scene.is_hatch & (number.ravel()[pieces.path] == kind))
+            groups.append(_group("outline", material, np.flatnonzero(rows), scene, hatch=hatch))
+    return groups
+
+
+def heavy_groups(scene: Scene) -> list[Group]:
+    """Return the group of the widest pens, each line a wall as wide as its pen; none where no pen is as wide."""
+    material, usable = heavy_material(scene, np.ones(len(scene.pieces.segments), bool))
+    return [] if material.is_empty else [_group("heavy line", material, np.flatnonzero(usable), scene)]
+
+
+def _group(style: Style, material: Geometry, rows: Ints, scene: Scene, *, hatch: Ints | None = None) -> Group:
+    """Make a group of what may be walls; a frame round the whole sheet is none."""
+    kept = [p for p in polygons_of(material) if Polygon(p.exterior).area < 0.6 * scene.sheet_area]
+    whole = shapely.union_all(kept)
+    pen = float(np.round(scene.linework.width[scene.pieces.path[rows[:1]]].max(initial=0.0), 2))
+    return Group(
+        style=style,
+        material=whole,
+        rows=rows,
+        ground=ground_of(whole, scene),
+        pen=pen,
+        hatch=np.zeros(0, np.int64) if hatch is None else hatch,
+    )
+
+
+def ground_of(material: Geometry, scene: Scene) -> Geometry:
+    """Return the area that material covers once gaps are closed and what it surrounds is filled."""
+    reach = scene.pt(_REACH)
+    grown = shapely.buffer(shapely.simplify(material, scene.pt(0.02)), reach, quad_segs=2)
+    filled = shapely.union_all([Polygon(p.exterior) for p in polygons_of(grown)])
+    return shapely.buffer(filled, -reach, quad_segs=2)
+
+
+def lines_of(group: Group, scene: Scene) -> Lines:
+    """Return the lines that a group draws, those of hatches, notes and symbols left out."""
+    rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
+    lines: Lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
+    return lines
+
+
+def is_pure(group: Group, scene: Scene, least: float) -> bool:
+    """Tell whether a share of what a group draws is its walls."""
+    if group.style != "outline":
+        return True
+    lines = lines_of(group, scene)
+    on_walls = lengths_inside(lines, shapely.buffer(group.material, scene.pt(0.02))).sum()
+    return bool(on_walls >= least * shapely.length(lines).sum())
+
+
+def without_title(groups: Sequence[Group], scene: Scene) -> list[Group]:
+    """Leave out what lies in the strip of a title block."""
+    if scene.title.is_empty:
+        return list(groups)
+    strip = shapely.buffer(scene.title, _TITLE_PT, join_style="mitre")
+    left: list[Group] = []
+    for group in groups:
+        if shapely.intersects(strip, group.material):
+            rest = shapely.union_all(polygons_of(shapely.difference(group.material, strip)))
+            group = replace(group, material=rest, ground=ground_of(rest, scene))
+        left.append(group)
+    return [group for group in left if not group.material.is_empty]
+
+
+def without_frames(groups: Sequence[Group], scene: Scene) -> list[Group]:
+    """Leave out frames: closed boxes in which a good part is the ground of walls that stand clear of them.
+
+    The outer walls of a building are no frame: nothing stands clear in them, or a door or window breaks them.
+    """
+    left = list(groups)
+    boxes = [(i, part) for i, g in enumerate(groups) for part in polygons_of(g.material) if _is_box(part, scene)]
+    for i, box in sorted(boxes, key=lambda found: -Polygon(found[1].exterior).area):
+        group, area = left[i], Polygon(box.exterior)
+        rest = shapely.union_all([part for part in polygons_of(group.material) if not part.equals(box)])
+        bare = replace(group, material=rest, ground=ground_of(rest, scene))
+        within = [
+            ground.area
+            for g in (bare, *left[:i], *left[i + 1 :])
+            for ground in polygons_of(g.ground)
+            if area.covers(ground)
+        ]
+        if max(within, default=0.0) > 0.1 * area.area:
+            left[i] = bare
+    return [group for group in left if not group.material.is_empty]
+
+
+def _is_box(part: Polygon, scene: Scene) -> bool:
+    """Tell whether a part is a thin closed band with a rectangle in it that is larger than a shaft, and nothing more.
+
+    Walls that stand on the band's inner side make it that of a building.
+    """
+    area = Polygon(part.exterior)
+    if not part.interiors or area.area < scene.pt(3.0) ** 2:
+        return False
+    hollow = max((Polygon(ring) for ring in part.interiors), key=lambda hole: hole.area)
+    shapes = ((area, 0.99), (hollow, 0.995))
+    is_box = all(shape.area > share * shapely.minimum_rotated_rectangle(shape).area for shape, share in shapes)
+    return bool(is_box and hollow.area > 0.5 * area.area)

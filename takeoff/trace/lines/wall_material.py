@@ -1,0 +1,188 @@
+"""What walls cover on a sheet, by how they are drawn: filled, as the space between two lines, or as heavy lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely import Geometry, Polygon
+
+from takeoff.trace.drawing.linework import Flags, Floats
+from takeoff.trace.drawing.polygons import as_wide, even_odd, joined, mean_width, polygons_of, width_of
+from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.strips import strips_between, without_bits
+from takeoff.trace.lines.wall_ends import capped, drawn_caps, squared
+
+THIN, THICK = 0.055, 0.65
+"""Metres; the walls that are looked for (common practice, no source)."""
+JOIN = 0.012
+_WHITE = 0.94
+HEAVY = 0.05
+_CORNER, _CORNER_PT = 0.004, 0.2
+"""Metres, and points of paper where that is more, by which corners of outlines may miss (measured: plotted files round
+to 0.12 pt)."""
+_COUNTER = 0.45
+TOUCH = 0.03
+_SHORT = 0.15
+_RAGGED, _FILLED = 12, 0.93
+"""Corners from which a filled shape may be a box with a ragged edge, and the share of that box that it fills then."""
+_GROUND, _HIDES = 0.5, 0.2
+"""Shares of a white shape's edge: where walls' lines of the first go round it later it is their ground; where it hides
+less of them than the second it covers no wall (measured on a house whose walls stand on white grounds)."""
+
+
+def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
+    """Unite what the chosen paths draw as walls: fills, strips between lines, and failing both heavy lines."""
+    is_dark = dark(scene)
+    is_line = is_wall & ~scene.linework.dashed & ~(is_dark & ~scene.linework.stroked)
+    rows = is_line[scene.pieces.path]
+    filled = fill_material(scene, is_fill & is_dark)
+    parts = [filled] if not filled.is_empty else []
+    outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
+    if not outlined.is_empty:
+        parts.append(outlined)
+    if not parts:
+        heavy, _ = heavy_material(scene, rows)
+        parts = [] if heavy.is_empty else [heavy]
+    return without_white(scene, joined(parts, scene.pt(JOIN)), is_wall | is_fill) if parts else Polygon()
+
+
+def dark(scene: Scene) -> Flags:
+    """Tell the paths that are filled with anything but white and are no mark of a section."""
+    flags: Flags = scene.linework.filled & (scene.linework.fill.min(1) < _WHITE)
+    flags[scene.pieces.path[scene.is_symbol]] = False
+    return flags
+
+
+def fill_material(scene: Scene, paths: Flags) -> Geometry:
+    """Unite the filled shapes of some paths; what is too wide for a wall falls away."""
+    work = scene.linework
+    rings: dict[int, list[Floats]] = {}
+    for index in np.flatnonzero(paths[work.ring_path] if len(work.ring_path) else np.zeros(0, bool)):
+        rings.setdefault(int(work.ring_path[index]), []).append(work.ring(int(index)))
+    shapes = [even_odd(r) for r in rings.values()]
+    if not shapes:
+        return Polygon()
+    material = joined(shapes, scene.pt(JOIN))
+    return shapely.union_all([_boxed(part) for part in wall_like(polygons_of(material), scene)])
+
+
+def _boxed(part: Polygon) -> Polygon:
+    """Return a box for a part that all but fills one: a column that was filled line by line has a ragged edge."""
+    if len(part.exterior.coords) <= _RAGGED:
+        return part
+    box = shapely.minimum_rotated_rectangle(part)
+    return box if Polygon(part.exterior).area > _FILLED * box.area and not part.interiors else part
+
+
+def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
+    """Return the polygons that may be walls or columns by their width: thin throughout, or on average and long."""
+    thin, thick = 0.9 * scene.pt(THIN), scene.pt(THICK)
+    polygons = np.array(shapes, object)
+    polygons = polygons[shapely.area(polygons) >= scene.pt(0.05) ** 2]
+    polygons = polygons[as_wide(polygons.tolist(), thin)]
+    kept = ~as_wide(polygons.tolist(), thick)
+    for i in np.flatnonzero(~kept).tolist():
+        shape = polygons[i]
+        if mean_width(shape) <= 0.75 * thick and shape.length > 10 * thick:
+            kept[i] = shape.length > 10 * width_of(shape, 2.5 * thick)
+    return list(polygons[kept])
+
+
+def without_white(scene: Scene, material: Geometry, paths: Flags) -> Geometry:
+    """Cut out what white shapes cover that were painted over the walls, such as the boxes of doors and windows.
+
+    A white shape that hides nothing drawn before it, or beneath lines of walls that go round it, is the ground of a
+    wall or of a layer in it, and cuts nothing.
+
+    Parameters
+    ----------
+    scene
+        The sheet's linework.
+    material
+        The area of the walls.
+    paths
+        The paths that drew it.
+    """
+    work = scene.linework
+    white = work.filled & (work.fill.min(1) >= _WHITE)
+    if not white.any() or material.is_empty:
+        return material
+    covers: list[tuple[int, Geometry]] = []
+    words = shapely.STRtree(scene.words)
+    shapely.prepare(material)
+    for index in np.flatnonzero(white[work.ring_path]).tolist():
+        ring = work.ring(index)
+        if not shapely.intersects(material, shapely.box(*ring.min(0), *ring.max(0))):
+            continue
+        shape = even_odd([ring])
+        over = shapely.intersection(shape, material)
+        if over.area > 0.5 * shape.area and not len(words.query(shape, predicate="intersects")):
+            covers.append((int(work.ring_path[index]), shape))
+    if not covers:
+        return material
+    rows = np.flatnonzero(paths[scene.pieces.path])
+    lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
+    tree = shapely.STRtree(lines)
+    kept: list[Geometry] = []
+    for path, shape in covers:
+        around = shapely.buffer(shape, scene.pt(TOUCH), join_style="mitre")
+        edge = shapely.difference(around, shapely.buffer(shape, -scene.pt(TOUCH), join_style="mitre"))
+        near = tree.query(around, predicate="intersects")
+        is_later = scene.pieces.path[rows[near]] > path
+        later = shapely.length(shapely.intersection(lines[near[is_later]], edge)).sum()
+        hidden = shapely.length(shapely.intersection(lines[near[~is_later]], around)).sum()
+        if later < _GROUND * shape.length and hidden > _HIDES * shape.length:
+            kept.append(shape)
+    return shapely.difference(material, shapely.union_all(kept)) if kept else material
+
+
+def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
+    """Unite the faces between lines that are as narrow as walls and no cells with words."""
+    reach = max(scene.pt(_CORNER), _CORNER_PT)
+    own, thin, thick = scene.pieces.segments[rows], scene.pt(THIN), scene.pt(THICK)
+    apart = ~rows & scene.pieces.is_whole & ~scene.is_note & ~scene.is_hatch & ~scene.is_symbol
+    caps = drawn_caps(own, scene.pieces.segments[apart], thin=thin, thick=thick, reach=reach)
+    is_chord = np.concatenate([~scene.pieces.is_whole[rows], np.ones(len(caps), bool)])
+    lines = without_bits(np.concatenate([own, caps]), is_chord, short=scene.pt(_SHORT), reach=scene.pt(0.01))
+    segments = capped(lines, thin=thin, thick=thick, reach=reach)
+    strips = strips_between(segments, reach=reach, words=words)
+    kept = _without_counters(wall_like(strips, scene), scene)
+    if not kept:
+        return Polygon()
+    return squared(joined(kept, scene.pt(JOIN)), scene.m_per_pt, thin=THIN, thick=THICK)
+
+
+def _without_counters(strips: Sequence[Polygon], scene: Scene) -> list[Polygon]:
+    """Leave out strips as deep as a counter that stand with their long side against a thinner one: the wall."""
+    is_deep = as_wide(strips, scene.pt(_COUNTER))
+    thin = [strip for strip, deep in zip(strips, is_deep, strict=True) if not deep]
+    if not is_deep.any() or not thin:
+        return list(strips)
+    tree = shapely.STRtree(thin)
+    kept = []
+    for strip, deep in zip(strips, is_deep, strict=True):
+        beside = [thin[i].boundary for i in tree.query(strip, predicate="intersects")] if deep else []
+        shared = shapely.length(shapely.intersection(beside, strip.exterior)).max() if beside else 0.0
+        box = shapely.minimum_rotated_rectangle(strip)
+        sides = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
+        is_oblong = strip.area > 0.95 * box.area and sides.max() > 1.6 * sides.min()
+        if not is_oblong or shared < 0.8 * sides.max():
+            kept.append(strip)
+    return kept
+
+
+def heavy_material(scene: Scene, rows: Flags) -> tuple[Geometry, Flags]:
+    """Read the widest pens as walls, each as wide as its pen: return their area and the rows that drew it."""
+    work, pieces = scene.linework, scene.pieces
+    width = work.width[pieces.path]
+    usable = (work.stroked & ~work.dashed)[pieces.path] & rows & ~scene.is_hatch & ~scene.is_symbol
+    usable &= (width >= scene.pt(HEAVY)) & (width <= scene.pt(THICK))
+    strokes: list[Geometry] = []
+    for pen in np.unique(np.round(width[usable], 2)):
+        chosen = usable & (np.abs(width - pen) < 0.01)
+        lines = shapely.union_all(shapely.linestrings(pieces.segments[chosen].reshape(-1, 2, 2)))
+        for line in shapely.get_parts(shapely.line_merge(lines)):
+            strokes.append(shapely.buffer(line, pen / 2, cap_style="flat", join_style="mitre"))
+    return joined(strokes, scene.pt(JOIN)) if strokes else Polygon(), usable
