@@ -74,7 +74,8 @@ from takeoff.actions.settling import can_give, confirm_points, find_points, give
 from takeoff.actions.site_clocks import RoomClock, recoat_clocks
 from takeoff.actions.site_log import daily_log, hours_by_step, keep_found_rates
 from takeoff.actions.terms import changed_terms, handed_over, keep_terms
-from takeoff.actions.tracing import SheetTrace, Traced, accept_traced, is_traced, read_sheet_trace, trace_sheet
+from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
+from takeoff.actions.tracing import Traced, accept_traced, is_traced, trace_sheet
 from takeoff.audit.verdict import AreaCheck
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange

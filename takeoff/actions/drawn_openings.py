@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from takeoff.actions.tracing import SheetTrace
+from takeoff.actions.traced_sheets import SheetTrace
 from takeoff.geometry.nearest import point_at
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point

@@ -33,7 +33,7 @@ from shapely import Polygon
 
 from takeoff import actions
 from takeoff.actions.scales import set_scale_read, set_scale_scanned
-from takeoff.actions.tracing import read_sheet_trace
+from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.errors import TakeoffError
 from takeoff.geometry.arcs import flatten_segment
 from takeoff.job.edits import SetCalibration

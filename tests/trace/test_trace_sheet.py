@@ -10,7 +10,8 @@ import pytest
 import typer
 
 from takeoff import actions
-from takeoff.actions.tracing import accept_traced, read_sheet_trace, trace_sheet
+from takeoff.actions.traced_sheets import read_sheet_trace
+from takeoff.actions.tracing import accept_traced, trace_sheet
 from takeoff.cli.rim import run_command
 from takeoff.cli.trace import trace
 from takeoff.errors import CalibrationError, InputError

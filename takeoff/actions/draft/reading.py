@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from takeoff.actions.scales import MadeScale, read_scales
-from takeoff.actions.tracing import SheetTrace, read_drawn_sheet
+from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet
 from takeoff.errors import CalibrationError, TakeoffError
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet

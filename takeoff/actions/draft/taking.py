@@ -9,7 +9,8 @@ from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
 from takeoff.actions.given import Given
 from takeoff.actions.scales import put_scales
 from takeoff.actions.schedules import lay_schedule
-from takeoff.actions.tracing import SheetTrace, trace_sheet, with_schedules
+from takeoff.actions.traced_sheets import SheetTrace, with_schedules
+from takeoff.actions.tracing import trace_sheet
 from takeoff.errors import TakeoffError
 from takeoff.job.edits import PutRoom
 from takeoff.job.settling import PutFindings

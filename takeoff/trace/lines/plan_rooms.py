@@ -20,7 +20,6 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.fitted_outline import outline_of
 from takeoff.trace.drawing.linework import Floats, Linework
-from takeoff.trace.drawing.polygons import joined, polygons_of, width_of
 from takeoff.trace.lines.gaps import find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
@@ -31,12 +30,9 @@ from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.lines.wall_areas import find_walls
 from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.lines.wall_openings import Form, FoundOpening, find_openings, windows_in
+from takeoff.trace.lines.wall_openings import Form, FoundOpening, closed_by, find_openings, loose_swings, windows_in
 from takeoff.trace.texts.printed_areas import read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, room_label
-
-LEAST_AREA, LEAST_WIDTH = 0.7, 0.55
-"""Square metres and metres; what is smaller or narrower is a shaft or a cavity (common practice, no source)."""
 
 NO_AREA = Polygon()
 _OPEN = 0.3
@@ -164,29 +160,27 @@ def read_plan(
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
     gaps = find_gaps(material, m_per_pt, thin=0.8 * THIN, thick=THICK)
     openings = find_openings(gaps, material, walls.low, scene, swings)
-    closed, shapes = _closed([material, walls.low], openings, scene)
+    closed, shapes = closed_by([material, walls.low], openings, scene)
     printed = read_printed_areas(lines)
 
     def read_rooms(fronts: Sequence[FoundOpening] = ()) -> list[tuple[TracedRoom, Polygon]]:
-        found = []
-        for shape, inside in shapes:
-            evidence = Evidence.of(shape, scene, walls, openings, swings, lines, printed, fronts=fronts)
-            found.append((_room(shape, inside, openings, lines, evidence, calibration, scene), shape))
-        return found
+        evidence = (Evidence.of(s, scene, walls, openings, swings, lines, printed, fronts=fronts) for s, _ in shapes)
+        return [
+            (_room(shape, inside, openings, lines, told, calibration, scene), shape)
+            for (shape, inside), told in zip(shapes, evidence, strict=True)
+        ]
 
     rooms = read_rooms()
-    hinges = shapely.points(np.array([s.hinge_pt for s in swings]).reshape(-1, 2))
-    doors = shapely.union_all([o.gap.band for o in openings])
-    loose = [s for s, off in zip(swings, shapely.distance(hinges, doors), strict=True) if not off < scene.pt(0.25)]
+    loose = loose_swings(swings, openings, scene)
     fronts = glass_fronts(closed, scene, loose, [s for _, s in rooms], [r.sure for r, _ in rooms])
     if fronts:
         openings = (*openings, *fronts)
-        closed, shapes = _closed([material, walls.low, *reached(material, fronts, scene)], openings, scene)
+        closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
         rooms = read_rooms(fronts)
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     lost, opened = lost_rooms(scene.names, [shape for _, shape in rooms], ground, closed, m_per_pt)
-    rooms.extend((_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened)
+    rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(
         rooms=tuple(r for r, _ in rooms),
@@ -195,19 +189,6 @@ def read_plan(
         walls=closed,
         looks=walls.looks(scene),
     )
-
-
-def _closed(
-    walls: Sequence[Geometry], openings: Sequence[FoundOpening], scene: Scene
-) -> tuple[Geometry, list[tuple[Polygon, list[Polygon]]]]:
-    """Close walls by their openings: return their area with those, and the rooms in it with what stands in each."""
-    closed = joined([*walls, *(o.gap.band for o in openings)], scene.pt(0.01))
-    parts = polygons_of(closed)
-    standing = shapely.STRtree(parts)
-    least, narrow = LEAST_AREA * scene.pt(1.0) ** 2, scene.pt(LEAST_WIDTH)
-    holes = [Polygon(ring) for part in parts for ring in part.interiors]
-    shapes = [hole for hole in holes if hole.area >= least and width_of(hole, narrow) >= narrow]
-    return closed, [(shape, [parts[i] for i in standing.query(shape, predicate="contains")]) for shape in shapes]
 
 
 def _without_keys(
@@ -220,7 +201,7 @@ def _without_keys(
 
 
 def trace_room(plan: TracedPlan, at: Point) -> TracedRoom | None:
-    """Return the room round a sheet point that was read; nothing where none was."""
+    """Return the room round a sheet point that was read, or none."""
     hits = [i for i, s in enumerate(plan.shapes) if s.contains(shapely.Point(at))]
     return plan.rooms[min(hits, key=lambda i: plan.shapes[i].area)] if hits else None
 

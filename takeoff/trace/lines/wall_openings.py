@@ -8,12 +8,12 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from shapely import Geometry
+from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.model.walls import OpeningKind
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.drawing.polygons import lengths_inside, polygons_of
+from takeoff.trace.drawing.polygons import joined, lengths_inside, polygons_of, width_of
 from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.scene import Scene
@@ -33,6 +33,10 @@ POCKET = 1.7
 """Metres; the widest leaf that runs into a wall (common practice, no source)."""
 BARE = 0.93
 """The confidence of a bare gap."""
+LEAST_AREA, LEAST_WIDTH = 0.7, 0.55
+"""Square metres and metres; what is smaller or narrower is a shaft or a cavity (common practice, no source)."""
+_AT_HOME = 0.25
+"""Metres from an opening within which a door's hinge is that opening's (judgement)."""
 _BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
 
@@ -81,6 +85,27 @@ def find_openings(
         if opening is not None and not (opening.form in _BARE and _is_written(gap, words)):
             found.append(opening)
     return _between_walls(_apart(found), material) if found else ()
+
+
+def closed_by(
+    walls: Sequence[Geometry], openings: Sequence[FoundOpening], scene: Scene
+) -> tuple[Geometry, list[tuple[Polygon, list[Polygon]]]]:
+    """Close walls by their openings: return their area with those, and the rooms in it with what stands in each."""
+    closed = joined([*walls, *(o.gap.band for o in openings)], scene.pt(0.01))
+    parts = polygons_of(closed)
+    standing = shapely.STRtree(parts)
+    least, narrow = LEAST_AREA * scene.pt(1.0) ** 2, scene.pt(LEAST_WIDTH)
+    holes = [Polygon(ring) for part in parts for ring in part.interiors]
+    shapes = [hole for hole in holes if hole.area >= least and width_of(hole, narrow) >= narrow]
+    return closed, [(shape, [parts[i] for i in standing.query(shape, predicate="contains")]) for shape in shapes]
+
+
+def loose_swings(swings: Sequence[Swing], openings: Sequence[FoundOpening], scene: Scene) -> list[Swing]:
+    """Return the door swings that hang at no opening."""
+    hinges = shapely.points(np.array([s.hinge_pt for s in swings]).reshape(-1, 2))
+    doors = shapely.union_all([o.gap.band for o in openings])
+    off = shapely.distance(hinges, doors)
+    return [s for s, away in zip(swings, off, strict=True) if not away < scene.pt(_AT_HOME)]
 
 
 def _is_written(gap: Gap, words: shapely.STRtree) -> bool:

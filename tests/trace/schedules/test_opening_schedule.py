@@ -10,7 +10,8 @@ from typer.testing import CliRunner
 
 from takeoff import actions
 from takeoff.actions.traced_openings import ROLL_UP_HEIGHT
-from takeoff.actions.tracing import read_sheet_trace, trace_sheet
+from takeoff.actions.traced_sheets import read_sheet_trace
+from takeoff.actions.tracing import trace_sheet
 from takeoff.cli.main import app
 from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets

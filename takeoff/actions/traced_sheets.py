@@ -1,0 +1,191 @@
+"""Sheets read for tracing: what is drawn on them at each of their scales, with the opening schedules of the job."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+
+from takeoff.actions.drafting import style_for
+from takeoff.apart import apart
+from takeoff.errors import CalibrationError, InputError
+from takeoff.job.store import JobStore
+from takeoff.model.drafting import DraftingStyle
+from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
+from takeoff.sheet.render import render_array
+from takeoff.sheet.text import TextLine, read_lines
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.lines.lost_rooms import LostRoom
+from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, trace_open_room, trace_room
+from takeoff.trace.scans.raster_plan import read_raster_plan
+from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
+from takeoff.trace.sheet_reading import read_vector_plan
+from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
+
+SCAN_DPI = 200.0
+"""Dots per inch that scans are traced at, at the most."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetTrace:
+    """A sheet read for tracing: each of its scales with the plan as read at it, the scale regions first.
+
+    Reading takes seconds, asking it a room takes milliseconds: read once, and again when sheet or scale change.
+    ``notes`` say what the opening schedules of the job left open; ``ceilings`` are the ceiling heights that it prints.
+    ``lines`` are its text. ``style`` is the drafting style that it was read by, where the job has one that fits it.
+    """
+
+    sheet: Sheet
+    parts: tuple[tuple[ScaleRegion | None, Calibration, TracedPlan], ...]
+    notes: tuple[str, ...] = ()
+    ceilings: tuple[CeilingNote, ...] = ()
+    lines: tuple[TextLine, ...] = ()
+    style: DraftingStyle | None = None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What a schedule left open, as it is kept with the sheet."""
+        return tuple(Finding(about="mark", text=note) for note in self.notes)
+
+    @property
+    def lost(self) -> tuple[LostRoom, ...]:
+        """The names of rooms that stand in no room that was read."""
+        return tuple(lost for _, _, plan in self.parts for lost in plan.lost)
+
+    def room_at(self, point_pt: Point) -> TracedRoom | None:
+        """Return the room round a sheet point, at the scale that holds there; nothing where no walls are near.
+
+        Where walls all but enclose the point, it is what they would enclose, with ``leaks_pt`` where they do not.
+        """
+        at = shapely.Point(point_pt)
+        for region, scale, plan in self.parts:
+            if region is None or shapely.Polygon(region.outline_pt).contains(at):
+                return trace_room(plan, point_pt) or trace_open_room(plan, point_pt, self.lines, scale)
+        return None
+
+    def rooms(self) -> tuple[TracedRoom, ...]:
+        """Return every room of the sheet, each at the scale that holds where it lies."""
+        regions = [(r, shapely.Polygon(r.outline_pt)) for r, _, _ in self.parts if r is not None]
+        found: list[TracedRoom] = []
+        for region, _, plan in self.parts:
+            for room, shape in zip(plan.rooms, plan.shapes, strict=True):
+                inside = shape.representative_point()
+                own = next((r for r, outline in regions if outline.contains(inside)), None)
+                if own is region:
+                    found.append(room)
+        return tuple(found)
+
+
+def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
+    """Read a sheet for tracing, at each of its scales: the lines of a vector sheet, the ink of a scan or picture.
+
+    Raises
+    ------
+    InputError
+        When there is no such sheet.
+    CalibrationError
+        When it has no scale yet.
+    SheetError
+        When the file cannot be read.
+    """
+    job = store.job
+    sheet = job.sheets.get(sheet_id)
+    if sheet is None:
+        raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
+    where = f"sheet {sheet_id}"
+    scales = [c for c in job.calibrations.values() if c.sheet == sheet_id]
+    if not scales:
+        raise CalibrationError(
+            "it has no scale yet", remedy=f"Set it first: takeoff scale JOB {sheet_id}.", where=where
+        )
+    trace = read_drawn_sheet(store.source(sheet.source), sheet, scales, job.regions, tuple(job.styles.values()))
+    return with_schedules(trace, read_opening_schedules(store, first=sheet_id))
+
+
+def read_drawn_sheet(
+    data: bytes,
+    sheet: Sheet,
+    scales: Sequence[Calibration],
+    regions: Mapping[str, ScaleRegion],
+    styles: Sequence[DraftingStyle] = (),
+) -> SheetTrace:
+    """Read what is drawn on one sheet at its scales, which takes nothing but values; `with_schedules` comes after it.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read.
+    """
+    read, lines, style = _reader(data, sheet, styles)
+    # where regions lie over one another the later one wins, as in measuring
+    ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
+    parts = tuple((regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
+    return SheetTrace(sheet=sheet, parts=parts, ceilings=read_ceiling_notes(lines), lines=tuple(lines), style=style)
+
+
+def with_schedules(trace: SheetTrace, schedules: Sequence[OpeningSchedule]) -> SheetTrace:
+    """Give the openings of a sheet what the opening schedules say of their marks, the first one first."""
+    if not schedules:
+        return trace
+    marked = [mark_openings(plan, schedules, trace.lines, scale) for _, scale, plan in trace.parts]
+    parts = tuple((region, scale, m.plan) for (region, scale, _), m in zip(trace.parts, marked, strict=True))
+    return replace(trace, parts=parts, notes=_schedule_notes(schedules, marked))
+
+
+def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tuple[OpeningSchedule, ...]:
+    """Read the opening schedules of a job, of every sheet that shows one as text.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    first
+        The sheet whose own schedule counts before the others: the one that is traced.
+
+    Raises
+    ------
+    SheetError
+        When a file cannot be read.
+    """
+    found: list[OpeningSchedule] = []
+    texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]
+    for sheet in sorted(texts, key=lambda s: s.id != first):
+        schedule = _opening_table(store.source(sheet.source), sheet)
+        found += [schedule] if schedule is not None else []
+    return tuple(found)
+
+
+@apart
+def _opening_table(data: bytes, sheet: Sheet) -> OpeningSchedule | None:
+    lines = read_lines(data, sheet)
+    return read_opening_table(read_linework(data, sheet), lines, sheet) if may_show_openings(lines, sheet) else None
+
+
+def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
+    matched = {mark for m in marked for mark in m.matched}
+    loose = {mark for m in marked for mark in m.loose} - matched
+    notes = [doubt for schedule in schedules for doubt in schedule.doubts] if matched else []
+    if loose:
+        notes.append(f"marks of openings that stand at no traced one: {', '.join(sorted(loose))}")
+    for schedule in schedules:
+        absent = [row.mark for row in schedule.rows if row.mark not in matched | loose]
+        if matched and absent:
+            notes.append(
+                f"openings of the schedule on sheet {schedule.sheet} without a mark on this one: {', '.join(absent)}"
+            )
+    return tuple(notes)
+
+
+def _reader(
+    data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]
+) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine], DraftingStyle | None]:
+    """Return what reads the plan at a scale, the sheet's text, and the style it is read by; it is drawn up once."""
+    lines = [] if sheet.kind == "image" else read_lines(data, sheet)
+    if sheet.kind == "vector":
+        linework = read_linework(data, sheet)
+        style = style_for(styles, linework)
+        return lambda scale: read_vector_plan(data, linework, lines, sheet, scale, style), lines, style
+    pixels = render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI))
+    return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines, None
