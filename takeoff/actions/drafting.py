@@ -95,33 +95,6 @@ def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:
     return replace(style, walls=kept["walls"], doors=kept["doors"], windows=kept["windows"], others=kept["others"])
 
 
-def shown_style(
-    drawn: DrawnSheet, shown: Sequence[tuple[Part, Point]], name: str, *, start: DraftingStyle | None = None
-) -> DraftingStyle:
-    """Return the style of what a person points at.
-
-    Parameters
-    ----------
-    drawn
-        The sheet.
-    shown
-        What is pointed at, in the order of pointing, each with the sheet point.
-    name
-        The style's name.
-    start
-        A style that this one adds to.
-
-    Raises
-    ------
-    InputError
-        When nothing is drawn at a point.
-    """
-    style = start or DraftingStyle(name=name, walls=())
-    for part, at in shown:
-        style = with_look(style, part, drawn.look_shown(at))
-    return replace(style, name=name)
-
-
 def keep_style(store: JobStore, style: DraftingStyle, *, who: str, when: str) -> Change:
     """Keep a style in the job: its sheets are traced by it from now on.
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import shapely
 
 from takeoff.actions.given import SAG_PT, Given, shape_of
-from takeoff.actions.tracing import SheetTrace, free_id, read_drawn_sheet, runs_of, with_schedules
+from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet, with_schedules
+from takeoff.actions.tracing import free_id, runs_of
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
 from takeoff.model.plan import Calibration, ScaleRegion

@@ -54,6 +54,17 @@ class SheetTrace:
         """The names of rooms that stand in no room that was read."""
         return tuple(lost for _, _, plan in self.parts for lost in plan.lost)
 
+    @property
+    def nothing_found(self) -> str:
+        """Why the sheet has no room, and what helps, where it has none."""
+        has_walls = any(not plan.walls.is_empty for _, _, plan in self.parts)
+        why = (
+            "its walls close none"
+            if has_walls
+            else "nothing on it is drawn as walls are, filled or as two lines 0.06 to 0.65 m apart at its scale"
+        )
+        return f"No room was found on sheet {self.sheet.id}: {why}. Check its scale, show one wall, or trace it by hand"
+
     def room_at(self, point_pt: Point) -> TracedRoom | None:
         """Return the room round a sheet point, at the scale that holds there; nothing where no walls are near.
 

@@ -108,7 +108,8 @@ def trace_sheet(
         rooms, known = _apart(store.job, sheet_id, trace.rooms())
         doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
         sure = [room for room in rooms if room.sure or room.outline_sure]
-        return _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
+        traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
+        return traced if rooms or known else replace(traced, notes=(*traced.notes, trace.nothing_found))
     wanted, known = _apart(store.job, sheet_id, _rooms_at(trace, at))
     doubtful = tuple(room for room in wanted if not room.sure)
     return _put(store, trace, wanted, doubtful, given, known=known, who=who, when=when)

@@ -12,6 +12,7 @@ from takeoff.signing import now, person
 
 if TYPE_CHECKING:
     from takeoff.actions.drafting import DrawnSheet
+    from takeoff.job.store import JobStore
     from takeoff.model.drafting import DraftingStyle, Part
 
 _SHOWN = 20
@@ -36,6 +37,10 @@ def style(
     source: Annotated[
         str, typer.Option("--from", metavar="JOB", help="Take the styles of another job.", show_default=False)
     ] = "",
+    propose: Annotated[
+        bool,
+        typer.Option("--propose", help="Show the style that a sheet is read by without help, and how sure it is."),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Show how walls, doors and windows are drawn; without options list what is drawn alike on a sheet."""
@@ -69,7 +74,21 @@ def style(
                 told(f"  {line}")
             return
         styles = list(store.job.styles.values())
-    _list(drawn, styles, as_json=as_json)
+        proposed = _proposed(store, which.id, name) if propose else None
+    if propose and proposed is None:
+        told("No style can be proposed: no rooms were found on the sheet's lines. Show a wall with --wall X,Y.")
+    _list(drawn, styles, proposed, as_json=as_json)
+
+
+def _proposed(store: JobStore, sheet: int, name: str) -> tuple[DraftingStyle, float] | None:
+    """Read a sheet without help: the style that it was read by, and how sure it is."""
+    from takeoff.actions.drafting import proposed_style
+    from takeoff.actions.traced_sheets import read_sheet_trace
+    from takeoff.cli.show import progress
+
+    with progress("Tracing"):
+        read = read_sheet_trace(store, sheet)
+    return proposed_style([plan for _, _, plan in read.parts], name)
 
 
 def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: DraftingStyle | None) -> DraftingStyle:
@@ -100,8 +119,10 @@ def _styles_of(path: str) -> list[DraftingStyle]:
         return list(other.job.styles.values())
 
 
-def _list(drawn: DrawnSheet, styles: list[DraftingStyle], *, as_json: bool) -> None:
-    """List what is drawn alike on a sheet, and the job's styles."""
+def _list(
+    drawn: DrawnSheet, styles: list[DraftingStyle], proposed: tuple[DraftingStyle, float] | None, *, as_json: bool
+) -> None:
+    """List what is drawn alike on a sheet, the job's styles, and the one that is proposed."""
     from takeoff.actions.drafting import style_words
     from takeoff.cli.as_json import dump
     from takeoff.trace.drawing.looks import in_words
@@ -114,7 +135,10 @@ def _list(drawn: DrawnSheet, styles: list[DraftingStyle], *, as_json: bool) -> N
             for i, one in enumerate(looks, start=1)
         ]  # fmt: skip
         kept = [{"name": one.name, "fits": drawn.fits(one), "parts": style_words(one)} for one in styles]
-        say_file(dump({"schema": "takeoff.style/1", "looks": rows, "styles": kept}))
+        told_json: dict[str, Any] = {"schema": "takeoff.style/1", "looks": rows, "styles": kept}
+        if proposed is not None:
+            told_json["proposed"] = {"parts": style_words(proposed[0]), "sure": proposed[1]}
+        say_file(dump(told_json))
         return
     for i, one in enumerate(looks[:_SHOWN], start=1):
         at = f", for example at {one.sample[0][0][0]:.0f},{one.sample[0][0][1]:.0f}" if one.sample else ""
@@ -122,4 +146,8 @@ def _list(drawn: DrawnSheet, styles: list[DraftingStyle], *, as_json: bool) -> N
     for kept_style in styles:
         told(f"Drafting style {kept_style.name}{'' if drawn.fits(kept_style) else ', does not fit this sheet'}:")
         for line in style_words(kept_style):
+            told(f"  {line}")
+    if proposed is not None:
+        told(f"Proposed drafting style, by which the outlines of {proposed[1]:.0%} of the rooms are sure:")
+        for line in style_words(proposed[0]):
             told(f"  {line}")

@@ -61,11 +61,6 @@ def trace(
         label = " ".join(part for part in (room.number, room.name) if part) or "a room without a name"
         against = " ".join(room.reasons[1:]) or room.reasons[0]
         told(f"Doubtful: {label} at {_middle(room)}, {room.confidence:.0%}. {against}")
-    if not (traced.put or traced.doubtful or traced.known):
-        told(
-            f"No room was found on sheet {sheet}: no lines on it close one in. Trace it in the window (takeoff open "
-            f"{job}) or by an edits file (takeoff apply)."
-        )
     if every and traced.doubtful:
         told(f"Left out {len(traced.doubtful)}; take one with: takeoff trace {job} {sheet} --at X,Y")
 
