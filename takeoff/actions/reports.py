@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -11,13 +11,14 @@ from takeoff.actions.handover import export_dxf, refuse_without_walls
 from takeoff.actions.marks import mark_of
 from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of
-from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency
+from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency, room_labels
 from takeoff.errors import ReportError, TakeoffError
 from takeoff.estimate.days.batches import late_packs
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
 from takeoff.measure.totals import summarise
+from takeoff.model.figures import MeasuredItem
 from takeoff.model.plan import Calibration
 from takeoff.model.point_register import Register
 from takeoff.report.bid import Bid, make_bid
@@ -204,7 +205,7 @@ def report_content(
         display=replace(job.settings.display, currency=priced.estimate.currency),
         rule=rule.name,
         rule_source=rule.source,
-        by_room=measured.measurement,
+        by_room=replace(measured.measurement, items=_told_apart(measured.measurement.items)),
         by_run=replace(
             summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name),
             left_out=measured.measurement.left_out,
@@ -227,6 +228,12 @@ def report_content(
         drawing=export_dxf(store, measured) if order.needs("drawing") else b"",
         planning=_planning(store, priced, order),
     )
+
+
+def _told_apart(rooms: Sequence[MeasuredItem]) -> tuple[MeasuredItem, ...]:
+    """Rooms of one name with their ids, as the plan of days names them."""
+    labels = room_labels({room.id: room.label for room in rooms})
+    return tuple(replace(room, label=labels[room.id]) for room in rooms)
 
 
 def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from takeoff import actions
+from takeoff.actions.reports import report_content
 from takeoff.errors import ReportError
 from takeoff.report.kinds import KINDS, ReportKind, ReportOrder, kinds_named
 
@@ -58,3 +59,13 @@ def test_the_drawing_of_a_report_is_the_one_that_is_exported(store, tmp_path):
 
     assert lines("runs.dxf")
     assert lines("runs.dxf") == lines("export.dxf")
+
+
+def test_rooms_of_one_name_are_told_apart_by_their_ids(store):
+    first, second = list(store.job.rooms.values())[:2]
+    alike = replace(store.job, rooms={r.id: replace(r, name="Toilet", number="") if r in (first, second) else r
+                                      for r in store.job.rooms.values()})  # fmt: skip
+    shown = report_content(store, actions.make_estimate(alike), ReportOrder(kinds=kinds_named("csv")), at=AT)
+    labels = {item.id: item.label for item in shown.by_room.items}
+    assert (labels[first.id], labels[second.id]) == (f"Toilet ({first.id})", f"Toilet ({second.id})")
+    assert len(set(labels.values())) == len(labels)
