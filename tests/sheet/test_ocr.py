@@ -6,12 +6,13 @@ import io
 import subprocess
 import sys
 
+import numpy as np
 import pymupdf
 import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.ocr import Reader, read_scanned_lines, scan_dpi
+from takeoff.sheet.ocr import Reader, _parts, lines_of_pixels, read_scanned_lines, scan_dpi
 from takeoff.sheet.text import TextLine
 from takeoff.trace.scales.lengths import written_lengths
 
@@ -122,3 +123,13 @@ def test_the_library_is_not_loaded_before_it_is_needed() -> None:
     code = "import sys, takeoff.sheet.ocr, takeoff.actions; print('rapidocr' in sys.modules)"
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     assert told.strip() == "False"
+
+
+def test_a_picture_of_lines_alone_is_not_read(reader: Reader) -> None:
+    page = np.full((1200, 1200, 3), 255, np.uint8)
+    for at in range(100, 1100, 200):
+        page[at : at + 2, 60:1140] = 0
+        page[60:1140, at : at + 2] = 0
+    sheet = scan_of(432, 432)[1]
+    assert list(_parts(page)) == []
+    assert lines_of_pixels(reader, page, sheet, 200.0) == []

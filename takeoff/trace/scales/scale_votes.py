@@ -78,7 +78,8 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
     SheetError
         When the file cannot be read.
     """
-    linework = _strokes_of_scan(data, sheet, dpi)
+    has_number = any(character.isdigit() for line in lines for character in line.text)
+    linework = _strokes_of_scan(data, sheet, dpi) if has_number else empty_linework()
     notes = _note_votes(sheet, lines)
     drawn = [
         *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
