@@ -25,7 +25,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.cli.main import run
-from takeoff.exchange import catalogue_entries, edits_file, job_json
+from takeoff.exchange import catalogue_entries, edits_entries, job_json
 from takeoff.gui.commands import COMMANDS, OTHER_KEYS
 from takeoff.job.job import JobSettings
 from takeoff.measure.rules import RULES
@@ -174,11 +174,11 @@ def test_drawings_are_those_that_the_script_makes(script):
         ("catalogue.md", "Rates", catalogue_entries.RatesEntry),
         ("catalogue.md", "People of a crew", catalogue_entries.PersonEntry),
         ("catalogue.md", "A line of your own", catalogue_entries.LineEntry),
-        ("edits-file.md", "The file", edits_file.EditsFile),
-        ("edits-file.md", "A room", edits_file.RoomEntry),
-        ("edits-file.md", "A run", edits_file.RunEntry),
-        ("edits-file.md", "An opening", edits_file.OpeningEntry),
-        ("edits-file.md", "A cove", edits_file.CoveEntry),
+        ("edits-file.md", "The file", edits_entries.EditsFile),
+        ("edits-file.md", "A room", edits_entries.RoomEntry),
+        ("edits-file.md", "A run", edits_entries.RunEntry),
+        ("edits-file.md", "An opening", edits_entries.OpeningEntry),
+        ("edits-file.md", "A cove", edits_entries.CoveEntry),
         ("job-file.md", "JSON out and in", job_json.JobFile),
     ],
 )
