@@ -451,7 +451,7 @@ def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen
     assert dialog.check.basis == "floor"
     assert "floor area" in dialog.why.cget("text")
     assert dialog.check.lines[0].measured == pytest.approx(790 * 0.09290304, rel=0.02)
-    dialog.basis._chosen("net wall area")
+    dialog.form["basis"]._chosen("net wall area")
     hand.settle(0.1)
     assert dialog.check.basis == "net"
     dialog.destroy()
