@@ -298,7 +298,7 @@ def _are_drawn(pair: Pair, one: CarriedRun, found: Revision) -> bool:
     outline = pair.first.building.rooms[int(one.before.id[1:].split("-")[0])]
     b = pair.second.building
     wanted = [k for k, room in enumerate(b.rooms) if room.intersection(outline).area > 0.05 * outline.area]
-    walls = [] if place is None else [wall for _, own in place.rooms for wall in own if wall.closed]
+    walls = [] if place is None else [wall for _, own in place.rooms for wall in own if len(wall.points_pt) > 2]
     return all(any(_is_right(pair, k, wall, 0.03) for wall in walls) for k in wanted)
 
 
