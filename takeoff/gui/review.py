@@ -221,6 +221,14 @@ def _items(revision: actions.Revision, display: Display) -> list[ReviewItem]:
                 is_sure=r.sure,
             )
         )
+    for place in revision.rooms_anew:
+        if not place.runs:  # the others stand with the walls whose place they take
+            points = [p for _, walls in place.rooms for wall in walls for p in polyline(wall)]
+            xs, ys = [p[0] for p in points], [p[1] for p in points]
+            box = (min(xs), min(ys), max(xs), max(ys))
+            items.append(
+                ReviewItem(what="new room", found=place.words, box_pt=box, run=place.key, is_sure=False)
+            )  # fmt: skip
     # what needs a look comes first
     items.sort(key=lambda i: (i.is_sure, i.found.startswith("unchanged")))
     items.extend(

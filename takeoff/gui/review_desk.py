@@ -204,7 +204,7 @@ class IssueReview:
         session, review = self._host.session, self.review
         if session is None or review is None:
             return
-        chosen = [r.before.id for r in review.revision.runs if r.before.id in review.taken]
+        chosen = [item.run for item in review.items if item.run and item.run in review.taken]
         if not chosen:
             session.tell("Nothing is ticked: take at least one wall, or put the new revision aside.", is_refusal=True)
             return
