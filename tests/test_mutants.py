@@ -10,7 +10,7 @@ from pathlib import Path
 from tests.mutants import KINDS
 
 COUNT = 200
-ONCE_FAULTS: tuple[int, ...] = (202648011,)
+ONCE_FAULTS: tuple[int, ...] = (202648011, 202648156)
 """Seeds that a fault was found with, kept for good."""
 
 

@@ -183,7 +183,9 @@ def not_json(data: bytes) -> str:
         rest = text[fault.pos :].strip()
         if not rest or (rest[0] == '"' and rest.count('"') == 1):
             return "it ends early: a bracket, brace or quotation mark is not closed"
-        return f'line {fault.lineno}, column {fault.colno}: "{text[fault.pos]}" does not belong here'
+        found = text[fault.pos]
+        named = f'"{found}"' if found.isprintable() else "a line break or control character"
+        return f"line {fault.lineno}, column {fault.colno}: {named} does not belong here"
     except RecursionError:
         return "its brackets are nested too deep"
     return "it holds a number or a character that JSON does not have"

@@ -57,7 +57,10 @@ def _quantities(book: Book[ReportContent], table: Table, *, by_room: bool) -> No
     rows: list[Sequence[CellValue]] = [tuple(row) for row in table.rows]
     note = f"{table.note} As measured; it does not recalculate.".strip()
     if by_room:
-        rows = [(row[0], *_from_walls(r, row[1:4]), *row[4:]) for r, row in enumerate(table.rows, start=2)]
+        rows = [
+            row if row[1] == "" else (row[0], *_from_walls(r, row[1:4]), *row[4:])
+            for r, row in enumerate(table.rows, start=2)
+        ]
         note = f"{table.note} Gross, openings and net follow the sheet Walls; the rest is as measured.".strip()
     book.table(table.title, table.columns, rows, total=total or None, note=note)
 

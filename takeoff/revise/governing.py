@@ -103,7 +103,7 @@ def scheduled(
         is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAME_LENGTH
         if mark in old and mark in new and old[mark] != new[mark] and is_wide and (is_known or height == now_high):
             done.append(mark)
-            if is_known and now_high is not None and now_high != height:
+            if is_known and now_high is not None and abs(now_high - opening.height) > SAME_LENGTH:
                 basis = Basis(of="height", taken=now_high, how="schedule", text=f"{opening.mark} {length(now_high)}")
                 opening = replace(opening, height=now_high, basis=put_basis(opening.basis, basis))
         openings.append(opening)

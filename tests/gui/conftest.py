@@ -7,6 +7,7 @@ import shutil
 import threading
 import time
 import tkinter
+import traceback
 
 import pytest
 
@@ -90,7 +91,9 @@ def window(standing, tmp_path, text_size):
     """The standing window as it is on a first start: no job, no dialog, nothing folded, the usual look and size."""
     as_first_started(standing, tmp_path / "window.json", text_size)
     faults = []
-    standing.report_callback_exception = lambda kind, value, trace: faults.append(value)
+    standing.report_callback_exception = lambda kind, value, trace: faults.append(
+        "".join(traceback.format_exception(value))
+    )
     yield standing
     put_away(standing)
     assert faults == []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import wait
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.model.plan import Sheet
@@ -14,14 +14,21 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+Pixels = TypeVar("Pixels")
 ASK = 0.01
 """Seconds after which it is asked again whether a drawing is still wanted."""
 _OPEN: list[OpenSheet] = []
 """In the process apart: the sheet that is open."""
 
 
+class _NotOpen(Exception):
+    """The process apart is another than the one that opened the sheet, which has ended."""
+
+
 class SheetApart:
     """One sheet of a plan file, opened and drawn in a process apart; see `takeoff.sheet.opened.OpenSheet`.
+
+    Where the process ended meanwhile, the next drawing opens the sheet anew in the one that came after it.
 
     Raises
     ------
@@ -30,25 +37,39 @@ class SheetApart:
     """
 
     def __init__(self, process: Apart, data: bytes, sheet: Sheet) -> None:
-        self._process = process
-        self._process.submit(_open, data, sheet).result()
+        self._process, self._data, self._sheet = process, data, sheet
+        self._open()
+
+    def _open(self) -> None:
+        self._process.submit(_open, self._data, self._sheet).result()
 
     def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
         """Draw part of the sheet at one go."""
-        pixels: NDArray[np.uint8] = self._process.submit(_draw, whole, box).result()
+        pixels: NDArray[np.uint8] = self._drawn(lambda: self._process.submit(_draw, whole, box).result())
         return pixels
 
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
         """Draw part of the sheet, but give up as soon as it is no longer wanted."""
-        drawing = self._process.submit(_draw_while, whole, box)
-        while wait([drawing], ASK).not_done:
-            if not is_wanted():
-                self._process.interrupt()
-                wait([drawing])
-        pixels: NDArray[np.uint8] | None = drawing.result()
-        return pixels
+
+        def draw() -> NDArray[np.uint8] | None:
+            drawing = self._process.submit(_draw_while, whole, box)
+            while wait([drawing], ASK).not_done:
+                if not is_wanted():
+                    self._process.interrupt()
+                    wait([drawing])
+            pixels: NDArray[np.uint8] | None = drawing.result()
+            return pixels
+
+        return self._drawn(draw)
+
+    def _drawn(self, draw: Callable[[], Pixels]) -> Pixels:
+        try:
+            return draw()
+        except _NotOpen:
+            self._open()
+            return draw()
 
     def close(self) -> None:
         """Let go of the file."""
@@ -66,12 +87,18 @@ def _open(data: bytes, sheet: Sheet) -> None:
     _OPEN.append(open_sheet(data, sheet))
 
 
+def _sheet() -> OpenSheet:
+    if not _OPEN:
+        raise _NotOpen
+    return _OPEN[0]
+
+
 def _draw(whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
-    return _OPEN[0].draw(whole, box)
+    return _sheet().draw(whole, box)
 
 
 def _draw_while(whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8] | None:
-    return _OPEN[0].draw_while(whole, box, is_wanted)
+    return _sheet().draw_while(whole, box, is_wanted)
 
 
 def _close() -> None:
