@@ -32,7 +32,7 @@ from takeoff.actions.quantities import (
 from takeoff.errors import TakeoffError
 from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, Stake
-from takeoff.model.point_register import KIND_ORDER, Register, can_confirm
+from takeoff.model.point_register import KIND_ORDER, Register, can_confirm, is_unpriced
 from takeoff.model.systems import Catalogue
 
 FINDERS: tuple[Callable[[Job], Iterator[Found]], ...] = (
@@ -102,9 +102,8 @@ def open_points(
 
 def _rank(point: OpenPoint) -> tuple[object, ...]:
     """Put first what is missing from the figures, at a price that nobody knows; then by money, then by kind."""
-    is_unknown = point.stake is None and not can_confirm(point)
     money = point.stake.money if point.stake is not None else 0.0
-    return not point.is_open, not is_unknown, -money, KIND_ORDER.index(point.kind)
+    return not point.is_open, not is_unpriced(point), -money, KIND_ORDER.index(point.kind)
 
 
 def _average(priced: Priced | None) -> Stake:
@@ -130,6 +129,8 @@ def _staked(
     if stake is None and found.wall_length > 0.0:
         by = found.wall_length
         stake = Stake(money=average.money * by, area=average.area * by, length=by)
+    if stake is not None and not stake.money and not can_confirm(found.point):
+        stake = None
     return replace(found.point, stake=stake)
 
 

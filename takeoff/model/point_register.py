@@ -140,12 +140,17 @@ def grouped(points: Iterable[OpenPoint], *, together: bool = True) -> tuple[Poin
         PointGroup(key=members[0].key if len(members) == 1 else group_key(name), points=tuple(members))
         for (name, _), members in groups.items()
     ]
-    return tuple(sorted(made, key=lambda g: (not g.points[0].is_open, -g.money)))
+    return tuple(sorted(made, key=lambda g: (not g.points[0].is_open, not is_unpriced(g.points[0]), -g.money)))
 
 
 def group_key(group: str) -> str:
     """Return a short key of a group, which stays the same as long as the group's words do."""
     return f"group-{hashlib.sha256(group.encode()).hexdigest()[:6]}"
+
+
+def is_unpriced(point: OpenPoint) -> bool:
+    """Tell whether something is missing from the figures at a price that nobody knows."""
+    return point.stake is None and not can_confirm(point)
 
 
 def can_confirm(point: OpenPoint) -> bool:
