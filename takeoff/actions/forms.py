@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from pathlib import PurePath
 
 from takeoff.actions.exchanges import export_json
@@ -19,13 +20,12 @@ from takeoff.actions.handover import (
 )
 from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import next_monday, plan_job
-from takeoff.actions.quantities import make_estimate, measure_ready
+from takeoff.actions.quantities import Measured, Pending, Priced, measure_ready, price_measured
 from takeoff.actions.reports import report_content
 from takeoff.errors import InputError
 from takeoff.estimate.days.works import DayPlan
 from takeoff.exchange.day_calendar import calendar_text, calendar_xml
 from takeoff.exchange.forms import ENDINGS
-from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.report.cost_lines import cost_lines
 from takeoff.report.csv import table_csv
@@ -34,7 +34,7 @@ from takeoff.report.kinds import ReportOrder, kinds_named
 Tell = Callable[[str], object]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class _Asked:
     """What is handed over, by whom and when (ISO 8601); ``flattened`` draws the marks of a PDF into its pages."""
 
@@ -44,9 +44,23 @@ class _Asked:
     flattened: bool
     tell: Tell
 
+    @cached_property
+    def ready(self) -> tuple[Measured, tuple[Pending, ...]]:
+        """What of the job can be measured, and what each other wall lacks."""
+        return measure_ready(self.store.job)
+
+    @cached_property
+    def points(self) -> int:
+        """How many points of the job are open."""
+        return len(open_points(self.store.job, ready=self.ready, has_stakes=False).open)
+
+    def priced(self) -> Priced:
+        """Price what can be measured."""
+        return price_measured(self.store.job, self.ready[0])
+
     def plan(self) -> DayPlan:
         """Plan the days from the first day of the job's terms, or from the next Monday, which is told."""
-        priced = make_estimate(self.store.job)
+        priced = self.priced()
         terms, monday = priced.terms, next_monday(date.fromisoformat(self.at[:10]))
         if terms is not None and terms.is_dated:
             return plan_job(priced)
@@ -56,18 +70,22 @@ class _Asked:
     def report(self, name: str) -> bytes:
         """Make the one file of a kind of report."""
         (kind,) = kinds_named(name)
-        priced = make_estimate(self.store.job)
-        content = report_content(self.store, priced, ReportOrder(kinds=(kind,)), at=self.at)
+        content = report_content(self.store, self.priced(), ReportOrder(kinds=(kind,)), at=self.at)
         return kind.write(content)[kind.files["full"]]
+
+    def tell_open(self) -> None:
+        """Tell which walls have no figure, and how much is open: the file alone does not show it."""
+        for words in self.ready[0].measurement.left_out:
+            self.tell(f"{words}, so left out")
+        if self.points:
+            count = f"{self.points} open point{'s' * (self.points != 1)}"
+            self.tell(f"{count}: the figures handed over rest on what was taken for them")
 
 
 def _csv(asked: _Asked) -> bytes:
-    job = asked.store.job
-    priced = make_estimate(job)
-    points = len(open_points(job, priced=priced, has_stakes=False).open)
+    priced, display = asked.priced(), asked.store.job.settings.display
     left_out = priced.measured.measurement.left_out
-    rows = cost_lines(priced.estimate, priced.catalogue, job.settings.display, left_out=left_out, points=points)
-    return table_csv(rows)
+    return table_csv(cost_lines(priced.estimate, priced.catalogue, display, left_out=left_out, points=asked.points))
 
 
 def _title(asked: _Asked) -> str:
@@ -125,16 +143,8 @@ def export_file(
             f'the ending of "{name}" names no kind of file that can be written',
             remedy=f"Let it end in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.",
         )
+    asked = _Asked(store=store, who=who, at=at, flattened=flattened, tell=tell)
     if ending != ".json":
         refuse_without_walls(store.job)
-        _tell_open(store.job, tell)
-    return writer(_Asked(store=store, who=who, at=at, flattened=flattened, tell=tell))
-
-
-def _tell_open(job: Job, tell: Tell) -> None:
-    """Tell which walls have no figure, and how much is open: the file alone does not show it."""
-    ready = measure_ready(job)
-    for words in ready[0].measurement.left_out:
-        tell(f"{words}, so left out")
-    if count := len(open_points(job, ready=ready, has_stakes=False).open):
-        tell(f"{count} open point{'s' * (count != 1)}: the figures handed over rest on what was taken for them")
+        asked.tell_open()
+    return writer(asked)

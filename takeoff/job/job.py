@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, Literal
 
-from takeoff.errors import CalibrationError, InputError
+from takeoff.errors import CalibrationError, InputError, TakeoffError
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Basis, Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
@@ -95,7 +95,7 @@ class Job:
         """Return the calibration that a run is measured with; ``None`` where `calibration_for` would refuse."""
         try:
             return self.calibration_for(run)
-        except CalibrationError:
+        except TakeoffError:
             return None
 
     def region_for(self, run: Run) -> str | None:

@@ -99,14 +99,7 @@ def _runs_at(job: Job, calibration: Calibration) -> list[Run]:
     on_sheet = [run for run in job.runs.values() if run.sheet == calibration.sheet]
     if not any(region.sheet == calibration.sheet for region in job.regions.values()):
         return on_sheet
-    found = []
-    for run in on_sheet:
-        try:
-            if job.calibration_for(run) is calibration:
-                found.append(run)
-        except Exception:
-            continue
-    return found
+    return [run for run in on_sheet if job.scale_for(run) is calibration]
 
 
 def sheet_points(job: Job) -> Iterator[Found]:
