@@ -229,3 +229,13 @@ def test_the_sample_job_traced_lists_the_openings_heights_and_is_empty_once_all_
         actions.give_value(store, [point(store, "height:R107")], "10'-6\"", **ANN)
         actions.confirm_points(store, actions.open_points(store.job).open, **ANN)
         assert actions.open_points(store.job).words() == "No open points."
+
+
+def test_a_room_that_nothing_is_known_of_stands_first_and_is_not_said_to_move_nothing(store):
+    run = store.job.runs["a"]
+    store.do(PutRoom(room=Room(id="R2", number="105")), **ANN)
+    store.do(PutRun(run=replace(run, id="b", room="R2", points_pt=((100.0, 400.0), (200.0, 400.0)))), **ANN)
+    groups = actions.grouped(actions.open_points(store.job).open)
+    first, second = groups[0].points[0], groups[1].points[0]
+    assert {first.key, second.key} == {"height:R2", "system:R2"}
+    assert (first.stake, second.stake) == (None, None)
