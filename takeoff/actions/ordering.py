@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 from takeoff.actions.planning import plan_job
+from takeoff.actions.points.site import KEEPING, assumed_times
 from takeoff.actions.quantities import Priced
 from takeoff.errors import InputError
 from takeoff.estimate.orders import OrderLine, order_list
@@ -16,19 +18,22 @@ from takeoff.report.letterhead import Letterhead
 from takeoff.report.order_list import OrderList, order_table, order_workbook
 
 
-def order_lines(priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:
+def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:
     """Return the order list of a priced job.
 
     Parameters
     ----------
-    priced
-        A priced job.
+    job, priced
+        A job and its price. Lead times and shelf lives that a person confirmed are no longer marked as assumed.
     start
         First day; that of the job's terms where ``None``. Where those have none either, nothing is dated.
     """
     is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
-    plan = plan_job(priced, start=start) if is_dated else None
-    return order_list(priced.estimate, priced.catalogue, plan)
+    lines = order_list(priced.estimate, priced.catalogue, plan_job(priced, start=start) if is_dated else None)
+    known = job.settled.get(KEEPING)
+    if known is None or known.state != assumed_times(priced):
+        return lines
+    return tuple(replace(line, assumed=()) for line in lines)
 
 
 def write_order(job: Job, lines: tuple[OrderLine, ...], path: Path) -> Path:

@@ -43,7 +43,7 @@ def order(
     if not as_json and nothing_yet(value, job, "to order"):
         return
     first: date | None = read_date(start) if start else None
-    lines = actions.order_lines(priced, start=first)
+    lines = actions.order_lines(value, priced, start=first)
     if out is not None:
         told(f"Wrote {actions.write_order(value, lines, out)}")
     if as_json:

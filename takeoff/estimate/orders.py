@@ -8,25 +8,29 @@ from datetime import date, timedelta
 
 from takeoff.estimate.days.works import DayPlan, PlannedWork
 from takeoff.model.costs import Estimate, MaterialLine, PackCount
-from takeoff.model.systems import Catalogue
+from takeoff.model.systems import Catalogue, Keeping
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
     """One product of one delivery.
 
-    ``delivery`` counts from 1 and is 0 where no days are planned; ``need_by`` is the day it is first used,
-    ``order_by`` that day less its lead time. ``notes`` say what speaks against one delivery.
+    ``name`` is without the ``colour``. ``delivery`` counts from 1 and is 0 where no days are planned; ``need_by`` is
+    the day on which it must be there, ``order_by`` that day less its ``lead_days``. ``assumed`` names what nobody took
+    from a supplier or a data sheet. ``notes`` say what speaks against one delivery.
     """
 
     delivery: int
     product: str
     name: str
+    colour: str
     code: str
     packs: tuple[PackCount, ...]
     colour_packs: int
     need_by: date | None
     order_by: date | None
+    lead_days: int | None = None
+    assumed: tuple[Keeping, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -42,52 +46,48 @@ def order_list(estimate: Estimate, catalogue: Catalogue, plan: DayPlan | None = 
     plan
         Days in which it is used; without it nothing is dated.
     """
-    lines = [_line(line, catalogue, plan) for line in estimate.materials]
     if plan is None or not plan.works:
-        return tuple(lines)
-    weeks: dict[tuple[int, int], list[OrderLine]] = {}
-    for line in sorted(lines, key=lambda line: line.need_by or date.max):
-        if line.need_by is not None:
-            year, week, _ = line.need_by.isocalendar()
-            weeks.setdefault((year, week), []).append(line)
+        return tuple(_line(line, catalogue) for line in estimate.materials)
+    used = [(_days_of_use(line, plan.works), line) for line in estimate.materials]
+    weeks: dict[tuple[int, int], list[tuple[tuple[date, date], MaterialLine]]] = {}
+    for days, line in sorted(used, key=lambda one: one[0][0]):
+        weeks.setdefault(days[0].isocalendar()[:2], []).append((days, line))
     return tuple(
-        OrderLine(
-            delivery=number,
-            product=line.product,
-            name=line.name,
-            code=line.code,
-            packs=line.packs,
-            colour_packs=line.colour_packs,
-            need_by=group[0].need_by,
-            order_by=line.order_by,
-            notes=line.notes,
-        )
+        _line(line, catalogue, number, group[0][0][0], last)
         for number, group in enumerate(weeks.values(), start=1)
-        for line in group
+        for (_, last), line in group
     )
 
 
-def _line(line: MaterialLine, catalogue: Catalogue, plan: DayPlan | None) -> OrderLine:
+def _line(
+    line: MaterialLine, catalogue: Catalogue, delivery: int = 0, need_by: date | None = None, last: date | None = None
+) -> OrderLine:
+    """Make the line of a product that comes on ``need_by`` and is last used on ``last``."""
     product = catalogue.product(line.product)
-    uses = [] if plan is None else _uses(line, plan.works)
-    need_by = min((work.start.date() for work in uses), default=None)
+    lead, keeps = product.lead_days, product.shelf_life_days
     notes = []
-    if need_by is not None and product.shelf_life_days is not None:
-        last = max(work.end.date() for work in uses)
-        if (last - need_by).days > product.shelf_life_days:
-            notes.append(f"keeps {product.shelf_life_days} days and is used until {last}: have it brought in parts")
-    lead = timedelta(days=product.lead_days or 0)
+    if need_by is not None and last is not None and keeps is not None and (last - need_by).days > keeps:
+        notes.append(f"keeps {keeps} days and is used until {last}: have it brought in parts")
     return OrderLine(
-        delivery=0,
+        delivery=delivery,
         product=line.product,
-        name=line.name,
+        name=product.name,
+        colour=line.colour,
         code=product.code,
         packs=line.packs,
         colour_packs=line.colour_packs,
         need_by=need_by,
-        order_by=None if need_by is None or product.lead_days is None else need_by - lead,
+        order_by=None if need_by is None or lead is None else need_by - timedelta(days=lead),
+        lead_days=lead,
+        assumed=product.assumed,
         notes=tuple(notes),
     )
+
+
+def _days_of_use(line: MaterialLine, works: Sequence[PlannedWork]) -> tuple[date, date]:
+    """Return the first and the last day on which a product is used."""
+    uses = _uses(line, works)
+    return min(work.start for work in uses).date(), max(work.end for work in uses).date()
 
 
 def _uses(line: MaterialLine, works: Sequence[PlannedWork]) -> list[PlannedWork]:

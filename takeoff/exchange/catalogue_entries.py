@@ -6,7 +6,18 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from takeoff.model.systems import AtOpenings, Basis, Direction, Hazard, LineOf, StepKind, Substrate, Surface, Unit
+from takeoff.model.systems import (
+    AtOpenings,
+    Basis,
+    Direction,
+    Hazard,
+    Keeping,
+    LineOf,
+    StepKind,
+    Substrate,
+    Surface,
+    Unit,
+)
 
 Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
 """What may not be empty, nor a book."""
@@ -47,6 +58,7 @@ class ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_o
     code: str = ""
     lead_days: Annotated[int, msgspec.Meta(ge=0)] | None = None
     shelf_life_days: Annotated[int, msgspec.Meta(ge=0)] | None = None
+    assumed: tuple[Keeping, ...] = ()
 
 
 class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):

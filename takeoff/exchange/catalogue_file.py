@@ -181,6 +181,7 @@ def _product(entry: ProductEntry) -> Product:
         code=entry.code,
         lead_days=entry.lead_days,
         shelf_life_days=entry.shelf_life_days,
+        assumed=entry.assumed,
     )
 
 

@@ -91,6 +91,7 @@ def _product(p: Product) -> dict[str, Any]:
             "code": p.code,
             "lead_days": p.lead_days,
             "shelf_life_days": p.shelf_life_days,
+            "assumed": list(p.assumed),
             "packs": [
                 _given(
                     {

@@ -47,6 +47,7 @@ Surface = Literal["wall", "cove", "edge"]
 """What has a recoat clock of its own: the wall, its cove, and the edge where the coating stops."""
 
 Hazard = Literal["isocyanate", "epoxy", "solvent", "silica"]
+Keeping = Literal["lead_days", "shelf_life_days"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +71,8 @@ class Product:
     of at most ``most_humidity``, and with the surface at least ``dew_margin`` K above the dew point; the usual limits
     hold where one is None. ``most_moisture`` is what the wall under it may hold, a fraction of its mass, and
     ``substrate_moisture`` what the data sheet says of it in words. ``code`` is what it is ordered by;
-    ``lead_days`` are calendar days from the order to the site, ``shelf_life_days`` how long it keeps there.
+    ``lead_days`` are calendar days from the order to the site, ``shelf_life_days`` how long it keeps there;
+    ``assumed`` names which of the two nobody took from a supplier or a data sheet.
     ``colour_pack`` is the price of one colour pack; its packs say how many they take. ``pot_life`` is hours at
     ``temperature`` in °C; ``mix`` the parts by volume as written on the data sheet.
     """
@@ -98,6 +100,7 @@ class Product:
     code: str = ""
     lead_days: int | None = None
     shelf_life_days: int | None = None
+    assumed: tuple[Keeping, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from takeoff.estimate.orders import OrderLine
+from takeoff.model.systems import Keeping
 from takeoff.report.book import new_book
 from takeoff.report.letterhead import Letterhead
-from takeoff.report.tables import Column, Table
+from takeoff.report.tables import Cell, Column, Table
 from takeoff.units import Display
 
 
@@ -28,23 +29,27 @@ def order_table(lines: Sequence[OrderLine]) -> Table:
         Column(title="Delivery", decimals=0),
         Column(title="Needed by", kind="text"),
         Column(title="Order by", kind="text"),
+        Column(title="Lead time", kind="text"),
         Column(title="Product", kind="text"),
+        Column(title="Colour", kind="text"),
         Column(title="Product code", kind="text"),
         Column(title="Pack", kind="text"),
         Column(title="Count", decimals=0),
         Column(title="Note", kind="text"),
     )
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for line in lines:
         packs = [(pack.pack, pack.count) for pack in line.packs]
         if line.colour_packs:
             packs.append(("colour pack", line.colour_packs))
-        when = ("" if line.need_by is None else line.need_by.isoformat(), _order_by(line))
-        rows += [
-            (line.delivery, *when, line.name, line.code, pack, count, "; ".join(line.notes)) for pack, count in packs
-        ]
-    note = "" if any(line.need_by for line in lines) else "No days are planned: nothing is dated."
-    return Table(id="order-list", title="Order list", columns=columns, rows=tuple(rows), note=note)
+        need_by, order_by = ("" if day is None else day.isoformat() for day in (line.need_by, line.order_by))
+        said = "; ".join(f"{note}{_star(line, 'shelf_life_days')}" for note in line.notes)
+        what = (line.delivery, need_by, order_by, _lead(line), line.name, line.colour, line.code)
+        rows += [(*what, pack, count, said) for pack, count in packs]
+    told = [] if any(line.need_by for line in lines) else ["No days are planned: nothing is dated."]
+    if any(line.assumed for line in lines):
+        told.append("Lead times and shelf lives marked * are common practice without a source: ask the supplier.")
+    return Table(id="order-list", title="Order list", columns=columns, rows=tuple(rows), note=" ".join(told))
 
 
 def order_workbook(found: OrderList) -> bytes:
@@ -55,7 +60,10 @@ def order_workbook(found: OrderList) -> bytes:
     return out.getvalue()
 
 
-def _order_by(line: OrderLine) -> str:
-    if line.order_by is not None:
-        return line.order_by.isoformat()
-    return "" if line.need_by is None else "lead time not known"
+def _lead(line: OrderLine) -> str:
+    return "not known" if line.lead_days is None else f"{line.lead_days} days{_star(line, 'lead_days')}"
+
+
+def _star(line: OrderLine, what: Keeping) -> str:
+    """Mark what nobody took from a supplier or a data sheet."""
+    return " *" if what in line.assumed else ""

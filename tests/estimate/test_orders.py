@@ -59,6 +59,12 @@ def test_each_week_is_a_delivery_on_the_first_day_of_use_and_is_ordered_its_lead
 def test_what_is_first_used_in_one_week_comes_together_on_its_first_day():
     lines = ordered(work("prime", 10), work("top", 12))
     assert {(line.delivery, line.need_by) for line in lines.values()} == {(1, date(2026, 3, 10))}
+    # It is ordered for the day on which it comes, and keeps from then on: glaze from the 10th, two days before its use.
+    lead = tuple(replace(product, lead_days=10) for product in CATALOGUE.products)
+    used = (work("prime", 10), work("top", 12), work("top", 16))
+    lines = ordered(*used, catalogue=replace(CATALOGUE, products=lead))
+    assert lines["glaze"].order_by == date(2026, 2, 28)
+    assert lines["glaze"].notes == ("keeps 5 days and is used until 2026-03-16: have it brought in parts",)
 
 
 def test_a_product_that_does_not_keep_until_its_last_use_is_told():

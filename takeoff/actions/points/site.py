@@ -12,10 +12,14 @@ from takeoff.actions.readings import products_priced
 from takeoff.estimate.climate import limits_known
 from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, PointKind, Stake, Where
-from takeoff.model.systems import System
+from takeoff.model.systems import Keeping, System
 from takeoff.system.bases import steps_on
 from takeoff.system.surfaces import covers, pour_of, ruling, surface_of
 from takeoff.units import format_money
+
+KEEPING = "product:keeping"
+"""Key of the open point about lead times and shelf lives."""
+_TIMES: dict[Keeping, str] = {"lead_days": "lead time", "shelf_life_days": "shelf life"}
 
 
 def site_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
@@ -26,6 +30,24 @@ def site_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found
     yield from _catalogue_gaps(job, priced)
     yield from _access(job, priced)
     yield from _finishes(job, priced)
+    if (times := assumed_times(priced)) and priced.terms is not None and priced.terms.is_dated:
+        yield _point(
+            KEEPING,
+            "Lead times and shelf lives",
+            "common practice",
+            f"Nobody asked the supplier for: {times}. The order list takes common practice, which has no source.",
+            settle="Put the supplier's times into the catalogue, or confirm them as they are.",
+            assumes="Products come and keep as is common practice.",
+            state=times,
+            kind="product",
+        )
+
+
+def assumed_times(priced: Priced) -> str:
+    """List the lead times and shelf lives of what is bought that nobody took from a supplier; empty where none is."""
+    products = {line.product: priced.catalogue.product(line.product) for line in priced.estimate.materials}
+    told = {p.name: ", ".join(f"{_TIMES[of]} {getattr(p, of)} days" for of in p.assumed) for p in products.values()}
+    return "; ".join(f"{name} ({times})" for name, times in told.items() if times)
 
 
 def _finishes(job: Job, priced: Priced) -> Iterator[Found]:
