@@ -69,9 +69,11 @@ def job_schema() -> dict[str, Any]:
 
 
 def job_to_json(store: JobStore) -> bytes:
-    """Export an open job, its plans (those of edits taken back too) and its history."""
-    job, changes = store.job, store.changes()
-    plans = dict.fromkeys(e.id for change in changes for e in change.entries if e.kind == "source")
+    """Export an open job, its plans (those of edits taken back too) and its history, all of one moment."""
+    with store.one_moment():
+        job, lines, changes = store.job, store.history(), store.changes()
+        plans = dict.fromkeys(e.id for change in changes for e in change.entries if e.kind == "source")
+        contents = {sha: store.source(sha) for sha in plans}
     file = JobFile(
         schema="takeoff.job/1",
         settings=job.settings,
@@ -89,9 +91,9 @@ def job_to_json(store: JobStore) -> bytes:
         settled=list(job.settled.values()),
         history=[
             HistoryEntry(h.at, h.who, h.verb, h.label, [(e.kind, e.id, e.before, e.after) for e in change.entries])
-            for h, change in zip(store.history(), changes, strict=True)
+            for h, change in zip(lines, changes, strict=True)
         ],
-        plans={sha: store.source(sha) for sha in plans},
+        plans=contents,
     )
     return msgspec.json.format(msgspec.json.encode(file), indent=1)
 

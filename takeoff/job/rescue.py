@@ -15,7 +15,7 @@ from takeoff.job.changes import Change, JournalLine, apply_change, replay
 from takeoff.job.database import distrust, log_fault, store_errors
 from takeoff.job.job import Job
 from takeoff.job.salvage import Salvaged, rows_of, salvage
-from takeoff.job.schema import SEALED
+from takeoff.job.schema import SEALED, VERSION, schema_of, things_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +42,11 @@ def rescue(path: Path) -> Rescued:
             raise StoreError(f"there is no file {path.name}", remedy="Name the damaged job file.")
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)) as db:
             distrust(db)
-            _refuse_views(db, path)
+            is_sealed = _refuse_others(db, path)
             items = rows_of(db, "item", "kind, id, body", faults)
             lines = rows_of(db, "journal", "seq, at, who, verb, label, changes", faults)
-            is_sealed = db.execute("PRAGMA user_version").fetchone()[0] >= SEALED
+            if not is_sealed and db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
+                faults.append("its checksums are gone: nothing tells whether a value is the one that was written")
             seals = {(k, i): s for k, i, s in rows_of(db, "seal", "kind, id, sum", faults)} if is_sealed else None
             plans = rows_of(db, "source", "sha256, bytes", faults)
     found = salvage(_texts(items, faults), _texts(lines, faults), seals)
@@ -57,12 +58,16 @@ def rescue(path: Path) -> Rescued:
     return Rescued(job=found.job, sources=sources, history=_leading_there(found, faults), faults=tuple(faults))
 
 
-def _refuse_views(db: sqlite3.Connection, path: Path) -> None:
-    """Refuse a file whose tables are something else: reading them would run what somebody wrote."""
-    kinds = dict(db.execute("SELECT name, type FROM sqlite_schema"))
+def _refuse_others(db: sqlite3.Connection, path: Path) -> bool:
+    """Refuse a file whose tables are something else: reading them would run what somebody wrote.
+
+    Tells whether there are checksums.
+    """
+    right, found = schema_of(VERSION), things_of(db)
     for name in ("item", "journal", "source"):
-        if kinds.get(name) != "table":
-            raise StoreError(f"{path.name} has no table {name}", remedy="Restore the file from a copy.")
+        if found.get(name) != right[name]:
+            raise StoreError(f"{path.name} has no table {name} of a job file", remedy="Restore the file from a copy.")
+    return found.get("seal") == right["seal"]
 
 
 def _texts(rows: list[tuple[object, ...]], faults: list[str]) -> list[tuple]:  # type: ignore[type-arg]

@@ -86,10 +86,11 @@ def schema_of(version: int) -> dict[str, tuple[str, str]]:
     """Return what the schema of a version holds: by name the kind of thing and the text that makes it."""
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
         migrate(db, MIGRATIONS[:version])
-        return _things(db)
+        return things_of(db)
 
 
-def _things(db: sqlite3.Connection) -> dict[str, tuple[str, str]]:
+def things_of(db: sqlite3.Connection) -> dict[str, tuple[str, str]]:
+    """Return what a database holds: by name the kind of thing and the text that makes it."""
     return {name: (kind, text or "") for kind, name, text in db.execute("SELECT type, name, sql FROM sqlite_schema")}
 
 
@@ -109,7 +110,7 @@ def version_of(db: sqlite3.Connection, name: str) -> int:
             f"{name} has schema version {version}, this program knows up to {VERSION}",
             remedy="Open it with a newer version of the program; it was left as it is.",
         )
-    right, found = schema_of(version), _things(db)
+    right, found = schema_of(version), things_of(db)
     for thing in sorted(found.keys() | right.keys()):
         if found.get(thing) == right.get(thing):
             continue

@@ -18,7 +18,7 @@ from typing import Self
 from takeoff.errors import StoreError
 from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, Verb, apply_change, merged, replay
 from takeoff.job.changes import JournalLine as JournalLine
-from takeoff.job.codec import decode, decode_change
+from takeoff.job.codec import decode_change
 from takeoff.job.database import (
     distrust,
     has_no_room,
@@ -31,9 +31,8 @@ from takeoff.job.database import (
 )
 from takeoff.job.edits import Edit
 from takeoff.job.job import Job
-from takeoff.job.salvage import broken_seals, salvage
-from takeoff.job.schema import SEALED, VERSION, migrate, version_of
-from takeoff.job.writing import refuse_too_large, write_change
+from takeoff.job.rows import read_rows, write_change
+from takeoff.job.schema import VERSION, migrate, version_of
 
 UNWRITABLE = ("it or its folder cannot be written to", "Copy it to a folder of your own to change it.")
 NO_ROOM = ("the disk is full or failing", "Make room on the disk and open it again to change it.")
@@ -66,7 +65,9 @@ class JobStore:
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
                 raise StoreError(f"{path.name} is damaged: {found.splitlines()[-1]}", remedy=_RESCUE)
             self.faults = faults
-            self._take()
+            self._seq = -1
+            with self.one_moment():
+                pass
 
     @classmethod
     def create(
@@ -170,11 +171,34 @@ class JobStore:
             db.close()
             raise
 
+    @contextmanager
+    def one_moment(self) -> Iterator[None]:
+        """Have the job, its journal and its plans as they are together in the file, whatever others write meanwhile.
+
+        Nothing can be done within.
+
+        Raises
+        ------
+        StoreError
+            If the file cannot be read any more.
+        """
+        with store_errors(self.path):
+            self._db.execute("BEGIN")
+        try:
+            with store_errors(self.path):
+                self._take()
+            yield
+        finally:
+            self._db.execute("COMMIT")
+
     def _take(self) -> None:
-        """Take the job as it is in the file; what another writes meanwhile is not half seen."""
-        self._db.execute("BEGIN")
-        self.job, self._done, self._undone = self._load()
-        self._db.execute("COMMIT")
+        """Take the job as it is in the file where it is another than was read."""
+        last = self._db.execute("SELECT coalesce(max(seq), 0) FROM journal").fetchone()[0]
+        if last == self._seq or self._together is not None:
+            return
+        read = read_rows(self._db, self.path)
+        self.job, self._done, self._undone, self._seq = read.job, read.done, read.undone, last
+        self.faults += read.faults
         if self.faults:
             self.is_read_only = True
             self._closed_for = (f"it is damaged: {'; '.join(self.faults)}", _RESCUE)
@@ -187,32 +211,9 @@ class JobStore:
         StoreError
             If the file cannot be read any more.
         """
-        with store_errors(self.path):
-            last = self._db.execute("SELECT coalesce(max(seq), 0) FROM journal").fetchone()[0]
-            if last == self._seq or self._together is not None:
-                return None
-            self._take()
-        return self.history()[-1]
-
-    def _load(self) -> tuple[Job, list[Change], list[Change]]:
-        refuse_too_large(self._db, self.path)
-        rows = self._db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()
-        whole = self._db.execute("SELECT seq, at, who, verb, label, changes FROM journal ORDER BY seq").fetchall()
-        if self._db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
-            seals = {(kind, id): sum for kind, id, sum in self._db.execute("SELECT kind, id, sum FROM seal")}
-            if broken_seals(rows, whole, seals):
-                found = salvage(rows, whole, seals)
-                self._seq = whole[-1][0] if whole else 0
-                self.faults += found.faults or ("a checksum is missing or too much",)
-                return found.job, [], []
-        values = [(kind, id, decode(kind, body)) for kind, id, body in rows]
-        settings = next((value for kind, _, value in values if kind == SETTINGS), None)
-        if settings is None:
-            raise StoreError(f"{self.path.name} holds no job", remedy="Restore the file from a copy.")
-        entries = tuple(ChangeEntry(kind, id, None, value) for kind, id, value in values if kind != SETTINGS)
-        job = apply_change(Job(settings=settings), Change("", entries))
-        self._seq = whole[-1][0] if whole else 0
-        return job, *replay((verb, decode_change(label, changes)) for _, _, _, verb, label, changes in whole)
+        before = self._seq
+        with self.one_moment():
+            return self.history()[-1] if self._seq != before else None
 
     def _record(self, change: Change, verb: Verb, who: str, at: str, sources: Mapping[str, bytes]) -> None:
         if self.is_read_only:

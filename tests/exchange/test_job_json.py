@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from threading import Thread
 
 import jsonschema
 import pytest
@@ -124,6 +125,28 @@ def test_an_imported_job_exports_the_same_again(store, tmp_path):
         assert job_to_json(copy) == first
         assert copy.source(SHA) == PLAN
         assert copy.history() == store.history()
+
+
+def test_an_export_while_another_writes_is_of_one_moment(store, tmp_path):
+    def write():
+        with JobStore.open(store.path) as other:
+            for number in range(200):
+                if number % 3 == 2:
+                    other.undo(**DONE)
+                else:
+                    other.do(PutRoom(room=Room(id=f"N{number}")), **DONE)
+
+    writer = Thread(target=write)
+    writer.start()
+    lengths = []
+    while writer.is_alive() or not lengths:
+        with import_to(tmp_path / f"copy-{len(lengths)}", job_to_json(store)) as copy:
+            lengths.append(len(copy.history()))
+    writer.join()
+    with import_to(tmp_path / "last", job_to_json(store)) as copy:
+        assert len(copy.history()) == 201
+        assert copy.job == store.job
+    assert lengths == sorted(lengths)
 
 
 def test_undo_and_redo_go_on_in_an_imported_job(store, tmp_path, job):

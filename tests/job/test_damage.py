@@ -204,6 +204,18 @@ def test_a_rescue_of_a_whole_file_is_the_job_with_its_plans_and_journal(edited, 
         assert [line for line, _ in found.history] == opened.history()
 
 
+def test_a_rescue_runs_nothing_of_the_file_and_goes_on_without_checksums(edited):
+    whole = rescue(edited)
+    change(edited, "DROP TABLE seal; CREATE VIEW seal AS WITH RECURSIVE n(kind, id, sum) AS "
+           "(SELECT 'a', 1, '' UNION ALL SELECT kind, id + 1, sum FROM n) SELECT * FROM n")  # fmt: skip
+    found = rescue(edited)
+    assert (found.job, found.history) == (whole.job, whole.history)
+    assert found.faults == ("its checksums are gone: nothing tells whether a value is the one that was written",)
+    change(edited, "ALTER TABLE item RENAME TO kept; CREATE VIEW item AS SELECT * FROM kept")
+    with pytest.raises(StoreError, match="no table item of a job file"):
+        rescue(edited)
+
+
 def test_a_rescue_lists_what_is_lost_and_takes_the_rest(edited):
     change(edited, "UPDATE item SET body = '{}' WHERE kind = 'run'", "UPDATE source SET bytes = x'00'")
     found = rescue(edited)

@@ -1,4 +1,4 @@
-"""Writing a change into the job file: its items, its journal lines and their checksums, all or nothing."""
+"""Rows of a job file: read with their checksums compared, and written all or nothing."""
 
 from __future__ import annotations
 
@@ -6,18 +6,55 @@ import hashlib
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from takeoff.errors import StoreError
-from takeoff.job.changes import Change, JournalLine
-from takeoff.job.codec import encode, encode_change
-from takeoff.job.salvage import MOST_ROWS
+from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
+from takeoff.job.codec import decode, decode_change, encode, encode_change
+from takeoff.job.job import Job
+from takeoff.job.salvage import MOST_ROWS, broken_seals, salvage
+from takeoff.job.schema import SEALED
 from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
 
 LARGEST_VALUE = 200_000_000
 """Bytes of the largest item or journal entry; an edit of a million points has some 50 MB."""
 
 
-def refuse_too_large(db: sqlite3.Connection, path: Path) -> None:
+class Read(NamedTuple):
+    """What a job file holds: the job, what can be taken back and done again, and what is damaged, a sentence each."""
+
+    job: Job
+    done: list[Change]
+    undone: list[Change]
+    faults: tuple[str, ...] = ()
+
+
+def read_rows(db: sqlite3.Connection, path: Path) -> Read:
+    """Read a job and its journal; where a checksum does not fit, what can be trusted.
+
+    Raises
+    ------
+    StoreError
+        If there is no job, or more than any job has.
+    """
+    _refuse_too_large(db, path)
+    rows = db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()
+    lines = db.execute("SELECT seq, at, who, verb, label, changes FROM journal ORDER BY seq").fetchall()
+    if db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
+        seals = {(kind, id): sum for kind, id, sum in db.execute("SELECT kind, id, sum FROM seal")}
+        if broken_seals(rows, lines, seals):
+            found = salvage(rows, lines, seals)
+            return Read(found.job, [], [], found.faults or ("a checksum is missing or too much",))
+    values = [(kind, id, decode(kind, body)) for kind, id, body in rows]
+    settings = next((value for kind, _, value in values if kind == SETTINGS), None)
+    if settings is None:
+        raise StoreError(f"{path.name} holds no job", remedy="Restore the file from a copy.")
+    entries = tuple(ChangeEntry(kind, id, None, value) for kind, id, value in values if kind != SETTINGS)
+    job = apply_change(Job(settings=settings), Change("", entries))
+    return Read(job, *replay((verb, decode_change(label, changes)) for _, _, _, verb, label, changes in lines))
+
+
+def _refuse_too_large(db: sqlite3.Connection, path: Path) -> None:
     """Refuse a file with more items, or larger ones, than any job has, before they are read."""
     for table, column in (("item", "body"), ("journal", "changes")):
         rows, most = db.execute(f"SELECT count(*), coalesce(max(length({column})), 0) FROM {table}").fetchone()
