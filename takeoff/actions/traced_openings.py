@@ -48,7 +48,9 @@ def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None)
     there = Basis(of="kind", taken=traced.kind, how="measured", text=traced.reason, sheet=sheet, unsure=unsure)
     bases = [
         replace(there, confirmed=seen) if unsure else there,
-        Basis(of="width", taken=traced.width, how="measured", sheet=sheet),
+        _scheduled("width", traced.width, traced)
+        if traced.source is not None and traced.source.how == "stated"
+        else Basis(of="width", taken=traced.width, how="measured", sheet=sheet),
         tall,
     ]
     if traced.kind in SILLS:
@@ -71,14 +73,14 @@ def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None)
 
 
 def _scheduled(of: str, taken: float, traced: TracedOpening) -> Basis:
-    """Make the basis of a size that an opening schedule gives."""
+    """Make the basis of a size that an opening schedule gives, or that is written beside the opening."""
     source = traced.source
     if source is None:
         return Basis(of=of, taken=taken, how="schedule", text=f"{traced.kind} {traced.mark}")
     return Basis(
         of=of,
         taken=taken,
-        how="schedule",
+        how=source.how,
         text=source.text,
         sheet=source.sheet,
         at_pt=source.at_pt,

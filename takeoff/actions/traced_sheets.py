@@ -19,7 +19,7 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, trace_open_room, trace_room
 from takeoff.trace.scans.raster_plan import read_raster_plan
-from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings
+from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
 from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
@@ -73,7 +73,9 @@ class SheetTrace:
         at = shapely.Point(point_pt)
         for region, scale, plan in self.parts:
             if region is None or shapely.Polygon(region.outline_pt).contains(at):
-                return trace_room(plan, point_pt) or trace_open_room(plan, point_pt, self.lines, scale)
+                sizes = {tag.line for tag in plan.sizes}
+                lines = [line for line in self.lines if line not in sizes]
+                return trace_room(plan, point_pt) or trace_open_room(plan, point_pt, lines, scale)
         return None
 
     def rooms(self) -> tuple[TracedRoom, ...]:
@@ -132,7 +134,9 @@ def read_drawn_sheet(
     read, lines, style = _reader(data, sheet, styles)
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
-    parts = tuple((regions[c.region] if c.region is not None else None, c, read(c)) for c in ordered)
+    parts = tuple(
+        (regions[c.region] if c.region is not None else None, c, with_sizes(read(c), sheet.id, c)) for c in ordered
+    )
     return SheetTrace(sheet=sheet, parts=parts, ceilings=read_ceiling_notes(lines), lines=tuple(lines), style=style)
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
+import shapely
 from shapely import Point as Place
 from shapely import Polygon
 from shapely.affinity import translate
@@ -22,8 +23,12 @@ from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
 from takeoff.trace.drawing.plan_part import Draw, drawn_part
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, read_plan
+from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
+from takeoff.trace.schedules.opening_marks import AGREES, REACH
+from takeoff.trace.texts.room_names import has_bare_millimetres, names_of
+from takeoff.trace.texts.size_tags import SizeTag, size_tags
 
 _CLEAR = 0.7
 """The share of sure rooms from which the lines of a sheet are clear."""
@@ -75,6 +80,36 @@ def read_vector_plan(
     SheetError
         When the picture cannot be drawn.
     """
+    sizes = _sizes(linework, lines, calibration)
+    own = {id(tag.line) for tag in sizes}
+    rest = [line for line in lines if id(line) not in own]
+    return replace(_read(data, linework, rest, sheet, calibration, style), sizes=sizes)
+
+
+def _sizes(linework: Linework, lines: Sequence[TextLine], calibration: Calibration) -> tuple[SizeTag, ...]:
+    """Return the sizes of openings that are written on a sheet, as the door swings beside them tell."""
+    m_per_pt = math.sqrt(calibration.mx * calibration.my)
+    swings = find_swings(linework, m_per_pt) if len(linework.arcs) else ()
+
+    def is_drawn(tag: SizeTag) -> bool:
+        text = shapely.box(*tag.line.box_pt).buffer(REACH / m_per_pt)
+        return any(
+            min(abs(tag.width - leaves * s.radius_pt * m_per_pt) for leaves in (1, 2)) <= AGREES
+            and text.intersects(Polygon([s.hinge_pt, s.open_pt, s.shut_pt]))
+            for s in swings
+        )
+
+    return () if has_bare_millimetres(lines) else size_tags(lines, names_of(lines), is_drawn)
+
+
+def _read(
+    data: bytes,
+    linework: Linework,
+    lines: Sequence[TextLine],
+    sheet: Sheet,
+    calibration: Calibration,
+    style: DraftingStyle | None,
+) -> TracedPlan:
     plan = read_plan(linework, lines, sheet, calibration, style)
     if style is not None or (plan.rooms and (roles_of(linework) == "wall").any()):
         return plan  # a person or the names of layers have said what the walls are

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -33,6 +34,7 @@ from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.lines.wall_openings import Form, FoundOpening, closed_by, find_openings, loose_swings, windows_in
 from takeoff.trace.texts.printed_areas import read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, room_label
+from takeoff.trace.texts.size_tags import SizeTag
 
 NO_AREA = Polygon()
 _OPEN = 0.3
@@ -43,13 +45,14 @@ _OPEN = 0.3
 class Source:
     """Where on the drawings a value stands: the sheet's id, the place in sheet points, and the words.
 
-    ``unsure`` says what else on the drawings speaks against it.
+    ``how`` says whether a schedule has it or it is stated at its place, ``unsure`` what speaks against it.
     """
 
     sheet: int
     at_pt: Point | None
     text: str
     unsure: str = ""
+    how: Literal["schedule", "stated"] = "schedule"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,8 +61,8 @@ class TracedOpening:
 
     ``at`` is the station of its centre and ``width`` its clear width between jambs, in metres along the run;
     ``form`` is how it is drawn, ``kind`` what the model knows it as; ``confidence`` is in 0..1, for ``reason``.
-    ``mark`` is its mark where an opening schedule has it, ``height`` and ``sill`` in metres are what the schedule gives
-    it, and ``source`` is where that stands.
+    ``mark`` is its mark where an opening schedule has it, ``height`` and ``sill`` in metres are what the schedule or a
+    size written beside it gives, and ``source`` is where that stands.
     """
 
     at: float
@@ -116,6 +119,7 @@ class TracedPlan:
 
     ``lost`` are names of rooms that stand in none of them. ``walls`` is the area of the walls with their openings in
     sheet points, for places that no room was read round; ``looks`` are those of the lines and fills that drew them.
+    ``sizes`` are those of openings that are written on it.
     """
 
     rooms: tuple[TracedRoom, ...]
@@ -123,6 +127,7 @@ class TracedPlan:
     lost: tuple[LostRoom, ...] = ()
     walls: Geometry = NO_AREA
     looks: tuple[Look, ...] = ()
+    sizes: tuple[SizeTag, ...] = ()
 
 
 def read_plan(

@@ -85,6 +85,44 @@ def mark_openings(
         rows.setdefault(row.mark.upper(), []).append(row)
     places = _places(plan, calibration)
     marks = _marks(plan, rows, lines, calibration)
+    used = _laid_upon(places, marks)
+    rooms = list(plan.rooms)
+    for place in places:
+        if place.row is not None:
+            for room, opening in place.openings:
+                rooms[room] = _scheduled(rooms[room], opening, place.row, names)
+                if place.against is not None:
+                    rooms[room] = _contradicted(rooms[room], opening, place.against, names)
+    matched = {marks[number][0][0].mark for number in used}
+    loose = {own[0].mark for own, _ in marks if any(sign.isdigit() for sign in own[0].mark)} - matched
+    return MarkedPlan(
+        plan=replace(plan, rooms=tuple(rooms)), matched=tuple(sorted(matched)), loose=tuple(sorted(loose))
+    )
+
+
+def with_sizes(plan: TracedPlan, sheet: int, calibration: Calibration) -> TracedPlan:
+    """Give the openings of a plan the sizes that are written beside them, where they are drawn as wide."""
+    marks = [
+        ([OpeningRow(mark="", width=tag.width, height=tag.height, kind=tag.kind, text=tag.line.text.strip(),
+                     sheet=sheet, at_pt=tag.at_pt)], calibration.to_metres(tag.at_pt))
+        for tag in plan.sizes
+    ]  # fmt: skip
+    places = _places(plan, calibration) if marks else []
+    _laid_upon(places, marks)
+    rooms = list(plan.rooms)
+    for place, row in ((place, place.row) for place in places if place.row is not None):
+        for room, number in place.openings:
+            own = list(rooms[room].openings)
+            source = Source(sheet=row.sheet, at_pt=row.at_pt, text=row.text, how="stated")
+            reason = f"{own[number].reason}; the size {row.text} is written beside it"
+            width = row.width or own[number].width
+            own[number] = replace(own[number], width=width, height=row.height, reason=reason, source=source)
+            rooms[room] = replace(rooms[room], openings=tuple(own))
+    return replace(plan, rooms=tuple(rooms))
+
+
+def _laid_upon(places: Sequence[_Place], marks: Sequence[tuple[list[OpeningRow], Point]]) -> set[int]:
+    """Give each place the nearest mark that it can be of; return which marks found one."""
     near = sorted(
         (math.dist(at, place.at), number, i)
         for number, (_, at) in enumerate(marks)
@@ -99,18 +137,7 @@ def mark_openings(
         if fitting:
             places[i].row, places[i].against = fitting[0], next((r for r in fitting if _differs(r, fitting[0])), None)
             used.add(number)
-    rooms = list(plan.rooms)
-    for place in places:
-        if place.row is not None:
-            for room, opening in place.openings:
-                rooms[room] = _scheduled(rooms[room], opening, place.row, names)
-                if place.against is not None:
-                    rooms[room] = _contradicted(rooms[room], opening, place.against, names)
-    matched = {marks[number][0][0].mark for number in used}
-    loose = {own[0].mark for own, _ in marks if any(sign.isdigit() for sign in own[0].mark)} - matched
-    return MarkedPlan(
-        plan=replace(plan, rooms=tuple(rooms)), matched=tuple(sorted(matched)), loose=tuple(sorted(loose))
-    )
+    return used
 
 
 def _rows_for(place: _Place, rows: Sequence[OpeningRow]) -> list[OpeningRow]:
@@ -192,12 +219,19 @@ def _scheduled(room: TracedRoom, number: int, row: OpeningRow, names: Mapping[in
     """Return a room with one of its openings as the schedule has it."""
     before = room.openings[number]
     source = f"{before.kind} {row.mark} of the schedule on sheet {names[row.sheet]}"
+    differs = before.source is not None and before.height is not None and abs(before.height - (row.height or 0)) > SAME
+    written = before.source.text if before.source is not None and differs else ""
     made = replace(
         before,
         mark=row.mark,
         height=row.height,
         sill=row.sill if before.kind != "door" else None,
-        source=Source(sheet=row.sheet, at_pt=row.at_pt, text=row.text or source),
+        source=Source(
+            sheet=row.sheet,
+            at_pt=row.at_pt,
+            text=row.text or source,
+            unsure=f"the size {written} is written beside it" if written else "",
+        ),
     )
     if row.height is not None:
         made = replace(made, reason=f"{before.reason}; its height is that of {source}")

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from takeoff.errors import LengthError
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
@@ -27,6 +28,7 @@ from takeoff.trace.schedules.text_tables import (
     rows_under,
     text_in,
 )
+from takeoff.units import door_size
 
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _OF = r"(?:DOOR|WINDOW|OPENING)"
@@ -58,7 +60,6 @@ MOST_TABLES = 6
 """Opening schedules of one sheet that are read."""
 _BY = re.compile(r"\s*[x×]\s*", re.IGNORECASE)
 _PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×](?=\s*\d+['′]))\s*", re.IGNORECASE)
-INCH = 0.0254
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,10 +248,12 @@ def size_in(text: str) -> tuple[float | None, float | None]:
     """
     leaves = 2 if _PAIR.match(text) else 1
     plain = _PAIR.sub("", text.strip())
-    nominal = re.fullmatch(r"(\d)(\d)(\d)(\d)", plain)
-    if nominal:
-        wide, inches, high, more = map(int, nominal.groups())
-        return leaves * (12 * wide + inches) * INCH, (12 * high + more) * INCH
+    if re.fullmatch(r"\d{4,6}", plain):
+        try:
+            wide, high = door_size(plain)
+        except LengthError:
+            return None, None
+        return leaves * wide, high
     parts = _BY.split(plain)
     if len(parts) not in (2, 3):
         return None, None

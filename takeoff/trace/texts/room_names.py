@@ -9,6 +9,7 @@ import shapely
 from shapely import Geometry
 
 from takeoff.sheet.text import TextLine
+from takeoff.trace.texts.size_tags import size_tags
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
 _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
@@ -65,7 +66,13 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     names = names_in(shape, lines)
     in_mm = has_bare_millimetres(lines)
     inside = [(line, line.text.strip()) for line in label_lines(shape, lines)]
-    numbers = [line for line, text in inside if _NUMBER.fullmatch(text) and not (in_mm and _is_round(text))]
+    sizes = () if in_mm else size_tags(lines, names_of(lines))
+    no_numbers = {id(tag.line) for tag in sizes}
+    numbers = [
+        line
+        for line, text in inside
+        if _NUMBER.fullmatch(text) and not (in_mm and _is_round(text)) and id(line) not in no_numbers
+    ]
     if not names:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]

@@ -1,0 +1,92 @@
+"""Sizes written at doors: four figures are feet and inches of the width, then of the height.
+
+Common practice in drawings of houses in the US, no source; the foot is 0.3048 m exactly (international foot, 1959).
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+
+from takeoff import actions
+from takeoff.actions.traced_sheets import read_sheet_trace
+from takeoff.actions.tracing import trace_sheet
+from takeoff.job.job import JobSettings
+from takeoff.model.open_points import basis_of
+from tests.trace.ink import Ink
+from tests.trace.lines.test_plan_rooms import THIN, filled, place, window
+
+INCH = 0.0254
+WHO = {"who": "T", "when": "2026-01-01T00:00:00+00:00"}
+LEAF = 32 * INCH
+"""A leaf of 2 feet 8 inches."""
+
+
+def draw_door(ink: Ink) -> None:
+    ink.line((5.2, 1.0), (5.2 - LEAF, 1.0), "A-DOOR", THIN)
+    ink.arc((5.2, 1.0), LEAF, math.pi / 2, math.pi / 2, "A-DOOR", THIN)
+
+
+def traced(tmp_path, *texts: tuple[str, float, float]):
+    ink = Ink((720, 400), place, layered=False)
+    filled(shapely.box(5.19, 1.0, 5.41, 1.0 + LEAF), shapely.box(2.0, -0.01, 3.5, 0.21))(ink)
+    draw_door(ink)
+    window(ink)
+    for text, x, y in texts:
+        ink.text((x, y), text, 7.0, "A-ANNO")
+    plans = [("plan.pdf", ink.data(rotate=0))]
+    store, _ = actions.new_job(tmp_path / "a.takeoff", plans, JobSettings(name="T"), who="T", at=WHO["when"])
+    with store:
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", who="T", at=WHO["when"])
+        trace_sheet(store, 1, all=True, **WHO)
+        return store.job, read_sheet_trace(store, 1)
+
+
+def doors_of(job):
+    return [o for run in job.runs.values() for o in run.openings if o.kind == "door"]
+
+
+NAMES = (("STORE", 1.5, 3.0), ("OFFICE", 7.0, 3.0))
+
+
+@pytest.mark.parametrize("text", ["2868", "2'-8\" x 6'-8\""])
+def test_a_door_is_as_wide_and_high_as_is_written_beside_it_and_says_so(tmp_path, text):
+    job, _ = traced(tmp_path, *NAMES, (text, 4.4, 0.8))
+    both_sides = doors_of(job)
+    assert len(both_sides) == 2
+    for door in both_sides:
+        assert (door.width, door.height) == pytest.approx((32 * INCH, 80 * INCH))
+        for field in ("width", "height"):
+            basis = basis_of(door, field)
+            assert (basis.how, basis.text, basis.sheet) == ("stated", text, 1)
+            assert math.dist(basis.at_pt, place((4.4, 0.8))) < 5.0
+
+
+def test_a_size_is_no_number_of_a_room_and_no_floor_area(tmp_path):
+    job, _ = traced(tmp_path, *NAMES, ("2868", 4.4, 0.8), ("2'-8\" x 6'-8\"", 6.0, 1.4))
+    assert sorted((room.name, room.number) for room in job.rooms.values()) == [("OFFICE", ""), ("STORE", "")]
+
+
+def test_a_size_that_the_drawn_door_has_not_is_not_taken(tmp_path):
+    job, _ = traced(tmp_path, *NAMES, ("3668", 4.4, 0.8))
+    assert {basis_of(door, "height").how for door in doors_of(job)} == {"assumed"}
+    assert {round(door.width, 2) for door in doors_of(job)} == {0.81}
+
+
+def test_a_number_of_four_figures_under_a_name_stays_the_number_of_its_room(tmp_path):
+    job, _ = traced(tmp_path, ("STORE", 4.4, 0.65), ("2868", 4.4, 0.8), ("OFFICE", 7.0, 3.0))
+    assert sorted((room.name, room.number) for room in job.rooms.values()) == [("OFFICE", ""), ("STORE", "2868")]
+
+
+def test_numbers_that_run_on_are_no_sizes(tmp_path):
+    job, _ = traced(tmp_path, ("STORE", 1.5, 3.0), ("2067", 1.5, 3.2), ("OFFICE", 7.0, 3.0), ("2068", 7.0, 3.2))
+    assert sorted(room.number for room in job.rooms.values()) == ["2067", "2068"]
+
+
+def test_a_window_takes_its_written_size_where_the_sheet_has_sizes_of_doors(tmp_path):
+    job, _ = traced(tmp_path, *NAMES, ("2868", 4.4, 0.8), ("41140", 2.75, 0.5), ("5040", 2.75, -0.6))
+    [glass] = [o for run in job.runs.values() for o in run.openings if o.kind == "window"]
+    assert (glass.width, glass.height) == pytest.approx((59 * INCH, 48 * INCH))
+    assert basis_of(glass, "height").text == "41140"
