@@ -17,7 +17,7 @@ from concurrent.futures import Future
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-from queue import SimpleQueue
+from queue import Empty, SimpleQueue
 from typing import Any, ParamSpec, TypeVar
 
 from takeoff.errors import SheetError
@@ -26,6 +26,9 @@ from takeoff.limits import LOOK, SHEET_SECONDS, Excess, bind, excess_of, limit
 P = ParamSpec("P")
 T = TypeVar("T")
 _Work = tuple["Future[Any]", Callable[..., Any], tuple[Any, ...]]
+IDLE = 60.0
+"""Seconds without work after which a process is ended: each holds some 100 to 150 MB, and a new one is there in a
+second."""
 
 
 class StoppedError(SheetError):
@@ -42,15 +45,18 @@ class Apart:
     ----------
     patience
         By how much it comes after other work where both want the processor, in steps of ``nice``.
+    idle
+        Seconds without work after which the process is ended, until there is work again.
     """
 
-    def __init__(self, patience: int = 0) -> None:
-        self._patience = patience
+    def __init__(self, patience: int = 0, idle: float = IDLE) -> None:
+        self._patience, self._idle = patience, idle
         self._waiting: SimpleQueue[_Work | None] = SimpleQueue()
         self._thread: threading.Thread | None = None
         self._process: BaseProcess | None = None
         self._is_closing = threading.Event()
-        self._asked: list[Future[Any]] = []
+        self._asked: set[Future[Any]] = set()
+        self._own_end: Connection | None = None
         self._line: Connection | None = None
         """The line to the process while it works."""
         self._turn = threading.Lock()
@@ -62,13 +68,14 @@ class Apart:
             self._thread = threading.Thread(target=self._serve, name="apart", daemon=True)
             self._thread.start()
         future: Future[Any] = Future()
-        self._asked = [*(asked for asked in self._asked if not asked.done()), future]
+        self._asked.add(future)
+        future.add_done_callback(self._asked.discard)
         self._waiting.put((future, work, given))
         return future
 
     def rest(self) -> None:
         """Have nothing under way: an idle process is kept for the next work, one at work is ended."""
-        if not all(asked.done() for asked in self._asked):
+        if self._asked:
             self.close()
 
     def interrupt(self) -> None:
@@ -86,37 +93,50 @@ class Apart:
         self._thread = None
 
     def _serve(self) -> None:
-        """Hand over one thing after another (the thread)."""
-        line: Connection | None = None
-        while (asked := self._waiting.get()) is not None:
-            future, work, given = asked
-            if self._is_closing.is_set():
-                future.cancel()
-            if not future.set_running_or_notify_cancel():
-                continue
-            if self._process is None or not self._process.is_alive():
-                line = self._start()
-            assert line is not None
-            try:
-                line.send((work, given))
-                self._line = line
-                is_done, made = self._answer(line)
-            except (EOFError, OSError):
-                is_done, made = False, self._stop("reading it ended the process; the file may be damaged")
-            except Exception as error:  # it cannot be sent or received: told where it is waited for
-                is_done, made = False, error
-            with self._turn:
-                self._line = None
-            (future.set_result if is_done else future.set_exception)(made)
+        """Hand over one thing after another (the thread); what was made is not held on to while it waits for more."""
+        while self._do(self._next()):
+            pass
         self._stop("")
 
-    def _start(self) -> Connection:
+    def _do(self, asked: _Work | None) -> bool:
+        """Have one thing done over there; there is none where the process is to be closed."""
+        if asked is None:
+            return False
+        future, work, given = asked
+        if self._is_closing.is_set():
+            future.cancel()
+        if not future.set_running_or_notify_cancel():
+            return True
+        if self._process is None or not self._process.is_alive():
+            self._start()
+        assert self._own_end is not None
+        try:
+            self._own_end.send((work, given))
+            self._line = self._own_end
+            is_done, made = self._answer(self._own_end)
+        except (EOFError, OSError):
+            is_done, made = False, self._stop("reading it ended the process; the file may be damaged")
+        except Exception as error:  # it cannot be sent or received: told where it is waited for
+            is_done, made = False, error
+        with self._turn:
+            self._line = None
+        (future.set_result if is_done else future.set_exception)(made)
+        return True
+
+    def _next(self) -> _Work | None:
+        """Wait for the next work; meanwhile a process that has been idle for long is ended."""
+        while True:
+            try:
+                return self._waiting.get(timeout=self._idle if self._process is not None else None)
+            except Empty:
+                self._stop("")
+
+    def _start(self) -> None:
         context = get_context("spawn")
-        line, other = context.Pipe()
+        self._own_end, other = context.Pipe()
         self._process = context.Process(target=_work, args=(other, os.getpid(), self._patience), daemon=True)
         self._process.start()
         other.close()
-        return line
 
     def _answer(self, line: Connection) -> tuple[bool, Any]:
         """Wait for what was made, or for the error there was; look meanwhile whether the limits are kept."""

@@ -71,6 +71,17 @@ def test_work_beyond_a_limit_is_refused_and_the_next_gets_a_new_process(
     assert apart.submit(os.getpid).result(timeout=60) != first
 
 
+def test_an_idle_process_is_ended_and_the_next_work_gets_a_new_one():
+    apart = Apart(idle=0.1)
+    first = apart.submit(os.getpid).result(timeout=60)
+    deadline = time.monotonic() + 60
+    while psutil.pid_exists(first):
+        assert time.monotonic() < deadline, "the idle process is still there"
+        time.sleep(0.01)
+    assert apart.submit(os.getpid).result(timeout=60) != first
+    apart.close()
+
+
 @pytest.mark.parametrize("is_begun", [True, False])
 def test_closing_does_not_wait_for_what_is_being_read(apart, is_begun):
     if is_begun:

@@ -12,7 +12,7 @@ from typing import Any
 from takeoff.apart import Apart
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets.toolkit import Toplevel, ctk
 
 PATIENCE_S = 0.4
 """Seconds after which it is shown that something is waited for."""
@@ -42,7 +42,7 @@ class Waiting:
 
     def _show_until_done(self, future: Future[Any]) -> None:
         """Say that something is read, with a button to stop it; nothing else can be pressed meanwhile."""
-        told = ctk.CTkToplevel(self._root, fg_color=THEME.card)
+        told = Toplevel(self._root, fg_color=THEME.card)
         told.title("Reading")
         told.transient(self._root)
         told.protocol("WM_DELETE_WINDOW", self.close)

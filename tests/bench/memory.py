@@ -15,6 +15,7 @@ from pathlib import Path
 import psutil
 
 from takeoff import actions
+from takeoff.apart import IDLE
 from takeoff.gui.app import DeskWindow
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.panels.figures_panel import PAGES
@@ -113,6 +114,9 @@ def main() -> None:
             most = max(most, here)
             minutes = (time.monotonic() - begun) / 60.0
             print(f"{i + 1:5} {minutes:8.1f} {here:8.0f} {beside:10.0f}", flush=True)
+        settle(window, IDLE + 5.0)
+        beside = sum(megabytes(child) for child in me.children(recursive=True))
+        print(f"at rest for a minute: window {megabytes(me):.0f} MB, beside it {beside:.0f} MB")
         window.shut()
     print(f"most {most:.0f} MB, limit {LIMIT_MB:.0f} MB")
     if most > LIMIT_MB:

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 WHOLE_SIDE = 4096
 """Pixels of the longer side of the picture of a whole sheet."""
 MOST_PER_POLL = 10
+IDLE = 300.0
+"""Seconds after which what draws the plan is ended: longer than others, for one looks at a plan and reads it."""
 _LEAST_OVERLAP = 0.3
 """A drawing goes on when the newest view still shows at least this part of it at the same scale."""
 
@@ -71,7 +73,7 @@ class Renderer:
         self._whole: _Wish | None = None
         self._thumbnails: deque[_Wish] = deque()
         self._results: SimpleQueue[Callable[[], None]] = SimpleQueue()
-        self._is_working = False
+        self._is_working = self._lets_go = False
         self._is_closed = False
         self._thread = threading.Thread(target=self._work, name="renderer", daemon=True)
         self._thread.start()
@@ -139,9 +141,11 @@ class Renderer:
             self.on_request()
 
     def forget(self) -> None:
-        """Drop every wish for a view or a whole sheet that is not begun; thumbnails stay wanted."""
+        """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted."""
         with self._change:
             self._view = self._part = self._whole = None
+            self._lets_go = True
+            self._change.notify()
 
     def poll(self) -> None:
         """Hand out at most `MOST_PER_POLL` of the results that wait; a fault of the thread is raised here."""
@@ -170,27 +174,41 @@ class Renderer:
     def _work(self) -> None:
         """Fulfil wishes until the renderer is closed (the thread)."""
         kept = _Kept()
-        while (wish := self._next()) is not None:
-            try:
-                self._fulfil(kept, *wish)
-            except TakeoffError as error:
-                if isinstance(error, StoppedError):
-                    kept.forget()
-                if wish[1].fails is not None:
-                    self._results.put(_told(wish[1].fails, error))
-            except Exception as error:  # the rim of the thread: shown and logged by the window's own handler
-                self._results.put(_raised(error))
+        while self._see_to(kept, self._next()):
+            pass  # no picture and no file is held on to while it waits
         kept.close()
 
-    def _next(self) -> tuple[str, _Wish] | None:
-        """Wait for the next wish; ``None`` when the renderer is closed."""
+    def _see_to(self, kept: _Kept, wish: tuple[str, _Wish | None] | None) -> bool:
+        """Fulfil one wish; there is none where the renderer is closed."""
+        if wish is None:
+            return False
+        kind, wanted = wish
+        if wanted is None:
+            kept.forget()
+            return True
+        try:
+            self._fulfil(kept, kind, wanted)
+        except TakeoffError as error:
+            if isinstance(error, StoppedError):
+                kept.forget()
+            if wanted.fails is not None:
+                self._results.put(_told(wanted.fails, error))
+        except Exception as error:  # the rim of the thread: shown and logged by the window's own handler
+            self._results.put(_raised(error))
+        return True
+
+    def _next(self) -> tuple[str, _Wish | None] | None:
+        """Wait for the next wish, or to let go of the sheet; ``None`` when the renderer is closed."""
         with self._change:
             self._is_working = False
-            while not (self._is_closed or self._view or self._part or self._whole or self._thumbnails):
+            while not (self._is_closed or self._lets_go or self._view or self._part or self._whole or self._thumbnails):
                 self._change.wait()
             if self._is_closed:
                 return None
             self._is_working = True
+            if self._lets_go:
+                self._lets_go = False
+                return "forget", None
             if (view := self._view) is not None:
                 self._view = None
                 return "view", view
@@ -237,7 +255,7 @@ class _Kept:
     """The sheet that the thread keeps open, the last view drawn of it and the last that showed the whole of it."""
 
     def __init__(self) -> None:
-        self._drawing, self._small = Apart(), Apart()
+        self._drawing, self._small = Apart(idle=IDLE), Apart()
         self._drawing.submit(warm_up)
         self._wish: _Wish | None = None
         self._source: OpenSheet | None = None

@@ -13,7 +13,7 @@ from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.parts import bold, button
 from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, ctk
 from takeoff.gui.wording import finding_of, remedy_here, words_of
 
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]
@@ -32,7 +32,7 @@ come before anything that this program shows.
 takeoff is free software under the GNU Affero General Public License, version 3 or later. There is no warranty."""
 
 
-class Dialog(ctk.CTkToplevel):
+class Dialog(Toplevel):
     """A small window of its own over the desk; Escape closes it.
 
     Parameters
@@ -62,7 +62,7 @@ class Dialog(ctk.CTkToplevel):
         )
         self.said.pack(side="bottom", fill="x", padx=16)
         self._scrolls = scrolls
-        make = partial(ctk.CTkScrollableFrame, width=width) if scrolls else ctk.CTkFrame
+        make = partial(ScrolledFrame, width=width) if scrolls else ctk.CTkFrame
         self.body = make(self, fg_color="transparent")
         self.body.pack(fill="both", expand=True, padx=(16, 4) if scrolls else 16)
         self.bind("<Escape>", lambda _e: self.close())

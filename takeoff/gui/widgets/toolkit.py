@@ -13,6 +13,7 @@ import os
 import shutil
 import tempfile
 from pathlib import Path
+from typing import Any
 
 
 def keep_font(source: str, folder: str) -> None:
@@ -44,4 +45,22 @@ try:
 finally:
     shutil.copy = _copy
 
-__all__ = ["ctk", "keep_font"]
+
+class Toplevel(ctk.CTkToplevel):
+    """A window of its own that is let go of once it is closed: the toolkit keeps each one, with all that is in it."""
+
+    def destroy(self) -> None:
+        """Close it."""
+        super().destroy()
+        ctk.ScalingTracker.window_dpi_scaling_dict.pop(self, None)
+
+
+class ScrolledFrame(ctk.CTkScrollableFrame):
+    """A frame that scrolls and is gone with its window: what the toolkit binds for the whole program would keep it."""
+
+    def bind_all(self, sequence: Any = None, func: Any = None, add: Any = None) -> Any:
+        """Bind to its window in place of the whole program."""
+        return self.winfo_toplevel().bind(sequence, func, add)
+
+
+__all__ = ["ScrolledFrame", "Toplevel", "ctk", "keep_font"]
