@@ -58,7 +58,7 @@ from takeoff.actions.quantities import (
 )
 from takeoff.actions.questions import ask_architect, questions_of
 from takeoff.actions.readings import judge_reading, record_reading
-from takeoff.actions.reports import Reported, make_reports
+from takeoff.actions.reports import Reported, make_reports, wall_names
 from takeoff.actions.revising import Revision, accept_revision
 from takeoff.actions.scales import (
     find_region,
@@ -210,6 +210,7 @@ __all__ = [
     "trace_sheet",
     "undo",
     "use_catalogue",
+    "wall_names",
     "write_change_order",
     "write_check_report",
     "write_file",

@@ -28,6 +28,7 @@ from takeoff.report.foreman import Foreman, make_foreman
 from takeoff.report.kinds import ALL_KINDS, Files, ReportKind, ReportOrder
 from takeoff.report.letterhead import Edition
 from takeoff.report.planning_tables import UNPLANNED, Planning
+from takeoff.report.wall_names import WallNames, name_walls
 from takeoff.sheet.frame import box_to_displayed, displayed_size
 from takeoff.sheet.render import single_page_pdf
 from takeoff.sheet.text import read_lines
@@ -216,6 +217,7 @@ def report_content(
         catalogue=priced.catalogue,
         pictures=_pictures(store, measured) if order.needs("plans") else (),
         elevations=tuple(face.elevation for face in measured.faces),
+        walls=wall_names(job, measured),
         scales=tuple(
             _scale_words(job, scale, with_spread=order.edition == "full")
             for scale in dict.fromkeys(measured.calibrations.values())
@@ -228,6 +230,14 @@ def report_content(
         drawing=export_dxf(store, measured) if order.needs("drawing") else b"",
         planning=_planning(store, priced, order),
     )
+
+
+def wall_names(job: Job, measured: Measured) -> WallNames:
+    """Number the walls of each room of a measured job from corner to corner."""
+    rooms = summarise(measured.faces, by="room", rooms=job.rooms, rule=measured.measurement.rule).items
+    turns = {run.id: job.sheets[run.sheet].rotation for run in job.runs.values()}
+    elevations = [face.elevation for face in measured.faces]
+    return name_walls(elevations, {room.id: room.label for room in _told_apart(rooms)}, turns)
 
 
 def _told_apart(rooms: Sequence[MeasuredItem]) -> tuple[MeasuredItem, ...]:

@@ -89,7 +89,8 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
     from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import cut_table
 
-    show_table(cut_table(cuts, display_of(value.settings, priced.estimate.currency)))
+    walls = actions.wall_names(value, priced.measured)
+    show_table(cut_table(cuts, display_of(value.settings, priced.estimate.currency), walls))
 
 
 def show_days(plan: DayPlan) -> None:
@@ -200,7 +201,7 @@ def cuts_json(cuts: Sequence[CutList]) -> dict[str, Any]:
                 "joints": lengths.joints,
                 "lengths": [
                     {"number": s.number, "left": s.left,
-                     "pieces": [{"for": p.label, "length": p.length} for p in s.pieces]}
+                     "pieces": [{"for": p.label, "length": p.length, "face": p.face, "at": p.at} for p in s.pieces]}
                     for s in lengths.stock
                 ],
             }  # fmt: skip

@@ -167,10 +167,12 @@ class CutPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """A length to cut from stock, and where it goes."""
+    """A length to cut from stock, and where it goes: a face by its key and a station on it in m, where it is known."""
 
     label: str
     length: float
+    face: str = ""
+    at: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Elevation, Lot, Measurement
@@ -21,6 +21,7 @@ from takeoff.report.tables import (
     share_table,
 )
 from takeoff.report.terms import other_currency
+from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
 OWN_AFFAIRS = ("rates", "product", "job")
@@ -88,9 +89,9 @@ class SheetPicture:
 class Shown:
     """What every edition of a report shows: plans, elevations and quantities, and nothing of what they cost.
 
-    ``systems`` are ids and names of the systems in the order of the estimate, ``uncoated`` the ids of those without a
-    wall coat. ``paper`` goes by the units where
-    ``None``. ``drawing`` are the walls as a DXF drawing, empty where none was asked for.
+    ``walls`` are the names of walls, ``systems`` ids and names of the systems in the order of the estimate,
+    ``uncoated`` the ids of those without a wall coat. ``paper`` goes by the units where ``None``. ``drawing`` are the
+    walls as a DXF drawing, empty where none was asked for.
     """
 
     job: str
@@ -103,6 +104,7 @@ class Shown:
     systems: tuple[tuple[str, str], ...]
     pictures: tuple[SheetPicture, ...]
     elevations: tuple[Elevation, ...]
+    walls: WallNames
     scales: tuple[str, ...]
     uncoated: frozenset[str] = frozenset()
     letterhead: Letterhead = PLAIN
@@ -140,32 +142,19 @@ class Shown:
         """Name a system by its id; the empty one is no system."""
         return dict(self.systems).get(id, id) or "no system"
 
-    @property
-    def room_of(self) -> dict[str, str]:
-        """Room of each face by its key; empty for none."""
-        return {e.key: e.room or "" for e in self.elevations}
-
-    @property
-    def wall_numbers(self) -> dict[str, str]:
-        """Number the faces of each room from 1, by their keys; empty in a room with one face."""
-        rooms: dict[str, list[str]] = {}
-        for key, room in self.room_of.items():
-            rooms.setdefault(room, []).append(key)
-        return {k: str(n) if len(keys) > 1 else "" for keys in rooms.values() for n, k in enumerate(keys, start=1)}
-
     def wall_name(self, key: str) -> str:
         """Name a face for this edition."""
-        return self.wall_words(key)
+        return self.walls.face(key)
 
-    def wall_words(self, key: str) -> str:
-        """Name a face by its room, and its number where the room has several."""
-        labels = {item.id: item.label for item in self.by_room.items}
-        number = self.wall_numbers[key]
-        return f"{labels[self.room_of[key]]}, {f'wall {number}' if number else 'walls'}"
-
-    def wall_tag(self, key: str) -> str:
-        """What stands beside a face on a plan: its number."""
-        return self.wall_numbers[key]
+    def tags(self, picture: SheetPicture) -> list[tuple[Mark, str]]:
+        """Say what stands beside which line of a sheet: the number of each wall; nothing beside the one of a room."""
+        found = []
+        for mark in picture.marks:
+            for wall in self.walls.walls[mark.label] if self.walls.number(mark.label) else ():
+                a, b = wall.points
+                line, hand = mark.line_pt[a : b + 1], mark.hand[a:b]
+                found.append((replace(mark, line_pt=line, hand=hand, corners=(), openings_pt=()), str(wall.number)))
+        return found
 
     def system_legend(self, id: str) -> str:
         """Name a system with its id in brackets, which edits and the catalogue go by."""
@@ -188,13 +177,13 @@ class ReportContent(Shown):
     lots: tuple[Lot, ...] = ()
 
     def wall_name(self, key: str) -> str:
-        """Name a face by its room and number, with the run's id and side, which edits go by."""
+        """Name a face by its room and walls, with the run's id and side, which edits go by."""
         run, _, face = key.rpartition(":")
-        return f"{self.wall_words(key)} ({run}, {face} face)"
+        return f"{self.walls.face(key)} ({run}, {face} face)"
 
-    def wall_tag(self, key: str) -> str:
-        """What stands beside a face on a plan: the run's id."""
-        return key.rpartition(":")[0]
+    def tags(self, picture: SheetPicture) -> list[tuple[Mark, str]]:
+        """Say what stands beside each face of a sheet: the run's id."""
+        return [(mark, mark.label.rpartition(":")[0]) for mark in picture.marks]
 
     @property
     def rates(self) -> Rates:

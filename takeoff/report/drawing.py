@@ -17,6 +17,7 @@ from takeoff.model.cutting import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Mark, SheetPicture, Shown
 from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of
+from takeoff.report.wall_names import Stretch
 from takeoff.units import Display
 
 PALETTE = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000")
@@ -62,8 +63,7 @@ def marked_plan_svg(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedR
                 f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="middle" font-size="{room.size:.2f}"{weight}>'
                 f"{escape(words)}</text>"
             )
-    tags = {mark.label: shown.wall_tag(mark.label) for mark in picture.marks}
-    for name in place_names(picture, tags, rooms):
+    for name in place_names(picture, shown.tags(picture), rooms):
         place = f'x="{name.x:.2f}" y="{name.y:.2f}" text-anchor="middle" font-size="{SIZE * unit:.2f}"'
         edge = f'stroke="#FFFFFF" stroke-width="{2.4 * unit:.2f}" stroke-linejoin="round" paint-order="stroke"'
         out.append(f"<text {place} {edge}>{escape(name.text)}</text>")
@@ -113,6 +113,7 @@ def elevation_svg(
     scale: float | None = None,
     span: tuple[float, float] | None = None,
     drops: Sequence[Drop] = (),
+    walls: Sequence[Stretch] = (),
 ) -> str:
     """Draw a developed elevation: net area filled, openings crossed, corners lettered, lengths and heights written.
 
@@ -131,6 +132,8 @@ def elevation_svg(
         station.
     drops
         Pieces of mat that hang on it, outlined and numbered.
+    walls
+        The walls of the face; their numbers stand before their lengths.
     """
     high = max(h for _, h in elevation.profile)
     start, end = span or (0.0, elevation.length)
@@ -156,7 +159,7 @@ def elevation_svg(
     out += [text for o in elevation.openings if o.x1 > start and o.x0 < end for text in _opening(o, frame, display)]
     out += _corners(elevation, frame)
     out += _heights(elevation, frame, display)
-    out += _lengths(elevation, frame, display)
+    out += _lengths(elevation, frame, display, walls)
     out += _cut_ends(elevation, frame, display)
     if has_words:
         out.append(_text(label, MARGIN, height - 3.0, anchor="start"))
@@ -317,15 +320,19 @@ def _heights(elevation: Elevation, frame: _Frame, display: Display) -> list[str]
     return out
 
 
-def _lengths(elevation: Elevation, frame: _Frame, display: Display) -> list[str]:
+def _lengths(elevation: Elevation, frame: _Frame, display: Display, walls: Sequence[Stretch]) -> list[str]:
+    """Lengths from corner to corner, each with the number of its wall; the number alone where there is no room."""
     y = frame.y(0.0) + 8.0
     corners = {c.station for c in elevation.corners if frame.start < c.station < frame.end}
     stations = [frame.start, *sorted(corners), frame.end]
     out = []
     for a, b in pairwise(stations):
         out.append(_dimension(frame.x(a), y, frame.x(b), y))
-        words = display.length(b - a)
-        if ADVANCE * len(words) + 2.0 <= (b - a) * frame.scale:
+        number = next((f"{wall.number}" for wall in walls if wall.start <= (a + b) / 2 < wall.end), "")
+        length = display.length(b - a)
+        said = (f"wall {number}: {length}", f"{number}: {length}", number) if number else (length,)
+        words = next((words for words in said if ADVANCE * len(words) + 2.0 <= (b - a) * frame.scale), "")
+        if words:
             out.append(_text(words, (frame.x(a) + frame.x(b)) / 2, y + LETTER + 1.5))
     return out
 

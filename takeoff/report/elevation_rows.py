@@ -10,6 +10,7 @@ from itertools import pairwise
 from takeoff.model.cutting import Drop
 from takeoff.model.figures import Elevation, MeasuredItem, PlacedOpening
 from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg
+from takeoff.report.wall_names import Stretch, WallNames
 from takeoff.units import Display
 
 POINTS_PER_METRE = 72.0 / 0.0254
@@ -138,6 +139,7 @@ def arrange(
     display: Display,
     *,
     name: Callable[[str], str],
+    walls: WallNames,
     width: float,
     height: float,
     drops: Mapping[str, Sequence[Drop]] | None = None,
@@ -154,6 +156,8 @@ def arrange(
         How lengths and areas are shown.
     name
         Names a face by its key.
+    walls
+        The walls of each face.
     width
         Points from edge to edge of a row.
     height
@@ -168,7 +172,9 @@ def arrange(
             cell
             for i, e in enumerate(elevations)
             if (e.room or "") == room.id
-            for cell in _cells(i, e, name(e.key), display, scale, width, (drops or {}).get(e.key, ()))
+            for cell in _cells(
+                i, e, name(e.key), walls.walls[e.key], display, scale, width, (drops or {}).get(e.key, ())
+            )
         ]
         if cells:
             made.append(RoomRows(id=room.id, title=room.label, rows=_rows(cells, width)))
@@ -187,7 +193,14 @@ def _bands(rooms: Sequence[RoomRows], half: float) -> tuple[tuple[int, ...], ...
 
 
 def _cells(
-    index: int, e: Elevation, name: str, display: Display, scale: Scale, width: float, drops: Sequence[Drop]
+    index: int,
+    e: Elevation,
+    name: str,
+    walls: Sequence[Stretch],
+    display: Display,
+    scale: Scale,
+    width: float,
+    drops: Sequence[Drop],
 ) -> list[Cell]:
     cuts = break_points(e, (width - 2 * MARGIN) / scale.points)
     parts = list(pairwise(cuts))
@@ -208,19 +221,23 @@ def _cells(
                 width=max(LEAST_CELL, drawn_width(end - start, scale.points)),
                 title=f"{name}{part}",
                 note=f"{size}; here {here}" if part and n == 1 else here,
-                openings=_openings([o for o in e.openings if start <= o.x0 < end], display),
-                picture=elevation_svg(e, display, scale=scale.points, span=(start, end), drops=drops),
+                openings=_openings([o for o in e.openings if start <= o.x0 < end], walls, display),
+                picture=elevation_svg(e, display, scale=scale.points, span=(start, end), drops=drops, walls=walls),
             )
         )
     return cells
 
 
-def _openings(openings: Sequence[PlacedOpening], display: Display) -> str:
+def _openings(openings: Sequence[PlacedOpening], walls: Sequence[Stretch], display: Display) -> str:
+    """Say of each opening its size and how far it is from the start of its wall."""
+
     def words(o: PlacedOpening) -> str:
+        wall = next((wall for wall in walls if wall.start <= o.x0 < wall.end), walls[0])
         name = " ".join(t for t in (str(o.source.kind), o.source.mark) if t)
         size = f"{display.length(o.x1 - o.x0)} × {display.length(o.z1 - o.z0)}"
+        inside = f" in wall {wall.number}" if len(walls) > 1 else ""
         sill = f", sill {display.length(o.z0)}" if o.z0 > 0.0 else ""
-        return f"{name} {size} at {display.length(o.x0)}{sill}"
+        return f"{name} {size}{inside} at {display.length(o.x0 - wall.start)}{sill}"
 
     return "; ".join(words(o) for o in openings)
 

@@ -22,6 +22,7 @@ from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.planning_tables import DAYS, ready_table
 from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Column, Table, shown_amount
+from takeoff.report.wall_names import WallNames
 from takeoff.units import UnitSystem
 
 
@@ -79,7 +80,7 @@ def make_foreman(
         Which day the days are counted from, in words.
     """
     e, d = content.estimate, content.display
-    drops, places = _drops(cuts)
+    drops, places = _drops(cuts, content.walls)
     layouts = [layout for line in e.materials for need in line.needs for layout in need.layouts]
     returns = {drop.label for layout in layouts for drop in layout.returns}
     on_walls = {face: tuple(drop for drop in found if drop.label not in returns) for face, found in drops.items()}
@@ -242,7 +243,7 @@ def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
     )
 
 
-def _drops(cuts: Sequence[CutList]) -> tuple[dict[str, tuple[Drop, ...]], dict[str, str]]:
+def _drops(cuts: Sequence[CutList], walls: WallNames) -> tuple[dict[str, tuple[Drop, ...]], dict[str, str]]:
     """Pieces of mat on each face in hanging order, and where each comes from, by its label."""
     found: dict[str, dict[int, Drop]] = {}
     places: dict[str, str] = {}
@@ -253,9 +254,10 @@ def _drops(cuts: Sequence[CutList]) -> tuple[dict[str, tuple[Drop, ...]], dict[s
                     beside = "" if drop is cut.drop else ", beside the drop"
                     found.setdefault(drop.face, {})[drop.number] = drop
                     places[drop.label] = f"roll {roll.number}, cut {cut.number}{beside}"
+        sources = {drop.label: drop for drops in found.values() for drop in drops.values()}
         for reuse in plan.reused:
             found.setdefault(reuse.drop.face, {})[reuse.drop.number] = reuse.drop
-            places[reuse.drop.label] = f"opening:{reuse.source}"
+            places[reuse.drop.label] = f"from the opening in {walls.what(sources[reuse.source])}"
     return {face: tuple(drops[n] for n in sorted(drops)) for face, drops in found.items()}, places
 
 
@@ -264,20 +266,13 @@ def _cuts(
 ) -> dict[str, Table]:
     """For each room, the pieces of mat wall by wall: number, size, and roll and cut."""
     d = content.display
-    names = {e.key: content.wall_words(e.key) for e in content.elevations}
-
-    def place(drop: Drop) -> str:
-        kind, _, source = places[drop.label].partition("opening:")
-        face, _, number = source.rpartition("/")
-        return f"from the opening in drop {number} of {names.get(face, 'another wall')}" if source else kind
-
     rows: dict[str, list[tuple[Cell, ...]]] = {}
     for e in content.elevations:
         for drop in drops.get(e.key, ()):
             short = ", short" if drop.is_short else ""
             kind = ", for a reveal or a wall end" if drop.label in returns else short
-            row = (content.wall_numbers[e.key] or "1", str(drop.number), f"{d.length(drop.length)}{kind}",
-                   d.length(drop.width), place(drop))  # fmt: skip
+            row = (content.walls.at(e.key, drop.x0).short, str(drop.number), f"{d.length(drop.length)}{kind}",
+                   d.length(drop.width), places[drop.label])  # fmt: skip
             rows.setdefault(e.room or "", []).append(row)
     columns = _texts("Wall", "Drop", "Cut to length", "Width", "From")
     return {room: Table(id="cuts", title="Cut list", columns=columns, rows=tuple(made)) for room, made in rows.items()}
@@ -285,13 +280,11 @@ def _cuts(
 
 def _strips(content: ReportContent, cuts: Sequence[CutList]) -> Table | None:
     """What is cut from stock lengths, by product."""
-    names = {e.key: content.wall_words(e.key) for e in content.elevations}
-    rows: list[tuple[Cell, ...]] = []
-    for cut_list in cuts:
-        for stock in () if cut_list.lengths is None else cut_list.lengths.stock:
-            for piece in stock.pieces:
-                face, _, rest = piece.label.partition(" ")
-                place = f"{names[face]}: {rest}" if face in names else piece.label
-                rows.append((cut_list.name, str(stock.number), content.display.length(piece.length), place))
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (cut_list.name, str(stock.number), content.display.length(piece.length), content.walls.what(piece))
+        for cut_list in cuts
+        for stock in (() if cut_list.lengths is None else cut_list.lengths.stock)
+        for piece in stock.pieces
+    )
     columns = _texts("Product", "Length", "Cut", "For")
-    return Table(id="strips", title="Strips and trims", columns=columns, rows=tuple(rows)) if rows else None
+    return Table(id="strips", title="Strips and trims", columns=columns, rows=rows) if rows else None

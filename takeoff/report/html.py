@@ -50,7 +50,7 @@ def report_html(content: ReportContent) -> bytes:
         ("Qualifications", [*usual_qualifications(content.estimate), *head.qualifications]),
         ("Cautions", data["cautions"]),
     )
-    planned = planning_tables(content.planning, content.display, content.estimate.currency)
+    planned = planning_tables(content.planning, content.display, content.estimate.currency, content.walls)
     return render(
         "report.html.jinja",
         job=content.job,
@@ -131,7 +131,6 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
     width, height = picture.size_pt
     unit = unit_of(picture)
     rooms = place_rooms(picture, rooms_by_system(content), content.display)
-    tags = {mark.label: content.wall_tag(mark.label) for mark in picture.marks}
     system_of = {m.label.rpartition(":")[0]: systems.index(m.system) for m in picture.marks}
     return {
         "title": sheet_title(picture.sheet),
@@ -149,7 +148,7 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
         "marks": [_mark(mark, unit, systems, content, places) for mark in picture.marks],
         "names": [
             {"text": name.text, "x": name.x, "y": name.y, "system": system_of[name.run]}
-            for name in place_names(picture, tags, rooms)
+            for name in place_names(picture, content.tags(picture), rooms)
         ],
         "rooms": [{"box": room.box, "size": round(room.size, 2), "lines": room.bases} for room in rooms],
         "left": [", ".join(room.left) for room in rooms if room.left],
@@ -198,7 +197,7 @@ def _elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
     drawn = {mark.label for picture in content.pictures for mark in picture.marks}
     return [
         {
-            "picture": Markup(elevation_svg(e, content.display)),
+            "picture": Markup(elevation_svg(e, content.display, walls=content.walls.walls[e.key])),
             "name": content.wall_name(e.key),
             "target": places.figures[e.run],
             "words": _face_words(content, i),

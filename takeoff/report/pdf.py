@@ -71,7 +71,7 @@ def report_pdf(content: ReportContent) -> bytes:
 def _planned(content: ReportContent, folder: Path) -> dict[str, Any]:
     """Tables of what was planned by id, and the pictures drawn of it."""
     planning = content.planning
-    tables = planning_tables(planning, content.display, content.estimate.currency)
+    tables = planning_tables(planning, content.display, content.estimate.currency, content.walls)
     made: dict[str, Any] = {"planning": {table.id: printed_table(table) for table in tables}}
     if planning.price_range is not None:
         picture = tornado_svg(planning.price_range, content.estimate.currency)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -157,25 +157,24 @@ def _free_box(
 
 
 def place_names(
-    picture: SheetPicture, names: Mapping[str, str], rooms: Sequence[PlacedRoom] = ()
+    picture: SheetPicture, tags: Sequence[tuple[Mark, str]], rooms: Sequence[PlacedRoom] = ()
 ) -> tuple[PlacedName, ...]:
-    """Place the name of each run of a sheet once.
+    """Place the names of the walls of a sheet, each name of a run once.
 
     Parameters
     ----------
     picture
         The sheet.
-    names
-        What each face is called, by its key; nothing is written beside a face of an empty name.
+    tags
+        Lines, and what is written beside each.
     rooms
         What is written in the rooms already.
     """
     width, height = picture.size_pt
     unit = unit_of(picture)
     marks: dict[tuple[str, str], Mark] = {}
-    for mark in picture.marks:
-        if names[mark.label]:
-            marks.setdefault((mark.label.rpartition(":")[0], names[mark.label]), mark)
+    for mark, name in tags:
+        marks.setdefault((mark.label.rpartition(":")[0], name), mark)
     written = [*((box, 2.0) for box in picture.texts_pt), *((room.box, 8.0) for room in rooms)]
     drawn = [(_round(x, y, 3.6 * unit, 3.6 * unit), 1.0) for mark in picture.marks for x, y, _ in mark.corners]
     drawn += [

@@ -9,8 +9,9 @@ from datetime import datetime
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import Driver, PriceRange
-from takeoff.model.cutting import CutList
+from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -41,49 +42,91 @@ def moment_words(moment: datetime) -> str:
     return f"{DAYS[moment.weekday()]} {moment:%Y-%m-%d %H:%M}"
 
 
-def cut_table(cuts: Sequence[CutList], display: Display) -> Table:
-    """Every cut of every roll and every stock length, numbered, with what it is for."""
-    columns = (
-        Column(title="Product", kind="text"),
-        Column(title="From", kind="text"),
-        Column(title="Cut", decimals=0),
-        Column(title="Length", unit=display.length_unit, decimals=2),
-        Column(title="Width", unit=display.length_unit, decimals=2),
-        Column(title="For", kind="text"),
-        Column(title="Laid beside it", kind="text"),
-        Column(title="Left at the end", unit=display.length_unit, decimals=2),
-    )
-    shown = display.length_number
-    rows: list[tuple[Cell, ...]] = []
-    notes = []
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutRow:
+    """One cut of a cut list: where it comes from, its number, its size in m, what it is for, what lies beside it.
+
+    ``left`` is what is left at the end in m, None where more is cut from the same.
+    """
+
+    name: str
+    place: str
+    number: int | None
+    what: Drop | Piece
+    width: float | None = None
+    length: float = 0.0
+    beside: tuple[Drop, ...] = ()
+    left: float | None = None
+
+
+def cut_rows(cuts: Sequence[CutList], walls: WallNames) -> tuple[CutRow, ...]:
+    """List every cut of every roll and every stock length in order."""
+    rows: list[CutRow] = []
     for cut_list in cuts:
         name = cut_list.name
-        if cut_list.rolls is not None:
-            plan = cut_list.rolls
+        if (plan := cut_list.rolls) is not None:
+            sources = {d.label: d for roll in plan.rolls for cut in roll.cuts for d in (cut.drop, *cut.beside)}
             for roll in plan.rolls:
                 for cut in roll.cuts:
-                    left: Cell = shown(roll.left) if cut is roll.cuts[-1] else ""
-                    beside = ", ".join(drop.label for drop in cut.beside)
-                    size = (shown(cut.length), shown(cut.drop.width))
-                    rows.append((name, f"roll {roll.number}", cut.number, *size, cut.drop.label, beside, left))
+                    rows.append(
+                        CutRow(
+                            name=name,
+                            place=f"roll {roll.number}",
+                            number=cut.number,
+                            what=cut.drop,
+                            width=cut.drop.width,
+                            length=cut.length,
+                            beside=cut.beside,
+                            left=roll.left if cut is roll.cuts[-1] else None,
+                        )
+                    )
             for reuse in plan.reused:
-                size = (shown(reuse.drop.length), shown(reuse.drop.width))
-                rows.append((name, f"opening in {reuse.source}", "", *size, reuse.drop.label, "", ""))
+                sources.setdefault(reuse.drop.label, reuse.drop)
+                place = f"opening in {walls.what(sources[reuse.source])}"
+                drop = reuse.drop
+                rows.append(
+                    CutRow(name=name, place=place, number=None, what=drop, width=drop.width, length=drop.length)
+                )
+        for length in () if cut_list.lengths is None else cut_list.lengths.stock:
+            for n, piece in enumerate(length.pieces, start=1):
+                left = length.left if n == len(length.pieces) else None
+                place = f"length {length.number}"
+                rows.append(CutRow(name=name, place=place, number=n, what=piece, length=piece.length, left=left))
+    return tuple(rows)
+
+
+def cut_table(cuts: Sequence[CutList], display: Display, walls: WallNames) -> Table:
+    """Every cut of every roll and every stock length, numbered, with what it is for; lengths as people write them."""
+    titles = ("Product", "From", "Cut", "Length", "Width", "For", "Laid beside it", "Left at the end")
+    columns = tuple(
+        Column(title=title, decimals=0) if title == "Cut" else Column(title=title, kind="text") for title in titles
+    )
+    rows = tuple(
+        (
+            row.name,
+            row.place,
+            row.number or "",
+            display.length(row.length),
+            "" if row.width is None else display.length(row.width),
+            walls.what(row.what),
+            "; ".join(walls.what(drop) for drop in row.beside),
+            "" if row.left is None else display.length(row.left),
+        )
+        for row in cut_rows(cuts, walls)
+    )
+    notes = []
+    for cut_list in cuts:
+        if (plan := cut_list.rolls) is not None:
             rolls = f"{len(plan.rolls)} roll{'s' * (len(plan.rolls) != 1)}"
             notes.append(
-                f"{name}: {rolls}, no plan takes fewer than {plan.lower_bound}; waste {plan.waste * 100:.1f} %, laps"
-                f" {display.area(plan.lap_area)}."
+                f"{cut_list.name}: {rolls}, no plan takes fewer than {plan.lower_bound}; waste {plan.waste * 100:.1f}"
+                f" %, laps {display.area(plan.lap_area)}."
             )
-        if cut_list.lengths is not None:
-            stock = cut_list.lengths
-            for length in stock.stock:
-                for n, piece in enumerate(length.pieces, start=1):
-                    left = shown(length.left) if n == len(length.pieces) else ""
-                    rows.append((name, f"length {length.number}", n, shown(piece.length), "", piece.label, "", left))
+        if (stock := cut_list.lengths) is not None:
             lengths = f"{len(stock.stock)} length{'s' * (len(stock.stock) != 1)}"
             joints = f"; {stock.joints} joint{'s' * (stock.joints != 1)} in longer pieces" if stock.joints else ""
-            notes.append(f"{name}: {lengths}, no plan takes fewer than {stock.lower_bound}{joints}.")
-    return Table(id="cut-list", title="Cut list", columns=columns, rows=tuple(rows), note=" ".join(notes))
+            notes.append(f"{cut_list.name}: {lengths}, no plan takes fewer than {stock.lower_bound}{joints}.")
+    return Table(id="cut-list", title="Cut list", columns=columns, rows=rows, note=" ".join(notes))
 
 
 def days_table(plan: DayPlan) -> Table:
@@ -190,11 +233,11 @@ def alternates_table(result: Comparison, display: Display, *, only_differences: 
     )
 
 
-def planning_tables(planning: Planning, display: Display, currency: str) -> tuple[Table, ...]:
+def planning_tables(planning: Planning, display: Display, currency: str, walls: WallNames) -> tuple[Table, ...]:
     """Return the tables of what was planned."""
     tables = []
     if planning.cuts:
-        tables.append(cut_table(planning.cuts, display))
+        tables.append(cut_table(planning.cuts, display, walls))
     if planning.days is not None:
         tables += [days_table(planning.days), ready_table(planning.days)]
     if planning.price_range is not None:

@@ -87,6 +87,7 @@ def put_pages(
         shown.by_room.items,
         shown.display,
         name=shown.wall_name,
+        walls=shown.walls,
         width=height - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0,
         height=_HIGHEST * width,
         drops=drops,

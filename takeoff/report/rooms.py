@@ -80,14 +80,15 @@ def height_words(faces: Sequence[Elevation], display: Display) -> str:
 def assumed_words(points: Iterable[OpenPoint], content: ReportContent) -> tuple[str, ...]:
     """Say what is assumed of open points, with names of systems and walls in place of the ids that edits go by."""
     names = {f"system {system.id}": f"system {system.name}" for system in content.catalogue.systems}
-    labels = {item.id: item.label for item in content.by_room.items}
-    numbers: dict[tuple[str, str], list[str]] = {}
-    for key, number in content.wall_numbers.items():
-        numbers.setdefault((key.rpartition(":")[0], content.room_of[key]), []).append(number)
-    for (run, room), found in numbers.items():
-        is_one = len(found) == 1 and found[0]
-        walls = f"{labels.get(room, '')}, {'wall' if is_one else 'walls'} {' and '.join(filter(None, found))}".rstrip()
-        names |= {f"wall {run}": walls, f"wall {run} of {labels.get(room, '')}": walls}
+    faces: dict[str, list[str]] = {}
+    for key in content.walls.walls:
+        faces.setdefault(key.rpartition(":")[0], []).append(key)
+    for run, keys in faces.items():
+        room = content.walls.rooms[keys[0]]
+        walls = " and ".join(
+            content.walls.face(key).removeprefix(f"{room}, " if n else "") for n, key in enumerate(keys)
+        )
+        names |= {f"wall {run}": walls, f"wall {run} of {room}": walls}
     longest_first = "|".join(re.escape(id) for id in sorted(names, key=len, reverse=True))
     said = []
     for point in points:

@@ -37,7 +37,7 @@ def report_workbook(content: ReportContent) -> bytes:
             arithmetic.rows,
             note="As estimated with the rates above; it does not recalculate.",
         )
-        for table in planning_tables(content.planning, content.display, content.estimate.currency):
+        for table in planning_tables(content.planning, content.display, content.estimate.currency, content.walls):
             _planning(book, table)
         _summary(book, summary)
     return out.getvalue()

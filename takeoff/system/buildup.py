@@ -101,7 +101,7 @@ def _need(
             theoretical, lines = _counted(step, product, basis, value, words)
         needed = theoretical / practical_spread(1.0, loss=step.loss)
         if product.stock_length is not None:
-            pieces = _strip_pieces(lot, step, theoretical, words=words)
+            pieces = _strip_pieces(lot, step, theoretical)
             needed = math.fsum(piece.length for piece in pieces)
             lines.append(_piece_words(pieces, words))
         amount = words.amount(needed, product.unit)
@@ -222,7 +222,7 @@ def _piece_words(pieces: Sequence[Piece], words: Words) -> str:
     return f"{len(pieces)} pieces as measured{more}, the longest {words.length(max(p.length for p in pieces))}."
 
 
-def _strip_pieces(lot: Lot, step: Step, length: float, *, words: Words) -> tuple[Piece, ...]:
+def _strip_pieces(lot: Lot, step: Step, length: float) -> tuple[Piece, ...]:
     """Return the pieces of a strip of so many metres in one room, spare ones for the step's loss last.
 
     Corners and edges of openings are pieces of their own where a face's elevation gives them and they add up to what
@@ -230,7 +230,7 @@ def _strip_pieces(lot: Lot, step: Step, length: float, *, words: Words) -> tuple
     piece a room, joined end to end from whole lengths and a rest.
     """
     rate = 1.0 if step.amount is None else step.amount
-    measured = [piece for face in lot.faces if face.elevation for piece in _measured(face.elevation, step.basis, words)]
+    measured = [piece for face in lot.faces if face.elevation for piece in _measured(face.elevation, step.basis)]
     repeats = max(1, round(rate))
     total = math.fsum(piece.length for piece in measured) * repeats
     if math.isclose(rate, repeats, rel_tol=CLOSE) and math.isclose(total, length, rel_tol=CLOSE):
@@ -242,21 +242,23 @@ def _strip_pieces(lot: Lot, step: Step, length: float, *, words: Words) -> tuple
     return (*pieces, *(Piece(label="spare", length=longest.length) for _ in range(spare)))
 
 
-def _measured(elevation: Elevation, basis: str, words: Words) -> list[Piece]:
+def _measured(elevation: Elevation, basis: str) -> list[Piece]:
     """Return what a basis measured on a face, piece by piece; none where it does not go by pieces."""
     pieces: list[Piece] = []
     if basis in ("inside_corner_length", "outside_corner_length", "corner_length"):
         for corner in elevation.corners:
             kind = "inside" if corner.is_inside else "outside"
             if basis in (f"{kind}_corner_length", "corner_length"):
-                label = f"{elevation.key} {kind} corner at {words.short_length(corner.station)}"
-                pieces.append(Piece(label=label, length=corner.length))
+                label = f"{kind} corner"
+                pieces.append(Piece(label=label, length=corner.length, face=elevation.key, at=corner.station))
     elif basis == "opening_edge_length":
         for opening in elevation.openings:
             high, wide = opening.z1 - opening.z0, opening.x1 - opening.x0
             sides = (("jamb", high), ("jamb", high), ("head", wide), *((("sill", wide),) if opening.z0 > 0.0 else ()))
             name = opening.source.mark or opening.source.kind
-            pieces += [Piece(label=f"{elevation.key} {name}, {side}", length=size) for side, size in sides]
+            pieces += [
+                Piece(label=f"{name}, {side}", length=size, face=elevation.key, at=opening.x0) for side, size in sides
+            ]
     return [piece for piece in pieces if piece.length > 0.0]
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right, insort
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import count
 
 from takeoff.errors import CatalogueError, InputError
@@ -121,10 +122,10 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     for piece in pieces:
         parts = max(1, math.ceil((piece.length - PLAY) / stock_length))
         joints += parts - 1
-        todo += [Piece(label=piece.label, length=stock_length)] * (parts - 1)
+        todo += [replace(piece, length=stock_length)] * (parts - 1)
         rest = piece.length - (parts - 1) * stock_length
         if rest > PLAY:
-            todo.append(Piece(label=piece.label, length=rest))
+            todo.append(replace(piece, length=rest))
     found = _pack([piece.length for piece in todo], stock_length, saw=saw, effort=effort)
     stock: list[StockLength] = []
     for row in found.bins:

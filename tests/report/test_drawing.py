@@ -99,7 +99,9 @@ def _widths(svg: str) -> list[float]:
 
 def _sheets(content: ReportContent):
     rooms, name = content.by_room.items, content.wall_name
-    return arrange(content.elevations, rooms, content.display, name=name, width=724.0, height=214.0)
+    return arrange(
+        content.elevations, rooms, content.display, name=name, walls=content.walls, width=724.0, height=214.0
+    )
 
 
 def test_all_elevations_of_a_report_are_drawn_to_the_one_scale_that_is_stated(content: ReportContent) -> None:
@@ -147,7 +149,11 @@ def test_sizes_of_every_opening_stand_beside_its_elevation(content: ReportConten
         text = "; ".join(cell.openings for cell in notes if cell.index == index)
         for o in elevation.openings:
             size = f"{content.display.length(o.x1 - o.x0)} × {content.display.length(o.z1 - o.z0)}"
-            assert f"{o.source.mark} {size} at {content.display.length(o.x0)}" in text
+            walls = content.walls.walls[elevation.key]
+            wall = content.walls.at(elevation.key, o.x0)
+            inside = f" in wall {wall.number}" if len(walls) > 1 else ""
+            at = content.display.length(o.x0 - wall.start)
+            assert f"{o.source.mark} {size}{inside} at {at}" in text
 
 
 def test_cut_ends_say_their_station_on_both_parts(content: ReportContent) -> None:

@@ -97,7 +97,7 @@ def test_every_piece_of_every_roll_is_cut_once_in_feet_inches_and_fractions(copy
     assert len(rows) == len([drop for drop in drops if drop.face in keys])
     assert all(re.match(r"\d+'-\d+( \d+/\d+)?\"", str(row[2])) for row in rows)
     first = next(drop for drop in drops if drop.face == "104-walls:right" and drop.number == 1)
-    row = next(row for row in copy.cuts["R104"].rows if row[:2] == ("1", "1"))
+    row = next(row for row in copy.cuts["R104"].rows if row[0] == "1, top" and row[1] == "1")
     assert row[2] == content.display.length(first.length) == "12'-4\""  # 12 ft of wall and 4 in of trim
     assert row[3] == "4'-2\""  # a roll of 50 in
 

@@ -17,8 +17,8 @@ def box_of(name: PlacedName, picture: SheetPicture) -> Box:
     return (name.x - half, name.y - 0.7 * high, name.x + half, name.y)
 
 
-def runs(picture: SheetPicture) -> dict[str, str]:
-    return {mark.label: mark.label.rpartition(":")[0] for mark in picture.marks}
+def runs(picture: SheetPicture) -> list[tuple[Mark, str]]:
+    return [(mark, mark.label.rpartition(":")[0]) for mark in picture.marks]
 
 
 def meet(a: Box, b: Box) -> bool:
@@ -46,7 +46,7 @@ def test_names_on_the_sample_plan_cover_no_writing_and_no_other_name(content: Re
 
 def test_a_name_gives_way_to_what_is_written_where_it_would_stand(content: ReportContent) -> None:
     mark = wall("a", (400.0, 400.0), (900.0, 400.0))
-    (free,) = place_names(picture_of(content, mark), {mark.label: "a"})
+    (free,) = place_names(picture_of(content, mark), [(mark, "a")])
     tag = (free.x - 30.0, free.y - 10.0, free.x + 30.0, free.y + 10.0)
     picture = picture_of(content, mark, texts=(tag,))
     (moved,) = place_names(picture, runs(picture))

@@ -15,6 +15,7 @@ from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
 from takeoff.model.figures import Elevation
 from takeoff.report.planning_pictures import SIDE, tornado_svg, week_pictures
 from takeoff.report.planning_tables import cut_table, days_table, drivers_table, range_table, ready_table
+from takeoff.report.wall_names import name_walls
 from takeoff.system.cutting import cut_rolls
 from takeoff.system.hanging import hang_mat
 from takeoff.units import Display
@@ -131,11 +132,12 @@ def test_the_cut_list_names_every_cut_its_roll_and_what_is_left():
         stock=(StockLength(number=1, left=0.9, pieces=(Piece(label="jamb", length=2.1),)),),
     )  # fmt: skip
     cuts = [CutList(product="m", name="Mat", rolls=rolls), CutList(product="t", name="Trim", lengths=stock)]
-    table = cut_table(cuts, METRIC)
+    table = cut_table(cuts, METRIC, name_walls([make_face()], {"": "Store"}))
     assert [row[2] for row in table.rows if row[0] == "Mat"] == list(range(1, 10))
     assert [row[1] for row in table.rows][:4] == ["roll 1", "roll 1", "roll 1", "roll 2"]
-    assert [row[7] for row in table.rows][:4] == ["", "", pytest.approx(1.0), ""]
-    assert table.rows[-1] == ("Trim", "length 1", 1, 2.1, "", "jamb", "", 0.9)
+    assert [row[7] for row in table.rows][:4] == ["", "", "1.000 m", ""]
+    assert table.rows[0][5] == "Store, wall, drop 1"
+    assert table.rows[-1] == ("Trim", "length 1", 1, "2.100 m", "", "jamb", "", "0.900 m")
     assert "Mat: 3 rolls, no plan takes fewer than 3; waste" in table.note
     assert "Trim: 1 length, no plan takes fewer than 1." in table.note
 

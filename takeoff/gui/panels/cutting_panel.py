@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -13,14 +13,14 @@ from takeoff.gui.panels.background_work import cut_plans_of
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
-from takeoff.report.planning_tables import cut_table
-from takeoff.report.tables import Table
+from takeoff.report.planning_tables import CutRow, cut_rows, cut_table
+from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
 Cuts = tuple[actions.CutList, ...]
 SHORT = {"Laid beside it": "Beside it", "Left at the end": "Left"}
 """Titles of columns in the window, where those of the report are longer."""
-NO_CUTS = cut_table((), Display())
+NO_CUTS = cut_table((), Display(), WallNames())
 
 
 class CuttingPanel(BackgroundPage[Cuts]):
@@ -62,25 +62,15 @@ class CuttingPanel(BackgroundPage[Cuts]):
         """Show a line for each cut."""
         self.table.refit()
         self._row = None
-        table = NO_CUTS
+        table, self._runs = NO_CUTS, []
         if self.result is not None and self.session is not None:
-            table = cut_table(self.result, self.session.display)
-        self._runs = self._runs_by_row(table) if table.rows else []
+            measured = self.session.measured("room")[0]
+            walls = actions.wall_names(self.session.job, measured)
+            table = cut_table(self.result, self.session.display, walls)
+            of_room = {item.label: item.sources for item in measured.measurement.items}
+            self._runs = [_runs_of(row, of_room) for row in cut_rows(self.result, walls)]
         columns = tuple(replace(column, title=SHORT.get(column.title, column.title)) for column in table.columns)
         self.table.show(replace(table, columns=columns))
-
-    def _runs_by_row(self, table: Table) -> list[tuple[str, ...]]:
-        """Return the runs that each line is for: those of its faces, or of its room where it names no face."""
-        assert self.session is not None
-        titles = [column.title for column in table.columns]
-        wanted, beside = titles.index("For"), titles.index("Laid beside it")
-        measured = self.session.measured("room")[0]
-        of_face = {face.elevation.key: face.elevation.run for face in measured.faces}
-        of_room = {item.label: item.sources for item in measured.measurement.items}
-        return [
-            _runs_of((str(row[wanted]), *str(row[beside]).split(", ")), of_face) or of_room.get(str(row[wanted]), ())
-            for row in table.rows
-        ]
 
     def mark(self) -> None:
         """Mark a line of the walls that are selected."""
@@ -97,10 +87,10 @@ class CuttingPanel(BackgroundPage[Cuts]):
             self.session.select(Selection(runs=self._runs[row]))
 
 
-def _runs_of(labels: Sequence[str], of_face: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the runs of the faces that labels of drops and pieces begin with."""
-    found = [run for label in labels for face, run in of_face.items() if label.startswith((f"{face}/", f"{face} "))]
-    return tuple(dict.fromkeys(found))
+def _runs_of(row: CutRow, of_room: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+    """Return the runs that a cut is for: those of its faces, or of its room where it names no face."""
+    faces = [cut.face for cut in (row.what, *row.beside) if cut.face]
+    return tuple(dict.fromkeys(face.rpartition(":")[0] for face in faces)) or of_room.get(row.what.label, ())
 
 
 def rolls_words(cut: actions.CutList, show: Display) -> str:

@@ -44,10 +44,11 @@ def test_cuts_are_those_of_the_command_and_each_line_shows_its_wall_on_the_plan(
     rows = [tree.item(id, "values") for id in tree.get_children()]
     drops = [row for row in rows if row[0].startswith("Chopped strand")]
     assert len(drops) == sum(1 for roll in rolls.rolls for _ in roll.cuts) + len(rolls.reused)
-    for row in (0, next(i for i, values in enumerate(rows) if "106-walls" in values[5])):
+    for row in (0, next(i for i, values in enumerate(rows) if values[5].startswith("106 Cold room, "))):
         tree.selection_set(str(row))
         hand.settle(0.1)
-        assert rows[row][5].startswith(f"{session.selection.runs[0]}:")
+        room = session.job.rooms[session.job.runs[session.selection.runs[0]].room]
+        assert rows[row][5].startswith(f"{room.number} {room.name}, ")
         assert tree.selection() == (str(row),)
 
 
@@ -56,7 +57,7 @@ def test_a_wall_marks_its_first_cut_and_a_strip_of_a_room_shows_the_room(hand, c
     session.select(Selection(runs=("106-walls",)))
     hand.settle(0.1)
     (row,) = tree.selection()
-    assert tree.item(row, "values")[5].startswith("106-walls")
+    assert tree.item(row, "values")[5].startswith("106 Cold room, ")
     room = next(id for id in tree.get_children() if tree.item(id, "values")[5] == "106 Cold room")
     tree.selection_set(room)
     hand.settle(0.1)
