@@ -75,7 +75,7 @@ class DeskWindow(ctk.CTk):
         self.use_tool, self.hold = self.hand.use, self.hand.hold
         self.viewing = view = Viewing(self)
         self.choose_sheet, self.forget_sheet = view.choose_sheet, view.forget_sheet
-        self.repaint, self.go_to = view.repaint, view.go_to
+        self.repaint, self.go_to, self.show_layers = view.repaint, view.go_to, view.show_layers
         self._build()
         self.desk.take_sizes(self.preferences.sizes)
         self.take_look()

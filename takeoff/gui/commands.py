@@ -12,6 +12,7 @@ from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check, check_sheet
 from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
+from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
 from takeoff.gui.dialogs.small_dialogs import RepeatDialog, SettingsDialog
@@ -20,14 +21,15 @@ from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.dialogs.terms_dialog import TermsDialog
 from takeoff.gui.host import Command, Host
 from takeoff.gui.job_shapes import polyline
-from takeoff.gui.session import MARKS, Session
+from takeoff.gui.session import MARK_KINDS, Session
 
-MARK_WORDS = {
-    "all": "all",
-    "no-names": "all but the names of rooms",
-    "lines": "the lines of the walls alone",
-    "none": "none",
-}
+MARKS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("all", ()),
+    ("all but the names of rooms", ("names",)),
+    ("the lines of the walls alone", ("names", "sides", "openings", "scales")),
+    ("none", tuple(MARK_KINDS)),
+)
+"""Steps of what is hidden of the marks over the plan, in words and in kinds."""
 ZOOM = 1.25
 """What one press of a key makes larger or smaller."""
 TEXT_STEP, TEXT_MOST = 0.25, 2.0
@@ -117,10 +119,12 @@ def step_snaps(host: Host) -> None:
 def step_marks(host: Host) -> None:
     """Hide more of what is drawn over the sheet, or show all of it again."""
     if host.session is not None:
-        at = MARKS.index(host.session.marks)
-        host.session.marks = MARKS[(at + 1) % len(MARKS)]
+        hidden = {kind for kind, seen in host.session.marks.items() if seen == "hidden"}
+        at = next((i for i, (_, kinds) in enumerate(MARKS) if set(kinds) == hidden), -1)
+        words, kinds = MARKS[(at + 1) % len(MARKS)]
+        host.session.marks = dict.fromkeys(kinds, "hidden")
         host.repaint()
-        host.session.tell(f"Marks over the plan: {MARK_WORDS[host.session.marks]}.")
+        host.session.tell(f"Marks over the plan: {words}.")
 
 
 def step_dim(host: Host) -> None:
@@ -273,6 +277,8 @@ COMMANDS: tuple[Command, ...] = (
           "Snap to everything, to ends and crossings alone, or to nothing."),
     _view("marks", "Show less or more marks", "H", step_marks,
           "Hide the names, then the ticks and openings too, then the walls; then show all again."),
+    _dialog("layers", "Layers…", "Ctrl+L", LayersDialog,
+            "Show, dim or hide layers of the sheet and kinds of marks.", menu="View"),
     _view("dim", "Dim the drawing", "J", step_dim, "Show the drawing paler, paler still, and as it is again."),
     _view("sheets", "Fold the sheets", "F4", lambda host: host.fold("sheets"),
           "Fold or unfold the sheets beside the plan."),

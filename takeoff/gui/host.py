@@ -18,6 +18,7 @@ from takeoff.gui.snapping import Snapper
 from takeoff.gui.tools.tool import Tool
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint
+from takeoff.model.plan import Sheet
 
 Part = Literal["sheets", "side", "figures"]
 """What stands round the plan and can be folded."""
@@ -63,6 +64,9 @@ class PlanHost(Protocol):
 
     def repaint(self) -> None:
         """Draw what lies over the sheet anew."""
+
+    def show_layers(self, sheet: Sheet) -> None:
+        """See and snap to what of a sheet's layers and marks is to be seen now."""
 
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from takeoff.geometry.nearest import nearest_station, point_at
@@ -13,6 +14,7 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Face, Opening, Run
 from takeoff.report.drawing import style_of
+from takeoff.sheet.opened import DIMMED_SHARE
 
 SAG_PT = 0.3
 TICK = 9.0
@@ -49,14 +51,58 @@ def coated_ticks(line: Sequence[Point], hand: Face, pt_per_pixel: float, colour:
     return shapes
 
 
+def as_seen(session: Session, kind: str, shapes: Sequence[Shape]) -> list[Shape]:
+    """Shapes of a kind of mark as they are seen: as they are, dimmed, or none of them."""
+    seen = session.marks.get(kind, "shown")
+    if seen == "hidden":
+        return []
+    return [_dimmed(shape) for shape in shapes] if seen == "dimmed" else list(shapes)
+
+
+def _dimmed(shape: Shape) -> Shape:
+    return replace(shape, colour=_pale(shape.colour), fill=_pale(shape.fill))
+
+
+def _pale(colour: str) -> str:
+    """Mix a colour with white."""
+    parts = (int(colour[i : i + 2], 16) for i in (1, 3, 5)) if colour else ()
+    return "".join(("#", *(f"{round(255 - (255 - part) * DIMMED_SHARE):02X}" for part in parts))) if colour else ""
+
+
 def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool = True) -> list[Shape]:
     """Everything of the job on the sheet that is shown."""
-    if session.marks == "none":
-        return _handles(session)
     shapes: list[Shape] = []
     systems = sorted(
         {s.id for s in session.job.systems.values()} | {_system(session, r) for r in session.job.runs.values()}
     )
+    shapes.extend(as_seen(session, "scales", _scale_shapes(session, with_dimensions=with_dimensions)))
+    labelled: set[str] = set()
+    names: list[Shape] = []
+    for run in session.runs_here():
+        shapes.extend(run_shapes(run, session, systems, pt_per_pixel))
+        if run.closed and run.room and run.room not in labelled:
+            labelled.add(run.room)
+            room = session.job.rooms.get(run.room)
+            label = " ".join(t for t in (room.number, room.name) if t) if room else ""
+            names.append(
+                Shape(
+                    kind="text",
+                    points_pt=(_inside(run),),
+                    colour="#000000",
+                    back="#FFFFFF",
+                    size=11 if pt_per_pixel < MARK_SCALE else 9,
+                    tag=run.id,
+                    text=label or run.room,
+                )
+            )
+    shapes.extend(as_seen(session, "names", names))
+    shapes.extend(_handles(session))
+    return shapes
+
+
+def _scale_shapes(session: Session, *, with_dimensions: bool) -> list[Shape]:
+    """Outlines of scale regions, and the dimensions that scales were set by."""
+    shapes: list[Shape] = []
     for region in session.job.regions.values():
         if region.sheet == session.sheet_id:
             shapes.append(
@@ -77,28 +123,6 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
         if calibration.sheet == session.sheet_id:
             for d in calibration.dimensions:
                 shapes.extend(dimension_shapes(d.start_pt, d.end_pt, session.display.length(d.length)))
-    labelled: set[str] = set()
-    names: list[Shape] = []
-    for run in session.runs_here():
-        shapes.extend(run_shapes(run, session, systems, pt_per_pixel))
-        if run.closed and run.room and run.room not in labelled:
-            labelled.add(run.room)
-            room = session.job.rooms.get(run.room)
-            label = " ".join(t for t in (room.number, room.name) if t) if room else ""
-            names.append(
-                Shape(
-                    kind="text",
-                    points_pt=(_inside(run),),
-                    colour="#000000",
-                    back="#FFFFFF",
-                    size=11 if pt_per_pixel < MARK_SCALE else 9,
-                    tag=run.id,
-                    text=label or run.room,
-                )
-            )
-    if session.marks == "all":
-        shapes.extend(names)
-    shapes.extend(_handles(session))
     return shapes
 
 
@@ -114,14 +138,16 @@ def run_shapes(run: Run, session: Session, systems: Sequence[str], pt_per_pixel:
         shapes.append(Shape(kind="line", points_pt=line, colour="#FFFFFF", width=6, tag=run.id))
     dashes = tuple(int(v) * 2 for v in dash.split())
     shapes.append(Shape(kind="line", points_pt=line, colour=colour, width=3.5, dash=dashes, tag=run.id))
-    if session.marks != "lines":
-        shapes.extend(coated_ticks(line, run.face, pt_per_pixel, colour))
+    shapes = as_seen(session, "walls", shapes)
+    if session.marks.get("sides") != "hidden":
+        shapes.extend(as_seen(session, "sides", coated_ticks(line, run.face, pt_per_pixel, colour)))
     scale = session.job.scale_for(run)
-    if scale is not None and session.marks != "lines":
+    if scale is not None and session.marks.get("openings") != "hidden":
         for i, opening in enumerate(run.openings):
             is_chosen = session.selection.opening == (run.id, i)
             shows = is_chosen or pt_per_pixel < MARK_SCALE
-            shapes.extend(opening_shapes(run, opening, scale, is_chosen=is_chosen, shows_mark=shows))
+            made = opening_shapes(run, opening, scale, is_chosen=is_chosen, shows_mark=shows)
+            shapes.extend(as_seen(session, "openings", made))
     return shapes
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -19,14 +19,22 @@ from takeoff.job.store import JobStore
 from takeoff.measure.totals import By, natural_key
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.signing import now, person
 from takeoff.units import Display
 
 SAG_PT = 0.5
 """Sheet points by which the chords that stand for an arc may miss it."""
-Marks = Literal["all", "no-names", "lines", "none"]
-MARKS: tuple[Marks, ...] = ("all", "no-names", "lines", "none")
+Seen = Literal["shown", "dimmed", "hidden"]
+MARK_KINDS: Mapping[str, str] = {
+    "names": "Names of rooms",
+    "walls": "Walls",
+    "sides": "Coated sides",
+    "openings": "Openings",
+    "scales": "Scale regions and dimensions",
+}
+"""What is drawn over the plan, and what each kind is called."""
 """How much is drawn over the sheet, from everything to nothing."""
 
 
@@ -70,7 +78,10 @@ class Session:
         self.selection = Selection()
         self.defaults = Defaults()
         self._lines: dict[int, tuple[TextLine, ...]] = {}
-        self.marks: Marks = "all"
+        self.marks: dict[str, Seen] = {}
+        """Kinds of `MARK_KINDS` that are dimmed or hidden over the plan; all others are shown."""
+        self.looks: dict[int, LayerLook] = {}
+        """Layers that are dimmed or hidden, by sheet."""
         self.message = ""
         self.is_refusal = False
         self._listeners: list[Callable[[Change | None], None]] = []

@@ -11,6 +11,7 @@ from takeoff.apart import Apart, apart
 from takeoff.gui.session import Session
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
+from takeoff.sheet.layers import without_layers
 from takeoff.trace.drawing.linework import Pieces, read_linework
 from takeoff.trace.snapping.segment_index import SegmentIndex
 from takeoff.trace.snapping.snap import ALL_KINDS, SnapKind, snap
@@ -33,9 +34,9 @@ SMALL = 4000
 
 
 @apart
-def read_pieces(data: bytes, sheet: Sheet) -> Pieces:
-    """Read the straight pieces of a sheet's linework."""
-    return read_linework(data, sheet).pieces()
+def read_pieces(data: bytes, sheet: Sheet, hidden: frozenset[str] = frozenset()) -> Pieces:
+    """Read the straight pieces of a sheet's linework, those of hidden layers left out."""
+    return read_linework(without_layers(data, hidden) if hidden else data, sheet).pieces()
 
 
 @apart
@@ -89,10 +90,17 @@ class Snapper:
         if sheet.kind != "vector":
             self._reading[sheet.id] = self._process.submit(read_edges, data, sheet)
             return
+        look = self.session.looks.get(sheet.id)
+        hidden = look.hidden if look is not None else frozenset()
         if (sheet.paths or 0) <= SMALL:
-            self._indexes[sheet.id] = _index(read_pieces(data, sheet))
+            self._indexes[sheet.id] = _index(read_pieces(data, sheet, hidden))
             return
-        self._reading[sheet.id] = self._process.submit(read_pieces, data, sheet)
+        self._reading[sheet.id] = self._process.submit(read_pieces, data, sheet, hidden)
+
+    def forget(self, sheet: Sheet) -> None:
+        """Have the linework of a sheet read anew when it is next prepared: other layers of it are seen."""
+        self._indexes.pop(sheet.id, None)
+        self._reading.pop(sheet.id, None)
 
     def is_ready(self, sheet: Sheet) -> bool:
         """Whether snaps to the linework of a sheet are at hand."""

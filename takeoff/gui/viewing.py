@@ -9,6 +9,7 @@ from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tool_hand import has_scale
 from takeoff.model.open_points import OpenPoint
+from takeoff.model.plan import Sheet
 
 SCALING = ("scale", "region")
 """Tools with which the known dimensions of the sheet are seen."""
@@ -68,11 +69,25 @@ class Viewing:
             return
         self._shown = key
         sheet = session.sheet
-        host.canvas.show_sheet(session.store.source(sheet.source), sheet)
+        host.canvas.show_sheet(session.store.source(sheet.source), sheet, session.looks.get(sheet.id))
         if host.snapper is not None:
             host.guard(partial(host.snapper.prepare, sheet))
         if host.tool is not None:
             host.tool.cancel()
+
+    def show_layers(self, sheet: Sheet) -> None:
+        """See and snap to what of a sheet's layers and marks is to be seen now."""
+        host = self._host
+        session = host.session
+        if session is None:
+            return
+        if host.snapper is not None:
+            host.snapper.forget(sheet)
+        if sheet.id == session.sheet_id:
+            host.canvas.set_layers(session.looks.get(sheet.id))
+            if host.snapper is not None:
+                host.guard(partial(host.snapper.prepare, sheet))
+        self.repaint()
 
     # -- what lies over the sheet --------------------------------------------------------------------------------
 

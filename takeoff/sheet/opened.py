@@ -16,6 +16,7 @@ from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import open_document
 from takeoff.sheet.formats import file_format
+from takeoff.sheet.layers import NOTES, LayerLook, without_layers
 from takeoff.sheet.picture import open_picture
 
 if TYPE_CHECKING:
@@ -29,6 +30,8 @@ PDFIUM_TURN = threading.Lock()
 PixelBox = tuple[int, int, int, int]
 """Left, top, right and bottom in pixels of the whole sheet as displayed."""
 
+DIMMED_SHARE = 0.25
+"""Strength at which a dimmed layer is drawn: seen, and well behind the rest."""
 _SLICES_BEFORE_A_LOOK = 8
 """PDFium asks after every hundred drawn objects or so whether to pause."""
 _LEAST_LEVEL = 1024
@@ -61,8 +64,8 @@ class OpenSheet(Protocol):
         ...
 
 
-def open_sheet(data: bytes, sheet: Sheet) -> OpenSheet:
-    """Open one sheet of a plan file for drawing.
+def open_sheet(data: bytes, sheet: Sheet, look: LayerLook | None = None) -> OpenSheet:
+    """Open one sheet of a plan file for drawing, all as the file has it or with layers dimmed or hidden.
 
     Raises
     ------
@@ -70,14 +73,15 @@ def open_sheet(data: bytes, sheet: Sheet) -> OpenSheet:
         When the file or the page cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") == "pdf":
-        return OpenPage(data, sheet)
+        return OpenPage(data, sheet) if look is None else DimmedPage(data, sheet, look)
     return OpenPicture(open_picture(data, sheet.page, f"sheet {sheet.id}"))
 
 
 class OpenPage:
     """A page of a PDF. A file that had to be repaired is written anew first."""
 
-    def __init__(self, data: bytes, sheet: Sheet) -> None:
+    def __init__(self, data: bytes, sheet: Sheet, *, marks: bool = True) -> None:
+        self._marks = marks
         with PDFIUM_TURN:
             self._document, self._page = _page_or_repaired(data, sheet)
 
@@ -86,13 +90,15 @@ class OpenPage:
         """The page as PDFium holds it; `PDFIUM_TURN` is held while it is used."""
         return self._page
 
-    def draw(self, whole: tuple[int, int], box: PixelBox, *, marks: bool = True) -> NDArray[np.uint8]:
-        """Draw part of the page at one go; see `OpenSheet.draw`. ``marks``: with its annotations."""
+    def draw(self, whole: tuple[int, int], box: PixelBox, *, marks: bool | None = None) -> NDArray[np.uint8]:
+        """Draw part of the page at one go; see `OpenSheet.draw`. ``marks``: with its annotations or without."""
         from pypdfium2 import raw
 
         with PDFIUM_TURN:
             pixels, bitmap = _white_bitmap(box)
-            raw.FPDF_RenderPageBitmap(bitmap, self._page, -box[0], -box[1], *whole, 0, _flags(marks=marks))
+            raw.FPDF_RenderPageBitmap(
+                bitmap, self._page, -box[0], -box[1], *whole, 0, _flags(marks=self._marks if marks is None else marks)
+            )
             raw.FPDFBitmap_Destroy(bitmap)
             return pixels
 
@@ -105,7 +111,8 @@ class OpenPage:
         pause = _pause()
         with PDFIUM_TURN:
             pixels, bitmap = _white_bitmap(box)
-            state = raw.FPDF_RenderPageBitmap_Start(bitmap, self._page, -box[0], -box[1], *whole, 0, _flags(), pause)
+            flags = _flags(marks=self._marks)
+            state = raw.FPDF_RenderPageBitmap_Start(bitmap, self._page, -box[0], -box[1], *whole, 0, flags, pause)
         while state == raw.FPDF_RENDER_TOBECONTINUED and is_wanted():
             with PDFIUM_TURN:
                 state = raw.FPDF_RenderPage_Continue(self._page, pause)
@@ -119,6 +126,35 @@ class OpenPage:
         with PDFIUM_TURN:
             self._page.close()
             self._document.close()
+
+
+class DimmedPage:
+    """A page of a PDF with layers hidden or dimmed: what is dimmed is the part of it that is faded into the rest."""
+
+    def __init__(self, data: bytes, sheet: Sheet, look: LayerLook) -> None:
+        self._all = _page_without(data, sheet, look.hidden)
+        self._clear = _page_without(data, sheet, look.hidden | look.dimmed) if look.dimmed else None
+
+    def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
+        """Draw part of the page; see `OpenSheet.draw`."""
+        pixels = self._all.draw(whole, box)
+        return pixels if self._clear is None else _faded(pixels, self._clear.draw(whole, box))
+
+    def draw_while(
+        self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
+    ) -> NDArray[np.uint8] | None:
+        """Draw part of the page in slices; see `OpenSheet.draw_while`."""
+        pixels = self._all.draw_while(whole, box, is_wanted)
+        if pixels is None or self._clear is None:
+            return pixels
+        rest = self._clear.draw_while(whole, box, is_wanted)
+        return None if rest is None else _faded(pixels, rest)
+
+    def close(self) -> None:
+        """Let go of the page and its file."""
+        for page in (self._all, self._clear):
+            if page is not None:
+                page.close()
 
 
 class OpenPicture:
@@ -157,6 +193,18 @@ class OpenPicture:
             if at == len(self._levels):
                 self._levels.append(self._levels[-1].reduce(2))
         return self._levels[at]
+
+
+def _page_without(data: bytes, sheet: Sheet, hidden: frozenset[str]) -> OpenPage:
+    return OpenPage(without_layers(data, hidden), sheet, marks=NOTES not in hidden)
+
+
+def _faded(pixels: NDArray[np.uint8], rest: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Show the rest as it is, and what the other pixels have besides at `DIMMED_SHARE` of its strength."""
+    import cv2
+    import numpy as np
+
+    return np.asarray(cv2.addWeighted(pixels, DIMMED_SHARE, rest, 1.0 - DIMMED_SHARE, 0.0), dtype=np.uint8)
 
 
 def _flags(*, marks: bool = True) -> int:

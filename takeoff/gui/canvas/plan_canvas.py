@@ -19,6 +19,7 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_to_displayed
+from takeoff.sheet.layers import LayerLook
 
 POLL_MS = 8
 REST_MS = 16
@@ -41,6 +42,7 @@ class PlanCanvas(PointerCanvas):
         self.renderer.on_request = self._begin_polling
         self._data = b""
         self._sheet: Sheet | None = None
+        self._look: LayerLook | None = None
         self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
         self._focus: Point | None = None
         self._is_fitted = True
@@ -78,14 +80,27 @@ class PlanCanvas(PointerCanvas):
         """Whether the picture on the canvas was drawn for exactly this view."""
         return not (self._draw_job or self._sharpen_job) and self._picture.is_sharp
 
-    def show_sheet(self, data: bytes, sheet: Sheet) -> None:
+    def show_sheet(self, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         """Show a sheet of a plan file, the whole of it; shapes are cleared."""
         self._clear()
-        self._data, self._sheet = data, sheet
+        self._data, self._sheet, self._look = data, sheet, look
         self._picture.show(sheet)
-        take_whole = self._for_sheet(sheet, self._picture.take_whole)
         self.fit_sheet()
-        self.renderer.request_whole(data, sheet, take_whole)
+        self._request_whole()
+
+    def _request_whole(self) -> None:
+        sheet = self._sheet
+        if sheet is not None:
+            take_whole = self._for_sheet(sheet, self._picture.take_whole)
+            self.renderer.request_whole(self._data, sheet, take_whole, look=self._look)
+
+    def set_layers(self, look: LayerLook | None) -> None:
+        """Show the sheet with layers dimmed or hidden, or as it is, where it is now."""
+        if self._sheet is not None and look != self._look:
+            self._look = look
+            self._picture.show(self._sheet)
+            self._change_view(self._view)
+            self._request_whole()
 
     def show_old_issue(self, data: bytes, old: Sheet, carry_back: Callable[[Point], Point]) -> None:
         """Have an old issue of the sheet that is shown ready under it, until another sheet is shown (`fade`).
@@ -112,7 +127,7 @@ class PlanCanvas(PointerCanvas):
         """Have a small part of the sheet that is shown drawn at a scale of its own."""
         sheet = self._sheet
         if sheet is not None:
-            self.renderer.request_part(self._data, sheet, view, then)
+            self.renderer.request_part(self._data, sheet, view, then, self._look)
 
     def clear_sheet(self, message: str) -> None:
         """Show no sheet but a message in the middle."""
@@ -271,7 +286,7 @@ class PlanCanvas(PointerCanvas):
         self._draw_soon()
         if sheet is not None:
             taken = self._for_sheet(sheet, self._picture.take)
-            self.renderer.request_view(self._data, sheet, view, taken, self._refuse)
+            self.renderer.request_view(self._data, sheet, view, taken, self._refuse, self._look)
         if self._old is not None:
             self._old.look(view)
         if self.on_view is not None:
@@ -307,10 +322,10 @@ class PlanCanvas(PointerCanvas):
 
     def _for_sheet(self, sheet: Sheet, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
         """Make a taker of pictures that lets those of another sheet fall."""
-        data = self._data
+        data, look = self._data, self._look
 
         def taker(picture: Picture) -> None:
-            if self._data is data and self._sheet == sheet:
+            if self._data is data and self._sheet == sheet and self._look == look:
                 take(picture)
                 self._sharpen_soon()
 

@@ -18,6 +18,7 @@ from takeoff.gui.canvas.pixels import common, is_empty, size_within, strips_besi
 from takeoff.gui.canvas.sheet_apart import SheetApart, warm_up
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
+from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.opened import OpenSheet, PixelBox
 
 if TYPE_CHECKING:
@@ -56,6 +57,7 @@ class _Wish:
     box: PixelBox
     then: Callable[[Any], None]
     fails: Callable[[TakeoffError], None] | None = None
+    look: LayerLook | None = None
 
 
 class Renderer:
@@ -92,6 +94,7 @@ class Renderer:
         view: View,
         then: Callable[[Picture], None],
         fails: Callable[[TakeoffError], None] | None = None,
+        look: LayerLook | None = None,
     ) -> None:
         """Draw what a view shows of a sheet; a view that was asked for before and is not begun is dropped.
 
@@ -107,23 +110,34 @@ class Renderer:
             Given the picture.
         fails
             Given the refusal, such as a damaged page.
+        look
+            Layers that are dimmed or hidden.
         """
         whole = whole_size(sheet, view)
         box = view_box(sheet, view, whole)
         if not is_empty(box):
-            self._ask("_view", _Wish(data, sheet, whole, box, then, fails))
+            self._ask("_view", _Wish(data, sheet, whole, box, then, fails, look))
 
-    def request_part(self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None]) -> None:
+    def request_part(
+        self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None], look: LayerLook | None = None
+    ) -> None:
         """Draw a small part of a sheet at a scale of its own; one that was asked for before is dropped."""
         whole = whole_size(sheet, view)
         box = view_box(sheet, view, whole)
         if not is_empty(box):
-            self._ask("_part", _Wish(data, sheet, whole, box, then))
+            self._ask("_part", _Wish(data, sheet, whole, box, then, look=look))
 
-    def request_whole(self, data: bytes, sheet: Sheet, then: Callable[[Picture], None], side: int = WHOLE_SIDE) -> None:
+    def request_whole(
+        self,
+        data: bytes,
+        sheet: Sheet,
+        then: Callable[[Picture], None],
+        side: int = WHOLE_SIDE,
+        look: LayerLook | None = None,
+    ) -> None:
         """Draw a whole sheet, its longer side ``side`` pixels, when no view waits."""
         whole = size_within(sheet, side, side)
-        self._ask("_whole", _Wish(data, sheet, whole, (0, 0, *whole), then))
+        self._ask("_whole", _Wish(data, sheet, whole, (0, 0, *whole), then, look=look))
 
     def request_thumbnail(self, data: bytes, sheet: Sheet, width: int, then: Callable[[Image], None]) -> None:
         """Draw a small picture of a sheet, ``width`` pixels wide and at most as high, when nothing else waits.
@@ -248,7 +262,8 @@ class Renderer:
             return False
         if newest is None:
             return True
-        return newest.sheet == wish.sheet and newest.whole == wish.whole and _is_much_of(wish.box, newest.box)
+        is_same = newest.sheet == wish.sheet and newest.look == wish.look and newest.whole == wish.whole
+        return is_same and _is_much_of(wish.box, newest.box)
 
 
 class _Kept:
@@ -306,14 +321,14 @@ class _Kept:
         """Return the sheet of a wish, opened in place of the one before."""
         if self._source is None or not self._has(wish):
             self.forget()
-            self._source = SheetApart(self._drawing, wish.data, wish.sheet)
+            self._source = SheetApart(self._drawing, wish.data, wish.sheet, wish.look)
             self._wish = wish
         return self._source
 
     def _has(self, wish: _Wish) -> bool:
         """Tell whether the sheet of a wish is the one that is open."""
         kept = self._wish
-        if kept is None or kept.sheet != wish.sheet:
+        if kept is None or kept.sheet != wish.sheet or kept.look != wish.look:
             return False
         return kept.data is wish.data or bool(wish.sheet.source)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.model.plan import Sheet
+from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.opened import OpenSheet, PixelBox, open_sheet
 
 if TYPE_CHECKING:
@@ -36,12 +37,12 @@ class SheetApart:
         When the file or the page cannot be read, or goes beyond a limit.
     """
 
-    def __init__(self, process: Apart, data: bytes, sheet: Sheet) -> None:
-        self._process, self._data, self._sheet = process, data, sheet
+    def __init__(self, process: Apart, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
+        self._process, self._data, self._sheet, self._look = process, data, sheet, look
         self._open()
 
     def _open(self) -> None:
-        self._process.submit(_open, self._data, self._sheet).result()
+        self._process.submit(_open, self._data, self._sheet, self._look).result()
 
     def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
         """Draw part of the sheet at one go."""
@@ -82,9 +83,9 @@ def warm_up() -> None:
     import pypdfium2  # noqa: F401
 
 
-def _open(data: bytes, sheet: Sheet) -> None:
+def _open(data: bytes, sheet: Sheet, look: LayerLook | None) -> None:
     _close()
-    _OPEN.append(open_sheet(data, sheet))
+    _OPEN.append(open_sheet(data, sheet, look))
 
 
 def _sheet() -> OpenSheet:
