@@ -58,6 +58,8 @@ def _arc_from(points: Floats, turn: Floats, here: int, tolerance: float) -> tupl
     side = np.sign(turn[here + 1 : here + 3].sum())
     while last < len(turn) and -_JAGGED < turn[last] * side < MOST_TURN:
         last += 1
+    if not fit_arcs(points[here : here + LEAST_CHORDS + 1], 2 * tolerance):
+        return here, []  # where its beginning is off the arc the whole is too: ragged edges have many beginnings
     while last - here >= LEAST_CHORDS:
         arcs = fit_arcs(points[here : last + 1], tolerance)
         if arcs:

@@ -25,6 +25,7 @@ from takeoff.trace.lines.gaps import find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
+from takeoff.trace.lines.parting_gaps import parting_gaps
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import find_swings
@@ -166,6 +167,9 @@ def read_plan(
     gaps = find_gaps(material, m_per_pt, thin=0.8 * THIN, thick=THICK)
     openings = find_openings(gaps, material, walls.low, scene, swings)
     closed, shapes = closed_by([material, walls.low], openings, scene)
+    if parting := parting_gaps(gaps, openings, [material, walls.low], [shape for shape, _ in shapes], scene):
+        openings = (*openings, *parting)
+        closed, shapes = closed_by([material, walls.low], openings, scene)
     printed = read_printed_areas(lines)
 
     def read_rooms(fronts: Sequence[FoundOpening] = ()) -> list[tuple[TracedRoom, Polygon]]:
