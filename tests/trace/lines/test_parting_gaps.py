@@ -33,7 +33,8 @@ def test_the_rooms_on_both_sides_have_their_outlines_and_the_opening_stays_open(
     plan = drawn(walls(TO_THE_WALL), named(*NAMES))
     assert [(room.name, round(room.area, 1)) for room in plan.rooms] == [("STORE", 20.0), ("OFFICE", 15.2)]
     for room in plan.rooms:
-        assert room.outline_sure and not room.sure
+        assert room.outline_sure
+        assert not room.sure
         [opening] = room.openings
         assert opening.width == pytest.approx(0.9, abs=0.01)
         assert opening.confidence < SURE
