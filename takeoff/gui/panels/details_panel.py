@@ -27,6 +27,12 @@ ENDS = (("free", "stops in the open"), ("abut", "meets another surface"), ("retu
 END_HINT = (
     "A free end is a termination. Where the coating goes round it, the end is coated as wide as the wall is thick."
 )
+SUBSTRATES = (
+    ("board", "board"), ("concrete", "concrete"), ("plaster", "plaster"), ("block", "concrete block"),
+    ("brick", "brick"), ("metal", "metal"), ("existing", "an old coating"),
+)  # fmt: skip
+SUBSTRATE_HINT = "What the coats go onto. Primer, filler and preparation follow it."
+COLOUR_HINT = "Colour of the coats. Kits and colour packs are counted for each colour."
 # fmt: off
 ROOM = (
     Row("number", "Number"),
@@ -35,6 +41,8 @@ ROOM = (
     Row("system", "System", "What the walls of the room are coated with.", ()),
     Row("cove", "Cove",
         'Integral cove base: its leg, such as 4"; or 6" x 4", radius 1", thick 1/4". Empty for none.'),
+    Row("substrate", "Substrate", SUBSTRATE_HINT, (("", "as the rates say"), *SUBSTRATES)),
+    Row("colour", "Colour", COLOUR_HINT),
 )
 WALL = (
     Row("room", "Room", "The room that the wall belongs to.", ()),
@@ -48,6 +56,8 @@ WALL = (
         "Empty: the room's. Level (9'), sloped (9' to 12'), or by stations (0: 9', 8': 9', 8': 12')."),
     Row("system", "Own system", "", (("", "the room's"),)),
     Row("cove", "Cove", "", (("room", "the room's"), ("none", "none here"))),
+    Row("substrate", "Own substrate", SUBSTRATE_HINT, (("", "the room's"), *SUBSTRATES)),
+    Row("colour", "Own colour", f"Empty: the room's. {COLOUR_HINT}"),
     Row("top", "Top edge", "A top in the open counts as a termination.",
         (("ceiling", "meets a ceiling"), ("exposed", "ends in the open"), ("return", "is coated over"))),
     Row("start", "First end", END_HINT, ENDS),
@@ -71,6 +81,8 @@ ROOM_TEXT: dict[str, Callable[[Room, Display], str]] = {
     "height": lambda room, show: height_text(room.height, show),
     "system": lambda room, _: room.system or "",
     "cove": lambda room, show: cove_text(room.cove, show),
+    "substrate": lambda room, _: room.substrate or "",
+    "colour": lambda room, _: room.colour,
 }
 WALL_TEXT: dict[str, Callable[[Run, Display], str]] = {
     "room": lambda run, _: run.room or "",
@@ -81,6 +93,8 @@ WALL_TEXT: dict[str, Callable[[Run, Display], str]] = {
     "height": lambda run, show: height_text(run.height, show),
     "system": lambda run, _: run.system or "",
     "cove": lambda run, _: "none" if run.no_cove else "room",
+    "substrate": lambda run, _: run.substrate or "",
+    "colour": lambda run, _: run.colour,
     "top": lambda run, _: run.top,
     "start": lambda run, _: run.ends[0],
     "end": lambda run, _: run.ends[1],
@@ -130,7 +144,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
             value = read_height(text, session.display)
         elif key == "cove":
             value = read_cove(text, session.display)
-        elif key == "system":
+        elif key in ("system", "substrate"):
             value = text or None
         rooms = [replace(room, **{key: value}) for room in self._rooms()]
         if rooms:
@@ -156,8 +170,11 @@ class DetailsPanel(ctk.CTkScrollableFrame):
                     return replace(run, ends=ends)
                 case "cove":
                     return replace(run, no_cove=text == "none")
-                case "system":
-                    return replace(run, system=text or None)
+                case "system" | "substrate":
+                    chosen: Any = {key: text or None}
+                    return replace(run, **chosen)
+                case "colour":
+                    return replace(run, colour=text.strip())
                 case _:
                     changes: Any = {key: value}
                     return replace(run, **changes)
