@@ -107,7 +107,7 @@ def stated_in_grid(
             "file in a spreadsheet program, save it there, and check again"
         )
     comma = decimal_comma([row.amount for row in rows if not NO_FIGURE.fullmatch(row.amount)], name)
-    areas = [(row, _stated(row, name, comma)) for row in rows]
+    areas = [(row, replace(_stated(row, name, comma), box_pt=_box(grid, row))) for row in rows]
     if len({a.unit for row, a in areas if a.is_figure and not row.is_total}) > 1:
         doubts.append("some rows are in square feet and others in square metres")
     return StatedTable(
@@ -198,6 +198,10 @@ def _stated(row: _Row, name: str, comma: bool) -> StatedArea:
         number=row.number, name=row.name, value=value, unit=row.unit or "m2", decimals=decimals, written=written,
         where=f"row {row.at}", side=row.side, length=_metres(row.length), height=_metres(row.height),
     )  # fmt: skip
+
+
+def _box(grid: Grid, row: _Row) -> tuple[float, float, float, float] | None:
+    return grid.boxes[row.at - 1] if grid.boxes else None
 
 
 def _metres(text: str) -> float | None:

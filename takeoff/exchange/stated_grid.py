@@ -25,12 +25,14 @@ _ZIP = b"PK\x03\x04"
 class Grid:
     """Rows of cells as text. ``copies`` are (row, column) of cells that repeat the first cell of a merged range.
 
-    ``uncalculated`` are (row, column) of formulas that the file holds no value for.
+    ``uncalculated`` are (row, column) of formulas that the file holds no value for. ``boxes`` are where the rows of a
+    table on a sheet stand, in sheet points.
     """
 
     rows: tuple[tuple[str, ...], ...]
     copies: frozenset[tuple[int, int]] = frozenset()
     uncalculated: frozenset[tuple[int, int]] = frozenset()
+    boxes: tuple[tuple[float, float, float, float], ...] = ()
 
 
 def read_grids(data: bytes, name: str) -> list[Grid]:

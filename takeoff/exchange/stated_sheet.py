@@ -9,6 +9,7 @@ from takeoff.audit.stated import AreaUnit
 from takeoff.exchange.stated_file import StatedTable, stated_in_grid
 from takeoff.exchange.stated_grid import Grid
 from takeoff.exchange.stated_headings import NoTable
+from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 
 ROW = 0.6
@@ -47,7 +48,8 @@ def read_stated_sheet(
             if len(columns) < 2:
                 continue
             try:
-                grid = Grid(rows=tuple(tuple(row) for row in _table(rows[i:], columns)))
+                table = _table(rows[i:], columns)
+                grid = Grid(rows=tuple(cells for cells, _ in table), boxes=tuple(box for _, box in table))
                 return stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer, depth=depth)
             except NoTable:
                 continue
@@ -67,12 +69,15 @@ def _rows(lines: Sequence[TextLine]) -> list[list[TextLine]]:
     return [sorted(row, key=lambda t: t.box_pt[0]) for row in out]
 
 
-def _table(rows: Sequence[Sequence[TextLine]], head: Sequence[TextLine]) -> list[list[str]]:
-    """Rows from a heading row on, each text in the column under which it stands in the row that shows the columns."""
+def _table(rows: Sequence[Sequence[TextLine]], head: Sequence[TextLine]) -> list[tuple[tuple[str, ...], Box]]:
+    """Rows from a heading row on, each text in the column under which it stands in the row that shows the columns.
+
+    Beside the cells of a row is the box in which it stands.
+    """
     left, right = head[0].box_pt[0], head[-1].box_pt[2]
     edges = [(a.box_pt[2] + b.box_pt[0]) / 2.0 for a, b in pairwise(head)]
     width = (right - left) / max(len(head) - 1, 1)
-    out: list[list[str]] = []
+    out: list[tuple[tuple[str, ...], Box]] = []
     bottom, pitch = head[0].box_pt[3], 2.5 * (head[0].box_pt[3] - head[0].box_pt[1])
     for row in rows:
         inside = [t for t in row if t.box_pt[2] > left - width and t.box_pt[0] < right + width]
@@ -88,5 +93,6 @@ def _table(rows: Sequence[Sequence[TextLine]], head: Sequence[TextLine]) -> list
         if inside[0].box_pt[1] >= head[0].box_pt[3]:
             pitch = max(inside[0].box_pt[3] - bottom, 1.0)
             bottom = inside[0].box_pt[3]
-        out.append(cells)
+        tops, bottoms = [t.box_pt[1] for t in inside], [t.box_pt[3] for t in inside]
+        out.append((tuple(cells), (inside[0].box_pt[0], min(tops), inside[-1].box_pt[2], max(bottoms))))
     return out

@@ -209,7 +209,7 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("draft", "Draft the set…", "", draft_set,
             "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
     _dialog("settings", "Units and rules…", "", SettingsDialog,
-            "Name, units, currency, measuring rule of the job; your name."),
+            "Name, units, currency, measuring rule and finish codes of the job; your name."),
     _dialog("systems", "Systems and rates…", "F6", SystemsEditor, "Edit systems, products, rates and prices."),
     _dialog("reports", "Reports…", "Ctrl+P", ReportsDialog, "Write the PDF, the workbook and the tables."),
     _dialog("finishes", "Read the finish schedule…", "", finish_schedule,

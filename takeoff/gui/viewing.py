@@ -33,6 +33,8 @@ class Viewing:
         """Show a sheet; one without a scale is shown with the tool to set it."""
         session = self._host.session
         if session is not None:
+            if self._host.tool is not None and id != session.sheet_id:
+                self._host.guard(self._host.tool.put_down)  # before the sheet of what is under way is left
             session.show_sheet(id)
             if not has_scale(session):
                 self._host.use_tool("scale")
@@ -73,7 +75,7 @@ class Viewing:
         if host.snapper is not None:
             host.guard(partial(host.snapper.prepare, sheet))
         if host.tool is not None:
-            host.tool.cancel()
+            host.guard(host.tool.put_down)
 
     def show_layers(self, sheet: Sheet) -> None:
         """See and snap to what of a sheet's layers and marks is to be seen now."""

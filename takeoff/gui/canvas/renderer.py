@@ -147,12 +147,19 @@ class Renderer:
         from PIL import Image
 
         whole = size_within(sheet, width, width)
-        wish = _Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels)))
+        self._ask_later(_Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels))))
+
+    def _ask_later(self, wish: _Wish) -> None:
         with self._change:
             self._thumbnails.append(wish)
             self._change.notify()
         if self.on_request:
             self.on_request()
+
+    def request_crop(self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None]) -> None:
+        """Draw a part of any sheet when nothing else waits; others that were asked for are drawn too."""
+        whole = whole_size(sheet, view)
+        self._ask_later(_Wish(data, sheet, whole, view_box(sheet, view, whole), then))
 
     def forget(self) -> None:
         """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted."""

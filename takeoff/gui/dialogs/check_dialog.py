@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from tkinter import filedialog
 
@@ -10,13 +12,15 @@ from takeoff import actions
 from takeoff.actions.checking import read_sheet_areas
 from takeoff.audit.areas import Basis
 from takeoff.audit.stated import AreaUnit
-from takeoff.audit.verdict import Verdict, leading_texts
+from takeoff.audit.verdict import CheckLine, Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.exchange.stated_file import StatedTable
+from takeoff.gui.canvas.place_picture import PlacePicture
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host
+from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
-from takeoff.gui.widgets.form import Form, Row
+from takeoff.gui.widgets.form import Field, Form, Row
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
@@ -24,6 +28,7 @@ from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.measure.rules import RULES
 from takeoff.model.plan import Sheet
+from takeoff.model.walls import Run
 from takeoff.report.tables import Column, Table
 from takeoff.signing import now
 
@@ -46,6 +51,7 @@ OPTIONS = (
     ),
     Row("column", "Column", "Heading of the column to read, where several hold areas."),
     Row("rule", "Measured by", "The measuring rule that the table follows.", ()),
+    Row("find", "Find", "Show only the lines that hold this: a number, a name, or what was found."),
 )
 HEADINGS = (("floor", "floor"), ("gross", "gross"), ("return", "with-returns"), ("cent", "centreline"))
 """Words in the heading of a column that tell what its areas are areas of."""
@@ -54,24 +60,35 @@ VERDICTS: tuple[tuple[Verdict, str], ...] = (
     ("differs", "differ by more than measuring can explain"),
     ("cannot say", "cannot be told"),
 )
+STATED, OURS = "What the table states", "What was measured"
+PICTURE = (420, 130)
+"""Size of each of both pictures."""
 TABLES = [("Tables of areas", "*.csv *.xlsx *.xls *.ods *.pdf"), ("All files", "*")]
 
 
 class CheckDialog(Dialog):
-    """Check a table of stated areas; choosing a line shows its room on the plan."""
+    """Check a table of stated areas; choosing a line shows its room on the plan and both pictures of it."""
 
     def __init__(self, host: Host, source: Path | Sheet) -> None:
-        super().__init__(host, "Stated areas against measured", 860)
+        super().__init__(host, "Stated areas against measured", 2 * PICTURE[0] + 20, scrolls=True)
         assert host.session is not None
         self.session = host.session
         self.source = source
         self.name = source.name if isinstance(source, Path) else source.number or f"sheet {source.id}"
-        self.form = Form(self.body, OPTIONS, self.refuse, commit=lambda _key, _text: self.run_check())
+        fields = ctk.CTkFrame(self.body, fg_color="transparent")
+        fields.pack(fill="x")
+        fields.grid_columnconfigure((0, 1), weight=1, uniform="fields")
+        self.form = Form(fields, OPTIONS, self.refuse, commit=self._changed, add=partial(_in_two_columns, fields))
         self.form.choices("rule", [(name, name) for name in RULES])
         self.form.show(unit="", rule=host.session.job.settings.rule, basis=self._likely_basis())
         self.table = TableView(self.body, self._chosen)
-        self.table.tree.configure(height=10)
+        self.table.tree.configure(height=8)
         self.table.pack(fill="both", expand=True, pady=6)
+        pictures = ctk.CTkFrame(self.body, fg_color="transparent")
+        pictures.pack(fill="x")
+        self.stated, self.ours = (PlacePicture(pictures, host.canvas, PICTURE) for _ in range(2))
+        self.stated.pack(side="left")
+        self.ours.pack(side="right")
         self.why = ctk.CTkLabel(
             self.body, text="", anchor="nw", justify="left", wraplength=self.width, height=70, text_color=THEME.text
         )
@@ -80,7 +97,15 @@ class CheckDialog(Dialog):
         self.write.pack(side="left")
         self.close_button()
         self.check: actions.AreaCheck | None = None
+        self._shown: list[CheckLine] = []
         self.run_check()
+
+    def _changed(self, key: str, _text: str) -> None:
+        """Check anew, or only look for other lines."""
+        if key == "find":
+            self._show_lines()
+        else:
+            self.run_check()
 
     def _likely_basis(self) -> str:
         """Return what the heading of the areas tells, net wall area where it tells nothing."""
@@ -109,7 +134,18 @@ class CheckDialog(Dialog):
             self.check = None
             self.refuse(words_of(error))
             return
+        self._show_lines()
+        heading = f'"{stated.column}" taken for {dict(BASES)[basis]}: '
+        counts = [f"{self.check.count(v)} {words}" for v, words in VERDICTS if self.check.count(v)]
+        texts = [heading + ", ".join(counts) + ". Click a line for the reason.", *leading_texts(self.check)[:2]]
+        self.why.configure(text="\n".join((*texts, *self.check.faults[:1])))
+
+    def _show_lines(self) -> None:
+        """List the lines that hold what is looked for."""
+        if self.check is None:
+            return
         show = self.session.display
+        wanted = self.form.text("find").casefold()
         columns = (
             Column(title="Stated for", kind="text"),
             Column(title="Room", kind="text"),
@@ -119,29 +155,58 @@ class CheckDialog(Dialog):
             Column(title="± (k=2)", unit=show.area_unit),
             Column(title="Finding", kind="text"),
         )
-        rows = []
+        rows, self._shown = [], []
         for line in self.check.lines:
             measured = "" if line.measured is None else show.area_number(line.measured)
             u = "" if line.u is None else show.area_number(line.u)
-            stated_area = line.match.stated
-            name = " ".join(t for t in (stated_area.number, stated_area.name) if t)
-            area = show.area_number(stated_area.area) if stated_area.is_figure else stated_area.written
+            stated = line.match.stated
+            name = " ".join(t for t in (stated.number, stated.name) if t)
+            area = show.area_number(stated.area) if stated.is_figure else stated.written
             off = "" if line.difference is None else show.area_number(line.difference)
-            rows.append((name, line.room_label, area, measured, off, u, line.verdict))
+            row = (name, line.room_label, area, measured, off, u, line.verdict)
+            if wanted in " ".join(str(cell) for cell in row).casefold():
+                rows.append(row)
+                self._shown.append(line)
         self.table.show(Table(id="check", title="", columns=columns, rows=tuple(rows)))
-        heading = f'"{stated.column}" taken for {dict(BASES)[basis]}: '
-        counts = [f"{self.check.count(v)} {words}" for v, words in VERDICTS if self.check.count(v)]
-        texts = [heading + ", ".join(counts) + ". Click a line for the reason.", *leading_texts(self.check)[:2]]
-        self.why.configure(text="\n".join((*texts, *self.check.faults[:1])))
+        self.table.mark()
+        for picture, heading in ((self.stated, STATED), (self.ours, OURS)):
+            picture.say(heading, "Click a line to see it." if rows else "No line holds what is looked for.")
 
     def _chosen(self, row: int) -> None:
-        assert self.check is not None
-        line = self.check.lines[row]
-        texts = [line.reason, *(f"It {c.text}: {c.arithmetic}" for c in line.causes)]
+        line = self._shown[row]
+        texts = [
+            f"{line.reason[:1].upper()}{line.reason[1:].rstrip('.')}.",
+            *(f"It {c.text}: {c.arithmetic}" for c in line.causes),
+        ]
         self.why.configure(text="\n".join(texts))
-        runs = tuple(run.id for run in self.session.job.runs.values() if run.room == line.match.room)
+        room = line.match.room
+        runs = tuple(run for run in self.session.job.runs.values() if room and room in (run.room, run.id))
         if runs:
-            self.session.select(replace(Selection(), runs=runs))
+            self.session.select(replace(Selection(), runs=tuple(run.id for run in runs)))
+        self._show_stated(line)
+        self._show_ours(runs)
+
+    def _show_stated(self, line: CheckLine) -> None:
+        """Show the row of the table on its sheet, or say what it holds."""
+        stated = line.match.stated
+        rows = stated.parts or (stated,)
+        boxes = [row.box_pt for row in rows if row.box_pt is not None]
+        if isinstance(self.source, Path) or not boxes:
+            self.stated.say(STATED, f"{self.name}, {stated.where}: {stated.label}, {stated.text}")
+            return
+        corners = [corner for x0, y0, x1, y1 in boxes for corner in ((x0, y0), (x1, y1))]
+        lines = [((x0, y1), (x1, y1)) for x0, _, x1, y1 in boxes]
+        self.stated.show(STATED, self.session.store.source(self.source.source), self.source, corners, lines)
+
+    def _show_ours(self, runs: Sequence[Run]) -> None:
+        """Show the walls that were measured on their sheet."""
+        if not runs:
+            self.ours.say(OURS, "No room of the job belongs to this line.")
+            return
+        sheet = self.session.job.sheets[runs[0].sheet]
+        lines = [polyline(run) for run in runs if run.sheet == sheet.id]
+        points = [point for line in lines for point in line]
+        self.ours.show(OURS, self.session.store.source(sheet.source), sheet, points, lines)
 
     def _write(self) -> None:
         if self.check is None:
@@ -153,6 +218,11 @@ class CheckDialog(Dialog):
                 self.said.configure(text=f"Written: {path}", text_color=THEME.good)
             except TakeoffError as error:
                 self.refuse(words_of(error))
+
+
+def _in_two_columns(fields: ctk.CTkFrame, field: Field) -> None:
+    at = len(fields.grid_slaves())
+    field.grid(row=at // 2, column=at % 2, sticky="ew", padx=(0, 8), pady=2)
 
 
 def check_sheet(host: Host) -> Dialog:

@@ -114,10 +114,10 @@ class Dialog(Toplevel):
         super().destroy()
         self.host.take_keys()
 
-    def say(self, text: str, *, wrap: bool = True) -> None:
-        """Put a paragraph into the body."""
+    def say(self, text: str, *, wrap: bool = True, into: tkinter.Misc | None = None) -> None:
+        """Put a paragraph into the body, or into a part of it."""
         ctk.CTkLabel(
-            self.body,
+            into or self.body,
             text=text,
             anchor="w",
             justify="left",

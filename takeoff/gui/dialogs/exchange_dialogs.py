@@ -6,12 +6,16 @@ from pathlib import Path
 from tkinter import filedialog
 
 from takeoff import actions
+from takeoff.actions.schedules import lay_schedule
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
+from takeoff.gui.dialogs.code_fields import CodeFields
 from takeoff.gui.dialogs.common import Dialog, refusal
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import Change
+from takeoff.model.plan import Sheet
 from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
 
@@ -83,30 +87,48 @@ def take_walls_in(host: Host, path: Path) -> bool:
 
 
 class ScheduleDialog(Dialog):
-    """What the finish schedule of the sheet that is shown would set; nothing is set before it is asked for."""
+    """What its codes stand for, and what a finish schedule would set; nothing is set before it is asked for."""
 
-    def __init__(self, host: Host, match: ScheduleMatch) -> None:
+    def __init__(self, host: Host, match: ScheduleMatch, sheet: Sheet) -> None:
         super().__init__(host, "Finish schedule of this sheet", 640, scrolls=True)
+        assert host.session is not None
+        self._session, self._sheet = host.session, sheet
+        self.codes = CodeFields(self.body, host.session, match.codes, self._lay_anew)
+        self.codes.pack(fill="x")
+        self._list = ctk.CTkFrame(self.body, fg_color="transparent")
+        self._list.pack(fill="x")
+        self.set_button = button(self.foot, "", self.set_rooms, is_main=True)
+        self.leave_button = button(self.foot, "Close", self.close)
+        self.leave_button.pack(side="right")
+        self._show(match)
+
+    def _lay_anew(self) -> None:
+        """Say what would be set now that a code stands for another system."""
+        job = self._session.job
+        named = dict(job.settings.finish_codes)
+        self._show(lay_schedule(job, self._match.schedule, self._sheet, named=named))
+        self.codes.show(self._match.codes)
+
+    def _show(self, match: ScheduleMatch) -> None:
         self._match = match
+        for child in self._list.winfo_children():
+            child.destroy()
         changed = [found for found in match.rooms if found.changes]
-        for found in changed[:SHOWN]:
-            self.say(f"• {self._words(found)}")
+        lines = [f"• {self._words(found)}" for found in changed[:SHOWN]]
         if len(changed) > SHOWN:
-            self.say(f"• and {len(changed) - SHOWN} rooms more")
+            lines.append(f"• and {len(changed) - SHOWN} rooms more")
         if not changed:
-            self.say("Every room in the schedule is set as the schedule says already.")
-        for meaning in match.codes:
-            if meaning.how == "words":
-                self.say(f"{meaning.code} “{meaning.words}” is taken for the system {meaning.system} by its words.")
-        for row in match.rows_left:
-            self.say(f"No room of the job for {' '.join(t for t in (row.number, row.name) if t)}.")
-        for doubt in match.doubts:
-            self.say(f"{doubt[:1].upper()}{doubt[1:].rstrip('.')}.")
+            lines.append("Every room in the schedule is set as the schedule says already.")
+        lines += [
+            f"No room of the job for {' '.join(t for t in (row.number, row.name) if t)}." for row in match.rows_left
+        ]
+        lines += [f"{doubt[:1].upper()}{doubt[1:].rstrip('.')}." for doubt in match.doubts]
+        for line in lines:
+            self.say(line, into=self._list)
+        self.set_button.pack_forget()
         if changed:
-            count = f"{len(changed)} room{'s' * (len(changed) != 1)}"
-            self.set_button = button(self.foot, f"Set {count}", self.set_rooms, is_main=True)
-            self.set_button.pack(side="right")
-        button(self.foot, "Close", self.close).pack(side="right", padx=8)
+            self.set_button.configure(text=f"Set {len(changed)} room{'s' * (len(changed) != 1)}")
+            self.set_button.pack(side="right", padx=(8, 0), before=self.leave_button)
 
     def _words(self, found: FinishedRoom) -> str:
         room = found.room
@@ -115,8 +137,7 @@ class ScheduleDialog(Dialog):
 
     def set_rooms(self) -> None:
         """Set the rooms as the schedule has them, as one edit."""
-        session = self.host.session
-        assert session is not None
+        session = self._session
         done: list[Change | None] = []
 
         def work() -> object:
@@ -136,4 +157,4 @@ def finish_schedule(host: Host) -> Dialog | None:
         match = actions.read_finish_schedule(session.store, session.sheet)
     except TakeoffError as error:
         return refusal(host, "No finish schedule was read", error)
-    return ScheduleDialog(host, match)
+    return ScheduleDialog(host, match, session.sheet)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from takeoff.errors import InputError
+from takeoff.gui.dialogs.code_fields import CodeFields, kept_codes
 from takeoff.gui.dialogs.common import Dialog, FormDialog
 from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import read_count
@@ -67,7 +68,7 @@ class SettingsDialog(Dialog):
     """Name, units, currency and measuring rule of the job; each change is an edit at once."""
 
     def __init__(self, host: Host) -> None:
-        super().__init__(host, "Units and rules")
+        super().__init__(host, "Units and rules", scrolls=True)
         assert host.session is not None
         self.session = host.session
         self.form = Form(self.body, SETTINGS, self.refuse, commit=self._put)
@@ -75,8 +76,13 @@ class SettingsDialog(Dialog):
             self.body, text="", anchor="w", justify="left", wraplength=440, text_color=THEME.quiet
         )
         self.source.pack(fill="x", pady=4)
+        self.codes = CodeFields(self.body, self.session, kept_codes(self.session), self._show_codes, self.refuse)
+        self.codes.pack(fill="x")
         self._show()
         self.close_button()
+
+    def _show_codes(self) -> None:
+        self.codes.show(kept_codes(self.session))
 
     def _show(self) -> None:
         s = self.session.job.settings

@@ -62,6 +62,7 @@ class ScheduleMatch:
     rows_left: tuple[FinishRow, ...]
     rooms_left: tuple[Room, ...]
     doubts: tuple[str, ...]
+    schedule: FinishSchedule
 
 
 def match_schedule(
@@ -125,6 +126,7 @@ def match_schedule(
         rows_left=tuple(rows_left),
         rooms_left=tuple(left),
         doubts=tuple(doubts),
+        schedule=schedule,
     )
 
 

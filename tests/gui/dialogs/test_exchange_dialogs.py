@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pymupdf
 import pytest
 
 from takeoff import actions
@@ -9,7 +10,9 @@ from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, finish_schedule, take_walls_in, write_export
 from takeoff.gui.dialogs.job_dialogs import save_copy
+from takeoff.gui.dialogs.small_dialogs import SettingsDialog
 from takeoff.gui.session import Selection
+from takeoff.job.job import JobSettings
 
 DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
 
@@ -67,6 +70,34 @@ def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(han
     assert sum(window.session.job.rooms[id].system is not None for id in rooms) >= 6
 
 
+def test_what_a_finish_code_stands_for_is_shown_and_another_system_is_taken_at_once(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    session = window.session
+    session.show_sheet(3)
+    dialog = finish_schedule(window)
+    hand.settle(0.3)
+    code = next(found.row.wall.upper() for found in dialog._match.rooms if found.room.system)
+    field = dialog.codes.fields[code]
+    other = next(id for id, _ in session.systems() if id != field.value)
+    field._chosen(dict(session.systems())[other])
+    assert dict(session.job.settings.finish_codes) == {code: other}
+    assert {found.room.system for found in dialog._match.rooms if found.row.wall.upper() == code} == {other}
+    dialog.set_rooms()
+    assert {room.system for room in session.job.rooms.values()} >= {other}
+    window.do("settings")
+    hand.settle(0.3)
+    (settings,) = [child for child in window.winfo_children() if isinstance(child, SettingsDialog)]
+    assert settings.codes.fields[code].value == other
+    hand.type(settings.codes.more.entry, "wp-9")
+    settings.codes.fields["WP-9"]._chosen(dict(session.systems())[other])
+    assert dict(session.job.settings.finish_codes) == {code: other, "WP-9": other}
+    hand.type(settings.codes.more.entry, "WP-9")
+    assert "no new code" in settings.said.cget("text")
+    settings.codes.fields["WP-9"]._chosen("not said")
+    assert dict(session.job.settings.finish_codes) == {code: other}
+
+
 def test_a_copy_is_a_job_of_its_own_and_takes_the_place_of_the_file_chosen(hand, traced_job, tmp_path):
     hand.open(traced_job)
     path = tmp_path / "try.takeoff"
@@ -101,6 +132,53 @@ def test_a_table_of_areas_is_read_from_the_sheet_that_is_shown(hand, traced_job)
     (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, CheckDialog)]
     assert dialog.check is None
     assert dialog.said.cget("text")
+
+
+@pytest.fixture
+def job_with_a_table(tmp_path, sample_plan):
+    """The traced sample with a second sheet: a table of areas, 104 about as large as it is, 105 far too small."""
+    document = pymupdf.open()
+    page = document.new_page(width=600, height=400)
+    cells = (("Room No.", "Wall Area (SF)"), ("104", "1,288"), ("105", "90"), ("999", "500"))
+    for i, row in enumerate(cells):
+        for j, text in enumerate(row):
+            page.insert_text((100 + 150 * j, 100 + 20 * i), text, fontsize=11)
+    path = tmp_path / "table.takeoff"
+    plans = [(sample_plan.name, sample_plan.read_bytes()), ("areas.pdf", document.tobytes())]
+    store, _ = actions.new_job(path, plans, JobSettings(name="Table"), **DONE)
+    with store:
+        actions.set_scale_note(store, store.job.sheets[1], store.job.sheets[1].scale_note, **DONE)
+        edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
+        actions.apply_edits(store, edits, **DONE)
+    return path
+
+
+def test_a_line_of_a_check_is_found_and_shows_both_pictures(hand, job_with_a_table):
+    hand.open(job_with_a_table)
+    session = hand.window.session
+    session.show_sheet(max(session.job.sheets))
+    hand.window.do("check-sheet")
+    (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, CheckDialog)]
+    rows = [dialog.table.tree.item(row, "values") for row in dialog.table.tree.get_children()]
+    measured, stated, off = float(rows[1][3].replace(",", "")), 90.0, float(rows[1][4].replace(",", ""))
+    assert off == pytest.approx(stated - measured, abs=0.01)
+    hand.type(dialog.form["find"].entry, "105")
+    assert [line.match.stated.number for line in dialog._shown] == ["105"]
+    dialog.table.tree.selection_set("0")
+    hand.wait(lambda: dialog.stated.image is not None and dialog.ours.image is not None)
+    assert {session.job.runs[id].room for id in session.selection.runs} == {"R105"}
+    orange = (0xD5, 0x5E, 0x00)
+    for picture in (dialog.stated, dialog.ours):
+        colours = {colour for _, colour in picture.image._light_image.getcolors(maxcolors=1 << 24)}
+        assert orange in colours
+        assert any(sum(colour) < 150 for colour in colours)  # and what is drawn on the sheet there
+    hand.type(dialog.form["find"].entry, "999")
+    assert [line.match.room for line in dialog._shown] == [None]
+    dialog.table.tree.selection_set("0")
+    hand.settle()
+    assert "No room" in dialog.ours.picture.cget("text")
+    hand.type(dialog.form["find"].entry, "nothing like it")
+    assert dialog.table.tree.get_children() == ()
 
 
 def test_a_room_is_removed_with_all_its_walls_as_one_step(hand, traced_job):
