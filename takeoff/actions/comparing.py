@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from takeoff.actions.revising import Revision
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.errors import CalibrationError, InputError, SheetError
@@ -17,8 +19,8 @@ from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST
 from takeoff.revise.governing import governed, scheduled, with_printed_height
 from takeoff.revise.new_walls import NewWall
-from takeoff.revise.registration import Box, Registration
-from takeoff.revise.same_floor import is_beyond, likeness
+from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.same_floor import STILL, WALLS, is_beyond, likeness
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
@@ -102,14 +104,17 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     old, new = pair.old, pair.new
     scales, regions = _carried_scales(job, old, new, registration)
     shown = _shown(pair, runs, registration, scales[0])
+    differences = pair.differences(registration)
+    tell(0.7)
+    ink = None if pair.is_vector else np.concatenate([differences.removed, differences.added])
+    carried = _carried(job, pair, shown, registration, scales, ink, lambda part: tell(0.7 + 0.25 * part))
     share = registration.share
-    if shown and len(shown) < len(runs):  # of the part that it shows
+    if ink is not None and carried:
+        share = sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
+    elif shown and len(shown) < len(runs):  # of the part that it shows
         share = pair.share(registration, _focus(old, shown, pair.scale))
     doubts = list(_doubts(job, pair, registration, share))
     is_certain = _is_same_floor(job, pair, shown, registration, share, doubts)
-    differences = pair.differences(registration)
-    tell(0.7)
-    carried = _carried(job, pair, shown, registration, scales, lambda part: tell(0.7 + 0.25 * part))
     carried += [_not_shown(run) for run in runs if run not in shown]
     new_walls = pair.new_walls(registration, carried, scales[0])
     anew = rooms_anew(
@@ -169,7 +174,9 @@ def _is_same_floor(
     SheetError
         When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
     """
-    found = likeness(runs, job.rooms, registration, *pair.texts(), lines=share)
+    found = likeness(
+        runs, job.rooms, registration, *pair.texts(), lines=share, least=WALLS if pair.is_vector else STILL
+    )
     kept, of = found.numbers if found.numbers[1] else found.names
     said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
     by_hand = registration.method == "points"
@@ -193,6 +200,7 @@ def _carried(
     runs: Sequence[Run],
     registration: Registration,
     scales: Sequence[Calibration],
+    ink: Floats | None,
     tell: Progress,
 ) -> list[CarriedRun]:
     """A proposal for each run that the new sheet shows."""
@@ -207,7 +215,7 @@ def _carried(
         if key not in scenes:
             scenes[key] = make_scene(
                 old_lines, new_lines, by_key[key], pair.tolerance_pt(registration),
-                reach_pt=pair.reach_pt(registration), is_directed=not pair.is_vector,
+                reach_pt=pair.reach_pt(registration), ink=ink,
             )  # fmt: skip
         carried.append(
             carry_run(
@@ -313,6 +321,8 @@ def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float)
         )
     if old.number and new.number and old.number != new.number:
         doubts.append(f"the new sheet is numbered {new.number}, the old one {old.number}")
+    if not pair.is_vector and not (old.number and new.number):
+        doubts.append("a sheet's number cannot be read from a picture: make sure that both show the same floor")
     if share < HALF:
         said = f"only {share:.0%} of the old drawing was found on the new sheet"
         by_hand = registration.method == "points"

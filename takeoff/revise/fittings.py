@@ -78,8 +78,7 @@ def fitting_between(drawn: Drawn, side: Stretch, low: float, high: float, thickn
         How deep the wall is, m.
     """
     width = high - low
-    t = side.along
-    ends = [(side.a[0] + s * t[0], side.a[1] + s * t[1]) for s in (low, high)]
+    ends = [side.at(low), side.at(high)]
     local = side.local(drawn.near(ends[0], ends[1], thickness + 1.2 * width))
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
     return Fitting(
@@ -123,8 +122,7 @@ def _depths(local: np.ndarray, span: np.ndarray, low: float, high: float, hand: 
 
 
 def _covers(drawn: Drawn, side: Stretch, low: float, high: float) -> bool:
-    t = side.along
-    ends = [(side.a[0] + s * t[0], side.a[1] + s * t[1]) for s in (low, high)]
+    ends = [side.at(low), side.at(high)]
     local = side.local(drawn.near(ends[0], ends[1], PIECES))
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
     level = np.abs(local[:, 3] - local[:, 1]) <= PARALLEL * np.maximum(span, 1e-9)

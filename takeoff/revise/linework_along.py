@@ -42,7 +42,11 @@ class Drawn:
 
     def near(self, a: Point, b: Point, reach: float) -> Floats:
         """Lines within ``reach`` of a line from a to b."""
-        rows: NDArray[np.int64] = self._tree.query(shapely.LineString([a, b]), predicate="dwithin", distance=reach)
+        return self.about(shapely.LineString([a, b]), reach)
+
+    def about(self, place: shapely.Geometry, reach: float) -> Floats:
+        """Lines within ``reach`` of a place."""
+        rows: NDArray[np.int64] = self._tree.query(place, predicate="dwithin", distance=reach)
         return self.lines[np.sort(rows)]
 
     def distances(self, points: Floats, reach: float) -> Floats:
@@ -79,6 +83,11 @@ class Stretch:
     def left(self) -> Point:
         """Unit vector to the left hand, y down."""
         return (self.along[1], -self.along[0])
+
+    def at(self, station: float) -> Point:
+        """The point at a station from a."""
+        t = self.along
+        return (self.a[0] + station * t[0], self.a[1] + station * t[1])
 
     def local(self, lines: Floats) -> Floats:
         """Lines as (station, offset to the left) of both ends."""

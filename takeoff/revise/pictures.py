@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.revise.changes import NEAR, SMALLEST, SheetChange
+from takeoff.revise.changes import NEAR, SMALLEST, Differences, SheetChange
 from takeoff.revise.picture_lines import Picture
-from takeoff.revise.registration import Box, Registration
+from takeoff.revise.registration import Box, Floats, Registration
 
 Mask = NDArray[np.uint8]
 DARK, FAINT = 0.62, 0.88
@@ -54,8 +54,8 @@ def picture_changes(
     m_per_pt: float,
     focus_pt: Box,
     smallest: float = SMALLEST,
-) -> tuple[SheetChange, ...]:
-    """Find what changed between two registered sheets by their ink.
+) -> Differences:
+    """Find what changed between two registered sheets by their ink; lines are the outlines of ink that one alone has.
 
     Parameters
     ----------
@@ -83,7 +83,23 @@ def picture_changes(
     removed = _only(before, after, tolerance, least) & (seen > 0)
     added = _only(after, before, tolerance, least) & (seen > 0)
     found = _gathered(removed, added, (left, top), to_px=to_px, m_per_pt=m_per_pt, smallest=smallest)
-    return tuple(sorted(found, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0])))
+    return Differences(
+        removed=_outlines(removed, (left, top)) / to_px,
+        added=_outlines(added, (left, top)) / to_px,
+        changes=tuple(sorted(found, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0]))),
+        tolerance_pt=tolerance / to_px,
+    )
+
+
+def _outlines(ink: NDArray[np.bool_], corner_px: tuple[int, int]) -> Floats:
+    """Segments round ink, in pixels of the whole picture, shape (n, 4)."""
+    import cv2
+
+    rings = cv2.findContours(ink.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)[0]
+    points = [cv2.approxPolyDP(ring, 0.7, True).reshape(-1, 2) for ring in rings]
+    lines = [np.hstack([p, np.roll(p, -1, axis=0)]) for p in points]
+    made: Floats = np.concatenate([np.zeros((0, 4)), *lines]) + 0.5 + np.tile(corner_px, 2)
+    return made
 
 
 def _gathered(

@@ -6,16 +6,31 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import shapely
+
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings, usual_size
 from takeoff.revise.fittings import changed_kind, fitting_between
-from takeoff.revise.linework_along import Length, Stretch, clipped, face_spans, jambs, parallels, total, united, without
+from takeoff.revise.linework_along import (
+    Drawn,
+    Length,
+    Stretch,
+    clipped,
+    face_spans,
+    jambs,
+    parallels,
+    total,
+    united,
+    without,
+)
 from takeoff.revise.sides import Scene, Side, wall_depth
 
 QUIET = 0.3
 """Metres about an opening within which nothing may have changed, where its jambs do not tell."""
+BESIDE = 0.12
+"""Metres beside an opening within which two pictures are to show the same: a frame (judgement, no source)."""
 Jambs = Mapping[int, tuple[list[float], list[float]]]
 """Stations of jambs on the old and on the new issue, by side."""
 Used = dict[int, list[tuple[float, float]]]
@@ -57,7 +72,9 @@ def known_openings(
             opening, local, *events[i], solid, used.setdefault(i, []), scene.tolerance, is_quiet=is_quiet
         )
         depth = wall_depth(side, scene)
-        if not _is_quiet(side, local, opening.width, scene, depth + QUIET):
+        if scene.ink is not None:
+            found = _by_ink(found, side.stretch, local, depth, scene.ink)
+        elif not _is_quiet(side, local, opening.width, scene, depth + QUIET):
             found = _same_kind(found, side, scene, depth, known)
         if found.after is not None:
             at = found.after.at - start + new_stations[i]
@@ -66,11 +83,26 @@ def known_openings(
     return out
 
 
+def _by_ink(found: CarriedOpening, face: Stretch, local: float, depth: float, ink: Drawn) -> CarriedOpening:
+    """Settle by its ink an opening that two pictures show alike; one that they do not is no longer unchanged."""
+    assert found.before is not None
+    half = found.before.width / 2.0 + BESIDE
+    near, far = face.shifted(-face.hand * QUIET), face.shifted(face.hand * (depth + QUIET))
+    corners = [
+        side.at(s) for side, s in ((near, local - half), (near, local + half), (far, local + half), (far, local - half))
+    ]
+    if not len(ink.about(shapely.Polygon(corners), 0.0)):
+        return CarriedOpening(before=found.before, after=replace(found.before, at=max(local, 0.0)), verdict="unchanged")
+    if found.verdict == "unchanged":
+        return replace(found, verdict="look at it", note="what is drawn in it or beside it changed")
+    return found
+
+
 def _same_kind(
     found: CarriedOpening, side: Side, scene: Scene, depth: float, known: Sequence[Opening]
 ) -> CarriedOpening:
     """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
-    if found.jambs is None or found.after is None or side.stretch is None or scene.old.is_directed:
+    if found.jambs is None or found.after is None or side.stretch is None:
         return found
     e0, e1, n0, n1 = found.jambs
     before = fitting_between(scene.old, side.stretch, e0, e1, depth)
@@ -104,7 +136,7 @@ def added_openings(
     new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
     added: list[CarriedOpening] = []
     for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone":
+        if side.stretch is None or side.before is None or side.state == "gone" or side.is_still:
             continue
         now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
         start = _start_moved(path, after, i)
@@ -135,19 +167,12 @@ def jambs_of_sides(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[li
 def _is_quiet(side: Side, at: float, width: float, scene: Scene, reach: float = QUIET) -> bool:
     """Tell whether nothing was drawn or wiped out about an opening, ``reach`` metres off its face."""
     assert side.stretch is not None
-    t, a = side.stretch.along, side.stretch.a
-    low, high = at - width / 2.0 - QUIET, at + width / 2.0 + QUIET
-    ends = ((a[0] + low * t[0], a[1] + low * t[1]), (a[0] + high * t[0], a[1] + high * t[1]))
+    ends = (side.stretch.at(at - width / 2.0 - QUIET), side.stretch.at(at + width / 2.0 + QUIET))
     return not len(scene.gone.near(*ends, reach)) and not len(scene.came.near(*ends, reach))
 
 
 def _longer(stretch: Stretch, by: float) -> Stretch:
-    t = stretch.along
-    return Stretch(
-        a=(stretch.a[0] - by * t[0], stretch.a[1] - by * t[1]),
-        b=(stretch.b[0] + by * t[0], stretch.b[1] + by * t[1]),
-        hand=stretch.hand,
-    )
+    return Stretch(a=stretch.at(-by), b=stretch.at(stretch.length + by), hand=stretch.hand)
 
 
 def _segment_of(stations: Sequence[float], at: float) -> int:
@@ -176,7 +201,7 @@ def missing_face(
     out = []
     n = len(after)
     for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone" or side.doubt:
+        if side.stretch is None or side.before is None or side.state == "gone" or side.doubt or side.is_still:
             continue
         start = _start_moved(path, after, i)
         end = start + math.dist(after[i], after[(i + 1) % n])

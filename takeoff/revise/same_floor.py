@@ -22,6 +22,9 @@ KEPT = 0.5
 WALLS = 0.8
 """Part of the old drawing that a revision of the same floor still shows where nothing else tells it (measured on pairs
 of floors of one building, which share up to 0.7)."""
+STILL = 2.0 / 3.0
+"""The same of the traced walls where one of the sheets is a picture (measured on made pairs: revisions have 0.69 and
+more, other floors of one building up to 0.64 unless they are drawn alike but for a door or two)."""
 ALIKE = 0.95
 """Part of the old drawing from which it is the same floor although its rooms were numbered anew (judgement)."""
 EMPTY = 0.02
@@ -33,11 +36,15 @@ ABOUT_PT = 100.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Likeness:
-    """What two sheets have in common: printed room numbers and names kept, of how many, and the share of lines."""
+    """What two sheets have in common: printed room numbers and names kept, of how many, and the share of lines.
+
+    ``least`` is the share that tells the same floor where rooms do not.
+    """
 
     numbers: tuple[int, int]
     names: tuple[int, int]
     lines: float
+    least: float = WALLS
 
     @property
     def is_other_floor(self) -> bool:
@@ -49,7 +56,7 @@ class Likeness:
     def is_uncertain(self) -> bool:
         """True where neither rooms nor lines say that it is the same floor."""
         kept, of = self.numbers if self.numbers[1] >= FEW else self.names
-        return self.lines < WALLS if of < FEW else kept < KEPT * of
+        return self.lines < self.least if of < FEW else kept < KEPT * of
 
 
 def likeness(
@@ -60,6 +67,7 @@ def likeness(
     new_text: Sequence[TextLine],
     *,
     lines: float,
+    least: float = WALLS,
 ) -> Likeness:
     """Compare the numbers and names that both sheets print in the traced rooms.
 
@@ -73,6 +81,8 @@ def likeness(
         Lines of text of both, each in its own sheet points.
     lines
         Part of the old drawing, by length, that the new sheet shows.
+    least
+        Part from which it is the same floor where neither numbers nor names tell.
     """
     kept = {"number": [0, 0], "name": [0, 0]}
     for run in runs if old_text and new_text else ():  # a picture shows no text
@@ -89,7 +99,7 @@ def likeness(
                 kept[kind][1] += 1
                 kept[kind][0] += any(plain in text for text in after)
     numbers, names = kept["number"], kept["name"]
-    return Likeness(numbers=(numbers[0], numbers[1]), names=(names[0], names[1]), lines=lines)
+    return Likeness(numbers=(numbers[0], numbers[1]), names=(names[0], names[1]), lines=lines, least=least)
 
 
 def _plain(text: str) -> str:

@@ -139,7 +139,7 @@ class SheetPair:
         return _carried_box(self.focus, registration)
 
     def differences(self, registration: Registration) -> Differences:
-        """What changed on the sheet; between pictures without the lines."""
+        """What changed on the sheet."""
         m_per_pt, focus = self.m_per_pt / registration.scale, self.new_focus(registration)
         if self.is_vector:
             old, new = self.linework()
@@ -148,11 +148,9 @@ class SheetPair:
                 old_text=self.texts()[0], new_text=self.texts()[1],
             )  # fmt: skip
         a, b, dpi_a, dpi_b = self.pictures()
-        found = picture_changes(
+        return picture_changes(
             a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest
         )  # fmt: skip
-        none = np.zeros((0, 4))
-        return Differences(removed=none, added=none, changes=found, tolerance_pt=self.tolerance_pt(registration))
 
     def texts(self) -> tuple[list[TextLine], list[TextLine]]:
         """Lines of text of both; a picture has none."""

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import shapely
+from shapely.ops import substring
 
 from takeoff.geometry.arcs import flatten_segment
 from takeoff.geometry.paths import Path
@@ -22,6 +25,8 @@ THINNEST, THICKEST = 0.04, 0.75
 """Metres that a wall is thick (judgement, no source)."""
 USUAL = 0.2
 """Metres that a wall is thick where only one face is drawn (judgement, no source)."""
+AT_END = 0.3
+"""Metres at the end of a side within which ink may be that of the side that it meets (judgement, no source)."""
 KEPT = 0.9
 """Part of a face that must be drawn again for it to be unchanged."""
 
@@ -30,7 +35,8 @@ KEPT = 0.9
 class Scene:
     """Linework of both issues in building metres of the new sheet, and what is on one of them only.
 
-    Lines within ``tolerance`` are one; a line that ends within ``reach`` of a face meets it.
+    Lines within ``tolerance`` are one; a line that ends within ``reach`` of a face meets it. ``ink`` are outlines of
+    the ink that one of two pictures alone has; ``None`` between vector sheets.
     """
 
     old: Drawn
@@ -39,6 +45,7 @@ class Scene:
     came: Drawn
     tolerance: float
     reach: float
+    ink: Drawn | None = None
 
 
 def make_scene(
@@ -48,7 +55,7 @@ def make_scene(
     tolerance_pt: float,
     *,
     reach_pt: float | None = None,
-    is_directed: bool = False,
+    ink: Floats | None = None,
 ) -> Scene:
     """Gather the linework of both issues.
 
@@ -62,13 +69,13 @@ def make_scene(
         Distance in points within which lines are one.
     reach_pt
         Distance in points within which a line that ends meets a face; the tolerance where ``None``.
-    is_directed
-        True where every line has its ink on the same hand.
+    ink
+        Outlines, shape (n, 4), of ink that one of two pictures alone has; their lines have the ink on the same hand.
     """
     metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
     a, b = old * metres, new * metres
     size = math.sqrt(scale.mx * scale.my)
-    tolerance = tolerance_pt * size
+    tolerance, is_directed = tolerance_pt * size, ink is not None
     return Scene(
         old=Drawn(a, is_directed=is_directed),
         new=Drawn(b, is_directed=is_directed),
@@ -76,6 +83,7 @@ def make_scene(
         came=Drawn(b[unmatched(b, a, tolerance)], is_directed=is_directed),
         tolerance=tolerance,
         reach=max(tolerance, (reach_pt or 0.0) * size),
+        ink=None if ink is None else Drawn(ink * metres),
     )
 
 
@@ -85,7 +93,8 @@ class Side:
 
     ``stretch`` is its face as the old issue draws it (``None`` for an arc), drawn along the stations ``before`` by
     lines with the ``heading`` of `parallels`. On the new issue it lies ``by`` metres to its left, and ``shift`` where
-    the whole run moved. ``doubt`` says what is not certain.
+    the whole run moved. ``doubt`` says what is not certain. ``is_still`` where neither of two pictures has ink of its
+    own along it.
     """
 
     stretch: Stretch | None
@@ -95,6 +104,7 @@ class Side:
     before: Spans | None = None
     doubt: str = ""
     shift: Point = (0.0, 0.0)
+    is_still: bool = False
 
     @property
     def placed(self) -> Stretch:
@@ -137,7 +147,33 @@ def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
         if kept < KEPT:
             _seek(side, scene, new, before, kept)
         out.append(side)
+    _calm(out, path, scene, trace + scene.tolerance)
     return out
+
+
+def _calm(sides: Sequence[Side], path: Path, scene: Scene, reach: float) -> None:
+    """Settle by their ink the sides of which two pictures show the same, whatever lines were found in each.
+
+    A side that meets one that moved may have ink of its own at that end.
+    """
+    if scene.ink is None:
+        return
+    lines = [shapely.LineString(flatten_segment(*segment, 0.005)) for segment in path.segments()]
+    inner = [_is_clear(scene.ink, line, AT_END, line.length - AT_END, reach) for line in lines]
+    beyond = (inner[-1], inner[0]) if path.is_closed else (True, True)
+    for i, side in enumerate(sides):
+        ends = (inner[i - 1] if i else beyond[0], inner[i + 1] if i + 1 < len(inner) else beyond[1])
+        low, high = (0.0 if is_still else AT_END for is_still in ends)
+        side.is_still = inner[i] and _is_clear(scene.ink, lines[i], low, lines[i].length - high, reach)
+        if side.is_still:
+            side.by, side.doubt = 0.0, ""
+            side.state = "arc" if side.state == "arc" or side.stretch is None else "same" if side.before else "unseen"
+
+
+def _is_clear(ink: Drawn, line: shapely.LineString, low: float, high: float, reach: float) -> bool:
+    if high <= low:
+        low, high = 0.0, line.length
+    return not len(ink.about(substring(line, low, high), reach))
 
 
 def _look_where_nothing_was(stretch: Stretch, scene: Scene, trace: float) -> Side:

@@ -176,7 +176,7 @@ def scans(repeats: int) -> None:
             max(p[0] for p in corners),
             max(p[1] for p in corners),
         )
-        found = picture_changes(a, b, made, old_dpi=200, new_dpi=200, m_per_pt=M_PER_PT, focus_pt=box)
+        found = picture_changes(a, b, made, old_dpi=200, new_dpi=200, m_per_pt=M_PER_PT, focus_pt=box).changes
         results.append((made, found))
 
     timed("200 dpi ARCH D pair of scans: registered, compared", work, repeats)

@@ -127,6 +127,14 @@ def cases() -> Iterator[Case]:
         yield from some("picture, then drawing", 1, lambda i, r: made.opening_moved(i, r, 0.5), **old)
         yield from some("picture, then drawing", 1, lambda i, r: made.wall_moved(i, r, 0.6), **old)
     yield from some("nothing changed", 4)
+    pair = {"old": replace(AS_IT_IS, scan=-0.4), "new": replace(AS_IT_IS, revision="2", scan=0.6)}
+    for a, b in (("swing", "filled"), ("window", "swing"), ("swing", "cased")):
+        yield from some("scan: kind of opening", 1, lambda i, r, a=a, b=b: made.kind_changed(i, r, a, b), **pair)
+    yield from some("scan: room parted", 2, made.room_parted, **pair)
+    yield from some("scan: wall that stops", 1, lambda i, r: made.room_parted(i, r, 0.6), **pair)
+    yield from some("scan: rooms joined", 1, made.rooms_joined, **pair)
+    yield from some("scan: opening removed", 1, made.opening_removed, **pair)
+    yield from some("scan: opening added", 1, lambda i, r: made.opening_added(i, r, "door"), **pair)
 
 
 @dataclass(frozen=True, kw_only=True)

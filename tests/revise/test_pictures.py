@@ -110,7 +110,7 @@ def test_the_sample_scan_lies_where_the_script_put_it(drawings: dict[str, Drawin
         old, scan, made, old_dpi=200.0, new_dpi=200.0, m_per_pt=M_PER_PT / made.scale,
         focus_pt=(95.0, 110.0, 1600.0, 1120.0),
     )  # fmt: skip
-    assert found == ()
+    assert found.changes == ()
 
 
 def test_a_blank_sheet_and_another_drawing_are_refused(plan: Picture) -> None:
@@ -147,7 +147,7 @@ def test_precision_and_recall_of_boxes_on_a_scan_at_200_dpi(drawings: dict[str, 
         scan = scanned(after, np.eye(2), np.array([3.2, -1.7]) * to_px, round_)
         got = picture_changes(
             before, scan, SHIFTED, old_dpi=200, new_dpi=200, m_per_pt=M_PER_PT, focus_pt=(200.0, 280.0, 1640.0, 990.0)
-        )
+        ).changes
 
         def is_found(truth: tuple[str, float, float], got: tuple[SheetChange, ...] = got) -> bool:
             return any(
