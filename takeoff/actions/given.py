@@ -9,10 +9,14 @@ import shapely
 
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
-from takeoff.model.open_points import Basis, put_basis
+from takeoff.model.open_points import Basis, How, put_basis
+from takeoff.model.plan import Point
 from takeoff.model.walls import Cove, HeightProfile, Room
+from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.plan_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
+from takeoff.trace.texts.room_names import label_lines
+from takeoff.trace.texts.scope_words import scope_line
 
 SAG_PT = 0.3
 """Sheet points that a chord may lie off its arc where areas are compared."""
@@ -51,6 +55,22 @@ class Given:
         )
         made = replace(room, basis=put_basis(room.basis, basis))
         return made if height is None else replace(made, height=HeightProfile.constant(height))
+
+
+def with_scope(room: Room, shape: shapely.Geometry, lines: Sequence[TextLine], sheet: int) -> Room:
+    """Return a room with the note in it, if any, that says that it may not be in the contract."""
+    note = scope_line(label_lines(shape, lines))
+    if note is None or any(basis.of == "scope" for basis in room.basis):
+        return room
+    x0, y0, x1, y1 = note.box_pt
+    return in_doubt(room, "stated", note.text.strip(), sheet, ((x0 + x1) / 2, (y0 + y1) / 2))
+
+
+def in_doubt(room: Room, how: How, text: str, sheet: int, at_pt: Point | None = None) -> Room:
+    """Return a room of which a text on a sheet says that it may not be in the contract."""
+    unsure = "its walls are in the price all the same"
+    basis = Basis(of="scope", taken=room.scope, how=how, text=text, sheet=sheet, at_pt=at_pt, unsure=unsure)
+    return replace(room, basis=put_basis(room.basis, basis))
 
 
 def shape_of(room: TracedRoom) -> shapely.Geometry:

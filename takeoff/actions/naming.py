@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import shapely
 
-from takeoff.actions.given import Given
+from takeoff.actions.given import Given, with_scope
 from takeoff.model.plan import Point
 from takeoff.model.walls import Room
 from takeoff.sheet.text import TextLine
@@ -24,7 +24,7 @@ def printed_room(lines: Sequence[TextLine], sheet: int, outline_pt: Sequence[Poi
     outline = shapely.Polygon(outline_pt)
     shape = outline if outline.is_valid else outline.convex_hull
     name, number = room_label(shape, lines)
-    named = replace(room, name=name or room.name, number=number or room.number)
+    named = with_scope(replace(room, name=name or room.name, number=number or room.number), shape, lines, sheet)
     notes = notes_inside(shape, read_ceiling_notes(lines))
     if not notes:
         return named

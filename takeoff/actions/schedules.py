@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from takeoff.actions.given import in_doubt
 from takeoff.actions.quantities import catalogue_of
 from takeoff.apart import apart
 from takeoff.errors import InputError
@@ -12,13 +13,14 @@ from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, PutRoom, SetSettings
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.open_points import Basis, put_basis, taken_of
+from takeoff.model.open_points import Basis, basis_of, put_basis, taken_of
 from takeoff.model.plan import Sheet
 from takeoff.model.walls import Room
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, match_schedule
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
+from takeoff.trace.texts.scope_words import scope_remark
 
 
 def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, str] | None = None) -> ScheduleMatch:
@@ -93,7 +95,10 @@ def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str
         if field == "system" and (code := meant.get(row.wall.upper())) is not None:
             basis = _of_code(basis, code)
         bases.append(basis)
-    return replace(found, room=replace(room, basis=put_basis(room.basis, *bases))) if bases else found
+    made = replace(room, basis=put_basis(room.basis, *bases))
+    if scope_remark(row.remarks) and basis_of(before, "scope") is None:
+        return replace(found, room=in_doubt(made, "schedule", row.remarks, sheet.id), changes=(*found.changes, "scope"))
+    return replace(found, room=made)
 
 
 def _of_code(basis: Basis, code: CodeMeaning) -> Basis:

@@ -10,7 +10,7 @@ from typing import Literal
 
 import shapely
 
-from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of
+from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of, with_scope
 from takeoff.actions.traced_openings import opening_of
 from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
 from takeoff.errors import InputError
@@ -209,6 +209,7 @@ def _put(
             if notes := given.printed_in(room):
                 printed[made.id] = notes
             made = given.with_height(made, notes, sheet.id)
+        made = with_scope(made, shape_of(room), trace.lines, sheet.id)
         if made != there:
             edits.append(PutRoom(room=made))
         taken.add(made.id)

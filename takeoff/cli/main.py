@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import sys
 from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -114,8 +115,13 @@ def run(args: Sequence[str] | None = None) -> int:
         if is_to_guard(given):
             return run_guarded(given)
         limit_self()
-    command = typer.main.get_command(app)
-    return run_command(lambda words: command.main(args=words, prog_name="takeoff", standalone_mode=False), given)
+    return run_command(lambda words: _command().main(args=words, prog_name="takeoff", standalone_mode=False), given)
+
+
+@functools.cache
+def _command() -> Any:
+    """The tree of commands: to build it takes longer than many a command."""
+    return typer.main.get_command(app)
 
 
 if __name__ == "__main__":

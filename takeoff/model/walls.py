@@ -209,7 +209,8 @@ class Room:
     """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
 
     ``colour`` is of its coats and ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says
-    of "height", "system" and "cove" how a reader or a default got them; a field without one is a person's.
+    of "height", "system" and "cove" how a reader or a default got them, and of "scope" which words on a sheet say that
+    it may not be in the contract; a field without one is a person's.
     """
 
     id: str
@@ -221,6 +222,11 @@ class Room:
     basis: tuple[Basis, ...] = ()
     colour: str = ""
     substrate: Substrate | None = None
+
+    @property
+    def scope(self) -> str:
+        """Whether the room is in the contract, of which a basis says what makes it unsure: its walls are priced."""
+        return "in the price"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 
 from takeoff.report.content import Box, Mark, SheetPicture
@@ -124,13 +125,14 @@ def _in_room(
     texts = tuple(textwrap.wrap(lines[0], 17))
     size = SIZES[-1] * unit
     free = _free_box(texts, size, inside, taken)
-    box = free[1] if free else _box_at(outline.representative_point(), texts, size)
+    middle = outline.representative_point()
+    box = free[1] if free else _round(middle.x, middle.y, *_half_of(texts, size))
     return PlacedRoom(lines=texts, size=size, box=box, left=tuple(line.replace(NO_BREAK, " ") for line in lines))
 
 
-def _box_at(middle: shapely.Point, texts: Sequence[str], size: float) -> Box:
-    wide = _ADVANCE * size * max(len(text) for text in texts)
-    return _round(middle.x, middle.y, wide / 2, _LINE * size * len(texts) / 2)
+def _half_of(texts: Sequence[str], size: float) -> tuple[float, float]:
+    """Half of the width and of the height of some lines."""
+    return _ADVANCE * size * max(len(text) for text in texts) / 2, _LINE * size * len(texts) / 2
 
 
 def _free_box(
@@ -143,17 +145,22 @@ def _free_box(
     if inside.is_empty:
         return None
     x0, y0, x1, y1 = inside.bounds
-    middle, reach = inside.centroid, max(x1 - x0, y1 - y0)
-    near = [box for box in taken if _overlap(box, (x0, y0, x1, y1)) > 0.0]
-    found: list[tuple[float, Box]] = []
-    for i in range(_GRID + 1):
-        for j in range(_GRID + 1):
-            at = shapely.Point(x0 + (x1 - x0) * i / _GRID, y0 + (y1 - y0) * j / _GRID)
-            box = _box_at(at, texts, size)
-            if inside.contains(shapely.box(*box)):
-                covered = sum(_overlap(box, other) for other in near) / (size * size)
-                found.append((covered + at.distance(middle) / reach, box))
-    return min(found, key=lambda each: each[0], default=None)
+    across, down = np.linspace(x0, x1, _GRID + 1), np.linspace(y0, y1, _GRID + 1)
+    middles = np.stack(np.meshgrid(across, down, indexing="ij"), axis=-1).reshape(-1, 2)
+    half = np.array(_half_of(texts, size))
+    boxes = np.hstack((middles - half, middles + half))
+    shapely.prepare(inside)
+    boxes = boxes[shapely.contains(inside, shapely.box(*boxes.T))]
+    if not len(boxes):
+        return None
+    others = np.array([box for box in taken if _overlap(box, (x0, y0, x1, y1)) > 0.0]).reshape(-1, 4)
+    shared = np.minimum(boxes[:, None, 2:], others[:, 2:]) - np.maximum(boxes[:, None, :2], others[:, :2])
+    covered = np.prod(np.clip(shared, 0.0, None), axis=2).sum(axis=1) / (size * size)
+    off = np.hypot(*((boxes[:, :2] + boxes[:, 2:]) / 2 - inside.centroid.coords[0]).T)
+    costs = covered + off / max(x1 - x0, y1 - y0)
+    least = int(np.argmin(costs))
+    left, top, right, bottom = (float(at) for at in boxes[least])
+    return float(costs[least]), (left, top, right, bottom)
 
 
 def place_names(

@@ -8,7 +8,7 @@ from takeoff import actions
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile, Room
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.text import read_lines
+from takeoff.sheet.text import TextLine, Word, read_lines
 
 FOOT = 0.3048
 
@@ -30,3 +30,11 @@ def test_a_hand_traced_room_is_called_and_as_high_as_the_plan_prints_inside_it()
     assert basis_of(room, "height").how == "stated"
     nowhere = actions.printed_room(lines, sheet.id, ((1.0, 1.0), (9.0, 1.0), (9.0, 9.0)), like)
     assert nowhere == like
+
+
+def test_a_note_in_the_room_that_it_is_not_in_the_contract_stays_with_it():
+    box = (40.0, 40.0, 60.0, 50.0)
+    note = TextLine(words=(Word(text="N.I.C.", box_pt=box),), box_pt=box)
+    square = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))
+    room = actions.printed_room([note], 1, square, Room(id="a"))
+    assert (room.name, basis_of(room, "scope").text, basis_of(room, "scope").is_open) == ("", "N.I.C.", True)

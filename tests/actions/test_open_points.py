@@ -239,3 +239,14 @@ def test_a_room_that_nothing_is_known_of_stands_first_and_is_not_said_to_move_no
     first, second = groups[0].points[0], groups[1].points[0]
     assert {first.key, second.key} == {"height:R2", "system:R2"}
     assert (first.stake, second.stake) == (None, None)
+
+
+def test_a_room_with_a_note_that_takes_it_out_is_priced_and_open_with_all_of_its_walls_at_stake(store):
+    note = Basis(of="scope", taken="in the price", how="stated", text="N.I.C.", sheet=1, unsure="it is priced")
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], basis=(note,))), **ANN)
+    found = point(store, "scope:R1")
+    assert "N.I.C." in found.why
+    assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
+    actions.confirm_points(store, [found], **ANN)
+    assert point(store, "scope:R1").confirmed.by == "ann"
+    assert "scope:R1" not in keys(store)

@@ -109,7 +109,9 @@ class Taking:
         return f"finish schedule, {len(match.rooms)} rooms matched, {count} set"
 
     def _scheduled(self, before: Room, said: Room) -> Room:
-        after = before
+        after, doubt = before, basis_of(said, "scope")
+        if doubt is not None and basis_of(before, "scope") is None:
+            after = replace(before, basis=put_basis(before.basis, doubt))
         for field in FIELDS:
             basis = basis_of(said, field)
             if basis is None:

@@ -155,6 +155,9 @@ def room_points(job: Job) -> Iterator[Found]:
     for id, own in runs.items():
         room = job.rooms[id]
         where = Where(sheet=own[0].sheet, at_pt=place_of(job, own[0]), room=id)
+        scope = basis_of(room, "scope")
+        if scope is not None:
+            yield _scope_found(words, room, where, scope, own)
         if any(run.height is None for run in own):
             yield from _height_found(words, room, where)
         if any(run.system is None for run in own):
@@ -216,6 +219,26 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
             confirmed=basis.confirmed if basis and taken else None,
         ),
         variants=(AS_IT_IS, *variants) if variants else (),
+    )
+
+
+def _scope_found(words: Words, room: Room, where: Where, basis: Basis, own: list[Run]) -> Found:
+    return Found(
+        point=OpenPoint(
+            key=f"scope:{room.id}",
+            kind="system",
+            group=f"Rooms that may not be in the contract: “{basis.text}”",
+            where=where,
+            what=f"Whether {words.room(room.id)} is in the contract",
+            taken=room.scope,
+            why=sentence(_why(words, basis)),
+            settle="Remove its walls if it is not in the contract, or confirm that it is priced.",
+            question=f"Is {words.room(room.id)} part of the wall coating contract?",
+            assumes=f"{words.room(room.id)} is priced.",
+            field="scope",
+            confirmed=basis.confirmed,
+        ),
+        variants=(AS_IT_IS, Variant(runs={run.id: None for run in own})),
     )
 
 

@@ -1,4 +1,4 @@
-"""An index of straight segments that answers at once what lies near a point or in a box, on sheets of any size."""
+"""An index of straight segments that answers at once what lies near a point, on sheets of any size."""
 
 from __future__ import annotations
 
@@ -9,12 +9,10 @@ import shapely
 from numpy.typing import NDArray
 
 from takeoff.model.plan import Point
-from takeoff.trace.drawing.linework import Linework
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
-Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +37,6 @@ class SegmentIndex:
     >>> index = SegmentIndex.of(np.array([[0.0, 0.0, 10.0, 0.0], [0.0, 5.0, 10.0, 5.0]]))
     >>> index.nearest((4.0, 1.0), within_pt=3.0)
     Nearest(row=0, point_pt=(4.0, 0.0), distance_pt=1.0)
-    >>> index.in_box((2.0, 4.0, 3.0, 6.0)).tolist()
-    [1]
     """
 
     segments: Floats
@@ -59,12 +55,6 @@ class SegmentIndex:
             _tree=shapely.STRtree(shapely.linestrings(rows.reshape(-1, 2, 2))),
         )
 
-    @classmethod
-    def of_linework(cls, linework: Linework) -> SegmentIndex:
-        """Build the index of everything drawn on a sheet: all lines, then the chords of all arcs."""
-        pieces = linework.pieces()
-        return cls.of(pieces.segments, pieces.is_end, pieces.is_whole)
-
     def __len__(self) -> int:
         """Return the number of segments."""
         return len(self.segments)
@@ -82,11 +72,6 @@ class SegmentIndex:
     def near(self, point: Point, radius_pt: float) -> Ints:
         """Return the rows of all segments within a distance of a sheet point, in no order."""
         rows: Ints = self._tree.query(shapely.Point(point), predicate="dwithin", distance=radius_pt)
-        return rows
-
-    def in_box(self, box_pt: Box) -> Ints:
-        """Return the rows of all segments that touch a box (left, top, right, bottom in sheet points), in order."""
-        rows: Ints = np.sort(self._tree.query(shapely.box(*box_pt), predicate="intersects"))
         return rows
 
 

@@ -9,6 +9,7 @@ import shapely
 from shapely import Geometry
 
 from takeoff.sheet.text import TextLine
+from takeoff.trace.texts.scope_words import without_note
 from takeoff.trace.texts.size_tags import size_tags
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
@@ -101,7 +102,7 @@ def groups_of_names(shape: Geometry, lines: Sequence[TextLine]) -> int:
 
 
 def _is_name(text: str) -> bool:
-    plain = text.strip()
+    plain = without_note(text)
     if plain.upper() in _SHORT:
         return True
     letters = sum(c.isalpha() for c in plain)

@@ -1,0 +1,43 @@
+"""Notes that take a room out of the contract; the words are common practice in North American drawings, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff.sheet.text import TextLine, Word
+from takeoff.trace.texts.room_names import names_of
+from takeoff.trace.texts.scope_words import scope_line, scope_remark
+
+NOTES = (
+    "N.I.C.", "NIC", "(N.I.C.)", "Not in Contract", "NO WORK", "BY OTHERS", "EXISTING TO REMAIN", "(E) TO REMAIN",
+    "E.T.R.", "EXISTING", "ALTERNATE NO. 2", "ADD ALT #1", "BID ALTERNATE 3", "PHASE 2", "AREA NOT IN SCOPE",
+)  # fmt: skip
+
+
+def _line(text: str) -> TextLine:
+    box = (0.0, 0.0, 10.0, 5.0)
+    return TextLine(words=(Word(text=text, box_pt=box),), box_pt=box)
+
+
+@pytest.mark.parametrize("text", NOTES)
+def test_a_note_that_takes_a_room_out_is_read_and_is_no_name_of_the_room(text):
+    assert scope_line([_line("KITCHEN"), _line(text)]).text == text
+    assert names_of([_line(text)]) == ()
+
+
+@pytest.mark.parametrize("text", ["STORAGE (N.I.C.)", "SHOP - BY TENANT", "FUTURE OFFICE", "SHELL SPACE"])
+def test_a_name_may_hold_the_note(text):
+    assert scope_line([_line(text)]).text == text
+    assert len(names_of([_line(text)])) == 1
+
+
+@pytest.mark.parametrize("text", ["KITCHEN", "CASEWORK BY OWNER", "NICHE", "ALTAR", "PHASE 1", "EXISTING DOOR", "ALTO"])
+def test_a_note_about_something_else_in_the_room_is_none(text):
+    assert scope_line([_line(text)]) is None
+
+
+def test_remarks_of_a_schedule_may_say_it_among_other_words():
+    assert scope_remark("Tile by others; see A-601")
+    assert scope_remark("EXISTING")
+    assert not scope_remark("Match existing floor")
+    assert not scope_remark("")
