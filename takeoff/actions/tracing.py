@@ -23,6 +23,7 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Finding, Point
 from takeoff.model.walls import Cove, Room, Run
+from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.plan_rooms import TracedRoom, TracedRun
 from takeoff.trace.texts.ceiling_heights import CeilingNote
 
@@ -39,7 +40,8 @@ LOW_WALL = "it stands free in the room and is long for a column: a low wall is n
 class Traced:
     """What tracing did: the rooms put into the job by id, those left for a look, the change, and what was assumed.
 
-    ``known`` are rooms that were traced already; nothing was done about them.
+    ``known`` are rooms that were traced already; nothing was done about them. ``lost`` are the names, numbers and
+    areas of rooms that stand in no room that was read.
     """
 
     put: tuple[tuple[str, TracedRoom], ...]
@@ -47,6 +49,7 @@ class Traced:
     change: Change | None
     notes: tuple[str, ...]
     known: tuple[TracedRoom, ...] = ()
+    lost: tuple[LostRoom, ...] = ()
 
 
 def trace_sheet(
@@ -109,6 +112,7 @@ def trace_sheet(
         doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
         sure = [room for room in rooms if room.sure or room.outline_sure]
         traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
+        traced = replace(traced, lost=_lost(trace, doubtful))
         return traced if rooms or known else replace(traced, notes=(*traced.notes, trace.nothing_found))
     wanted, known = _apart(store.job, sheet_id, _rooms_at(trace, at))
     doubtful = tuple(room for room in wanted if not room.sure)
@@ -237,11 +241,9 @@ def _put(
 def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Finding]:
     """Say which rooms were found and not taken, and which names stand in no room."""
     findings = []
-    covered = [shape_of(room) for room in rooms]
-    for lost in trace.lost:
-        if not any(shape.contains(shapely.Point(lost.at_pt)) for shape in covered):
-            text = f"{lost.name} is written here, but no room was read: {lost.reason}"
-            findings.append(Finding(about="room", text=text, at_pt=lost.at_pt, name=lost.name))
+    for lost in _lost(trace, rooms):
+        text = f"{lost.name} is written here, but no room was read: {lost.reason}. {lost.mend}"
+        findings.append(Finding(about="room", text=text, at_pt=lost.at_pt, name=lost.name))
     for room in rooms:
         shape = shape_of(room)
         at = shape.representative_point()
@@ -253,6 +255,12 @@ def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Findi
         text = f"{label} was found and not taken: {against}"
         findings.append(Finding(about="room", text=text, at_pt=(at.x, at.y), length=length, name=name))
     return findings
+
+
+def _lost(trace: SheetTrace, rooms: Sequence[TracedRoom]) -> tuple[LostRoom, ...]:
+    """Return what tells of rooms that were not read; what stands in one of some rooms is told with that."""
+    covered = [shape_of(room) for room in rooms]
+    return tuple(lost for lost in trace.lost if not any(shape.contains(shapely.Point(lost.at_pt)) for shape in covered))
 
 
 def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:

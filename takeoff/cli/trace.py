@@ -61,6 +61,8 @@ def trace(
         label = " ".join(part for part in (room.number, room.name) if part) or "a room without a name"
         against = " ".join(room.reasons[1:]) or room.reasons[0]
         told(f"Doubtful: {label} at {_middle(room)}, {room.confidence:.0%}. {against}")
+    for lost in traced.lost:
+        told(f"No room: {lost.name} at {lost.at_pt[0]:.1f},{lost.at_pt[1]:.1f}: {lost.reason}. {lost.mend}.")
     if every and traced.doubtful:
         told(f"Left out {len(traced.doubtful)}; take one with: takeoff trace {job} {sheet} --at X,Y")
 
@@ -72,6 +74,10 @@ def traced_json(traced: Traced) -> dict[str, Any]:
         "units": {"length": "m", "area": "m2", "points": "sheet points"},
         "rooms": [{"room": id, **_room_json(room)} for id, room in traced.put],
         "doubtful": [_room_json(room) for room in traced.doubtful],
+        "lost": [
+            {"name": lost.name, "at": list(lost.at_pt), "reason": lost.reason, "mend": lost.mend}
+            for lost in traced.lost
+        ],
         "notes": list(traced.notes),
     }
 

@@ -22,12 +22,13 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
 from takeoff.trace.drawing.plan_part import Draw, drawn_part
+from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, read_plan
 from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
 from takeoff.trace.schedules.opening_marks import AGREES, REACH
-from takeoff.trace.texts.room_names import has_bare_millimetres, names_of
+from takeoff.trace.texts.room_names import has_bare_millimetres, middle_of, names_of
 from takeoff.trace.texts.size_tags import SizeTag, size_tags
 
 _CLEAR = 0.7
@@ -41,6 +42,7 @@ _MOSAIC = 0.5
 """Share of a page from which its pictures may be the plan, and its lines but notes."""
 _GUESS = 0.05
 """A confidence below which a room of the picture is a guess and takes no place of another."""
+_GONE = "the lines of the sheet and its picture give its room two outlines"
 _SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
 """Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others."""
 
@@ -117,7 +119,11 @@ def _read(
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
         if seen.rooms:
             return seen
-    return with_second_look(plan, lambda: _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST))
+
+    def look() -> TracedPlan:
+        return _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
+
+    return with_second_look(plan, look, names_of(lines))
 
 
 def _look(
@@ -166,11 +172,12 @@ def _moved_points(run: TracedRoom | TracedRun, x: float, y: float) -> tuple[Poin
     return tuple((a + x, b + y) for a, b in run.points_pt)
 
 
-def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan]) -> TracedPlan:
+def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Sequence[TextLine] = ()) -> TracedPlan:
     """Return a plan with what a second reading found where the first was in doubt.
 
     A sure room stays as it is. A doubtful one gives way to those that the second reading has in its place, unless both
-    have it alike. Rooms that only the second reading has are added, but none that it all but guesses.
+    have it alike. Rooms that only the second reading has are added, but none that it all but guesses. Of the sheet's
+    ``names`` those are lost too that stood in a room which gave way.
     """
     if plan.rooms and sum(r.sure for r in plan.rooms) >= _CLEAR * len(plan.rooms):
         return plan
@@ -187,8 +194,10 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan]) -> Traced
             reasons = ("The lines of the sheet were not clear.", *room.reasons)
             kept.append((replace(room, sure=False, outline_sure=False, reasons=reasons), shape))
     shapes = tuple(shape for _, shape in kept)
-    lost = tuple(name for name in plan.lost if not any(s.contains(Place(name.at_pt)) for s in shapes))
-    return replace(plan, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=lost)
+    gone = [LostRoom(name=n.text.strip(), at_pt=middle_of(n), reason=_GONE) for n in names]
+    gone = [one for one in gone if any(s.contains(Place(one.at_pt)) for s in plan.shapes)]
+    lost = [one for one in (*plan.lost, *gone) if not any(s.contains(Place(one.at_pt)) for s in shapes)]
+    return replace(plan, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=tuple(lost))
 
 
 def _alike(one: Polygon, other: Polygon) -> bool:

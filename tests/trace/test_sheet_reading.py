@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import shapely
 
+from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom
 from takeoff.trace.sheet_reading import with_second_look
 from tests.trace.plans import make_plan
@@ -49,6 +50,15 @@ def test_a_doubtful_room_gives_way_to_the_rooms_that_the_picture_shows_in_its_pl
     assert result.shapes == (LEFT, RIGHT)
     assert not any(r.sure for r in result.rooms)
     assert all(r.reasons[0] == "The lines of the sheet were not clear." for r in result.rooms)
+
+
+def test_a_name_in_a_room_that_gave_way_is_lost_where_no_other_room_holds_it():
+    box = (BOTH.bounds[0] + 1, BOTH.bounds[1] + 1, BOTH.bounds[0] + 3, BOTH.bounds[1] + 2)
+    name = TextLine(words=(Word(text="STORE", box_pt=box),), box_pt=box)
+    far = LEFT if not LEFT.contains(shapely.box(*box).centroid) else RIGHT
+    result = with_second_look(plan(BOTH, sure=False), lambda: plan(far, sure=True), [name])
+    assert [lost.name for lost in result.lost] == ["STORE"]
+    assert "two outlines" in result.lost[0].reason
 
 
 def test_a_doubtful_room_that_both_readings_have_keeps_its_lines():

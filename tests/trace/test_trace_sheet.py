@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import shapely
 import typer
 
 from takeoff import actions
@@ -19,6 +20,9 @@ from takeoff.job.edits import Batch, PutRun, Remove
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import ScaleRegion
 from takeoff.model.walls import Cove, HeightProfile
+from takeoff.trace.lines.lost_rooms import BY_WALL
+from tests.trace.ink import Ink
+from tests.trace.lines.test_plan_rooms import filled, place
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
@@ -200,6 +204,23 @@ def test_the_command_writes_rooms_as_json_to_stdout_alone(job, command):
     ]
     with actions.open_job(job) as store:
         assert "R104-walls" in store.job.runs
+
+
+def test_the_command_tells_a_printed_room_that_was_not_read_and_what_mends_it(tmp_path, command):
+    ink = Ink((720, 400), place, layered=False)
+    filled(shapely.box(-0.01, -0.01, 5.0, 4.0))(ink)
+    ink.text((2.0, 3.0), "STORE", 8.0, "A-ANNO")
+    path = tmp_path / "open.takeoff"
+    store, _ = actions.new_job(path, [("plan.pdf", ink.data(rotate=0))], JobSettings(name="T"), who="T", at=WHO["when"])
+    with store:
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", who="T", at=WHO["when"])
+    code, out, _ = command(path, "1", "--all", "--json")
+    assert code == 0
+    (lost,) = json.loads(out)["lost"]
+    assert (lost["name"], lost["mend"]) == ("STORE", BY_WALL)
+    _, _, err = command(path, "1", "--all")
+    assert "No room: STORE at " in err
+    assert BY_WALL in err
 
 
 def test_the_command_tells_what_it_traced(job, command):

@@ -1,7 +1,8 @@
-"""Names of rooms on a sheet that stand in no room that was read, each with the reason."""
+"""What names, numbers or measures a room on a sheet and stands in no room that was read, each with the reason."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,8 +11,9 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.open_rooms import OpenRoom, OpenRooms, leak_words
-from takeoff.trace.texts.room_names import groups_of_names
+from takeoff.trace.texts.room_names import groups_of_names, middle_of
 
 MOST_NAMES = 150
 """Names that are looked into; more than these are no names of rooms (judgement)."""
@@ -19,17 +21,36 @@ _LONGEST = 28
 """Letters of a room's name at the most; more are a note (judgement)."""
 
 
+_NEAR = 4.0
+"""Distance from a name, over the height of its letters, up to which a number or an area is of the same room."""
+_STACKED, _LINES = 1.2, 3
+"""The same for two lines of one name, and how many lines a name has at the most; more are a note (judgement)."""
+_TITLE = re.compile(r"\b(?:PLAN|ELEVATION|SECTION|DETAIL|SCALE|NOTES?|SCHEDULE|LEGEND)\b", re.IGNORECASE)
+BY_CLICK = "A click in it takes it, with an opening at each of these places"
+BY_WALL = "Show one of its walls, or trace it by hand"
+BY_PARTING = "Draw what parts them, or take them as one by a click in it"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LostRoom:
-    """A name of a room where no room was read: the name, its place in sheet points, and why, as a clause."""
+    """A name, number or floor area of a room where no room was read: the words, and their place in sheet points.
+
+    ``reason`` is why, as a clause, ``mend`` what helps, as a sentence without its full stop.
+    """
 
     name: str
     at_pt: Point
     reason: str
+    mend: str = BY_WALL
 
 
 def lost_rooms(
-    names: Sequence[TextLine], found: Sequence[Polygon], ground: Geometry, walls: Geometry, m_per_pt: float
+    names: Sequence[TextLine],
+    found: Sequence[Polygon],
+    ground: Geometry,
+    walls: Geometry,
+    m_per_pt: float,
+    others: Sequence[TextLine] = (),
 ) -> tuple[tuple[LostRoom, ...], tuple[OpenRoom, ...]]:
     """Find the names that stand in no room, why, and what their rooms would be once the walls' gaps are closed.
 
@@ -40,39 +61,54 @@ def lost_rooms(
     found
         The rooms that were read, in sheet points.
     ground
-        The area that buildings stand on: names beside it are titles and notes.
+        The area that buildings stand on: names beside its hull are titles and notes.
     walls
         The area of the walls with their openings, in sheet points.
     m_per_pt
         Metres per sheet point.
+    others
+        Lines that give numbers and floor areas of rooms; those near a name are of its room.
     """
     rooms = shapely.STRtree(found) if len(found) else None
     finder = OpenRooms(walls, m_per_pt)
     lost: list[LostRoom] = []
     opened: list[OpenRoom] = []
-    shapely.prepare(ground)
+    near = shapely.union_all([shapely.convex_hull(part) for part in polygons_of(ground)])
+    shapely.prepare(near)
     looked = 0
-    for line in names:
-        x0, y0, x1, y1 = line.box_pt
-        at = ((x0 + x1) / 2, (y0 + y1) / 2)
+    for name, at in _labels(names, others):
         place = shapely.Point(at)
-        if len(line.text.strip()) > _LONGEST or not ground.contains(place):
-            continue
-        if rooms is not None and len(rooms.query(place, predicate="within")):
+        if not near.contains(place) or (rooms is not None and len(rooms.query(place, predicate="within"))):
             continue
         looked += 1
         if looked > MOST_NAMES:
             break
-        name = line.text.strip()
         known = next((room for room in opened if room.shape.contains(place)), None)
         room = known or finder.at(at)
         if room is None:
             lost.append(LostRoom(name=name, at_pt=at, reason="it is open to the outside, or its walls were not read"))
             continue
-        reason = leak_words(room.leaks_pt, m_per_pt)
+        reason, mend = leak_words(room.leaks_pt, m_per_pt), BY_CLICK
         if groups_of_names(room.shape, names) > 1:
-            reason = f"{reason}, and it is open to other rooms"
-        lost.append(LostRoom(name=name, at_pt=at, reason=reason))
+            reason, mend = f"{reason}, and it is open to other rooms", BY_PARTING
+        lost.append(LostRoom(name=name, at_pt=at, reason=reason, mend=mend))
         if known is None and not any(room.shape.intersection(f).area > 0.2 * f.area for f in found):
             opened.append(room)
     return tuple(lost), tuple(opened)
+
+
+def _labels(names: Sequence[TextLine], others: Sequence[TextLine]) -> list[tuple[str, Point]]:
+    """Return what tells of rooms, the lines of one name together, each with its place."""
+    stacks: list[list[TextLine]] = []
+    short = [line for line in names if len(line.text.strip()) <= _LONGEST and not _TITLE.search(line.text)]
+    for line in sorted(short, key=lambda one: one.box_pt[1]):
+        box = shapely.box(*line.box_pt)
+        own = (s for s in stacks if shapely.box(*s[-1].box_pt).dwithin(box, _STACKED * line.size))
+        stack = next((s for s in own if s[-1].box_pt[0] < line.box_pt[2] and line.box_pt[0] < s[-1].box_pt[2]), None)
+        if stack is None:
+            stacks.append([line])
+        else:
+            stack.append(line)
+    named = shapely.union_all([shapely.box(*n.box_pt).buffer(_NEAR * n.size) for stack in stacks for n in stack])
+    alone = [[line] for line in others if not named.intersects(shapely.box(*line.box_pt))]
+    return [(" ".join(one.text.strip() for one in s), middle_of(s[0])) for s in (*stacks, *alone) if len(s) <= _LINES]

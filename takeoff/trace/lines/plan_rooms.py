@@ -34,7 +34,7 @@ from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.lines.wall_openings import Form, FoundOpening, closed_by, find_openings, loose_swings, windows_in
 from takeoff.trace.texts.printed_areas import read_printed_areas
-from takeoff.trace.texts.room_names import groups_of_names, room_label
+from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
 from takeoff.trace.texts.size_tags import SizeTag
 
 NO_AREA = Polygon()
@@ -188,7 +188,8 @@ def read_plan(
         rooms = read_rooms(fronts)
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
-    lost, opened = lost_rooms(scene.names, [shape for _, shape in rooms], ground, closed, m_per_pt)
+    others = other_labels(lines, [room.number for room, _ in rooms])
+    lost, opened = lost_rooms(scene.names, [shape for _, shape in rooms], ground, closed, m_per_pt, others)
     rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 
 import shapely
 from shapely import Geometry
 
+from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
+from takeoff.trace.texts.printed_areas import area_in
 from takeoff.trace.texts.scope_words import without_note
-from takeoff.trace.texts.size_tags import size_tags
+from takeoff.trace.texts.size_tags import size_tag, size_tags
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
 _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
@@ -34,12 +37,39 @@ def _is_round(number: str) -> bool:
     return len(number) >= 3 and number.isdigit() and int(number) % ROUND_MM == 0
 
 
+def middle_of(line: TextLine) -> Point:
+    """Return the middle of a line of text in sheet points."""
+    x0, y0, x1, y1 = line.box_pt
+    return ((x0 + x1) / 2, (y0 + y1) / 2)
+
+
+def other_labels(lines: Sequence[TextLine], numbers: Sequence[str]) -> list[TextLine]:
+    """Return the lines that give a floor area, or a number that is written as those of rooms are.
+
+    Parameters
+    ----------
+    lines
+        The sheet's text.
+    numbers
+        The numbers of the rooms that were read; two of one form tell how numbers of rooms are written.
+    """
+    forms = Counter(re.sub(r"[0-9]", "0", number) for number in numbers if number)
+    usual = {form for form, count in forms.items() if count > 1}
+    sizes = [line.size for line in lines if line.text.strip() in numbers]
+    low, high = 0.85 * min(sizes, default=0.0), 1.15 * max(sizes, default=0.0)
+    return [
+        line
+        for line in lines
+        if (low <= line.size <= high and re.sub(r"[0-9]", "0", line.text.strip()) in usual)
+        or (area_in(line.text) is not None and size_tag(line) is None)
+    ]
+
+
 def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines of text whose middle lies in an area, top to bottom."""
     inside = []
     for line in lines:
-        x0, y0, x1, y1 = line.box_pt
-        if shape.contains(shapely.Point((x0 + x1) / 2, (y0 + y1) / 2)):
+        if shape.contains(shapely.Point(middle_of(line))):
             inside.append(line)
     return sorted(inside, key=lambda line: line.box_pt[1])
 

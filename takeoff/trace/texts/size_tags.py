@@ -54,7 +54,7 @@ def size_tags(
     fits
         Tells whether a door as wide is drawn beside a size; without it the text alone decides.
     """
-    found = [tag for tag in map(_tag, lines) if tag is not None]
+    found = [tag for tag in map(size_tag, lines) if tag is not None]
     times = Counter(tag.line.text for tag in found)
     boxes = [shapely.box(*name.box_pt) for name in names]
     drawn = [fits is not None and fits(tag) for tag in found]
@@ -72,7 +72,8 @@ def size_tags(
     )
 
 
-def _tag(line: TextLine) -> SizeTag | None:
+def size_tag(line: TextLine) -> SizeTag | None:
+    """Return the size of a door or window that a line may give, whatever stands beside it."""
     text = line.text.strip()
     if not (_FIGURES.fullmatch(text) or _SIDES.fullmatch(text)):
         return None

@@ -6,9 +6,11 @@ import pytest
 import shapely
 
 from takeoff.model.plan import Calibration
-from takeoff.trace.lines.lost_rooms import lost_rooms
+from takeoff.sheet.text import TextLine, Word
+from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
 from takeoff.trace.lines.plan_rooms import trace_open_room
+from takeoff.trace.texts.room_names import other_labels
 from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, WINDOW, drawn, filled, names, place
 
 GAP = shapely.box(-0.01, 1.0, 0.21, 3.0)
@@ -53,3 +55,26 @@ def test_a_name_in_a_room_that_was_read_is_not_lost():
     found = [shapely.box(0, 0, 100, 100)]
     assert lost_rooms([], found, shapely.box(0, 0, 100, 100), WALLS, 1.0) == ((), ())
     assert drawn(filled(), names).lost == ()
+
+
+def test_every_name_number_and_area_without_a_room_is_lost_once_with_what_mends_it():
+    def texts(ink):
+        for text, x, y in [
+            ("COLD", 2.0, 2.0), ("STORE", 2.0, 2.25), ("107", 2.0, 2.5), ("20.0 m²", 2.0, 2.75),
+            ("12.0 m²", 4.8, 3.9), ("OFFICE", 7.0, 2.0), ("NORTH ELEVATION", 5.0, 5.6), ("31 m²", 9.0, 6.0),
+        ]:  # fmt: skip
+            ink.text((x, y), text, 8.0, "A-ANNO")
+
+    plan = drawn(filled(GAP, DOOR), texts, size=(720, 480))
+    assert [(lost.name, lost.mend) for lost in plan.lost] == [("COLD STORE", BY_CLICK), ("12.0 m²", BY_CLICK)]
+
+
+def test_a_number_like_those_of_rooms_is_lost_where_no_room_is():
+    def line(text, x, y):
+        return TextLine(words=(Word(text=text, box_pt=(x, y, x + 9, y + 5)),), box_pt=(x, y, x + 9, y + 5))
+
+    lines = [line("101", 0, 0), line("102", 20, 0), line("103", 40, 0), line("7", 60, 0), line("2100", 80, 0)]
+    others = other_labels(lines, ["101", "102"])
+    assert [one.text for one in others] == ["101", "102", "103"]
+    (lost,), _ = lost_rooms([], [shapely.box(0, 0, 38, 9)], shapely.box(0, 0, 99, 9), shapely.Polygon(), 1.0, others)
+    assert (lost.name, lost.mend) == ("103", BY_WALL)
