@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future
 from pathlib import Path
 from tkinter import filedialog
 
+from takeoff import actions
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import Draft, make_draft, sheet_tasks
 from takeoff.actions.draft.reading import SheetRead, SheetTask
 from takeoff.actions.draft.telling import DraftedValue
+from takeoff.apart import Apart
+from takeoff.gui.background import Pending, fault_words
 from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host
+from takeoff.gui.reading_process import PATIENCE
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
@@ -57,6 +62,16 @@ class SheetReading(threading.Thread):
         self._stopped.set()
 
 
+def take_draft(job: Path, read: Sequence[SheetRead], who: str, at: str) -> Draft:
+    """Take what was read into a job file as one edit, and price it; this runs in a process beside the window."""
+
+    def given(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
+        return iter(read)
+
+    with actions.open_job(job) as store:
+        return make_draft(store, readers=given, who=who, at=at)
+
+
 class DraftDialog(Dialog):
     """Says what drafting does, drafts with a bar and a button to stop it, then shows rooms, totals and open points."""
 
@@ -79,10 +94,13 @@ class DraftDialog(Dialog):
         self.reading: SheetReading | None = None
         self.draft: Draft | None = None
         self._look_job: str | None = None
+        self._taker = Apart(PATIENCE)
+        self._taking: Pending[Draft] = Pending(self, self._taken)
+        self._left = 0
 
     def begin(self) -> None:
         """Begin to read the sheets."""
-        if self.reading is not None:
+        if self.reading is not None or self._taking.is_waiting:
             return
         store = self.session.store
         tasks = sheet_tasks(store.job)
@@ -106,30 +124,38 @@ class DraftDialog(Dialog):
             self._look_job = self.after(LOOK_MS, self._look, count)
             return
         self.reading = None
-        self.act_button.configure(state="normal", text="Draft it again")
-        self.leave_button.configure(text="Close")
         if reading.fault:
+            self._end()
             self.refuse(reading.fault)
             return
-        self._take(reading.read, count - done)
+        self._left = count - done
+        self.good("Taking what was read into the job, and pricing it. Nothing is in the job yet.")
+        self.bar.configure(mode="indeterminate")
+        self.bar.start()
+        work = self._taker.submit(take_draft, self.session.path, tuple(reading.read), person(), now())
+        self._taking.wait(work)
 
-    def _take(self, read: list[SheetRead], left: int) -> None:
-        """Take what was read into the job, as one edit, and show it."""
+    def _end(self) -> None:
+        """Let a person begin again."""
+        self.bar.stop()
+        self.bar.configure(mode="determinate")
+        self.bar.pack_forget()
+        self.act_button.configure(state="normal", text="Draft it again")
+        self.leave_button.configure(text="Close")
 
-        def given(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
-            return iter(read)
-
-        def work() -> None:
-            self.draft = make_draft(self.session.store, readers=given, who=person(), at=now())
-
-        self.good("Taking what was read …")
-        self.update_idletasks()
-        if not self.session.attempt(work, "The set is drafted. Open points: F12.") or self.draft is None:
-            self.refuse(self.session.message)
+    def _taken(self, made: Future[Draft]) -> None:
+        """Show what was taken into the job, or why it was not."""
+        self._end()
+        error = made.exception()
+        if error is not None:
+            self.refuse(fault_words(error, "The draft was not taken"))
             return
-        stopped = f"Stopped: {left} sheets were not read; draft it again to go on. " if left else ""
-        self.good(f"{stopped}{self.draft.points.words()}", is_well=not self.draft.points.open)
-        self._show(self.draft)
+        self.draft = draft = made.result()
+        self.session.take_up()
+        self.session.tell("The set is drafted. Open points: F12.")
+        stopped = f"Stopped: {self._left} sheets were not read; draft it again to go on. " if self._left else ""
+        self.good(f"{stopped}{draft.points.words()}", is_well=not draft.points.open)
+        self._show(draft)
 
     def _show(self, draft: Draft) -> None:
         """Show rooms, totals, the largest open points and what to do next."""
@@ -141,7 +167,6 @@ class DraftDialog(Dialog):
             for r in draft.rooms
         ]
         self.table.show(Table(id="draft", title="", columns=columns, rows=tuple(rows)))
-        self.bar.pack_forget()
         self.table.pack(fill="both", expand=True, pady=6)
         total = draft.priced.measured.measurement.total
         estimate = draft.priced.estimate
@@ -163,11 +188,13 @@ class DraftDialog(Dialog):
         self.host.show_open_points()
 
     def close(self) -> None:
-        """Stop reading, or close."""
-        if self.reading is None:
-            self.destroy()
-        else:
+        """Stop reading, stop taking, or close."""
+        if self.reading is not None:
             self.reading.stop()
+        elif self._taking.is_waiting:
+            self._taker.close()
+        else:
+            self.destroy()
 
     def destroy(self) -> None:
         """Close, and stop what is being read."""
@@ -178,6 +205,8 @@ class DraftDialog(Dialog):
             self.reading.stop()
             self.reading.join()
             self.reading = None
+        self._taking.stop()
+        self._taker.close()
         super().destroy()
 
 

@@ -48,6 +48,25 @@ def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left
     dialog.close()
 
 
+def test_the_window_lives_while_what_was_read_is_taken_and_stopping_leaves_the_job_as_it_was(window, job_file):
+    from takeoff.gui.dialogs.draft_dialog import draft_set
+
+    window.open_path(job_file)
+    before = window.session.job
+    dialog = draft_set(window)
+    dialog.begin()
+    wait_for(window, lambda: dialog._taking.is_waiting)
+    window.do("dark")  # it takes commands meanwhile
+    window.update()
+    assert window.preferences.is_dark
+    dialog.close()  # its button says Stop
+    wait_for(window, lambda: not dialog._taking.is_waiting)
+    assert "stopped" in dialog.said.cget("text")
+    assert window.session.job == before
+    assert dialog.act_button.cget("state") == "normal"
+    dialog.close()
+
+
 def test_drafting_stands_in_the_menu_of_the_job_also_while_none_is_open():
     found = command("draft")
     assert (found.menu, found.label) == ("Job", "Draft the set…")
