@@ -52,7 +52,6 @@ from takeoff.actions.quantities import (
     Priced,
     catalogue_of,
     make_estimate,
-    measure,
     measure_ready,
     price_measured,
 )
@@ -166,7 +165,6 @@ __all__ = [
     "make_estimate",
     "make_region",
     "make_reports",
-    "measure",
     "measure_ready",
     "new_job",
     "next_monday",

@@ -62,8 +62,11 @@ class Pending:
     remedy: str
 
 
-def measure(job: Job, *, by: By = "room", rule: str | None = None) -> Measured:
-    """Measure every run of a job.
+@no_sweeps()
+def measure_ready(
+    job: Job, *, by: By = "room", rule: str | None = None, kept: Kept | None = None
+) -> tuple[Measured, tuple[Pending, ...]]:
+    """Measure the runs of a job that can be measured, and say of each other one what it lacks.
 
     Parameters
     ----------
@@ -73,65 +76,13 @@ def measure(job: Job, *, by: By = "room", rule: str | None = None) -> Measured:
         What the items are: rooms, runs or systems.
     rule
         Name of the measuring rule; the job's own where ``None``.
+    kept
+        What was measured of the job before an edit; what did not change since is not measured again.
 
     Raises
     ------
-    CalibrationError
-        When a run's sheet has no scale, or a run crosses two scale regions.
-    GeometryError
-        When a run cannot be developed.
     InputError
         When there is no such rule.
-    """
-    runs = tuple(job.runs.values())
-    return measure_runs(job, runs, {run.id: job.calibration_for(run) for run in runs}, by=by, rule=rule)
-
-
-def measure_runs(
-    job: Job,
-    runs: Sequence[Run],
-    calibrations: dict[str, Calibration],
-    *,
-    by: By = "room",
-    rule: str | None = None,
-    kept: Kept | None = None,
-    refused: dict[str, GeometryError] | None = None,
-) -> Measured:
-    """Measure some runs of a job, each with its calibration.
-
-    Parameters
-    ----------
-    job, by, rule
-        As for `measure`.
-    runs, calibrations
-        Runs, and calibrations by run id.
-    kept
-        What was measured of the job before; what did not change since is not measured again.
-    refused
-        Takes in, by run id, why a run cannot be developed; the others are measured without it.
-    """
-    settings = settings_of(job, rule)
-    faces = measure_faces(runs, job.rooms, calibrations, settings=settings, kept=kept, refused=refused)
-    if refused:
-        runs = [run for run in runs if run.id not in refused]
-        calibrations = {run.id: calibrations[run.id] for run in runs}
-    summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule, kept=kept)
-    measurement = in_catalogue_order(summary, job)
-    return Measured(faces=faces, measurement=measurement, calibrations=calibrations)
-
-
-@no_sweeps()
-def measure_ready(
-    job: Job, *, by: By = "room", rule: str | None = None, kept: Kept | None = None
-) -> tuple[Measured, tuple[Pending, ...]]:
-    """Measure the runs of a job that can be measured, and say of each other one what it lacks.
-
-    Parameters
-    ----------
-    job, by, rule
-        As for `measure`.
-    kept
-        What was measured of the job before an edit; see `measure_runs`.
     """
     kept = kept or Kept()
     rows = [(run, job.regions, job.calibrations) for run in job.runs.values()]
@@ -140,7 +91,11 @@ def measure_ready(
     calibrations = {id: s for id, s in zip(job.runs, scales, strict=True) if not isinstance(s, Pending)}
     runs = [run for run in job.runs.values() if run.id in calibrations]
     refused: dict[str, GeometryError] = {}
-    measured = measure_runs(job, runs, calibrations, by=by, rule=rule, kept=kept, refused=refused)
+    settings = settings_of(job, rule)
+    faces = measure_faces(runs, job.rooms, calibrations, settings=settings, kept=kept, refused=refused)
+    calibrations = {id: scale for id, scale in calibrations.items() if id not in refused}
+    summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule, kept=kept)
+    measured = Measured(faces=faces, measurement=in_catalogue_order(summary, job), calibrations=calibrations)
     if not lacks and not refused:
         return measured, ()
     lacks.update({id: Pending(run=id, message=e.message, remedy=e.remedy) for id, e in refused.items()})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import chain
 
 import shapely
@@ -274,7 +274,7 @@ def _quantities(
         inside_corner_length=sum(c.length for c in inside),
         outside_corner_length=sum(c.length for c in outside),
         openings=float(sum(o.count for o in run.openings)) if _caps(face) else 0.0,
-        **asdict(cove),
+        **cove._asdict(),
     )
 
 

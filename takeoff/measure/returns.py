@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -199,8 +199,7 @@ def _joined(first: RuledOpening, second: RuledOpening, *, has_corner: bool) -> R
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CoveFigures:
+class CoveFigures(NamedTuple):
     """Figures of a face's cove, named as those of `takeoff.model.figures.Quantities`; all 0 without a cove."""
 
     cove_length: float = 0.0

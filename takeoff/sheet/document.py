@@ -7,14 +7,16 @@ viewports) is in default user space; `user_to_sheet` turns that into sheet point
 
 from __future__ import annotations
 
+import re
 import zlib
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from takeoff.errors import SheetError
-from takeoff.sheet.formats import MAX_CONTENT_BYTES
+from takeoff.sheet.formats import MAX_CONTENT_BYTES, MAX_DRAWN_BYTES
 from takeoff.sheet.text_only import without_paths
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -22,6 +24,10 @@ Matrix = tuple[float, float, float, float, float, float]
 
 _LARGE = 64 * 1024
 """Bytes above which a stream is worth lightening."""
+_NAMED = re.compile(r"/([^\s/<>()\[\]]+) (\d+) 0 R")
+_DRAWS = re.compile(rb"/([^\s/<>()\[\]]+)\s+Do\b")
+_MOST_ABOVE, _MOST_DEEP = 50, 100
+"""Levels of a document's tree of pages, and of forms within forms, that are followed."""
 
 
 def _engine() -> Any:
@@ -124,37 +130,82 @@ def user_to_sheet(page: Any) -> Matrix:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageResources:
-    """What a page may use: pictures (width and height in pixels), forms (their object numbers), and whether fonts."""
+    """What a page may use: pictures (width and height in pixels), forms, and whether fonts.
+
+    A form is the object number of what draws it (0 for the page), the name it has there, and its own object number.
+    """
 
     images: tuple[tuple[int, int], ...]
-    forms: tuple[int, ...]
+    forms: tuple[tuple[int, str, int], ...]
     has_fonts: bool
 
 
 def page_resources(document: Any, page: Any, where: str = "") -> PageResources:
-    """Read what a page may use.
+    """Read what a page may use, each thing once however often it is named.
 
     Raises
     ------
     SheetError
         When they cannot be read.
     """
+    images: dict[int, tuple[int, int]] = {}
+    forms: dict[tuple[int, str, int], None] = {}
+    has_fonts, waiting, seen = False, [(0, _holder(document, page.xref))], set[int]()
     try:
-        images = document.get_page_images(page.number, full=True)
-        forms = document.get_page_xobjects(page.number)
-        return PageResources(
-            images=tuple((int(image[2]), int(image[3])) for image in images),
-            forms=tuple(int(form[0]) for form in forms),
-            has_fonts=bool(document.get_page_fonts(page.number)),
-        )
+        while waiting:
+            by, holder = waiting.pop()
+            has_fonts = has_fonts or document.xref_get_key(holder, "Resources/Font")[0] != "null"
+            for name, xref in _named(document, holder, "Resources/XObject"):
+                if document.xref_get_key(xref, "Subtype")[1] == "/Image":
+                    width, height = (int(document.xref_get_key(xref, key)[1]) for key in ("Width", "Height"))
+                    images[xref] = (width, height)
+                    continue
+                if xref != by:
+                    forms[by, name, xref] = None
+                if xref not in seen:
+                    seen.add(xref)
+                    waiting.append((xref, xref))
+        return PageResources(images=tuple(images.values()), forms=tuple(forms), has_fonts=has_fonts)
     except (ValueError, TypeError) as error:
         raise SheetError(
             "the page is damaged and cannot be read", remedy="Export or download the file again.", where=where
         ) from error
 
 
+def _holder(document: Any, xref: int) -> int:
+    """Return the page, or the one of those above it whose resources it has (ISO 32000-1 §7.7.3.4, from memory)."""
+    for _ in range(_MOST_ABOVE):
+        kind, above = document.xref_get_key(xref, "Parent")
+        if document.xref_get_key(xref, "Resources")[0] != "null" or kind != "xref":
+            break
+        xref = int(above.split()[0])
+    return xref
+
+
+def _named(document: Any, xref: int, key: str) -> list[tuple[str, int]]:
+    """Return the names and object numbers of a dictionary in an object."""
+    kind, text = document.xref_get_key(xref, key)
+    if kind == "xref":
+        text = document.xref_object(int(text.split()[0]), compressed=True)
+    found = [(name, int(number)) for name, number in _NAMED.findall(text)] if kind != "null" else []
+    return [(name, number) for name, number in found if 0 < number < document.xref_length()]
+
+
+class Stream(NamedTuple):
+    """What was found in a stream: its painted paths, whether it is whole, its bytes, and how often it draws by name."""
+
+    paths: int
+    whole: bool
+    size: int = 0
+    draws: Mapping[str, int] = {}
+
+
 def count_page(
-    document: Any, page: Any, counts: dict[int, tuple[int, bool]], forms: Sequence[int] = (), where: str = ""
+    document: Any,
+    page: Any,
+    streams: dict[int, Stream],
+    forms: Sequence[tuple[int, str, int]] = (),
+    where: str = "",
 ) -> tuple[int, bool]:
     """Count the painted paths of a page and of the given forms (`PageResources`).
 
@@ -165,11 +216,10 @@ def count_page(
     ----------
     document, page
         The open PDF and a page of it.
-    counts
-        By object number of a stream: its paths and whether it is whole. What is missing is added; keep it for all pages
-        of one document.
+    streams
+        By object number. What is missing is added; keep it for all pages of one document.
     forms
-        Object numbers of forms.
+        The forms that the page may use.
     where
         For messages.
 
@@ -183,12 +233,14 @@ def count_page(
     Raises
     ------
     SheetError
-        When a stream unpacks to more than `MAX_CONTENT_BYTES`.
+        When a stream unpacks to more than `MAX_CONTENT_BYTES`, or forms are drawn so often that it comes to more than
+        `MAX_DRAWN_BYTES`.
     """
     engine = _engine()
-    xrefs = list(dict.fromkeys([*page.get_contents(), *forms]))
+    contents = list(page.get_contents())
+    xrefs = list(dict.fromkeys([*contents, *(form for _, _, form in forms)]))
     for xref in xrefs:
-        if xref in counts:
+        if xref in streams:
             continue
         try:
             stream, whole = _unpacked(document, xref, where)
@@ -198,8 +250,34 @@ def count_page(
                     document.update_stream(xref, light, compress=False)
         except (ValueError, engine.mupdf.FzErrorBase):
             stream, whole = b"", False
-        counts[xref] = (count_paths(stream), whole)
-    return sum(counts[xref][0] for xref in xrefs), all(counts[xref][1] for xref in xrefs)
+        draws = Counter(name.decode("latin-1") for name in _DRAWS.findall(stream))
+        streams[xref] = Stream(count_paths(stream), whole, len(stream), draws)
+    _refuse_endless(contents, forms, streams, where)
+    found = [streams[xref] for xref in xrefs]
+    return sum(stream.paths for stream in found), all(stream.whole for stream in found)
+
+
+def _refuse_endless(
+    contents: list[int], forms: Sequence[tuple[int, str, int]], streams: Mapping[int, Stream], where: str
+) -> None:
+    """Refuse a page whose forms draw one another too often, or too deep."""
+    draws: Counter[str] = Counter()
+    for xref in contents:
+        draws.update(streams[xref].draws)
+    by = [(form, outer, (draws if outer == 0 else streams[outer].draws).get(name, 0)) for outer, name, form in forms]
+    size = {0: sum(streams[xref].size for xref in contents)} | {form: streams[form].size for _, _, form in forms}
+    whole, fault = size, f"its forms are nested more than {_MOST_DEEP} deep"
+    for _ in range(_MOST_DEEP):
+        after = dict(size)
+        for form, outer, times in by:
+            after[outer] += times * whole[form]
+        if after[0] > MAX_DRAWN_BYTES:
+            fault = f"its forms draw one another until there are {MAX_DRAWN_BYTES // 2**20:,} MiB of instructions"
+            break
+        if after == whole:
+            return
+        whole = after
+    raise SheetError(fault, remedy="The file may be damaged or made to harm. Plot the sheet again.", where=where)
 
 
 def count_paths(stream: bytes) -> int:
@@ -231,21 +309,33 @@ def _unpacked(document: Any, xref: int, where: str) -> tuple[bytes, bool]:
     packed: bytes = document.xref_stream_raw(xref) or b""
     filters = [part for part in document.xref_get_key(xref, "Filter")[1].strip("[]").split("/") if part.strip()]
     whole = True
+    _refuse_large(packed, where)
     for step in (part.strip() for part in filters):
         if step not in ("FlateDecode", "Fl"):
-            return document.xref_stream(xref) or b"", whole
+            return _by_engine(document, xref, where), whole
         unpacker = zlib.decompressobj()
         try:
             packed = unpacker.decompress(packed, MAX_CONTENT_BYTES + 1)
         except zlib.error:
-            return document.xref_stream(xref) or b"", False
-        if len(packed) > MAX_CONTENT_BYTES:
-            raise SheetError(
-                f"the page unpacks to more than {MAX_CONTENT_BYTES // 2**20} MiB of drawing instructions",
-                remedy="Plot the sheet again with less detail.",
-                where=where,
-            )
+            return _by_engine(document, xref, where), False
+        _refuse_large(packed, where)
         whole = whole and unpacker.eof
     if filters and document.xref_get_key(xref, "DecodeParms")[0] != "null":
-        return document.xref_stream(xref) or b"", whole
+        return _by_engine(document, xref, where), whole
     return packed, whole
+
+
+def _by_engine(document: Any, xref: int, where: str) -> bytes:
+    """Unpack one stream as the engine does, which knows no limit."""
+    stream: bytes = document.xref_stream(xref) or b""
+    _refuse_large(stream, where)
+    return stream
+
+
+def _refuse_large(stream: bytes, where: str) -> None:
+    if len(stream) > MAX_CONTENT_BYTES:
+        raise SheetError(
+            f"the page unpacks to more than {MAX_CONTENT_BYTES // 2**20} MiB of drawing instructions",
+            remedy="Plot the sheet again with less detail.",
+            where=where,
+        )

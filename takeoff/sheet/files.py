@@ -10,7 +10,7 @@ from typing import Any
 from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet, SheetKind, Source
-from takeoff.sheet.document import count_page, ends_early, load_page, open_document, page_resources
+from takeoff.sheet.document import Stream, count_page, ends_early, load_page, open_document, page_resources
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
@@ -127,7 +127,7 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
     """Register the pages of a PDF."""
     sheets: list[Sheet] = []
     doubts: list[str] = []
-    counts: dict[int, tuple[int, bool]] = {}
+    streams: dict[int, Stream] = {}
     with open_document(data, name) as document:
         is_short = ends_early(document, data)
         repaired = ENDS_EARLY if is_short else REBUILT
@@ -135,7 +135,7 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
             where = f"{name}, page {number}"
             try:
                 page = load_page(document, number, name)
-                sheet, complete = _pdf_sheet(document, page, source, counts, where)
+                sheet, complete = _pdf_sheet(document, page, source, streams, where)
             except SheetError:
                 if not is_short:
                     raise
@@ -154,9 +154,7 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
     return sheets, doubts
 
 
-def _pdf_sheet(
-    document: Any, page: Any, source: str, counts: dict[int, tuple[int, bool]], where: str
-) -> tuple[Sheet, bool]:
+def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream], where: str) -> tuple[Sheet, bool]:
     """Register one page; the second value is False when part of its drawing cannot be read."""
     across, down = float(page.rect.width), float(page.rect.height)
     rotation = int(page.rotation)
@@ -165,7 +163,7 @@ def _pdf_sheet(
     uses = page_resources(document, page, where)
     for size in uses.images:
         check_pixels(*size, where)
-    paths, complete = count_page(document, page, counts, uses.forms, where)
+    paths, complete = count_page(document, page, streams, uses.forms, where)
     dpi = _scan_dpi(page, width * height) if uses.images and paths < SCAN_PATHS else None
     kind: SheetKind = "vector" if dpi is None else "scan"
     sheet = Sheet(

@@ -13,8 +13,10 @@ MAX_SIDE_IN = 200.0
 """Longest side of a sheet in inches; the largest page of a PDF without UserUnit (ISO 32000-1 Annex C, memory)."""
 MAX_PIXELS = 400_000_000
 """Most pixels one picture may have when unpacked: 36 × 48 in at 450 dpi."""
-MAX_CONTENT_BYTES = 256 * 1024 * 1024
-"""Most bytes of drawing instructions in one piece; a straight line takes about 25, so this is ten million of them."""
+MAX_CONTENT_BYTES = 96 * 1024 * 1024
+"""Most bytes of drawing instructions in one piece; a straight line takes about 25, so this is four million of them."""
+MAX_DRAWN_BYTES = 10 * MAX_CONTENT_BYTES
+"""Most bytes of drawing instructions of a page with its forms as often as they are drawn."""
 
 BINARY_START = b"AutoCAD Binary DXF\r\n\x1a\0"
 """First bytes of a binary DXF (DXF reference, binary DXF files)."""

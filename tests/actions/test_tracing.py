@@ -32,7 +32,7 @@ def test_every_room_of_a_vector_sheet_is_traced_to_its_true_base(tmp_path, name,
         traced = actions.trace_sheet(store, 1, all=True, height=3.0, who="tester", when=AT)
         assert len(traced.put) == 8
         assert traced.doubtful == ()
-        items = {i.label.split()[0]: i for i in actions.measure(store.job, by="room").measurement.items}
+        items = {i.label.split()[0]: i for i in actions.measure_ready(store.job, by="room")[0].measurement.items}
         for number, run in (("105", "105-walls"), ("106", "106-walls"), ("107", "107-walls")):
             assert items[number].quantities.base_length == pytest.approx(true_base(run), rel=0.002)
 
@@ -49,7 +49,9 @@ def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):
         assert len(taken.put) == 1
         assert len(store.job.rooms) == before + 1
         actions.accept_traced(store, read, traced.doubtful[1:], height=3.0, who="tester", when=AT)
-        bases = sorted(i.quantities.base_length for i in actions.measure(store.job, by="room").measurement.items)
+        bases = sorted(
+            i.quantities.base_length for i in actions.measure_ready(store.job, by="room")[0].measurement.items
+        )
         for run in ("102-walls", "106-walls", "107-walls"):
             # 0.3 % of it is the scan's own stretch; the network finds a door's jambs to some centimetres
             assert min(abs(b / true_base(run) - 1) for b in bases) < 0.012

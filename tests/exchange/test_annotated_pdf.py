@@ -77,7 +77,7 @@ def _contents(page: Any) -> bytes:
 def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_gives_its_length(
     sample: JobStore,
 ) -> None:
-    feet = {f.elevation.run: f.quantities.length / 0.3048 for f in actions.measure(sample.job, by="run").faces}
+    feet = {f.elevation.run: f.quantities.length / 0.3048 for f in actions.measure_ready(sample.job, by="run")[0].faces}
     with _open(export_annotated_pdf(sample, **WHO)) as document:
         found = _runs_of(document)
         assert set(found) == set(sample.job.runs)
@@ -111,18 +111,18 @@ def test_names_are_unique_and_openings_say_what_they_are(sample: JobStore) -> No
 def test_systems_are_layers_rooms_are_bookmarks_and_the_title_is_the_job(sample: JobStore) -> None:
     with _open(export_annotated_pdf(sample, **WHO)) as document:
         layers = {str(g.Name) for g in document.Root.OCProperties.OCGs}
-        measured = actions.measure(sample.job, by="system")
+        measured = actions.measure_ready(sample.job, by="system")[0]
         assert {f"System: {i.id}" for i in measured.measurement.items} <= layers
         assert "Revision: A" in layers  # as the title block has it
         assert all("/OC" in a for a in _runs_of(document).values())
         with document.open_outline() as outline:
             (rooms,) = [item for item in outline.root if item.title == "Rooms"]
             assert [item.title for item in rooms.children] == [
-                i.label for i in actions.measure(sample.job, by="room").measurement.items
+                i.label for i in actions.measure_ready(sample.job, by="room")[0].measurement.items
             ]
             assert {run.title for room in rooms.children for run in room.children} == {
                 f"{i.id}: net {i.quantities.net_area / 0.3048**2:,.1f} sf"
-                for i in actions.measure(sample.job, by="run").measurement.items
+                for i in actions.measure_ready(sample.job, by="run")[0].measurement.items
             }
         assert str(document.docinfo["/Title"]) == "Sample"
         assert str(document.docinfo["/Author"]) == "test"
@@ -137,7 +137,7 @@ def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(
     assert taken.doubts == ()
     assert again.job.runs == sample.job.runs
     assert again.job.rooms == sample.job.rooms
-    assert actions.measure(again.job).measurement == actions.measure(sample.job).measurement
+    assert actions.measure_ready(again.job)[0].measurement == actions.measure_ready(sample.job)[0].measurement
 
 
 def test_a_job_can_start_from_the_marked_pdf_itself_and_reads_its_scale(
@@ -254,7 +254,7 @@ def test_what_another_program_measured_comes_in_as_a_run(
     assert (run.id, run.closed) == ("Process walls", is_closed)
     assert [tuple(map(round, p)) for p in run.points_pt] == [(100, 100), (300, 100), (300, 200)]
     perimeter = 300 + (math.hypot(200, 100) if is_closed else 0)
-    total = actions.measure(store.job).measurement.total.quantities
+    total = actions.measure_ready(store.job)[0].measurement.total.quantities
     assert total.length == pytest.approx(perimeter * 50 * 0.0254 / 72, rel=1e-6)
     assert any("check their coated side" in d for d in taken.doubts)
 
@@ -306,7 +306,7 @@ def test_a_second_engine_draws_the_marks_and_the_flattened_copy_looks_the_same(s
 def test_a_flat_copy_names_each_room_with_its_net_area_and_has_a_legend_of_systems(sample: JobStore) -> None:
     flat = pypdf.PdfReader(io.BytesIO(export_annotated_pdf(sample, flattened=True, **WHO)))
     said = " ".join(unicodedata.normalize("NFKC", flat.pages[0].extract_text()).split())
-    measured = actions.measure(sample.job)
+    measured = actions.measure_ready(sample.job)[0]
     display = sample.job.settings.display
     assert len(measured.measurement.items) > 5
     for item in measured.measurement.items:

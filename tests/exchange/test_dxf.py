@@ -62,17 +62,19 @@ def test_layers_are_named_by_the_national_cad_standard_and_each_system_has_its_o
         discipline, *groups = name.split("-")
         assert discipline == "A"
         assert all(len(group) == 4 and group.isalnum() for group in groups)
-    systems = {i.id for i in actions.measure(sample.job, by="system").measurement.items}
+    systems = {i.id for i in actions.measure_ready(sample.job, by="system")[0].measurement.items}
     coats = [layer for layer in document.layers if layer.dxf.name.startswith("A-WALL-COAT-")]
     assert {layer.description for layer in coats} == systems
     for kind, layer in (("door", "A-DOOR"), ("window", "A-GLAZ")):
         drawn = document.modelspace().query(f'LWPOLYLINE[layer=="{layer}"]')
-        placed = sum(o.source.kind == kind for f in actions.measure(sample.job).faces for o in f.elevation.openings)
+        placed = sum(
+            o.source.kind == kind for f in actions.measure_ready(sample.job)[0].faces for o in f.elevation.openings
+        )
         assert len(drawn) >= placed > 0
 
 
 def test_every_face_measures_its_true_length_with_true_arcs(sample: JobStore) -> None:
-    measured = sorted(f.quantities.length / FOOT for f in actions.measure(sample.job, by="run").faces)
+    measured = sorted(f.quantities.length / FOOT for f in actions.measure_ready(sample.job, by="run")[0].faces)
     drawn = [
         e for e in _read(export_dxf(sample)).modelspace().query("LWPOLYLINE") if e.dxf.layer.startswith("A-WALL-COAT")
     ]
@@ -89,7 +91,7 @@ def test_a_second_reader_finds_the_lines_on_their_layers(sample: JobStore, tmp_p
     meta, _, shapes, columns = pyogrio.raw.read(path)
     layers = dict(zip(meta["fields"], columns, strict=True))["Layer"]
     lines = [shapely.from_wkb(s) for s, layer in zip(shapes, layers, strict=True) if "COAT" in layer]
-    faces = actions.measure(sample.job).faces
+    faces = actions.measure_ready(sample.job)[0].faces
     assert len(lines) == len(faces)
     total = sum(f.quantities.length for f in faces) / FOOT
     assert sum(shapely.force_2d(line).length for line in lines) == pytest.approx(total, rel=1e-3)  # arcs as chords
@@ -100,7 +102,7 @@ def test_openings_lie_on_their_wall_at_their_sill(sample: JobStore) -> None:
     widths = sorted(round(_length(e), 6) for e in space.query('LWPOLYLINE[layer=="A-GLAZ"]'))
     windows = sorted(
         round((o.x1 - o.x0) / FOOT, 6)
-        for f in actions.measure(sample.job).faces
+        for f in actions.measure_ready(sample.job)[0].faces
         for o in f.elevation.openings
         if o.source.kind == "window"
     )
@@ -142,7 +144,7 @@ def test_the_drawing_stands_as_the_sheet_is_displayed_and_plain_lines_come_back_
     (back,) = again.job.runs.values()
     assert [c for p in back.points_pt for c in p] == pytest.approx([100, 50, 300, 50, 300, 200])
     assert back.bulges == pytest.approx((0.0, 0.5))
-    first, second = (actions.measure(s.job).measurement.total.quantities for s in (store, again))
+    first, second = (actions.measure_ready(s.job)[0].measurement.total.quantities for s in (store, again))
     assert second.length == pytest.approx(first.length, rel=1e-9)
 
 
@@ -176,7 +178,7 @@ def _foreign(units: int = 6) -> Any:
 
 def _taken(store: JobStore, document: Any, **more: Any) -> dict[str, float]:
     import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO, **more)
-    faces = actions.measure(store.job, by="run").faces
+    faces = actions.measure_ready(store.job, by="run")[0].faces
     return {f.elevation.run: f.quantities.length for f in faces}
 
 

@@ -21,7 +21,7 @@ def _collection(store: JobStore) -> dict[str, Any]:
 
 
 def test_every_face_is_a_line_of_its_length_with_its_figures(sample: JobStore) -> None:
-    measured = {f.elevation.key: f for f in actions.measure(sample.job).faces}
+    measured = {f.elevation.key: f for f in actions.measure_ready(sample.job)[0].faces}
     faces = {f["properties"]["id"]: f for f in _collection(sample)["features"] if f["properties"]["kind"] == "face"}
     assert set(faces) == set(measured)
     for key, feature in faces.items():
@@ -35,7 +35,7 @@ def test_every_face_is_a_line_of_its_length_with_its_figures(sample: JobStore) -
 
 
 def test_rooms_are_polygons_wound_as_the_standard_asks(sample: JobStore) -> None:
-    measured = {i.id: i for i in actions.measure(sample.job, by="room").measurement.items}
+    measured = {i.id: i for i in actions.measure_ready(sample.job, by="room")[0].measurement.items}
     rooms = {f["properties"]["id"]: f for f in _collection(sample)["features"] if f["properties"]["kind"] == "room"}
     assert set(rooms) == set(measured)
     for id, feature in rooms.items():

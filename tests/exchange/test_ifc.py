@@ -65,7 +65,7 @@ def test_the_whole_sample_is_valid_against_the_schema(sample: JobStore) -> None:
 
 def test_quantities_read_back_equal_those_that_were_measured(sample: JobStore) -> None:
     model = _open(export_ifc(sample, at=AT))
-    measured = {f.elevation.key: f.quantities for f in actions.measure(sample.job).faces}
+    measured = {f.elevation.key: f.quantities for f in actions.measure_ready(sample.job)[0].faces}
     coverings = {c.Name: c for c in model.by_type("IfcCovering")}
     assert len(coverings) == len(measured)
     for key, q in measured.items():
@@ -107,7 +107,7 @@ def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_sys
 
 def test_the_geometry_kernel_gets_the_net_area_out_of_the_surface(small: JobStore) -> None:
     model = _open(export_ifc(small, at=AT))
-    measured = {f.elevation.key: f.quantities.net_area for f in actions.measure(small.job).faces}
+    measured = {f.elevation.key: f.quantities.net_area for f in actions.measure_ready(small.job)[0].faces}
     settings = ifcopenshell.geom.settings()
     for covering in model.by_type("IfcCovering"):
         shape = ifcopenshell.geom.create_shape(settings, covering).geometry

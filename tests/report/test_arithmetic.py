@@ -20,7 +20,7 @@ SHOW = Display(system="imperial", precision=16, currency="USD")
 def faces(new_store, tmp_path_factory: pytest.TempPathFactory) -> dict[str, MeasuredFace]:
     with new_store(tmp_path_factory.mktemp("working") / "job.takeoff") as store:
         actions.apply_edits(store, EDITS.read_bytes(), who="test", at="2026-03-02T10:00:00+00:00")
-        return {face.elevation.key: face for face in actions.measure(store.job).faces}
+        return {face.elevation.key: face for face in actions.measure_ready(store.job)[0].faces}
 
 
 def test_a_sloping_top_is_worked_piece_by_piece(faces) -> None:

@@ -90,7 +90,7 @@ def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
         actions.set_scale_note(store, sheet, sheet.scale_note, **who)
         actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
         catalogue = actions.catalogue_of(store.job)
-        lots = lots_of(store.job, actions.measure(store.job).faces, catalogue)
+        lots = lots_of(store.job, actions.measure_ready(store.job)[0].faces, catalogue)
         return {
             name: estimate(lots, catalogue, replace(catalogue.rates, **rates), units=store.job.settings.units)
             for name, rates in VARIANTS.items()

@@ -58,6 +58,30 @@ def test_paths_in_forms_and_packed_streams_are_counted(make_pdf):
     assert read_sheets(data, "p.pdf")[0][0].paths == 3
 
 
+def form(draws: str, next: int) -> bytes:
+    head = b"<</Type/XObject/Subtype/Form/BBox[0 0 9 9]/Resources<</XObject<</A %d 0 R/B %d 0 R>>>>" % (next, next)
+    return head + b"/Length %d>>stream\n%s\nendstream" % (len(draws), draws.encode())
+
+
+@pytest.mark.parametrize(
+    ("depth", "draws", "said"),
+    [
+        (30, "/A Do /B Do", "draw one another until"),
+        (30, "/A Do /A Do", "draw one another until"),
+        (200, "/A Do", "100 deep"),
+    ],
+)
+def test_a_page_whose_forms_draw_one_another_without_end_is_refused_at_once(make_pdf, depth, draws, said):
+    more = [*(form(draws, 5 + n) for n in range(depth)), form("0 0 m 1 1 l S", 99_999)]
+    with pytest.raises(SheetError, match=said):
+        read_sheets(make_pdf("/X Do", resources="/XObject<</X 4 0 R>>", more=more), "p.pdf")
+
+
+def test_a_form_that_names_itself_is_drawn_once(make_pdf):
+    data = make_pdf("/X Do 0 0 m 5 5 l S", resources="/XObject<</X 4 0 R>>", more=[form("/A Do 0 0 m 1 1 l S", 4)])
+    assert read_sheets(data, "p.pdf")[0][0].paths == 2
+
+
 @pytest.mark.parametrize("operator", ["S", "s", "F", "f", "f*", "B", "B*", "b", "b*"])
 def test_each_painting_operator_counts_once(operator):
     assert count_paths(f"0 0 1 1 re\n{operator}\n0 0 1 1 re {operator}".encode()) == 2
@@ -285,7 +309,7 @@ def test_page_that_unpacks_to_over_256_mebibytes_is_refused(make_pdf):
 
     with pytest.raises(SheetError) as refusal:
         read_sheets(plan(257), "plan.pdf")
-    assert "unpacks to more than 256 MiB" in one_line(refusal)
+    assert "unpacks to more than 96 MiB" in one_line(refusal)
     assert read_sheets(plan(2), "plan.pdf")[0][0].paths == 0
 
 

@@ -58,7 +58,7 @@ def test_all_rooms_come_in_one_step_that_is_undone_as_one(store):
 def test_what_is_traced_measures_as_the_rooms_that_were_traced_by_hand(store):
     """Room 104 by its drawn sizes: 36 × 22 ft, 12 ft high to the ceiling here 3 m."""
     trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
-    measured = actions.measure(store.job).measurement.total.quantities
+    measured = actions.measure_ready(store.job)[0].measurement.total.quantities
     gross = 2 * (36 + 22) * 0.3048 * 3.0
     pillars = (4 * 1.5 + 3.14159265 * 2.0) * 0.3048 * 3.0
     assert measured.gross_area == pytest.approx(gross + pillars, rel=1e-3)

@@ -6,6 +6,7 @@ The thread never touches the window: what it made waits in a queue until the win
 from __future__ import annotations
 
 import threading
+import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -31,6 +32,8 @@ WHOLE_SIDE = 4096
 MOST_PER_POLL = 10
 IDLE = 300.0
 """Seconds after which what draws the plan is ended: longer than others, for one looks at a plan and reads it."""
+THUMBNAIL_S = 20.0
+"""Seconds after which a sheet gets no small picture: others wait for theirs, and most take a tenth of a second."""
 _LEAST_OVERLAP = 0.3
 """A drawing goes on when the newest view still shows at least this part of it at the same scale."""
 
@@ -245,7 +248,10 @@ class Renderer:
         """Draw one wish and put the result in the queue, or take the wish up again later."""
         pixels: NDArray[np.uint8] | None
         if kind == "thumbnail":
-            pixels = kept.draw_thumbnail(wish)
+            end = time.monotonic() + THUMBNAIL_S
+            pixels = kept.draw_thumbnail(wish, lambda: self._is_quiet() and time.monotonic() < end)
+            if pixels is None and time.monotonic() >= end:
+                return
         elif kind == "view":
             pixels = kept.draw_view(wish, lambda: self._is_still_wanted(wish))
         else:
@@ -253,6 +259,9 @@ class Renderer:
         if pixels is not None:
             picture = Picture(wish.whole, wish.box, pixels)
             self._results.put(_told(wish.then, picture))
+        elif kind == "thumbnail":
+            with self._change:
+                self._thumbnails.append(wish)
         elif kind == "whole":
             with self._change:
                 if self._whole is None and self._view is not None and self._view.sheet == wish.sheet:
@@ -303,13 +312,13 @@ class _Kept:
         """Draw a whole sheet."""
         return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
 
-    def draw_thumbnail(self, wish: _Wish) -> NDArray[np.uint8]:
+    def draw_thumbnail(self, wish: _Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
         """Draw a sheet small; the one that is open stays so."""
         if self._has(wish):
-            return self._opened(wish).draw(wish.whole, wish.box)
+            return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
         source = SheetApart(self._small, wish.data, wish.sheet)
         try:
-            return source.draw(wish.whole, wish.box)
+            return source.draw_while(wish.whole, wish.box, is_wanted)
         finally:
             source.close()
 

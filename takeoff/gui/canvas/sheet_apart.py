@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import wait
-from typing import TYPE_CHECKING, TypeVar
+from concurrent.futures import Future, wait
+from typing import TYPE_CHECKING, Any
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.model.plan import Sheet
@@ -15,9 +15,10 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-Pixels = TypeVar("Pixels")
 ASK = 0.01
 """Seconds after which it is asked again whether a drawing is still wanted."""
+PATIENCE = 3.0
+"""Seconds in which work that is no longer wanted may end by itself: most pages take less to open."""
 _OPEN: list[OpenSheet] = []
 """In the process apart: the sheet that is open."""
 
@@ -39,38 +40,41 @@ class SheetApart:
 
     def __init__(self, process: Apart, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         self._process, self._data, self._sheet, self._look = process, data, sheet, look
-        self._open()
+        self._opening = self._open()
 
-    def _open(self) -> None:
-        self._process.submit(_open, self._data, self._sheet, self._look).result()
+    def _open(self) -> Future[None]:
+        return self._process.submit(_open, self._data, self._sheet, self._look)
 
     def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
         """Draw part of the sheet at one go."""
-        pixels: NDArray[np.uint8] = self._drawn(lambda: self._process.submit(_draw, whole, box).result())
+        pixels = self.draw_while(whole, box, lambda: True)
+        assert pixels is not None
         return pixels
 
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
         """Draw part of the sheet, but give up as soon as it is no longer wanted."""
-
-        def draw() -> NDArray[np.uint8] | None:
-            drawing = self._process.submit(_draw_while, whole, box)
-            while wait([drawing], ASK).not_done:
-                if not is_wanted():
-                    self._process.interrupt()
-                    wait([drawing])
-            pixels: NDArray[np.uint8] | None = drawing.result()
-            return pixels
-
-        return self._drawn(draw)
-
-    def _drawn(self, draw: Callable[[], Pixels]) -> Pixels:
         try:
-            return draw()
+            if not self._is_done(self._opening, is_wanted):
+                return None
+            self._opening.result()
+            drawing = self._process.submit(_draw_while, whole, box)
+            return drawing.result() if self._is_done(drawing, is_wanted) else None
         except _NotOpen:
-            self._open()
-            return draw()
+            self._opening = self._open()
+            return self.draw_while(whole, box, is_wanted)
+
+    def _is_done(self, work: Future[Any], is_wanted: Callable[[], bool]) -> bool:
+        """Wait for work; where it is no longer wanted and does not hear that, end its process."""
+        while wait([work], ASK).not_done:
+            if not is_wanted():
+                self._process.interrupt()
+                if wait([work], PATIENCE).not_done:
+                    self._process.close()
+                    self._opening = self._open()
+                    return False
+        return True
 
     def close(self) -> None:
         """Let go of the file."""
@@ -92,10 +96,6 @@ def _sheet() -> OpenSheet:
     if not _OPEN:
         raise _NotOpen
     return _OPEN[0]
-
-
-def _draw(whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
-    return _sheet().draw(whole, box)
 
 
 def _draw_while(whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8] | None:

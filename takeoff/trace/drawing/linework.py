@@ -155,11 +155,14 @@ def linework_of_page(page: Any) -> Linework:
     """Read everything that is drawn and shows on an open page."""
     gathered = _Gathered()
     scissors = Scissors()
-    for drawing in page.get_cdrawings(extended=True):
+
+    def take(drawing: dict[str, Any]) -> None:
         if drawing["type"] == "clip":
             scissors.cut(drawing["level"], tuple(drawing["scissor"]))
         elif drawing["type"] != "group":
             gathered.add(drawing, scissors.within(drawing["level"]))
+
+    page.get_cdrawings(extended=True, callback=take)  # one by one: all together take 1.3 kB for each path
     return gathered.linework()
 
 
