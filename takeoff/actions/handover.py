@@ -12,8 +12,7 @@ from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.annotated_pdf_reader import read_annotated_pdf
 from takeoff.exchange.dxf import write_dxf
 from takeoff.exchange.dxf_reader import read_dxf
-from takeoff.exchange.geojson import write_geojson
-from takeoff.exchange.geopackage import write_geopackage
+from takeoff.exchange.geojson import write_geojson, write_geopackage
 from takeoff.exchange.ifc import write_ifc
 from takeoff.exchange.plan_lines import PlanRun, plan_runs
 from takeoff.exchange.xfdf import write_xfdf

@@ -1,4 +1,4 @@
-"""Runs, openings, rooms and systems as GeoJSON features in building metres.
+"""Runs, openings, rooms and systems as GeoJSON features or a GeoPackage, in building metres.
 
 RFC 7946 asks for longitudes and latitudes on WGS 84; a building plan has none. Coordinates here are building metres of
 the sheet as displayed, x right and y up, as the foreign member "frame" of the collection says; everything else
@@ -7,12 +7,16 @@ follows the RFC: exterior rings run counter-clockwise, a room without a closed r
 
 from __future__ import annotations
 
+import json
+import tempfile
 from collections.abc import Sequence
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import msgspec
 
+from takeoff.errors import ReportError
 from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
 from takeoff.geometry.arcs import Point
 from takeoff.model.figures import Quantities
@@ -150,3 +154,65 @@ def figures(q: Quantities) -> dict[str, float]:
 def _signed_area(ring: Sequence[Point]) -> float:
     """Area within a closed line, positive where it runs counter-clockwise with y up."""
     return sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise(ring)) / 2.0
+
+
+# -- the same as layers of a GeoPackage (OGC 12-128)
+
+GIS_FRAME = (
+    'LOCAL_CS["Building metres, lower left corner of the sheet as displayed",'
+    'UNIT["metre",1],AXIS["x",EAST],AXIS["y",NORTH]]'
+)
+
+
+def write_geopackage(runs: Sequence[PlanRun]) -> bytes:
+    """Write the layers "faces" and "openings" (lines), "rooms" (polygons) and the table "systems".
+
+    Raises
+    ------
+    ReportError
+        When the optional library pyogrio is not installed, or cannot write.
+    """
+    try:
+        import pyogrio.errors  # type: ignore[import-untyped, unused-ignore]
+        import pyogrio.raw  # type: ignore[import-untyped, unused-ignore]
+    except ImportError as error:
+        raise ReportError(
+            "GeoPackage needs the library pyogrio, which is not installed",
+            remedy="Install it: pip install 'takeoff[gis]', or export as .geojson.",
+        ) from error
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "runs.gpkg"
+        try:
+            for layer, kind, features in (
+                ("faces", "LineString", face_features(runs)),
+                ("rooms", "Polygon", room_features(runs)),
+                ("openings", "LineString", opening_features(runs)),
+                ("systems", None, system_features(runs)),
+            ):
+                if features:
+                    _write_layer(pyogrio.raw, path, layer, kind, features)
+        except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
+            raise ReportError(f"the GeoPackage could not be written: {error}", remedy="Export as .geojson.") from error
+        return path.read_bytes()
+
+
+def _write_layer(
+    raw: Any, path: Path, layer: str, kind: str | None, features: Sequence[tuple[Any, dict[str, Any]]]
+) -> None:
+    import numpy as np
+    import shapely
+
+    shapes = [None if g is None else shapely.from_geojson(json.dumps(g)) for g, _ in features]
+    names = [name for name in features[0][1] if name != "id"]
+    columns = [[properties[name] for _, properties in features] for name in ("id", *names)]
+    raw.write(
+        path,
+        None if kind is None else shapely.to_wkb(np.array(shapes, dtype=object)),
+        [np.array(c, dtype=object if isinstance(c[0], str) else np.float64) for c in columns],
+        ["name", *names],
+        layer=layer,
+        driver="GPKG",
+        geometry_type=kind,
+        crs=None if kind is None else GIS_FRAME,
+        append=path.exists(),
+    )

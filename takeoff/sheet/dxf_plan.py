@@ -21,6 +21,8 @@ LARGEST_FILE = 100_000_000
 """Most bytes of a drawing that is read."""
 MOST_PATTERN_LINES = 20_000
 """A hatch with more lines is filled."""
+MOST_INSERTED = 10 * MOST_MARKS
+"""Most objects with those of blocks as often as they are inserted: much of that may not be shown."""
 FEWEST_DIMENSIONS = 3
 """With fewer dimensions in feet and inches the drawing's own word stands."""
 _BROKEN = (
@@ -161,6 +163,19 @@ def _shown(layout: Any) -> Iterator[bool]:
     yield from (True for entity in layout if entity.dxftype() != "VIEWPORT" or entity.dxf.get("id", 2) != 1)
 
 
+def _count(layout: Any, known: dict[str, int]) -> int:
+    """Count the objects of a layout or block, those of blocks as often as they are inserted, shown or not."""
+    total = 0
+    for entity in layout:
+        total += 1
+        if entity.dxftype() == "INSERT" and (block := entity.block()) is not None:
+            if block.name not in known:
+                known[block.name] = 0  # a block within itself is not drawn
+                known[block.name] = _count(block, known)
+            total += entity.mcount * known[block.name]
+    return total
+
+
 def _painted(document: Any, layout: Any, doubts: list[str]) -> Painter:
     """Take a layout apart into marks; what is damaged in it is left out and doubted."""
     import ezdxf
@@ -168,6 +183,10 @@ def _painted(document: Any, layout: Any, doubts: list[str]) -> Painter:
     from ezdxf.addons.drawing.frontend import UniversalFrontend
     from ezdxf.addons.drawing.properties import RenderContext
 
+    if _count(layout, {}) > MOST_INSERTED:
+        raise SheetError(
+            f"{layout.name} has more than {MOST_INSERTED:,} objects in its blocks", remedy="Save the plan alone."
+        )
     painter = Painter()
     unit = UNITS.get(int(document.units), ("", 0.001))[1]
     settings = Configuration(background_policy=BackgroundPolicy.WHITE, image_policy=ImagePolicy.IGNORE)

@@ -417,17 +417,18 @@ def test_a_drawing_too_large_is_refused():
         plan_contents(b"  0\nSECTION\n" + bytes(100_000_000), "plan.dxf")
 
 
-def test_blocks_within_blocks_beyond_all_measure_are_refused(monkeypatch):
-    """Eight blocks of ten of the one before: 10^8 lines, were they all drawn."""
+@pytest.mark.parametrize(("levels", "grid"), [(9, 1), (1, 30_000)])
+def test_blocks_within_blocks_beyond_all_measure_are_refused(levels, grid):
+    """Eight blocks of ten of the one before, 10^8 lines were they all drawn; one block in 30,000 rows and columns."""
     document, _ = drawing("mm")
     document.blocks.new("B0").add_line((0, 0), (1, 1))
-    for level in range(1, 9):
+    for level in range(1, levels):
         block = document.blocks.new(f"B{level}")
         for i in range(10):
             block.add_blockref(f"B{level - 1}", (i * 10**level, 0))
-    document.modelspace().add_blockref("B8", (0, 0))
-    monkeypatch.setattr("takeoff.sheet.dxf_plan.MOST_MARKS", 2000)  # the limit in use would take a minute to reach
-    with pytest.raises(SheetError, match="more than 2,000 objects"):
+    many = {"row_count": grid, "column_count": grid, "row_spacing": 2, "column_spacing": 2}
+    document.modelspace().add_blockref(f"B{levels - 1}", (0, 0), dxfattribs=many)
+    with pytest.raises(SheetError, match="more than 5,000,000 objects"):
         plan_contents(saved(document), "plan.dxf")
 
 
