@@ -200,15 +200,15 @@ def typed_place(text: str, session: Session) -> Point | None:
 
 
 def typed_step(text: str, session: Session) -> tuple[float, float | None]:
-    """Read a length with, if wanted, an angle behind it, such as 12'-6" 90°; metres, and radians as on the screen."""
-    head, sign, tail = text.strip().partition("°")
+    """Read a length with, if wanted, an angle behind it: 12'-6" 90° or 90 deg; metres, and radians as on the screen."""
+    head, sign, tail = text.strip().replace("deg", "°").partition("°")
     angle = None
     if sign and not tail.strip():
-        head, _, degrees = head.rpartition(" ")
+        head, _, degrees = head.strip().rpartition(" ")
         try:
             angle = math.radians(float(degrees))
         except ValueError as error:
             raise InputError(
-                f'"{degrees}°" is not an angle', remedy="Write a length and an angle: 12'-6\" 90°."
+                f'"{degrees}°" is not an angle', remedy="Write a length and an angle: 12'-6\" 90°, or 90 deg."
             ) from error
     return parse_length(head, system=session.display.system), angle
