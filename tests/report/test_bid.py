@@ -33,6 +33,7 @@ from takeoff.report.letterhead import PRICES_BY, Letterhead
 from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.rooms import assumed_words
 from takeoff.report.workbook import report_workbook
+from tests.report.page_texts import page_texts
 
 AT = "2026-03-02T10:00:00+00:00"
 EDITS = Path(__file__).parents[2] / "sample_plans" / "facility-edits.json"
@@ -163,7 +164,7 @@ def pdf_texts(path: Path) -> str:
     """Texts of all pages, descriptions of pictures, bookmarks' file properties and XMP."""
     reader = pypdf.PdfReader(path)
     assert not reader.attachments
-    parts = [page.extract_text() for page in reader.pages]
+    parts = page_texts(path)
     parts += [str(value) for value in (reader.metadata or {}).values()]
     for number in range(1, len(reader.xref[0]) + len(reader.xref_objStm) + 1):
         found = reader.get_object(number) if number in reader.xref[0] or number in reader.xref_objStm else None
@@ -363,14 +364,14 @@ def test_the_printed_bid_is_tagged_and_has_its_parts_in_order(files):
         "Scope of work", "Price", "Payment and how long this bid holds", "Days on site", "Wall systems",
         "What is not included", "Qualifications", "Safety", "Signatures", "Marked plans", "Developed elevations",
     ]  # fmt: skip
-    first = reader.pages[0].extract_text()
+    first = page_texts(files / "bid.pdf")[0]
     assert "Sample Wall Coatings" in first
     assert "Price" in first
 
 
 def test_the_bid_says_to_whom_it_goes_for_what_and_how_it_is_paid_and_no_id_of_a_wall(bid, files, sample):
     content, priced, _, _ = sample
-    printed = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(files / "bid.pdf").pages).split())
+    printed = " ".join(page_texts(files / "bid.pdf"))
     for text in (printed, " ".join(html_texts(files / "bid.html").split())):
         for words in ("Example Builders", "3 Example Lane", "B-14", "Addendum 1", "Invoices are paid within 21 days."):
             assert words in text

@@ -8,7 +8,6 @@ from collections import Counter
 from datetime import date
 from pathlib import Path
 
-import pypdf
 import pytest
 
 from takeoff import actions
@@ -21,6 +20,7 @@ from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.foreman import Foreman, make_foreman
 from takeoff.report.kinds import KINDS, ReportOrder, kinds_named
+from tests.report.page_texts import page_texts
 from tests.report.test_bid import pdf_texts
 
 AT = "2026-03-02T10:00:00+00:00"
@@ -72,7 +72,7 @@ def test_the_same_search_finds_money_in_the_full_report(sample, tmp_path):
     content, priced, _ = sample
     (kind,) = kinds_named("pdf")
     ((_, data),) = kind.write(content).items()
-    told = "".join(page.extract_text() for page in pypdf.PdfReader(write_whole(tmp_path / "r.pdf", data)).pages)
+    told = " ".join(page_texts(write_whole(tmp_path / "r.pdf", data)))
     assert MONEY & set(re.findall(r"[a-z]+", told.lower()))
     assert f"{priced.estimate.line('price').amount:,.2f}" in told
 

@@ -29,6 +29,7 @@ from takeoff.report.planning_tables import Planning
 from takeoff.report.tables import arithmetic_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook import report_workbook
+from tests.report.page_texts import page_texts
 
 LOGO_SIZE = (97, 31)
 COMPANY = ("Sample Wall Coatings", "1 Example Street, #panic(1) $x$ <a>", "Licence 000000")
@@ -48,10 +49,6 @@ def _png(width: int, height: int) -> bytes:
 LETTERHEAD = Letterhead(
     company=COMPANY, logo=_png(*LOGO_SIZE), prepared_by="A. Sample", exclusions=("Work on Sundays.",)
 )
-
-
-def _page_text(page: pypdf.PageObject) -> str:
-    return " ".join(page.extract_text().split())
 
 
 def _titles(outline: list[Any], level: int = 0) -> Iterator[tuple[int, str]]:
@@ -96,8 +93,8 @@ def reader(printed: Path) -> pypdf.PdfReader:
 
 
 @pytest.fixture(scope="module")
-def texts(reader: pypdf.PdfReader) -> list[str]:
-    return [_page_text(page) for page in reader.pages]
+def texts(printed: Path) -> list[str]:
+    return page_texts(printed)
 
 
 def test_another_reader_finds_the_totals_on_the_first_page(content: ReportContent, texts: list[str]) -> None:
@@ -217,9 +214,9 @@ def test_metric_jobs_go_on_a4_with_films_in_micrometres_and_a_metric_scale(
 ) -> None:
     few = tuple(e for e in content.elevations if e.run == "104-walls")
     metric = replace(content, display=replace(content.display, system="metric"), pictures=(), elevations=few)
-    pages = pypdf.PdfReader(io.BytesIO(report_pdf(metric))).pages
-    assert round(pages[0].mediabox.height) == 842
-    text = " ".join(_page_text(page) for page in pages)
+    printed = report_pdf(metric)
+    assert round(pypdf.PdfReader(io.BytesIO(printed)).pages[0].mediabox.height) == 842
+    text = " ".join(page_texts(printed))
     assert "(µm)" in text
     assert "all at 1:100 on this paper" in text  # a scale of ISO 5455
 
@@ -232,7 +229,7 @@ def test_the_same_report_is_the_same_file(content: ReportContent, tmp_path: Path
 def test_texts_that_look_like_markup_or_code_are_printed_as_they_are(hostile: ReportContent, tmp_path: Path) -> None:
     one = replace(hostile, job='#panic("x") $a$ *b* @c <d>')
     printed = report_pdf(replace(one, letterhead=LETTERHEAD))
-    text = _page_text(pypdf.PdfReader(io.BytesIO(printed)).pages[0])
+    text = page_texts(printed)[0]
     assert '#panic("x") $a$ *b* @c <d>' in text
     assert COMPANY[1] in text
     assert "/JavaScript" not in printed.decode("latin-1")
@@ -351,7 +348,7 @@ def test_every_week_of_the_days_has_its_page_and_the_rooms_stand_before_them(
 ) -> None:
     bare = replace(content, pictures=(), elevations=())
     printed = report_pdf(replace(bare, planning=Planning(days=_days_of(rooms))))
-    texts = [_page_text(page) for page in pypdf.PdfReader(io.BytesIO(printed)).pages]
+    texts = page_texts(printed)
     weeks = [(i, monday) for i, text in enumerate(texts) for monday in re.findall(r"Week from Mon (\S+) Mon", text)]
     assert [monday for _, monday in weeks] == ["2026-03-02", "2026-03-09", "2026-03-16", "2026-03-23"][: -(-rooms // 5)]
     ready = next(i for i, text in enumerate(texts) if "Room Done In service" in text)
@@ -364,7 +361,7 @@ def test_prices_in_another_currency_than_the_job_say_so_on_the_first_page_and_be
 ) -> None:
     said = "the job is in EUR and the prices are in USD, not converted"
     other = replace(content, job_currency="EUR")
-    assert said in _page_text(pypdf.PdfReader(io.BytesIO(report_pdf(other))).pages[0])
+    assert said in page_texts(report_pdf(other))[0]
     assert f"<dt>Currency</dt><dd>{said}</dd>" in report_html(other).decode("utf-8")
     summary = openpyxl.load_workbook(io.BytesIO(report_workbook(other)))["Summary"]
     beside = {row[0]: row[2] for row in summary.iter_rows(max_col=3, values_only=True)}

@@ -6,7 +6,6 @@ import io
 from dataclasses import replace
 
 import openpyxl
-import pypdf
 import pytest
 
 from takeoff.report.content import ReportContent
@@ -14,6 +13,7 @@ from takeoff.report.html import report_html
 from takeoff.report.pdf import report_pdf
 from takeoff.report.typesetting import BOX, SCRIPTS, _font, seen
 from takeoff.report.workbook import report_workbook
+from tests.report.page_texts import page_texts
 
 LETTERS = "Wash \u0e2b\u0e49\u0e2d\u0e07 \u6f22\u5b57 \ud55c\uad6d \u304b\u306a \u03a9 \u0414\u043e\u043c"
 """Latin, Thai, Han, Hangul, Kana, Greek and Cyrillic (code charts of the Unicode Standard)."""
@@ -21,7 +21,7 @@ LETTERS = "Wash \u0e2b\u0e49\u0e2d\u0e07 \u6f22\u5b57 \ud55c\uad6d \u304b\u306a 
 
 def printed(content: ReportContent, job: str) -> str:
     few = replace(content, job=job, pictures=(), elevations=content.elevations[:1])
-    return pypdf.PdfReader(io.BytesIO(report_pdf(few))).pages[0].extract_text()
+    return page_texts(report_pdf(few))[0]
 
 
 def test_letters_of_many_scripts_are_printed_as_they_are(content: ReportContent) -> None:

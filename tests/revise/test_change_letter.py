@@ -26,6 +26,7 @@ from takeoff.report.letterhead import Letterhead
 from takeoff.revise.change_amounts import amounts_by_cost, amounts_by_unit_price
 from takeoff.revise.delta import Delta
 from takeoff.units import Display
+from tests.report.page_texts import page_texts
 from tests.revise.conftest import BY, PLANS, job_of
 
 HEAD = Letterhead(company=("Clean Wall Works", "1 Kiln Lane"), qualifications=("Work is done on weekdays.",))
@@ -60,8 +61,8 @@ def sent_by(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., 
 
 
 def words_of(pdf: Path) -> str:
-    """The text as another library reads it (pypdf; the pages are set by typst)."""
-    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages).split())
+    """The text as another library reads it."""
+    return " ".join(page_texts(pdf))
 
 
 @pytest.mark.parametrize("issue", ["B", "C"])
