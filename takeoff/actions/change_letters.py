@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from takeoff.actions.change_clips import change_clips, changed_things
 from takeoff.actions.open_points import open_points
 from takeoff.actions.quantities import Priced, lots_of, make_estimate, refuse_other_currency
 from takeoff.actions.revising import Revision
@@ -14,6 +15,7 @@ from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.job.job import Job
 from takeoff.measure.rules import rule_named
 from takeoff.model.costs import Estimate
+from takeoff.report.change_clips import ChangeClip
 from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, area_column, write_change_letter
 from takeoff.report.content import OWN_AFFAIRS, sheet_issue, sheet_title
 from takeoff.report.terms import change_qualifications
@@ -23,9 +25,6 @@ from takeoff.revise.delta import Delta, DeltaItem
 from takeoff.system.bases import coats_walls
 from takeoff.units import Display
 from takeoff.units.showing import per_area_value
-
-SAME = 1e-3
-"""Metres within which a length counts as the same."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +63,9 @@ def send_change(
     *,
     taken: Sequence[str],
     at: str,
+    old_data: bytes,
 ) -> SentChange | None:
-    """Write the change order that a client is sent: PDF, XLSX or CSV by the file's ending.
+    """Write the change order that a client is sent: PDF, HTML, XLSX or CSV by the file's ending.
 
     Parameters
     ----------
@@ -81,6 +81,8 @@ def send_change(
         Ids of the runs that were accepted.
     at
         The time, ISO 8601; its date goes on the page.
+    old_data
+        The plan file of the old sheet, for the pictures before and after.
 
     Returns
     -------
@@ -105,7 +107,7 @@ def send_change(
     lines, notes = _lines(revised, delta, terms)
     if not lines:
         return None
-    letter = _letter(revised, terms, lines, at[:10])
+    letter = replace(_letter(revised, terms, lines, at[:10]), clips=_clips(revised, lines, old_data))
     if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
         money = revised.show.money
         notes.append(
@@ -127,6 +129,15 @@ def _letter(revised: _Revised, terms: ChangeTerms, lines: Sequence[ChangeLine], 
         qualifications=_qualifications(revised, terms, lines),
         cautions=tuple(text for text in revised.new.estimate.cautions if text != ESTIMATE_ONLY),
     )
+
+
+def _clips(revised: _Revised, lines: Sequence[ChangeLine], old_data: bytes) -> tuple[ChangeClip, ...]:
+    """Plans of the rooms that have a line, before and after."""
+    rooms: dict[str, list[CarriedRun]] = {line.room: [] for line in lines}
+    for r in revised.taken:
+        if (label := _label(revised, r.before.id)) in rooms:
+            rooms[label].append(r)
+    return change_clips(revised.revision, old_data, rooms, revised.show.length)
 
 
 def _lines(revised: _Revised, delta: Delta, terms: ChangeTerms) -> tuple[list[ChangeLine], list[str]]:
@@ -227,7 +238,8 @@ def _days(old: Estimate, new: Estimate) -> str:
 def _words(revised: _Revised, room: DeltaItem) -> str:
     """What changed in a room, in plain words."""
     length = revised.show.length
-    said = [words for r in revised.taken if revised.room_of(r.before.id) == room.id for words in _run_words(r, length)]
+    taken = [r for r in revised.taken if revised.room_of(r.before.id) == room.id]
+    said = [thing.words for r in taken for thing in changed_things(r, length)]
     fresh = [id for id in revised.after.runs if id not in revised.before.runs and revised.room_of(id) == room.id]
     if fresh:
         said.append("new walls" if len(fresh) > 1 else "new wall")
@@ -236,26 +248,6 @@ def _words(revised: _Revised, room: DeltaItem) -> str:
         said.append("height of the walls changed")
     text = "; ".join(dict.fromkeys(said)) or "area of the walls changed"
     return text[0].upper() + text[1:]
-
-
-def _run_words(carried: CarriedRun, say: Callable[[float], str]) -> Iterable[str]:
-    if carried.after is None:
-        yield "wall taken out"
-        return
-    was, now = carried.lengths
-    if abs(now - was) > SAME:
-        yield f"walls {say(abs(now - was))} {'longer' if now > was else 'shorter'}"
-    for found in carried.openings:
-        opening = found.after or found.before
-        if opening is None:
-            continue
-        name = f"{opening.kind} {opening.mark}".strip()
-        if found.verdict == "moved":
-            yield f"{name} moved"
-        elif found.verdict == "width changed" and found.before is not None:
-            yield f"{name} {say(opening.width)} wide, before {say(found.before.width)}"
-        elif found.verdict in ("new", "gone"):
-            yield f"{name} {say(opening.width)} wide is {'new' if found.verdict == 'new' else 'taken out'}"
 
 
 def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[ChangeLine]) -> tuple[str, ...]:

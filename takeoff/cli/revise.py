@@ -76,7 +76,7 @@ DeskPages = Annotated[
 Letter = Annotated[
     Path | None,
     typer.Option(
-        "--letter", metavar="FILE", help="Write the change order for the client: .pdf, .xlsx or .csv.",
+        "--letter", metavar="FILE", help="Write the change order for the client: .pdf, .html, .xlsx or .csv.",
         show_default=False,
     ),
 ]  # fmt: skip
@@ -242,7 +242,10 @@ def _write(store: JobStore, before: Job, found: Revision, delta: Delta, taken: S
     if written.out is not None:
         told(f"Wrote {write_change_order(store, found, delta, written.out, taken=taken, at=now())}")
     if written.letter is not None:
-        sent = send_change(before, store.job, found, delta, written.letter, written.terms, taken=taken, at=now())
+        sent = send_change(
+            before, store.job, found, delta, written.letter, written.terms, taken=taken, at=now(),
+            old_data=store.source(found.old.source),
+        )  # fmt: skip
         if sent is None:
             told("No room changes its area or price, so there is no change order to send.")
             return

@@ -9,8 +9,11 @@ from typing import Any, Literal
 
 from takeoff.errors import ReportError
 from takeoff.report.book import LOGO_LINES, Formula, column_name, new_book, put_logo
+from takeoff.report.change_clips import ChangeClip, clip_address, clip_png
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
+from takeoff.report.html import logo_address, page_table, render
+from takeoff.report.html_links import RowPlaces
 from takeoff.report.letterhead import PLAIN, Letterhead
 from takeoff.report.printing import printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table
@@ -50,7 +53,10 @@ class ChangeLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeLetter:
-    """A change order as it is sent; ``drawings`` are the sheet and its revisions, ``basis`` says how it is priced."""
+    """A change order as it is sent, with the plan before and after.
+
+    ``drawings`` are the sheet and its revisions, ``basis`` says how it is priced.
+    """
 
     job: str
     date: str
@@ -62,6 +68,7 @@ class ChangeLetter:
     days: str
     qualifications: tuple[str, ...]
     cautions: tuple[str, ...]
+    clips: tuple[ChangeClip, ...] = ()
 
     @property
     def letterhead(self) -> Letterhead:
@@ -151,7 +158,7 @@ def letter_table(letter: ChangeLetter) -> Table:
     )
 
 
-def letter_kind(path: Path) -> Literal["pdf", "xlsx", "csv"]:
+def letter_kind(path: Path) -> Literal["pdf", "html", "xlsx", "csv"]:
     """Tell by its ending what a change order is written as.
 
     Raises
@@ -162,12 +169,14 @@ def letter_kind(path: Path) -> Literal["pdf", "xlsx", "csv"]:
     ending = path.suffix.lower()
     if ending == ".pdf":
         return "pdf"
+    if ending == ".html":
+        return "html"
     if ending == ".xlsx":
         return "xlsx"
     if ending == ".csv":
         return "csv"
     raise ReportError(
-        f'a change order is not written as "{path.name}"', remedy="End the file's name in .pdf, .xlsx or .csv."
+        f'a change order is not written as "{path.name}"', remedy="End the file's name in .pdf, .html, .xlsx or .csv."
     )
 
 
@@ -179,7 +188,7 @@ def write_change_letter(letter: ChangeLetter, path: Path) -> Path:
     ReportError
         If it cannot be set or written.
     """
-    make = {"pdf": _pdf, "xlsx": _workbook, "csv": _csv}
+    make = {"pdf": _pdf, "html": _html, "xlsx": _workbook, "csv": _csv}
     return write_whole(path, make[letter_kind(path)](letter))
 
 
@@ -204,8 +213,33 @@ def _pdf(letter: ChangeLetter) -> bytes:
             "sums": [list(row) for row in letter.sums()],
             "qualifications": list(letter.qualifications),
             "cautions": list(letter.cautions),
+            "clips": [_put_clip(clip, i, folder) for i, clip in enumerate(letter.clips)],
         }
         return set_pages(folder, LAYOUT, data, has_logo=bool(letter.letterhead.logo))
+
+
+def _put_clip(clip: ChangeClip, i: int, folder: Path) -> dict[str, Any]:
+    names = [f"clip{i}-{when}.png" for when in ("before", "after")]
+    for name, side in zip(names, (clip.before, clip.after), strict=True):
+        (folder / name).write_bytes(clip_png(side))
+    return {"room": clip.room, "words": list(clip.words), "before": names[0], "after": names[1]}
+
+
+def _html(letter: ChangeLetter) -> bytes:
+    head = letter.letterhead
+    table = letter_table(letter)
+    return render(
+        "change_letter.html.jinja",
+        job=letter.job,
+        title=letter.title,
+        company=head.company,
+        logo=logo_address(head.logo),
+        head=[row for row in (*letter.head(), ("Prepared by", head.prepared_by)) if row[1]],
+        sums=letter.sums(),
+        table=page_table(table, [RowPlaces()] * len(table.rows)),
+        clips=[(c.room, c.words, clip_address(c.before), clip_address(c.after)) for c in letter.clips],
+        lists=(("qualifications", "Qualifications", letter.qualifications), ("safety", "Safety", letter.cautions)),
+    )
 
 
 def _workbook(letter: ChangeLetter) -> bytes:

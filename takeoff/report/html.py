@@ -61,11 +61,11 @@ def report_html(content: ReportContent) -> bytes:
         plans=[_plan(content, picture, places) for picture in content.pictures],
         elevations=_elevations(content, places),
         company=head.company,
-        logo=_logo_address(head.logo),
+        logo=logo_address(head.logo),
         prepared_by=head.prepared_by,
         tables=[
-            *(_table(table, row_places(table.id, content, places)) for table in content.tables()),
-            *(_table(table, [RowPlaces()] * len(table.rows)) for table in planned),
+            *(page_table(table, row_places(table.id, content, places)) for table in content.tables()),
+            *(page_table(table, [RowPlaces()] * len(table.rows)) for table in planned),
         ],
     )
 
@@ -83,10 +83,10 @@ def bid_html(bid: Bid) -> bytes:
         "bid.html.jinja",
         job=bid.job,
         company=head.company,
-        logo=_logo_address(head.logo),
+        logo=logo_address(head.logo),
         headline=(*bid.head(), *bid.headline),
-        tables=[_table(t, in_scope if t is bid.scope else _nowhere(t)) for t in bid.tables()],
-        build_up=[_table(replace(t, id=f"build-up-{i}"), _nowhere(t)) for i, t in enumerate(bid.build_up)],
+        tables=[page_table(t, in_scope if t is bid.scope else _nowhere(t)) for t in bid.tables()],
+        build_up=[page_table(replace(t, id=f"build-up-{i}"), _nowhere(t)) for i, t in enumerate(bid.build_up)],
         lists=(
             ("payment", "Payment and how long this bid holds", bid.payment),
             ("not-included", "What is not included", bid.exclusions),
@@ -207,7 +207,7 @@ def _elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
     ]
 
 
-def _table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
+def page_table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
     """Give the template a table with the places of its rows."""
 
     def cells(row: tuple[Cell, ...]) -> list[dict[str, Any]]:
@@ -229,7 +229,7 @@ def _table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
     }
 
 
-def _logo_address(logo: bytes) -> str:
+def logo_address(logo: bytes) -> str:
     """Address of a logo inside the file; empty for none."""
     return f"data:{_MEDIA[logo_kind(logo)]};base64,{base64.b64encode(logo).decode()}" if logo else ""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 import re
 from collections.abc import Callable, Iterator
 from decimal import Decimal
@@ -12,6 +13,7 @@ from typing import Any
 import openpyxl
 import pypdf
 import pytest
+import shapely
 
 from takeoff.actions import find_sheet, make_estimate, open_job, send_change
 from takeoff.actions.change_letters import SentChange
@@ -21,6 +23,7 @@ from takeoff.actions.revising import accept_revision
 from takeoff.cli.main import run
 from takeoff.errors import ReportError
 from takeoff.job.store import JobStore
+from takeoff.report.change_clips import LABEL, ClipSide, label_places
 from takeoff.report.change_letter import ChangeTerms, letter_kind
 from takeoff.report.letterhead import Letterhead
 from takeoff.revise.change_amounts import amounts_by_cost, amounts_by_unit_price
@@ -51,7 +54,10 @@ def sent_by(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., 
             made[issue] = (folder, store, before, found, taken, revision_delta(before, store.job, found))
         folder, store, before, found, taken, delta = made[issue]
         path = folder / f"change-{terms.by}.{ending}"
-        sent = send_change(before, store.job, found, delta, path, terms, taken=taken, at=BY["at"])
+        old_data = store.source(found.old.source)
+        sent = send_change(
+            before, store.job, found, delta, path, terms, taken=taken, at=BY["at"], old_data=old_data
+        )  # fmt: skip
         assert sent is not None
         return sent, delta, store
 
@@ -178,7 +184,7 @@ def test_a_half_cent_is_rounded_away_from_nothing() -> None:
 
 @pytest.mark.parametrize(
     ("words", "said"),
-    [(["--letter", "order.docx"], ".pdf, .xlsx or .csv"), (["--number", "7"], "Add --letter FILE.")],
+    [(["--letter", "order.docx"], ".pdf, .html, .xlsx or .csv"), (["--number", "7"], "Add --letter FILE.")],
 )
 def test_what_cannot_be_written_is_refused_before_anything_is_taken_in(tmp_path, capsys, words, said) -> None:
     store = job_of(tmp_path, "A")
@@ -190,3 +196,32 @@ def test_what_cannot_be_written_is_refused_before_anything_is_taken_in(tmp_path,
     assert said in capsys.readouterr().err
     with open_job(Path(job)) as again:
         assert dict(again.job.sheets) == sheets
+
+
+def test_each_room_with_a_line_is_shown_before_and_after_with_only_the_building_marked(sent_by) -> None:
+    sent, _, _ = sent_by("B", "html")
+    page = sent.path.read_text(encoding="utf-8")
+    clips = {clip.room: clip for clip in sent.letter.clips}
+    assert list(clips) == [line.room for line in sent.letter.lines]
+    assert page.count("data:image/png") == 2 * len(clips)
+    gone = clips["102 Gowning"]
+    # a window that is taken out is drawn on the old revision alone, and the title block that moved is not marked
+    assert gone.words == ("window C 4'-0\" wide is taken out",)
+    assert gone.before.lines
+    assert gone.before.places
+    assert not gone.after.places
+    for side in (side for clip in clips.values() for side in (clip.before, clip.after)):
+        x0, y0, x1, y1 = side.box
+        assert all(x0 <= x <= x1 and y0 <= y <= y1 for _, (x, y) in side.places)
+    pictures = pypdf.PdfReader(sent_by("B", "pdf")[0].path)
+    assert sum(len(p.images) for p in pictures.pages) >= 2 * len(clips)
+
+
+def test_labels_of_a_clip_cover_neither_one_another_nor_a_printed_word() -> None:
+    places = tuple((i, (100.0 + 6.0 * i, 100.0)) for i in range(1, 9))
+    side = ClipSide(page_pdf=b"", box=(0.0, 0.0, 340.0, 260.0), lines=(), places=places, is_new=True)
+    radius = LABEL * 340.0
+    word = (110.0, 70.0, 140.0, 80.0)
+    found = label_places(side, [word])
+    assert min(math.dist(p, q) for i, p in enumerate(found) for q in found[:i]) >= 2.0 * radius
+    assert all(shapely.box(*word).distance(shapely.Point(p)) >= radius for p in found)
