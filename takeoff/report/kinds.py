@@ -72,12 +72,20 @@ def _csv(shown: ReportContent | Bid) -> Files:
     from takeoff.report.bid import Bid
     from takeoff.report.cost_lines import cost_lines
     from takeoff.report.csv import csv_files
+    from takeoff.report.tables import text_table
 
     if isinstance(shown, Bid):
-        return csv_files(shown.tables(), before="bid-")
+        return csv_files(
+            (*shown.tables(), text_table("qualifications", "Qualification", shown.qualifications)), before="bid-"
+        )
+    told = (text_table("open-points", "Open point", shown.open_lines),) if shown.open_lines else ()
     left_out, points = shown.by_room.left_out, len(shown.points.open)
     return csv_files(
-        (*shown.tables(), cost_lines(shown.estimate, shown.catalogue, shown.display, left_out=left_out, points=points))
+        (
+            *shown.tables(),
+            cost_lines(shown.estimate, shown.catalogue, shown.display, left_out=left_out, points=points),
+            *told,
+        )
     )
 
 

@@ -254,3 +254,8 @@ def arithmetic_table(result: Estimate) -> Table:
         put("Price", p.label, p.arithmetic.lines)
     columns = tuple(Column(title=t, kind="text") for t in ("Kind", "Line", "Arithmetic"))
     return Table(id="arithmetic", title="Arithmetic", columns=columns, rows=tuple(rows))
+
+
+def text_table(id: str, title: str, texts: Sequence[str]) -> Table:
+    """Set texts out one below another."""
+    return Table(id=id, title=title, columns=(Column(title=title, kind="text"),), rows=tuple((text,) for text in texts))

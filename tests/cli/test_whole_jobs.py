@@ -212,7 +212,8 @@ def test_a_bid_is_written_beside_the_full_report_and_what_is_doubtful_is_told_th
     done("points", traced, "--confirm-all")
     outcome = done("report", traced, "--out", tmp_path / "offer", *words)
     assert [Path(line).name for line in outcome.out.splitlines()] == [
-        "bid.html", "bid-scope.csv", "bid-price.csv", "bid-unit-prices.csv", "bid-alternates.csv", "bid-days.csv"
+        "bid.html", "bid-scope.csv", "bid-price.csv", "bid-unit-prices.csv", "bid-alternates.csv", "bid-days.csv",
+        "bid-qualifications.csv",
     ]  # fmt: skip
     assert "example catalogue" in outcome.err
     with (tmp_path / "offer" / "bid-price.csv").open(encoding="utf-8-sig", newline="") as file:
