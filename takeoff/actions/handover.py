@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from takeoff.actions.jobs import apply_edits
-from takeoff.actions.quantities import Measured, catalogue_of, measure_ready
+from takeoff.actions.quantities import Measured, catalogue_of, finish_of, measure_ready
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.annotated_pdf_reader import read_annotated_pdf
@@ -21,7 +21,7 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
-from takeoff.model.systems import Catalogue, System
+from takeoff.model.systems import Catalogue, Substrate, System
 from takeoff.sheet.files import read_sheets, source_of
 from takeoff.system.bases import counts_wall_area, steps_on
 from takeoff.system.buildup import coat_films
@@ -173,14 +173,15 @@ def export_ifc(store: JobStore, *, at: str) -> bytes:
         When there is no run, none can be measured, or the library is not installed.
     """
     job, catalogue = store.job, catalogue_of(store.job)
-    layers = {system.id: _layers(system, catalogue) for system in catalogue.systems}
+    substrates = {finish_of(job, run)[0] for run in job.runs.values()}
+    layers = {(s.id, str(on or "")): _layers(s, catalogue, on) for s in catalogue.systems for on in substrates}
     return write_ifc(measured_runs(job), title=job.settings.name, at=at, layers=layers)
 
 
-def _layers(system: System, catalogue: Catalogue) -> list[tuple[str, str, float]]:
-    """The coats of a system on the usual substrate that leave a film: step, product and dry thickness in metres."""
+def _layers(system: System, catalogue: Catalogue, substrate: Substrate | None) -> list[tuple[str, str, float]]:
+    """The coats of a system on a substrate that leave a film: step, product and dry thickness in metres."""
     products = {product.id: product for product in catalogue.products}
-    steps = steps_on(system, catalogue.rates.substrate)
+    steps = steps_on(system, substrate or catalogue.rates.substrate)
     mat = next((products.get(step.product or "") for step in steps if step.kind == "mat"), None)
     used = [(step, products.get(step.product or "")) for step in steps if counts_wall_area(step.basis)]
     dry = [(step, product, coat_films(step, product, mat)[1] * step.coats) for step, product in used]

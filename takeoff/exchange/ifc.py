@@ -24,8 +24,9 @@ FILLING = 0.04
 """Metres that the body of a door or window is thick: it stands for the leaf and is no measure of it."""
 _FILLINGS = {"door": ("IfcDoor", "DOOR"), "window": ("IfcWindow", "WINDOW"), "louvre": ("IfcWindow", "WINDOW")}
 """What fills an opening of a kind; any other stays open."""
-Layers = Mapping[str, Sequence[tuple[str, str, float]]]
-"""Of each system the coats that leave a film: name of the step, of the product, and dry thickness in metres."""
+Layers = Mapping[tuple[str, str], Sequence[tuple[str, str, float]]]
+"""Of each system on a substrate, empty where none is given, the coats that leave a film: name of the step, of the
+product, and dry thickness in metres."""
 
 
 def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str, layers: Layers) -> bytes:
@@ -40,7 +41,7 @@ def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str, layers: Layers) -
     at
         Time for the file's header, ISO 8601.
     layers
-        The films of each system.
+        The films of each system on each substrate.
 
     Raises
     ------
@@ -76,8 +77,8 @@ class _Model(Parts):
 
     def __init__(self, model: Any, compress: Any, title: str) -> None:
         super().__init__(model, compress, title)
-        self.coverings: dict[str, list[Any]] = {}
-        """Coverings of each system."""
+        self.coverings: dict[tuple[str, str], list[Any]] = {}
+        """Coverings of each system on each substrate."""
 
     def storey(self, runs: Sequence[PlanRun], x: float) -> None:
         """Add a sheet with the rooms, walls and coverings on it."""
@@ -218,7 +219,8 @@ class _Model(Parts):
             Representation=self.shape(self.body, "Body", "Tessellation", items) if items else None,
         )
         if run.system:
-            self.coverings.setdefault(run.system, []).append(covering)
+            substrate = run.run.substrate or (run.room.substrate if run.room else None) or ""
+            self.coverings.setdefault((run.system, substrate), []).append(covering)
         q = face.quantities
         areas = [("Area", "GrossArea", q.gross_area), ("Area", "NetArea", q.net_area)]
         self.quantities(covering, key, "Qto_CoveringBaseQuantities", areas)
@@ -227,7 +229,8 @@ class _Model(Parts):
 
     def give_materials(self, layers: Layers) -> None:
         """Give the coverings of each system its layers; one of which no film is known has its name alone."""
-        for system, coverings in self.coverings.items():
+        for (system, substrate), coverings in self.coverings.items():
+            name = f"{system} on {substrate}" if substrate else system
             films = [
                 self.make(
                     "IfcMaterialLayer",
@@ -235,14 +238,14 @@ class _Model(Parts):
                     LayerThickness=thickness,
                     Name=line_of(step),
                 )
-                for step, product, thickness in layers.get(system, ())
+                for step, product, thickness in layers.get((system, substrate), ())
             ]
             material = (
-                self.make("IfcMaterialLayerSet", MaterialLayers=films, LayerSetName=line_of(system))
+                self.make("IfcMaterialLayerSet", MaterialLayers=films, LayerSetName=line_of(name))
                 if films
                 else self.make("IfcMaterial", Name=line_of(system), Category="wall coating")
             )
-            self.relate("IfcRelAssociatesMaterial", system, RelatedObjects=coverings, RelatingMaterial=material)
+            self.relate("IfcRelAssociatesMaterial", name, RelatedObjects=coverings, RelatingMaterial=material)
 
 
 def _by_room(runs: Sequence[PlanRun]) -> dict[str, list[PlanRun]]:

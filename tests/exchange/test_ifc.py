@@ -192,6 +192,24 @@ def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
     assert all(layer.LayerThickness > 0 for layers in sets.values() for layer in layers)
 
 
+def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) -> None:
+    actions.set_finish(small, runs=["b"], substrate="block", who="ann", at=AT)
+    model = _open(export_ifc(small, at=AT))
+    sets = {}
+    for covering in model.by_type("IfcCovering"):
+        layers = ifcopenshell.util.element.get_material(covering)
+        sets[covering.Name] = (layers.LayerSetName, [layer.Name for layer in layers.MaterialLayers])
+    assert sets["b, left face"][0] == "thin-film on block"
+    assert sets["a, right face"][0] == "mat-hygienic"
+    # A primer for concrete and block alike; metal would have another, and no other wall takes it.
+    assert not any("metal" in name for _, names in sets.values() for name in names)
+    actions.set_finish(small, runs=["b"], substrate="metal", who="ann", at=AT)
+    model = _open(export_ifc(small, at=AT))
+    names = {s.LayerSetName: [layer.Name for layer in s.MaterialLayers] for s in model.by_type("IfcMaterialLayerSet")}
+    assert "Prime metal" in names["thin-film on metal"]
+    assert "Prime metal" not in names["mat-hygienic"]
+
+
 def test_an_arc_stays_an_arc_in_the_axis_of_its_wall(small: JobStore) -> None:
     model = _open(export_ifc(small, at=AT))
     (wall,) = [w for w in model.by_type("IfcWall") if w.Name == "b"]
