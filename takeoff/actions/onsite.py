@@ -241,7 +241,8 @@ def _target(priced: Priced, key: tuple[str, str], needs: list[MaterialNeed]) -> 
     product = priced.catalogue.product(step.product or "")
     whole = whole_of(priced, key)
     loss = step.loss if step.kind != "mat" else 0.0
-    net = (need.needed * (1.0 - loss) if need.pieces or step.kind == "mat" else need.theoretical for need in needs)
+    net = [need.needed * (1.0 - loss) if need.pieces or step.kind == "mat" else need.theoretical for need in needs]
+    loss = 1.0 - math.fsum(net) / math.fsum(need.needed for need in needs)
     return CoatTarget(
         step="/".join(key),
         name=step.name,

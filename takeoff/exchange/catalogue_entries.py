@@ -48,6 +48,7 @@ class ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_o
     width: str | None = None
     mass_per_area: str | None = None
     stock_length: str | None = None
+    left_in_tools: str | None = None
     hazards: tuple[Hazard, ...] = ()
     least_temperature: str | None = None
     most_temperature: str | None = None

@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -45,6 +45,7 @@ from takeoff.model.systems import (
 from takeoff.system.bases import basis_kind
 from takeoff.system.check import check_catalogue
 
+Entry = TypeVar("Entry")
 LARGEST_FILE = 4_000_000
 """Bytes; a catalogue is text of a few hundred kilobytes at the most."""
 
@@ -68,11 +69,7 @@ def read_catalogue(source: Path | bytes) -> Catalogue:
 
 def _read(raw: dict[str, Any]) -> Catalogue:
     raw = put_in(raw)
-    try:
-        entry = msgspec.convert(raw, CatalogueEntry)
-    except msgspec.ValidationError as error:
-        fault = form_fault(raw, CatalogueEntry) or Fault("$", "value", str(error))
-        raise refusal_of(fault, raw) from error
+    entry = _convert(raw, CatalogueEntry)
     units = {product.id: product.unit for product in entry.products}
     for step in entry.steps:
         _step(step, f"step {step.id}", units)
@@ -89,6 +86,15 @@ def _read(raw: dict[str, Any]) -> Catalogue:
     return catalogue
 
 
+def _convert(raw: dict[str, Any], form: type[Entry]) -> Entry:
+    """Read the entry of a file into its class, or say what does not fit."""
+    try:
+        return msgspec.convert(raw, form)
+    except msgspec.ValidationError as error:
+        fault = form_fault(raw, form) or Fault("$", "value", str(error))
+        raise refusal_of(fault, raw) from error
+
+
 @cache
 def default_catalogue() -> Catalogue:
     """Read the catalogue that comes with the program; its prices and rates are examples.
@@ -99,6 +105,23 @@ def default_catalogue() -> Catalogue:
     'rollers'
     """
     return read_catalogue(default_catalogue_text().encode())
+
+
+def read_product(raw: dict[str, Any]) -> Product:
+    """Read one product from the entry of a file.
+
+    Raises
+    ------
+    CatalogueError
+        When a key or a value is not as it must be.
+    """
+    return _product(_convert(raw, ProductEntry))
+
+
+def read_step(raw: dict[str, Any], sold: dict[str, Unit]) -> Step:
+    """Read one step from the entry of a file; ``sold`` are the units of products by their ids. Errors as above."""
+    entry = _convert(raw, StepEntry)
+    return _step(entry, f"step {entry.id}", sold)
 
 
 def default_catalogue_text() -> str:
@@ -147,6 +170,11 @@ def _maybe(where: str, reader: Callable[..., float], text: str | None) -> float 
     return None if text is None else _at(where, reader, text)
 
 
+def _size_in(unit: Unit) -> Callable[..., float]:
+    """Return what reads an amount in a product's unit."""
+    return lambda text: read.read_size(text, unit)
+
+
 def _product(entry: ProductEntry) -> Product:
     at = f"product {entry.id}"
     return Product(
@@ -171,6 +199,7 @@ def _product(entry: ProductEntry) -> Product:
         width=_maybe(f"{at}, width", read.read_length, entry.width),
         mass_per_area=_maybe(f"{at}, mass_per_area", read.read_mass_per_area, entry.mass_per_area),
         stock_length=_maybe(f"{at}, stock_length", read.read_length, entry.stock_length),
+        left_in_tools=_maybe(f"{at}, left_in_tools", _size_in(entry.unit), entry.left_in_tools) or 0.0,
         hazards=entry.hazards,
         least_temperature=_maybe(f"{at}, least_temperature", read.read_temperature, entry.least_temperature),
         most_temperature=_maybe(f"{at}, most_temperature", read.read_temperature, entry.most_temperature),

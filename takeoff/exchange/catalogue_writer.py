@@ -1,4 +1,4 @@
-"""Writing a catalogue as the TOML text that the catalogue reader takes, in metric units."""
+"""Writing a catalogue as the TOML text that the catalogue reader takes, in the units of one system."""
 
 from __future__ import annotations
 
@@ -6,25 +6,47 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
+from takeoff import units
 from takeoff.exchange.catalogue_steps import take_out
-from takeoff.model.systems import Catalogue, Product, Rates, Step, System
+from takeoff.model.systems import Catalogue, Product, Rates, Step, System, Unit
 from takeoff.system.bases import basis_kind
+from takeoff.units import UnitSystem
 
-_UNIT_OF_BASIS = {"area": "m2", "length": "m", "volume": "m3", "count": "each"}
+_UNITS: dict[UnitSystem, dict[str, tuple[float, str]]] = {
+    "metric": {
+        "film": (1e6, "um"), "spread": (1.0, "m2/L"), "narrow": (1000.0, "mm"), "density": (1.0, "kg/L"),
+        "mass_per_area": (1.0, "kg/m2"), "section": (1e6, "mm2"), "apart": (1.0, "K"), "extra": (1.0, "L/m2"),
+        "L": (1.0, "L"), "kg": (1.0, "kg"), "m2": (1.0, "m2"), "m": (1.0, "m"), "each": (1.0, "each"),
+        "area": (1.0, "m2"), "length": (1.0, "m"), "volume": (1.0, "m3"), "count": (1.0, "each"),
+    },
+    "imperial": {
+        "film": (1 / units.MIL, "mil"), "spread": (units.US_GALLON_LITRES / units.SQUARE_FOOT, "ft2/gal"),
+        "narrow": (1 / units.INCH, "in"), "density": (units.US_GALLON_LITRES / units.POUND, "lb/gal"),
+        "mass_per_area": (units.SQUARE_FOOT / units.OUNCE, "oz/ft2"), "section": (units.INCH**-2, "in2"),
+        "apart": (1.8, "F"), "extra": (units.SQUARE_FOOT / units.US_GALLON_LITRES, "gal/ft2"),
+        "L": (1 / units.US_GALLON_LITRES, "gal"), "kg": (1 / units.POUND, "lb"),
+        "m2": (1 / units.SQUARE_FOOT, "ft2"), "m": (1 / units.FOOT, "ft"), "each": (1.0, "each"),
+        "area": (1 / units.SQUARE_FOOT, "ft2"), "length": (1 / units.FOOT, "ft"), "volume": (units.FOOT**-3, "ft3"),
+        "count": (1.0, "each"),
+    },
+}  # fmt: skip
+"""Of each kind of figure its factor from the unit used inside, and its unit."""
 
 
-def catalogue_text(catalogue: Catalogue) -> str:
+def catalogue_text(catalogue: Catalogue, system: UnitSystem = "metric") -> str:
     """Return a catalogue as TOML text; reading it back gives the same catalogue to 12 significant digits.
 
     Parameters
     ----------
     catalogue
         The catalogue; every product that a step names must be in it.
+    system
+        What figures are written in.
     """
     import tomli_w
 
-    units = {product.id: product.unit for product in catalogue.products}
-    steps, systems = take_out([_system(s, units) for s in catalogue.systems])
+    sold = {product.id: product.unit for product in catalogue.products}
+    steps, systems = take_out([_system(s, sold, system) for s in catalogue.systems])
     return tomli_w.dumps(
         {
             "schema": catalogue.schema,
@@ -32,7 +54,7 @@ def catalogue_text(catalogue: Catalogue) -> str:
             "currency": catalogue.currency,
             "notes": list(catalogue.notes),
             "rates": _rates(catalogue.rates),
-            "products": [_product(p) for p in catalogue.products],
+            "products": [product_entry(p, system) for p in catalogue.products],
             **({"steps": steps} if steps else {}),
             "systems": systems,
         }
@@ -47,6 +69,11 @@ def _number(value: float) -> str:
 
 def _with(value: float | None, factor: float, unit: str) -> str | None:
     return None if value is None else f"{_number(value * factor)} {unit}"
+
+
+def _degrees(celsius: float | None, system: UnitSystem) -> str | None:
+    is_metric = celsius is None or system == "metric"
+    return _with(celsius, 1.0, "C") if is_metric else f"{_number(celsius * 1.8 + 32.0)} F"  # type: ignore[operator]
 
 
 def _given(entries: Mapping[str, Any]) -> dict[str, Any]:
@@ -66,26 +93,29 @@ def _rates(rates: Rates) -> dict[str, Any]:
     return _given(out)
 
 
-def _product(p: Product) -> dict[str, Any]:
+def product_entry(p: Product, system: UnitSystem = "metric") -> dict[str, Any]:
+    """Return a product as a file's entry, without what is not given."""
+    per = _UNITS[system]
     return _given(
         {
             "id": p.id,
             "name": p.name,
             "unit": p.unit,
             "volume_solids": p.volume_solids,
-            "density": _with(p.density, 1.0, "kg/L"),
+            "density": _with(p.density, *per["density"]),
             "mix": p.mix,
             "colour_pack": p.colour_pack,
             "pot_life": _with(p.pot_life, 60.0, "min"),
-            "temperature": _with(p.temperature, 1.0, "C"),
-            "width": _with(p.width, 1.0, "m"),
-            "mass_per_area": _with(p.mass_per_area, 1.0, "kg/m2"),
-            "stock_length": _with(p.stock_length, 1.0, "m"),
+            "temperature": _degrees(p.temperature, system),
+            "width": _with(p.width, *per["narrow" if system == "imperial" else "m"]),
+            "mass_per_area": _with(p.mass_per_area, *per["mass_per_area"]),
+            "stock_length": _with(p.stock_length, *per["m"]),
+            "left_in_tools": _with(p.left_in_tools or None, *per[p.unit]),
             "hazards": list(p.hazards),
-            "least_temperature": _with(p.least_temperature, 1.0, "C"),
-            "most_temperature": _with(p.most_temperature, 1.0, "C"),
+            "least_temperature": _degrees(p.least_temperature, system),
+            "most_temperature": _degrees(p.most_temperature, system),
             "most_humidity": p.most_humidity,
-            "dew_margin": _with(p.dew_margin, 1.0, "K"),
+            "dew_margin": _with(p.dew_margin, *per["apart"]),
             "most_moisture": p.most_moisture,
             "substrate_moisture": p.substrate_moisture,
             "code": p.code,
@@ -96,7 +126,7 @@ def _product(p: Product) -> dict[str, Any]:
                 _given(
                     {
                         "name": pack.name,
-                        "size": f"{_number(pack.size)} {p.unit}",
+                        "size": _with(pack.size, *per[p.unit]),
                         "price": pack.price,
                         "colours": pack.colours or None,
                     }
@@ -107,7 +137,8 @@ def _product(p: Product) -> dict[str, Any]:
     )
 
 
-def _system(s: System, units: Mapping[str, str]) -> dict[str, Any]:
+def _system(s: System, sold: Mapping[str, Unit], system: UnitSystem) -> dict[str, Any]:
+    per = _UNITS[system]["extra"]
     return _given(
         {
             "id": s.id,
@@ -116,24 +147,27 @@ def _system(s: System, units: Mapping[str, str]) -> dict[str, Any]:
             "version": s.version,
             "cure": _with(s.cure or None, 1.0, "h"),
             "notes": list(s.notes),
-            "substrate_extra": {name: f"{_number(extra)} L/m2" for name, extra in s.substrate_extra},
-            "steps": [_step(step, units) for step in s.steps],
+            "substrate_extra": {name: _with(extra, *per) for name, extra in s.substrate_extra},
+            "steps": [step_entry(step, sold, system) for step in s.steps],
         }
     )
 
 
-def _step(s: Step, units: Mapping[str, str]) -> dict[str, Any]:
-    per = _UNIT_OF_BASIS[basis_kind(s.basis)]
+def step_entry(s: Step, sold: Mapping[str, Unit], system: UnitSystem = "metric") -> dict[str, Any]:
+    """Return a step as a file's entry, without what is not given; ``sold`` are the units of products by their ids."""
+    per = _UNITS[system]
+    factor, basis = per[basis_kind(s.basis)]
     amount = None
     if s.amount is not None:
         if s.kind == "sealant":
-            amount = f"{_number(s.amount * 1e6)} mm2"
+            amount = _with(s.amount, *per["section"])
         elif s.product is not None:
-            amount = f"{_number(s.amount)} {units[s.product]}/{per}"
+            times, unit = per[sold[s.product]]
+            amount = f"{_number(s.amount * times / factor)} {unit}/{basis}"
     labour, height_factor = None, None
     if s.labour is not None:
         minutes, rate = s.labour.minutes, s.labour.rate
-        labour = f"{_number(minutes)} min/each" if minutes is not None else _with(rate, 1.0, f"{per}/h")
+        labour = f"{_number(minutes)} min/each" if minutes is not None else _with(rate, factor, f"{basis}/h")
         height_factor = None if s.labour.height_factor else False
     return _given(
         {
@@ -142,17 +176,17 @@ def _step(s: Step, units: Mapping[str, str]) -> dict[str, Any]:
             "kind": s.kind,
             "basis": s.basis,
             "product": s.product,
-            "wet_film": _with(s.wet_film, 1e6, "um"),
-            "dry_film": _with(s.dry_film, 1e6, "um"),
-            "spread": _with(s.spread, 1.0, "m2/L"),
+            "wet_film": _with(s.wet_film, *per["film"]),
+            "dry_film": _with(s.dry_film, *per["film"]),
+            "spread": _with(s.spread, *per["spread"]),
             "mat_ratio": s.mat_ratio,
             "amount": amount,
             "on": list(s.on),
             "coats": s.coats if s.coats != 1 else None,
             "loss": s.loss or None,
-            "lap": _with(s.lap or None, 1000.0, "mm"),
-            "trim_top": _with(s.trim_top or None, 1000.0, "mm"),
-            "trim_base": _with(s.trim_base or None, 1000.0, "mm"),
+            "lap": _with(s.lap or None, *per["narrow"]),
+            "trim_top": _with(s.trim_top or None, *per["narrow"]),
+            "trim_base": _with(s.trim_base or None, *per["narrow"]),
             "wraps_corners": None if s.wraps_corners else False,
             "direction": None if s.direction == "up" else s.direction,
             "at_openings": None if s.at_openings == "cut_out" else s.at_openings,

@@ -17,6 +17,7 @@ from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
 from takeoff.gui.dialogs.small_dialogs import RepeatDialog, SettingsDialog
 from takeoff.gui.dialogs.starting import new_job
+from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.dialogs.terms_dialog import TermsDialog
 from takeoff.gui.host import Command, Host
@@ -210,6 +211,8 @@ COMMANDS: tuple[Command, ...] = (
             "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
     _dialog("settings", "Units and rules…", "", SettingsDialog,
             "Name, units, currency, measuring rule and finish codes of the job; your name."),
+    _dialog("system-forms", "Systems and products…", "Shift+F6", SystemForms,
+            "Edit a system, its steps and their products in fields."),
     _dialog("systems", "Systems and rates…", "F6", SystemsEditor, "Edit systems, products, rates and prices."),
     _dialog("reports", "Reports…", "Ctrl+P", ReportsDialog, "Write the PDF, the workbook and the tables."),
     _dialog("finishes", "Read the finish schedule…", "", finish_schedule,

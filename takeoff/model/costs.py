@@ -19,9 +19,9 @@ class Arithmetic:
 class MaterialNeed:
     """What one step in one room takes: theoretical, loss, and needed amount in the product's unit.
 
-    ``done`` is what the step is counted by on site, in m², m or pieces. ``theoretical`` is before loss; for mat the
-    area covered, and ``layouts`` say where its drops hang, face by face,
-    spare drops last. ``pieces`` are the lengths to cut of a product that comes in stock lengths.
+    ``done`` is what the step is counted by on site, in m², m or pieces. ``theoretical`` is before loss, ``in_tools``
+    the part of what is needed that stays in tools; for mat the area covered, and ``layouts`` say where its drops hang,
+    face by face, spare drops last. ``pieces`` are the lengths to cut of a product that comes in stock lengths.
     """
 
     system: str
@@ -35,6 +35,7 @@ class MaterialNeed:
     loss: float
     needed: float
     arithmetic: Arithmetic
+    in_tools: float = 0.0
     layouts: tuple[MatLayout, ...] = ()
     pieces: tuple[Piece, ...] = ()
     runs: tuple[str, ...] = ()

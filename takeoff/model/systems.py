@@ -67,6 +67,7 @@ class Product:
     ``unit`` is what packs are sized in: L, kg, m2 (rolls, panels), m (strips) or each. A roll has a ``width`` in m, and
     each of its packs is as long as its size over that width. ``density`` is kg/L, ``mass_per_area`` kg/m².
     Strips and trims that come in lengths have a ``stock_length`` in m: pieces are cut from whole lengths.
+    ``left_in_tools`` is what stays in rollers, trays and pails each time a coat of it is laid in a room.
     It may be laid with air and surface from ``least_temperature`` to ``most_temperature`` in °C, at a relative humidity
     of at most ``most_humidity``, and with the surface at least ``dew_margin`` K above the dew point; the usual limits
     hold where one is None. ``most_moisture`` is what the wall under it may hold, a fraction of its mass, and
@@ -90,6 +91,7 @@ class Product:
     width: float | None = None
     mass_per_area: float | None = None
     stock_length: float | None = None
+    left_in_tools: float = 0.0
     hazards: tuple[Hazard, ...] = ()
     least_temperature: float | None = None
     most_temperature: float | None = None

@@ -248,7 +248,8 @@ def add_needs(book: Book[ReportContent], lots: Lots) -> Lots:
                 rate, fixed, how = 0.0, needed, "by the cut list: does not follow"
             else:
                 amount = lots.amount((need.room, need.system), need.basis, need.basis_value, shown)
-                fixed = needed * _lapped(need, content)
+                in_tools = need.in_tools / need.needed
+                fixed = needed * (in_tools + (1.0 - in_tools) * _lapped(need, content))
                 rate, how = (needed - fixed) / shown, ""
             live = Formula(text=f"D{r}*F{r}+G{r}", value=needed)
             room = labels.get(need.room, need.room)

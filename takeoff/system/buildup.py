@@ -88,6 +88,7 @@ def _need(
         return None
     layouts: tuple[MatLayout, ...] = ()
     pieces: tuple[Piece, ...] = ()
+    in_tools = step.coats * product.left_in_tools if step.kind == "coat" else 0.0
     if step.kind == "mat":
         layouts = hang_lot(lot, step, product, words=words)
         theoretical, lines = value, mat_lines(layouts, step, words)
@@ -99,14 +100,16 @@ def _need(
                 lines.append(f"The {substrate} takes {words.rate(extra, 'L', 'area')} more.")
         else:
             theoretical, lines = _counted(step, product, basis, value, words)
-        needed = theoretical / practical_spread(1.0, loss=step.loss)
+        needed = theoretical / practical_spread(1.0, loss=step.loss) + in_tools
         if product.stock_length is not None:
             pieces = _strip_pieces(lot, step, theoretical)
             needed = math.fsum(piece.length for piece in pieces)
             lines.append(_piece_words(pieces, words))
         amount = words.amount(needed, product.unit)
-        if step.loss and not pieces:
-            amount = f"{words.amount(theoretical, product.unit)} ÷ (1 − {step.loss:g}) = {amount}"
+        tools = f" + {words.amount(in_tools, product.unit)} left in tools" if in_tools else ""
+        if (step.loss or tools) and not pieces:
+            lost = f" ÷ (1 − {step.loss:g})" if step.loss else ""
+            amount = f"{words.amount(theoretical, product.unit)}{lost}{tools} = {amount}"
         lines.append(amount)
     return MaterialNeed(
         system=system.id,
@@ -119,6 +122,7 @@ def _need(
         theoretical=theoretical,
         loss=step.loss,
         needed=needed,
+        in_tools=in_tools,
         arithmetic=Arithmetic(lines=tuple(lines)),
         layouts=layouts,
         pieces=pieces,

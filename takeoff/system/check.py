@@ -176,6 +176,7 @@ def _check_product(product: Product) -> None:
         if (value := getattr(product, name)) is not None:
             _number(value, name, at, strict=True)
     _number(product.colour_pack or 0.0, "colour_pack", at)
+    _number(product.left_in_tools, "left_in_tools", at)
     if product.stock_length is not None:
         _check_stock(product, product.stock_length, at)
     for hazard in product.hazards:

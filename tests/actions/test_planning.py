@@ -42,7 +42,7 @@ def test_mat_bought_is_what_hangs_and_what_is_wasted(priced):
     assert line.needed - line.cut_plan.net_area > line.cut_plan.lap_area
 
 
-def test_cutting_alone_moved_the_price_by_the_one_trim_that_corners_do_not_come_out_of(priced):
+def test_cutting_alone_moved_the_price_by_the_one_trim_that_corners_do_not_come_out_of(priced, job):
     # By hand: five pieces of 9 ft, a spare one among them, take five lengths of 8 ft and five rests of 1 ft out of a
     # sixth; 13.72 m bought by the metre was five. 6.60 more at 5 % contingency, 12 % overhead, 10 % profit is 8.54.
     line = line_of(priced, "panel-inside-trim")
@@ -58,7 +58,19 @@ def test_cutting_alone_moved_the_price_by_the_one_trim_that_corners_do_not_come_
     assert line.cost - by_metre.cost == pytest.approx(6.60)
     # 131.00 of roller covers, trays and blades with it, which by the same way up is 169.46, a cent lost in rounding.
     assert sum(line_of(priced, id).cost for id in ("roller-cover", "tray", "blade")) == pytest.approx(131.0)
-    assert priced.estimate.line("price").amount == 53_106.61
+    clean = replace(catalogue, products=tuple(replace(p, left_in_tools=0.0) for p in catalogue.products))
+    assert actions.price_measured(job, priced.measured, catalogue=clean).estimate.line("price").amount == 53_106.61
+
+
+def test_what_stays_in_tools_moves_the_price_by_the_kits_that_it_takes(priced, job):
+    # 0.025 gal for each coat in each room takes 271.00 of kits more, which by the same way up is 350.57.
+    catalogue = priced.catalogue
+    clean = replace(catalogue, products=tuple(replace(p, left_in_tools=0.0) for p in catalogue.products))
+    before = actions.price_measured(job, priced.measured, catalogue=clean).estimate
+    more = sum(line.cost for line in priced.estimate.materials) - sum(line.cost for line in before.materials)
+    assert more == pytest.approx(271.0)
+    rise = priced.estimate.line("price").amount - before.line("price").amount
+    assert rise == pytest.approx(271.0 * 1.05 * 1.12 * 1.10, abs=0.02)
 
 
 def _plain(needs):

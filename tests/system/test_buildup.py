@@ -48,6 +48,19 @@ def test_wet_film_of_16_mil_on_1000_square_feet_with_12_percent_loss_takes_42_9_
     assert (need.unit, need.basis, need.basis_value, need.runs) == ("L", "coated_area", 92.90304, ("a", "b"))
 
 
+def test_what_stays_in_tools_comes_on_top_for_each_coat_in_each_room():
+    # By hand: 10 m² at 5 m²/L, two coats, are 4 L; at a loss of 20 % 5 L; two coats leave 0.2 L in tools: 5.2 L.
+    product = replace(RESIN, left_in_tools=0.1)
+    step = make_step("coat", product="resin", spread=5.0, coats=2, loss=0.2)
+    system = System(id="s", name="System", summary="", steps=(step,))
+    catalogue = Catalogue(name="test", currency="USD", systems=(system,), products=(product,))
+    lots = [Lot(system="s", room=room, room_label=room, quantities=Quantities(net_area=10.0)) for room in ("A", "B")]
+    needs = build_up(lots, catalogue)
+    assert [need.needed for need in needs] == pytest.approx([5.2, 5.2])
+    assert needs[0].in_tools == pytest.approx(0.2)
+    assert "÷ (1 − 0.2) + 0.20 L" in needs[0].arithmetic.lines[-1]
+
+
 def test_dry_film_takes_the_volume_solids_of_its_product():
     # 100 µm dry at 50 % is 200 µm wet: 5 m2/L, so 10 m2 take 2 L.
     (need,) = needs_of(make_step("coat", product="paint", dry_film=100e-6), net_area=10.0)
