@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from takeoff.actions import find_sheet, measure, undo
+from takeoff.actions import find_sheet, measure_ready, undo
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
 from takeoff.actions.quantities import catalogue_of, lots_of
@@ -41,7 +41,7 @@ def compared(store: JobStore, issue: str, **more: object) -> Revision:
 
 
 def net(job: Job) -> float:
-    return measure(job).measurement.total.quantities.net_area
+    return measure_ready(job)[0].measurement.total.quantities.net_area
 
 
 def test_comparing_changes_nothing_in_the_job(store: Store) -> None:
@@ -55,7 +55,7 @@ def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Sto
     with store("A") as opened:
         for issue in ("B", "C"):
             accept_revision(opened, compared(opened, issue), "all", **BY)
-            want, got = (measure(j).measurement for j in (traced[issue], opened.job))
+            want, got = (measure_ready(j)[0].measurement for j in (traced[issue], opened.job))
             assert got.total.quantities.net_area == pytest.approx(want.total.quantities.net_area, abs=1e-3)
             assert got.total.quantities.base_length == pytest.approx(want.total.quantities.base_length, abs=1e-3)
             for a, b in zip(want.items, got.items, strict=True):
@@ -144,7 +144,7 @@ def test_each_run_s_part_of_a_change_is_that_of_pricing_every_state_anew(
     def alone(of: dict[str, Run]) -> float:
         job = replace(before, runs=of)
         catalogue = catalogue_of(job)
-        return AsUsedPrices().price(lots_of(job, measure(job).faces, catalogue), catalogue, catalogue.rates)
+        return AsUsedPrices().price(lots_of(job, measure_ready(job)[0].faces, catalogue), catalogue, catalogue.rates)
 
     state, price, parts = dict(before.runs), alone(dict(before.runs)), {}
     for id in dict.fromkeys((*before.runs, *runs)):
@@ -282,10 +282,10 @@ def test_a_scale_region_goes_with_its_runs(store: Store) -> None:
         tall = opened.job.runs["107-walls"]
         runs = (PutRun(run=replace(tall, height=HeightProfile.constant(3.0), openings=())),)
         opened.do(Batch(title="Mark a detail", edits=(*moves, *runs)), **BY)
-        before = measure(opened.job, by="run").measurement.items
+        before = measure_ready(opened.job, by="run")[0].measurement.items
         found = compared(opened, "B")
         accept_revision(opened, found, ["107-walls"], **BY)
-        after = measure(opened.job, by="run").measurement.items
+        after = measure_ready(opened.job, by="run")[0].measurement.items
         new = opened.job.runs["107-walls"]
         assert opened.job.region_for(new) == f"store@{new.sheet}"
         for a, b in zip(before, after, strict=True):
@@ -313,8 +313,8 @@ def test_a_scan_of_the_old_issue_is_carried_like_a_vector_sheet(store: Store, tr
         assert len(unchanged) >= 5
         assert verdicts["106-walls"] == ("length changed", True)
         accept_revision(opened, found, "all", **BY)
-        want = measure(traced["A"]).measurement.total
-        got = measure(opened.job).measurement.total
+        want = measure_ready(traced["A"])[0].measurement.total
+        got = measure_ready(opened.job)[0].measurement.total
         assert got.quantities.net_area == pytest.approx(want.quantities.net_area, rel=0.005)
 
 
