@@ -16,8 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from takeoff import units
 from takeoff.estimate.bill import margin_of_markup, markup_of_margin
-from takeoff.estimate.climate import dew_point, saturation_pressure, scale_time
-from takeoff.estimate.simulate import pert_moments
+from takeoff.estimate.climate import dew_point, scale_time
 from takeoff.estimate.wages import burdened_rate
 from takeoff.geometry.cove import cove_girth, cove_section, fillet_section
 from takeoff.measure.rules import RULES, RuledFace, RuledOpening
@@ -163,12 +162,6 @@ def cove_values() -> list[Value]:
 def climate_values() -> list[Value]:
     """Dew point and time by temperature."""
     return [
-        Value(
-            "saturation pressure at 20 °C, hPa",
-            "23.3260",
-            f"{DERIVED} from WMO No. 8, Annex 4.B",
-            saturation_pressure(20.0),
-        ),
         Value("dew point, 20 °C and 50 %, °C", "9.2552", f"{DERIVED} from WMO No. 8, Annex 4.B", dew_point(20.0, 0.5)),
         Value("dew point, 25 °C and 60 %, °C", "16.6931", f"{DERIVED} from WMO No. 8, Annex 4.B", dew_point(25.0, 0.6)),
         Value("dew point, 30 °C and 80 %, °C", "26.1688", f"{DERIVED} from WMO No. 8, Annex 4.B", dew_point(30.0, 0.8)),
@@ -208,15 +201,6 @@ def price_values() -> list[Value]:
     ]
 
 
-def range_values() -> list[Value]:
-    """Moments of three-point estimates."""
-    pert = pert_moments(4.0, 6.0, 12.0)
-    return [
-        Value("PERT mean of 4, 6, 12", "6.6667", "Malcolm and others 1959: (4 + 24 + 12) / 6", pert[0]),
-        Value("PERT deviation of 4, 6, 12", "1.42539", f"{DERIVED}: √(2.6667 × 5.3333 / 7)", pert[1]),
-    ]
-
-
 def rule_values() -> list[Value]:
     """Every rule on the test wall, as tests/cases/rules.json states it."""
     cases = json.loads((ROOT / "tests" / "cases" / "rules.json").read_text(encoding="utf-8"))
@@ -243,7 +227,6 @@ GROUPS = (
     ("Cove", cove_values),
     ("Climate", climate_values),
     ("Scale uncertainty and price", price_values),
-    ("Three-point estimates", range_values),
     ("Measuring rules", rule_values),
 )
 

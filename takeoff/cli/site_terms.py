@@ -31,7 +31,7 @@ OPTIONS: dict[str, tuple[Any, Any]] = {
     "share": option(str, "--share", "AREA", "Wall of a room for each of the crews that share its steps: 300 sf."),
     "shift_start": option(str, "--shift-start", "TIME", "When a shift begins, such as 6:30."),
     "hours": option(float, "--hours", "H", "Hours of a shift; the rates' without it.", min=0.5, max=24.0),
-    "holidays": option(list[str], "--holiday", "DATE", "A day not worked; may be given again."),
+    "holidays": option(list[str], "--holiday", "DATE", "A day not worked. Give the option once for each day."),
     "saturdays": option(bool, "--saturdays/--no-saturdays", None, "Work on Saturdays too."),
     "temperature": option(
         str,
@@ -46,7 +46,7 @@ OPTIONS: dict[str, tuple[Any, Any]] = {
     ),
     "ready": option(str, "--ready", "DATE", "Every room in service by this day."),
     "from_day": option(
-        list[str], "--from", "ROOM=DATE", "Day from which a room can be worked in; may be given again."
+        list[str], "--from", "ROOM=DATE", "Day from which a room can be worked in. Give the option once for each room."
     ),
     "limit": option(
         float,

@@ -13,7 +13,7 @@ from takeoff.errors import InputError
 from takeoff.model.systems import Product
 from takeoff.units import UnitSystem
 
-MAGNUS = (6.112, 17.62, 243.12)
+MAGNUS = (17.62, 243.12)
 """Saturation over water: e_s = 6.112 exp(17.62 t / (243.12 + t)) hPa, −45 to 60 °C.
 
 WMO No. 8, Guide to Instruments and Methods of Observation, Annex 4.B.
@@ -85,18 +85,6 @@ class Verdict:
         return (said, *self.against, *refused, *self.unsure)
 
 
-def saturation_pressure(air: float) -> float:
-    """Return the pressure of water vapour in saturated air over water, in hPa, by the Magnus formula.
-
-    Examples
-    --------
-    >>> round(saturation_pressure(20.0), 3)
-    23.326
-    """
-    scale, a, b = MAGNUS
-    return scale * math.exp(a * air / (b + air))
-
-
 def dew_point(air: float, humidity: float) -> float:
     """Return the dew point.
 
@@ -123,7 +111,7 @@ def dew_point(air: float, humidity: float) -> float:
         raise InputError(
             f"a relative humidity of {humidity * 100:g} %", remedy="Give a humidity above 0 and up to 100 %."
         )
-    _, a, b = MAGNUS
+    a, b = MAGNUS
     gamma = math.log(humidity) + a * air / (b + air)
     return b * gamma / (a - gamma)
 

@@ -122,22 +122,6 @@ class PriceRange:
         return f"The price would hold in {round(100.0 * self.holds)} of 100 such jobs."
 
 
-def pert_moments(low: float, likely: float, high: float) -> tuple[float, float]:
-    """Return mean and standard deviation of the beta distribution behind PERT, scale 4.
-
-    Mean (a + 4m + b)/6 (Malcolm and others 1959); deviation √((μ − a)(b − μ)/7) of that beta exactly, which (b − a)/6
-    only approximates.
-
-    Examples
-    --------
-    >>> mean, deviation = pert_moments(4.0, 6.0, 12.0)
-    >>> round(mean, 4), round(deviation, 5)
-    (6.6667, 1.42539)
-    """
-    mean = (low + 4.0 * likely + high) / 6.0
-    return mean, math.sqrt(max(0.0, (mean - low) * (high - mean)) / 7.0)
-
-
 def draw(rate: ThreePoint, count: int, generator: np.random.Generator) -> Draws:
     """Draw values of a rate."""
     span = rate.high - rate.low

@@ -135,9 +135,12 @@ def _payment(content: ReportContent, by: PriceBy) -> tuple[str, ...]:
         last = f", until {date.fromisoformat(content.date) + timedelta(days=head.valid_days)}"
     except ValueError:
         last = ""
+    late = content.estimate.retention
+    kept_back = (f"Of the price {content.display.money(late)} may be kept back as retention.",) if late else ()
     return (
         f"{of.get(by, 'The price of each system is paid')} as it stands here; it is not measured again.",
         f"Work added or left out by written order is measured {_measured(content)}, and paid at the unit prices.",
+        *kept_back,
         *head.payment,
         f"This bid holds for {head.valid_days} days from its date{last}.",
     )

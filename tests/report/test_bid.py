@@ -403,6 +403,15 @@ def test_names_that_mean_harm_stay_texts_in_every_file_of_a_bid(hostile, tmp_pat
     assert pypdf.PdfReader(io.BytesIO(bid_pdf(made))).metadata.title == hostile.job
 
 
+def test_retention_is_told_and_not_taken_off_the_price(sample):
+    content, _, _, _ = sample
+    late = replace(content, estimate=replace(content.estimate, retention=5310.0))
+    made = make_bid(late)
+    assert "Of the price USD 5,310.00 may be kept back as retention." in made.payment
+    assert made.price.total == make_bid(content).price.total
+    assert not any("retention" in line for line in make_bid(content).payment)
+
+
 def test_what_is_assumed_names_systems_and_walls_and_no_id(sample):
     content, _, _, _ = sample
     where = Where(sheet=1, on="A-101", inside="103 Wash")
