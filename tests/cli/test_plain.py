@@ -66,7 +66,11 @@ def test_a_name_that_would_steer_a_terminal_is_shown_and_not_sent(traced, done, 
     name = "Wash\x1b[2J\x07\u202egpj\x9b"
     (tmp_path / "e.json").write_text(json.dumps({"schema": "takeoff.edits/1", "rooms": [{"id": "R104", "name": name}]}))
     done("apply", traced, tmp_path / "e.json")
-    for words in (("measure",), ("estimate",), ("days", "--start", "2026-03-02"), ("measure", "--json")):
+    shown = (
+        *(("measure",), ("estimate",), ("cut",), ("order",), ("points",), ("sheets",)),
+        *(("days", "--start", "2026-03-02"), ("measure", "--json"), ("points", "--json")),
+    )
+    for words in shown:
         outcome = takeoff(words[0], traced, *words[1:])
-        assert "Wash" in outcome.out
+        assert "Wash" in outcome.out or words[0] in ("order", "sheets")
         assert not set("\x1b\x07\u202e\x9b") & set(outcome.out + outcome.err)

@@ -99,3 +99,10 @@ def test_questions_are_numbered_with_what_is_assumed_meanwhile_and_the_key_to_an
     assert not [k for k in keys(done, room) if k.startswith("sill:")]
     page = (tmp_path / "q" / "questions.html").read_text(encoding="utf-8")
     assert page.count("data:image/png;base64,") >= 1
+
+
+def test_a_plan_that_was_cut_short_opens_with_an_open_point_that_says_so(done, plans, tmp_path):
+    whole = (plans / "facility-imperial.pdf").read_bytes()
+    (tmp_path / "cut.pdf").write_bytes(whole[: len(whole) * 3 // 4])
+    assert "was cut short" in done("new", tmp_path / "cut", "--plan", tmp_path / "cut.pdf").err
+    assert "was cut short" in done("points", tmp_path / "cut").out

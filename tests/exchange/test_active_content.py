@@ -9,7 +9,14 @@ import pymupdf
 import pytest
 from pikepdf import Array, Dictionary, Name, String
 
+from takeoff import actions
+from takeoff.actions.handover import export_annotated_pdf
 from takeoff.exchange.active_content import take_out_active
+from takeoff.job.edits import PutRun
+from takeoff.job.job import JobSettings
+from takeoff.model.walls import HeightProfile, Run
+
+WHO = {"who": "ann", "at": "2026-03-02T08:00:00Z"}
 
 BOX = Array([10, 10, 50, 50])
 
@@ -62,13 +69,34 @@ def cleaned() -> tuple[tuple[str, ...], bytes]:
         return taken, document.tobytes(garbage=1)
 
 
-def test_nothing_that_acts_is_left_in_any_object(cleaned):
-    with pikepdf.open(io.BytesIO(cleaned[1])) as pdf:
+def assert_nothing_acts(data: bytes) -> None:
+    with pikepdf.open(io.BytesIO(data)) as pdf:
         texts = [obj.unparse(resolved=True) for obj in pdf.objects]
     for word in (b"/JavaScript", b"/JS", b"/Launch", b"/SubmitForm", b"/GoToR", b"/URI", b"/XFA", b"/RichMedia",
                  b"/FileAttachment", b"/EmbeddedFiles", b"/OpenAction", b"/AA"):  # fmt: skip
         assert [text for text in texts if word in text] == [], word
-    assert b"MZ attached" not in cleaned[1]
+    assert b"MZ attached" not in data
+
+
+def test_nothing_that_acts_is_left_in_any_object(cleaned):
+    assert_nothing_acts(cleaned[1])
+
+
+@pytest.mark.parametrize("flattened", [False, True])
+def test_a_marked_and_a_flat_plan_carry_nothing_on_and_draw_what_was_drawn(tmp_path, flattened):
+    store, _ = actions.new_job(tmp_path / "j", [("a.pdf", hostile())], JobSettings(name="Any"), **WHO)
+    with store:
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", **WHO)
+        wall = Run(id="a", sheet=1, points_pt=((10, 10), (90, 10)), height=HeightProfile.constant(3.0))
+        store.do(PutRun(run=wall), **WHO)
+        told: list[str] = []
+        data = export_annotated_pdf(store, **WHO, flattened=flattened, tell=told.append)
+    assert_nothing_acts(data)
+    assert "script" in " ".join(told)
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        drawn = pdf.pages[0].Contents
+        streams = list(drawn) if isinstance(drawn, Array) else [drawn]
+        assert b"0 0 m 100 100 l S" in [stream.read_bytes() for stream in streams]
 
 
 def test_what_was_taken_out_is_told(cleaned):

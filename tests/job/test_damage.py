@@ -61,7 +61,38 @@ def test_a_file_with_anything_but_a_job_in_it_is_refused_by_name_and_left_as_it_
     assert edited.read_bytes() == before
 
 
+def test_a_value_larger_than_any_job_has_is_refused_before_it_is_read(edited):
+    change(edited, "UPDATE item SET body = hex(zeroblob(100000001)) WHERE kind = 'run'")
+    with pytest.raises(StoreError, match=r"the largest of 200\.0 MB"):
+        JobStore.open(edited)
+
+
 # Values gone bad
+
+
+def test_one_digit_changed_in_any_value_or_checksum_is_noticed(edited):
+    whole = edited.read_bytes()
+    with closing(sqlite3.connect(edited)) as db:
+        texts = [
+            (table, column, row, text)
+            for table, column in (("item", "body"), ("seal", "sum"))
+            for row, text in db.execute(f"SELECT rowid, {column} FROM {table}")
+        ]
+    tried = 0
+    for table, column, row, text in texts:
+        digit = next((at for at, letter in enumerate(text) if letter in "12345678"), None)
+        if digit is None:
+            continue
+        other = text[:digit] + str(int(text[digit]) + 1) + text[digit + 1 :]
+        edited.write_bytes(whole)
+        with closing(sqlite3.connect(edited)) as db:
+            db.execute(f"UPDATE {table} SET {column} = ? WHERE rowid = ?", (other, row))
+            db.commit()
+        with JobStore.open(edited) as opened:
+            assert opened.faults, (table, text)
+            assert opened.job.rooms["R1"].height == HeightProfile.constant(3.5)
+        tried += 1
+    assert tried >= 10
 
 
 @pytest.mark.parametrize(
@@ -182,6 +213,15 @@ def test_a_frame_cut_short_is_no_damage(with_log):
     log.write_bytes(log.read_bytes()[:-100])
     with JobStore.open(path) as opened:
         assert opened.faults == ()
+
+
+def test_a_job_that_is_closed_lies_in_its_file_alone(store, path, tmp_path):
+    store.do(PutRoom(room=Room(id="R2", name="last")), **DONE)
+    store.close()
+    assert [p.name for p in path.parent.glob(f"{path.name}*")] == [path.name]
+    (tmp_path / "mailed").write_bytes(path.read_bytes())
+    with JobStore.open(tmp_path / "mailed") as opened:
+        assert opened.job.rooms["R2"].name == "last"
 
 
 def test_a_copy_of_an_open_job_has_its_last_edit(store, path, tmp_path):
