@@ -59,8 +59,11 @@ def without_paths(stream: bytes) -> bytes:
     drop = (makes | paints) & (inside == 0) & ~of_clip[path]
     turns = np.flatnonzero(np.diff(drop, prepend=True, append=True))
     bounds = np.concatenate(([0], ends - 1))
-    kept = [stream[a:b] for a, b in bounds[turns].reshape(-1, 2).tolist()]
-    return b"".join((*kept, stream[bounds[-1] :]))
+    change = np.zeros(len(stream) + 1, np.int8)
+    change[bounds[turns[::2]]], change[bounds[turns[1::2]]] = 1, -1
+    change[bounds[-1]] += 1
+    stays = np.cumsum(change[:-1], dtype=np.int8).view(np.bool_)
+    return text[1:-1][stays].tobytes()
 
 
 def _among(letters: bytes) -> NDArray[np.bool_]:
