@@ -12,6 +12,9 @@ _SHORT = 0.12
 _EVEN = 0.01
 _SPACING = 0.66
 """Metres; the widest spacing of a hatch: tiles are seldom larger (common practice, no source)."""
+_SLABS, _GAP, _JOINTS = 1.3, 0.016, 24
+"""Metres up to which slabs of a floor are wide, the share of it that a joint is wide, 20 mm, and how many lines a grid
+of slabs has at least (judgement)."""
 
 
 def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: float) -> Flags:
@@ -43,17 +46,66 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
     style = np.column_stack([linework.layer, np.round(linework.width, 2), np.round(linework.colour, 2)])
     _, number = np.unique(style, axis=0, return_inverse=True)
     family = number.ravel()[pieces.path[rows]] * 1000 + np.floor(angle * 2).astype(np.int64)
+    slabs = np.zeros(len(flags), bool)
     for key in np.unique(family):
         members = rows[family == key]
         if len(members) >= _LEAST:
             flags[members[_evenly_spaced(pieces.segments[members], _SPACING / m_per_pt)]] = True
+            slabs[members[_evenly_spaced(pieces.segments[members], _SLABS / m_per_pt)]] = True
     kind = np.full(len(flags), -1)
     drawn = pieces.is_whole & linework.stroked[pieces.path] & ~is_note
     kind[drawn] = number.ravel()[pieces.path[drawn]]
+    flags[_grid(pieces.segments, slabs & ~flags, kind, _SLABS / m_per_pt)] = True
     flags[_bounding(pieces.segments, flags, kind, _SPACING / m_per_pt)] = False
     flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt)] = True
     flags[_cornered(pieces.segments, flags, kind)] = False
     return flags
+
+
+def _grid(segments: Floats, is_even: Flags, kind: Ints, most: float) -> Ints:
+    """Return the rows of the joints of large slabs: evenly spaced lines that others of their pen leave on both sides.
+
+    With them go the lines that cross them, and what walls cut off a joint, up to ``most`` sheet points long: it lies on
+    the line of the others.
+    """
+    d = segments[:, 2:] - segments[:, :2]
+    lengths = np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)
+    u = d / lengths[:, None]
+    joint, drawn = most * _GAP, np.flatnonzero(kind >= 0)
+    rows = _left_by(np.flatnonzero(is_even), drawn, segments, u, kind, joint, 12 * joint)
+    pens, counts = np.unique(kind[rows], return_counts=True)
+    joints = np.zeros(len(segments), bool)
+    joints[rows[np.isin(kind[rows], pens[counts >= _JOINTS])]] = True
+    if not joints.any():
+        return np.zeros(0, np.int64)
+    turned = np.where(u[:, 0] + 1e-3 * u[:, 1] < 0, -1.0, 1.0)[:, None] * u
+    off = segments[:, 0] * turned[:, 1] - segments[:, 1] * turned[:, 0]
+    key = np.column_stack([kind, np.round(turned * 200), np.round(off * 5)]).astype(np.int64)
+    line = np.unique(key, axis=0, return_inverse=True)[1].ravel()
+    short = (kind >= 0) & (lengths <= most)
+    joints |= short & np.isin(line, line[joints])
+    joints[_crossing(segments, joints, kind, most)] = True
+    joints |= short & np.isin(line, line[joints])
+    rows = np.flatnonzero(joints)
+    return _left_by(rows, rows, segments, u, kind, joint, 4 * joint)
+
+
+def _left_by(rows: Ints, others: Ints, segments: Floats, u: Floats, kind: Ints, joint: float, far: float) -> Ints:
+    """Return those of some rows from which others, of their pen, go off square on both sides: no wall's faces.
+
+    ``joint`` is the width of a joint in sheet points: slabs may be drawn one by one. The others go ``far`` at least.
+    """
+    lines = shapely.linestrings(segments[others].reshape(-1, 2, 2))
+    own = shapely.linestrings(segments[rows].reshape(-1, 2, 2))
+    one, other = shapely.STRtree(lines).query(own, predicate="dwithin", distance=joint)
+    r, q = rows[one], others[other]
+    square = (np.abs((u[r] * u[q]).sum(1)) < 0.02) & (kind[r] == kind[q])
+    one, r, q = one[square], r[square], q[square]
+    ends = segments[q].reshape(-1, 2, 2) - segments[r, None, :2]
+    aside = ends[:, :, 0] * u[r, None, 1] - ends[:, :, 1] * u[r, None, 0]
+    goes = [np.bincount(one[side], minlength=len(rows)) > 0 for side in (aside.max(1) > far, aside.min(1) < -far)]
+    found: Ints = rows[goes[0] & goes[1]]
+    return found
 
 
 def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Ints:

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -40,6 +41,8 @@ from takeoff.trace.texts.size_tags import SizeTag
 NO_AREA = Polygon()
 _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
+_ROOM = (1.5, 100.0)
+"""Square metres that most rooms have (judgement): those of a key plan are smaller, those of a detail larger."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,9 +207,14 @@ def read_plan(
 def _without_keys(
     rooms: list[tuple[TracedRoom, Polygon]], grounds: Sequence[Polygon]
 ) -> list[tuple[TracedRoom, Polygon]]:
-    """Leave out the rooms on grounds where none has a name or an opening, if some has elsewhere: key plans, details."""
+    """Leave out the rooms on grounds where none has a name or an opening, if some has elsewhere: key plans, details.
+
+    Several rooms as large as rooms are make a building all the same.
+    """
     owner = [next((i for i, ground in enumerate(grounds) if ground.intersects(shape)), -1) for _, shape in rooms]
     lived_in = {i for i, (room, _) in zip(owner, rooms, strict=True) if room.name or room.number or room.openings}
+    large = Counter(i for i, (room, _) in zip(owner, rooms, strict=True) if _ROOM[0] <= room.area <= _ROOM[1])
+    lived_in |= {i for i, count in large.items() if count > 1 and lived_in}
     return [room for i, room in zip(owner, rooms, strict=True) if i in lived_in] if lived_in else rooms
 
 

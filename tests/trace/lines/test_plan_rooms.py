@@ -363,3 +363,20 @@ def test_a_scale_along_y_that_differs_is_in_the_widths():
     assert widths[1]["door"] == pytest.approx(1.02 * widths[0]["door"], rel=1e-3)
     assert widths[1]["window"] == pytest.approx(widths[0]["window"], rel=1e-3)
     assert isinstance(polygon_of(plans[0].rooms[0]), Polygon)
+
+
+@pytest.mark.parametrize("apart", [0.0, 0.008])
+def test_slabs_of_a_metre_in_the_pen_of_the_walls_are_no_walls_and_no_glass(apart):
+    """Slabs of 1 m, drawn as one grid or one by one with joints of 8 mm, through both rooms and out of the building."""
+
+    def slabs(ink):
+        floor = shapely.box(0.2, 0.2, 5.2, 4.2).union(shapely.box(5.4, 0.2, 9.2, 4.2)).union(shapely.box(0, 4.4, 12, 7))
+        for i in range(13):
+            for j in range(8):
+                slab = shapely.box(i - 0.45 + apart, j - 0.65 + apart, i + 0.55, j + 0.35).intersection(floor)
+                for part in shapely.get_parts(slab).tolist():
+                    if part.area > 0:
+                        ink.shape(part, "A-FLOR", stroke=PEN)
+
+    plan = drawn(outlined(DOOR, WINDOW), door, window, slabs, names, size=(800, 500))
+    assert sorted(round(room.area, 1) for room in plan.rooms) == [15.2, 20.0]
