@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from takeoff.apart import apart
 from takeoff.errors import InputError
@@ -13,20 +15,36 @@ from takeoff.job.removals import RemoveStyle
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.model.plan import Point, Sheet
-from takeoff.trace.drawing.linework import Floats, Linework, read_linework
-from takeoff.trace.drawing.looks import LookOnSheet, fitted_to, in_words, lines_alike, look_at, looks_of, looks_on_sheet
+from takeoff.trace.drawing.linework import Floats, Linework, is_crowded, read_linework
+from takeoff.trace.drawing.looks import (
+    LookOnSheet,
+    fitted_to,
+    in_words,
+    lines_alike,
+    look_at,
+    looks_of,
+    looks_on_sheet,
+    near,
+)
 from takeoff.trace.lines.plan_rooms import TracedPlan
 
+SOME = 2_000
+"""Paths of each look by which the looks of a sheet with very many are told (judgement)."""
 REACH_PT = 6.0
 """Sheet points by which a line may lie from where a person points (2 mm of paper, our choice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnSheet:
-    """A vector sheet that was read once to ask what on it is drawn alike."""
+    """A vector sheet that was read once to ask what on it is drawn alike.
+
+    Of a sheet of very many lines ``linework`` has `SOME` paths of each look, and ``data`` is its file, to look again
+    where somebody points.
+    """
 
     sheet: Sheet
     linework: Linework
+    data: bytes | None = None
 
     def looks(self) -> list[LookOnSheet]:
         """Return the looks of the sheet, the longest drawn first, each with its count, length and samples."""
@@ -34,7 +52,9 @@ class DrawnSheet:
 
     def look_at(self, at: Point, reach_pt: float = REACH_PT) -> Look | None:
         """Return the look of what is drawn at a sheet point; nothing where nothing is."""
-        return look_at(self.linework, at, reach_pt)
+        if self.data is None:
+            return look_at(self.linework, at, reach_pt)
+        return look_at(read_linework(self.data, self.sheet, near(at, reach_pt)), at, reach_pt)
 
     def look_shown(self, at: Point, reach_pt: float = REACH_PT) -> Look:
         """Return the look of what is drawn at a sheet point.
@@ -79,12 +99,23 @@ def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
             "it is a picture: it has no pens, layers and fills to show", remedy="Trace it as it is.",
             where=f"sheet {sheet_id}",
         )  # fmt: skip
-    return DrawnSheet(sheet=sheet, linework=_linework(store.source(sheet.source), sheet))
+    data = store.source(sheet.source)
+    is_large = is_crowded(data, sheet)
+    return DrawnSheet(sheet=sheet, linework=_linework(data, sheet, is_large), data=data if is_large else None)
 
 
 @apart
-def _linework(data: bytes, sheet: Sheet) -> Linework:
-    return read_linework(data, sheet)
+def _linework(data: bytes, sheet: Sheet, is_large: bool) -> Linework:
+    if not is_large:
+        return read_linework(data, sheet)
+    counts: Counter[tuple[object, ...]] = Counter()
+
+    def keep(drawing: dict[str, Any]) -> bool:
+        key = tuple(drawing.get(name) for name in ("type", "layer", "width", "color", "fill", "dashes"))
+        counts[key] += 1
+        return counts[key] <= SOME
+
+    return read_linework(data, sheet, keep)
 
 
 def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:

@@ -25,7 +25,7 @@ from takeoff.sheet.calibrate import (
 from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.drawing.linework import Linework, read_linework
+from takeoff.trace.drawing.linework import Linework, read_some_linework
 from takeoff.trace.scales.claims import judge_scale
 from takeoff.trace.scales.groups import ScaleVote
 from takeoff.trace.scales.lengths import PLACE_PT
@@ -163,7 +163,7 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple
 
 @apart
 def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str]) -> list[MadeScale]:
-    return read_scales(data, sheet, read_linework(data, sheet), read_lines(data, sheet), taken=taken)
+    return read_scales(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet), taken=taken)
 
 
 def read_scales(
@@ -309,7 +309,7 @@ def _set_stated(
 
 @apart
 def _read_for_verdict(data: bytes, sheet: Sheet) -> ScaleReading:
-    return read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
+    return read_scale(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet))
 
 
 def put_scales(store: JobStore, made: Sequence[MadeScale], *, who: str, at: str) -> tuple[Calibration, ...]:

@@ -15,7 +15,8 @@ from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
+from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, trace_open_room, trace_room
 from takeoff.trace.scans.raster_plan import read_raster_plan
@@ -193,14 +194,37 @@ def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[Marke
     return tuple(notes)
 
 
+def _too_many(lines: int, sheet: Sheet) -> InputError:
+    return InputError(
+        f"it has {lines:,} lines, more than are read in ten seconds",
+        remedy="Show one of its walls, or the layer of its walls, and it is quick.", where=f"sheet {sheet.id}",
+    )  # fmt: skip
+
+
+def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[Linework, DraftingStyle | None]:
+    """Return what is drawn on a sheet, and the style that fits it; of very many lines only what styles show."""
+    pieces, paths = count_drawn(data, sheet)
+    shown = [look for one in styles for look in (*one.walls, *one.doors, *one.windows)]
+    if shown and pieces > MANY:
+        linework = read_linework(data, sheet, keeper(shown))
+        style = style_for(styles, linework)
+        if style is not None:
+            return linework, style
+    if paths > MANY_PATHS:
+        raise _too_many(pieces, sheet)
+    linework = read_linework(data, sheet)
+    if len(linework.lines) > MANY:
+        raise _too_many(len(linework.lines), sheet)
+    return linework, style_for(styles, linework)
+
+
 def _reader(
     data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]
 ) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine], DraftingStyle | None]:
     """Return what reads the plan at a scale, the sheet's text, and the style it is read by; it is drawn up once."""
     lines = [] if sheet.kind == "image" else read_lines(data, sheet)
     if sheet.kind == "vector":
-        linework = read_linework(data, sheet)
-        style = style_for(styles, linework)
+        linework, style = _drawn(data, sheet, styles)
         return lambda scale: read_vector_plan(data, linework, lines, sheet, scale, style), lines, style
     pixels = render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI))
     return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines, None

@@ -7,7 +7,9 @@ the closed outline of a filled shape. Paths are numbered in the order of paintin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -26,6 +28,13 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+Keep = Callable[[dict[str, Any]], bool]
+_SIGNS = (re.compile(rb"[\d.]\s+(?:l|c|v|y|re)\b"), re.compile(rb"\s(?:S|s|f\*?|F|B\*?|b\*?)(?=\s|$)"))
+"""What a page's instructions say for a piece of a line, and for the end of a path (ISO 32000-1, 8.5)."""
+MANY, MANY_PATHS, _SHORT_PATH = 300_000, 150_000, 8
+"""Pieces of lines and paths of a sheet from which walls are read only as they were shown: more take over ten seconds
+(measured: a million paths take 11 s to come out of the file; scribbles, which fill columns, count as one piece). What
+dimensions are drawn with has no more pieces than the last in one path (judgement)."""
 CHORD_PT = 0.05
 """Points; how far a chord may leave its arc where arcs are needed as straight pieces."""
 
@@ -125,7 +134,35 @@ def empty_linework() -> Linework:
     return _Gathered().linework()
 
 
-def read_linework(data: bytes, sheet: Sheet) -> Linework:
+def count_drawn(data: bytes, sheet: Sheet) -> tuple[int, int]:
+    """Return how many pieces of lines a sheet has, and in how many paths, without reading them.
+
+    What is drawn in a form counts once, however often the form is placed.
+    """
+    if file_format(data, f"sheet {sheet.id}") != "pdf":
+        return 0, 0
+    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+        streams = [page.read_contents(), *(page.parent.xref_stream(form[0]) or b"" for form in page.get_xobjects())]
+    return tuple(sum(len(sign.findall(stream)) for stream in streams) for sign in _SIGNS)  # type: ignore[return-value]
+
+
+def is_crowded(data: bytes, sheet: Sheet) -> bool:
+    """Tell whether a sheet has more paths than are read in ten seconds."""
+    return count_drawn(data, sheet)[1] > MANY_PATHS
+
+
+def read_some_linework(data: bytes, sheet: Sheet) -> Linework:
+    """Read what scales are told by: all that is drawn, of very many lines short paths, and of more paths nothing."""
+    if is_crowded(data, sheet):
+        return empty_linework()
+    whole = read_linework(data, sheet)
+    if len(whole.lines) <= MANY:
+        return whole
+    kept = np.bincount(whole.line_path, minlength=whole.path_count)[whole.line_path] <= _SHORT_PATH
+    return replace(whole, lines=whole.lines[kept], line_path=whole.line_path[kept])
+
+
+def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linework:
     """Read everything that is drawn on a sheet; a picture has no linework.
 
     Parameters
@@ -134,6 +171,8 @@ def read_linework(data: bytes, sheet: Sheet) -> Linework:
         The bytes of the plan file.
     sheet
         The sheet, for its page.
+    keep
+        Tells of each drawing of the PDF engine whether it is wanted; all are without it.
 
     Returns
     -------
@@ -148,18 +187,18 @@ def read_linework(data: bytes, sheet: Sheet) -> Linework:
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return empty_linework()
     with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
-        return linework_of_page(page)
+        return linework_of_page(page, keep)
 
 
-def linework_of_page(page: Any) -> Linework:
-    """Read everything that is drawn and shows on an open page."""
+def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
+    """Read everything that is drawn and shows on an open page, or what of it is wanted."""
     gathered = _Gathered()
     scissors = Scissors()
 
     def take(drawing: dict[str, Any]) -> None:
         if drawing["type"] == "clip":
             scissors.cut(drawing["level"], tuple(drawing["scissor"]))
-        elif drawing["type"] != "group":
+        elif drawing["type"] != "group" and (keep is None or keep(drawing)):
             gathered.add(drawing, scissors.within(drawing["level"]))
 
     page.get_cdrawings(extended=True, callback=take)  # one by one: all together take 1.3 kB for each path

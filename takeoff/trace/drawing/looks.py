@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import shapely
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from takeoff.model.drafting import Colour, DraftingStyle, Look, Part
 from takeoff.model.plan import Point
 from takeoff.trace.drawing.layer_names import LayerRole, layer_role, own_name
-from takeoff.trace.drawing.linework import Floats, Ints, Linework
+from takeoff.trace.drawing.linework import Floats, Ints, Keep, Linework
 
 Roles = NDArray[np.str_]
 """For each path what it is part of; empty where nothing tells."""
@@ -113,6 +114,33 @@ def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | No
         windows=there(style.windows),
         others=there(style.others),
     )
+
+
+def keeper(looks: Sequence[Look]) -> Keep:
+    """Return what tells whether a drawing of the PDF engine has one of some looks, in a pen of whatever width."""
+    wanted = {(look.layer, look.ink, look.fill, look.dashed) for look in looks}
+
+    def keep(drawing: dict[str, Any]) -> bool:
+        ink, fill = (
+            tuple(int(np.round(c * 255)) for c in drawing.get(key) or (0.0, 0.0, 0.0))
+            if sign in drawing["type"]
+            else None
+            for sign, key in (("s", "color"), ("f", "fill"))
+        )
+        dashed = not (drawing.get("dashes") or "[]").startswith(("[]", "[ ]"))
+        return (own_name(drawing.get("layer") or ""), ink, fill, dashed) in wanted
+
+    return keep
+
+
+def near(at: Point, reach_pt: float) -> Keep:
+    """Return what tells whether a drawing of the PDF engine comes near a sheet point."""
+
+    def keep(drawing: dict[str, Any]) -> bool:
+        x0, y0, x1, y1 = drawing["rect"]
+        return bool(x0 - reach_pt <= at[0] <= x1 + reach_pt and y0 - reach_pt <= at[1] <= y1 + reach_pt)
+
+    return keep
 
 
 def _on_sheet(look: Look, looks: Sequence[Look], ratio: float) -> list[Look]:

@@ -209,12 +209,13 @@ def _without_keys(
 ) -> list[tuple[TracedRoom, Polygon]]:
     """Leave out the rooms on grounds where none has a name or an opening, if some has elsewhere: key plans, details.
 
-    Several rooms as large as rooms are make a building all the same.
+    Where no room of the sheet has a name, several rooms as large as rooms are make a building all the same.
     """
     owner = [next((i for i, ground in enumerate(grounds) if ground.intersects(shape)), -1) for _, shape in rooms]
     lived_in = {i for i, (room, _) in zip(owner, rooms, strict=True) if room.name or room.number or room.openings}
-    large = Counter(i for i, (room, _) in zip(owner, rooms, strict=True) if _ROOM[0] <= room.area <= _ROOM[1])
-    lived_in |= {i for i, count in large.items() if count > 1 and lived_in}
+    if lived_in and not any(room.name or room.number for room, _ in rooms):
+        large = Counter(i for i, (room, _) in zip(owner, rooms, strict=True) if _ROOM[0] <= room.area <= _ROOM[1])
+        lived_in |= {i for i, count in large.items() if count > 1}
     return [room for i, room in zip(owner, rooms, strict=True) if i in lived_in] if lived_in else rooms
 
 
