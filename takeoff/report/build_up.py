@@ -25,7 +25,7 @@ def build_up_tables(result: Estimate, catalogue: Catalogue, display: Display) ->
 
 
 def offer_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:
-    """Set out of each system what is offered; days, spreads, recoat windows and notes are the contractor's own.
+    """Set out of each system what is offered; tools, days, spreads, recoat windows and notes are the contractor's own.
 
     Raises
     ------
@@ -36,8 +36,9 @@ def offer_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tu
     for share in result.systems:
         system = catalogue.system(share.id)
         table = _table(system, used, catalogue, display)
-        names = [step.name for step in system.steps if (system.id, step.id) in used]
-        rows = tuple((name, *row[2:6]) for name, row in zip(names, table.rows, strict=True))
+        steps = [step for step in system.steps if (system.id, step.id) in used]
+        done = [(step, row) for step, row in zip(steps, table.rows, strict=True) if step.kind != "each" or step.labour]
+        rows = tuple((step.name, *row[2:6]) for step, row in done)
         tables.append(replace(table, columns=table.columns[1:6], rows=rows))
     return tuple(tables)
 

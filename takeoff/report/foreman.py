@@ -271,7 +271,9 @@ def _cuts(
         for drop in drops.get(e.key, ()):
             short = ", short" if drop.is_short else ""
             kind = ", for a reveal or a wall end" if drop.label in returns else short
-            row = (content.walls.at(e.key, drop.x0).short, str(drop.number), f"{d.length(drop.length)}{kind}",
+            is_anywhere = drop.label in returns and drop.x0 == 0.0
+            wall = content.walls.number(e.key) if is_anywhere else content.walls.at(e.key, drop.x0).short
+            row = (wall, str(drop.number), f"{d.length(drop.length)}{kind}",
                    d.length(drop.width), places[drop.label])  # fmt: skip
             rows.setdefault(e.room or "", []).append(row)
     columns = _texts("Wall", "Drop", "Cut to length", "Width", "From")

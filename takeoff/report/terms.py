@@ -12,9 +12,11 @@ _EXCLUDED = (
     "Testing for and removal of lead, asbestos, mould and other hazardous matter.",
     "Disconnecting, moving and putting back equipment, pipes, cables, signs and fixtures.",
     "Power, water, light, heating, drying and ventilation of the work area, and a place to store material.",
-    "Permits, bonds, tests and certificates by others, and work outside normal hours.",
     "Protection after hand-over, and repair of damage by others.",
 )
+_BY_OTHERS = ("permits", "bonds", "tests", "certificates")
+"""What others do where no line of the price has its name."""
+_HOURS = "Work outside normal hours."
 _QUALIFIED = (
     "Quantities are taken from the drawings named on the first page, at the scales stated there; changes to the "
     "drawings change the price. They are checked on site before material is ordered.",
@@ -59,7 +61,15 @@ def usual_exclusions(result: Estimate) -> tuple[str, ...]:
         ("freight", "Freight of material to the site."),
         ("tax", "Sales and value added tax on the price."),
     )
-    return (*_EXCLUDED, *(text for id, text in nil if not amounts.get(id)))
+    own = [line.label.lower() for line in result.price if line.id.startswith("own:") and line.amount]
+    left = [what for what in _BY_OTHERS if not any(what.removesuffix("s") in label for label in own)]
+    by_others = f"{_listed(left).capitalize()} by others, and work outside normal hours." if left else _HOURS
+    return (*_EXCLUDED, by_others, *(text for id, text in nil if not amounts.get(id)))
+
+
+def _listed(words: Sequence[str]) -> str:
+    """Write a list of words as a person does."""
+    return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
 
 
 def usual_qualifications(result: Estimate) -> tuple[str, ...]:

@@ -88,7 +88,9 @@ def cover_returns(layout: MatLayout, elevation: Elevation, longest: float) -> Ma
     lap = layout.lap
     pieces: list[Drop] = []
     seams = 0.0
+    starts = {o.index: o.x0 for o in reversed(elevation.openings)}
     for strip in elevation.returns:
+        at = 0.0 if strip.opening is None else starts.get(strip.opening, 0.0)
         across = math.ceil(strip.depth / (layout.roll_width - lap) - SLACK)
         along = 1 if strip.length <= longest else math.ceil(strip.length / (longest - lap) - SLACK)
         width = strip.depth / across + lap
@@ -98,8 +100,8 @@ def cover_returns(layout: MatLayout, elevation: Elevation, longest: float) -> Ma
             Drop(
                 face=elevation.key,
                 number=len(layout.drops) + len(pieces) + n + 1,
-                x0=0.0,
-                x1=width,
+                x0=at,
+                x1=at + width,
                 z0=strip.low,
                 z1=strip.low + length,
                 length=length,

@@ -17,6 +17,7 @@ import pytest
 from takeoff.errors import ReportError
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
+from takeoff.model.costs import Arithmetic, PriceLine
 from takeoff.report.arithmetic import group_arithmetic
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
@@ -314,6 +315,10 @@ def test_what_costs_nothing_is_excluded_and_what_is_priced_is_not(content: Repor
     for id, word in (("access", "Scaffolds"), ("freight", "Freight"), ("tax", "value added tax")):
         assert any(word in text for text in with_amount(id, 0.0))
         assert not any(word in text for text in with_amount(id, 100.0))
+    own = PriceLine(id="own:p", label="Building permit", amount=250.0, arithmetic=Arithmetic(lines=()))
+    named = usual_exclusions(replace(content.estimate, price=(*content.estimate.price, own)))
+    assert "Bonds, tests and certificates by others, and work outside normal hours." in named
+    assert "Permits, bonds, tests and certificates by others, and work outside normal hours." in with_amount("tax", 1.0)
 
 
 def test_a_sample_of_tinted_glaze_is_always_to_be_approved_and_said_once(content: ReportContent) -> None:
