@@ -176,20 +176,16 @@ def _side(revision: Revision, page: bytes, box: Box, places: Sequence[Point | No
     near = BESIDE / math.sqrt(revision.scales[0].mx * revision.scales[0].my)
     walls = [shapely.LineString([revision.registration.carry(p) for p in _line(r.before)]) for r in revision.runs]
     walls += [shapely.LineString(_line(r.after)) for r in revision.runs if r.after is not None]
-    built = shapely.union_all(walls).buffer(near)
-    boxes = [c.box_pt for c in revision.changes if c.on_plan and c.kind != "text"]
-    boxes = [b for b in boxes if built.intersects(shapely.box(*b))]
+    own = revision.lines_of_building(shapely.union_all(walls).buffer(near))[is_new]
     window = shapely.box(*box)
 
     def shown(x: float, y: float) -> Point:
         return sheet_to_displayed(sheet, *((x, y) if is_new else revision.registration.inverse((x, y))))
 
     lines = []
-    for x0, y0, x1, y1 in (revision.added if is_new else revision.removed).tolist():
-        x, y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
-        if any(b[0] - 1 <= x <= b[2] + 1 and b[1] - 1 <= y <= b[3] + 1 for b in boxes):
-            a, b = shown(x0, y0), shown(x1, y1)
-            if window.intersects(shapely.LineString([a, b])):
-                lines.append((a, b))
+    for x0, y0, x1, y1 in own.tolist():
+        a, b = shown(x0, y0), shown(x1, y1)
+        if window.intersects(shapely.LineString([a, b])):
+            lines.append((a, b))
     numbered = [(i, sheet_to_displayed(sheet, *p)) for i, p in enumerate(places, start=1) if p is not None]
     return ClipSide(page_pdf=page, box=box, lines=tuple(lines), places=tuple(numbered), is_new=is_new)

@@ -107,7 +107,7 @@ def send_change(
     lines, notes = _lines(revised, delta, terms)
     if not lines:
         return None
-    letter = replace(_letter(revised, terms, lines, at[:10]), clips=_clips(revised, lines, old_data))
+    letter = replace(_letter(revised, terms, lines, terms.date or at[:10]), clips=_clips(revised, lines, old_data))
     if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
         money = revised.show.money
         notes.append(
@@ -257,7 +257,9 @@ def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[Chang
     taken = {r.before.id for r in revised.taken}
     left = [r for r in revision.runs if r.before.id not in taken and r.verdict != "unchanged"]
     waiting = dict.fromkeys(_label(revised, r.before.id) for r in left)
-    own = list(change_qualifications(is_judged=any(line.is_judged for line in lines), has_days=_has_days(revised)))
+    days = terms.letterhead.valid_days if terms.valid_days is None else terms.valid_days
+    is_judged = any(line.is_judged for line in lines)
+    own = list(change_qualifications(days, is_judged=is_judged, has_days=_has_days(revised)))
     if waiting:
         own.append(f"Walls of {', '.join(waiting)} are as on the earlier revision; a change there is priced apart.")
     if revision.new_walls:

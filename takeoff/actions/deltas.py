@@ -152,11 +152,12 @@ def write_change_order(
 
     show = settings.display
     on_plan = [c for c in revision.changes if c.on_plan]
+    removed, added = revision.lines_of_building()
     picture = ChangePicture(
         page_pdf=single_page_pdf(revision.data, sheet),
         size_pt=displayed_size(sheet),
-        removed=tuple((shown(a, b), shown(c, d)) for a, b, c, d in revision.removed.tolist()),
-        added=tuple((shown(a, b), shown(c, d)) for a, b, c, d in revision.added.tolist()),
+        removed=tuple((shown(a, b), shown(c, d)) for a, b, c, d in removed.tolist()),
+        added=tuple((shown(a, b), shown(c, d)) for a, b, c, d in added.tolist()),
         boxes=tuple((shown(*c.box_pt[:2]), shown(*c.box_pt[2:])) for c in on_plan),
     )
     number = revision.old.number or f"sheet {revision.old.id}"

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import shapely
+
 from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
 from takeoff.job.changes import put
@@ -53,6 +55,22 @@ class Revision:
     doubts: tuple[str, ...]
     schedule_changes: tuple[ScheduleChange, ...] = ()
     rooms_anew: tuple[RoomsAnew, ...] = ()
+
+    def lines_of_building(self, near: shapely.Geometry | None = None) -> tuple[Floats, Floats]:
+        """Lines of the old and of the new revision alone within changes of the plan: no title block, no schedule.
+
+        With ``near``, in points of the new sheet, only those of changes that meet it.
+        """
+        boxes = [c.box_pt for c in self.changes if c.on_plan and c.kind != "text"]
+        if near is not None:
+            boxes = [box for box in boxes if near.intersects(shapely.box(*box))]
+        area = shapely.union_all([shapely.box(*box).buffer(1.0) for box in boxes])
+        shapely.prepare(area)
+        old, new = (
+            lines[shapely.contains_xy(area, lines[:, [0, 2]].mean(1), lines[:, [1, 3]].mean(1))]
+            for lines in (self.removed, self.added)
+        )
+        return old, new
 
     def chosen(self, accept: Accept | Sequence[str]) -> tuple[CarriedRun, ...]:
         """Proposals that "sure", "all", "none" or a list of run ids stands for.

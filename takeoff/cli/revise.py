@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, JobPath, read_points
+from takeoff.cli.options import AsJson, JobPath, read_date, read_points
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
@@ -85,6 +85,13 @@ To = Annotated[str, typer.Option("--to", metavar="TEXT", help="To whom the chang
 Reason = Annotated[
     str, typer.Option("--reason", metavar="TEXT", help="Its reason, such as the addendum.", show_default=False)
 ]
+DateOf = Annotated[
+    str, typer.Option("--date", metavar="DATE", help="Its date, such as 2026-03-16, or today.", show_default=False)
+]  # fmt: skip
+ValidDays = Annotated[
+    int | None,
+    typer.Option("--valid-days", metavar="DAYS", min=1, help="How long it holds; the letterhead's without it, or 30."),
+]  # fmt: skip
 PricedBy = Annotated[
     Literal["cost", "unit-price"],
     typer.Option("--by", help="Price it by the estimate's difference, or by the job's own price per area."),
@@ -116,6 +123,8 @@ def revise(
     number: Number = "",
     to: To = "",
     reason: Reason = "",
+    date: DateOf = "",
+    valid_days: ValidDays = None,
     by: PricedBy = "cost",
     letterhead: LetterheadFile = None,
 ) -> None:
@@ -131,9 +140,10 @@ def revise(
         return
     if not sheet or plan is None:
         raise InputError("no new revision was named", remedy="Give NEWSET, or --sheet and --plan for one sheet.")
-    if letter is None and (number or to or reason or letterhead or by != "cost"):
+    if letter is None and (number or to or reason or date or valid_days or letterhead or by != "cost"):
         raise InputError("options of a change order were named without one", remedy="Add --letter FILE.")
-    written = Written(out=out, letter=letter, terms=_terms(letter, number, to, reason, by, letterhead))
+    terms = _terms(letter, number, to, reason, date, valid_days, by, letterhead)
+    written = Written(out=out, letter=letter, terms=terms)
     with opened(job) as store:
         _revise_sheet(
             store, sheet, plan, page=page, accept=accept, runs=run or (), pairs=_pairs(points or ()),
@@ -155,6 +165,8 @@ def _terms(
     number: str,
     to: str,
     reason: str,
+    date: str,
+    valid_days: int | None,
     by: Literal["cost", "unit-price"],
     letterhead: Path | None,
 ) -> ChangeTerms:
@@ -166,7 +178,10 @@ def _terms(
     if letter is not None:
         letter_kind(letter)
     head = PLAIN if letterhead is None else read_letterhead(letterhead)
-    return ChangeTerms(number=number, to=to, reason=reason, by=by, letterhead=head)
+    on = read_date(date).isoformat() if date else ""
+    return ChangeTerms(
+        number=number, to=to, reason=reason, by=by, date=on, valid_days=valid_days, letterhead=head
+    )  # fmt: skip
 
 
 def _pairs(texts: Sequence[str]) -> list[tuple[Point, Point]]:

@@ -134,10 +134,11 @@ class Review:
         """Linework that is gone and new, proposals, and the item looked at, on the new sheet."""
         r = self.revision
         shapes: list[Shape] = []
+        removed, added = r.lines_of_building()
         if self.shown in ("both", "old"):
-            shapes.extend(_lines(self._listed(r.removed), GONE, (6, 4)))
+            shapes.extend(_lines(self._listed(removed), GONE, (6, 4)))
         if self.shown in ("both", "new"):
-            shapes.extend(_lines(self._listed(r.added), NEW, ()))
+            shapes.extend(_lines(self._listed(added), NEW, ()))
         for carried in r.runs:
             if carried.after is None:
                 continue

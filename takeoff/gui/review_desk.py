@@ -9,6 +9,7 @@ from pathlib import Path
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
+from takeoff.gui.dialogs.change_dialog import ChangeDialog, TakenIn
 from takeoff.gui.dialogs.revision_dialog import IssueDialog
 from takeoff.gui.host import Host
 from takeoff.gui.review import NewIssue, Review, compare, delta_words, sheets_of
@@ -222,6 +223,9 @@ class IssueReview:
         delta = actions.revision_delta(before, session.job, review.revision)
         self._end(review.revision.sheet.id)
         session.tell(f"Took in {len(chosen)} walls. {delta_words(delta, session.display)}")
+        ChangeDialog(
+            self._host, TakenIn(before=before, revision=review.revision, taken=tuple(chosen), delta=delta)
+        )  # fmt: skip
 
     def put_aside(self) -> None:
         """End the review; nothing is changed."""

@@ -30,12 +30,17 @@ LOGO_WIDTH = 40.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeTerms:
-    """What a person states of a change order: number, addressee, reason, how it is priced, and whose it is."""
+    """What a person states of a change order: number, addressee, reason, how it is priced, and whose it is.
+
+    ``date`` is ISO 8601, that of writing where empty; ``valid_days`` the letterhead's where ``None``.
+    """
 
     number: str = ""
     to: str = ""
     reason: str = ""
     by: ChangeBy = "cost"
+    date: str = ""
+    valid_days: int | None = None
     letterhead: Letterhead = PLAIN
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.model.plan import Point
+from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
 from takeoff.report.tables import Cell, Column, Table, shown_amount
 from takeoff.report.typesetting import set_layout
@@ -17,8 +18,19 @@ from takeoff.revise.delta import LEAST, Delta, DeltaItem
 from takeoff.units import Display
 
 TEMPLATE = Path(__file__).with_name("change_order.typ")
-GONE, CAME = "#D55E00", "#0072B2"
-"""Vermilion and blue: told apart by people who do not tell red from green (Okabe and Ito, 2008)."""
+
+BILL_LINES = {
+    "gross_area": "Gross area",
+    "deducted_area": "Openings deducted",
+    "net_area": "Net area",
+    "return_area": "Returns at openings",
+    "base_length": "Base",
+    "termination_length": "Terminations",
+    "inside_corner_length": "Inside corners",
+    "outside_corner_length": "Outside corners",
+    "cove_length": "Cove",
+}
+"""Measured lines of the bill, by the figures of a delta."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,12 +67,13 @@ class ChangeOrder:
 
 
 def delta_tables(delta: Delta, display: Display) -> tuple[Table, ...]:
-    """Tables of a delta: by room, by change, and material; for the pages, a workbook or CSV."""
+    """Tables of a delta: by room, by change, by bill line, and material; for the pages, a workbook or CSV."""
     return (
         _items("delta-by-room", "Change by room", "Room", delta.rooms, delta, display),
         _items(
             "delta-by-change", "Change by run", "Room and run", [r for r in delta.runs if r.is_changed], delta, display
         ),
+        _bill_lines(delta, display),
         _materials(delta, display),
     )
 
@@ -106,6 +119,24 @@ def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: De
         total=("Change of price", *blank, delta.price.change),
         note="Lines count material as it is used, at the lowest price per unit.",
     )
+
+
+def _bill_lines(delta: Delta, display: Display) -> Table:
+    """What is measured in all, line by line, before and after."""
+    columns = (
+        Column(title="Bill line", kind="text"),
+        Column(title="Unit", kind="text"),
+        *(Column(title=title) for title in ("Before", "After", "Change")),
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for figure, name in BILL_LINES.items():
+        pair, is_area = delta.total[figure], figure.endswith("area")
+        number = display.area_number if is_area else display.length_number
+        unit = display.area_unit if is_area else display.length_unit
+        if max(abs(pair.before), abs(pair.after)) > LEAST:
+            change = number(pair.change) if abs(pair.change) > LEAST else 0.0
+            rows.append((name, unit, number(pair.before), number(pair.after), change))
+    return Table(id="delta-by-line", title="Change by bill line", columns=columns, rows=tuple(rows))
 
 
 def beside_lines(delta: Delta, display: Display) -> list[tuple[str, float]]:

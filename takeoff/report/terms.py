@@ -32,7 +32,7 @@ _SAMPLE = (
 )
 _CHANGE = (
     "This price covers the work named here alone; all else stays as it is agreed.",
-    "It holds for 30 days from its date, and the work is begun when it is signed by both sides.",
+    "It holds for {days} days from its date, and the work is begun when it is signed by both sides.",
     "Areas are taken from the drawings named here; they are checked on site before material is ordered.",
     "Work that is already done or material that is already ordered for what is taken out is charged apart.",
 )
@@ -83,6 +83,7 @@ def bid_qualifications(notes: Sequence[str]) -> tuple[str, ...]:
     return (*_QUALIFIED, *(() if said else (_SAMPLE,)), *notes)
 
 
-def change_qualifications(*, is_judged: bool, has_days: bool) -> tuple[str, ...]:
-    """List the terms of a change order; whether a line is marked as judged, and whether it says the days on site."""
-    return (*_CHANGE, *((_JUDGED,) if is_judged else ()), *(() if has_days else (_TIME,)))
+def change_qualifications(valid_days: int, *, is_judged: bool, has_days: bool) -> tuple[str, ...]:
+    """List the terms of a change order: how long it holds, whether a line is marked as judged or days on site said."""
+    own = [text.format(days=valid_days) for text in _CHANGE]
+    return (*own, *((_JUDGED,) if is_judged else ()), *(() if has_days else (_TIME,)))

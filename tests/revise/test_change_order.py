@@ -59,7 +59,7 @@ def test_the_tables_keep_added_and_deducted_apart(store: Callable[[str], JobStor
         found = compare_revision(opened, find_sheet(before, "A-101"), plan.name, plan.read_bytes())
         accept_revision(opened, found, "all", **BY)
         delta = revision_delta(before, opened.job, found)
-    rooms, runs, material = delta_tables(delta, Display(system="imperial"))
+    rooms, runs, _, material = delta_tables(delta, Display(system="imperial"))
     rows = {str(row[0]): row[3:5] for row in rooms.rows}
     # by hand, in square feet: 102 gets its window of 4 × 3 back; 103 gains 2 ft of wall 10 ft high less a door of 21;
     # 106 loses 2 ft of wall 9 ft high

@@ -1,0 +1,97 @@
+"""A revision from its comparison to the change order that is sent, by keys alone; the actions are counted."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from PIL import ImageGrab
+
+from takeoff import actions
+from takeoff.gui.dialogs.change_dialog import ChangeDialog
+
+MOST_KEYS = 12
+"""Key presses from the open review to the written change order, letters of the fields not counted."""
+
+
+class Counted:
+    """The hand with its key presses counted."""
+
+    def __init__(self, hand):
+        self.hand, self.presses = hand, 0
+
+    def key(self, key):
+        self.presses += 1
+        self.hand.key(key)
+
+    def in_dialog(self, dialog, sequence):
+        self.presses += 1
+        dialog.focus_force()
+        self.hand.settle(0.05)
+        dialog.event_generate(sequence)
+        self.hand.settle(0.05)
+
+    def write(self, field, text):
+        """Go on to a field with Tab, and write into it."""
+        self.presses += 1
+        inner = field.entry._entry
+        inner.focus_force()
+        self.hand.settle(0.02)
+        inner.delete(0, "end")
+        inner.insert(0, text)
+
+
+def seen(name):
+    """Keep a picture of the screen where the environment names a folder for it."""
+    folder = os.environ.get("TAKEOFF_PICTURES")
+    if folder:
+        ImageGrab.grab(xdisplay=os.environ["DISPLAY"]).save(Path(folder) / f"{name}.png")
+
+
+@pytest.fixture
+def compared(hand, traced_job):
+    hand.window.geometry("1366x768+0+0")
+    hand.open(traced_job)
+    hand.window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
+    hand.wait(lambda: hand.window.review is not None, 120)
+    return hand
+
+
+def test_a_revision_is_reviewed_taken_in_and_its_change_order_written_by_keys_alone(compared, record_property):
+    hand, window = Counted(compared), compared.window
+    review = window.review
+    looked = [item for item in review.items if item.run and not item.is_sure]
+    seen("review")
+    for item in looked:  # each wall that asks for a look is looked at, and taken
+        while review.item is not item:
+            hand.key("n")
+        hand.key("k")
+        assert item.run in review.taken
+    hand.key("Return")
+    compared.wait(lambda: any(isinstance(c, ChangeDialog) for c in window.winfo_children()))
+    (dialog,) = [c for c in window.winfo_children() if isinstance(c, ChangeDialog)]
+    compared.settle(0.5)
+    seen("change")
+    assert "A-101" in window.session.sheet.number
+    shown = [dialog.table.tree.item(i, "values") for i in dialog.table.tree.get_children()]
+    assert any("103 Wash" in row[0] for row in shown)
+    price = window.session.display.money(actions.make_estimate(window.session.job).estimate.line("price").amount)
+    assert price.split()[-1] in window.session.message
+    for key, text in (("number", "07"), ("to", "The general contractor"), ("reason", "Addendum 2")):
+        hand.write(dialog.form[key], text)
+    hand.in_dialog(dialog, "<Control-Return>")
+    written = compared.window.session.path.parent.glob("*change*.pdf")
+    assert next(written, None) is not None, dialog.said.cget("text")
+    seen("written")
+    dialog.form.choose("table", "delta-by-line")
+    dialog.changed("table", "delta-by-line")
+    lines = [dialog.table.tree.item(i, "values") for i in dialog.table.tree.get_children()]
+    assert {"Net area", "Cove", "Inside corners"} <= {row[0] for row in lines}
+    compared.settle(0.2)
+    seen("lines")
+    hand.in_dialog(dialog, "<Escape>")
+    assert not dialog.winfo_exists()
+    record_property("presses", hand.presses)
+    print(f"{hand.presses} key presses for {len(looked)} walls that asked for a look")
+    assert hand.presses <= MOST_KEYS
