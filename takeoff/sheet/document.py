@@ -25,6 +25,8 @@ Matrix = tuple[float, float, float, float, float, float]
 _LARGE = 64 * 1024
 """Bytes above which a stream is worth lightening."""
 _NAMED = re.compile(r"/([^\s/<>()\[\]]+) (\d+) 0 R")
+_OF_ENGINE = re.compile(r"code=\d+: ")
+"""How the engine's own errors begin where it hands them on as others."""
 _DRAWS = re.compile(rb"/([^\s/<>()\[\]]+)\s+Do\b")
 _MOST_ABOVE, _MOST_DEEP = 50, 100
 """Levels of a document's tree of pages, and of forms within forms, that are followed."""
@@ -68,8 +70,10 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
                 raise damaged
             raise SheetError("the PDF has no pages", remedy="Export it again with its sheets.", where=name)
         yield document
-    except engine.mupdf.FzErrorBase as error:
-        raise damaged from error
+    except (engine.mupdf.FzErrorBase, RuntimeError) as error:
+        if isinstance(error, engine.mupdf.FzErrorBase | RecursionError) or _OF_ENGINE.match(str(error)):
+            raise damaged from error
+        raise
     finally:
         document.close()
 

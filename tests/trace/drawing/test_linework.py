@@ -3,6 +3,7 @@
 import pymupdf
 import pytest
 
+from takeoff.errors import SheetError
 from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.linework import empty_linework, read_linework
 
@@ -25,6 +26,11 @@ def read():
         return read_linework(data, read_sheets(data, "plan.pdf")[0][0])
 
     return read
+
+
+def test_instructions_nested_without_end_are_refused(read):
+    with pytest.raises(SheetError, match="damaged and cannot be read"):
+        read("[" * 200_000)
 
 
 def test_a_line_has_the_place_width_colour_and_dash_of_its_pen(read):
