@@ -10,7 +10,8 @@ from typing import Any
 from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet, SheetKind, Source
-from takeoff.sheet.document import Stream, count_page, ends_early, load_page, open_document, page_resources
+from takeoff.sheet.contents import Stream, count_page, page_resources
+from takeoff.sheet.document import ends_early, load_page, open_document
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from takeoff.errors import SheetError
-from takeoff.sheet.document import count_paths
+from takeoff.sheet.contents import count_paths
 from takeoff.sheet.files import read_sheets, source_of
 from takeoff.sheet.picture import open_picture
 
@@ -311,6 +311,9 @@ def test_page_that_unpacks_to_over_256_mebibytes_is_refused(make_pdf):
         read_sheets(plan(257), "plan.pdf")
     assert "unpacks to more than 96 MiB" in one_line(refusal)
     assert read_sheets(plan(2), "plan.pdf")[0][0].paths == 0
+    runs = b"<</Filter/RunLengthDecode/Length 2000000>>stream\n" + b"\x81 " * 1_000_000 + b"\nendstream"
+    with pytest.raises(SheetError, match="unpacks to more than 96 MiB"):
+        read_sheets(make_pdf("", more=[runs], page="/Contents 4 0 R").replace(b"/Contents 6 0 R", b""), "plan.pdf")
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
