@@ -11,7 +11,7 @@ import shapely
 from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
 from takeoff.job.changes import put
-from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, RemoveRun, SetCalibration
+from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
@@ -160,14 +160,14 @@ def accept_revision(
     anew = revision.anew(accept)
     replaced = {run for place in anew for run in place.runs}
     walls = [wall for place in anew for _, own in place.rooms for wall in own]
-    edits.extend(RemoveRun(id=id) for id in replaced)
+    edits.extend(Remove(kind="run", id=id) for id in replaced)
     edits.extend(PutRoom(room=room) for place in anew for room, _ in place.rooms)
     edits.extend(PutRun(run=wall) for wall in walls)
     for carried in chosen:
         if carried.before.id in replaced:
             continue
         after = carried.after
-        edits.append(RemoveRun(id=carried.before.id) if after is None else PutRun(run=after))
+        edits.append(Remove(kind="run", id=carried.before.id) if after is None else PutRun(run=after))
     title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} runs"
     return store.do(
         Batch(title=title, edits=tuple(edits)), who=who, at=at, sources={revision.source.sha256: revision.data}

@@ -14,10 +14,6 @@ from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import apply_change as apply_change
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.removals import Remove as Remove
-from takeoff.job.removals import RemoveCalibration as RemoveCalibration
-from takeoff.job.removals import RemoveRoom as RemoveRoom
-from takeoff.job.removals import RemoveRun as RemoveRun
-from takeoff.job.removals import RemoveSystem as RemoveSystem
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading

@@ -38,34 +38,6 @@ class Remove(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveRoom(Remove):
-    """Remove a room that has no runs."""
-
-    kind: str = "room"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveRun(Remove):
-    """Remove a run."""
-
-    kind: str = "run"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveSystem(Remove):
-    """Remove a system that no room or run takes."""
-
-    kind: str = "system"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveCalibration(Remove):
-    """Remove a calibration, by its key: the sheet, or sheet/region."""
-
-    kind: str = "calibration"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RemoveStyle(Remove):
     """Remove a drafting style, by its name; rooms that were traced by it stay."""
 

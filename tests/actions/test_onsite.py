@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError
-from takeoff.job.removals import RemoveRun
+from takeoff.job.removals import Remove
 from takeoff.units import SQUARE_FOOT
 
 DONE = {"who": "test", "at": "2026-03-04T15:00:00+00:00"}
@@ -95,7 +95,7 @@ def test_progress_is_shown_where_a_wall_was_taken_out_after_it_was_coated(store)
     coats = actions.progress(store)
     whole = coat(coats, "glaze").target.area
     actions.record_use(store, step="glaze", packs=1.0, area=whole, system="mat-hygienic", **DONE)
-    store.do(RemoveRun(id="104-walls"), **DONE)
+    store.do(Remove(kind="run", id="104-walls"), **DONE)
     found = coat(actions.progress(store), "glaze")
     assert found.state.complete == 1.0
     assert "are recorded as done and there are" in found.state.words

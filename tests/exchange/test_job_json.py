@@ -17,7 +17,7 @@ import pytest
 from takeoff.actions.exchanges import schema_of
 from takeoff.errors import InputError, StoreError
 from takeoff.exchange.job_json import job_from_json, job_to_json
-from takeoff.job.edits import AddSheets, PutRoom, RemoveRun, SetSettings
+from takeoff.job.edits import AddSheets, PutRoom, Remove, SetSettings
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look
@@ -118,7 +118,7 @@ def import_to(path, data):
 
 def test_an_imported_job_exports_the_same_again(store, tmp_path):
     store.do(PutRoom(room=Room(id="R2")), **DONE)
-    store.do(RemoveRun(id="a"), **DONE)
+    store.do(Remove(kind="run", id="a"), **DONE)
     store.undo(**DONE)
     first = job_to_json(store)
     with import_to(tmp_path / "copy", first) as copy:
@@ -216,7 +216,7 @@ def test_the_export_has_the_history(store):
 
 
 def test_the_export_is_of_the_job_as_it_is_now(store):
-    store.do(RemoveRun(id="a"), **DONE)
+    store.do(Remove(kind="run", id="a"), **DONE)
     store.do(SetSettings(settings=JobSettings(name="Renamed")), **DONE)
     read, _, _ = job_from_json(job_to_json(store))
     assert (list(read.runs), read.settings.name) == (["z"], "Renamed")

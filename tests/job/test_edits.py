@@ -18,11 +18,7 @@ from takeoff.job.edits import (
     PutRun,
     PutSystem,
     Remove,
-    RemoveCalibration,
     RemoveOpening,
-    RemoveRoom,
-    RemoveRun,
-    RemoveSystem,
     SetCalibration,
     SetSettings,
 )
@@ -155,12 +151,12 @@ def test_systems_products_and_settings_are_put(job):
 
 
 def test_what_nothing_needs_is_removed(job):
-    bare = after(job, RemoveRun(id="a"))
+    bare = after(job, Remove(kind="run", id="a"))
     assert bare.runs == {}
-    assert after(bare, RemoveRoom(id="R1")).rooms == {}
-    assert list(after(job, RemoveCalibration(id="1/detail")).calibrations) == ["1"]
+    assert after(bare, Remove(kind="room", id="R1")).rooms == {}
+    assert list(after(job, Remove(kind="calibration", id="1/detail")).calibrations) == ["1"]
     with_system = after(job, PutSystem(system=SYSTEM))
-    assert after(with_system, RemoveSystem(id="own")).systems == {}
+    assert after(with_system, Remove(kind="system", id="own")).systems == {}
 
 
 def test_a_scale_region_goes_with_its_scale(job):
@@ -169,13 +165,13 @@ def test_a_scale_region_goes_with_its_scale(job):
 
 
 def test_what_is_in_use_is_not_removed_and_its_users_are_named(job):
-    assert "run a" in refusal(job, RemoveRoom(id="R1")).message
+    assert "run a" in refusal(job, Remove(kind="room", id="R1")).message
     step = Step(id="s1", kind="coat", basis="net_area", name="Prime", product="p")
     used = after(job, PutProduct(product=Product(id="p", name="Primer", unit="L", packs=())))
     used = after(used, PutSystem(system=replace(SYSTEM, steps=(step,))))
     used = after(used, PutRun(run=replace(used.runs["a"], system="own")))
     used = after(used, PutRoom(room=replace(used.rooms["R1"], system="own")))
-    assert "room R1, run a" in refusal(used, RemoveSystem(id="own")).message
+    assert "room R1, run a" in refusal(used, Remove(kind="system", id="own")).message
     assert "system own" in refusal(used, Remove(kind="product", id="p")).message
 
 
@@ -196,6 +192,6 @@ def test_a_batch_is_one_change_from_the_first_state_to_the_last(job):
 
 
 def test_a_batch_with_one_bad_edit_changes_nothing(job):
-    edit = Batch(title="Two", edits=(PutRoom(room=Room(id="R2")), RemoveRun(id="b")))
+    edit = Batch(title="Two", edits=(PutRoom(room=Room(id="R2")), Remove(kind="run", id="b")))
     assert 'no run "b"' in refusal(job, edit).message
     assert "R2" not in job.rooms

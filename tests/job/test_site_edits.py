@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from takeoff.errors import EditError, InputError
-from takeoff.job.edits import Batch, PutReading, PutRoom, PutUse, Remove, RemoveRoom, apply_change
+from takeoff.job.edits import Batch, PutReading, PutRoom, PutUse, Remove, apply_change
 from takeoff.job.job import Job, JobSettings
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.walls import Room
@@ -30,10 +30,10 @@ def test_records_are_kept_and_a_change_backwards_takes_them_out():
 def test_a_room_with_records_is_not_removed_before_them():
     job = after(JOB, BOTH)
     with pytest.raises(EditError, match="used by record u1, reading s1"):
-        RemoveRoom(id="R1").apply(job)
+        Remove(kind="room", id="R1").apply(job)
     for kind, id in (("use", "u1"), ("reading", "s1")):
         job = after(job, Remove(kind=kind, id=id))
-    assert after(job, RemoveRoom(id="R1")).rooms == {}
+    assert after(job, Remove(kind="room", id="R1")).rooms == {}
 
 
 @pytest.mark.parametrize("edit", [PutUse(use=USE), PutReading(reading=READING)])

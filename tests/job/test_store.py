@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from takeoff.errors import EditError, StoreError
-from takeoff.job.edits import AddSheets, PutOpening, PutRoom, PutRun, RemoveRun, SetSettings
+from takeoff.job.edits import AddSheets, PutOpening, PutRoom, PutRun, Remove, SetSettings
 from takeoff.job.schema import APPLICATION_ID, VERSION
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet, Source
@@ -145,7 +145,7 @@ def test_an_edit_after_undo_leaves_nothing_to_redo(store, path):
 
 
 def test_undo_puts_a_removed_run_back_with_its_openings(store, job, reopened):
-    store.do(RemoveRun(id="a"), **DONE)
+    store.do(Remove(kind="run", id="a"), **DONE)
     assert reopened().job.runs == {}
     store.undo(**DONE)
     assert reopened().job.runs == job.runs
@@ -210,7 +210,7 @@ def test_a_new_job_with_such_a_value_leaves_no_file(path, job, plans):
 
 def test_an_edit_that_does_not_fit_leaves_the_file_as_it_is(store, path, job):
     before = len(store.history())
-    refusal(lambda: store.do(RemoveRun(id="b"), **DONE), EditError)
+    refusal(lambda: store.do(Remove(kind="run", id="b"), **DONE), EditError)
     assert store.job == job
     assert len(store.history()) == before
 
