@@ -36,11 +36,11 @@ class Finding:
     """Something that a reader found on a sheet and that is in no value of the job: each is an open point.
 
     ``about`` is a "room" that was found and not taken, which is settled once a wall goes round ``at_pt``; a "mark" of a
-    schedule that fits nothing; the "file" as it was read; or a "draft" that could not read the sheet. ``text`` is a
-    clause; ``length`` metres of wall; ``name`` the room's number and name as printed.
+    schedule that fits nothing; the "file" as it was read; a "draft" that could not read the sheet; or a "stamp", such
+    as PRELIMINARY. ``text`` is a clause; ``length`` metres of wall; ``name`` the room's number and name as printed.
     """
 
-    about: Literal["room", "mark", "file", "draft"]
+    about: Literal["room", "mark", "file", "draft", "stamp"]
     text: str
     at_pt: Point | None = None
     length: float = 0.0

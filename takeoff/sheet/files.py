@@ -15,7 +15,7 @@ from takeoff.sheet.document import ends_early, load_page, open_document
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
-from takeoff.sheet.titles import read_title_block
+from takeoff.sheet.titles import read_title_block, stamps_of
 
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or end early"
 ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
@@ -143,9 +143,10 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
                 doubts.append(f"{where}: it lies after the end of the file and is left out")
                 continue
             found = [] if complete else [INCOMPLETE]
+            told = sheet.findings
             if document.is_repaired:
                 found.insert(0, repaired)
-            sheets.append(replace(sheet, findings=tuple(Finding(about="file", text=text) for text in found)))
+            sheets.append(replace(sheet, findings=(*(Finding(about="file", text=text) for text in found), *told)))
             if not complete:
                 doubts.append(f"{where}: {INCOMPLETE}")
         if document.is_repaired:
@@ -180,7 +181,9 @@ def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream]
     )
     if not uses.has_fonts:
         return sheet, complete
-    block = read_title_block(lines_of_page(page), sheet)
+    lines = lines_of_page(page)
+    block = read_title_block(lines, sheet)
+    stamps = " and ".join(f"“{stamp}”" for stamp in stamps_of(lines))
     return (
         replace(
             sheet,
@@ -189,6 +192,7 @@ def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream]
             scale_note=block.scale_note,
             revision=block.revision,
             date=block.date,
+            findings=(Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else (),
         ),
         complete,
     )

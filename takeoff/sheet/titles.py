@@ -38,6 +38,11 @@ _DATE = re.compile(
     rf"|\d{{1,2}}[ -]{_MONTH}[ -]\d{{2,4}}|{_MONTH} \d{{1,2}},? \d{{4}})(?!\d)",
     re.IGNORECASE,
 )
+_STAMP = re.compile(
+    r"VOID|SUPERSEDED|PRELIMINARY|NOT FOR CONSTRUCTION|(?:ISSUED )?FOR REVIEW(?: ONLY)?|FOR REFERENCE ONLY|"
+    r"PROGRESS (?:SET|PRINT|DRAWINGS?)|\d{2} ?% (?:CD|DD|SD|CONSTRUCTION DOCUMENTS|DESIGN DEVELOPMENT)S?"
+)
+"""What is stamped, in capitals, on sheets that are not to be built or bid from (common practice, no source)."""
 _NO_ONE_SCALE = re.compile(r"\bAS\s+(?:NOTED|SHOWN|INDICATED)\b|\bN\.?T\.?S\b\.?|\bNOT\s+TO\s+SCALE\b", re.IGNORECASE)
 
 
@@ -62,6 +67,16 @@ class _Placed:
     @property
     def text(self) -> str:
         return self.line.text
+
+
+def stamps_of(lines: Sequence[TextLine]) -> tuple[str, ...]:
+    """Return what is stamped on a sheet that is not to be built from, such as PRELIMINARY; each once, as written."""
+    found: dict[str, None] = {}
+    for line in lines:
+        for part in re.split(r"\s*[-–:;/,*()]+\s*", " ".join(line.text.split())):
+            if _STAMP.fullmatch(part):
+                found[part] = None
+    return tuple(found)
 
 
 def read_title_block(lines: Sequence[TextLine], sheet: Sheet) -> TitleBlock:

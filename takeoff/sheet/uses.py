@@ -50,6 +50,25 @@ OTHER_TRADES = "BCDEFHLMOPQRSTVWXZ"
 architectural, G general, I interiors, and those that it does not use. G also stands for the ground floor elsewhere."""
 
 
+_SEVERAL = re.compile(
+    r"\bTYP(?:ICAL|\.)|\b(?:SIMILAR|MIRRORED|OPPOSITE HAND|PROTOTYPE)\b|\bUNIT (?:TYPE )?[A-Z]\d?\b|"
+    r"\b(?:LEVELS?|FLOORS?|STORE?YS?) \d+ ?(?:-|–|&|,|TO|THRU|THROUGH|AND) ?\d+|"
+    r"\b\d+(?:ST|ND|RD|TH) ?(?:-|–|&|,|TO|THRU|THROUGH|AND) ?\d+(?:ST|ND|RD|TH)\b"
+)
+"""Titles of plans that are built more than once (common practice, no source)."""
+
+
+def stands_for_several(title: str) -> bool:
+    """Tell whether a plan is by its title one of several floors or units.
+
+    Examples
+    --------
+    >>> stands_for_several("Levels 2-5 floor plan"), stands_for_several("Second floor plan")
+    (True, False)
+    """
+    return _SEVERAL.search(" ".join(title.upper().split())) is not None
+
+
 def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
     """Tell what a sheet is for, and by what that is known.
 

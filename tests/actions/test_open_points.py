@@ -14,7 +14,7 @@ from takeoff.job.edits import AddSheets, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
-from takeoff.model.plan import Calibration
+from takeoff.model.plan import Calibration, Finding
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
@@ -250,3 +250,21 @@ def test_a_room_with_a_note_that_takes_it_out_is_priced_and_open_with_all_of_its
     actions.confirm_points(store, [found], **ANN)
     assert point(store, "scope:R1").confirmed.by == "ann"
     assert "scope:R1" not in keys(store)
+
+
+def test_a_plan_of_several_floors_is_open_with_what_one_more_is_worth_at_stake(store):
+    sheet = replace(store.job.sheets[1], title="TYPICAL FLOOR PLAN")
+    job = replace(store.job, sheets=store.job.sheets | {1: sheet})
+    found = next(p for p in actions.open_points(job).open if p.key == "several:1")
+    assert found.taken == "once"
+    assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
+
+
+def test_a_stamp_on_a_sheet_is_open_only_where_walls_stand_on_it(store):
+    stamp = Finding(about="stamp", text="it is marked “PRELIMINARY”")
+    sheets = {
+        1: replace(store.job.sheets[1], findings=(stamp,)),
+        9: replace(store.job.sheets[1], id=9, findings=(stamp,)),
+    }
+    job = replace(store.job, sheets=sheets)
+    assert [p.where.sheet for p in actions.open_points(job).open if "PRELIMINARY" in p.why] == [1]

@@ -343,3 +343,12 @@ def test_reading_says_nothing_on_the_terminal(make_pdf, capfd):
     data = re.sub(rb"startxref\n\d+", b"startxref\n7", make_pdf("0 0 m 9 9 l S /nothing Do /bad gs"))
     read_sheets(data, "plan.pdf")
     assert capfd.readouterr() == ("", "")
+
+
+def test_what_is_stamped_on_a_sheet_that_is_not_to_be_built_from_is_kept_with_it(make_pdf):
+    # words of stamps: common practice, no source
+    stamped = "BT /F1 12 Tf 20 20 Td (PRELIMINARY - NOT FOR CONSTRUCTION) Tj ET"
+    plain = "BT /F1 12 Tf 20 20 Td (Preliminary levels are to be checked) Tj ET"
+    sheets, _ = read_sheets(make_pdf(stamped, plain), "set.pdf")
+    assert [found.text for found in sheets[0].findings] == ["it is marked “PRELIMINARY” and “NOT FOR CONSTRUCTION”"]
+    assert sheets[1].findings == ()

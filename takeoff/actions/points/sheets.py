@@ -14,6 +14,7 @@ from takeoff.model.open_points import OpenPoint, Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.sheet.scales import ratio_text
+from takeoff.sheet.uses import stands_for_several
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
@@ -125,6 +126,30 @@ def sheet_points(job: Job) -> Iterator[Found]:
                 ),
                 variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
             )
+        if runs and stands_for_several(sheet.title):
+            yield _several_found(words, sheet, runs)
+
+
+def _several_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
+    """A plan that is built more than once by its title; at stake is what once more is worth."""
+    named = words.sheet(sheet.id)
+    return Found(
+        point=OpenPoint(
+            key=f"several:{sheet.id}",
+            kind="sheet",
+            group=f"How often {named} is built",
+            where=Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id),
+            what=f"How often {named} is built",
+            taken="once",
+            why=f"Its title is “{sheet.title.strip()}”, as of a plan for several floors or units, and its walls are "
+            "counted once.",
+            settle="Copy its walls for each further floor or unit, or confirm that it is built once.",
+            question=f"For how many floors or units does {named} stand?",
+            assumes=f"{sentence(named)[:-1]} is built once.",
+            state=sheet.title,
+        ),
+        variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
+    )
 
 
 def number_points(job: Job) -> Iterator[Found]:
@@ -231,11 +256,14 @@ def finding_points(job: Job) -> Iterator[Found]:
     words = Words(job)
     rooms: dict[int, list[shapely.Polygon]] = {}
     asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
+    measured = {run.sheet for run in job.runs.values()}
     for run in job.runs.values():
         if run.closed and run.sheet in asked:
             rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
     for sheet in job.sheets.values():
         for found in sheet.findings:
+            if found.about == "stamp" and sheet.id not in measured:
+                continue
             at = shapely.Point(found.at_pt) if found.at_pt is not None else None
             if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
                 continue
@@ -243,6 +271,7 @@ def finding_points(job: Job) -> Iterator[Found]:
                 "room": "Look at it: trace the room if it is coated, or confirm that it is not.",
                 "mark": "Look whether an opening is missing, or confirm that none is.",
                 "file": "Look at the sheet, or confirm that it is as it should be.",
+                "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
                 "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
             }[found.about]
             point = told_point(
