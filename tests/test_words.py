@@ -9,14 +9,21 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PEOPLE = ("gui", "cli", "report", "signing.py")
-"""Parts of the program whose texts are for people; the others speak through them."""
+TOP = ROOT / "takeoff"
+PEOPLE = sorted(path.name for path in TOP.iterdir() if path.suffix == ".py" or (path / "__init__.py").exists())
+"""Every part of the program: what is refused or told deep down is read by people as well."""
 ROW = re.compile(r"^\| (?P<word>[^|]+) \| [^|]* \| (?P<never>[^|]*) \|$", re.MULTILINE)
 CLICKED = re.compile(
     r"\bpress(?:es|ed)? (?:a|an|the|its|both|on|inside|in the middle|(?:more )?(?:points|corners|walls))\b(?! key)",
     re.IGNORECASE,
 )
 """What is done with the mouse and is called pressing."""
+HARD = re.compile(
+    r"\b(?:bears? (?:\w+ ){0,3}out|all the same|likewise|mind the|less what|counted from 0|for want of|altered|"
+    r"may be given again|is open to be read|less than nothing)\b|[;,] [^.,;:]+ without (?:it|one)\.$",
+    re.IGNORECASE,
+)
+"""Turns of English that somebody who learned it at work does not know, or that say a thing from behind."""
 RUN = re.compile(r"\b(?:the|a|two|selected|each|every|which|this|your) runs?\b", re.IGNORECASE)
 FIELDS = re.compile(r"[\w./-]+|[^a-z]*")
 """Texts that are names or signs and no words."""
@@ -66,6 +73,14 @@ def test_the_mouse_clicks_and_keys_are_pressed(part):
     assert CLICKED.search("Press a wall to select it")
     assert not CLICKED.search("Press S, then click both ends")
     assert found(CLICKED, part) == []
+
+
+@pytest.mark.parametrize("part", PEOPLE)
+def test_no_text_uses_a_turn_that_people_at_work_do_not_know(part):
+    assert HARD.search("nothing confirms the note")
+    assert HARD.search("Paper of the PDF. Not given: by the units of the job.")
+    assert not HARD.search("Walls without a system")
+    assert found(HARD, part) == []
 
 
 def test_the_window_says_wall_and_never_run():

@@ -328,7 +328,7 @@ def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float)
         by_hand = registration.method == "points"
         doubts.append(f"{said}: check the points, nothing is taken for sure" if by_hand else said)
     if any(r.sheet == old.id for r in job.regions.values()):
-        doubts.append("scale regions were carried as they lie on the sheet; look whether their details moved")
+        doubts.append("scale regions stay where they were on the sheet: check that their details did not move")
     return tuple(doubts)
 
 

@@ -68,7 +68,7 @@ def with_scope(room: Room, shape: shapely.Geometry, lines: Sequence[TextLine], s
 
 def in_doubt(room: Room, how: How, text: str, sheet: int, at_pt: Point | None = None) -> Room:
     """Return a room of which a text on a sheet says that it may not be in the contract."""
-    unsure = "its walls are in the price all the same"
+    unsure = "its walls stay in the price"
     basis = Basis(of="scope", taken=room.scope, how=how, text=text, sheet=sheet, at_pt=at_pt, unsure=unsure)
     return replace(room, basis=put_basis(room.basis, basis))
 

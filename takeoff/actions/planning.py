@@ -115,9 +115,9 @@ def _priced_words(priced: Priced, plan: DayPlan, terms: SiteTerms) -> str:
             return f"The price is made from this plan: {said}."
         return f"The price is made from another plan of the job's own terms: {said}."
     return (
-        f"Priced by hours are {hours:.2f} man-hours, set-up with them: {hours:.2f} ÷ {people} = {hours / people:.2f}"
+        f"The price by hours has {hours:.2f} man-hours with set-up: {hours:.2f} ÷ {people} = {hours / people:.2f}"
         f" crew hours, {days:.2f} crew days of {priced.rates.shift_hours:g} h;"
-        f" this plan keeps crews there for {plan.days} × {terms.crews} = {plan.days * terms.crews} days, and the price"
+        f" this plan keeps crews for {plan.days} × {terms.crews} = {plan.days * terms.crews} days, and the price"
         " does not hold its waiting and visits."
     )
 

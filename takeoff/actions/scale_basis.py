@@ -17,10 +17,10 @@ from takeoff.trace.scales.scale_weighing import ScaleReading
 
 COARSE = 0.005
 """A scale that was read and is less certain than this is open: a hundredth of every length, at k = 2 (our choice)."""
-NOTHING = "no dimension on the sheet bears it out"
+NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
 _ALIKE = "on sheet "
-_BORNE = "printed alike, bears the notes of its file out"
+_BORNE = "printed alike, confirms the notes of its file"
 SAME_PAGE_PT = 1.0
 """Points by which the pages of one plot differ at the most."""
 

@@ -286,7 +286,7 @@ def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:
 
 def _own_words(reading: ScaleReading) -> tuple[str, ...]:
     """Return the doubts of a reading; that nothing bears its note out is said as it is of a note that was typed in."""
-    return tuple(NOTHING if doubt.startswith("nothing bears out the note") else doubt for doubt in reading.doubts)
+    return tuple(NOTHING if doubt.startswith("nothing confirms the note") else doubt for doubt in reading.doubts)
 
 
 def _same_scale(one: EmbeddedScale, other: EmbeddedScale) -> bool:

@@ -53,14 +53,15 @@ def room(
         list[str], typer.Option("--wall", metavar="ID", help="A single wall by its id. Repeat for more.")
     ] = [],  # noqa: B006 - typer copies it
     colour: Annotated[
-        str | None, typer.Option("--colour", metavar="NAME", help='Of its coats; "" takes it out.', show_default=False)
+        str | None,
+        typer.Option("--colour", metavar="NAME", help='Colour of its coats; "" removes it.', show_default=False),
     ] = None,
     substrate: Annotated[
         Literal["board", "concrete", "plaster", "block", "brick", "metal", "existing"] | None,
         typer.Option("--substrate", help="What the coats go onto.", show_default=False),
     ] = None,
 ) -> None:
-    """Say the colour and the substrate of rooms, or of single walls, or show them."""
+    """Set the colour and the substrate of rooms, or of single walls, or show them."""
     from takeoff import actions
 
     with opened(job) as store:

@@ -39,7 +39,7 @@ def check(
     stated: StatedFile = None,
     table: OnSheet = "",
     rule: Annotated[
-        str, typer.Option(metavar="NAME", help="Measuring rule; the job's without it.", show_default=False)
+        str, typer.Option(metavar="NAME", help="Measuring rule. Not given: that of the job.", show_default=False)
     ] = "",
     basis: Annotated[
         Literal["net", "gross", "with-returns", "centreline", "floor"],

@@ -32,7 +32,7 @@ def draft(
     ] = None,
     units: Annotated[
         Literal["imperial", "metric"] | None,
-        typer.Option(help="Units of a new job; those that its sheets tell without it.", show_default=False),
+        typer.Option(help="Units of a new job. Not given: those of its sheets.", show_default=False),
     ] = None,
     code: Annotated[
         list[str],

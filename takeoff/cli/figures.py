@@ -27,7 +27,10 @@ def measure(
     job: JobPath,
     by: Annotated[Literal["room", "run", "system"], typer.Option(help="What to list.")] = "room",
     rule: Annotated[
-        str, typer.Option(metavar="NAME", help="Measuring rule for payment; the job's without it.", show_default=False)
+        str,
+        typer.Option(
+            metavar="NAME", help="Measuring rule for payment. Not given: that of the job.", show_default=False
+        ),
     ] = "",
     as_json: AsJson = False,
     explain: Explain = False,
@@ -81,7 +84,7 @@ def estimate(
 
     if not has_range and (draws, seed) != (None, None):
         given = "--draws" if draws is not None else "--seed"
-        raise InputError(f"{given} is of the range of the price", remedy="Add --range, or leave it out.")
+        raise InputError(f"{given} belongs to --range", remedy="Add --range, or leave it out.")
     chosen = None if catalogue is None else actions.read_catalogue(catalogue)
     with opened(job) as store:
         value = store.job

@@ -64,5 +64,5 @@ def _stopped(excess: Excess) -> int:
     more = (
         f" Where you trust the file, allow more: set {name}." if name else " The file may be damaged or made to harm."
     )
-    print(f"error: this work was stopped: {why}. What was not told to be done is not done.{more}", file=sys.stderr)
+    print(f"error: this work was stopped: {why}. Only what was reported as done is done.{more}", file=sys.stderr)
     return 2

@@ -26,7 +26,9 @@ def new(
         list[Path],
         typer.Option("--plan", metavar="FILE", help="A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more."),
     ],
-    name: Annotated[str, typer.Option(metavar="NAME", help="Name of the job; without it, the job file's name.")] = "",
+    name: Annotated[
+        str, typer.Option(metavar="NAME", help="Name of the job. Not given: the name of the job file.")
+    ] = "",
     units: Annotated[Literal["imperial", "metric"], typer.Option(help="Units to read and show.")] = "imperial",
     precision: Annotated[int, typer.Option(metavar="N", help='Smallest fraction of an inch shown: 16 for 1/16".')] = 16,
     currency: Annotated[str, typer.Option(metavar="CODE", help="Currency code of the prices.")] = "USD",

@@ -23,7 +23,7 @@ def order(
     start: Annotated[
         str,
         typer.Option(
-            "--start", metavar="DATE", help="First day; that of the kept terms without it.", show_default=False
+            "--start", metavar="DATE", help="First day. Not given: that of the kept terms.", show_default=False
         ),
     ] = "",
     catalogue: CatalogueFile = None,

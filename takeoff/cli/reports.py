@@ -32,7 +32,8 @@ LetterheadFile = Annotated[
     ),
 ]
 OnPaper = Annotated[
-    Paper | None, typer.Option("--paper", help="Paper of the PDF; by the job's units without it.", show_default=False)
+    Paper | None,
+    typer.Option("--paper", help="Paper of the PDF. Not given: by the units of the job.", show_default=False),
 ]
 FirstDay = Annotated[
     str,

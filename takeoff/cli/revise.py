@@ -42,7 +42,7 @@ OnePlan = Annotated[
 ]
 Page = Annotated[
     int | None,
-    typer.Option(metavar="N", help="Its page; without it the one with the same number.", show_default=False),
+    typer.Option(metavar="N", help="Its page. Not given: the one with the same number.", show_default=False),
 ]
 Taken = Annotated[
     Literal["sure", "all", "none"],

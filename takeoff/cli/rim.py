@@ -134,7 +134,7 @@ def tell_damage(path: Path, faults: Sequence[str]) -> None:
     """Say what is damaged in a job file; the command then ends with code 1 although it does its work."""
     if faults:
         name = one_line(str(path))
-        print(f"damaged: {name} opens to be read; what cannot be trusted is left out or repaired:", file=sys.stderr)
+        print(f"damaged: {name} can still be read. What cannot be trusted is left out or repaired:", file=sys.stderr)
         for fault in faults:
             print(f"damaged: {one_line(fault)}", file=sys.stderr)
         print(f"damaged: save what can be trusted with: takeoff rescue {name} NEW", file=sys.stderr)

@@ -241,7 +241,7 @@ def show_price_total(priced: Priced, show: Display) -> None:
             markup=False,
         )
     if words := other_currency(priced.job_currency, e.currency):
-        _console().print(f"Mind the currency: {words}.", markup=False)
+        _console().print(f"Check the currency: {words}.", markup=False)
 
 
 def show_history(lines: Iterable[JournalLine]) -> None:

@@ -25,15 +25,15 @@ Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note for th
 
 
 USE: dict[str, tuple[Any, Any]] = {
-    "packs": option(float, "--packs", "N", "Packs opened less what is left in them.", min=0.0),
+    "packs": option(float, "--packs", "N", "Packs used: those opened, minus what is left in them.", min=0.0),
     "area": option(str, "--area", "AREA", "Area done: 500 sf, 46.5 m2; bare in the job's unit."),
     "length": option(str, "--length", "LENGTH", "Length done, where the step goes by length."),
-    "count": option(float, "--count", "N", "Pieces done, likewise.", min=0.0),
+    "count": option(float, "--count", "N", "Pieces done, where the step goes by pieces.", min=0.0),
     "hours": option(float, "--hours", "H", "Man-hours on it.", min=0.0),
     "by": option(str, "--by", "PERSON", "Whose hours they are."),
-    "when": option(str, "--when", "TIME", "When it was finished; now without it."),
-    "pack": option(str, "--pack", "NAME", "Which pack; the largest bought without it."),
-    "system": option(str, "--system", "SYSTEM", "Where two have such a step."),
+    "when": option(str, "--when", "TIME", "When it was finished. Not given: now."),
+    "pack": option(str, "--pack", "NAME", "Which pack. Not given: the largest that is bought."),
+    "system": option(str, "--system", "SYSTEM", "The system, where two systems have this step."),
 }
 """What a record of use may hold."""
 
@@ -86,7 +86,9 @@ def site(
     air: Annotated[
         str, typer.Option("--air", metavar="T", help="Air: 20 C, 68 F; bare in °C, or °F where the job is in feet.")
     ],
-    surface: Annotated[str, typer.Option("--surface", metavar="T", help="Surface of the wall, likewise.")],
+    surface: Annotated[
+        str, typer.Option("--surface", metavar="T", help="Temperature of the wall's surface: 20 C, 68 F.")
+    ],
     humidity: Annotated[float, typer.Option("--humidity", metavar="PERCENT", help="Relative humidity in per cent.")],
     moisture: Annotated[
         float | None,
@@ -95,7 +97,7 @@ def site(
     room: Room = None,
     note: Note = "",
 ) -> None:
-    """Judge what may be laid now, and keep the reading; exit code 1 where not all of it may."""
+    """Judge what may be laid now, and keep the reading. Exit code 1: something may not be laid."""
     from takeoff import actions
     from takeoff.estimate.climate import degrees, degrees_apart
     from takeoff.exchange.typed import read_degrees
@@ -126,7 +128,10 @@ def progress(
     at: Annotated[
         str,
         typer.Option(
-            "--at", metavar="TIME", help="When to read the recoat clocks; now without it.", show_default=False
+            "--at",
+            metavar="TIME",
+            help="Time for which the recoat clocks are read. Not given: now.",
+            show_default=False,
         ),
     ] = "",
     as_json: AsJson = False,
@@ -154,7 +159,7 @@ def progress(
 def log(
     job: JobPath,
     day: Annotated[
-        str, typer.Option("--day", metavar="DATE", help="One day; every day without it.", show_default=False)
+        str, typer.Option("--day", metavar="DATE", help="One day. Not given: every day.", show_default=False)
     ] = "",
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE.csv", help="Write it to a file.", show_default=False)

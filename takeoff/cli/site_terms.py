@@ -26,11 +26,11 @@ Given = dict[str, Any]
 
 
 OPTIONS: dict[str, tuple[Any, Any]] = {
-    "start": option(str, "--start", "DATE", "First day, such as 2026-03-02; the next Monday without it."),
+    "start": option(str, "--start", "DATE", "First day, such as 2026-03-02. Not given: the next Monday."),
     "crews": option(int, "--crews", "N", "Crews of the size in the rates.", min=1, max=MOST_CREWS),
-    "share": option(str, "--share", "AREA", "Wall of a room for each of the crews that share its steps: 300 sf."),
+    "share": option(str, "--share", "AREA", "Crews share a step where each has at least this much wall: 300 sf."),
     "shift_start": option(str, "--shift-start", "TIME", "When a shift begins, such as 6:30."),
-    "hours": option(float, "--hours", "H", "Hours of a shift; the rates' without it.", min=0.5, max=24.0),
+    "hours": option(float, "--hours", "H", "Hours of a shift. Not given: those of the rates.", min=0.5, max=24.0),
     "holidays": option(list[str], "--holiday", "DATE", "A day not worked. Give the option once for each day."),
     "saturdays": option(bool, "--saturdays/--no-saturdays", None, "Work on Saturdays too."),
     "temperature": option(
@@ -39,10 +39,10 @@ OPTIONS: dict[str, tuple[Any, Any]] = {
         "T",
         "On site: 20 C, 68 F; bare as for site. Recoat windows and pot lives are scaled to it, products judged by it.",
     ),
-    "humidity": option(float, "--humidity", "PERCENT", "Of the air; products are judged by it.", min=1.0, max=100.0),
-    "moisture": option(float, "--moisture", "PERCENT", "Of the walls, by mass; likewise.", min=0.0, max=100.0),
+    "humidity": option(float, "--humidity", "PERCENT", "Humidity of the air.", min=1.0, max=100.0),
+    "moisture": option(float, "--moisture", "PERCENT", "Moisture of the walls, by mass.", min=0.0, max=100.0),
     "cure": option(
-        float, "--cure", "H", "Hours from the last step to service; those of each system without it.", min=0, max=8760
+        float, "--cure", "H", "Hours from the last step to service. Not given: those of each system.", min=0, max=8760
     ),
     "ready": option(str, "--ready", "DATE", "Every room in service by this day."),
     "from_day": option(
@@ -52,7 +52,7 @@ OPTIONS: dict[str, tuple[Any, Any]] = {
         float,
         "--limit",
         "EFFORT",
-        "How long to look for fewer days: 1 is about a second; 10 without it, or that of the kept terms.",
+        "How long to look for fewer days: 1 is about a second. Not given: that of the kept terms, else 10.",
         min=0.0,
     ),
 }  # fmt: skip

@@ -13,7 +13,7 @@ from takeoff.errors import InputError
 def open_window(
     job: Annotated[
         Path | None,
-        typer.Argument(metavar="JOB", help="The job file; the start screen without one.", show_default=False),
+        typer.Argument(metavar="JOB", help="The job file. Not given: the start screen.", show_default=False),
     ] = None,
 ) -> None:
     """Open the window, on a job or on its start screen."""

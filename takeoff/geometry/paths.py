@@ -92,7 +92,7 @@ def meeting_point(before: tuple[Point, Point, float], after: tuple[Point, Point,
     k = 1.0 + n0[0] * n1[0] + n0[1] * n1[1]
     if k < 1e-6:
         raise GeometryError(
-            "the line turns back on itself, so its faces have no meeting point", remedy="Move or remove that vertex."
+            "the line turns back on itself, so its faces have no meeting point", remedy="Move or remove that point."
         )
     guess = (at[0] + d * (n0[0] + n1[0]) / k, at[1] + d * (n0[1] + n1[1]) / k)
     if before[2] == 0.0 and after[2] == 0.0:

@@ -12,9 +12,11 @@ from typing import Any
 from takeoff import actions
 from takeoff.apart import Apart, go_apart
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.canvas.overview import Overview
+from takeoff.gui.background import Waiting
+from takeoff.gui.canvas.small_pictures import Overview
 from takeoff.gui.canvas.view import View
 from takeoff.gui.commands import command
+from takeoff.gui.desk_bars import MenuBar
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.draft_dialog import draft_set
@@ -22,12 +24,11 @@ from takeoff.gui.dialogs.dropping import accept_files, take_dropped
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.host import Command, Part
 from takeoff.gui.keyboard import Keyboard
-from takeoff.gui.menu_bar import MenuBar
+from takeoff.gui.layout import keep_on_screen, place_of, take_place
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
-from takeoff.gui.placing_window import keep_on_screen, place_of, take_place
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
 from takeoff.gui.reading_process import PATIENCE, TraceReader
@@ -39,7 +40,6 @@ from takeoff.gui.start_screen import StartScreen
 from takeoff.gui.tool_hand import ToolHand
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.viewing import Viewing
-from takeoff.gui.waiting import Waiting
 from takeoff.gui.widgets.table_view import style_tables
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

@@ -157,18 +157,14 @@ def show_keys(host: Host) -> common.Dialog:
 def _dialog(
     id: str, label: str, key: str, make: Callable[[Host], object], help: str, *, menu: str = "Job", **more: Any
 ) -> Command:
-    """Return a command that opens a dialog."""
     return _row(menu, id, label, key, partial(common.open_once, make=make), help, **more)
 
 
 def _tool(id: str, label: str, key: str, help: str) -> Command:
-    """Return a command that takes a tool."""
     return _row("Tools", f"tool-{id}", label, key, lambda host: host.use_tool(id), help)
 
 
 def _edit(id: str, label: str, key: str, work: Callable[[Session], object], help: str, **more: Any) -> Command:
-    """Return a command on what is selected."""
-
     def run(host: Host) -> None:
         if host.session is not None:
             work(host.session)
@@ -312,7 +308,10 @@ OTHER_KEYS: tuple[tuple[str, str], ...] = (
     ("Escape", "Drop what is under way, asking first; then go back to Select"),
     ("Shift", "Hold a right angle while tracing, at snaps too; move level or upright"),
     ("Arrow keys", "Move the selected point, opening or wall by 1 in or 1 cm; with Shift ten times as far"),
-    ("A place: 12', 8'6\"", "Put a point so far right and down of the sheet's corner, while tracing"),
+    (
+        "A place: 12', 8'6\"",
+        "While tracing: put a point this far right of the sheet's top left corner and this far below it",
+    ),
     ("C", "Close the line while tracing"),
     ("A", "Arc while tracing: its end, then a point on it"),
     ("A on a point", "Bend the wall after the selected point into an arc"),

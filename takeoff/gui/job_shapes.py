@@ -64,7 +64,6 @@ def _dimmed(shape: Shape) -> Shape:
 
 
 def _pale(colour: str) -> str:
-    """Mix a colour with white."""
     parts = (int(colour[i : i + 2], 16) for i in (1, 3, 5)) if colour else ()
     return "".join(("#", *(f"{round(255 - (255 - part) * DIMMED_SHARE):02X}" for part in parts))) if colour else ""
 

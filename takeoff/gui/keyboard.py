@@ -118,7 +118,6 @@ class Keyboard:
 
 
 def _select_all(event: tkinter.Event[tkinter.Misc]) -> str:
-    """Select all of a field or a text."""
     if isinstance(event.widget, tkinter.Entry):
         event.widget.select_range(0, "end")
         event.widget.icursor("end")

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from textwrap import wrap
 from typing import Any
 
-from takeoff.gui.canvas.loupe import Loupe
 from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.small_pictures import Loupe
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.host import PlanHost
 from takeoff.gui.job_shapes import run_under

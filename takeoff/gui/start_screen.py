@@ -12,7 +12,7 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
 STEPS = (
-    "1  Take in the plans: a PDF set, or pictures of the sheets. The files themselves are never altered.",
+    "1  Choose the plans: a PDF set, or pictures of the sheets. Your files are never changed.",
     "2  Set each sheet's scale by a printed dimension.",
     "3  Trace the walls to be coated, with doors, windows, heights and cove.",
     "4  Give each room its system: areas, material, labour and price follow as you work.",

@@ -7,16 +7,14 @@ from collections.abc import Callable
 from takeoff.gui.host import PlanHost
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Session
-from takeoff.gui.tools.box_tool import BoxTool
-from takeoff.gui.tools.measure_tool import MeasureTool
+from takeoff.gui.tools.box_tool import BoxTool, ZoomTool
 from takeoff.gui.tools.opening_tool import OpeningTool
 from takeoff.gui.tools.pick_tool import PickTool
 from takeoff.gui.tools.room_tool import RoomTool
 from takeoff.gui.tools.scale_tool import RegionTool, ScaleTool
 from takeoff.gui.tools.style_tool import StyleTool
 from takeoff.gui.tools.tool import Tool
-from takeoff.gui.tools.trace_tool import TraceTool
-from takeoff.gui.tools.zoom_tool import ZoomTool
+from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
 from takeoff.model.plan import Point
 
 TOOLS: dict[str, type[Tool]] = {

@@ -198,7 +198,7 @@ def _with_openings(
     if index is not None and not 0 <= index < len(run.openings):
         raise EditError(
             f"run {id} has no opening {index}",
-            remedy=f"It has {len(run.openings)}; the first is 0.",
+            remedy=f"It has {len(run.openings)}; the first has the number 0.",
             where="index",
         )
     after = replace(run, openings=tuple(make(list(run.openings))))

@@ -111,7 +111,7 @@ class RepeatOpening(Labelled):
         if not 0 <= self.index < len(run.openings):
             raise EditError(
                 f"run {run.id} has no opening {self.index}",
-                remedy=f"It has {len(run.openings)}; the first is 0.",
+                remedy=f"It has {len(run.openings)}; the first has the number 0.",
                 where="index",
             )
         if not 1 <= self.count <= MOST_COPIES:
@@ -134,7 +134,7 @@ def _run_with_point(job: Job, id: str, index: int) -> Run:
     if not 0 <= index < len(run.points_pt):
         raise EditError(
             f"run {id} has no point {index}",
-            remedy=f"It has {len(run.points_pt)}; the first is 0.",
+            remedy=f"It has {len(run.points_pt)}; the first has the number 0.",
             where="index",
         )
     return run

@@ -44,7 +44,7 @@ def with_vertex_added(run: Run, near_pt: Point) -> tuple[Run, int]:
     a, b, bulge = segments[nearest]
     part = part_nearest(a, b, bulge, near_pt)
     if not 1e-6 < part < 1 - 1e-6:
-        raise EditError("there is a vertex there already", remedy="Choose a place between two vertices.")
+        raise EditError("there is a point there already", remedy="Choose a place between two points.")
     at = point_on_segment(a, b, bulge, part)
     first, second = split_bulge(bulge, part)
     bulges = list(run.segment_bulges)
@@ -58,7 +58,7 @@ def without_vertex(run: Run, index: int, scale: Calibration | None) -> Run:
     fewest = 4 if run.closed else 3
     if len(run.points_pt) < fewest:
         raise EditError(
-            "it would leave no line", remedy="Remove the run instead.", where=f"run {run.id}, vertex {index + 1}"
+            "it would leave no line", remedy="Remove the run instead.", where=f"run {run.id}, point {index + 1}"
         )
     points = tuple(p for i, p in enumerate(run.points_pt) if i != index)
     bulges = list(run.segment_bulges)

@@ -271,7 +271,7 @@ def _face_line(run: Run, path: Path, side: str, distance: float, ends: FaceEnds,
     if (pair := crossing_segments(line, sag=ARC_SAG, reach=tolerance)) is not None:
         raise GeometryError(
             f"segments {pair[0] + 1} and {pair[1] + 1} of its {'line' if line is path else side + ' face'} cross",
-            remedy="Move the vertices, or trace it as two runs."
+            remedy="Move the points, or trace it as two runs."
             if line is path
             else "The thickness does not fit: trace the faces one by one.",
             where=f"run {run.id}",

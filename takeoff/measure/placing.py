@@ -94,7 +94,7 @@ def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, 
         if opening.at > length + tolerance:
             raise GeometryError(
                 f"its centre is at {shown(opening.at)} on a closed run of {shown(length)}",
-                remedy='"at" is its centre\'s station from the first vertex, once round at most.',
+                remedy='"at" is its centre\'s station from the first point, once round at most.',
                 where=where,
             )
         if high - low > length + tolerance:
@@ -111,7 +111,7 @@ def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, 
         )
         raise GeometryError(
             f"it reaches from {shown(low)} to {shown(high)} on a run of {shown(length)}",
-            remedy='"at" is its centre\'s station from the first vertex; move it, or check count and spacing.',
+            remedy='"at" is its centre\'s station from the first point; move it, or check count and spacing.',
             where=where,
         )
 

@@ -125,7 +125,7 @@ def test_days_hold_every_step_of_every_room_within_the_shifts(priced):
 def test_priced_man_hours_and_days_are_set_beside_those_of_the_plan(priced):
     plan = actions.plan_job(priced, start=MONDAY, crews=2, effort=0.0)
     hours, people = priced.estimate.hours, priced.rates.crew
-    assert f"Priced by hours are {hours:.2f} man-hours, set-up with them" in plan.notes[-1]
+    assert f"The price by hours has {hours:.2f} man-hours with set-up" in plan.notes[-1]
     assert f"{hours / people:.2f} crew hours" in plan.notes[-1]
     assert f"{plan.days} × 2 = {2 * plan.days} days" in plan.notes[-1]
 

@@ -78,7 +78,7 @@ def test_a_scale_for_a_part_of_the_sheet_is_weighed_against_what_stands_in_it(st
     beside = actions.make_region(store.job, sheet, ((50, 290), (600, 290), (600, 500), (50, 500)), "beside")
     over = actions.make_region(store.job, sheet, ((50, 80), (600, 80), (600, 280), (50, 280)), "over")
     assert actions.set_scale_ratio(store, sheet, "1:20", region=beside, **BY).open_words == (
-        "no dimension on the sheet bears it out",
+        "no dimension on the sheet confirms it",
     )
     assert "the dimensions give 1:96" in actions.set_scale_ratio(store, sheet, "1:20", region=over, **BY).open_words[0]
 
@@ -106,7 +106,7 @@ def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
     with store:
         [alone] = actions.set_scale_read(store, store.job.sheets[2], **BY)
-        assert alone.open_words == ("no dimension on the sheet bears it out",)
+        assert alone.open_words == ("no dimension on the sheet confirms it",)
         [first] = actions.set_scale_read(store, store.job.sheets[1], **BY)
         assert (first.ratio, first.open_words) == (pytest.approx(48), ())
         assert store.job.calibrations["2"].open_words == ()

@@ -1,4 +1,6 @@
-"""How many actions a person needs for common tasks, counted on a real window: python tests/bench/hand_work.py
+"""How many actions a person needs for common tasks, counted on a real window: python -m tests.bench.hand_work
+
+Beside each count stands that of the first trial by mouse and keys, where the task was counted then.
 
 One action is one key or chord, one click, one choice in a menu, or one text typed with its Enter. Choosing a file in
 the system's own dialog counts as two. Every task ends with a room that has an area and a price; the script fails where
@@ -16,8 +18,11 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.gui.app import DeskWindow
+from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.preferences import Preferences, write_preferences
+from takeoff.gui.session import Selection
+from takeoff.gui.widgets.fields import TextField
 from takeoff.model.plan import Point
 
 SYSTEM = "mat-hygienic"
@@ -105,17 +110,76 @@ def by_hand(person: Person) -> None:
     person.key("c")
 
 
-TASKS: tuple[tuple[str, Callable[[Person], None]], ...] = (
-    ("first room by one click", by_click),
-    ("first room as a box", by_box),
-    ("first room by hand, point by point", by_hand),
+TASKS: tuple[tuple[str, Callable[[Person], None], int], ...] = (
+    ("first room by one click", by_click, 17),
+    ("first room as a box", by_box, 23),
+    ("first room by hand, point by point", by_hand, 26),
 )
+"""Tasks, with the actions that the first trial took from a very first start."""
+
+
+def all_rooms(person: Person) -> None:
+    """Every room of the sheet, by G and Enter, once the drawing has been read."""
+    person.key("g")
+    end = time.monotonic() + PATIENCE
+    person.key("Return")
+    session = person.window.session
+    assert session is not None
+    while not session.job.runs and time.monotonic() < end:
+        person.wait(0.2)
+
+
+def one_height_for_two_rooms(person: Person) -> None:
+    """Two lines of the table of rooms with Control, the field of the height, and the height with Enter."""
+    window, session = person.window, person.window.session
+    assert session is not None
+    rooms = list(session.job.rooms.values())[:2]
+    runs = tuple(next(run.id for run in session.job.runs.values() if run.room == room.id) for room in rooms)
+    person.count += 2
+    session.select(Selection(runs=runs))
+    person.wait(0.2)
+    field = window.details.room["height"]
+    assert isinstance(field, TextField)
+    person.count += 2  # the field clicked, and the height typed with Enter
+    field.entry._entry.focus_force()
+    field._put("")
+    field.entry.insert(0, "13'")
+    field.entry._entry.event_generate("<Return>")
+    person.wait(0.3)
+    heights = {session.job.rooms[room.id].height for room in rooms}
+    if len(heights) != 1 or None in heights:
+        raise SystemExit("two rooms did not take one height")
+
+
+def a_layer_hidden(person: Person) -> None:
+    """Ctrl+L, a row clicked, H, Escape."""
+    person.count += 1
+    person.window.canvas.event_generate("<Control-l>")
+    person.wait(0.5)
+    dialog = next(child for child in person.window.winfo_children() if isinstance(child, LayersDialog))
+    person.count += 3
+    dialog.table.tree.selection_set(dialog.table.tree.get_children()[-1])
+    dialog.table.tree.focus_force()
+    person.window.update()
+    dialog.table.tree.event_generate("h")
+    person.wait(0.3)
+    dialog.close()
+    if person.window.session is None or not person.window.session.looks:
+        raise SystemExit("no layer was hidden")
+
+
+MORE_TASKS: tuple[tuple[str, Callable[[Person], None]], ...] = (
+    ("every room of the sheet", all_rooms),
+    ("one height for two rooms", one_height_for_two_rooms),
+    ("a layer of the plan hidden", a_layer_hidden),
+)
+"""Tasks on the job that those before have made, one after the other."""
 
 
 def main() -> None:
     """Print a table of actions for each task."""
-    print(f"{'task':52} {'start':>6} {'room':>6} {'all':>6}")
-    for (name, work), is_known in product(TASKS, (False, True)):
+    print(f"{'task':62} {'start':>6} {'task':>6} {'all':>6} {'first trial':>12}")
+    for (name, work, before), is_known in product(TASKS, (False, True)):
         name = f"{name}, {'system of the job before' if is_known else 'very first job'}"
         with tempfile.TemporaryDirectory() as folder:
             person = Person(Path(folder), is_known=is_known)
@@ -124,8 +188,16 @@ def main() -> None:
             work(person)
             if not person.priced():
                 raise SystemExit(f"{name}: there is no price")
-            print(f"{name:52} {started:6} {person.count - started:6} {person.count:6}")
+            print(f"{name:62} {started:6} {person.count - started:6} {person.count:6} {before:12}", flush=True)
             person.window.shut()
+    with tempfile.TemporaryDirectory() as folder:
+        person = Person(Path(folder), is_known=True)
+        person.start()
+        for name, task in MORE_TASKS:
+            started = person.count
+            task(person)
+            print(f"{name:62} {'':6} {person.count - started:6}", flush=True)
+        person.window.shut()
 
 
 if __name__ == "__main__":

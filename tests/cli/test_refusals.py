@@ -324,9 +324,7 @@ def test_site_readings_of_a_job_in_feet_are_in_fahrenheit(takeoff, traced):
 
 @pytest.mark.parametrize("option", ["--draws", "--seed"])
 def test_draws_and_seed_without_the_range_that_they_are_of(refused, traced, option):
-    assert f"{option} is of the range of the price. Add --range, or leave it out." in refused(
-        "estimate", traced, option, 7
-    )
+    assert f"{option} belongs to --range. Add --range, or leave it out." in refused("estimate", traced, option, 7)
 
 
 @pytest.fixture
@@ -363,4 +361,4 @@ def test_a_change_order_in_another_currency_than_the_job_before_anything_is_take
 def test_an_estimate_in_another_currency_than_the_job_says_so_below_its_price(done, in_euros):
     last = done("estimate", in_euros).out.rstrip().splitlines()[-2:]
     assert last[0].startswith("Price USD ")
-    assert last[1].rstrip() == "Mind the currency: the job is in EUR and the prices are in USD, not converted."
+    assert last[1].rstrip() == "Check the currency: the job is in EUR and the prices are in USD, not converted."

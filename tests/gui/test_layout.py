@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from takeoff.gui.layout import SIDE, TABLE, USUAL, layout_of, sizes_within, within
-from takeoff.gui.placing_window import BARS, on_screen, usual_place
+from takeoff.gui.layout import SCREEN_BARS, SIDE, TABLE, USUAL, layout_of, on_screen, sizes_within, usual_place, within
 from takeoff.gui.preferences import Place, Sizes
 
 
@@ -56,4 +55,4 @@ def test_the_window_stands_whole_on_the_screen_with_its_menu_and_the_bars(screen
         assert place.left >= 0
         assert place.left + place.width <= screen[0]
         assert place.top >= 0
-        assert place.top + place.height + 32 + BARS <= screen[1]
+        assert place.top + place.height + 32 + SCREEN_BARS <= screen[1]

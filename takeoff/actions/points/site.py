@@ -121,7 +121,7 @@ def _conditions(priced: Priced) -> Iterator[Found]:
         yield _point(
             "site:limits",
             "Limits of products",
-            "laid all the same",
+            "laid anyway",
             said,
             settle="Heat or dry the site, choose other products, or confirm that the site will be within the limits.",
             assumes="The site is brought within the limits of every product before it is laid.",

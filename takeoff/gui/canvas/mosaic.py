@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from takeoff.gui.canvas.pixels import common, is_empty, moved
-from takeoff.gui.canvas.renderer import Picture
+from takeoff.gui.canvas.sheet_apart import Picture
 from takeoff.sheet.opened import PixelBox
 
 if TYPE_CHECKING:

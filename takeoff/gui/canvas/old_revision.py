@@ -7,7 +7,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from takeoff.gui.canvas.pixels import common, is_empty, moved
-from takeoff.gui.canvas.renderer import Picture, Renderer
+from takeoff.gui.canvas.renderer import Renderer
+from takeoff.gui.canvas.sheet_apart import Picture
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed

@@ -152,7 +152,6 @@ class Overlay:
                     self._add_text(shape, place, view, tags)
 
     def _add_text(self, shape: Shape, place: Point, view: View, tags: tuple[str, ...]) -> None:
-        """Make a text and the plate under it."""
         letters = (self._family, -max(round(shape.size * self._text_size), 1))
         anchor: Any = shape.anchor
         item = self._canvas.create_text(

@@ -11,8 +11,9 @@ from takeoff.gui.canvas.garbage import Collector
 from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.overlay import Overlay
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
-from takeoff.gui.canvas.renderer import Picture, Renderer
+from takeoff.gui.canvas.renderer import Renderer
 from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.sheet_apart import Picture
 from takeoff.gui.canvas.sheet_picture import SheetPicture
 from takeoff.gui.canvas.view import View, fit, scale_limits
 from takeoff.gui.widgets.theme import THEME
@@ -132,7 +133,7 @@ class PlanCanvas(PointerCanvas):
     def clear_sheet(self, message: str) -> None:
         """Show no sheet but a message in the middle."""
         self._clear()
-        self._show_message(message)
+        self.show_message(message, THEME.of("text", self._is_dark))
 
     def set_view(self, view: View) -> None:
         """Show another part of the sheet; the scale is kept within its limits and some of the sheet on the canvas."""
@@ -237,7 +238,6 @@ class PlanCanvas(PointerCanvas):
     # Drawing
 
     def _clear(self) -> None:
-        """Take everything away."""
         self.renderer.forget()
         self._drop_old_issue()
         self._data, self._sheet = b"", None
@@ -247,7 +247,6 @@ class PlanCanvas(PointerCanvas):
         self.delete("message")
 
     def _drop_old_issue(self) -> None:
-        """Show the sheet alone."""
         if self._old is not None:
             self._old.close()
             self._old = None
@@ -258,21 +257,7 @@ class PlanCanvas(PointerCanvas):
         self._picture.old_changed()
         self._draw_soon()
 
-    def _show_message(self, message: str) -> None:
-        """Write a message in the middle of the canvas."""
-        self.delete("message")
-        self.create_text(
-            self._view.width / 2,
-            self._view.height / 2,
-            text=message,
-            fill=THEME.of("text", self._is_dark),
-            justify="center",
-            width=max(self._view.width - 48, 120),
-            tags="message",
-        )
-
     def _fitted(self, box: Box, margin_px: float) -> View:
-        """Fit a displayed box of the sheet that is shown."""
         assert self._sheet is not None
         lowest, highest = scale_limits(self._sheet)
         return fit(box, self._view.width, self._view.height, margin_px, lowest=lowest, highest=highest)
@@ -312,11 +297,9 @@ class PlanCanvas(PointerCanvas):
             self._sharpen_job = self.after_idle(self._rest)
 
     def _rest(self) -> None:
-        """Leave a little time to other things."""
         self._sharpen_job = self.after(REST_MS, self._sharpen)
 
     def _sharpen(self) -> None:
-        """Draw once more."""
         self._sharpen_job = ""
         self._draw_soon()
 
@@ -332,8 +315,7 @@ class PlanCanvas(PointerCanvas):
         return taker
 
     def _refuse(self, error: TakeoffError) -> None:
-        """Say that a sheet cannot be drawn."""
-        self._show_message(words_of(error))
+        self.show_message(words_of(error), THEME.of("text", self._is_dark))
         if self.on_error is not None:
             self.on_error(error)
 
@@ -343,7 +325,6 @@ class PlanCanvas(PointerCanvas):
             self._poll_job = self.after(POLL_MS, self._poll)
 
     def _poll(self) -> None:
-        """Take results, and come again while more are on the way."""
         self._poll_job = ""
         try:
             self.renderer.poll()
@@ -352,12 +333,10 @@ class PlanCanvas(PointerCanvas):
                 self._begin_polling()
 
     def _resized(self, event: tkinter.Event[Any]) -> None:
-        """Follow the size of the canvas."""
         if (event.width, event.height) == (self._view.width, self._view.height):
             return
         self._view = self._view.resized(max(event.width, 1), max(event.height, 1))
-        self.coords("message", event.width / 2, event.height / 2)
-        self.itemconfigure("message", width=max(event.width - 48, 120))
+        self.place_message(event.width, event.height)
         if self._is_fitted:
             self.fit_sheet()
         else:

@@ -42,6 +42,17 @@ class PointerCanvas(tkinter.Canvas):
         self._is_left_down = False
         self._bind_all()
 
+    def show_message(self, message: str, colour: str) -> None:
+        """Write a message in the middle."""
+        self.delete("message")
+        self.create_text(0, 0, text=message, fill=colour, justify="center", tags="message")
+        self.place_message(self.winfo_width(), self.winfo_height())
+
+    def place_message(self, width: int, height: int) -> None:
+        """Keep the message in the middle of a canvas of so many pixels."""
+        self.coords("message", width / 2, height / 2)
+        self.itemconfigure("message", width=max(width - 48, 120))
+
     @property
     def is_pressed(self) -> bool:
         """Whether the left button is held down on it."""
@@ -67,7 +78,6 @@ class PointerCanvas(tkinter.Canvas):
             self.configure(cursor=name)
 
     def _bind_all(self) -> None:
-        """Bind what the canvas sees to itself."""
         self.bind("<ButtonPress-1>", self._left_pressed)
         self.bind("<Double-ButtonPress-1>", self._left_doubled)
         self.bind("<Triple-ButtonPress-1>", self._left_pressed)
@@ -88,8 +98,6 @@ class PointerCanvas(tkinter.Canvas):
             self.bind(f"<Control-{key}>", self._arrow(dx * PAN_STEP, dy * PAN_STEP))
 
     def _arrow(self, dx: int, dy: int) -> Callable[[tkinter.Event[Any]], str]:
-        """Make what an arrow key does; the key goes no further."""
-
         def pressed(_: tkinter.Event[Any]) -> str:
             self.pan_by(dx, dy)
             return "break"

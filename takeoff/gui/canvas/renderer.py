@@ -9,18 +9,16 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any
 
-from takeoff.apart import Apart, StoppedError
+from takeoff.apart import StoppedError
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.pixels import common, is_empty, size_within, strips_beside, view_box, whole_size
-from takeoff.gui.canvas.sheet_apart import SheetApart, warm_up
+from takeoff.gui.canvas.pixels import is_empty, size_within, view_box, whole_size
+from takeoff.gui.canvas.sheet_apart import DrawnSheets, Picture, Wish, is_much_of
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook
-from takeoff.sheet.opened import OpenSheet, PixelBox
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,37 +28,8 @@ if TYPE_CHECKING:
 WHOLE_SIDE = 4096
 """Pixels of the longer side of the picture of a whole sheet."""
 MOST_PER_POLL = 10
-IDLE = 300.0
-"""Seconds after which what draws the plan is ended: longer than others, for one looks at a plan and reads it."""
 THUMBNAIL_S = 20.0
 """Seconds after which a sheet gets no small picture: others wait for theirs, and most take a tenth of a second."""
-_LEAST_OVERLAP = 0.3
-"""A drawing goes on when the newest view still shows at least this part of it at the same scale."""
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """Pixels (height × width × 3; red, green, blue) of a part of a sheet.
-
-    ``whole`` is the size in pixels of the whole sheet as displayed at this scale and ``box`` the part of it.
-    """
-
-    whole: tuple[int, int]
-    box: PixelBox
-    pixels: NDArray[np.uint8]
-
-
-@dataclass(frozen=True, slots=True)
-class _Wish:
-    """A picture that somebody waits for."""
-
-    data: bytes
-    sheet: Sheet
-    whole: tuple[int, int]
-    box: PixelBox
-    then: Callable[[Any], None]
-    fails: Callable[[TakeoffError], None] | None = None
-    look: LayerLook | None = None
 
 
 class Renderer:
@@ -73,10 +42,10 @@ class Renderer:
         self.on_request: Callable[[], None] | None = None
         """Called when something was asked for, so that the window begins to poll."""
         self._change = threading.Condition()
-        self._view: _Wish | None = None
-        self._part: _Wish | None = None
-        self._whole: _Wish | None = None
-        self._thumbnails: deque[_Wish] = deque()
+        self._view: Wish | None = None
+        self._part: Wish | None = None
+        self._whole: Wish | None = None
+        self._thumbnails: deque[Wish] = deque()
         self._results: SimpleQueue[Callable[[], None]] = SimpleQueue()
         self._is_working = self._lets_go = False
         self._is_closed = False
@@ -119,7 +88,7 @@ class Renderer:
         whole = whole_size(sheet, view)
         box = view_box(sheet, view, whole)
         if not is_empty(box):
-            self._ask("_view", _Wish(data, sheet, whole, box, then, fails, look))
+            self._ask("_view", Wish(data, sheet, whole, box, then, fails, look))
 
     def request_part(
         self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None], look: LayerLook | None = None
@@ -128,7 +97,7 @@ class Renderer:
         whole = whole_size(sheet, view)
         box = view_box(sheet, view, whole)
         if not is_empty(box):
-            self._ask("_part", _Wish(data, sheet, whole, box, then, look=look))
+            self._ask("_part", Wish(data, sheet, whole, box, then, look=look))
 
     def request_whole(
         self,
@@ -140,7 +109,7 @@ class Renderer:
     ) -> None:
         """Draw a whole sheet, its longer side ``side`` pixels, when no view waits."""
         whole = size_within(sheet, side, side)
-        self._ask("_whole", _Wish(data, sheet, whole, (0, 0, *whole), then, look=look))
+        self._ask("_whole", Wish(data, sheet, whole, (0, 0, *whole), then, look=look))
 
     def request_thumbnail(self, data: bytes, sheet: Sheet, width: int, then: Callable[[Image], None]) -> None:
         """Draw a small picture of a sheet, ``width`` pixels wide and at most as high, when nothing else waits.
@@ -150,9 +119,9 @@ class Renderer:
         from PIL import Image
 
         whole = size_within(sheet, width, width)
-        self._ask_later(_Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels))))
+        self._ask_later(Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels))))
 
-    def _ask_later(self, wish: _Wish) -> None:
+    def _ask_later(self, wish: Wish) -> None:
         with self._change:
             self._thumbnails.append(wish)
             self._change.notify()
@@ -162,7 +131,7 @@ class Renderer:
     def request_crop(self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None]) -> None:
         """Draw a part of any sheet when nothing else waits; others that were asked for are drawn too."""
         whole = whole_size(sheet, view)
-        self._ask_later(_Wish(data, sheet, whole, view_box(sheet, view, whole), then))
+        self._ask_later(Wish(data, sheet, whole, view_box(sheet, view, whole), then))
 
     def forget(self) -> None:
         """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted."""
@@ -187,7 +156,7 @@ class Renderer:
             self._change.notify()
         self._thread.join()
 
-    def _ask(self, slot: str, wish: _Wish) -> None:
+    def _ask(self, slot: str, wish: Wish) -> None:
         """Put a wish in its place, over the one before."""
         with self._change:
             setattr(self, slot, wish)
@@ -197,12 +166,12 @@ class Renderer:
 
     def _work(self) -> None:
         """Fulfil wishes until the renderer is closed (the thread)."""
-        kept = _Kept()
+        kept = DrawnSheets()
         while self._see_to(kept, self._next()):
             pass  # no picture and no file is held on to while it waits
         kept.close()
 
-    def _see_to(self, kept: _Kept, wish: tuple[str, _Wish | None] | None) -> bool:
+    def _see_to(self, kept: DrawnSheets, wish: tuple[str, Wish | None] | None) -> bool:
         """Fulfil one wish; there is none where the renderer is closed."""
         if wish is None:
             return False
@@ -221,7 +190,7 @@ class Renderer:
             self._results.put(_raised(error))
         return True
 
-    def _next(self) -> tuple[str, _Wish | None] | None:
+    def _next(self) -> tuple[str, Wish | None] | None:
         """Wait for the next wish, or to let go of the sheet; ``None`` when the renderer is closed."""
         with self._change:
             self._is_working = False
@@ -244,7 +213,7 @@ class Renderer:
                 return "whole", whole
             return "thumbnail", self._thumbnails.popleft()
 
-    def _fulfil(self, kept: _Kept, kind: str, wish: _Wish) -> None:
+    def _fulfil(self, kept: DrawnSheets, kind: str, wish: Wish) -> None:
         """Draw one wish and put the result in the queue, or take the wish up again later."""
         pixels: NDArray[np.uint8] | None
         if kind == "thumbnail":
@@ -268,10 +237,9 @@ class Renderer:
                     self._whole = wish
 
     def _is_quiet(self) -> bool:
-        """Tell whether no view waits."""
         return self._view is None and not self._is_closed
 
-    def _is_still_wanted(self, wish: _Wish) -> bool:
+    def _is_still_wanted(self, wish: Wish) -> bool:
         """Tell whether a view is worth drawing on: there is none newer, or that one shows much of it."""
         newest = self._view
         if self._is_closed:
@@ -279,107 +247,14 @@ class Renderer:
         if newest is None:
             return True
         is_same = newest.sheet == wish.sheet and newest.look == wish.look and newest.whole == wish.whole
-        return is_same and _is_much_of(wish.box, newest.box)
-
-
-class _Kept:
-    """The sheet that the thread keeps open, the last view drawn of it and the last that showed the whole of it."""
-
-    def __init__(self) -> None:
-        self._drawing, self._small = Apart(idle=IDLE), Apart()
-        self._drawing.submit(warm_up)
-        self._wish: _Wish | None = None
-        self._source: OpenSheet | None = None
-        self._last: Picture | None = None
-        self._overview: Picture | None = None
-
-    def draw_view(self, wish: _Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
-        """Draw part of a sheet; what a view that is kept showed of it at the same scale is not drawn again."""
-        source = self._opened(wish)
-        for kept in (self._last, self._overview):
-            if kept is not None and kept.whole == wish.whole and _is_much_of(kept.box, wish.box):
-                pixels: NDArray[np.uint8] | None = _completed(source, kept, wish.box)
-                break
-        else:
-            pixels = source.draw_while(wish.whole, wish.box, is_wanted)
-        if pixels is not None:
-            self._last = Picture(wish.whole, wish.box, pixels)
-            if wish.box == (0, 0, *wish.whole):
-                self._overview = self._last
-        return pixels
-
-    def draw_whole(self, wish: _Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
-        """Draw a whole sheet."""
-        return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
-
-    def draw_thumbnail(self, wish: _Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
-        """Draw a sheet small; the one that is open stays so."""
-        if self._has(wish):
-            return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
-        source = SheetApart(self._small, wish.data, wish.sheet)
-        try:
-            return source.draw_while(wish.whole, wish.box, is_wanted)
-        finally:
-            source.close()
-
-    def close(self) -> None:
-        """Let go of the file and the processes."""
-        self._drawing.close()
-        self._small.close()
-
-    def forget(self) -> None:
-        """Let go of the file."""
-        if self._source is not None:
-            self._source.close()
-        self._wish = self._source = self._last = self._overview = None
-
-    def _opened(self, wish: _Wish) -> OpenSheet:
-        """Return the sheet of a wish, opened in place of the one before."""
-        if self._source is None or not self._has(wish):
-            self.forget()
-            self._source = SheetApart(self._drawing, wish.data, wish.sheet, wish.look)
-            self._wish = wish
-        return self._source
-
-    def _has(self, wish: _Wish) -> bool:
-        """Tell whether the sheet of a wish is the one that is open."""
-        kept = self._wish
-        if kept is None or kept.sheet != wish.sheet or kept.look != wish.look:
-            return False
-        return kept.data is wish.data or bool(wish.sheet.source)
-
-
-def _completed(source: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.uint8]:
-    """Draw a box of which a picture at the same scale shows a part: only the strips beside that part are drawn."""
-    import numpy as np
-
-    made = np.empty((box[3] - box[1], box[2] - box[0], 3), dtype=np.uint8)
-
-    def part(of: NDArray[np.uint8], at: PixelBox, origin: PixelBox) -> NDArray[np.uint8]:
-        return of[at[1] - origin[1] : at[3] - origin[1], at[0] - origin[0] : at[2] - origin[0]]
-
-    shared = common(box, last.box)
-    part(made, shared, box)[:] = part(last.pixels, shared, last.box)
-    for strip in strips_beside(box, shared):
-        part(made, strip, box)[:] = source.draw(last.whole, strip)
-    return made
-
-
-def _is_much_of(drawn: PixelBox, wanted: PixelBox) -> bool:
-    """Tell whether what is drawn is a fair part of what is wanted."""
-    left, top, right, bottom = shared = common(drawn, wanted)
-    area = (wanted[2] - wanted[0]) * (wanted[3] - wanted[1])
-    return not is_empty(shared) and (right - left) * (bottom - top) >= _LEAST_OVERLAP * area
+        return is_same and is_much_of(wish.box, newest.box)
 
 
 def _told(then: Callable[[Any], None], value: object) -> Callable[[], None]:
-    """Make a call that hands a value on."""
     return lambda: then(value)
 
 
 def _raised(error: Exception) -> Callable[[], None]:
-    """Make a call that raises."""
-
     def hand_out() -> None:
         raise error
 

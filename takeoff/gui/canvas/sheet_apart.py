@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, wait
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from takeoff.apart import Apart, is_wanted
+from takeoff.errors import TakeoffError
+from takeoff.gui.canvas.pixels import common, is_empty, strips_beside
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.opened import OpenSheet, PixelBox, open_sheet
@@ -21,6 +24,35 @@ PATIENCE = 3.0
 """Seconds in which work that is no longer wanted may end by itself: most pages take less to open."""
 _OPEN: list[OpenSheet] = []
 """In the process apart: the sheet that is open."""
+IDLE = 300.0
+"""Seconds after which what draws the plan is ended: longer than others, for one looks at a plan and reads it."""
+_LEAST_OVERLAP = 0.3
+"""A drawing goes on when the newest view still shows at least this part of it at the same scale."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Pixels (height × width × 3; red, green, blue) of a part of a sheet.
+
+    ``whole`` is the size in pixels of the whole sheet as displayed at this scale and ``box`` the part of it.
+    """
+
+    whole: tuple[int, int]
+    box: PixelBox
+    pixels: NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A picture that somebody waits for."""
+
+    data: bytes
+    sheet: Sheet
+    whole: tuple[int, int]
+    box: PixelBox
+    then: Callable[[Any], None]
+    fails: Callable[[TakeoffError], None] | None = None
+    look: LayerLook | None = None
 
 
 class _NotOpen(Exception):
@@ -79,6 +111,94 @@ class SheetApart:
     def close(self) -> None:
         """Let go of the file."""
         self._process.submit(_close)
+
+
+class DrawnSheets:
+    """The sheet that the thread keeps open, the last view drawn of it and the last that showed the whole of it."""
+
+    def __init__(self) -> None:
+        self._drawing, self._small = Apart(idle=IDLE), Apart()
+        self._drawing.submit(warm_up)
+        self._wish: Wish | None = None
+        self._source: OpenSheet | None = None
+        self._last: Picture | None = None
+        self._overview: Picture | None = None
+
+    def draw_view(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+        """Draw part of a sheet; what a view that is kept showed of it at the same scale is not drawn again."""
+        source = self._opened(wish)
+        for kept in (self._last, self._overview):
+            if kept is not None and kept.whole == wish.whole and is_much_of(kept.box, wish.box):
+                pixels: NDArray[np.uint8] | None = _completed(source, kept, wish.box)
+                break
+        else:
+            pixels = source.draw_while(wish.whole, wish.box, is_wanted)
+        if pixels is not None:
+            self._last = Picture(wish.whole, wish.box, pixels)
+            if wish.box == (0, 0, *wish.whole):
+                self._overview = self._last
+        return pixels
+
+    def draw_whole(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+        """Draw a whole sheet."""
+        return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
+
+    def draw_thumbnail(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+        """Draw a sheet small; the one that is open stays so."""
+        if self._has(wish):
+            return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
+        source = SheetApart(self._small, wish.data, wish.sheet)
+        try:
+            return source.draw_while(wish.whole, wish.box, is_wanted)
+        finally:
+            source.close()
+
+    def close(self) -> None:
+        """Let go of the file and the processes."""
+        self._drawing.close()
+        self._small.close()
+
+    def forget(self) -> None:
+        """Let go of the file."""
+        if self._source is not None:
+            self._source.close()
+        self._wish = self._source = self._last = self._overview = None
+
+    def _opened(self, wish: Wish) -> OpenSheet:
+        if self._source is None or not self._has(wish):
+            self.forget()
+            self._source = SheetApart(self._drawing, wish.data, wish.sheet, wish.look)
+            self._wish = wish
+        return self._source
+
+    def _has(self, wish: Wish) -> bool:
+        kept = self._wish
+        if kept is None or kept.sheet != wish.sheet or kept.look != wish.look:
+            return False
+        return kept.data is wish.data or bool(wish.sheet.source)
+
+
+def _completed(source: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.uint8]:
+    """Draw a box of which a picture at the same scale shows a part: only the strips beside that part are drawn."""
+    import numpy as np
+
+    made = np.empty((box[3] - box[1], box[2] - box[0], 3), dtype=np.uint8)
+
+    def part(of: NDArray[np.uint8], at: PixelBox, origin: PixelBox) -> NDArray[np.uint8]:
+        return of[at[1] - origin[1] : at[3] - origin[1], at[0] - origin[0] : at[2] - origin[0]]
+
+    shared = common(box, last.box)
+    part(made, shared, box)[:] = part(last.pixels, shared, last.box)
+    for strip in strips_beside(box, shared):
+        part(made, strip, box)[:] = source.draw(last.whole, strip)
+    return made
+
+
+def is_much_of(drawn: PixelBox, wanted: PixelBox) -> bool:
+    """Tell whether what is drawn is a fair part of what is wanted."""
+    left, top, right, bottom = shared = common(drawn, wanted)
+    area = (wanted[2] - wanted[0]) * (wanted[3] - wanted[1])
+    return not is_empty(shared) and (right - left) * (bottom - top) >= _LEAST_OVERLAP * area
 
 
 def warm_up() -> None:

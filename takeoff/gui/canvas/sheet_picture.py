@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from takeoff.gui.canvas.mosaic import NOTHING, Place, blocks, lay
 from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.pixels import common, is_empty, moved, strips_beside, view_box, view_origin, whole_size
-from takeoff.gui.canvas.renderer import Picture
+from takeoff.gui.canvas.sheet_apart import Picture
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
 from takeoff.sheet.opened import PixelBox
@@ -183,7 +183,6 @@ class SheetPicture:
         self._whole = (0, 0)
 
     def _forget_tiles(self) -> None:
-        """Have every tile filled anew before it is shown again."""
         for tile in self._tiles:
             tile.place = None
 
@@ -329,5 +328,4 @@ class SheetPicture:
 
 
 def _area(box: PixelBox) -> int:
-    """Return the number of pixels of a box."""
     return 0 if is_empty(box) else (box[2] - box[0]) * (box[3] - box[1])

@@ -15,11 +15,12 @@ from takeoff.audit.stated import AreaUnit
 from takeoff.audit.verdict import CheckLine, Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.exchange.stated_file import StatedTable
-from takeoff.gui.canvas.place_picture import PlacePicture
+from takeoff.gui.canvas.small_pictures import PlacePicture
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
+from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.form import Field, Form, Row
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
@@ -79,6 +80,8 @@ class CheckDialog(Dialog):
         fields.pack(fill="x")
         fields.grid_columnconfigure((0, 1), weight=1, uniform="fields")
         self.form = Form(fields, OPTIONS, self.refuse, commit=self._changed, add=partial(_in_two_columns, fields))
+        find = self.form["find"]
+        self.first = find if isinstance(find, TextField) else None
         self.form.choices("rule", [(name, name) for name in RULES])
         self.form.show(unit="", rule=host.session.job.settings.rule, basis=self._likely_basis())
         self.table = TableView(self.body, self._chosen)
@@ -141,7 +144,6 @@ class CheckDialog(Dialog):
         self.why.configure(text="\n".join((*texts, *self.check.faults[:1])))
 
     def _show_lines(self) -> None:
-        """List the lines that hold what is looked for."""
         if self.check is None:
             return
         show = self.session.display
@@ -199,7 +201,6 @@ class CheckDialog(Dialog):
         self.stated.show(STATED, self.session.store.source(self.source.source), self.source, corners, lines)
 
     def _show_ours(self, runs: Sequence[Run]) -> None:
-        """Show the walls that were measured on their sheet."""
         if not runs:
             self.ours.say(OURS, "No room of the job belongs to this line.")
             return

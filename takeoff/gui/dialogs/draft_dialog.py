@@ -136,7 +136,6 @@ class DraftDialog(Dialog):
         self._taking.wait(work)
 
     def _end(self) -> None:
-        """Let a person begin again."""
         self.bar.stop()
         self.bar.configure(mode="determinate")
         self.bar.pack_forget()
@@ -158,7 +157,6 @@ class DraftDialog(Dialog):
         self._show(draft)
 
     def _show(self, draft: Draft) -> None:
-        """Show rooms, totals, the largest open points and what to do next."""
         show = self.session.display
         titles = ("Room", "Height", "System", "Cove", "Openings", "Open", "From")
         columns = tuple(Column(title=title, kind="text") for title in titles)

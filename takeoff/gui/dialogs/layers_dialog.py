@@ -27,7 +27,7 @@ ACTS: tuple[tuple[str, str, Seen], ...] = (
     ("Hide", "h", "hidden"),
 )
 MOST_ROWS = 16
-"""Rows that are seen at once; a longer list scrolls."""
+"""Rows that are seen at once at 100 % text; a longer list scrolls."""
 
 
 class LayersDialog(Dialog):
@@ -41,7 +41,8 @@ class LayersDialog(Dialog):
         self.session, self.sheet, self.layers = session, sheet, layers
         self.say(ABOUT)
         self.table = TableView(self.body, lambda _row: None, takes_several=True)
-        self.table.tree.configure(height=min(len(MARK_KINDS) + len(self.layers), MOST_ROWS))
+        most = round(MOST_ROWS / host.preferences.text_size)
+        self.table.tree.configure(height=min(len(MARK_KINDS) + len(self.layers), most))
         self.table.pack(fill="both", expand=True, pady=6)
         for label, key, seen in ACTS:
             act = partial(self.set_seen, seen)

@@ -196,7 +196,6 @@ class ReportsDialog(FormDialog):
             self.session.tell(f"Reports written into {self.form.text('folder')}")
 
     def _open_folder(self) -> None:
-        """Have the system show the folder of the reports."""
         folder = self._path("folder").resolve()
         if not webbrowser.open(folder.as_uri()):
             self.refuse(f"The system shows no folders here. The reports are in {folder}.")

@@ -55,7 +55,7 @@ class UseDialog(_RecordDialog):
         rows = (
             Row("coat", "Coat", "The coat that was laid.", ()),
             Row("pack", "Pack", "The pack it came in.", ()),
-            Row("packs", "Packs", "Packs that were opened, less what is left in them, such as 3 or 2.5."),
+            Row("packs", "Packs", "Packs used: those opened, minus what is left in them, such as 3 or 2.5."),
             Row(
                 "area",
                 f"Done, {host.session.display.area_unit}",

@@ -32,7 +32,7 @@ FIELDS = (
     Row("name", "Name", "Name of the job, as reports show it."),
     Row("place", "Keep it as", "The job file; it holds the plans too.", finds="save", types=JOB_TYPES),
     Row("units", "Units", "How lengths are read and shown.", UNITS),
-    Row("height", "Height", "Top of the coating above the floor. One that is printed in a room goes before it."),
+    Row("height", "Height", "Top of the coating above the floor. A height that is printed in a room is taken first."),
     Row("system", "System", "What the first room is coated with.", ()),
 )
 

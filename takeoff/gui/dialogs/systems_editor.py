@@ -28,13 +28,13 @@ MONEY_FIELDS = (
     ("wage", "Wage per hour", "What one person is paid an hour, before burden."),
     ("access_per_day", "Access per day", "Lifts and scaffolds, per crew day."),
     ("freight", "Freight", "A sum for the job."),
-    ("minimum_charge", "Minimum", "The least that a job is done for."),
+    ("minimum_charge", "Minimum", "The lowest price of a job."),
 )
 SHARE_FIELDS = (
     ("burden", "Burden", "Taxes and insurance on the wage."),
     ("contingency", "Contingency", "On the direct cost."),
     ("overhead", "Overhead", "On direct cost and contingency."),
-    ("profit", "Profit", "Reckoned as the next field says."),
+    ("profit", "Profit", "Worked out as the next field says."),
     ("material_tax", "Material tax", "Sales tax on what is bought."),
     ("price_tax", "Price tax", "Tax on the price, where work is taxed."),
     ("cut_up_factor", "Cut-up", "Added to the hours for each metre of corner and opening edge on a m² of wall."),
@@ -95,7 +95,7 @@ class SystemsEditor(Dialog):
             except ValueError as error:
                 raise InputError(f'{label}: "{text}" is not a number', remedy="Write a number such as 12.5.") from error
             if value < 0:
-                raise InputError(f"{label}: {value:g} is less than nothing", remedy="Write 0 or more.")
+                raise InputError(f"{label}: {value:g} is below zero", remedy="Write 0 or more.")
             number = value / 100.0 if is_share else value
             self._set_rates(**{name: int(number) if name == "crew" else number})
 

@@ -17,21 +17,20 @@ from takeoff.signing import now, person
 
 
 def _rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields, distances in a unit."""
     return (
         Row("start", "First day", "Such as 2026-03-02; empty where it is not known."),
         Row("crews", "Crews", "Crews of the size in the rates."),
-        Row("shift_start", "Shift begins at", "Hour of the day, such as 7 or 6.5."),
+        Row("shift_start", "Shift begins at", "Hour of the day, such as 7 or 6.5 (half past six)."),
         Row("shift_hours", "Hours of a shift", "Empty: the hours of the rates."),
         Row("has_saturdays", "Saturdays are worked", is_tick=True),
         Row("holidays", "Holidays", "Days not worked, with spaces between."),
         Row("temperature", "Temperature", "On site; recoat times and pot lives follow it."),
-        Row("humidity", "Humidity %", "Of the air; products are judged by it."),
-        Row("moisture", "Moisture %", "Of the walls, by mass; likewise."),
+        Row("humidity", "Humidity %", "Humidity of the air."),
+        Row("moisture", "Moisture %", "Moisture of the walls, by mass."),
         Row(
             "share_area",
             "Wall for each crew",
-            "Crews share a step where each has so much, such as 300 sf; empty: never.",
+            "Crews share a step where each has at least this much wall, such as 300 sf. Empty: never.",
         ),
         Row("cure_hours", "Cure, hours", "From the last step to service; empty: as each system says."),
         Row("ready_by", "In service by", "A day by which every room is in service."),

@@ -53,7 +53,6 @@ class ElevationPanel(tkinter.Canvas):
         return THEME.of(name, self.is_dark)
 
     def _px(self, at_100: int) -> int:
-        """Pixels at the size of text of so many at 100 %."""
         return round(at_100 * self.text_size)
 
     def draw(self) -> None:
@@ -142,7 +141,6 @@ class ElevationPanel(tkinter.Canvas):
     def _draw_opening(
         self, session: Session, e: Elevation, o: PlacedOpening, at: Callable[[float, float], Pixel], scale: float
     ) -> None:
-        """Draw an opening where it is, or where it is being dragged."""
         is_chosen = session.selection.opening == (e.run, o.index)
         moved = self._moved if self._moved is not None and self._grip is not None and self._grip[1] == o else 0.0
         x0, x1 = o.x0 + moved, o.x1 + moved

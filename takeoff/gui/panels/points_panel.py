@@ -84,8 +84,8 @@ class PointsPanel(BackgroundPage[actions.Register]):
         if not result.open:
             return "Nothing is open: all that the figures rest on is stated or confirmed."
         return (
-            "Click a line to see the place. Choose several with Ctrl or Shift. Confirm says that the value taken "
-            "is right. A value that you type is given to all lines that are chosen."
+            "Click a line to see the place. Choose several with Ctrl or Shift. Confirm says that the value is "
+            "right. A value that you type goes to all chosen lines."
         )
 
     def fill(self) -> None:
@@ -141,7 +141,6 @@ class PointsPanel(BackgroundPage[actions.Register]):
         self._go(point)
 
     def _points(self) -> list[OpenPoint]:
-        """Points of every line that is chosen."""
         rows = [row for row in self.table.rows() if row < len(self.groups)]
         return [point for row in rows for point in self.groups[row].points if point.is_open]
 
@@ -176,7 +175,6 @@ def _state(group: actions.PointGroup) -> str:
 
 
 def _stake(session: Session | None, group: actions.PointGroup) -> str:
-    """Say what is at stake in money, area and length."""
     stakes = [point.stake for point in group.points if point.stake is not None]
     if session is None or not stakes:
         return ""

@@ -24,7 +24,7 @@ NAMES = 0.42
 class RangePanel(BackgroundPage[actions.PriceRange]):
     """Percentiles, and a bar for each driver from its low to its high price."""
 
-    waiting = "drawing 100,000 prices …"
+    waiting = "working out 100,000 prices …"
     failing = "not drawn"
     asks_itself = True
 
@@ -67,7 +67,7 @@ class RangePanel(BackgroundPage[actions.PriceRange]):
             f"{result.draws:,} draws of three-point rates, seed {result.seed}.",
             "Contingency is left out, since the spread takes its place.",
             "",
-            "Each bar is for one line alone: it begins at the price with that line at its low, and ends at its high.",
+            "Each bar changes one line alone. It goes from the price with its low value to that with its high one.",
             "",
             "What moves it most:",
             *(f"{driver_words(d)}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8]),

@@ -154,7 +154,6 @@ class SitePanel(ctk.CTkFrame):
         self._say(INTRODUCTIONS[part])
 
     def _fill(self) -> None:
-        """Show the part's lines; the one that was pressed stays so."""
         assert self._session is not None
         show = self._session.display
         if self.part == "Coats":

@@ -178,7 +178,6 @@ class PickTool(Tool):
             self.session.select(Selection(runs=(id,), vertex=(id, made)))
 
     def _bend(self, through: Point) -> None:
-        """Bend the chosen segment through a point."""
         bent, self.bent = self.bent, None
         assert bent is not None
         if bent[0] in self.session.job.runs:

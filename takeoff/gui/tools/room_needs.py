@@ -40,7 +40,7 @@ def take_height(session: Session, text: str) -> None:
     rooms = _without_height(session)
     if not rooms:
         raise InputError(
-            f"nothing waits for the length {text}",
+            f"no tool or field takes the length {text}",
             remedy="Take a tool and click its first point, or change a field in the panel at the right.",
         )
     height = read_height(text, session.display)
@@ -56,7 +56,6 @@ def _without_system(session: Session) -> list[Room]:
 
 
 def _rooms_of(session: Session, own: str) -> list[Room]:
-    """Rooms of the selected walls that have nothing of their own in a field."""
     ids = dict.fromkeys(run.room for run in session.selected_runs() if run.room and getattr(run, own) is None)
     return [session.job.rooms[id] for id in ids]
 

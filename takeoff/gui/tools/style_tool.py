@@ -95,7 +95,6 @@ class StyleTool(Tool):
         return None if self._drawn is None else self._drawn.look_at(pick.raw_pt, REACH * pick.pt_per_pixel)
 
     def _alike(self, look: Look, colour: str) -> tuple[Shape, ...]:
-        """Return the longest lines of a look."""
         if self._drawn is None:
             try:
                 self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
@@ -112,8 +111,6 @@ class StyleTool(Tool):
 
 
 def _without(style: DraftingStyle, look: Look) -> DraftingStyle:
-    """Return a style that says nothing of a look."""
-
     def rest(looks: tuple[Look, ...]) -> tuple[Look, ...]:
         return tuple(one for one in looks if one != look)
 

@@ -113,7 +113,6 @@ class Form:
                 field.show(str(value))
 
     def _find(self, row: Row, done: Callable[[str], None]) -> None:
-        """Have the system ask for a file or a folder."""
         parent, at = self._fields[row.key], Path(self.text(row.key) or ".")
         title = row.label
         if row.finds == "folder":
@@ -135,7 +134,6 @@ class Form:
 
 
 def _guarded(commit: Callable[[str], None], refuse: Callable[[str], None], text: str) -> None:
-    """Take a choice; a refusal is said."""
     try:
         commit(text)
     except TakeoffError as error:

@@ -86,7 +86,7 @@ def settle_units(
             told += doubt
         elif unit != 1.0:
             name = _name(unit * ASSUMED[form])
-            told.append(f"the dimensions are written without a unit and read as {name}, as the scale bears out")
+            told.append(f"the dimensions are written without a unit and read as {name}, as the scale confirms")
         votes = [_turned(v, unit) if v.is_bare and form_of(v.text) == form else v for v in votes]
         references.append(scale * unit)
     return votes, told

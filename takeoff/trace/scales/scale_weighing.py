@@ -261,11 +261,11 @@ def _note_doubts(case: _Case, note: ScaleVote) -> list[str]:
     main = case.main
     if main is not None and agrees_with(note, main):
         if main.u > WELL_KNOWN:
-            return [f"the dimensions bear the note out to ± {2 * main.u:.1%} only: check it with a longer one"]
+            return [f"the dimensions confirm the note to ± {2 * main.u:.1%} only: check it with a longer one"]
         return []
     if case.signs.is_paper_named:
         return []
-    told = f"nothing bears out the note “{note.text}”, and a print may have been reduced: check it with a dimension"
+    told = f"nothing confirms the note “{note.text}”, and a print may have been reduced: check it with a dimension"
     letters = case.signs.letters_m
     if letters is not None and letters < SMALL_LETTERS_M:
         told += f"; its letters are only {1000 * letters:.1f} mm high, as on a reduced print"

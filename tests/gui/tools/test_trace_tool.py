@@ -9,7 +9,7 @@ import pytest
 from takeoff.errors import InputError
 from takeoff.gui.tools.box_tool import BoxTool
 from takeoff.gui.tools.tool import Pick
-from takeoff.gui.tools.trace_tool import TraceTool
+from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
 
 
@@ -109,3 +109,34 @@ def test_a_line_of_two_points_makes_a_wall_as_long_as_they_are_apart(session):
     (run,) = session.job.runs.values()
     assert math.dist(*run.points_pt) == 100.0
     assert measured.measurement.items == ()  # it has no height yet
+
+
+def measured(session, *points):
+    tool = MeasureTool(session)
+    for x, y in points:
+        tool.press(Pick(pt=(x, y), raw_pt=(x, y)))
+    return tool
+
+
+def test_a_line_is_as_long_as_its_pieces(session):
+    """The hypotenuse of a right triangle of 3 and 4 is 5 (Euclid, Elements, I.47)."""
+    tool = measured(session, (100.0, 100.0), (400.0, 100.0), (400.0, 300.0))
+    tool.finish()
+    assert "5.000 m" in session.message
+    assert session.job.runs == {}
+    assert not tool.points
+
+
+def test_a_closed_outline_tells_its_area_and_its_length(session):
+    """The triangle of 3, 4 and 5 holds 6 (half of 3 × 4)."""
+    tool = measured(session, (100.0, 50.0), (400.0, 50.0), (400.0, 350.0), (100.0, 350.0))
+    tool.key("c")
+    assert "9.00 m²" in session.message
+    assert "12.000 m" in session.message
+    assert session.job.runs == {}
+
+
+def test_putting_the_tool_down_keeps_nothing(session):
+    tool = measured(session, (100.0, 50.0), (400.0, 50.0))
+    tool.put_down()
+    assert session.job.runs == {}

@@ -103,7 +103,7 @@ def test_one_dimension_alone_does_not_outweigh_a_note_but_is_told() -> None:
     reading = weigh_votes([vote("note", 48), vote("dimension", 96, text="12'-6\"")])
     assert (ratio(reading), reading.reader) == (48, "note")
     assert reading.doubts[0] == "the note says 1:48, the one dimension “12'-6\"” gives 1:96"
-    assert "nothing bears out the note" in reading.doubts[1]
+    assert "nothing confirms the note" in reading.doubts[1]
 
 
 def test_a_scale_bar_alone_outweighs_a_note_as_its_labels_confirm_each_other() -> None:
@@ -344,7 +344,7 @@ def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it
     assert calibration.source == "note"
     [told] = calibration.open_words
     assert told == (
-        "no dimension on the sheet bears it out; on sheet 1, printed alike, the dimensions give 1:96 and its note says "
+        "no dimension on the sheet confirms it; on sheet 1, printed alike, the dimensions give 1:96 and its note says "
         '1/4" = 1\'-0": by that this one is 1:96'
     )
     [basis] = calibration.basis
@@ -402,7 +402,7 @@ def test_a_lone_note_of_a_scan_is_doubted() -> None:
     paper.write("SCALE 1:50", (400, 250))
     reading = scanned(paper)
     assert ratio(reading) == 50
-    assert "nothing bears out the note “SCALE 1:50”" in reading.doubts[0]
+    assert "nothing confirms the note “SCALE 1:50”" in reading.doubts[0]
 
 
 def test_a_note_tells_nothing_on_a_picture_whose_size_on_paper_nobody_knows() -> None:
