@@ -150,7 +150,8 @@ class Shown:
         """Say what stands beside which line of a sheet: the number of each wall; nothing beside the one of a room."""
         found = []
         for mark in picture.marks:
-            for wall in self.walls.walls[mark.label] if self.walls.number(mark.label) else ():
+            walls = self.walls.walls[mark.label] if self.walls.number(mark.label) else ()
+            for wall in (wall for wall in walls if wall.is_main):
                 a, b = wall.points
                 line, hand = mark.line_pt[a : b + 1], mark.hand[a:b]
                 found.append((replace(mark, line_pt=line, hand=hand, corners=(), openings_pt=()), str(wall.number)))

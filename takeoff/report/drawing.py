@@ -328,7 +328,7 @@ def _lengths(elevation: Elevation, frame: _Frame, display: Display, walls: Seque
     out = []
     for a, b in pairwise(stations):
         out.append(_dimension(frame.x(a), y, frame.x(b), y))
-        number = next((f"{wall.number}" for wall in walls if wall.start <= (a + b) / 2 < wall.end), "")
+        number = next((f"{wall.number}" for wall in walls if wall.is_main and wall.start <= (a + b) / 2 < wall.end), "")
         length = display.length(b - a)
         said = (f"wall {number}: {length}", f"{number}: {length}", number) if number else (length,)
         words = next((words for words in said if ADVANCE * len(words) + 2.0 <= (b - a) * frame.scale), "")

@@ -16,6 +16,8 @@ SIDES = ("right", "bottom right", "bottom", "bottom left", "left", "top left", "
 """Sides of a plan as displayed, clockwise from the right in eighths of a turn."""
 STRAIGHT = 0.95
 """Least distance from end to end, as a part of its length, of a wall that stands on one side (judgement, no source)."""
+JOG = 0.3
+"""Metres from corner to corner up to which a jog is no wall by itself: about a foot (judgement, no source)."""
 OTHER = {"left": "right", "right": "left"}
 CLOSE = 1e-4
 """Metres within which two stations are one."""
@@ -23,16 +25,18 @@ CLOSE = 1e-4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """A wall from corner to corner: stations on its face in m, its number in its room, the side of the plan it is on.
+    """From corner to corner of a face: stations in m, the number of its wall in its room, the side of the plan.
 
-    ``points`` are the first and the last point of the face's drawn line that lie on it, counted from 0.
-    The first and the last stretch of a closed face without a corner between them are one wall and share a number.
+    What is shorter than `JOG` is of the wall before it, and the two ends of a closed face without a corner between them
+    are one wall; ``is_main`` is the longest part of each. ``points`` are the first and the last point of the face's
+    drawn line that lie on it, counted from 0.
     """
 
     number: int
     start: float
     end: float
     side: str
+    is_main: bool = True
     points: tuple[int, int] = (0, 1)
 
     @property
@@ -130,22 +134,34 @@ def name_walls(
             and len(cuts) > 1
             and not any(c.station <= CLOSE or c.station >= e.length - CLOSE for c in e.corners)
         )
-        first = count.get(room, 0) + 1
-        count[room] = count.get(room, 0) + len(cuts) - is_joined
+        numbers = _numbers([b - a for a, b in cuts], is_joined=is_joined)
         stands_free = sum(c.turn for c in e.corners) < 0.0 or f"{e.run}:{OTHER[e.face]}" in keys
         turn = (turns or {}).get(e.run, 0) + (180 if stands_free else 0)
+        mains = {n: max((b - a, (a, b)) for (a, b), m in zip(cuts, numbers, strict=True) if m == n)[1] for n in numbers}
         made[e.key] = tuple(
             Stretch(
-                number=first if is_joined and n == len(cuts) - 1 else first + n,
+                number=count.get(room, 0) + 1 + n,
                 start=a,
                 end=b,
-                side=_side(e, a, b, turn),
+                side=_side(e, *mains[n], turn),
+                is_main=mains[n] == (a, b),
                 points=_points(e, a, b),
             )
-            for n, (a, b) in enumerate(cuts)
+            for (a, b), n in zip(cuts, numbers, strict=True)
         )
+        count[room] = count.get(room, 0) + 1 + max(numbers)
     names = {e.key: rooms.get(e.room or "", "") for e in elevations}
     return WallNames(walls=made, rooms=names, closed=frozenset(e.key for e in elevations if e.is_closed))
+
+
+def _numbers(lengths: Sequence[float], *, is_joined: bool) -> list[int]:
+    """Number the stretches of a face from 0: a short one is of the wall before it, and at the start of the next."""
+    numbers = []
+    number = -1
+    for length in lengths:
+        number += length >= JOG
+        numbers.append(max(number, 0))
+    return [*numbers[:-1], 0] if is_joined else numbers
 
 
 def _side(e: Elevation, start: float, end: float, turn: int) -> str:

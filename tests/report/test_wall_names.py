@@ -92,3 +92,15 @@ def test_the_sides_of_a_pillar_are_its_own():
     # Coated on its outside, to the left of the same way round: its upper face is at the top of the plan.
     names = name_walls([replace(pillar, face="left", corners=corners)], {"R": "Wash"})
     assert [wall.side for wall in names.walls["a:left"]] == ["top", "right", "bottom", "left"]
+
+
+def test_a_short_jog_is_of_the_wall_before_it():
+    # 4 m, a jog of 0.2 m, 3 m: two walls; the jog's corners are between walls 1 and 2 and within wall 1.
+    line = ((0.0, 0.0), (4.0, 0.0), (4.0, 0.2), (7.0, 0.2))
+    names = name_walls([make_face(line=line, stations=(4.0, 4.2), length=7.2, is_closed=False)], {"R": "Wash"})
+    assert [(wall.number, wall.is_main) for wall in names.walls["a:right"]] == [(1, True), (1, False), (2, True)]
+    assert names.face("a:right") == "Wash, walls 1 to 2"
+    assert names.place("a:right", 4.1) == "Wash, wall 1 (top of plan)"
+    corner = {"label": "inside corner", "length": 3.0, "face": "a:right"}
+    assert names.what(Piece(at=4.0, **corner)) == "Wash, inside corner of wall 1"
+    assert names.what(Piece(at=4.2, **corner)) == "Wash, inside corner of walls 1 and 2"
