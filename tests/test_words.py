@@ -77,7 +77,7 @@ def test_the_mouse_clicks_and_keys_are_pressed(part):
 
 @pytest.mark.parametrize("part", PEOPLE)
 def test_no_text_uses_a_turn_that_people_at_work_do_not_know(part):
-    assert HARD.search("nothing confirms the note")
+    assert HARD.search("nothing bears the note out")
     assert HARD.search("Paper of the PDF; that of the job without it.")
     assert not HARD.search("Walls without a system")
     assert found(HARD, part) == []
