@@ -20,8 +20,7 @@ from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, 
 from takeoff.report.content import OWN_AFFAIRS, sheet_issue, sheet_title
 from takeoff.report.terms import change_qualifications
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.change_amounts import amounts_by_cost, amounts_by_unit_price
-from takeoff.revise.delta import Delta, DeltaItem
+from takeoff.revise.delta import Delta, DeltaItem, amounts_by_cost, amounts_by_unit_price
 from takeoff.system.bases import coats_walls
 from takeoff.units import Display
 from takeoff.units.showing import per_area_value
@@ -73,10 +72,8 @@ def send_change(
         The job before and after the revision was taken in.
     revision, delta
         What was compared, and what it comes to.
-    path
-        Where to write.
-    terms
-        What a person states of it.
+    path, terms
+        Where to write, and what a person states of it.
     taken
         Ids of the runs that were accepted.
     at

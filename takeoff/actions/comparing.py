@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -211,7 +211,7 @@ def _carried(
     carried = []
     for i, run in enumerate(runs):
         region = job.region_for(run)
-        key = calibration_key(pair.new.id, None if region is None else _region_id(region, pair.new))
+        key = calibration_key(pair.new.id, None if region is None else f"{region}@{pair.new.id}")
         if key not in scenes:
             scenes[key] = make_scene(
                 old_lines, new_lines, by_key[key], pair.tolerance_pt(registration),
@@ -310,30 +310,24 @@ def _hint(new: Sheet, scale: Calibration) -> float | None:
     return None if note is None else math.sqrt(scale.mx * scale.my) / note
 
 
-def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float) -> tuple[str, ...]:
+def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float) -> Iterator[str]:
     old, new, scale = pair.old, pair.new, pair.scale
-    doubts = []
     note, own = _note(new), math.sqrt(scale.mx * scale.my) / registration.scale
     if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
-        doubts.append(
+        yield (
             f"the new sheet's note says {ratio_text(note)}, "
             f"the old sheet's scale carried over gives 1:{own * 72 / 0.0254:.4g}"
         )
     if old.number and new.number and old.number != new.number:
-        doubts.append(f"the new sheet is numbered {new.number}, the old one {old.number}")
+        yield f"the new sheet is numbered {new.number}, the old one {old.number}"
     if not pair.is_vector and not (old.number and new.number):
-        doubts.append("a sheet's number cannot be read from a picture: make sure that both show the same floor")
+        yield "a sheet's number cannot be read from a picture: make sure that both show the same floor"
     if share < HALF:
         said = f"only {share:.0%} of the old drawing was found on the new sheet"
         by_hand = registration.method == "points"
-        doubts.append(f"{said}: check the points, nothing is taken for sure" if by_hand else said)
+        yield f"{said}: check the points, nothing is taken for sure" if by_hand else said
     if any(r.sheet == old.id for r in job.regions.values()):
-        doubts.append("scale regions stay where they were on the sheet: check that their details did not move")
-    return tuple(doubts)
-
-
-def _region_id(region: str, new: Sheet) -> str:
-    return f"{region}@{new.id}"
+        yield "scale regions stay where they were on the sheet: check that their details did not move"
 
 
 def _carried_scales(
@@ -346,7 +340,7 @@ def _carried_scales(
     for region in job.regions.values():
         if region.sheet != old.id or calibration_key(old.id, region.id) not in job.calibrations:
             continue
-        id = _region_id(region.id, new)
+        id = f"{region.id}@{new.id}"
         outline = tuple(registration.carry(p) for p in region.outline_pt)
         regions.append(job.regions.get(id) or ScaleRegion(id=id, sheet=new.id, outline_pt=outline))
         known = job.calibrations.get(calibration_key(new.id, id))

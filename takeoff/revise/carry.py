@@ -19,9 +19,8 @@ from takeoff.revise.linework_along import (
     parallels,
 )
 from takeoff.revise.registration import Registration
-from takeoff.revise.rigid import rigid_move
 from takeoff.revise.run_openings import added_openings, jambs_of_sides, known_openings, missing_face
-from takeoff.revise.sides import SEARCH, Scene, Side, look
+from takeoff.revise.sides import SEARCH, Scene, Side, look, rigid_move
 
 Verdict = Literal[
     "unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it", "not on this sheet"

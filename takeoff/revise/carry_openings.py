@@ -68,10 +68,8 @@ def carry_opening(
     ----------
     opening, local
         The opening as it was, and the station of its centre from the start of the side, m.
-    old_jambs, new_jambs
-        Stations of the jambs that both issues draw on the side, m.
-    solid
-        Stations along which the new issue draws the face.
+    old_jambs, new_jambs, solid
+        Stations of the jambs that both issues draw on the side, and along which the new one draws the face, m.
     used
         Spans of openings that were found on the side; the one found is added.
     tolerance

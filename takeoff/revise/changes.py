@@ -255,7 +255,7 @@ def text_changes(
     A text that only moved a little is the same, and one beside the plan that moved with its title block is left out.
     """
     reach = SAME_PLACE / m_per_pt
-    before = [(line.text, _carried(line.box_pt, registration)) for line in old]
+    before = [(line.text, registration.carry_box(line.box_pt)) for line in old]
     after = [(line.text, line.box_pt) for line in new]
     left_before, left_after = _unpaired(before, after, reach)
     out = []
@@ -316,12 +316,6 @@ def _unpaired(
 def _text(before: str, after: str, box: Box, m_per_pt: float, focus_pt: Box) -> SheetChange:
     size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
     return SheetChange(kind="text", box_pt=box, size=size, before=before, after=after, on_plan=_meets(box, focus_pt))
-
-
-def _carried(box: Box, registration: Registration) -> Box:
-    points = [registration.carry(p) for p in ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))]
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _grown(box: Box, by: float) -> Box:

@@ -60,6 +60,13 @@ class Registration:
         """Carry segments of the old sheet, shape (n, 4), to the new one."""
         return self.carry_all(segments.reshape(-1, 2)).reshape(-1, 4)
 
+    def carry_box(self, box: Box) -> Box:
+        """The upright box about a box of the old sheet on the new one."""
+        left, top, right, bottom = box
+        corners = self.carry_all(np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
+        (x0, y0), (x1, y1) = corners.min(0).tolist(), corners.max(0).tolist()
+        return (x0, y0, x1, y1)
+
     def inverse(self, point: Point) -> Point:
         """Carry a point of the new sheet back to the old one."""
         a, b, c, d, e, f = self.matrix

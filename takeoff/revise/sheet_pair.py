@@ -121,7 +121,7 @@ class SheetPair:
     def share(self, registration: Registration, focus_pt: Box) -> float:
         """Part of the old drawing, by length, that lies on lines of the new one, in a box of the old sheet."""
         old, new = self.lines(registration)
-        left, top, right, bottom = _carried_box(focus_pt, registration)
+        left, top, right, bottom = registration.carry_box(focus_pt)
         x, y = old[:, [0, 2]].mean(1), old[:, [1, 3]].mean(1)
         old = old[(x >= left) & (x <= right) & (y >= top) & (y <= bottom)]
         lengths = np.hypot(old[:, 2] - old[:, 0], old[:, 3] - old[:, 1])
@@ -136,7 +136,7 @@ class SheetPair:
 
     def new_focus(self, registration: Registration) -> Box:
         """The box that matters, on the new sheet."""
-        return _carried_box(self.focus, registration)
+        return registration.carry_box(self.focus)
 
     def differences(self, registration: Registration) -> Differences:
         """What changed on the sheet."""
@@ -239,13 +239,6 @@ def _solid(linework: Linework) -> Floats:
     dashed = linework.dashed[pieces.path]
     drawn: Floats = pieces.segments
     return drawn if dashed.mean() > MOST_DASHED else drawn[~dashed]
-
-
-def _carried_box(box: Box, registration: Registration) -> Box:
-    left, top, right, bottom = box
-    corners = [registration.carry(p) for p in ((left, top), (right, top), (right, bottom), (left, bottom))]
-    xs, ys = [p[0] for p in corners], [p[1] for p in corners]
-    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule | None:

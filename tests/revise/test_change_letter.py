@@ -26,8 +26,7 @@ from takeoff.job.store import JobStore
 from takeoff.report.change_clips import LABEL, ClipSide, label_places
 from takeoff.report.change_letter import ChangeTerms, letter_kind
 from takeoff.report.letterhead import Letterhead
-from takeoff.revise.change_amounts import amounts_by_cost, amounts_by_unit_price
-from takeoff.revise.delta import Delta
+from takeoff.revise.delta import Delta, amounts_by_cost, amounts_by_unit_price
 from takeoff.units import Display
 from tests.report.page_texts import page_texts
 from tests.revise.conftest import BY, PLANS, job_of

@@ -97,21 +97,9 @@ def match_schedule(
         code: _meaning(code, schedule.legend.get(code, ""), systems, named or {})
         for code in dict.fromkeys(wall.upper() for row in schedule.rows for wall in row.walls)
     }
-    left = list(rooms)
     doubts = list(schedule.doubts)
     matched: list[FinishedRoom] = []
-    rows_left: list[FinishRow] = []
-    pairs: list[tuple[FinishRow, Room, How]] = []
-    for how in ("number", "name"):
-        for row in schedule.rows if how == "number" else list(rows_left):
-            found = [room for room in left if _is_same(row, room, how)]
-            if len(found) == 1:
-                pairs.append((row, found[0], how))
-                left.remove(found[0])
-                if how == "name":
-                    rows_left.remove(row)
-            elif how == "number":
-                rows_left.append(row)
+    pairs, rows_left, left = _paired(schedule.rows, rooms)
     for row, room, how in pairs:
         finished, told = _finished(row, room, meanings, schedule.legend)
         doubts += told
@@ -128,6 +116,23 @@ def match_schedule(
         doubts=tuple(doubts),
         schedule=schedule,
     )
+
+
+def _paired(
+    rows: Iterable[FinishRow], rooms: Iterable[Room]
+) -> tuple[list[tuple[FinishRow, Room, How]], list[FinishRow], list[Room]]:
+    """Pair rows with the one room of their number, else of their name; also the rows and rooms that are left."""
+    rows_left, left = list(rows), list(rooms)
+    pairs: list[tuple[FinishRow, Room, How]] = []
+    hows: tuple[How, ...] = ("number", "name")
+    for how in hows:
+        for row in list(rows_left):
+            found = [room for room in left if _is_same(row, room, how)]
+            if len(found) == 1:
+                pairs.append((row, found[0], how))
+                left.remove(found[0])
+                rows_left.remove(row)
+    return pairs, rows_left, left
 
 
 def _is_same(row: FinishRow, room: Room, how: How) -> bool:
