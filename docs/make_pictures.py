@@ -22,6 +22,7 @@ from takeoff import actions
 from takeoff.gui.app import DeskWindow
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
+from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
@@ -203,7 +204,8 @@ def window_pictures(folder: Path) -> None:
     p.draw()
     dialog(p, lambda: SystemsEditor(w), "window-systems")
     dialog(p, lambda: show_keys(w), "window-keys")
-    dialog(p, lambda: CheckDialog(w, actions.sample_plans() / "area-schedule.csv"), "window-check")
+    dialog(p, lambda: checked(p), "window-check")
+    dialog(p, lambda: layers(p), "window-layers")
     w.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
     while w.review is None:
         p.settle()
@@ -222,10 +224,11 @@ def site_pictures(p: Photographer) -> None:
     used = UseDialog(w)
     p.settle()
     for coat, packs, area in (("saturate", "0.45", "600 sf"), ("glaze", "1", "600 sf")):
-        used.coat._chosen(next(label for id, label in used.coat._labels.items() if id.endswith(f"/{coat}")))
-        used.packs._put(packs)
-        used.area._put(area)
-        used.record()
+        used.form["coat"]._chosen(
+            next(label for id, label in used.form["coat"]._labels.items() if id.endswith(f"/{coat}"))
+        )
+        used.form.show(packs=packs, area=area)
+        used.run()
     used.destroy()
     w.session.select(Selection())
     tree = w.figures.site.table.tree
@@ -237,7 +240,28 @@ def site_pictures(p: Photographer) -> None:
 def reports(p: Photographer) -> ReportsDialog:
     """Open the reports dialog, on a folder whose name is the same wherever the pictures are made."""
     opened = ReportsDialog(p.window)
-    opened.folder.show("Packing wing/reports")
+    opened.form.show(folder="Packing wing/reports")
+    return opened
+
+
+def checked(p: Photographer) -> CheckDialog:
+    """Check the sample's table of areas, and look at a room that it states far too small."""
+    opened = CheckDialog(p.window, actions.sample_plans() / "area-schedule.csv")
+    p.settle(1.0)
+    opened.table.tree.selection_set("3")
+    p.draw()
+    return opened
+
+
+def layers(p: Photographer) -> LayersDialog:
+    """Dim the layer of the equipment and hide that of the dimensions."""
+    opened = LayersDialog(p.window)
+    p.settle(0.5)
+    tree = opened.table.tree
+    for name, seen in (("Layer A-EQPM", "dimmed"), ("Layer A-ANNO-DIMS", "hidden")):
+        tree.selection_set([row for row in tree.get_children() if tree.set(row, "On the plan") == name])
+        opened.set_seen(seen)  # type: ignore[arg-type]
+    p.draw()
     return opened
 
 

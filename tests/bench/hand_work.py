@@ -1,4 +1,4 @@
-"""How many actions a person needs for common tasks, counted on a real window: python -m tests.bench.hand_work
+"""How many actions a person needs for common tasks, counted on a real window: python tests/bench/hand_work.py
 
 Beside each count stands that of the first trial by mouse and keys, where the task was counted then.
 

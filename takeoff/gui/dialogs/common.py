@@ -5,6 +5,8 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable, Sequence
 from functools import partial
+from pathlib import Path
+from tkinter import filedialog
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.host import Host
@@ -208,6 +210,21 @@ class FormDialog(Dialog):
             self.destroy()
         else:
             self.refuse(self.session.message)
+
+
+def ask_save(host: Host, title: str, ending: str, types: Sequence[tuple[str, str]]) -> Path | None:
+    """Ask for a file to write beside the job, named after it with an ending; ``None`` where none is named."""
+    assert host.session is not None
+    path = host.session.path
+    name = filedialog.asksaveasfilename(
+        parent=host.root,
+        title=title,
+        initialdir=path.parent,
+        initialfile=f"{path.stem}{ending}",
+        defaultextension=types[0][1].removeprefix("*"),
+        filetypes=types,
+    )
+    return Path(name) if name else None
 
 
 def room_across(host: Host) -> int:

@@ -10,7 +10,7 @@ from takeoff.actions.schedules import lay_schedule
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.code_fields import CodeFields
-from takeoff.gui.dialogs.common import Dialog, refusal
+from takeoff.gui.dialogs.common import Dialog, ask_save, refusal
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.toolkit import ctk
@@ -27,19 +27,9 @@ SHOWN = 40
 
 def export(host: Host) -> None:
     """Ask for a file, whose ending says its kind, and write the job into it."""
-    session = host.session
-    if session is None:
-        return
-    name = filedialog.asksaveasfilename(
-        parent=host.root,
-        title="Hand the job over as",
-        initialdir=session.path.parent,
-        initialfile=f"{session.path.stem}.pdf",
-        defaultextension=".pdf",
-        filetypes=EXPORTS,
-    )
-    if name:
-        write_export(host, Path(name))
+    path = ask_save(host, "Hand the job over as", ".pdf", EXPORTS)
+    if path is not None:
+        write_export(host, path)
 
 
 def write_export(host: Host, path: Path) -> bool:

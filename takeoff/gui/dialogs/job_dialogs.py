@@ -7,7 +7,7 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, ask_save, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.toolkit import ctk
@@ -40,18 +40,9 @@ def open_job(host: Host) -> None:
 
 def copy(host: Host) -> None:
     """Ask for a name and save a copy of the job under it; work goes on in the job."""
-    session = host.session
-    assert session is not None
-    name = filedialog.asksaveasfilename(
-        parent=host.root,
-        title="Save a copy of the job as",
-        initialdir=session.path.parent,
-        initialfile=f"{session.path.stem}-copy.takeoff",
-        defaultextension=".takeoff",
-        filetypes=JOB_TYPES,
-    )
-    if name:
-        save_copy(host, Path(name))
+    path = ask_save(host, "Save a copy of the job as", "-copy.takeoff", JOB_TYPES)
+    if path is not None:
+        save_copy(host, path)
 
 
 def save_copy(host: Host, path: Path) -> bool:
