@@ -21,7 +21,7 @@ from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
 from takeoff.report.planning_tables import DAYS
 from takeoff.report.rooms import assumed_words, rooms_by_system
-from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.tables import Cell, Column, Table, columns_of
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
 
@@ -155,8 +155,7 @@ def _unit_prices(content: ReportContent) -> Table:
         id="unit-prices",
         title="Unit prices",
         columns=(
-            Column(title="System", kind="text"),
-            Column(title="Unit", kind="text"),
+            *columns_of("System", "Unit", kind="text"),
             Column(title="Price", unit=e.currency, kind="money"),
         ),
         rows=rows,
@@ -216,16 +215,10 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
             wall = tuple(value if i == 2 + len(by_rule) else "" for i, value in enumerate(wall))
         rows.append((work.label, work.name, work.height, *wall))
     columns = (
-        Column(title="Room", kind="text"),
-        Column(title="System", kind="text"),
-        Column(title="Height of the coating", kind="text"),
+        *columns_of("Room", "System", "Height of the coating", kind="text"),
         Column(title="Walls, net", unit=d.area_unit),
         *([Column(title="Walls, for payment", unit=d.area_unit)] if e.pays_by_rule else []),
-        Column(title="Base", unit=d.length_unit),
-        Column(title="Cove", unit=d.length_unit),
-        Column(title="Inside corners", unit=d.length_unit),
-        Column(title="Outside corners", unit=d.length_unit),
-        Column(title="Edges", unit=d.length_unit),
+        *columns_of("Base", "Cove", "Inside corners", "Outside corners", "Edges", unit=d.length_unit),
         Column(title="Openings", unit="no.", decimals=0),
     )
     foot = [sum(v for v in column if not isinstance(v, str)) for column in list(zip(*rows, strict=True))[3:]]
@@ -294,8 +287,7 @@ def alternates_of_bid(result: Comparison) -> Table:
         id="alternates",
         title="Alternates",
         columns=(
-            Column(title="Alternate", kind="text"),
-            Column(title="Add or deduct", kind="text"),
+            *columns_of("Alternate", "Add or deduct", kind="text"),
             Column(title="Amount", unit=result.currency, kind="money"),
         ),
         rows=rows,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from takeoff.model.costs import Estimate
 from takeoff.model.systems import Catalogue, Step, System
-from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.tables import Cell, Column, Table, columns_of
 from takeoff.system.bases import counts_wall_area
 from takeoff.system.buildup import coat_films
 from takeoff.units import Display
@@ -51,12 +51,8 @@ def _used(result: Estimate) -> set[tuple[str, str]]:
 
 def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, display: Display) -> Table:
     columns = (
-        Column(title="Day", kind="text"),
-        Column(title="Step", kind="text"),
-        Column(title="Product", kind="text"),
-        Column(title="Coats", kind="text"),
-        Column(title="Wet", unit=display.film_unit, kind="text"),
-        Column(title="Dry", unit=display.film_unit, kind="text"),
+        *columns_of("Day", "Step", "Product", "Coats", kind="text"),
+        *columns_of("Wet", "Dry", unit=display.film_unit, kind="text"),
         Column(title="Spread", unit=display.spread_unit, kind="text"),
         Column(title="Recoat", unit="h", kind="text"),
     )

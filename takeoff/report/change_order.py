@@ -11,7 +11,7 @@ from typing import Any
 from takeoff.model.plan import Point
 from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
-from takeoff.report.tables import Cell, Column, Table, shown_amount
+from takeoff.report.tables import Cell, Column, Table, columns_of, shown_amount
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
 from takeoff.revise.delta import LEAST, Delta, DeltaItem
@@ -82,12 +82,8 @@ def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: De
     area, length, money = display.area_unit, display.length_unit, delta.currency
     columns = (
         Column(title=head, kind="text"),
-        Column(title="Net before", unit=area),
-        Column(title="Net after", unit=area),
-        Column(title="Added", unit=area),
-        Column(title="Deducted", unit=area),
-        Column(title="Base", unit=length),
-        Column(title="Cove", unit=length),
+        *columns_of("Net before", "Net after", "Added", "Deducted", unit=area),
+        *columns_of("Base", "Cove", unit=length),
         Column(title="Price", unit=money, kind="money"),
     )
 
@@ -124,8 +120,7 @@ def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: De
 def _bill_lines(delta: Delta, display: Display) -> Table:
     """What is measured in all, line by line, before and after."""
     columns = (
-        Column(title="Bill line", kind="text"),
-        Column(title="Unit", kind="text"),
+        *columns_of("Bill line", "Unit", kind="text"),
         *(Column(title=title) for title in ("Before", "After", "Change")),
     )
     rows: list[tuple[Cell, ...]] = []
@@ -153,8 +148,7 @@ def beside_lines(delta: Delta, display: Display) -> list[tuple[str, float]]:
 def _materials(delta: Delta, display: Display) -> Table:
     columns = (
         Column(title="Product", kind="text"),
-        Column(title="Before", decimals=2),
-        Column(title="After", decimals=2),
+        *columns_of("Before", "After", decimals=2),
         Column(title="Unit", kind="text"),
         Column(title="Cost", unit=delta.currency, kind="money"),
     )

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from takeoff.model.costs import Estimate, MaterialLine
 from takeoff.model.systems import Catalogue
-from takeoff.report.tables import Cell, Column, Table, shown_amount
+from takeoff.report.tables import Cell, Column, Table, columns_of, shown_amount
 from takeoff.units import Display
 
 SUMS = ("material", "direct", "net_price", "price")
@@ -22,15 +22,11 @@ def cost_lines(
     """
     money = estimate.currency
     columns = (
-        Column(title="Kind", kind="text"),
-        Column(title="Product code", kind="text"),
-        Column(title="What", kind="text"),
-        Column(title="Pack", kind="text"),
+        *columns_of("Kind", "Product code", "What", "Pack", kind="text"),
         Column(title="Pack size", decimals=3),
         Column(title="Unit", kind="text"),
         Column(title="Count", decimals=0),
-        Column(title="Unit price", unit=money, kind="money"),
-        Column(title="Amount", unit=money, kind="money"),
+        *columns_of("Unit price", "Amount", unit=money, kind="money"),
     )
     rows: list[tuple[Cell, ...]] = []
     for line in estimate.materials:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from takeoff.model.cutting import Drop
-from takeoff.model.figures import Elevation, MeasuredItem, PlacedOpening
+from takeoff.model.figures import Elevation, PlacedOpening
+from takeoff.report.content import Shown
 from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg
-from takeoff.report.wall_names import Stretch, WallNames
+from takeoff.report.wall_names import Stretch
 from takeoff.units import Display
 
 POINTS_PER_METRE = 72.0 / 0.0254
@@ -134,30 +135,14 @@ def break_points(elevation: Elevation, longest: float) -> tuple[float, ...]:
 
 
 def arrange(
-    elevations: Sequence[Elevation],
-    rooms: Sequence[MeasuredItem],
-    display: Display,
-    *,
-    name: Callable[[str], str],
-    walls: WallNames,
-    width: float,
-    height: float,
-    drops: Mapping[str, Sequence[Drop]] | None = None,
+    shown: Shown, *, width: float, height: float, drops: Mapping[str, Sequence[Drop]] | None = None
 ) -> ElevationSheets:
-    """Draw all faces to one scale and lay them in rows, room by room.
+    """Draw all faces of a report to one scale and lay them in rows, room by room.
 
     Parameters
     ----------
-    elevations
-        The faces.
-    rooms
-        The rooms in order, by id.
-    display
-        How lengths and areas are shown.
-    name
-        Names a face by its key.
-    walls
-        The walls of each face.
+    shown
+        The report.
     width
         Points from edge to edge of a row.
     height
@@ -165,17 +150,11 @@ def arrange(
     drops
         Pieces of mat to draw on a face, by its key.
     """
-    scale = common_scale(elevations, width=width, height=height, system=display.system)
+    scale = common_scale(shown.elevations, width=width, height=height, system=shown.display.system)
     made = []
-    for room in rooms:
-        cells = [
-            cell
-            for i, e in enumerate(elevations)
-            if (e.room or "") == room.id
-            for cell in _cells(
-                i, e, name(e.key), walls.walls[e.key], display, scale, width, (drops or {}).get(e.key, ())
-            )
-        ]
+    for room in shown.by_room.items:
+        here = (i for i, e in enumerate(shown.elevations) if (e.room or "") == room.id)
+        cells = [cell for i in here for cell in _cells(shown, i, scale, width, drops or {})]
         if cells:
             made.append(RoomRows(id=room.id, title=room.label, rows=_rows(cells, width)))
     return ElevationSheets(scale=scale, rooms=tuple(made), bands=_bands(made, (width - GAP) / 2))
@@ -192,16 +171,9 @@ def _bands(rooms: Sequence[RoomRows], half: float) -> tuple[tuple[int, ...], ...
     return tuple(bands)
 
 
-def _cells(
-    index: int,
-    e: Elevation,
-    name: str,
-    walls: Sequence[Stretch],
-    display: Display,
-    scale: Scale,
-    width: float,
-    drops: Sequence[Drop],
-) -> list[Cell]:
+def _cells(shown: Shown, index: int, scale: Scale, width: float, drops: Mapping[str, Sequence[Drop]]) -> list[Cell]:
+    e, display = shown.elevations[index], shown.display
+    name, walls = shown.wall_name(e.key), shown.walls.walls[e.key]
     cuts = break_points(e, (width - 2 * MARGIN) / scale.points)
     parts = list(pairwise(cuts))
     lowest, highest = min(h for _, h in e.profile), max(h for _, h in e.profile)
@@ -222,7 +194,9 @@ def _cells(
                 title=f"{name}{part}",
                 note=f"{size}; here {here}" if part and n == 1 else here,
                 openings=_openings([o for o in e.openings if start <= o.x0 < end], walls, display),
-                picture=elevation_svg(e, display, scale=scale.points, span=(start, end), drops=drops, walls=walls),
+                picture=elevation_svg(
+                    e, display, scale=scale.points, span=(start, end), drops=drops.get(e.key, ()), walls=walls
+                ),
             )
         )
     return cells

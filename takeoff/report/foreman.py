@@ -15,14 +15,13 @@ from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.climate import Limits, limits_of
 from takeoff.estimate.days.batches import LatePack
 from takeoff.estimate.days.works import DayPlan
-from takeoff.model.cutting import CutList, Drop
+from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.model.systems import Product
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
-from takeoff.report.planning_tables import DAYS, ready_table
+from takeoff.report.planning_tables import DAYS, CutRow, cut_rows, ready_table
 from takeoff.report.rooms import assumed_words, rooms_by_system
-from takeoff.report.tables import Cell, Column, Table, shown_amount
-from takeoff.report.wall_names import WallNames
+from takeoff.report.tables import Cell, Table, columns_of, shown_amount
 from takeoff.units import UnitSystem
 
 
@@ -80,7 +79,8 @@ def make_foreman(
         Which day the days are counted from, in words.
     """
     e, d = content.estimate, content.display
-    drops, places = _drops(cuts, content.walls)
+    cut = cut_rows(cuts, content.walls)
+    drops, places = _drops(cut)
     layouts = [layout for line in e.materials for need in line.needs for layout in need.layouts]
     returns = {drop.label for layout in layouts for drop in layout.returns}
     on_walls = {face: tuple(drop for drop in found if drop.label not in returns) for face, found in drops.items()}
@@ -99,7 +99,7 @@ def make_foreman(
         build_up=build_up_tables(e, content.catalogue, d),
         drops=on_walls,
         cuts=_cuts(content, drops, places, returns),
-        strips=_strips(content, cuts),
+        strips=_strips(content, cut),
         first=first,
         open=assumed_words(points, content),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
@@ -123,11 +123,7 @@ def _rooms(content: ReportContent) -> Table:
         for q in [work.quantities]
     )
     titles = ("Room", "System", "Height of the coating", "Walls, net", "Cove", "Corners", "Openings")
-    return Table(id="rooms", title="Rooms", columns=_texts(*titles), rows=rows)
-
-
-def _texts(*titles: str) -> tuple[Column, ...]:
-    return tuple(Column(title=title, kind="text") for title in titles)
+    return Table(id="rooms", title="Rooms", columns=columns_of(*titles, kind="text"), rows=rows)
 
 
 def _steps(plan: DayPlan) -> tuple[Table, ...]:
@@ -147,7 +143,7 @@ def _steps(plan: DayPlan) -> tuple[Table, ...]:
         Table(
             id=f"day-{day}",
             title=f"{DAYS[day.weekday()]} {day}",
-            columns=_texts(*titles),
+            columns=columns_of(*titles, kind="text"),
             rows=tuple(row for _, row in sorted(found, key=lambda each: each[0])),
         )
         for day, found in sorted(rows.items())
@@ -173,7 +169,7 @@ def _packs(content: ReportContent) -> Table:
     return Table(
         id="packs",
         title="Packs for each step",
-        columns=_texts("Room", "Step", "Product", "Takes", "In packs"),
+        columns=columns_of("Room", "Step", "Product", "Takes", "In packs", kind="text"),
         rows=tuple(row for _, row in sorted(found, key=lambda each: each[0])),
         note="Loss is in it. What is left in a pack goes on to the next room.",
     )
@@ -186,7 +182,9 @@ def _whole_packs(content: ReportContent) -> Table:
         packs = [f"{p.count} × {p.pack}" for p in line.packs if p.count]
         colours = [f"{line.colour_packs} colour pack{'s' * (line.colour_packs != 1)}"] if line.colour_packs else []
         rows.append((line.name, " + ".join((*packs, *colours))))
-    return Table(id="whole", title="Whole packs on site", columns=_texts("Product", "Packs"), rows=tuple(rows))
+    return Table(
+        id="whole", title="Whole packs on site", columns=columns_of("Product", "Packs", kind="text"), rows=tuple(rows)
+    )
 
 
 def _mixing(late: Sequence[LatePack]) -> Table | None:
@@ -198,7 +196,7 @@ def _mixing(late: Sequence[LatePack]) -> Table | None:
     return None if not rows else Table(
         id="mixing",
         title="Mix in parts",
-        columns=_texts("Step", "Pack", "Minutes to lay it", "Pot life in minutes", "Mix in parts"),
+        columns=columns_of("Step", "Pack", "Minutes to lay it", "Pot life in minutes", "Mix in parts", kind="text"),
         rows=rows,
         note="A whole pack of these sets before the crew has laid it. Mix equal parts by the data sheet's ratio, one "
         "after the other, or send more people.",
@@ -237,27 +235,22 @@ def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
     return Table(
         id="limits",
         title="Limits of the day",
-        columns=_texts(*(titles[i] for i in kept)),
+        columns=columns_of(*(titles[i] for i in kept), kind="text"),
         rows=tuple(tuple(row[i] for i in kept) for row in rows),
         note="Read air, surface and humidity before each coat and write them down. The data sheet governs.",
     )
 
 
-def _drops(cuts: Sequence[CutList], walls: WallNames) -> tuple[dict[str, tuple[Drop, ...]], dict[str, str]]:
+def _drops(rows: Sequence[CutRow]) -> tuple[dict[str, tuple[Drop, ...]], dict[str, str]]:
     """Pieces of mat on each face in hanging order, and where each comes from, by its label."""
     found: dict[str, dict[int, Drop]] = {}
     places: dict[str, str] = {}
-    for plan in (cut_list.rolls for cut_list in cuts if cut_list.rolls is not None):
-        for roll in plan.rolls:
-            for cut in roll.cuts:
-                for drop in (cut.drop, *cut.beside):
-                    beside = "" if drop is cut.drop else ", beside the drop"
-                    found.setdefault(drop.face, {})[drop.number] = drop
-                    places[drop.label] = f"roll {roll.number}, cut {cut.number}{beside}"
-        sources = {drop.label: drop for drops in found.values() for drop in drops.values()}
-        for reuse in plan.reused:
-            found.setdefault(reuse.drop.face, {})[reuse.drop.number] = reuse.drop
-            places[reuse.drop.label] = f"from the opening in {walls.what(sources[reuse.source])}"
+    for row in rows:
+        cut = "" if row.number is None else f", cut {row.number}"
+        for drop in (row.what, *row.beside):
+            if isinstance(drop, Drop):
+                found.setdefault(drop.face, {})[drop.number] = drop
+                places[drop.label] = row.place + cut + ("" if drop is row.what else ", beside the drop")
     return {face: tuple(drops[n] for n in sorted(drops)) for face, drops in found.items()}, places
 
 
@@ -276,17 +269,16 @@ def _cuts(
             row = (wall, str(drop.number), f"{d.length(drop.length)}{kind}",
                    d.length(drop.width), places[drop.label])  # fmt: skip
             rows.setdefault(e.room or "", []).append(row)
-    columns = _texts("Wall", "Drop", "Cut to length", "Width", "From")
+    columns = columns_of("Wall", "Drop", "Cut to length", "Width", "From", kind="text")
     return {room: Table(id="cuts", title="Cut list", columns=columns, rows=tuple(made)) for room, made in rows.items()}
 
 
-def _strips(content: ReportContent, cuts: Sequence[CutList]) -> Table | None:
+def _strips(content: ReportContent, rows: Sequence[CutRow]) -> Table | None:
     """What is cut from stock lengths, by product."""
-    rows: tuple[tuple[Cell, ...], ...] = tuple(
-        (cut_list.name, str(stock.number), content.display.length(piece.length), content.walls.what(piece))
-        for cut_list in cuts
-        for stock in (() if cut_list.lengths is None else cut_list.lengths.stock)
-        for piece in stock.pieces
+    made: tuple[tuple[Cell, ...], ...] = tuple(
+        (row.name, row.place, content.display.length(row.length), content.walls.what(row.what))
+        for row in rows
+        if isinstance(row.what, Piece)
     )
-    columns = _texts("Product", "Length", "Cut", "For")
-    return Table(id="strips", title="Strips and trims", columns=columns, rows=rows) if rows else None
+    columns = columns_of("Product", "From", "Cut", "For", kind="text")
+    return Table(id="strips", title="Strips and trims", columns=columns, rows=made) if made else None

@@ -9,7 +9,7 @@ from takeoff.estimate.orders import OrderLine
 from takeoff.model.systems import Keeping
 from takeoff.report.book import new_book
 from takeoff.report.letterhead import Letterhead
-from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.tables import Cell, Column, Table, columns_of
 from takeoff.units import Display
 
 
@@ -27,13 +27,7 @@ def order_table(lines: Sequence[OrderLine]) -> Table:
     """One row a pack, by delivery."""
     columns = (
         Column(title="Delivery", decimals=0),
-        Column(title="Needed by", kind="text"),
-        Column(title="Order by", kind="text"),
-        Column(title="Lead time", kind="text"),
-        Column(title="Product", kind="text"),
-        Column(title="Colour", kind="text"),
-        Column(title="Product code", kind="text"),
-        Column(title="Pack", kind="text"),
+        *columns_of("Needed by", "Order by", "Lead time", "Product", "Colour", "Product code", "Pack", kind="text"),
         Column(title="Count", decimals=0),
         Column(title="Note", kind="text"),
     )

@@ -10,7 +10,7 @@ from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import Driver, PriceRange
 from takeoff.model.cutting import CutList, Drop, Piece
-from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.tables import Cell, Column, Table, columns_of
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
@@ -42,7 +42,7 @@ def moment_words(moment: datetime) -> str:
     return f"{DAYS[moment.weekday()]} {moment:%Y-%m-%d %H:%M}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class CutRow:
     """One cut of a cut list: where it comes from, its number, its size in m, what it is for, what lies beside it.
 
@@ -53,8 +53,7 @@ class CutRow:
     place: str
     number: int | None
     what: Drop | Piece
-    width: float | None = None
-    length: float = 0.0
+    length: float
     beside: tuple[Drop, ...] = ()
     left: float | None = None
 
@@ -62,36 +61,22 @@ class CutRow:
 def cut_rows(cuts: Sequence[CutList], walls: WallNames) -> tuple[CutRow, ...]:
     """List every cut of every roll and every stock length in order."""
     rows: list[CutRow] = []
-    for cut_list in cuts:
-        name = cut_list.name
-        if (plan := cut_list.rolls) is not None:
-            sources = {d.label: d for roll in plan.rolls for cut in roll.cuts for d in (cut.drop, *cut.beside)}
-            for roll in plan.rolls:
-                for cut in roll.cuts:
-                    rows.append(
-                        CutRow(
-                            name=name,
-                            place=f"roll {roll.number}",
-                            number=cut.number,
-                            what=cut.drop,
-                            width=cut.drop.width,
-                            length=cut.length,
-                            beside=cut.beside,
-                            left=roll.left if cut is roll.cuts[-1] else None,
-                        )
-                    )
-            for reuse in plan.reused:
-                sources.setdefault(reuse.drop.label, reuse.drop)
-                place = f"opening in {walls.what(sources[reuse.source])}"
-                drop = reuse.drop
+    for each in cuts:
+        for roll in each.rolls.rolls if each.rolls else ():
+            for cut in roll.cuts:
+                left = roll.left if cut is roll.cuts[-1] else None
                 rows.append(
-                    CutRow(name=name, place=place, number=None, what=drop, width=drop.width, length=drop.length)
+                    CutRow(each.name, f"roll {roll.number}", cut.number, cut.drop, cut.length, cut.beside, left)
                 )
-        for length in () if cut_list.lengths is None else cut_list.lengths.stock:
-            for n, piece in enumerate(length.pieces, start=1):
-                left = length.left if n == len(length.pieces) else None
-                place = f"length {length.number}"
-                rows.append(CutRow(name=name, place=place, number=n, what=piece, length=piece.length, left=left))
+        drops = {drop.label: drop for row in rows for drop in (row.what, *row.beside) if isinstance(drop, Drop)}
+        for reuse in each.rolls.reused if each.rolls else ():
+            drops[reuse.drop.label] = reuse.drop
+            place = f"opening in {walls.what(drops[reuse.source])}"
+            rows.append(CutRow(each.name, place, None, reuse.drop, reuse.drop.length))
+        for stock in each.lengths.stock if each.lengths else ():
+            for n, piece in enumerate(stock.pieces, start=1):
+                left = stock.left if n == len(stock.pieces) else None
+                rows.append(CutRow(each.name, f"length {stock.number}", n, piece, piece.length, left=left))
     return tuple(rows)
 
 
@@ -107,7 +92,7 @@ def cut_table(cuts: Sequence[CutList], display: Display, walls: WallNames) -> Ta
             row.place,
             row.number or "",
             display.length(row.length),
-            "" if row.width is None else display.length(row.width),
+            display.length(row.what.width) if isinstance(row.what, Drop) else "",
             walls.what(row.what),
             "; ".join(walls.what(drop) for drop in row.beside),
             "" if row.left is None else display.length(row.left),
@@ -184,8 +169,7 @@ def drivers_table(result: PriceRange, currency: str) -> Table:
     """What drives the spread of the price, widest first."""
     columns = (
         Column(title="What drives it", kind="text"),
-        Column(title="Price at its low", unit=currency, kind="money"),
-        Column(title="Price at its high", unit=currency, kind="money"),
+        *columns_of("Price at its low", "Price at its high", unit=currency, kind="money"),
         Column(title="Share of the spread", unit="%", decimals=1),
     )
     rows = tuple((driver_words(d), d.low_price, d.high_price, d.share * 100.0) for d in result.drivers)

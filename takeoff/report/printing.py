@@ -82,16 +82,8 @@ def put_pages(
         "weeks": [] if plan is None else _put_weeks(plan, folder, height, width),
         "plans": [_put_plan(shown, i, folder) for i in range(len(shown.pictures))],
     }
-    sheets = arrange(
-        shown.elevations,
-        shown.by_room.items,
-        shown.display,
-        name=shown.wall_name,
-        walls=shown.walls,
-        width=height - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0,
-        height=_HIGHEST * width,
-        drops=drops,
-    )
+    across = height - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0
+    sheets = arrange(shown, width=across, height=_HIGHEST * width, drops=drops)
     elevations = _put_elevations(sheets, folder)
     for room, put in zip(sheets.rooms, elevations["rooms"], strict=True):
         put["cuts"] = printed_table(cuts[room.id]) if cuts and room.id in cuts else None

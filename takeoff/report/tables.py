@@ -13,13 +13,16 @@ from takeoff.units import Display
 Cell = str | float | int
 
 
+Kind = Literal["text", "number", "money"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
     """A column: title, unit (empty for none), kind, and decimals for numbers."""
 
     title: str
     unit: str = ""
-    kind: Literal["text", "number", "money"] = "number"
+    kind: Kind = "number"
     decimals: int = 1
 
     @property
@@ -44,6 +47,11 @@ class Column:
         return f"{value:,.{self.places}f}"
 
 
+def columns_of(*titles: str, unit: str = "", kind: Kind = "number", decimals: int = 1) -> tuple[Column, ...]:
+    """Make columns that are alike but for their titles."""
+    return tuple(Column(title=title, unit=unit, kind=kind, decimals=decimals) for title in titles)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """Rows of cells under columns, with an optional line of totals and a note."""
@@ -62,19 +70,9 @@ def quantity_table(result: Measurement, display: Display) -> Table:
     by = "wall" if result.by == "run" else result.by
     columns = (
         Column(title=by.capitalize(), kind="text"),
-        Column(title="Gross", unit=area),
-        Column(title="Openings", unit=area),
-        Column(title="Net", unit=area),
-        Column(title="± (k=2)", unit=area),
-        Column(title="Returns", unit=area),
-        Column(title="For payment", unit=area),
-        Column(title="Base", unit=length),
-        Column(title="Terminations", unit=length),
-        Column(title="Inside corners", unit=length),
-        Column(title="Outside corners", unit=length),
-        Column(title="Cove", unit=length),
-        Column(title="Inside corners", unit="no.", decimals=0),
-        Column(title="Outside corners", unit="no.", decimals=0),
+        *columns_of("Gross", "Openings", "Net", "± (k=2)", "Returns", "For payment", unit=area),
+        *columns_of("Base", "Terminations", "Inside corners", "Outside corners", "Cove", unit=length),
+        *columns_of("Inside corners", "Outside corners", unit="no.", decimals=0),
     )
 
     def row(item: MeasuredItem) -> tuple[Cell, ...]:
@@ -128,8 +126,7 @@ def material_table(result: Estimate, display: Display) -> Table:
         Column(title="Product", kind="text"),
         Column(title="Need", decimals=2),
         Column(title="Buy", kind="text"),
-        Column(title="Bought", decimals=2),
-        Column(title="Left over", decimals=2),
+        *columns_of("Bought", "Left over", decimals=2),
         Column(title="Unit", kind="text"),
         Column(title="Colour packs", decimals=0),
         Column(title="Cost", unit=result.currency, kind="money"),
@@ -153,8 +150,7 @@ def material_table(result: Estimate, display: Display) -> Table:
 def labour_table(result: Estimate, display: Display) -> Table:
     """Hours and cost of each step in each room; the basis is shown in the job's units."""
     columns = (
-        Column(title="Room", kind="text"),
-        Column(title="Step", kind="text"),
+        *columns_of("Room", "Step", kind="text"),
         Column(title="Amount"),
         Column(title="Unit", kind="text"),
         Column(title="Hours", unit="h", decimals=2),
@@ -218,9 +214,7 @@ def share_table(result: Estimate, display: Display) -> Table:
         columns=(
             Column(title="Room", kind="text"),
             Column(title="Net coated", unit=display.area_unit),
-            Column(title="Material", unit=money, kind="money"),
-            Column(title="Labour", unit=money, kind="money"),
-            Column(title="Price", unit=money, kind="money"),
+            *columns_of("Material", "Labour", "Price", unit=money, kind="money"),
         ),
         rows=tuple((r.label, display.area_number(r.area), r.material, r.labour, r.price) for r in result.rooms),
         total=(

@@ -15,7 +15,7 @@ from takeoff.model.costs import MaterialLine, SiteDays
 from takeoff.model.systems import Basis, Step
 from takeoff.report.book import Book, CellValue, Formula, column_name
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import Column, labour_table, material_table, price_table, shown_amount
+from takeoff.report.tables import Column, columns_of, labour_table, material_table, price_table, shown_amount
 from takeoff.report.workbook_walls import Lots, pack_counts
 from takeoff.system.bases import counts_wall_area
 
@@ -73,14 +73,12 @@ def add_materials(book: Book[ReportContent], lots: Lots) -> None:
     e, display = book.content.estimate, book.content.display
     money = Column(title="Cost", unit=e.currency, kind="money")
     pack_columns = (
-        Column(title="Product", kind="text"),
-        Column(title="Pack", kind="text"),
+        *columns_of("Product", "Pack", kind="text"),
         Column(title="Count", decimals=0),
         Column(title="Price", unit=f"{e.currency} a pack", kind="money"),
         money,
         Column(title="Holds", decimals=3),
-        Column(title="Unit", kind="text"),
-        Column(title="Follows", kind="text"),
+        *columns_of("Unit", "Follows", kind="text"),
     )
     table = material_table(e, display)
     packs: list[Sequence[CellValue]] = []

@@ -17,7 +17,7 @@ from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Elevation, Quantities
 from takeoff.report.book import Book, CellValue, Formula
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import Column, shown_amount
+from takeoff.report.tables import Column, columns_of, shown_amount
 from takeoff.system.packs import SLACK
 
 MOST_TRIED = 500
@@ -119,16 +119,9 @@ def add_walls(book: Book[ReportContent]) -> Lots:
             )
         )
     columns = (
-        Column(title="Wall", kind="text"),
-        Column(title="Room", kind="text"),
-        Column(title="System", kind="text"),
-        Column(title="Length", unit=d.length_unit, decimals=3),
-        Column(title="Height", unit=d.length_unit, decimals=3),
-        Column(title="Gross", unit=d.area_unit),
-        Column(title="Openings", unit=d.area_unit),
-        Column(title="Otherwise", unit=d.area_unit),
-        Column(title="Net", unit=d.area_unit),
-        Column(title="Slower at height by", unit=d.area_unit),
+        *columns_of("Wall", "Room", "System", kind="text"),
+        *columns_of("Length", "Height", unit=d.length_unit, decimals=3),
+        *columns_of("Gross", "Openings", "Otherwise", "Net", "Slower at height by", unit=d.area_unit),
     )
     note = (
         "Height is the mean height of the coating. Otherwise is what no height or width tells: slopes, outlines, walls "
@@ -160,10 +153,8 @@ def _openings(book: Book[ReportContent], faces: Sequence[Elevation]) -> None:
             live = Formula(text=f"C{len(rows) + 2}*D{len(rows) + 2}*E{len(rows) + 2}", value=area)
             rows.append((book.content.wall_name(e.key), o.source.kind, *sizes, 1, live))
     columns = (
-        Column(title="Wall", kind="text"),
-        Column(title="Kind", kind="text"),
-        Column(title="Width", unit=d.length_unit, decimals=3),
-        Column(title="Height", unit=d.length_unit, decimals=3),
+        *columns_of("Wall", "Kind", kind="text"),
+        *columns_of("Width", "Height", unit=d.length_unit, decimals=3),
         Column(title="Count", decimals=0),
         Column(title="Area", unit=d.area_unit),
     )
@@ -215,16 +206,15 @@ def _areas(book: Book[ReportContent], labels: Mapping[str, str]) -> Lots:
             )
         )
     columns = (
-        Column(title="Room", kind="text"),
-        Column(title="System", kind="text"),
-        Column(title="Net", unit=d.area_unit),
-        Column(title="Returns less cove", unit=d.area_unit),
-        Column(title="Coated", unit=d.area_unit),
-        Column(title="Gross", unit=d.area_unit),
+        *columns_of("Room", "System", kind="text"),
+        *columns_of("Net", "Returns less cove", "Coated", "Gross", unit=d.area_unit),
         Column(title="Length", unit=d.length_unit),
-        Column(title="Height now / as estimated", decimals=4),
-        Column(title="Corners and edges now / as estimated", decimals=4),
-        Column(title="Work at height now / as estimated", decimals=4),
+        *columns_of(
+            "Height now / as estimated",
+            "Corners and edges now / as estimated",
+            "Work at height now / as estimated",
+            decimals=4,
+        ),
     )
     book.table("Areas", columns, rows, note="From the walls; the last two factors slow labour.")
     return Lots(at, nets, grosses, lengths, measured, d.length_number(1.0))
@@ -256,16 +246,13 @@ def add_needs(book: Book[ReportContent], lots: Lots) -> Lots:
             rows.append((m.name, room, need.system, amount, of, rate, fixed, live, unit, how))
         needs[m.name] = f"SUM(Needs!H{first}:H{len(rows) + 1})"
     columns = (
-        Column(title="Product", kind="text"),
-        Column(title="Room", kind="text"),
-        Column(title="System", kind="text"),
+        *columns_of("Product", "Room", "System", kind="text"),
         Column(title="Amount"),
         Column(title="Of", kind="text"),
         Column(title="Takes of each", decimals=5),
         Column(title="And for laps and lengths", decimals=2),
         Column(title="Need", decimals=3),
-        Column(title="Unit", kind="text"),
-        Column(title="Follows", kind="text"),
+        *columns_of("Unit", "Follows", kind="text"),
     )
     book.table("Needs", columns, rows, inputs=(5,))
     return replace(lots, needs=needs)

@@ -168,15 +168,14 @@ def _check_product(product: Product) -> None:
             place,
         )
     for name in ("volume_solids", "most_humidity", "most_moisture"):
-        part = getattr(product, name)
-        said = f"{name.replace('_', ' ')} of {part}"
+        part, said = getattr(product, name), f"{name.replace('_', ' ')} of {getattr(product, name)}"
         is_part = part is None or 0.0 < part <= 1.0
         _refuse(not is_part, said, "Give a fraction above 0 and up to 1, such as 0.65.", at)
     for name in ("density", "pot_life", "width", "mass_per_area", "stock_length"):
         if (value := getattr(product, name)) is not None:
             _number(value, name, at, strict=True)
-    _number(product.colour_pack or 0.0, "colour_pack", at)
-    _number(product.left_in_tools, "left_in_tools", at)
+    for name in ("colour_pack", "left_in_tools"):
+        _number(getattr(product, name) or 0.0, name, at)
     if product.stock_length is not None:
         _check_stock(product, product.stock_length, at)
     for hazard in product.hazards:

@@ -98,10 +98,7 @@ def _widths(svg: str) -> list[float]:
 
 
 def _sheets(content: ReportContent):
-    rooms, name = content.by_room.items, content.wall_name
-    return arrange(
-        content.elevations, rooms, content.display, name=name, walls=content.walls, width=724.0, height=214.0
-    )
+    return arrange(content, width=724.0, height=214.0)
 
 
 def test_all_elevations_of_a_report_are_drawn_to_the_one_scale_that_is_stated(content: ReportContent) -> None:
