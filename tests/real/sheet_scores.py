@@ -1,6 +1,6 @@
 """Score the tracing of real sheets against rooms that were outlined by eye, each sheet in a process of its own.
 
-Usage: python -m tests.real.sheet_scores [SHEET ...] [--limit SECONDS] [--json FILE]
+Usage: python -m tests.real.sheet_scores [SHEET ...] [--shown] [--limit SECONDS] [--json FILE]
 TAKEOFF_REFERENCE names the folder that holds `real_sheets`. ``rooms_by_eye.json`` beside this file has, for each sheet,
 3 to 11 clearly bounded rooms and their openings in points of the page as displayed (drawn by eye to about 50 mm, sides
 then moved by at most 60 mm onto the line that is seen there), where its buildings lie, and its true scale. Not every
@@ -10,7 +10,8 @@ Columns: rooms outlined, found (intersection over union of 0.9 or more), opening
 (within 0.25 m of their middle, 10 % or 0.1 m of their width), false rooms (those outside every building count double),
 unjudged ones, sure ones judged and sure but wrong, printed areas within 3 %, seconds, those of the processor, peak
 memory, the scale that the program takes by itself as a share of the true one, and what it says where no room is
-found. Where the true scale is known, rooms are traced at it: the two questions are kept apart.
+found. Where the true scale is known, rooms are traced at it: the two questions are kept apart. With ``--shown`` the
+script points at one wall, one door and one window of a vector sheet first, as a person does, by what was outlined.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +34,7 @@ import shapely
 from shapely import Polygon
 
 from takeoff import actions
+from takeoff.actions.drafting import DrawnSheet, keep_style, read_drawn_sheet, style_words, with_look
 from takeoff.actions.scales import set_scale_read, set_scale_scanned
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.errors import TakeoffError
@@ -39,9 +42,10 @@ from takeoff.geometry.arcs import flatten_segment
 from takeoff.job.edits import SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
+from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Sheet
 from takeoff.sheet.calibrate import calibration_from_ratio
-from takeoff.sheet.frame import sheet_to_displayed
+from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
 from takeoff.trace.lines.plan_rooms import TracedRoom
 
 FOUND = 0.9
@@ -67,7 +71,45 @@ def folder() -> Path:
     return Path(os.environ["TAKEOFF_REFERENCE"]) / "real_sheets"
 
 
-def read_one(truth: dict[str, Any]) -> dict[str, Any]:
+def show(store: JobStore, sheet: Sheet, truth: dict[str, Any], signed: dict[str, str]) -> list[str]:
+    """Point at the longest side of an outlined room, at the arc of a door and at the glass of a window; keep the style.
+
+    The arc of a door is met 0.87 of its width from the middle of its gap; what looks like the wall is neither.
+    """
+    drawn = read_drawn_sheet(store, sheet.id)
+    openings = [o for room in truth["rooms"] for o in room["openings"]]
+    gaps = shapely.union_all([shapely.LineString(o["ends_pt"]) for o in openings])
+    sides = [side for room in truth["rooms"] for side in pairwise([*room["outline_pt"], room["outline_pt"][0]])]
+    left = [part for side in sides for part in shapely.get_parts(shapely.LineString(side).difference(gaps.buffer(2)))]
+    style = DraftingStyle(name="shown", walls=())
+    for line in sorted(left, key=shapely.length, reverse=True):
+        middle = line.interpolate(0.5, normalized=True)
+        wall = drawn.look_at(displayed_to_sheet(sheet, middle.x, middle.y))
+        if wall is not None:
+            style = with_look(style, "wall", wall)
+            break
+    for part, kinds, away in (("door", ("door",), 0.866), ("window", ("window",), 0.0)):
+        look = next(
+            (look for o in openings if o["kind"] in kinds if (look := _other(drawn, sheet, o, away, style))), None
+        )
+        if look is not None:
+            style = with_look(style, part, look)  # type: ignore[arg-type]
+    keep_style(store, style, who=signed["who"], when=signed["at"])
+    return style_words(style)
+
+
+def _other(drawn: DrawnSheet, sheet: Sheet, opening: dict[str, Any], away: float, style: DraftingStyle) -> Look | None:
+    """Return the look of what is drawn in or beside an opening and is no wall."""
+    (x0, y0), (x1, y1) = opening["ends_pt"]
+    for side in (1.0, -1.0):
+        at = displayed_to_sheet(sheet, (x0 + x1) / 2 + side * away * (y1 - y0), (y0 + y1) / 2 - side * away * (x1 - x0))
+        look = drawn.look_at(at, max(2.0, 0.15 * math.dist((x0, y0), (x1, y1))))
+        if look is not None and look not in style.walls:
+            return look
+    return None
+
+
+def read_one(truth: dict[str, Any], *, shown: bool = False) -> dict[str, Any]:
     """Trace one sheet in this process and score it."""
     place = folder() / truth["sheet"]
     printed = json.loads((place / "truth.json").read_text())
@@ -88,6 +130,8 @@ def read_one(truth: dict[str, Any]) -> dict[str, Any]:
                     true = calibration_from_ratio(sheet.id, moved["m_per_pt"] * 72 / INCH)
                     store.do(SetCalibration(calibration=true), **signed)
                     result["own_scale"] = own and own / moved["m_per_pt"]
+                if shown and sheet.kind == "vector":
+                    result["shown"] = show(store, sheet, moved, signed)
                 trace = read_sheet_trace(store, sheet.id)
                 result["reason"] = "; ".join(getattr(trace, "notes", ()))
                 rooms = trace.rooms()
@@ -231,9 +275,9 @@ def _openings(
     return right, len(true)
 
 
-def run_one(name: str, limit: float) -> dict[str, Any]:
+def run_one(name: str, limit: float, *, shown: bool) -> dict[str, Any]:
     """Score a sheet in a process of its own."""
-    command = [sys.executable, "-m", "tests.real.sheet_scores", "--one", name]
+    command = [sys.executable, "-m", "tests.real.sheet_scores", "--one", name, *(["--shown"] if shown else [])]
     begin = time.monotonic()
     try:
         done = subprocess.run(command, capture_output=True, text=True, timeout=limit, check=False)
@@ -265,19 +309,20 @@ def main() -> None:
     """Score the sheets and print the table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("sheets", nargs="*", help="names, or the beginnings of names; all where none is given")
+    parser.add_argument("--shown", action="store_true", help="point at a wall, a door and a window first")
     parser.add_argument("--limit", type=float, default=LIMIT)
     parser.add_argument("--json", type=Path)
     parser.add_argument("--one", help=argparse.SUPPRESS)
     wanted = parser.parse_args()
     truth = {sheet["sheet"]: sheet for sheet in json.loads(BY_EYE.read_text())}
     if wanted.one:
-        print(json.dumps(read_one(truth[wanted.one])))
+        print(json.dumps(read_one(truth[wanted.one], shown=wanted.shown)))
         return
     print(HEADS)
     results = {}
     for name in truth:
         if not wanted.sheets or name.startswith(tuple(wanted.sheets)):
-            results[name] = run_one(name, wanted.limit)
+            results[name] = run_one(name, wanted.limit, shown=wanted.shown)
             print(row(name, results[name]), flush=True)
     keys = ("rooms", "found", "openings_right", "openings", "false", "unjudged", "sure_judged", "sure_wrong")
     total = {key: sum(r.get(key, 0) for r in results.values()) for key in (*keys, "printed_within", "printed")}

@@ -17,6 +17,8 @@ from takeoff.trace.lines.scene import Scene
 FRAME = 0.13
 """Metres; how far from a jamb a frame may hold back the lines and the hinge of an opening."""
 _BESIDE = 0.8
+_TWICE = 0.002
+"""Metres by which a line that was drawn twice may miss itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +81,8 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
         here = inside[np.abs(share - level) <= 0.07]
         for is_dashed in (False, True):
             chosen = here[placed.is_dashed[here] == is_dashed]
+            ends = np.round(np.column_stack([placed.low, placed.high, placed.offset])[chosen] / scene.pt(_TWICE))
+            chosen = chosen[np.unique(ends, axis=0, return_index=True)[1]]
             if not len(chosen):
                 continue
             low, high = placed.low[chosen], placed.high[chosen]

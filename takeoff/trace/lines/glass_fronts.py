@@ -118,8 +118,9 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     fits = (np.abs(turn) > 0.9995) & alike & (along < 0.05 * lengths[one]) & (apart >= scene.pt(_PAIR))
     one, other, turn, apart = one[fits], other[fits], turn[fits], apart[fits]
     second = np.where((turn > 0)[:, None], pieces.segments[rows[other]], pieces.segments[rows[other]][:, [2, 3, 0, 1]])
-    middle = (pieces.segments[rows[one]] + second) / 2
-    return np.column_stack([middle, apart])
+    panes = np.column_stack([(pieces.segments[rows[one]] + second) / 2, apart])
+    once: Floats = panes[np.unique(np.round(panes, 1), axis=0, return_index=True)[1]]  # what was drawn twice
+    return once
 
 
 def _in_rows(panes: Floats, scene: Scene) -> list[_Front]:

@@ -99,7 +99,7 @@ def find_walls(scene: Scene) -> Walls:
     groups = without_title(without_frames(drawn, scene), scene)
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
-    if any(g.enclosed >= 0.5 * heaviest for g in others if g.pen >= scene.pt(HEAVY)):
+    if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, _PURE) for g in others if g.pen >= scene.pt(HEAVY)):
         groups = others  # a heavy pen that draws the two faces of its walls is an outline
     every = groups
     groups = _around_names(groups, scene) or groups
