@@ -25,6 +25,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections import Counter
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -34,7 +35,7 @@ import shapely
 from shapely import Polygon
 
 from takeoff import actions
-from takeoff.actions.drafting import DrawnSheet, keep_style, read_drawn_sheet, style_words, with_look
+from takeoff.actions.drafting import keep_style, read_drawn_sheet, style_words, with_look
 from takeoff.actions.scales import set_scale_read, set_scale_scanned
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.errors import TakeoffError
@@ -56,6 +57,8 @@ NEAR_M, WIDTH_M, WIDTH_SHARE = 0.25, 0.1, 0.1
 """How far off an opening may be and still be right: its middle, its width; outlines by eye allow no less."""
 PRINTED = 0.03
 """Share by which a printed area may differ: offices round, and measure to other faces."""
+NEAR_PT = 2.0
+"""Points by which what a person points at may lie from an outline by eye."""
 LIMIT = 150.0
 """Seconds after which a sheet is given up."""
 BY_EYE = Path(__file__).with_name("rooms_by_eye.json")
@@ -72,41 +75,37 @@ def folder() -> Path:
 
 
 def show(store: JobStore, sheet: Sheet, truth: dict[str, Any], signed: dict[str, str]) -> list[str]:
-    """Point at the longest side of an outlined room, at the arc of a door and at the glass of a window; keep the style.
+    """Point at one wall, one door and one window, as a person does who sees which they are; keep the style.
 
-    The arc of a door is met 0.87 of its width from the middle of its gap; what looks like the wall is neither.
+    A person takes the line that most sides of the outlined rooms lie on, the heavier of two, and what most arcs of
+    doors and most glass is drawn with; an arc is met 0.87 of its width from the middle of its gap.
     """
     drawn = read_drawn_sheet(store, sheet.id)
     openings = [o for room in truth["rooms"] for o in room["openings"]]
-    gaps = shapely.union_all([shapely.LineString(o["ends_pt"]) for o in openings])
+    gaps = shapely.union_all([shapely.LineString(o["ends_pt"]) for o in openings]).buffer(2)
     sides = [side for room in truth["rooms"] for side in pairwise([*room["outline_pt"], room["outline_pt"][0]])]
-    left = [part for side in sides for part in shapely.get_parts(shapely.LineString(side).difference(gaps.buffer(2)))]
-    style = DraftingStyle(name="shown", walls=())
-    for line in sorted(left, key=shapely.length, reverse=True):
-        middle = line.interpolate(0.5, normalized=True)
-        wall = drawn.look_at(displayed_to_sheet(sheet, middle.x, middle.y))
-        if wall is not None:
-            style = with_look(style, "wall", wall)
-            break
-    for part, kinds, away in (("door", ("door",), 0.866), ("window", ("window",), 0.0)):
-        look = next(
-            (look for o in openings if o["kind"] in kinds if (look := _other(drawn, sheet, o, away, style))), None
-        )
-        if look is not None:
-            style = with_look(style, part, look)  # type: ignore[arg-type]
+    seen: Counter[Look | None] = Counter()
+    for line in (part for side in sides for part in shapely.get_parts(shapely.LineString(side).difference(gaps))):
+        for share in (0.2, 0.4, 0.6, 0.8):
+            at = line.interpolate(share, normalized=True)
+            look = drawn.look_at(displayed_to_sheet(sheet, at.x, at.y), NEAR_PT)
+            seen[look] += line.length * (look.pen_pt or 1.0) if look else 0.0
+    seen.pop(None, None)
+    style = with_look(DraftingStyle(name="shown", walls=()), "wall", seen.most_common(1)[0][0]) if seen else None
+    if style is None:
+        return []
+    for part, away, reach in (("door", 0.866, 0.1), ("window", 0.0, 0.05)):
+        met: Counter[Look | None] = Counter()
+        for (x0, y0), (x1, y1) in (o["ends_pt"] for o in openings if o["kind"] == part):
+            for side in (1.0, -1.0):
+                x, y = (x0 + x1) / 2 + side * away * (y1 - y0), (y0 + y1) / 2 - side * away * (x1 - x0)
+                look = drawn.look_at(displayed_to_sheet(sheet, x, y), max(2.0, reach * math.dist((x0, y0), (x1, y1))))
+                met[look] += look is not None and look not in style.walls
+        met.pop(None, None)
+        if met and met.most_common(1)[0][1]:
+            style = with_look(style, part, met.most_common(1)[0][0])  # type: ignore[arg-type]
     keep_style(store, style, who=signed["who"], when=signed["at"])
     return style_words(style)
-
-
-def _other(drawn: DrawnSheet, sheet: Sheet, opening: dict[str, Any], away: float, style: DraftingStyle) -> Look | None:
-    """Return the look of what is drawn in or beside an opening and is no wall."""
-    (x0, y0), (x1, y1) = opening["ends_pt"]
-    for side in (1.0, -1.0):
-        at = displayed_to_sheet(sheet, (x0 + x1) / 2 + side * away * (y1 - y0), (y0 + y1) / 2 - side * away * (x1 - x0))
-        look = drawn.look_at(at, max(2.0, 0.15 * math.dist((x0, y0), (x1, y1))))
-        if look is not None and look not in style.walls:
-            return look
-    return None
 
 
 def read_one(truth: dict[str, Any], *, shown: bool = False) -> dict[str, Any]:
