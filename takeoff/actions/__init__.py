@@ -90,7 +90,7 @@ from takeoff.report.kinds import ReportKind, ReportOrder, kinds_named
 from takeoff.report.letterhead import Edition
 from takeoff.report.planning_tables import Planning
 from takeoff.revise.delta import Delta
-from takeoff.trace.lines.plan_rooms import TracedRoom
+from takeoff.trace.lines.traced_rooms import TracedRoom
 
 __all__ = [
     "REPORT_KINDS",

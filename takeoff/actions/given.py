@@ -13,7 +13,7 @@ from takeoff.model.open_points import Basis, How, put_basis
 from takeoff.model.plan import Point
 from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.sheet.text import TextLine
-from takeoff.trace.lines.plan_rooms import TracedRoom
+from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
 from takeoff.trace.texts.room_names import label_lines
 from takeoff.trace.texts.scope_words import scope_line

@@ -19,7 +19,7 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.sheet_pair import SheetPair
-from takeoff.trace.lines.plan_rooms import TracedRoom
+from takeoff.trace.lines.traced_rooms import TracedRoom
 
 OVERLAP = 0.3
 """Part of the smaller of two outlines that they share from which they are about one place (judgement, no source)."""

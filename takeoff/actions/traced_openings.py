@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.walls import Opening, OpeningKind
-from takeoff.trace.lines.plan_rooms import TracedOpening
 from takeoff.trace.lines.room_evidence import SURE
+from takeoff.trace.lines.traced_rooms import TracedOpening
 
 ASSUMED: dict[OpeningKind, tuple[float, float]] = {
     "door": (2.1336, 0.0),

@@ -18,7 +18,8 @@ from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.lines.lost_rooms import LostRoom
-from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, trace_open_room, trace_room
+from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room, trace_room
+from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table

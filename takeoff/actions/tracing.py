@@ -24,13 +24,11 @@ from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Finding, Point
 from takeoff.model.walls import Cove, Room, Run
 from takeoff.trace.lines.lost_rooms import LostRoom
-from takeoff.trace.lines.plan_rooms import TracedRoom, TracedRun
+from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
 from takeoff.trace.texts.ceiling_heights import CeilingNote
 
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
-
-
 LONG = 2.5
 """Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
 LOW_WALL = "it stands free in the room and is long for a column: a low wall is not as high as the room"
@@ -75,17 +73,13 @@ def trace_sheet(
     sheet_id
         The sheet, by its position in the register.
     at
-        Sheet points, one in each room that is wanted. These rooms are put into the job even if doubtful, and then also
-        listed as doubtful.
+        Sheet points, one in each room that is wanted; doubtful rooms are put into the job too, and listed.
     all
         Trace every room instead; the doubtful ones are left out of the job, listed, and kept as open points.
-    height
-        Top of the coating above the floor in metres, for rooms that have none.
-    system, cove
-        Id of the system and the cove that rooms take which are new to the job.
+    height, system, cove
+        What new rooms take: top of the coating in metres, which rooms without a height take too; id of the system.
     ceilings
-        Printed ceiling heights, those of the sheet where ``None`` and no height is given. A room without a height takes
-        that which is printed in it before ``height``, and none where what is printed is not one height.
+        Printed ceiling heights; ``None``: those of the sheet, where no height is given. They go before ``height``.
     read
         The sheet as `read_sheet_trace` read it; without it the sheet is read now.
     who, when
@@ -101,8 +95,7 @@ def trace_sheet(
         When the file cannot be read.
     """
     if bool(at) == all:
-        found = "both points and all rooms were asked for" if all else "neither a point nor all rooms were asked for"
-        raise InputError(found, remedy="Give one or the other.")
+        raise InputError("points and all rooms were asked for together, or neither", remedy="Give one or the other.")
     trace = read or read_sheet_trace(store, sheet_id)
     if ceilings is None:
         ceilings = trace.ceilings if height is None else ()
@@ -267,11 +260,8 @@ def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:
     if not known:
         return ()
     names = ", ".join(" ".join(t for t in (room.number, room.name) if t) or "one without a name" for room in known)
-    which = (
-        "1 room is traced already and was left as it is"
-        if len(known) == 1
-        else (f"{len(known)} rooms are traced already and were left as they are")
-    )
+    several = f"{len(known)} rooms are traced already and were left as they are"
+    which = "1 room is traced already and was left as it is" if len(known) == 1 else several
     return (f"{which}: {names}; remove the walls of a room to trace it anew",)
 
 

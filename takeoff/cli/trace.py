@@ -14,7 +14,7 @@ from takeoff.signing import now, person
 
 if TYPE_CHECKING:
     from takeoff.actions.tracing import Traced
-    from takeoff.trace.lines.plan_rooms import TracedRoom
+    from takeoff.trace.lines.traced_rooms import TracedRoom
 
 
 def trace(

@@ -23,8 +23,9 @@ from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
 from takeoff.trace.drawing.plan_part import Draw, drawn_part
 from takeoff.trace.lines.lost_rooms import LostRoom
-from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun, read_plan
+from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.swings import find_swings
+from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
 from takeoff.trace.schedules.opening_marks import AGREES, REACH

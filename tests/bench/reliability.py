@@ -18,7 +18,7 @@ import math
 from itertools import pairwise
 from pathlib import Path
 
-from takeoff.trace.lines.plan_rooms import TracedRoom
+from takeoff.trace.lines.traced_rooms import TracedRoom
 from tests.trace.known_plans import reference_plans, sample_plans_known
 from tests.trace.plans import HELD_OUT, KINDS, Plan
 from tests.trace.scoring import read, score

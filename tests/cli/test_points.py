@@ -11,7 +11,7 @@ import pytest
 from takeoff import actions
 from takeoff.actions.traced_openings import opening_of
 from takeoff.job.edits import PutRun
-from takeoff.trace.lines.plan_rooms import TracedOpening
+from takeoff.trace.lines.traced_rooms import TracedOpening
 
 
 @pytest.fixture

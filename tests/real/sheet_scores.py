@@ -47,7 +47,7 @@ from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Sheet
 from takeoff.sheet.calibrate import calibration_from_ratio
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
-from takeoff.trace.lines.plan_rooms import TracedRoom
+from takeoff.trace.lines.traced_rooms import TracedRoom
 
 FOUND = 0.9
 """Intersection over union from which an outlined room counts as found."""

@@ -14,7 +14,8 @@ from takeoff.model.plan import Calibration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, TracedRun
+from takeoff.trace.lines.plan_rooms import TracedPlan
+from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
 from takeoff.trace.sheet_reading import read_vector_plan
 from tests.trace.plans import Plan, TrueRoom
 

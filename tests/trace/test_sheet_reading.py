@@ -7,7 +7,8 @@ from dataclasses import replace
 import shapely
 
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom
+from takeoff.trace.lines.plan_rooms import TracedPlan
+from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.sheet_reading import with_second_look
 from tests.trace.plans import make_plan
 from tests.trace.scoring import read, score

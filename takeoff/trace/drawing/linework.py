@@ -8,7 +8,7 @@ the closed outline of a filled shape. Paths are numbered in the order of paintin
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -248,6 +248,17 @@ class _Gathered:
                 self.layers.setdefault(drawing.get("layer") or "", len(self.layers)),
             )
         )
+        trails = self._pieces(items, path)
+        if "f" in kind:
+            for ring in trails:
+                if ring[0] == ring[-1]:
+                    ring.pop()
+                if len(ring) > 2:
+                    self.rings.append(ring)
+                    self.ring_path.append(path)
+
+    def _pieces(self, items: Sequence[Any], path: int) -> list[list[Point]]:
+        """Take in the lines and curves of a path; return what they go round."""
         arcs: list[tuple[float, float, float, float, float]] = []
         trail: list[Point] = []
         trails: list[list[Point]] = []
@@ -282,13 +293,7 @@ class _Gathered:
         for arc in merge_arcs(arcs):
             self.arcs.append(arc)
             self.arc_path.append(path)
-        if "f" in kind:
-            for ring in trails:
-                if ring[0] == ring[-1]:
-                    ring.pop()
-                if len(ring) > 2:
-                    self.rings.append(ring)
-                    self.ring_path.append(path)
+        return trails
 
     def _line(self, a: Point, b: Point, path: int, trail: list[Point], trails: list[list[Point]]) -> list[Point]:
         self._put(a, b, path)

@@ -9,19 +9,15 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.geometry.arcs import segment_length
 from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Calibration, Point, Sheet
-from takeoff.model.walls import OpeningKind
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.fitted_outline import outline_of
-from takeoff.trace.drawing.linework import Floats, Linework
+from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.lines.gaps import find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
@@ -29,11 +25,12 @@ from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.parting_gaps import parting_gaps
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.swings import find_swings
+from takeoff.trace.lines.swings import Swing, find_swings
+from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_areas import find_walls
 from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.lines.wall_openings import Form, FoundOpening, closed_by, find_openings, loose_swings, windows_in
+from takeoff.trace.lines.wall_openings import FoundOpening, closed_by, find_openings, loose_swings, windows_in
 from takeoff.trace.texts.printed_areas import read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
 from takeoff.trace.texts.size_tags import SizeTag
@@ -43,78 +40,6 @@ _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
 _ROOM = (1.5, 100.0)
 """Square metres that most rooms have (judgement): those of a key plan are smaller, those of a detail larger."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
-    """Where on the drawings a value stands: the sheet's id, the place in sheet points, and the words.
-
-    ``how`` says whether a schedule has it or it is stated at its place, ``unsure`` what speaks against it.
-    """
-
-    sheet: int
-    at_pt: Point | None
-    text: str
-    unsure: str = ""
-    how: Literal["schedule", "stated"] = "schedule"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TracedOpening:
-    """An opening on a traced run.
-
-    ``at`` is the station of its centre and ``width`` its clear width between jambs, in metres along the run;
-    ``form`` is how it is drawn, ``kind`` what the model knows it as; ``confidence`` is in 0..1, for ``reason``.
-    ``mark`` is its mark where an opening schedule has it, ``height`` and ``sill`` in metres are what the schedule or a
-    size written beside it gives, and ``source`` is where that stands.
-    """
-
-    at: float
-    width: float
-    form: Form
-    kind: OpeningKind
-    confidence: float
-    reason: str
-    mark: str = ""
-    height: float | None = None
-    sill: float | None = None
-    source: Source | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TracedRun:
-    """A closed run of wall faces in sheet points, the face on its left hand as displayed (the model's convention)."""
-
-    points_pt: tuple[Point, ...]
-    bulges: tuple[float, ...]
-    openings: tuple[TracedOpening, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TracedRoom:
-    """A room as it was traced: its inner face, the columns inside it, and how far to trust it.
-
-    ``points_pt``, ``bulges`` and ``openings`` are those of the inner face. ``columns`` are what stands free in the
-    room, each a run of its own. ``area`` is the floor between faces in m², columns left out. ``confidence`` is the
-    chance in 0..1 that the room is right; ``sure`` says whether it may be taken without a look; ``reasons`` are
-    sentences. ``outline_sure`` says whether its outline may be taken without a look, whatever ``unread`` says, in
-    sentences too, that is not known of its openings. ``leaks_pt`` are lines across which its outline goes on where no
-    wall is.
-    """
-
-    points_pt: tuple[Point, ...]
-    bulges: tuple[float, ...]
-    openings: tuple[TracedOpening, ...]
-    columns: tuple[TracedRun, ...]
-    name: str
-    number: str
-    area: float
-    confidence: float
-    reasons: tuple[str, ...]
-    sure: bool
-    outline_sure: bool = False
-    unread: tuple[str, ...] = ()
-    leaks_pt: tuple[tuple[Point, Point], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -149,10 +74,8 @@ def read_plan(
         What is drawn on the sheet (`read_linework`).
     lines
         Its text (`takeoff.sheet.text.read_lines`), for names, and to tell tables from walls.
-    sheet
-        The sheet, for its size.
-    calibration
-        Its scale: what a wall may be is a matter of true thickness.
+    sheet, calibration
+        The sheet, for its size, and its scale: what a wall may be is a matter of true thickness.
     style
         How walls, doors and windows are drawn, where a person has shown it; nothing else is taken for them then.
 
@@ -167,12 +90,7 @@ def read_plan(
     walls = find_walls(scene)
     cuts = windows_in(walls.material, scene)
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
-    gaps = find_gaps(material, m_per_pt, thin=0.8 * THIN, thick=THICK)
-    openings = find_openings(gaps, material, walls.low, scene, swings)
-    closed, shapes = closed_by([material, walls.low], openings, scene)
-    if parting := parting_gaps(gaps, openings, [material, walls.low], [shape for shape, _ in shapes], scene):
-        openings = (*openings, *parting)
-        closed, shapes = closed_by([material, walls.low], openings, scene)
+    openings, closed, shapes = _closed(material, walls.low, scene, swings)
     printed = read_printed_areas(lines)
 
     def read_rooms(fronts: Sequence[FoundOpening] = ()) -> list[tuple[TracedRoom, Polygon]]:
@@ -191,8 +109,7 @@ def read_plan(
         rooms = read_rooms(fronts)
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
-    others = other_labels(lines, [room.number for room, _ in rooms])
-    lost, opened = lost_rooms(scene.names, [shape for _, shape in rooms], ground, closed, m_per_pt, others)
+    lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, _others(lines, rooms))
     rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(
@@ -202,6 +119,24 @@ def read_plan(
         walls=closed,
         looks=walls.looks(scene),
     )
+
+
+def _closed(
+    material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing]
+) -> tuple[tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]]]:
+    """Find the openings in walls, by what is drawn in gaps and by rooms that bare gaps part, and close the walls."""
+    gaps = find_gaps(material, scene.m_per_pt, thin=0.8 * THIN, thick=THICK)
+    openings = find_openings(gaps, material, low, scene, swings)
+    closed, shapes = closed_by([material, low], openings, scene)
+    parting = parting_gaps(gaps, openings, [material, low], [shape for shape, _ in shapes], scene)
+    if parting:
+        openings = (*openings, *parting)
+        closed, shapes = closed_by([material, low], openings, scene)
+    return openings, closed, shapes
+
+
+def _others(lines: Sequence[TextLine], rooms: Sequence[tuple[TracedRoom, Polygon]]) -> list[TextLine]:
+    return other_labels(lines, [room.number for room, _ in rooms])
 
 
 def _without_keys(
@@ -310,61 +245,3 @@ def _room(
         outline_sure=verdict.outline_sure,
         unread=verdict.unread,
     )
-
-
-def run_round(
-    shape: Polygon,
-    openings: Sequence[FoundOpening],
-    calibration: Calibration,
-    m_per_pt: float,
-    *,
-    is_column: bool,
-    slack: float = 0.01,
-) -> TracedRun:
-    """Make the run round a shape, its face to the left as walked, with the openings within ``slack`` metres of it."""
-    ring = shapely.get_coordinates(shape.exterior)[:-1]
-    # y is down: what goes anticlockwise as computed goes clockwise as displayed
-    if shape.exterior.is_ccw != is_column:
-        ring = ring[::-1]
-    points, bulges = outline_of(np.round(ring, 6), max(0.02, 0.0005 / m_per_pt), max(0.07, 0.002 / m_per_pt))
-    near = shapely.buffer(shape.exterior, slack / m_per_pt)
-    traced: list[TracedOpening] = []
-    for opening in openings:
-        for side in (opening.gap.left_pt, opening.gap.right_pt):
-            line = shapely.LineString(side)
-            if shapely.intersection(line, near).length > 0.9 * line.length:
-                at = _station(points, bulges, side, calibration)
-                traced.append(
-                    TracedOpening(
-                        at=at,
-                        width=math.dist(calibration.to_metres(side[0]), calibration.to_metres(side[1])),
-                        form=opening.form,
-                        kind=opening.kind,
-                        confidence=opening.confidence,
-                        reason=opening.reason,
-                    )
-                )
-                break
-    traced.sort(key=lambda o: o.at)
-    return TracedRun(points_pt=points, bulges=bulges, openings=tuple(traced))
-
-
-def _station(
-    points: Sequence[Point], bulges: Sequence[float], side: tuple[Point, Point], calibration: Calibration
-) -> float:
-    """Return the station in metres of the middle of an opening's side on a run."""
-    middle = ((side[0][0] + side[1][0]) / 2, (side[0][1] + side[1][1]) / 2)
-    best, station, at = math.inf, 0.0, 0.0
-    for i, bulge in enumerate(bulges):
-        a, b = points[i], points[(i + 1) % len(points)]
-        length = segment_length(calibration.to_metres(a), calibration.to_metres(b), bulge)
-        line: Floats = np.array([a, b])
-        d = line[1] - line[0]
-        share = float(np.clip(((np.array(middle) - line[0]) @ d) / (d @ d), 0.0, 1.0))
-        # an arc is met by its chord: near enough to tell which segment, and exact in its middle
-        off = math.dist(middle, (float(a[0] + share * d[0]), float(a[1] + share * d[1])))
-        off = max(0.0, off - abs(bulge) * math.dist(a, b) / 2)
-        if off < best - 1e-9:
-            best, at = off, station + share * length
-        station += length
-    return at

@@ -18,7 +18,8 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of, width_of
 from takeoff.trace.lines.gaps import gap_between
-from takeoff.trace.lines.plan_rooms import TracedPlan, TracedRoom, run_round
+from takeoff.trace.lines.plan_rooms import TracedPlan
+from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_openings import CASED, LEAST_AREA, LEAST_WIDTH, Form, FoundOpening
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps

@@ -18,7 +18,8 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import OpeningKind
 from takeoff.sheet.text import TextLine
-from takeoff.trace.lines.plan_rooms import Source, TracedOpening, TracedPlan, TracedRoom
+from takeoff.trace.lines.plan_rooms import TracedPlan
+from takeoff.trace.lines.traced_rooms import Source, TracedOpening, TracedRoom
 from takeoff.trace.schedules.opening_schedule import OpeningRow, OpeningSchedule
 from takeoff.trace.texts.room_names import label_lines, names_in
 

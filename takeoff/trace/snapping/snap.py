@@ -59,13 +59,7 @@ def snap(
     kinds
         The kinds that are wanted.
     at_marks
-        The end of a dimension is wanted: it lies where lines cross, and an end counts only where none do. The free ends
-        of a tick or an arrowhead are as near to a hand that aims at its middle.
-
-    Returns
-    -------
-    Snap or None
-        Nothing where nothing wanted is within reach.
+        The end of a dimension is wanted: it lies where lines cross, and an end, as of a tick, counts where none do.
 
     Examples
     --------
