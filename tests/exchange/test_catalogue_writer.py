@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import fields, is_dataclass, replace
 
+import pytest
+
 from takeoff.exchange.catalogue_file import default_catalogue, read_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
 
@@ -19,9 +21,20 @@ def same(one, other):
     return one == other
 
 
-def test_the_shipped_catalogue_reads_back_as_it_was():
+@pytest.mark.parametrize("system", ["metric", "imperial"])
+def test_the_shipped_catalogue_reads_back_as_it_was(system):
     catalogue = default_catalogue()
-    assert same(read_catalogue(catalogue_text(catalogue).encode()), catalogue)
+    assert same(read_catalogue(catalogue_text(catalogue, system).encode()), catalogue)
+
+
+def test_figures_are_written_in_the_units_that_are_asked_for():
+    # 8 mil are 203.2 µm, 3 gal are 11.356235352 L (a mil is 25.4 µm, a gallon 3.785411784 L).
+    text = catalogue_text(default_catalogue(), "imperial")
+    assert 'wet_film = "8 mil"' in text
+    assert 'size = "3 gal"' in text
+    metric = catalogue_text(default_catalogue())
+    assert 'wet_film = "203.2 um"' in metric
+    assert 'size = "11.356235352 L"' in metric
 
 
 def test_a_changed_price_and_name_are_what_is_read_back():

@@ -147,7 +147,8 @@ class SystemsEditor(Dialog):
     def _show_catalogue(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.text.delete("1.0", "end")
-        self._text_shown, self._text_rates = actions.catalogue_text(catalogue), catalogue.rates
+        self._text_shown = actions.catalogue_text(catalogue, self.session.display.system)
+        self._text_rates = catalogue.rates
         self.text.insert("1.0", self._text_shown)
         self._show_rates()
         self._show_places()
@@ -236,7 +237,8 @@ class SystemsEditor(Dialog):
         )
         if path:
             try:
-                actions.write_file(Path(path), actions.catalogue_text(self.catalogue).encode(), "catalogue")
+                text = actions.catalogue_text(self.catalogue, self.session.display.system)
+                actions.write_file(Path(path), text.encode(), "catalogue")
             except TakeoffError as error:
                 self.refuse(words_of(error))
 
