@@ -19,7 +19,8 @@ CLICKED = re.compile(
 )
 """What is done with the mouse and is called pressing."""
 HARD = re.compile(
-    r"\b(?:bears? (?:\w+ ){0,3}out|all the same|likewise|mind the|less what|counted from 0|for want of|altered|"
+    r"\b(?:bears? (?:\w+ ){0,3}out|all the same|likewise|mind the|less what|counted from 0|for want of|altered|anew|"
+    r"by turns|(?:priced|charged|agreed) apart|"
     r"may be given again|is open to be read|less than nothing)\b|[;,] [^.,;:]+ without (?:it|one)\.$",
     re.IGNORECASE,
 )

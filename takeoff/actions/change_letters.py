@@ -258,7 +258,9 @@ def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[Chang
     is_judged = any(line.is_judged for line in lines)
     own = list(change_qualifications(days, is_judged=is_judged, has_days=_has_days(revised)))
     if waiting:
-        own.append(f"Walls of {', '.join(waiting)} are as on the earlier revision; a change there is priced apart.")
+        own.append(
+            f"Walls of {', '.join(waiting)} are as on the earlier revision; a change there is priced separately."
+        )
     if revision.new_walls:
         total = show.length(sum(wall.length for wall in revision.new_walls))
         own.append(

@@ -262,7 +262,7 @@ def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:
     names = ", ".join(" ".join(t for t in (room.number, room.name) if t) or "one without a name" for room in known)
     several = f"{len(known)} rooms are traced already and were left as they are"
     which = "1 room is traced already and was left as it is" if len(known) == 1 else several
-    return (f"{which}: {names}; remove the walls of a room to trace it anew",)
+    return (f"{which}: {names}; remove the walls of a room to trace it again",)
 
 
 def _known_room(job: Job, sheet: int, room: TracedRoom, taken: set[str]) -> Room | None:

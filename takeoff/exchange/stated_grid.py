@@ -59,7 +59,9 @@ def read_grids(data: bytes, name: str) -> list[Grid]:
         raise
     # what damaged files raise inside these readers is no closed list: zip, XML, numbers, keys, indexes
     except Exception as error:
-        raise InputError(f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV anew.") from error
+        raise InputError(
+            f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV again."
+        ) from error
     for grid in grids:
         _refuse_long(len(grid.rows), name)
     if not any(any(row) for grid in grids for row in grid.rows):
@@ -86,7 +88,7 @@ def _csv(data: bytes, name: str) -> Grid:
             rows.append(tuple(" ".join(cell.split()) for cell in row[:MAX_COLUMNS]))
             _refuse_long(len(rows), name)
     except csv.Error as error:
-        raise InputError(f"{name} is not a table ({error})", remedy="Save it as CSV anew.") from error
+        raise InputError(f"{name} is not a table ({error})", remedy="Save it as CSV again.") from error
     return Grid(rows=tuple(rows))
 
 
@@ -101,7 +103,9 @@ def _packed_parts(data: bytes, name: str) -> list[str]:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             parts = packed.infolist()
     except (zipfile.BadZipFile, OSError, ValueError) as error:
-        raise InputError(f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV anew.") from error
+        raise InputError(
+            f"{name} is not a workbook that can be read", remedy="Save it as XLSX or CSV again."
+        ) from error
     if sum(part.file_size for part in parts) > MAX_UNPACKED:
         raise InputError(f"{name} unpacks to more than {MAX_UNPACKED:,} bytes", remedy="Give the table alone.")
     return [part.filename for part in parts]

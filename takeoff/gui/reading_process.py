@@ -65,7 +65,7 @@ class TraceReader:
             raise error
         if error is not None:
             raise SheetError(
-                f"this sheet could not be read: {error}", remedy="Take the tool again to have it read anew."
+                f"this sheet could not be read: {error}", remedy="Take the tool again to have it read again."
             ) from error
         result: actions.SheetTrace = future.result()
         return result

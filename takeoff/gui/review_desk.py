@@ -111,7 +111,9 @@ class IssueReview:
 
         self.pairing = PairTool(session, turn=turn, done=done, ended=self.end_pairing)
         self._host.hold(self.pairing)
-        session.tell("Click two points that both revisions show, far apart. They lay the new revision on this sheet.")
+        session.tell(
+            "Click two points that both revisions show, far apart. They show how the new revision lies on this sheet."
+        )
 
     def end_pairing(self) -> None:
         """Show the sheet of the job again."""

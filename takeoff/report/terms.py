@@ -23,7 +23,7 @@ _QUALIFIED = (
     "Films and spreads are nominal, for a sound, dry and even substrate; rough or porous walls take more.",
     "Walls are handed over clear, clean and dry, in an order that lets each coat follow the last within its recoat "
     "window.",
-    "Product data sheets, safety data sheets and local codes govern wherever they differ from this document.",
+    "Product data sheets, safety data sheets and local codes govern where they differ from this document.",
 )
 _PACKS = "Material is bought in whole packs. Left-over material is part of the price."
 _SAMPLE = (
@@ -34,12 +34,12 @@ _CHANGE = (
     "This price covers the work named here alone; all else stays as it is agreed.",
     "It holds for {days} days from its date, and the work is begun when it is signed by both sides.",
     "Areas are taken from the drawings named here; they are checked on site before material is ordered.",
-    "Work that is already done or material that is already ordered for what is taken out is charged apart.",
+    "Work that is already done or material that is already ordered for what is taken out is charged separately.",
 )
 _JUDGED = (
     "A line marked * rests on walls that were read by eye where the drawing left a doubt; they are checked on site."
 )
-_TIME = "Working days that the change adds or saves are agreed apart."
+_TIME = "Working days that the change adds or saves are agreed separately."
 
 
 def other_currency(job: str, prices: str) -> str:

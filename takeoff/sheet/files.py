@@ -17,7 +17,7 @@ from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
 from takeoff.sheet.titles import read_title_block, stamps_of
 
-INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or end early"
+INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or stop early"
 ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
 REBUILT = "the file's table of contents was damaged and was rebuilt"
 SCAN_COVER = 0.8

@@ -124,7 +124,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         Tooltip(self.slider, "Fade from the old revision to the new one. Keys: Left and Right")
         card.add(row)
         row = ctk.CTkFrame(card, fg_color="transparent")
-        self.blink = button(row, "Blink (L)", blink, hint="Show old and new by turns. Key: L")
+        self.blink = button(row, "Blink (L)", blink, hint="Show old and new in turn. Key: L")
         self.blink.pack(side="left", padx=(0, 6))
         self.lines = button(
             row, "", self._other_lines, hint="Whose lines are drawn in colour: both, old, new, none. Key: B", width=130
