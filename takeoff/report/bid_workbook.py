@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from takeoff.report.bid import Bid
 from takeoff.report.book import LOGO_LINES, Book, Formula, column_name, new_book, put_logo
-from takeoff.report.tables import Column, Table
+from takeoff.report.tables import Table, columns_of
 
 LOGO_WIDTH = 40.0
 """Characters that the column of a logo is wide."""
@@ -18,7 +18,7 @@ def bid_workbook(bid: Bid) -> bytes:
     head = bid.letterhead
     with new_book(bid, "Bid for wall coating") as (book, out):
         lines = _first_lines(bid)
-        first = book.table("Bid", (_text("What"), _text("Bid")), lines)
+        first = book.table("Bid", columns_of("What", "Bid", kind="text"), lines)
         if head.logo:
             put_logo(first, 1, 2, head)
             first.set_column(2, 2, LOGO_WIDTH)
@@ -27,14 +27,16 @@ def bid_workbook(bid: Bid) -> bytes:
             _add(book, table)
         steps = [(table.title, *row) for table in bid.build_up for row in table.rows]
         if steps:
-            book.table("Wall systems", (_text("System"), *bid.build_up[0].columns), steps)
+            book.table("Wall systems", (*columns_of("System", kind="text"), *bid.build_up[0].columns), steps)
         kinds = (
             ("Payment", bid.payment),
             ("Not included", bid.exclusions),
             ("Qualification", bid.qualifications),
             ("Safety", bid.cautions),
         )
-        book.table("Terms", (_text("Kind"), _text("Term")), [(kind, text) for kind, texts in kinds for text in texts])
+        book.table(
+            "Terms", columns_of("Kind", "Term", kind="text"), [(kind, text) for kind, texts in kinds for text in texts]
+        )
     return out.getvalue()
 
 
@@ -54,7 +56,3 @@ def _add(book: Book[Bid], table: Table) -> None:
         name = column_name(c)
         total.append(Formula(text=f"SUM({name}2:{name}{last})", value=float(value)) if is_sum else value)
     book.table(table.title, table.columns, table.rows, total=total or None, note=table.note)
-
-
-def _text(title: str) -> Column:
-    return Column(title=title, kind="text")

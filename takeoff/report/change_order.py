@@ -11,6 +11,7 @@ from typing import Any
 from takeoff.model.plan import Point
 from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
+from takeoff.report.printing import printed_table
 from takeoff.report.tables import Cell, Column, Table, columns_of, shown_amount
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
@@ -213,20 +214,10 @@ def change_order_data(order: ChangeOrder) -> dict[str, Any]:
         "changes": list(order.changes),
         "taken": [list(t) for t in order.taken],
         "left": [list(t) for t in order.left],
-        "tables": [_texts(t) for t in delta_tables(d, show) if t.rows],
+        "tables": [printed_table(t) for t in delta_tables(d, show) if t.rows],
         "picture": None
         if order.picture is None
         else dict(zip(("width", "height"), order.picture.size_pt, strict=True)),
-    }
-
-
-def _texts(table: Table) -> dict[str, Any]:
-    return {
-        "title": table.title,
-        "columns": [{"title": c.heading, "number": c.is_number} for c in table.columns],
-        "rows": [[c.text(v) for c, v in zip(table.columns, row, strict=True)] for row in table.rows],
-        "total": [c.text(v) for c, v in zip(table.columns, table.total or (), strict=False)],
-        "note": table.note,
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import tempfile
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from takeoff.report.csv import table_csv
@@ -58,17 +58,10 @@ def questions_csv(sheet: QuestionSheet) -> bytes:
 
 def questions_html(sheet: QuestionSheet) -> bytes:
     """Write the questions as one page that needs no network."""
-    items = [
-        {
-            "number": q.number,
-            "sheet": q.sheet,
-            "text": q.text,
-            "places": list(q.places),
-            "meanwhile": q.meanwhile,
-            "picture": f"data:image/png;base64,{base64.b64encode(q.picture).decode()}" if q.picture else "",
-        }
-        for q in sheet.questions
-    ]
+    drawn = {
+        q.number: f"data:image/png;base64,{base64.b64encode(q.picture).decode()}" for q in sheet.questions if q.picture
+    }
+    items = [asdict(q) | {"picture": drawn.get(q.number, "")} for q in sheet.questions]
     return render("questions.html.jinja", job=sheet.job, date=sheet.date, opening=OPENING, questions=items)
 
 
@@ -82,20 +75,10 @@ def questions_pdf(sheet: QuestionSheet) -> bytes:
     """
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        items = []
         for q in sheet.questions:
             if q.picture:
                 (folder / f"{q.number}.png").write_bytes(q.picture)
-            items.append(
-                {
-                    "number": q.number,
-                    "sheet": q.sheet,
-                    "text": q.text,
-                    "places": list(q.places),
-                    "meanwhile": q.meanwhile,
-                    "picture": f"{q.number}.png" if q.picture else "",
-                }
-            )
+        items = [asdict(q) | {"picture": f"{q.number}.png" if q.picture else ""} for q in sheet.questions]
         data = {
             "job": sheet.job,
             "date": sheet.date,
