@@ -1,7 +1,7 @@
 """Work on files from anybody in a child process that may use only so much memory, processor time and disk.
 
 The parent watches the child and says in one line why it was stopped, whatever became of the child. Edits are
-transactions, so what was not told to be done is not done.
+transactions, so only what was reported as done is done.
 """
 
 from __future__ import annotations

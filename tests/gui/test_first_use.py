@@ -151,7 +151,7 @@ def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, tra
     hand.key("v")
     hand.type(hand.window.entry, "9'")
     assert hand.window.session.is_refusal
-    assert "Nothing waits for the length 9'" in hand.window.session.message
+    assert "No tool or field takes the length 9'" in hand.window.session.message
     assert hand.window.entry.get() == "9'"
 
 
