@@ -1,7 +1,7 @@
 # ruff: noqa: E501
 """Files made to harm, and files damaged in ordinary ways: what the command says, how long it takes, how much it needs.
 
-    python tests/bench/hostile.py [--only WORD] [--limit SECONDS]
+    python tests/bench/hostile.py [--only WORD ...] [--limit SECONDS]
 
 A line for each case: exit code, seconds, seconds of processors, peak memory in MB of the largest process, the last line said. Where a case has
 several commands the seconds are of all, and it ends with the first that is refused. Exit code 70 is a fault of the
@@ -348,14 +348,17 @@ def tell(case: Case, limit: float) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--only", default="")
+    parser.add_argument("--only", nargs="*", default=[""])
     parser.add_argument("--limit", type=float, default=120.0)
     asked = parser.parse_args()
     demo = tempfile.TemporaryDirectory()
     os.environ["HOSTILE_SAMPLE"] = demo.name
-    takeoff(["demo", "--out", demo.name], 300.0)
+    if any("DEMO" in case.commands for case in CASES if any(word in case.name for word in asked.only)):
+        takeoff(["demo", "--out", demo.name], 300.0)
+    else:
+        (Path(demo.name) / "demo.takeoff").touch()
     for case in CASES:
-        if asked.only not in case.name:
+        if not any(word in case.name for word in asked.only):
             continue
         pid = os.fork()  # peak memory is told for all children together: each case has its own parent
         if pid == 0:

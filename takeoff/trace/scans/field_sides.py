@@ -202,7 +202,7 @@ def turned_into(side: Side, common: Floats) -> Side:
     off = (common - angle + math.pi / 2) % math.pi - math.pi / 2
     best = off[int(np.argmin(np.abs(off)))]
     # a short side knows its direction badly
-    if abs(best) > min(_SAME + 1.2 / side.length, math.radians(5)):
+    if abs(best) > min(_SAME + 1.2 / max(side.length, 1.0), math.radians(5)):
         return side
     c, s = math.cos(best), math.sin(best)
     along = np.array([c * side.along[0] - s * side.along[1], s * side.along[0] + c * side.along[1]])
@@ -241,7 +241,8 @@ def _is_one_line(a: Side, b: Side) -> bool:
 def _as_one(a: Side, b: Side) -> Side:
     """Return the side along both, weighed by their lengths."""
     long = a if a.length >= b.length else b
-    share = [a.length / (a.length + b.length), b.length / (a.length + b.length)]
+    weights = [max(side.length, 1e-9) for side in (a, b)]
+    share = [weight / sum(weights) for weight in weights]
     along = a.along * share[0] + b.along * share[1] if long.length < 4 * min(a.length, b.length) else long.along
     along = along / np.hypot(*along)
     middles = [s.foot + s.along * (s.low + s.high) / 2 for s in (a, b)]

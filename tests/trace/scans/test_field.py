@@ -20,6 +20,7 @@ from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
+from takeoff.trace.scans.field_sides import Side, merged_sides, turned_into
 from takeoff.trace.scans.raster_plan import rooms_of_field
 from takeoff.trace.scans.wall_network import (
     LOW,
@@ -323,3 +324,12 @@ def test_the_chances_of_a_sheet_are_kept_in_two_bytes_each():
     field = read_walls(np.full((64, 64), 255, np.uint8), (64.0, 64.0), (M_PER_PX, M_PER_PX))
     assert field.chances.nbytes == 2 * 6 * 64 * 64
     assert (field.chances[0] == 1.0).all()
+
+
+def test_a_side_without_length_is_turned_and_joined_like_any_other():
+    side = Side(foot=np.array([5.0, 5.0]), along=np.array([1.0, 0.0]), low=0.0, high=0.0)
+    common = np.array([0.02, math.pi / 2])
+    assert turned_into(side, common).length == 0.0
+    (one, *_) = merged_sides([side, side, side, side])
+    assert np.isfinite(one.foot).all()
+    assert np.isfinite(one.along).all()
