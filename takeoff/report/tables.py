@@ -185,12 +185,14 @@ def price_table(result: Estimate, display: Display) -> Table:
         if result.pays_by_rule:
             paid = f"{result.currency} {result.price_per_paid_area / per_area:,.2f} per {unit}"
             note += f" For payment: {paid} on {display.area(result.paid_area)} by the job's measuring rule."
+    if result.retention:
+        note += f" Of the price {display.money(result.retention)} is retention: paid late, and not taken off."
     return Table(
         id="price",
         title="Price",
         columns=(Column(title="Line", kind="text"), Column(title="Amount", unit=result.currency, kind="money")),
         rows=tuple((p.label, p.amount) for p in result.price),
-        note=note,
+        note=note.strip(),
     )
 
 

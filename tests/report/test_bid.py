@@ -32,6 +32,7 @@ from takeoff.report.kinds import ReportOrder, kinds_named
 from takeoff.report.letterhead import PRICES_BY, Letterhead
 from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.rooms import assumed_words
+from takeoff.report.tables import price_table
 from takeoff.report.workbook import report_workbook
 from tests.report.page_texts import page_texts
 
@@ -406,6 +407,7 @@ def test_names_that_mean_harm_stay_texts_in_every_file_of_a_bid(hostile, tmp_pat
 def test_retention_is_told_and_not_taken_off_the_price(sample):
     content, _, _, _ = sample
     late = replace(content, estimate=replace(content.estimate, retention=5310.0))
+    assert "Of the price USD 5,310.00 is retention" in price_table(late.estimate, late.display).note
     made = make_bid(late)
     assert "Of the price USD 5,310.00 may be kept back as retention." in made.payment
     assert made.price.total == make_bid(content).price.total
