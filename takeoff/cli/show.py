@@ -234,6 +234,8 @@ def show_price_total(priced: Priced, show: Display) -> None:
         markup=False,
         style="bold",
     )
+    if e.retention:
+        _console().print(f"Of it {show.money(e.retention)} is retention: paid late, and not taken off.", markup=False)
     if e.pays_by_rule:
         rule = priced.measured.measurement.rule
         _console().print(
