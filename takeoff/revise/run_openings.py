@@ -28,9 +28,9 @@ from takeoff.revise.linework_along import (
 from takeoff.revise.sides import Scene, Side, wall_depth
 
 QUIET = 0.3
-"""Metres about an opening within which nothing may have changed, where its jambs do not tell."""
+"""Metres before and behind a wall within which nothing changes at an opening that is as before (judgement)."""
 BESIDE = 0.12
-"""Metres beside an opening within which two pictures are to show the same: a frame (judgement, no source)."""
+"""Metres beside an opening within which nothing changes at one that is as before: a frame (judgement, no source)."""
 Jambs = Mapping[int, tuple[list[float], list[float]]]
 """Stations of jambs on the old and on the new issue, by side."""
 Used = dict[int, list[tuple[float, float]]]
@@ -66,15 +66,16 @@ def known_openings(
             )  # fmt: skip
             continue
         local = opening.at - stations[i]
-        is_quiet = _is_quiet(side, local, opening.width, scene)
+        depth = wall_depth(side, scene)
+        own = (scene.gone, scene.came) if scene.ink is None else (scene.ink,)
+        is_quiet = _is_quiet(side.stretch, local, opening.width, depth, own)
         solid = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
         found = carry_opening(
             opening, local, *events[i], solid, used.setdefault(i, []), scene.tolerance, is_quiet=is_quiet
         )
-        depth = wall_depth(side, scene)
         if scene.ink is not None:
-            found = _by_ink(found, side.stretch, local, depth, scene.ink)
-        elif not _is_quiet(side, local, opening.width, scene, depth + QUIET):
+            found = _by_ink(found, local, is_same=is_quiet)
+        elif not is_quiet:
             found = _same_kind(found, side, scene, depth, known)
         if found.after is not None:
             at = found.after.at - start + new_stations[i]
@@ -83,15 +84,10 @@ def known_openings(
     return out
 
 
-def _by_ink(found: CarriedOpening, face: Stretch, local: float, depth: float, ink: Drawn) -> CarriedOpening:
+def _by_ink(found: CarriedOpening, local: float, *, is_same: bool) -> CarriedOpening:
     """Settle by its ink an opening that two pictures show alike; one that they do not is no longer unchanged."""
     assert found.before is not None
-    half = found.before.width / 2.0 + BESIDE
-    near, far = face.shifted(-face.hand * QUIET), face.shifted(face.hand * (depth + QUIET))
-    corners = [
-        side.at(s) for side, s in ((near, local - half), (near, local + half), (far, local + half), (far, local - half))
-    ]
-    if not len(ink.about(shapely.Polygon(corners), 0.0)):
+    if is_same:
         return CarriedOpening(before=found.before, after=replace(found.before, at=max(local, 0.0)), verdict="unchanged")
     if found.verdict == "unchanged":
         return replace(found, verdict="look at it", note="what is drawn in it or beside it changed")
@@ -164,11 +160,13 @@ def jambs_of_sides(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[li
     return out
 
 
-def _is_quiet(side: Side, at: float, width: float, scene: Scene, reach: float = QUIET) -> bool:
-    """Tell whether nothing was drawn or wiped out about an opening, ``reach`` metres off its face."""
-    assert side.stretch is not None
-    ends = (side.stretch.at(at - width / 2.0 - QUIET), side.stretch.at(at + width / 2.0 + QUIET))
-    return not len(scene.gone.near(*ends, reach)) and not len(scene.came.near(*ends, reach))
+def _is_quiet(face: Stretch, local: float, width: float, depth: float, own: Sequence[Drawn]) -> bool:
+    """Tell whether nothing was drawn or wiped out in an opening, beside it and where its leaves are hung."""
+    half = width / 2.0 + BESIDE
+    sides = [face.shifted(-face.hand * QUIET), face.shifted(face.hand * (depth + QUIET))]
+    corners = [side.at(local + s * half) for side, s in zip((*sides, *sides[::-1]), (-1, -1, 1, 1), strict=True)]
+    place = shapely.Polygon(corners)
+    return not any(len(drawn.about(place, 0.0)) for drawn in own)
 
 
 def _longer(stretch: Stretch, by: float) -> Stretch:

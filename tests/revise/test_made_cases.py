@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.revise.made_cases import cases, judge
+from takeoff.actions.comparing import compare_revision
+from takeoff.actions.revising import accept_revision
+from tests.revise.made_cases import BY, cases, job_of, judge, pair_of
 
 GROUPS = ("opening moved", "opening removed", "wall moved", "print: ceiling", "half size", "97 %", "nothing changed",
           "turned scan", "picture, then drawing", "scan: kind of opening")  # fmt: skip
@@ -25,3 +27,15 @@ def test_untouched_walls_are_carried_and_no_changed_one_is_taken_as_it_was(label
 def test_another_floor_of_the_same_building_is_refused_or_asked_about(tmp_path: Path) -> None:
     case = next(c for c in cases() if c.group == "wrong floor")
     assert judge(case, tmp_path).sheet in ("refused", "asked")
+
+
+def test_rooms_beyond_a_sheet_issued_in_part_stay_on_the_old_sheet_whatever_is_accepted(tmp_path: Path) -> None:
+    case = next(c for c in cases() if c.group == "issued in part")
+    pair = pair_of(case)
+    with job_of(pair, tmp_path / "part.takeoff", case.seed) as store:
+        before = store.job.runs
+        found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
+        beyond = {r.before.id for r in found.runs if r.verdict == "not on this sheet"}
+        assert beyond
+        accept_revision(store, found, "all", **BY)
+        assert {id: run for id, run in store.job.runs.items() if id in beyond} == {id: before[id] for id in beyond}
