@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from functools import reduce
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 from takeoff.errors import StoreError
 from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, Verb, apply_change, merged, replay
@@ -281,33 +281,31 @@ class JobStore:
 
     def undo(self, *, who: str, at: str) -> Change | None:
         """Take the last edit back; ``None`` where there is none."""
-        if not self.can_undo:
-            return None
-        change = self._done[-1].reversed()
-        self._record(change, "undo", who, at, {})
-        self._undone.append(self._done.pop())
-        return change
+        return self._turn("undo", self._done, self._undone, who, at) if self.can_undo else None
 
     def redo(self, *, who: str, at: str) -> Change | None:
         """Do again what was last taken back; ``None`` where there is nothing."""
-        if not self.can_redo:
-            return None
-        change = self._undone[-1]
-        self._record(change, "redo", who, at, {})
-        self._done.append(self._undone.pop())
+        return self._turn("redo", self._undone, self._done, who, at) if self.can_redo else None
+
+    def _turn(self, verb: Verb, origin: list[Change], target: list[Change], who: str, at: str) -> Change:
+        """Take back, or do again, the last of one list, and put it on the other."""
+        change = origin[-1].reversed() if verb == "undo" else origin[-1]
+        self._record(change, verb, who, at, {})
+        target.append(origin.pop())
         return change
 
     def history(self) -> list[JournalLine]:
         """Return the journal from the first line to the last."""
-        with store_errors(self.path):
-            rows = self._db.execute("SELECT seq, at, who, verb, label FROM journal ORDER BY seq").fetchall()
+        rows = self._lines("seq, at, who, verb, label")
         return [JournalLine(seq=s, at=a, who=w, verb=v, label=t) for s, a, w, v, t in rows]
 
     def changes(self) -> list[Change]:
         """Return what each line of the journal changed, from the first to the last."""
+        return [decode_change(label, body) for label, body in self._lines("label, changes")]
+
+    def _lines(self, columns: str) -> list[tuple[Any, ...]]:
         with store_errors(self.path):
-            rows = self._db.execute("SELECT label, changes FROM journal ORDER BY seq").fetchall()
-        return [decode_change(label, body) for label, body in rows]
+            return self._db.execute(f"SELECT {columns} FROM journal ORDER BY seq").fetchall()
 
     def source(self, sha256: str) -> bytes:
         """Return the bytes of a plan file."""

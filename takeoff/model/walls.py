@@ -31,17 +31,15 @@ ABOVE_WALL = 1.5
 """A higher opening may reach above the coating by this factor; coatings often end below the head of a door."""
 
 
-def _finite(
-    value: float, name: str, *, low: float | None = None, high: float | None = None, strict: bool = False
-) -> None:
+def _finite(value: float, name: str, *, low: float = -math.inf, high: float = math.inf, strict: bool = False) -> None:
     if not math.isfinite(value):
         raise GeometryError(f"{name} is {value!r}", remedy="Give a finite length.")
-    if low is not None and (value <= low if strict else value < low):
+    if value <= low if strict else value < low:
         raise GeometryError(
             f"{name} is {value:g} m, it must be {'more than' if strict else 'at least'} {low:g} m",
             remedy="Check the number and its unit; a bare number is metres.",
         )
-    if high is not None and value > high:
+    if value > high:
         raise GeometryError(
             f"{name} is {value:g} m, more than {high:g} m", remedy="Check the unit: a bare number is metres."
         )
@@ -208,9 +206,8 @@ class Opening:
 class Room:
     """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
 
-    ``colour`` is of its coats and ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says
-    of "height", "system" and "cove" how a reader or a default got them, and of "scope" which words on a sheet say that
-    it may not be in the contract; a field without one is a person's.
+    ``colour`` is of its coats, ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says how
+    height, system and cove were got, and of "scope" which words say that it may not be in the contract.
     """
 
     id: str
