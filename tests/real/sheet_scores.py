@@ -85,7 +85,9 @@ def show(store: JobStore, sheet: Sheet, truth: dict[str, Any], signed: dict[str,
     gaps = shapely.union_all([shapely.LineString(o["ends_pt"]) for o in openings]).buffer(2)
     sides = [side for room in truth["rooms"] for side in pairwise([*room["outline_pt"], room["outline_pt"][0]])]
     seen: Counter[Look | None] = Counter()
-    for line in (part for side in sides for part in shapely.get_parts(shapely.LineString(side).difference(gaps))):
+    for line in (
+        part for side in sides for part in shapely.get_parts(shapely.LineString(side).difference(gaps)) if part.length
+    ):
         for share in (0.2, 0.4, 0.6, 0.8):
             at = line.interpolate(share, normalized=True)
             look = drawn.look_at(displayed_to_sheet(sheet, at.x, at.y), NEAR_PT)
