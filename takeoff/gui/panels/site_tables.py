@@ -38,7 +38,7 @@ def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: D
         Column(title="Done", unit="%", decimals=0),
         Column(title="Area done", kind="text"),
         Column(title="Wet film", kind="text"),
-        Column(title="specified", kind="text"),
+        Column(title="Specified", kind="text"),
         Column(title="Finding", kind="text"),
         Column(title="To finish", kind="text"),
     )
@@ -115,7 +115,7 @@ def coat_words(coat: actions.CoatProgress, names: CoatNames, show: Display) -> s
             f"{'wet film ' * target.is_film}laid: {target.laid(state.film, show)}, "
             f"specified: {target.laid(target.wet_film, show)} "
             f"({100 * (state.ratio - 1.0):+.0f} %, {FLAGS[state.verdict]}; tolerance ± {100 * target.tolerance:g} %)",
-            f"  = {_used(state.used, target.unit, show)} used × (1 − {100 * target.loss:g} % loss)"
+            f"  = {_used(state.used, target.unit, show)} used × (1 − {100 * target.loss:.3g} % loss)"
             f" ÷ {target.amount(state.area_done, show)}",
             f"to finish at the film laid: {state.packs_to_finish} × {coat.pack}",
         ]
