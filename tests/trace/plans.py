@@ -194,15 +194,15 @@ def make_plan(seed: int, kind: str) -> Plan:
     return Plan(data=data, m_per_pt=m_per_pt, rooms=tuple(rooms), kind=kind, seed=seed)
 
 
-def _building(rng: random.Random, *, single: bool, shape: str = "") -> Building:
+def _building(rng: random.Random, *, single: bool, shape: str = "", size: float = 1.0) -> Building:
     while True:
-        made = _try_building(rng, single=single, shape=shape)
+        made = _try_building(rng, single=single, shape=shape, size=size)
         if made is not None:
             return made
 
 
-def _try_building(rng: random.Random, *, single: bool, shape: str) -> Building | None:
-    wide, deep = rng.uniform(9, 26), rng.uniform(8, 17)
+def _try_building(rng: random.Random, *, single: bool, shape: str, size: float) -> Building | None:
+    wide, deep = rng.uniform(9, 26) * size, rng.uniform(8, 17) * size
     outer_t = rng.choice([0.2, 0.25, 0.3, 0.365, 0.42])
     inner_t = rng.choice([0.08, 0.1, 0.115, 0.15, 0.2])
     if single:
@@ -213,7 +213,7 @@ def _try_building(rng: random.Random, *, single: bool, shape: str) -> Building |
         outer_t = rng.choice([0.3, 0.365, 0.42, 0.5])
     cells = [Polygon([(0, 0), (wide, 0), (wide, deep), (0, deep)])]
     cuts: list[tuple[LineString, float]] = []
-    largest = rng.choice([18, 30, 45])
+    largest = rng.choice([18, 30, 45]) * size**2
     skew = rng.random() < 0.35 and not shape
     while True:
         big = [c for c in cells if c.area > largest]

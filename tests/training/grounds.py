@@ -56,6 +56,89 @@ def over_walls(ink: Ink, pens: Pens, wall: Pen, b: Building, rng: random.Random,
         _gaps(ink, b, rng)
 
 
+def beside(ink: Ink, pens: Pens, wall: Pen, b: Building, rng: random.Random) -> None:
+    """Draw what stands round a building and looks like walls, first: walls hide what of it lies beneath them."""
+    if rng.random() < 0.25:
+        for _ in range(rng.randint(1, 3)):
+            _boundary(ink, rng.choice([pens.thin, wall]), b, rng)
+    if rng.random() < 0.2:
+        _hatched_edge(ink, pens, b, rng)
+    if rng.random() < 0.2:
+        for _ in range(rng.randint(1, 4)):
+            _stones(ink, pens.thin, b, rng)
+    if rng.random() < 0.15:
+        for _ in range(rng.randint(1, 4)):
+            _bed(ink, pens.thin, b, rng)
+
+
+def _spot(b: Building, rng: random.Random, far: float) -> tuple[float, float]:
+    """Return a place outside a building, or in it now and then."""
+    x0, y0, x1, y1 = b.area.bounds
+    beyond = [(rng.uniform(x0 - far, x1 + far), y) for y in (y0 - rng.uniform(0.3, far), y1 + rng.uniform(0.3, far))]
+    beyond += [(x, rng.uniform(y0 - far, y1 + far)) for x in (x0 - rng.uniform(0.3, far), x1 + rng.uniform(0.3, far))]
+    return rng.choice(beyond)
+
+
+def _boundary(ink: Ink, pen: Pen, b: Building, rng: random.Random) -> None:
+    """Draw the line of a plot or a zone, in dashes and dots or in one, past the building or right through it."""
+    a, turn = _spot(b, rng, 2.5), rng.choice([0.0, math.pi / 2, rng.uniform(0, math.pi)])
+    dash = rng.choice(["[20 3 3 3] 0", "[14 3 2 3 2 3] 0", "[12 6] 0", "[30 4 4 4 4 4] 0", "[2 2] 0", ""])
+    reach = (60 * math.cos(turn), 60 * math.sin(turn))
+    for k in rng.choice([(0.0,), (0.0,), (0.0, rng.uniform(0.06, 0.4))]):
+        x, y = a[0] - k * math.sin(turn), a[1] + k * math.cos(turn)
+        ink.line((x - reach[0], y - reach[1]), (x + reach[0], y + reach[1]), "", Pen(pen.width, pen.grey, dash))
+
+
+def _hatched_edge(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
+    """Draw a line that goes on from a side of the building, with a strip of strokes: ground, or the neighbour's."""
+    x0, y0, x1, y1 = b.area.bounds
+    wide, far = rng.uniform(0.15, 0.8), rng.uniform(1.0, 4.0)
+    strip = rng.choice(
+        [
+            shapely.box(x1, y0 - far, x1 + wide, y1 + far),
+            shapely.box(x0 - wide, y0 - far, x0, y1 + far),
+            shapely.box(x0 - far, y1 + rng.uniform(0, 1), x1 + far, y1 + 1 + wide),
+            shapely.box(x0 - far, y0 - 1 - wide, x1 + far, y0 - rng.uniform(0, 1)),
+        ]
+    )
+    _clipped(ink, even_lines(strip, rng.uniform(0.08, 0.35), rng.choice([45.0, 135.0, 30.0])), strip, pens.thin)
+    sx0, sy0, sx1, sy1 = strip.bounds
+    sides = [((sx0, sy0), (sx1, sy0)), ((sx0, sy1), (sx1, sy1)), ((sx0, sy0), (sx0, sy1)), ((sx1, sy0), (sx1, sy1))]
+    long = sides[:2] if sx1 - sx0 > sy1 - sy0 else sides[2:]
+    for side in rng.choice([long[:1], long[1:], []]):
+        ink.line(*side, "", rng.choice([pens.thin, pens.wall]))
+
+
+def _stones(ink: Ink, pen: Pen, b: Building, rng: random.Random) -> None:
+    """Lay a patch or a course of rough stones of many sizes, as terraces and garden walls have them."""
+    x, y = _spot(b, rng, 2.0)
+    wide, high = rng.choice([(rng.uniform(1, 6), rng.uniform(0.3, 0.7)), (rng.uniform(1, 3), rng.uniform(1, 3))])
+    if rng.random() < 0.5:
+        wide, high = high, wide
+    patch = shapely.difference(shapely.box(x, y, x + wide, y + high), Polygon(b.area.exterior))
+    size = rng.uniform(0.2, 0.5)
+    count = max(4, min(200, int(wide * high / size**2)))
+    seeds = shapely.MultiPoint([(x + rng.random() * wide, y + rng.random() * high) for _ in range(count)])
+    joint = rng.uniform(0.0, 0.03)
+    for cell in shapely.get_parts(shapely.voronoi_polygons(seeds)).tolist():
+        for stone in shapely.get_parts(shapely.intersection(cell, patch).buffer(-joint)).tolist():
+            if isinstance(stone, Polygon) and stone.area > 1e-3:
+                ink.shape(stone, "", stroke=pen)
+
+
+def _bed(ink: Ink, pen: Pen, b: Building, rng: random.Random) -> None:
+    """Draw a bed of plants: a box, and a wavy line inside it."""
+    x, y = _spot(b, rng, 2.5)
+    wide, high = rng.uniform(0.6, 4.0), rng.uniform(0.4, 1.2)
+    if shapely.box(x, y, x + wide, y + high).intersects(b.area):
+        return
+    for off in rng.choice([(0.0,), (0.0, 0.08), (0.0, 0.15)]):
+        ink.shape(shapely.box(x - off, y - off, x + wide + off, y + high + off), "", stroke=pen)
+    inner = shapely.box(x + 0.1, y + 0.1, x + wide - 0.1, y + high - 0.1).exterior
+    points = [inner.interpolate(s).coords[0] for s in np.arange(0, inner.length, rng.uniform(0.06, 0.15)).tolist()]
+    ink.polyline([(px + rng.uniform(-0.05, 0.05), py + rng.uniform(-0.05, 0.05)) for px, py in points], "", pen)
+
+
 def _toned(ink: Ink, b: Building, rng: random.Random) -> None:
     """Fill floors, the ground round the building and what stands beside it with even tones, as zones are shown."""
     tone = rng.uniform(0.55, 0.95)
@@ -138,7 +221,7 @@ def swept(shape: Polygon, by: tuple[float, float]) -> Polygon:
             quad = Polygon([a, c, (c[0] + by[0], c[1] + by[1]), (a[0] + by[0], a[1] + by[1])])
             if quad.is_valid and quad.area > 1e-9:
                 quads.append(quad)
-    return shapely.union_all(quads)
+    return shapely.union_all(quads, grid_size=1e-6)  # without a grid such slivers fail once in some ten thousand pages
 
 
 def _shadows(ink: Ink, b: Building, rng: random.Random) -> None:

@@ -22,12 +22,14 @@ from tests.trace import fittings
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building, Hole, _building
 from tests.training.alterations import altered
-from tests.training.grounds import over_walls, under_walls
+from tests.training.grounds import beside, over_walls, under_walls
 from tests.training.marks import marks, steps
 from tests.training.pictures import altered_picture
 
 M_PER_PX = 0.0125
 """Metres per pixel of what the network sees and says."""
+HALLS = 0.25
+"""Share of the pages with rooms up to 220 m², whose walls run on far beyond what the network sees at once."""
 COARSEST = 0.034
 """Metres per pixel of the coarsest scan."""
 CLASSES = ("wall", "swing", "passage", "window", "pass-through")
@@ -69,7 +71,8 @@ def make_page(seed: int) -> Page:
     """Draw a page; every choice follows from the seed."""
     rng = random.Random(f"page {seed}")
     is_single = rng.random() < 0.07
-    b = _building(rng, single=is_single)
+    size = rng.uniform(1.3, 2.2) if not is_single and rng.random() < HALLS else 1.0
+    b = _building(rng, single=is_single, size=size)
     if not is_single:
         b = altered(b, rng)
     is_bare = rng.random() < 0.06
@@ -82,25 +85,25 @@ def make_page(seed: int) -> Page:
     angle = rng.choice([0, 0, 90, 180, rng.uniform(-45, 45)])
     turned = rotate(b.area, angle, origin=(0, 0))
     x0, y0, x1, y1 = turned.bounds
-    margin = rng.uniform(40, 110)
-    size = ((x1 - x0) / drawn + 2 * margin + 150, (y1 - y0) / drawn + 2 * margin)
+    margin = rng.uniform(40, 110) if size > 1.0 or rng.random() < 0.8 else rng.uniform(110, 300)
+    sheet = ((x1 - x0) / drawn + 2 * margin + 150, (y1 - y0) / drawn + 2 * margin)
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
 
     def place(p: tuple[float, float]) -> tuple[float, float]:
         x, y = p[0] * c - p[1] * s, p[0] * s + p[1] * c
         return ((x - x0) / drawn + margin, (y - y0) / drawn + margin)
 
-    ink = Ink(size, place, layered=False)
+    ink = Ink(sheet, place, layered=False)
     hand = _hand(rng, single=is_single)
     if any(w.thickness > 0.43 for w in b.walls) and rng.random() < 0.5:  # thick walls are hardest to see where hollow
         hand = replace(hand, style=rng.choice(HOLLOW))
     _draw(ink, hand, b, rng, drawn, single=is_single, bare=is_bare)
-    wanted = rng.choice([72, 85, 100, 110, 130, 150, 150, 200, 200, 200, 240, 300])
-    dpi = next(d for d in (wanted, 150, 110, 75, 50) if m_per_pt * 72 / d > M_PER_PX / 3.2)
+    wanted = rng.choice([72, 85, 100, 110, 130, 150, 150, 200, 200, 200, 240, 300]) / size
+    dpi = next(d for d in (wanted, 150, 110, 75, 50, 36) if m_per_pt * 72 / d > M_PER_PX / 3.2)
     dpi = max(dpi, m_per_pt * 72 / COARSEST)
     pixels = _rendered(ink, dpi / 72, pymupdf.csGRAY)[:, :, 0]
     pixels = altered_picture(pixels, m_per_pt * 72 / dpi, rng)
-    return Page(pixels=pixels, m_per_px=m_per_pt * 72 / dpi, cover=_cover(b, size, place, m_per_pt / M_PER_PX))
+    return Page(pixels=pixels, m_per_px=m_per_pt * 72 / dpi, cover=_cover(b, sheet, place, m_per_pt / M_PER_PX))
 
 
 def without_symbols(b: Building, rng: random.Random) -> Building:
@@ -175,6 +178,7 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
         for room in rng.sample(b.rooms, k=max(1, len(b.rooms) * rng.choice([1, 1, 2]) // 2)):
             ink.shape(room, "", fill=rng.choice(tones))
     _outside(ink, hand, b, rng)
+    beside(ink, hand.pens, hand.wall, b, rng)
     under_walls(ink, hand.pens, b, rng)
     fittings.floors(ink, hand.pens, b, rng)
     _floor_hatches(ink, hand, b, rng)

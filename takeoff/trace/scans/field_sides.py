@@ -80,8 +80,10 @@ def _corners(chain: Floats) -> Ints:
     """Return the rows of the rough corners of a closed chain."""
     far = int(np.argmax(((chain - chain.mean(0)) ** 2).sum(1)))
     turned = np.roll(chain, -far, axis=0)
-    rough = cv2.approxPolyDP((turned * 64).astype(np.int32).reshape(-1, 1, 2), _ROUGH * 64, closed=True)[:, 0, :] / 64.0
-    rows = [int(np.argmin(((turned - p) ** 2).sum(1))) for p in rough]
+    fine = (turned * 64).astype(np.int32)
+    row_of = {(x, y): row for row, (x, y) in reversed(list(enumerate(fine.tolist())))}
+    rough = cv2.approxPolyDP(fine.reshape(-1, 1, 2), _ROUGH * 64, closed=True)[:, 0, :]
+    rows = [row_of[x, y] for x, y in rough.tolist()]
     return np.unique((np.array(rows) + far) % len(chain))
 
 

@@ -119,14 +119,37 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     for down in tiles(height, rows):
         for across in tiles(width, columns):
             tile = _seen(darkness, down, across)
-            share = down.weights[:, None] * across.weights
-            place = chances[:, down.start : down.stop, across.start : across.stop]
-            if float(tile[down.answer, across.answer].max()) < _BLANK:
-                place[0] += share.astype(np.float16)
-                continue
-            network.setInput(np.ascontiguousarray(tile)[None, None])
-            place += (network.forward()[0][:, down.answer, across.answer] * share).astype(np.float16)
+            answer = np.zeros((_ROWS, *tile.shape), np.float32)
+            answer[0] = 1.0
+            for part in inked(tile):
+                network.setInput(np.ascontiguousarray(tile[part])[None, None])
+                answer[:, *part] = network.forward()[0]
+            answer = answer[:, down.answer, across.answer]
+            answer *= down.weights[:, None] * across.weights
+            _put(chances[:, down.start : down.stop, across.start : across.stop], answer, down.start, across.start)
     return chances
+
+
+def inked(tile: NDArray[np.float32]) -> list[tuple[slice, slice]]:
+    """Return the part of a tile that has ink, with blank paper round it; nothing where all of it is blank."""
+    is_ink = tile >= _BLANK
+    parts = []
+    for axis, length in ((1, tile.shape[0]), (0, tile.shape[1])):
+        at = np.flatnonzero(is_ink.any(axis))
+        if not len(at):
+            return []
+        first = max(0, int(at[0]) - _EDGE)
+        wide = min(length, math.ceil((int(at[-1]) + 1 + _EDGE - first) / _DEEP) * _DEEP)
+        parts.append(slice(min(first, length - wide), min(first, length - wide) + wide))
+    return [(parts[0], parts[1])]
+
+
+def _put(place: Chances, answer: NDArray[np.float32], top: int, left: int) -> None:
+    """Put a tile's answer in its place, from the upper left tile on: only its first seams were written to before."""
+    row, column = 2 * _BLEND * bool(top), 2 * _BLEND * bool(left)
+    place[:, row:, column:] = answer[:, row:, column:]
+    place[:, :row] = place[:, :row].astype(np.float32) + answer[:, :row]
+    place[:, row:, :column] = place[:, row:, :column].astype(np.float32) + answer[:, row:, :column]
 
 
 def _seen(darkness: NDArray[np.float32], down: Tile, across: Tile) -> NDArray[np.float32]:

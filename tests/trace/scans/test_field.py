@@ -30,6 +30,7 @@ from takeoff.trace.scans.wall_network import (
     WALL,
     WINDOW,
     WallField,
+    inked,
     read_walls,
     tile_counts,
     tiles,
@@ -324,6 +325,22 @@ def test_the_chances_of_a_sheet_are_kept_in_two_bytes_each():
     field = read_walls(np.full((64, 64), 255, np.uint8), (64.0, 64.0), (M_PER_PX, M_PER_PX))
     assert field.chances.nbytes == 2 * 6 * 64 * 64
     assert (field.chances[0] == 1.0).all()
+
+
+def test_a_tile_is_asked_for_its_ink_alone():
+    tile = np.zeros((640, 960), np.float32)
+    assert inked(tile) == []  # blank paper is not asked about
+    tile[100:200, 300:310] = 1.0
+    ((down, across),) = inked(tile)
+    assert down.start <= 68
+    assert down.stop >= 232
+    assert across.start <= 268
+    assert across.stop >= 342
+    for part in (down, across):
+        assert (part.stop - part.start) % 32 == 0  # what the network can halve five times
+        assert part.stop - part.start < 320
+    tile[0, 0] = tile[-1, -1] = 1.0
+    assert inked(tile) == [(slice(0, 640), slice(0, 960))]
 
 
 def test_a_side_without_length_is_turned_and_joined_like_any_other():
