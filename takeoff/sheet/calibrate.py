@@ -102,9 +102,8 @@ def fit_calibration(
     import numpy as np
 
     _check_inputs(dimensions, pick, length_u)
-    moves = np.array([(d.end_pt[0] - d.start_pt[0], d.end_pt[1] - d.start_pt[1]) for d in dimensions], dtype=float)
+    squares = np.square([(d.end_pt[0] - d.start_pt[0], d.end_pt[1] - d.start_pt[1]) for d in dimensions])
     lengths = np.array([d.length for d in dimensions], dtype=float)
-    squares = moves**2
     fit = _fit(squares, lengths, pick, length_u, where=f"sheet {sheet_id}")
     fitted = np.sqrt(squares @ np.array([fit.mx**2, fit.my**2]))
     u_own = np.sqrt(_variance(squares, fit.mx, fit.my, pick, length_u)) / fitted
