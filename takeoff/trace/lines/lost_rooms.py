@@ -101,10 +101,10 @@ def _labels(names: Sequence[TextLine], others: Sequence[TextLine]) -> list[tuple
     """Return what tells of rooms, the lines of one name together, each with its place."""
     stacks: list[list[TextLine]] = []
     short = [line for line in names if len(line.text.strip()) <= _LONGEST and not _TITLE.search(line.text)]
-    for line in sorted(short, key=lambda one: one.box_pt[1]):
+    for line in sorted(short, key=lambda one: one.box_pt[1 - _along(one)]):
         box = shapely.box(*line.box_pt)
         own = (s for s in stacks if shapely.box(*s[-1].box_pt).dwithin(box, _STACKED * line.size))
-        stack = next((s for s in own if s[-1].box_pt[0] < line.box_pt[2] and line.box_pt[0] < s[-1].box_pt[2]), None)
+        stack = next((s for s in own if _is_under(line, s[-1])), None)
         if stack is None:
             stacks.append([line])
         else:
@@ -112,3 +112,14 @@ def _labels(names: Sequence[TextLine], others: Sequence[TextLine]) -> list[tuple
     named = shapely.union_all([shapely.box(*n.box_pt).buffer(_NEAR * n.size) for stack in stacks for n in stack])
     alone = [[line] for line in others if not named.intersects(shapely.box(*line.box_pt))]
     return [(" ".join(one.text.strip() for one in s), middle_of(s[0])) for s in (*stacks, *alone) if len(s) <= _LINES]
+
+
+def _along(line: TextLine) -> int:
+    """Tell whether a line is written along x (0) or along y (1), as on a sheet that is displayed turned."""
+    x0, y0, x1, y1 = line.box_pt
+    return int(y1 - y0 > x1 - x0)
+
+
+def _is_under(line: TextLine, above: TextLine) -> bool:
+    way = _along(above)
+    return above.box_pt[way] < line.box_pt[way + 2] and line.box_pt[way] < above.box_pt[way + 2]

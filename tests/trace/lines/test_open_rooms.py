@@ -78,3 +78,14 @@ def test_a_number_like_those_of_rooms_is_lost_where_no_room_is():
     assert [one.text for one in others] == ["101", "102", "103"]
     (lost,), _ = lost_rooms([], [shapely.box(0, 0, 38, 9)], shapely.box(0, 0, 99, 9), shapely.Polygon(), 1.0, others)
     assert (lost.name, lost.mend) == ("103", BY_WALL)
+
+
+@pytest.mark.parametrize("is_turned", [False, True])
+def test_lines_of_one_name_are_one_lost_room_on_a_turned_page_too(is_turned):
+    def line(text, at):
+        box = (at, 10.0, at + 5.0, 40.0) if is_turned else (10.0, at, 40.0, at + 5.0)
+        return TextLine(words=(Word(text=text, box_pt=box),), box_pt=box)
+
+    lines = [line("COLD", 20.0), line("STORE", 27.0), line("OFFICE", 60.0)]
+    lost, _ = lost_rooms(lines, [], shapely.box(0, 0, 99, 99), shapely.Polygon(), 1.0)
+    assert [one.name for one in lost] == ["COLD STORE", "OFFICE"]
