@@ -39,4 +39,5 @@ fi
 .venv-test/bin/mypy
 .venv-test/bin/lint-imports
 # Each worker has a display of its own (pytest-xvfb), so that no window can cover or take the keys of another's.
-.venv-test/bin/python -m pytest -q -n "${TEST_WORKERS:-auto}"
+# One worker more than there are processors: many tests wait for processes of their own.
+.venv-test/bin/python -m pytest -q -n "${TEST_WORKERS:-$(.venv-test/bin/python -c "import os; print(os.cpu_count() + 1)")}"

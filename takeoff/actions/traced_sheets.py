@@ -58,14 +58,10 @@ class SheetTrace:
 
     @property
     def nothing_found(self) -> str:
-        """Why the sheet has no room, and what helps, where it has none."""
+        """Why the sheet has no room, as a clause, where it has none."""
         has_walls = any(not plan.walls.is_empty for _, _, plan in self.parts)
-        why = (
-            "its walls close none"
-            if has_walls
-            else "nothing on it is drawn as walls are, filled or as two lines 0.06 to 0.65 m apart at its scale"
-        )
-        return f"No room was found on sheet {self.sheet.id}: {why}. Check its scale, show one wall, or trace it by hand"
+        drawn = "nothing on it is drawn as walls are, filled or as two lines 0.06 to 0.65 m apart at its scale"
+        return "its walls close none" if has_walls else drawn
 
     def room_at(self, point_pt: Point) -> TracedRoom | None:
         """Return the room round a sheet point, at the scale that holds there; nothing where no walls are near.
@@ -206,7 +202,7 @@ def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[
     """Return what is drawn on a sheet, and the style that fits it; of very many lines only what styles show."""
     pieces, paths = count_drawn(data, sheet)
     shown = [look for one in styles for look in (*one.walls, *one.doors, *one.windows)]
-    if shown and pieces > MANY:
+    if shown and (pieces > MANY or paths > MANY_PATHS):
         linework = read_linework(data, sheet, keeper(shown))
         style = style_for(styles, linework)
         if style is not None:

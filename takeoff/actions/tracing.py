@@ -32,6 +32,7 @@ SAME = 0.8
 LONG = 2.5
 """Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
 LOW_WALL = "it stands free in the room and is long for a column: a low wall is not as high as the room"
+REMEDY = "Check its scale, show one wall, or trace it by hand"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +107,8 @@ def trace_sheet(
         sure = [room for room in rooms if room.sure or room.outline_sure]
         traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
         traced = replace(traced, lost=_lost(trace, doubtful))
-        return traced if rooms or known else replace(traced, notes=(*traced.notes, trace.nothing_found))
+        told = f"No room was found on sheet {sheet_id}: {trace.nothing_found}. {REMEDY}"
+        return traced if rooms or known else replace(traced, notes=(*traced.notes, told))
     wanted, known = _apart(store.job, sheet_id, _rooms_at(trace, at))
     doubtful = tuple(room for room in wanted if not room.sure)
     return _put(store, trace, wanted, doubtful, given, known=known, who=who, when=when)
@@ -213,6 +215,8 @@ def _put(
         put.append((made.id, room))
         edits.extend(PutRun(run=run) for run in runs_of(room, made.id, sheet.id, seen))
     findings = (*trace.findings, *_left_findings(left or (), trace))
+    if not (left is None or rooms or left or known or trace.lost):
+        findings = (*findings, Finding(about="room", text=f"no room was found on it: {trace.nothing_found}"))
     about: tuple[Literal["room", "mark"], ...] = ("mark",) if left is None else ("room", "mark")
     now = store.job.sheets.get(sheet.id)
     if now is not None and {f for f in now.findings if f.about in about} != set(findings):

@@ -35,9 +35,10 @@ class Source:
 class Finding:
     """Something that a reader found on a sheet and that is in no value of the job: each is an open point.
 
-    ``about`` is a "room" that was found and not taken, which is settled once a wall goes round ``at_pt``; a "mark" of a
-    schedule that fits nothing; the "file" as it was read; a "draft" that could not read the sheet; or a "stamp", such
-    as PRELIMINARY. ``text`` is a clause; ``length`` metres of wall; ``name`` the room's number and name as printed.
+    ``about`` is a "room" that was found and not taken, which is settled once a wall goes round ``at_pt``, or that none
+    was found; a "mark" of a schedule that fits nothing; the "file" as it was read; a "draft" that could not read it;
+    or a "stamp", such as PRELIMINARY. ``text`` is a clause; ``length`` metres of wall; ``name`` the room's number and
+    name as printed.
     """
 
     about: Literal["room", "mark", "file", "draft", "stamp"]

@@ -285,6 +285,7 @@ def test_a_sheet_without_rooms_says_so_when_it_is_traced(tmp_path, done):
     done("new", job, "--plan", tmp_path / "line.pdf")
     done("scale", job, 1, "--ratio", "1:48")
     assert "No room was found on sheet 1" in done("trace", job, 1, "--all", "--height", "9'-0\"").err
+    assert "no room was found on it" in done("points", job).out.replace("\n", " ")
     told = json.loads(done("trace", job, 1, "--all", "--json").out)
     assert any("No room was found on sheet 1" in note for note in told["notes"])
 

@@ -207,7 +207,7 @@ def test_the_command_writes_rooms_as_json_to_stdout_alone(job, command):
 
 
 def test_the_command_tells_a_printed_room_that_was_not_read_and_what_mends_it(tmp_path, command):
-    ink = Ink((720, 400), place, layered=False)
+    ink = Ink((720, 400), place, layered=True)
     filled(shapely.box(-0.01, -0.01, 5.0, 4.0))(ink)
     ink.text((2.0, 3.0), "STORE", 8.0, "A-ANNO")
     path = tmp_path / "open.takeoff"

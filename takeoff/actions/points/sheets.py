@@ -23,6 +23,7 @@ HALF_SIZE = 2.0
 SAME_FLOOR = 0.03
 """Part by which the floor areas of one room on two sheets may differ: a little more than two scales do (judgement)."""
 MOST_NAMED = 4
+NO_ROOM = "Check its scale, show one wall, or trace it by hand; confirm it if nothing on it is coated."
 
 
 def scale_points(job: Job) -> Iterator[Found]:
@@ -267,8 +268,11 @@ def finding_points(job: Job) -> Iterator[Found]:
             at = shapely.Point(found.at_pt) if found.at_pt is not None else None
             if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
                 continue
+            is_room = found.about == "room" and at is not None
             settle = {
-                "room": "Look at it: trace the room if it is coated, or confirm that it is not.",
+                "room": "Look at it: trace the room if it is coated, or confirm that it is not."
+                if is_room
+                else NO_ROOM,
                 "mark": "Look whether an opening is missing, or confirm that none is.",
                 "file": "Look at the sheet, or confirm that it is as it should be.",
                 "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
@@ -280,11 +284,11 @@ def finding_points(job: Job) -> Iterator[Found]:
                 f"{words.sheet(sheet.id)}: {found.text}",
                 Where(sheet=sheet.id, at_pt=found.at_pt),
                 what=f"Room not taken: {found.name or 'without a name'}"
-                if found.about == "room"
+                if is_room
                 else sentence(words.sheet(sheet.id))[:-1],
                 settle=settle,
                 assumes=f"Not coated: {found.name or 'a room without a name'} on {words.sheet(sheet.id)}."
-                if found.about == "room"
+                if is_room
                 else sentence(f"{words.sheet(sheet.id)}: {found.text}"),
             )
             yield Found(point=point, wall_length=found.length)
