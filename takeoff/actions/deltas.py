@@ -9,17 +9,13 @@ from pathlib import Path
 
 from takeoff.actions.quantities import (
     Priced,
-    catalogue_of,
-    lots_of,
     make_estimate,
-    measure_ready,
     refuse_other_currency,
 )
 from takeoff.actions.revising import Revision
-from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.actions.revision_prices import JobPrices
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.measure.kept import Kept
 from takeoff.measure.totals import summarise
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Measurement
@@ -57,7 +53,7 @@ def revision_delta(
     old, new = make_estimate(before, catalogue=catalogue), make_estimate(after, catalogue=catalogue)
     changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
     steps = {}
-    prices = _AsUsed(catalogue)
+    prices = JobPrices(catalogue)
     used = Pair(after=prices.of(after), before=prices.of(before))
     runs, price = dict(before.runs), used.before
     for id in changed:
@@ -75,20 +71,6 @@ def revision_delta(
     if revision is not None:
         words = {r.before.id: (r.verdict, *r.notes) for r in revision.runs if r.verdict != "unchanged"}
     return make_delta(_figures(before, old), _figures(after, new), words=words, steps=steps, used=used)
-
-
-class _AsUsed:
-    """Prices of one state of a job after another, material as used; what stays is not measured or worked out again."""
-
-    def __init__(self, catalogue: Catalogue | None) -> None:
-        self._catalogue = catalogue
-        self._kept = Kept()
-        self._prices = AsUsedPrices()
-
-    def of(self, job: Job) -> float:
-        faces = measure_ready(job, kept=self._kept)[0].faces
-        chosen = self._catalogue or catalogue_of(job)
-        return self._prices.price(lots_of(job, faces, chosen), chosen, chosen.rates)
 
 
 def _differs(before: Job, after: Job, id: str) -> bool:

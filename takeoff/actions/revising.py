@@ -143,8 +143,13 @@ def accept_revision(
     """
     if accept == "none":
         return None
-    chosen = revision.chosen(accept)
-    job, new = store.job, revision.sheet
+    edit, sources = revision_edit(store.job, revision, accept), {revision.source.sha256: revision.data}
+    return store.do(edit, who=who, at=at, sources=sources)
+
+
+def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) -> Batch:
+    """Return the edit by which a job takes what is accepted of a new issue, as `accept_revision` does it."""
+    chosen, new = revision.chosen(accept), revision.sheet
     for carried in chosen:
         if job.runs.get(carried.before.id) != carried.before:
             raise EditError(
@@ -169,9 +174,7 @@ def accept_revision(
         after = carried.after
         edits.append(Remove(kind="run", id=carried.before.id) if after is None else PutRun(run=after))
     title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} runs"
-    return store.do(
-        Batch(title=title, edits=tuple(edits)), who=who, at=at, sources={revision.source.sha256: revision.data}
-    )
+    return Batch(title=title, edits=tuple(edits))
 
 
 def _registered(old: Sheet, new: Sheet) -> list[Edit]:

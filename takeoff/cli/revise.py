@@ -238,7 +238,7 @@ def _revise_sheet(
     if as_json:
         say_file(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))
         return
-    show_revision(found, show, chosen)
+    show_revision(found, show, chosen, before)
     if delta is not None:
         show_delta(delta, show)
     if change is not None:
@@ -277,13 +277,14 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
     from takeoff.cli.revision_show import show_set
     from takeoff.cli.show import display_of, progress
 
+    before = store.job
     with progress("Comparing") as step:
         sheets = compare_set(store, path.name, read_file(path, "plan file"), progress=step)
     taken = accept_set(store, sheets, accept, who=person(), at=now()) if accept != "none" else ()
     if as_json:
         say_file(dump(set_json(sheets, accept)))
         return
-    show_set(path.name, sheets, accept, display_of(store.job.settings))
+    show_set(path.name, sheets, accept, display_of(store.job.settings), before)
     for _, change in taken:
         told(f"Done: {change.label}")
     if not taken:

@@ -9,15 +9,16 @@ from takeoff.cli.rim import notes, say
 from takeoff.cli.show import table
 from takeoff.report.change_order import beside_lines
 from takeoff.report.tables import shown_amount
-from takeoff.units import Display
+from takeoff.units import Display, signed
 
 if TYPE_CHECKING:
     from takeoff.actions.addendum import SheetOfSet
     from takeoff.actions.revising import Accept, Revision
+    from takeoff.job.job import Job
     from takeoff.revise.delta import Delta
 
 
-def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Display) -> None:
+def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Display, before: Job) -> None:
     """Print what became of each sheet of a set, then what was found on those that changed."""
     rows = []
     for s in sheets:
@@ -31,11 +32,14 @@ def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Disp
         if s.revision is not None:
             say(f"{s.label}:")
             notes(s.revision.doubts)
-            show_revision(s.revision, show, [r.before.id for r in s.revision.chosen(accept)])
+            show_revision(s.revision, show, [r.before.id for r in s.revision.chosen(accept)], before)
 
 
-def show_revision(found: Revision, show: Display, chosen: Sequence[str]) -> None:
-    """Print how the new revision lies on the old one, what changed, and a proposal for each wall."""
+def show_revision(found: Revision, show: Display, chosen: Sequence[str], before: Job) -> None:
+    """Print how the new revision lies on the old one, what changed, and a proposal for each wall, by money."""
+    from takeoff.actions.revision_prices import RevisionPrices
+
+    prices = RevisionPrices(before, found)
     r = found.registration
     stretch = f", stretched by {r.stretch:+.2%}" if r.kind == "affine" else ""
     turned = round(r.turn * 57.29578, 2) + 0.0
@@ -59,7 +63,7 @@ def show_revision(found: Revision, show: Display, chosen: Sequence[str]) -> None
         say(f"{place.words}: take it with --run {place.key}")
     table(
         "Walls",
-        ("Wall", "Proposal", "State", "Length before", "Length after", "What was found"),
+        ("Wall", "Proposal", "State", "Length before", "Length after", "Price", "What was found"),
         [
             (
                 c.before.id,
@@ -67,9 +71,10 @@ def show_revision(found: Revision, show: Display, chosen: Sequence[str]) -> None
                 ("taken" if c.before.id in chosen else "sure" if c.sure else "look"),
                 show.length(c.lengths[0]),
                 show.length(c.lengths[1]),
+                prices.words(c.before.id),
                 "; ".join(c.notes),
             )
-            for c in found.runs
+            for c in sorted(found.runs, key=lambda c: prices.rank(c.before.id))
         ],
         text_columns=3,
     )
@@ -79,25 +84,20 @@ def show_delta(delta: Delta, show: Display) -> None:
     """Print a delta: by room, by change, in material and in money."""
     money = Display(system=show.system, precision=show.precision, currency=delta.currency).money
 
-    def signed(value: float, text: str) -> str:
-        if not any(c in "123456789" for c in text):
-            return text.lstrip("−")
-        return text if value < 0 else f"+{text}"
-
     def row(label: str, figures: Any, price: float) -> tuple[str, ...]:
         net, base = figures["net_area"], figures["base_length"]
         return (
             label,
             show.area(net.before),
             show.area(net.after),
-            signed(net.change, show.area(net.change)),
-            signed(base.change, show.length(base.change)),
-            signed(price, money(price)),
+            signed(show.area(net.change)),
+            signed(show.length(base.change)),
+            signed(money(price)),
         )
 
     headings = ("Net before", "Net after", "Net", "Base", "Price")
     whole = row("Total", delta.total, delta.price.change)
-    rest = [(text, "", "", "", "", signed(amount, money(amount))) for text, amount in beside_lines(delta, show)]
+    rest = [(text, "", "", "", "", signed(money(amount))) for text, amount in beside_lines(delta, show)]
     for title, name, items in (
         ("Change by room", "Room", delta.rooms),
         ("Change by wall", "Room and wall", delta.runs),
@@ -113,7 +113,7 @@ def show_delta(delta: Delta, show: Display) -> None:
                 f"{shown_amount(m.bought.before, m.unit, show)[0]:,.2f}",
                 f"{shown_amount(m.bought.after, m.unit, show)[0]:,.2f}",
                 shown_amount(m.bought.after, m.unit, show)[1],
-                signed(m.cost.change, money(m.cost.change)),
+                signed(money(m.cost.change)),
             )
             for m in delta.materials
         ],
@@ -121,6 +121,6 @@ def show_delta(delta: Delta, show: Display) -> None:
     say(
         f"added {show.area(delta.added('net_area'))} and {money(delta.money_added)}, "
         f"deducted {show.area(delta.deducted('net_area'))} and {money(delta.money_deducted)}, "
-        f"whole packs {signed(delta.whole_packs, money(delta.whole_packs))}; "
+        f"whole packs {signed(money(delta.whole_packs))}; "
         f"price {money(delta.price.before)} to {money(delta.price.after)}"
     )

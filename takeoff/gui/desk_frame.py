@@ -302,9 +302,9 @@ class DeskFrame(ctk.CTkFrame):
     def show_side(self, *, is_blinking: bool) -> None:
         """Put beside the plan what belongs to the tool and the selection, where that has something to show."""
         host = self._host
-        if host.review is not None:
+        if host.review is not None and host.session is not None:
             self._put_side(self.review_panel, is_wanted=True)
-            self.review_panel.show(host.review, is_blinking=is_blinking)
+            self.review_panel.show(host.review, so_far=host.review.so_far(host.session.job), is_blinking=is_blinking)
             return
         is_scale = host.tool is not None and host.tool.id in SCALING
         shown = self.scale_panel if is_scale else self.details

@@ -8,12 +8,15 @@ from pathlib import Path
 from typing import Any, Literal
 
 from takeoff import actions
+from takeoff.actions.revision_prices import CHANGED, RevisionPrices
+from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import polyline
+from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
 from takeoff.sheet.files import plan_contents, read_sheets
-from takeoff.units import Display
+from takeoff.units import Display, format_money, signed
 
 Box = tuple[float, float, float, float]
 Shown = Literal["both", "old", "new", "none"]
@@ -35,10 +38,10 @@ class NewIssue:
     smallest: float = SMALLEST
 
 
-def compare(job: Path, sheet_id: int, issue: NewIssue) -> actions.Revision:
-    """Compare a new issue with a sheet of a job file; this runs in the reading process."""
+def compare(job: Path, sheet_id: int, issue: NewIssue) -> RevisionPrices:
+    """Compare a new issue with a sheet of a job file, and price it; this runs in the reading process."""
     with actions.open_job(job) as store:
-        return actions.compare_revision(
+        revision = actions.compare_revision(
             store,
             store.job.sheets[sheet_id],
             issue.name,
@@ -47,6 +50,7 @@ def compare(job: Path, sheet_id: int, issue: NewIssue) -> actions.Revision:
             points=issue.points,
             smallest=issue.smallest,
         )
+        return RevisionPrices(store.job, revision)
 
 
 def sheets_of(name: str, data: bytes) -> list[Sheet]:
@@ -58,7 +62,7 @@ def sheets_of(name: str, data: bytes) -> list[Sheet]:
 class ReviewItem:
     """One line of the review: a run's proposal, a new wall or a change of the drawing, and where it is.
 
-    ``size`` of what is new or changed is in metres.
+    ``size`` of what is new or changed is in metres. ``price`` and ``figures`` are what a proposal alone does.
     """
 
     what: str
@@ -67,6 +71,14 @@ class ReviewItem:
     run: str = ""
     is_sure: bool = True
     size: float = math.inf
+    price: str = ""
+    figures: str = ""
+    rank: tuple[int, float] = (CHANGED, 0.0)
+
+    @property
+    def said(self) -> str:
+        """What it is, its price and what was found, in one line."""
+        return f"{self.what}{', ' * bool(self.price)}{self.price}: {self.found}"
 
 
 class Review:
@@ -74,24 +86,49 @@ class Review:
 
     Parameters
     ----------
-    revision
-        What comparing found.
+    prices
+        What comparing found, with what it comes to.
+    job
+        The job that they were made of.
     display
         How lengths are shown.
     smallest
         Size in metres from which changes of the drawing are listed; comparing left out what is smaller.
     """
 
-    def __init__(self, revision: actions.Revision, display: Display, smallest: float = SMALLEST) -> None:
-        self.revision, self.display = revision, display
-        self._all = _items(revision, display)
+    def __init__(self, prices: RevisionPrices, job: Job, display: Display, smallest: float = SMALLEST) -> None:
+        self.prices, self.revision, self.display, self._job = prices, prices.revision, display, job
+        self._all = _items(prices, display)
         self.items = self._all
         self.compared_from = self.smallest = smallest
-        self.taken = {r.before.id for r in revision.runs if r.sure}
+        self.taken = {r.before.id for r in self.revision.runs if r.sure}
         self.at = 0
+        self._told: tuple[Job, list[str], str] | None = None
         self.shown: Shown = "both"
         self.share = 0.0
         """Part of the old issue in what is seen under the lines: 0 is the new issue alone."""
+
+    @property
+    def chosen(self) -> list[str]:
+        """What is taken, as `takeoff.actions.accept_revision` is told."""
+        return [item.run for item in self.items if item.run and item.run in self.taken]
+
+    def so_far(self, job: Job) -> str:
+        """Say what the price changes by with what is taken, of what it does with all; the job may have gone on."""
+        if self._told is not None and self._told[0] is job and self._told[1] == self.chosen:
+            return self._told[2]
+        try:
+            if job is not self._job:
+                self._job, self.prices = job, RevisionPrices(job, self.revision)
+            taken, whole = self.prices.change(job, self.chosen), self.prices.whole
+        except TakeoffError:
+            taken = whole = None
+        told = "Taken so far: the price is not known."
+        if taken is not None and whole is not None:
+            one, all_ = (signed(format_money(part, self.prices.currency)) for part in (taken, whole))
+            told = f"Taken so far: {one} of {all_}"
+        self._told = (job, self.chosen, told)
+        return told
 
     @property
     def item(self) -> ReviewItem | None:
@@ -205,8 +242,16 @@ def _lines(segments: Any, colour: str, dash: tuple[int, ...]) -> list[Shape]:
     ]
 
 
-def _items(revision: actions.Revision, display: Display) -> list[ReviewItem]:
-    items = []
+def _figures(prices: RevisionPrices, id: str, display: Display) -> str:
+    worth = prices.worths.get(id)
+    if worth is None:
+        return ""
+    before, after = display.area(worth.net_area.before), display.area(worth.net_area.after)
+    return f"Net area {before} before, {after} after."
+
+
+def _items(prices: RevisionPrices, display: Display) -> list[ReviewItem]:
+    items, revision = [], prices.revision
     for r in revision.runs:
         points = polyline(r.after if r.after is not None else r.before)
         if r.after is None:
@@ -220,6 +265,9 @@ def _items(revision: actions.Revision, display: Display) -> list[ReviewItem]:
                 box_pt=(min(xs), min(ys), max(xs), max(ys)),
                 run=r.before.id,
                 is_sure=r.sure,
+                price=prices.words(r.before.id),
+                figures=_figures(prices, r.before.id, display),
+                rank=prices.rank(r.before.id),
             )
         )
     for place in revision.rooms_anew:
@@ -228,10 +276,12 @@ def _items(revision: actions.Revision, display: Display) -> list[ReviewItem]:
             xs, ys = [p[0] for p in points], [p[1] for p in points]
             box = (min(xs), min(ys), max(xs), max(ys))
             items.append(
-                ReviewItem(what="new room", found=place.words, box_pt=box, run=place.key, is_sure=False)
+                ReviewItem(
+                    what="new room", found=place.words, box_pt=box, run=place.key, is_sure=False,
+                    price=prices.words(place.key), figures=_figures(prices, place.key, display),
+                    rank=prices.rank(place.key),
+                )
             )  # fmt: skip
-    # what needs a look comes first
-    items.sort(key=lambda i: (i.is_sure, i.found.startswith("unchanged")))
     items.extend(
         ReviewItem(what="new wall", found=w.words(display.length), box_pt=w.box_pt, size=w.length)
         for w in revision.new_walls
@@ -241,7 +291,7 @@ def _items(revision: actions.Revision, display: Display) -> list[ReviewItem]:
         for c in revision.changes
         if c.on_plan
     )
-    return items
+    return sorted(items, key=lambda i: i.rank)
 
 
 def _size_of(change: SheetChange) -> float:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from takeoff import actions
+from takeoff.actions.revision_prices import RevisionPrices
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.change_dialog import ChangeDialog, TakenIn
@@ -17,6 +18,7 @@ from takeoff.gui.tools.pair_tool import PairTool
 from takeoff.gui.tools.review_tool import ReviewTool
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
+from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
 from takeoff.signing import now, person
 from takeoff.units import parse_length
@@ -33,8 +35,9 @@ class IssueReview:
         self.review: Review | None = None
         self.pairing: PairTool | None = None
         self._issue = NewIssue(name="", data=b"")
+        self._compared_with: Job | None = None
         self._error: TakeoffError | None = None
-        self._comparing = Pending[actions.Revision](host.root, self._compared)
+        self._comparing = Pending[RevisionPrices](host.root, self._compared)
         self._reading = Pending[list[Sheet]](host.root, self._ask)
         self._blink_job: str | None = None
 
@@ -58,17 +61,17 @@ class IssueReview:
         session = self._host.session
         if session is None or self._comparing.is_waiting:
             return
-        self._issue = issue
+        self._issue, self._compared_with = issue, session.job
         self._comparing.wait(self._host.process.submit(compare, session.path, session.sheet_id, issue))
         session.tell(f"Comparing {issue.name} with this sheet …")
 
-    def _compared(self, made: Future[actions.Revision]) -> None:
+    def _compared(self, made: Future[RevisionPrices]) -> None:
         try:
-            revision = made.result()
+            prices = made.result()
         except TakeoffError as error:
             self._refused(error)
             return
-        self.open(revision)
+        self.open(prices.revision, prices)
 
     # -- where it does not lie on the sheet by itself ------------------------------------------------------------
 
@@ -128,12 +131,14 @@ class IssueReview:
         if self.pairing is not None and self.pairing.is_on_new:
             self._host.canvas.set_shapes(())
 
-    def open(self, revision: actions.Revision) -> None:
+    def open(self, revision: actions.Revision, prices: RevisionPrices | None = None) -> None:
         """Open the review of a revision, or go on with it where that issue is under review already."""
         session = self._host.session
         if session is None:
             return
-        before, self.review = self.review, Review(revision, session.display, self._issue.smallest)
+        if prices is None or session.job is not self._compared_with:
+            prices = RevisionPrices(session.job, revision)
+        before, self.review = self.review, Review(prices, session.job, session.display, self._issue.smallest)
         if before is not None:
             self.review.taken, self.review.shown, self.review.share = before.taken, before.shown, before.share
             self.changed(False)
@@ -207,7 +212,7 @@ class IssueReview:
         session, review = self._host.session, self.review
         if session is None or review is None:
             return
-        chosen = [item.run for item in review.items if item.run and item.run in review.taken]
+        chosen = review.chosen
         if not chosen:
             session.tell("Nothing is ticked: take at least one wall, or put the new revision aside.", is_refusal=True)
             return

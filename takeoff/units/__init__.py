@@ -33,6 +33,7 @@ from takeoff.units.showing import (
     mass_value,
     per_area_value,
     per_length_value,
+    signed,
     spread_value,
     volume_value,
 )
@@ -65,6 +66,7 @@ __all__ = [
     "parse_length",
     "per_area_value",
     "per_length_value",
+    "signed",
     "spread_value",
     "volume_value",
 ]

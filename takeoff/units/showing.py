@@ -108,6 +108,19 @@ def format_film(metres: float, system: UnitSystem) -> str:
     return _joined(film_value(metres, system), 1 if system == "imperial" else 0)
 
 
+def signed(text: str) -> str:
+    """Put a plus before a figure that is shown as above nothing, and no sign before one that is shown as nothing.
+
+    Examples
+    --------
+    >>> signed("USD 12.30"), signed("USD −12.30"), signed("−0.00 sf")
+    ('+USD 12.30', 'USD −12.30', '0.00 sf')
+    """
+    if not any(c in "123456789" for c in text):
+        return text.replace("−", "")
+    return text if "−" in text else f"+{text}"
+
+
 def format_money(value: float | Decimal, currency: str) -> str:
     """Show money with its ISO 4217 code, to two places, halves away from zero.
 

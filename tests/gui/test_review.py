@@ -50,6 +50,37 @@ def quiet(hand):
     hand.settle(0.3)
 
 
+def test_n_and_p_go_through_the_walls_by_money_and_back_and_k_builds_up_the_price(reviewed):
+    window, panel = reviewed.window, reviewed.window.desk.review_panel
+    review = window.review
+    worths = review.prices.worths
+    walked = [review.item]
+    for _ in review.items[1:]:
+        reviewed.key("n")
+        walked.append(review.item)
+    looked = [i.run for i in walked if i.run and not i.is_sure]
+    changed = [i.run for i in walked if i.run in worths and i.is_sure]
+    stays = [i.run for i in walked if i.run and i.run not in worths]
+    assert [i.run for i in walked if i.run] == looked + changed + stays
+    assert len(stays) == len([i for i in walked if i.found == "unchanged"])
+    assert not any(i.run == "" for i in walked[-len(stays) :])
+    for group in (looked, changed):
+        assert group == sorted(group, key=lambda id: -worths[id].stake)
+    for _ in review.items[1:]:
+        reviewed.key("p")
+        walked.pop()
+        assert review.item is walked[-1]
+    review.take("none")
+    reviewed.key("b")
+    assert panel.so_far.cget("text").startswith("Taken so far: USD 0.00 of ")
+    while review.item.run != changed[0]:
+        reviewed.key("n")
+    reviewed.key("k")
+    assert panel.so_far.cget("text").startswith(f"Taken so far: {review.item.price} of ")
+    reviewed.key("k")
+    assert panel.so_far.cget("text").startswith("Taken so far: USD 0.00 of ")
+
+
 def test_arrow_keys_fade_from_the_new_issue_to_the_old_one_and_back(reviewed):
     window = reviewed.window
     for _ in range(3):

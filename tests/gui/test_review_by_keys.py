@@ -9,7 +9,10 @@ import pytest
 from PIL import ImageGrab
 
 from takeoff import actions
+from takeoff.actions.quantities import lots_of
+from takeoff.estimate.as_used import AsUsedPrices
 from takeoff.gui.dialogs.change_dialog import ChangeDialog
+from takeoff.units import signed
 
 MOST_KEYS = 12
 """Key presses from the open review to the written change order, letters of the fields not counted."""
@@ -42,6 +45,13 @@ class Counted:
         inner.insert(0, text)
 
 
+def used_price(job):
+    """The price of a job with material as it is used, made anew."""
+    catalogue = actions.catalogue_of(job)
+    lots = lots_of(job, actions.measure_ready(job)[0].faces, catalogue)
+    return AsUsedPrices().price(lots, catalogue, catalogue.rates)
+
+
 def seen(name):
     """Keep a picture of the screen where the environment names a folder for it."""
     folder = os.environ.get("TAKEOFF_PICTURES")
@@ -62,18 +72,30 @@ def test_a_revision_is_reviewed_taken_in_and_its_change_order_written_by_keys_al
     hand, window = Counted(compared), compared.window
     review = window.review
     looked = [item for item in review.items if item.run and not item.is_sure]
+    panel, told = window.desk.review_panel, []
     seen("review")
     for item in looked:  # each wall that asks for a look is looked at, and taken
         while review.item is not item:
             hand.key("n")
+        assert item.figures in panel.found.cget("text")
+        assert item.price in panel.tree.item(str(review.at), "text")
+        told.append(panel.so_far.cget("text"))
         hand.key("k")
         assert item.run in review.taken
+    told.append(panel.so_far.cget("text"))
+    seen("taken")
+    used = used_price(window.session.job)
     hand.key("Return")
     compared.wait(lambda: any(isinstance(c, ChangeDialog) for c in window.winfo_children()))
     (dialog,) = [c for c in window.winfo_children() if isinstance(c, ChangeDialog)]
     compared.settle(0.5)
     seen("change")
     assert "A-101" in window.session.sheet.number
+    change = used_price(window.session.job) - used
+    money = signed(window.session.display.money(change))
+    assert told[-1] == f"Taken so far: {money} of {money}"  # all that was found is taken now
+    assert [line.split(" of ")[1] for line in told] == [money] * len(told)
+    assert len(set(told)) == 1 + sum("stake" not in item.price for item in looked)
     shown = [dialog.table.tree.item(i, "values") for i in dialog.table.tree.get_children()]
     assert any("103 Wash" in row[0] for row in shown)
     price = window.session.display.money(actions.make_estimate(window.session.job).estimate.line("price").amount)

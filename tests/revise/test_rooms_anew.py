@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from takeoff.actions import undo
+from takeoff.actions import measure_ready, undo
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.revising import accept_revision
+from takeoff.actions.revision_prices import RevisionPrices
 from tests.revise.made_cases import BY, Case, cases, job_of, pair_of
 from tests.trace.plans import Building
 
@@ -38,7 +39,13 @@ def test_the_rooms_that_the_new_sheet_draws_take_the_place_of_the_old_walls(grou
         # neither "sure" nor "all" takes what a person has to look at
         assert not {r.before.id for r in found.chosen("all")} & set(place.runs)
         wanted = [*(r.before.id for r in found.chosen("all")), place.key]
+        worth = RevisionPrices(before, found).worths[place.key]
         accept_revision(store, found, wanted, **BY)
+        drawn = {wall.id for _, walls in place.rooms for wall in walls}
+        for of, job, ids in ((worth.net_area.before, before, place.runs), (worth.net_area.after, store.job, drawn)):
+            items = measure_ready(job, by="run")[0].measurement.items
+            assert of == pytest.approx(sum(i.quantities.net_area for i in items if i.id in ids), abs=1e-6)
+            assert of > 0.0
         assert {run.sheet for run in store.job.runs.values()} == {found.sheet.id}
         # what was built is the source of the areas
         scale = store.job.calibration_of(found.sheet.id)

@@ -98,6 +98,8 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         body.add(holder)
         self.found = ctk.CTkLabel(body, text="", anchor="nw", justify="left", wraplength=WRAP, text_color=THEME.text)
         body.add(self.found)
+        self.so_far = ctk.CTkLabel(body, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.accent)
+        body.add(self.so_far)
         self.tick = button(body, "Take or leave (K)", self._toggle, hint="Take the proposal, or leave it. Key: K")
         body.add(self.tick)
         body.end()
@@ -134,7 +136,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         card.end()
         card.pack(fill="x", padx=6, pady=4)
 
-    def show(self, review: Review | None, *, is_blinking: bool) -> None:
+    def show(self, review: Review | None, *, so_far: str, is_blinking: bool) -> None:
         """Show a review as it stands."""
         if review is None:
             return
@@ -167,14 +169,16 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         for i, item in enumerate(review.items):
             tick = ("☑ " if item.run in review.taken else "☐ ") if item.run else "   "
             look = "" if item.is_sure else "look: "
-            self.tree.item(str(i), text=f"{tick}{look}{item.what}: {item.found}")
+            self.tree.item(str(i), text=f"{tick}{look}{item.said}")
         self._widen()
         if review.items:
             self._marked = (str(review.at),)
             self.tree.selection_set(self._marked)
             self.tree.see(self._marked[0])
         looked_at = review.item
-        self.found.configure(text=f"{looked_at.what}: {looked_at.found}" if looked_at else "Nothing changed.")
+        said = "\n".join(t for t in (looked_at.said, looked_at.figures) if t) if looked_at else "Nothing changed."
+        self.found.configure(text=said)
+        self.so_far.configure(text=so_far)
         self.tick.configure(state="normal" if looked_at and looked_at.run else "disabled")
         self.take_in.configure(text=f"Take in {_count(len(review.taken), 'wall')}")
 

@@ -41,7 +41,7 @@ class ReviewTool(Tool):
             "N, P: next, previous · K: take or leave · Enter: take in what is ticked · ← →: fade · L: blink · B: lines"
         )
         item = self.review.item
-        return f"{shorten(f'{item.what}: {item.found}', FOUND_LETTERS, placeholder=' …')}\n{keys}" if item else keys
+        return f"{shorten(item.said, FOUND_LETTERS, placeholder=' …')}\n{keys}" if item else keys
 
     def press(self, pick: Pick) -> None:
         """Look at the smallest item under the pointer."""
