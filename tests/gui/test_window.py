@@ -361,8 +361,8 @@ def test_a_new_issue_is_reviewed_and_its_sure_walls_taken_in_as_one_step(hand, t
     while window.review is None and time.monotonic() < deadline:
         hand.settle(0.1)
     review = window.review
-    assert review.item.run == "102-walls"
-    assert "102-walls" not in review.taken
+    assert review.item.run == "107-walls"
+    assert "107-walls" not in review.taken
     hand.key("n")
     hand.key("k")
     assert review.item.run in review.taken

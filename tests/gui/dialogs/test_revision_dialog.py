@@ -46,7 +46,7 @@ def test_a_file_with_two_pages_of_the_same_number_asks_for_the_page(hand, traced
     hand.settle(0.2)
     panel, item = window.desk.review_panel, window.review.item
     below = panel._parent_canvas.winfo_rooty() + panel._parent_canvas.winfo_height()
-    assert panel.found.cget("text") == f"{item.what}: {item.found}"
+    assert panel.found.cget("text") == f"{item.said}\n{item.figures}"
     assert panel.found.winfo_rooty() + panel.found.winfo_height() <= below
     assert item.found[:30] in window.tool.prompt()
 
