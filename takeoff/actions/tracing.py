@@ -106,9 +106,8 @@ def trace_sheet(
         doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
         sure = [room for room in rooms if room.sure or room.outline_sure]
         traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
-        traced = replace(traced, lost=_lost(trace, doubtful))
-        told = f"No room was found on sheet {sheet_id}: {trace.nothing_found}. {REMEDY}"
-        return traced if rooms or known else replace(traced, notes=(*traced.notes, told))
+        told = () if rooms or known else (f"No room was found on sheet {sheet_id}: {trace.nothing_found}. {REMEDY}",)
+        return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
     wanted, known = _apart(store.job, sheet_id, _rooms_at(trace, at))
     doubtful = tuple(room for room in wanted if not room.sure)
     return _put(store, trace, wanted, doubtful, given, known=known, who=who, when=when)

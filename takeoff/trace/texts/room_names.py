@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
 from shapely import Geometry
 
@@ -67,11 +68,9 @@ def other_labels(lines: Sequence[TextLine], numbers: Sequence[str]) -> list[Text
 
 def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines of text whose middle lies in an area, top to bottom."""
-    inside = []
-    for line in lines:
-        if shape.contains(shapely.Point(middle_of(line))):
-            inside.append(line)
-    return sorted(inside, key=lambda line: line.box_pt[1])
+    middles = np.array([middle_of(line) for line in lines]).reshape(-1, 2)
+    inside = np.flatnonzero(shapely.contains_xy(shape, middles[:, 0], middles[:, 1])).tolist()
+    return sorted((lines[i] for i in inside), key=lambda line: line.box_pt[1])
 
 
 def names_in(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
