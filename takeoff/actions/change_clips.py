@@ -14,6 +14,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
 from takeoff.report.change_clips import Box, ChangeClip, ClipSide
 from takeoff.revise.carry import CarriedRun
+from takeoff.revise.registration import Floats
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.render import single_page_pdf
 
@@ -126,13 +127,17 @@ def change_clips(
     SheetError
         When a plan file cannot be read.
     """
+    changed = [
+        (label, list({t.words: t for one in carried for t in changed_things(one, say)}.values()))
+        for label, carried in rooms.items()
+    ]
+    changed = [(label, things) for label, things in changed if things]
+    if not changed:
+        return ()
+    pages = single_page_pdf(old_data, revision.old), single_page_pdf(revision.data, revision.sheet)
+    own = _own_lines(revision)
     made = []
-    pages: tuple[bytes, bytes] | None = None
-    for label, carried in rooms.items():
-        things = list({t.words: t for one in carried for t in changed_things(one, say)}.values())
-        if not things:
-            continue
-        pages = pages or (single_page_pdf(old_data, revision.old), single_page_pdf(revision.data, revision.sheet))
+    for label, things in changed:
         new_box = _box(revision, things)
         corners = [displayed_to_sheet(revision.sheet, x, y) for x in new_box[::2] for y in new_box[1::2]]
         back = [sheet_to_displayed(revision.old, *revision.registration.inverse(p)) for p in corners]
@@ -141,8 +146,8 @@ def change_clips(
             ChangeClip(
                 room=label,
                 words=tuple(t.words for t in things),
-                before=_side(revision, pages[0], old_box, [t.before for t in things], is_new=False),
-                after=_side(revision, pages[1], new_box, [t.after for t in things], is_new=True),
+                before=_side(revision, pages[0], own[0], old_box, [t.before for t in things], is_new=False),
+                after=_side(revision, pages[1], own[1], new_box, [t.after for t in things], is_new=True),
             )
         )
     return tuple(made)
@@ -170,13 +175,19 @@ def _within(box: Box, sheet: Sheet) -> Box:
     return (max(box[0], 0.0), max(box[1], 0.0), min(box[2], width), min(box[3], height))
 
 
-def _side(revision: Revision, page: bytes, box: Box, places: Sequence[Point | None], *, is_new: bool) -> ClipSide:
-    """One side, with the lines that its revision alone draws of the building: no text, no title block."""
-    sheet = revision.sheet if is_new else revision.old
+def _own_lines(revision: Revision) -> tuple[Floats, Floats]:
+    """Lines that the old and the new revision alone draw of the building: no text, no title block."""
     near = BESIDE / math.sqrt(revision.scales[0].mx * revision.scales[0].my)
     walls = [shapely.LineString([revision.registration.carry(p) for p in _line(r.before)]) for r in revision.runs]
     walls += [shapely.LineString(_line(r.after)) for r in revision.runs if r.after is not None]
-    own = revision.lines_of_building(shapely.union_all(walls).buffer(near))[is_new]
+    return revision.lines_of_building(shapely.union_all(walls).buffer(near))
+
+
+def _side(
+    revision: Revision, page: bytes, own: Floats, box: Box, places: Sequence[Point | None], *, is_new: bool
+) -> ClipSide:
+    """One side, with its lines within the box."""
+    sheet = revision.sheet if is_new else revision.old
     window = shapely.box(*box)
 
     def shown(x: float, y: float) -> Point:

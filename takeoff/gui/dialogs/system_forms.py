@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import get_args
 
-from takeoff import actions
 from takeoff.actions import catalogue_forms as forms
 from takeoff.actions.quantities import lots_of
-from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.dialogs.catalogue_dialog import CatalogueDialog
 from takeoff.gui.host import Host
 from takeoff.gui.panels.details_panel import SUBSTRATES
 from takeoff.gui.widgets.fields import ChoiceField, Field
@@ -20,7 +19,6 @@ from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.model.systems import Basis, Catalogue, Product, Step, System
-from takeoff.signing import now, person
 
 LABEL = 112
 """Width of a field's label in pixels at 100 %."""
@@ -70,20 +68,16 @@ PRODUCT = (
 # fmt: on
 
 
-class SystemForms(Dialog):
+class SystemForms(CatalogueDialog):
     """A system and its steps on the left, the product of the step on the right, and what the step takes below."""
 
     def __init__(self, host: Host) -> None:
         super().__init__(host, "Systems and products", 860, scrolls=True)
-        assert host.session is not None
-        self.session = host.session
         self.units = self.session.display.system
-        self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
         priced = host.priced
         self._lots = [] if priced is None else lots_of(self.session.job, priced.measured.faces, self.catalogue)
         used = next((lot.system for lot in self._lots), self.catalogue.systems[0].id)
         self.at, self.product_id = (used, ""), ""
-        self._is_warned = False
         left, right = (self._column(n) for n in (0, 1))
         self.systems = self._choice(left, "System", self._take_system)
         self.system = Form(left, SYSTEM, self.refuse, commit=self._put_system, add=self._add)
@@ -102,9 +96,6 @@ class SystemForms(Dialog):
         self._buttons(right, (("Copy", self._copy_product, "A new product like this one."),))
         self.arithmetic = ctk.CTkLabel(self, text="", anchor="w", justify="left", wraplength=820, text_color=THEME.text)
         self.arithmetic.pack(side="bottom", fill="x", padx=16, pady=(6, 0))
-        self.take_button = button(self.foot, "Use in this job", self.take, is_main=True, hint="Price the job with it.")
-        self.take_button.pack(side="right")
-        button(self.foot, "Close", self.close, hint="Key: Escape").pack(side="right", padx=8)
         self._take_system(used)
 
     # -- parts ---------------------------------------------------------------------------------------------------
@@ -224,23 +215,3 @@ class SystemForms(Dialog):
         self.product_id = forms.new_id(before.id, [p.id for p in self.catalogue.products])
         made = replace(before, id=self.product_id, name=f"{before.name}, copy")
         self._keep(replace(self.catalogue, products=(*self.catalogue.products, made)))
-
-    def take(self) -> None:
-        """Use what is shown in the job, as one edit that can be undone."""
-        catalogue = self.catalogue
-        is_done = self.session.attempt(
-            lambda: actions.use_catalogue(self.session.store, catalogue, who=person(), at=now()),
-            f"The job is priced with {catalogue.name}",
-        )
-        if is_done:
-            self.destroy()
-        else:
-            self.refuse(self.session.message)
-
-    def close(self) -> None:
-        """Close; where something is not in the job yet, say so first."""
-        if self._is_warned or self.catalogue == actions.catalogue_of(self.session.job):
-            self.destroy()
-        else:
-            self._is_warned = True
-            self.refuse("What you changed is not in the job yet: click Use in this job, or close once more to drop it.")

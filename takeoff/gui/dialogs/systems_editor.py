@@ -8,7 +8,8 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
-from takeoff.gui.dialogs.common import Dialog, room_across
+from takeoff.gui.dialogs.catalogue_dialog import CatalogueDialog
+from takeoff.gui.dialogs.common import room_across
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField, TextField
 from takeoff.gui.widgets.parts import bold, button
@@ -16,7 +17,6 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.systems import Catalogue, Rates
-from takeoff.signing import now, person
 
 CHECK_DELAY = 250
 """Milliseconds after the last key before the text is checked."""
@@ -41,25 +41,18 @@ SHARE_FIELDS = (
 )
 
 
-class SystemsEditor(Dialog):
+class SystemsEditor(CatalogueDialog):
     """Rates in fields; systems and products as text, checked while it is typed."""
 
     def __init__(self, host: Host) -> None:
         self.is_wide = room_across(host) >= WIDE
         super().__init__(host, "Systems and rates", 900, scrolls=not self.is_wide)
-        assert host.session is not None
-        self.session = host.session
-        self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
         self._check_job: str | None = None
         self._text_rates = self.catalogue.rates
         self._text_shown = ""
-        self._is_warned = False
         self.body.grid_columnconfigure(int(self.is_wide), weight=1)
         self._build_rates()
         self._build_text()
-        self.take_button = button(self.foot, "Use in this job", self.take, is_main=True)
-        self.take_button.pack(side="right")
-        button(self.foot, "Close", self.close).pack(side="right", padx=8)
         button(self.foot, "Load a file…", self._load).pack(side="left")
         button(self.foot, "Save as a file…", self._save).pack(side="left", padx=8)
         self._show_catalogue(self.catalogue)
@@ -213,15 +206,7 @@ class SystemsEditor(Dialog):
             self.after_cancel(self._check_job)
             if not self.check():
                 return
-        catalogue = self.catalogue
-        is_done = self.session.attempt(
-            lambda: actions.use_catalogue(self.session.store, catalogue, who=person(), at=now()),
-            f"The job is priced with {catalogue.name}",
-        )
-        if is_done:
-            self.destroy()
-        else:
-            self.refuse(self.session.message)
+        super().take()
 
     def _load(self) -> None:
         path = filedialog.askopenfilename(parent=self, title="Catalogue to load", filetypes=CATALOGUE_TYPES)
@@ -242,14 +227,10 @@ class SystemsEditor(Dialog):
             except TakeoffError as error:
                 self.refuse(words_of(error))
 
-    def close(self) -> None:
-        """Close; where something is not in the job yet, say so first."""
-        is_typed = self.text.get("1.0", "end-1c") != self._text_shown
-        if not self._is_warned and (is_typed or self.catalogue != actions.catalogue_of(self.session.job)):
-            self._is_warned = True
-            self.refuse("What you changed is not in the job yet: click Use in this job, or close once more to drop it.")
-            return
-        self.destroy()
+    @property
+    def is_changed(self) -> bool:
+        """True where something is typed, or not in the job yet."""
+        return self.text.get("1.0", "end-1c") != self._text_shown or super().is_changed
 
     def destroy(self) -> None:
         """Close; a check that waits is dropped."""
