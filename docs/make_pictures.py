@@ -27,6 +27,7 @@ from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection
+from takeoff.report.kinds import ReportOrder, kinds_named
 
 PICTURES = Path(__file__).resolve().parent / "pictures"
 COLOURS = 128
@@ -288,7 +289,7 @@ def report_pictures(folder: Path) -> None:
     """Take pictures of the pages of the full report and of the bid as PDF."""
     store = actions.open_job(sample_job(folder, "for-report", is_traced=True))
     out = folder / "reports"
-    order = actions.ReportOrder(kinds=actions.kinds_named("pdf"))
+    order = ReportOrder(kinds=kinds_named("pdf"))
     actions.make_reports(store, out, order, at=AT)
     actions.make_reports(store, out, replace(order, edition="bid", allows_open=True, against=("sheet-panel",)), at=AT)
     store.close()

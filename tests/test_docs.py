@@ -26,6 +26,7 @@ import pytest
 from takeoff import actions
 from takeoff.cli.main import run
 from takeoff.exchange import catalogue_entries, edits_entries, job_json
+from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.gui.commands import COMMANDS, OTHER_KEYS
 from takeoff.job.job import JobSettings
 from takeoff.measure.rules import RULES
@@ -379,7 +380,7 @@ def test_files_of_the_pages_are_json_and_toml():
             elif fence.language == "toml" and fence.name == "letterhead.toml":
                 tomllib.loads(fence.text)  # the page's report is made with it
             elif fence.language == "toml":
-                actions.read_catalogue(fence.text.encode())
+                read_catalogue(fence.text.encode())
 
 
 # -- figures are the program's -------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from takeoff.actions.change_clips import change_clips, changed_things
-from takeoff.actions.open_points import open_points
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Priced, lots_of, make_estimate, refuse_other_currency
 from takeoff.actions.revising import Revision
 from takeoff.errors import ReportError

@@ -18,8 +18,8 @@ from takeoff.actions.handover import (
     export_xfdf,
     refuse_without_walls,
 )
-from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import next_monday, plan_job
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Measured, Pending, Priced, measure_ready, price_measured
 from takeoff.actions.reports import report_content
 from takeoff.errors import InputError

@@ -6,7 +6,7 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
-from takeoff.actions.open_points import open_points
+from takeoff.actions.points.deriving import open_points
 from takeoff.errors import ReportError
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint

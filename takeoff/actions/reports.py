@@ -9,8 +9,8 @@ from pathlib import Path
 
 from takeoff.actions.handover import export_dxf, refuse_without_walls
 from takeoff.actions.marks import mark_of
-from takeoff.actions.open_points import open_points
 from takeoff.actions.planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency, room_labels
 from takeoff.errors import ReportError, TakeoffError
 from takeoff.estimate.days.batches import late_packs

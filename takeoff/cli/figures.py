@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath
+from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, catalogue_in
 from takeoff.cli.points import summary_json, tell_open
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.errors import InputError
@@ -85,7 +85,7 @@ def estimate(
     if not has_range and (draws, seed) != (None, None):
         given = "--draws" if draws is not None else "--seed"
         raise InputError(f"{given} belongs to --range", remedy="Add --range, or leave it out.")
-    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    chosen = catalogue_in(catalogue)
     with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen)
@@ -140,15 +140,16 @@ def catalogue(
 ) -> None:
     """Print the shipped catalogue to write one's own from, or take one's own into a job with --set."""
     from takeoff import actions
+    from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
 
     if job is None and use is None:
-        say_file(actions.default_catalogue_text().rstrip("\n"))
+        say_file(default_catalogue_text().rstrip("\n"))
         return
     if job is None or use is None:
         raise InputError(
             "one of JOB and --set FILE.toml is missing", remedy="Give both, or neither to print the shipped catalogue."
         )
-    chosen = actions.read_catalogue(use)
+    chosen = read_catalogue(use)
     with opened(job) as store:
         change = actions.use_catalogue(store, chosen, who=person(), at=now())
         left = actions.systems_left(store.job, chosen)

@@ -38,10 +38,11 @@ def new(
     from takeoff import actions
     from takeoff.cli.show import progress
     from takeoff.job.job import JobSettings
+    from takeoff.measure.rules import rule_named
     from takeoff.units import Display
 
     Display(system=units, precision=precision, currency=currency)
-    actions.rule_named(rule)
+    rule_named(rule)
     settings = JobSettings(name=name or job.stem, units=units, precision=precision, currency=currency, rule=rule)
     with progress("Reading plans") as step:
         plans = []

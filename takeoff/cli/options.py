@@ -7,12 +7,15 @@ import inspect
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from takeoff.errors import InputError
 from takeoff.report.kinds import KINDS
+
+if TYPE_CHECKING:
+    from takeoff.model.systems import Catalogue
 
 MOST_CREWS = 1000
 """Crews that a plan of days may have."""
@@ -80,6 +83,13 @@ def with_options(
         return run
 
     return give
+
+
+def catalogue_in(file: Path | None) -> Catalogue | None:
+    """Read the catalogue of ``--catalogue``; none where the job's own is to be used."""
+    from takeoff.exchange.catalogue_file import read_catalogue
+
+    return None if file is None else read_catalogue(file)
 
 
 def read_date(text: str) -> date:

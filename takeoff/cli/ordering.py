@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
 from takeoff.cli.rim import say_file, told
 
 
@@ -36,7 +36,7 @@ def order(
     from takeoff.cli.show import nothing_yet, show_table
     from takeoff.report.order_list import order_table
 
-    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    chosen = catalogue_in(catalogue)
     with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen)

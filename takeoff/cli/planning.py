@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, say, say_file
 from takeoff.cli.site_terms import Given, changed_by, with_terms
 from takeoff.signing import now
 
 if TYPE_CHECKING:
-    from takeoff.actions import CutList
     from takeoff.estimate.days.works import DayPlan
+    from takeoff.model.cutting import CutList
 
 BAR = "█"
 CELLS = 12
@@ -45,7 +45,7 @@ def days(
     from takeoff import actions
     from takeoff.cli.show import display_of, nothing_yet
 
-    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    chosen = catalogue_in(catalogue)
     with opened(job) as store:
         value = store.job
         terms = changed_by(store, given)
@@ -70,7 +70,7 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
     from takeoff import actions
     from takeoff.cli.show import display_of, nothing_yet
 
-    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    chosen = catalogue_in(catalogue)
     with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value, catalogue=chosen, cut_effort=limit)

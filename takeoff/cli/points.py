@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
@@ -53,7 +53,7 @@ def points(
     from takeoff import actions
     from takeoff.cli.as_json import dump
 
-    chosen = None if catalogue is None else actions.read_catalogue(catalogue)
+    chosen = catalogue_in(catalogue)
     if confirm_all and (confirm or give):
         raise InputError("--confirm-all and others were given", remedy="Confirm all, or name points.")
     with opened(job) as store:
@@ -94,19 +94,19 @@ def questions(
 
 
 def _confirmable(register: Register) -> tuple[OpenPoint, ...]:
-    from takeoff import actions
+    from takeoff.model.point_register import can_confirm
 
-    return tuple(point for point in register.open if actions.can_confirm(point))
+    return tuple(point for point in register.open if can_confirm(point))
 
 
 def show_register(register: Register, job: Job, *, every: bool = False) -> None:
     """Print the list: points of one group on one line unless every one is asked for."""
-    from takeoff import actions
     from takeoff.cli.show import display_of, table
+    from takeoff.model.point_register import grouped
 
     show = display_of(job.settings, register.currency)
     rows = []
-    for group in actions.grouped(register.points if every else register.open, together=not every):
+    for group in grouped(register.points if every else register.open, together=not every):
         first = group.points[0]
         money = show.money(group.money) if group.is_priced else ""
         taken = first.taken or "nothing"

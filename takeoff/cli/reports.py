@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from takeoff.cli.opening import opened
-from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, with_kinds
+from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, catalogue_in, with_kinds
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, problems, say, told
 from takeoff.errors import InputError, TakeoffError
@@ -18,7 +18,7 @@ from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
-    from takeoff.actions import ReportOrder
+    from takeoff.report.kinds import ReportOrder
 
 
 Folder = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")]
@@ -79,15 +79,16 @@ def report(
     from takeoff import actions
     from takeoff.cli.options import read_date
     from takeoff.cli.show import display_of, progress
+    from takeoff.report.kinds import ReportOrder
 
     if price_by != "lump-sum" and edition != "bid":
         raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
-    order = actions.ReportOrder(
+    order = ReportOrder(
         kinds=kinds or KINDS,
         edition=edition,
         price_by=price_by,
         letterhead=PLAIN if letterhead is None else actions.read_letterhead(letterhead),
-        catalogue=None if catalogue is None else actions.read_catalogue(catalogue),
+        catalogue=catalogue_in(catalogue),
         paper=paper,
         start=read_date(start) if start else None,
         crews=crews,

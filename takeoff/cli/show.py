@@ -65,15 +65,35 @@ def table(
 
 def nothing_yet(job: Job, path: Path, what: str, *, to_price: bool = True) -> bool:
     """Say what a job lacks and what to do where there is nothing to measure or to price; tells whether that is so."""
-    from takeoff.actions import next_steps
-
-    steps = next_steps(job, to_price=to_price, path=str(path))
+    steps = _next_steps(job, path, to_price=to_price)
     if steps:
         console = _console()
         console.print(f"There is nothing {what} yet.", markup=False, style="bold")
         for step in steps:
             console.print(f"  {step}", markup=False, soft_wrap=True)
     return bool(steps)
+
+
+def _next_steps(job: Job, path: Path, *, to_price: bool) -> list[str]:
+    """What a job lacks before it can be measured or priced, in order, each with the command that gives it."""
+    steps = []
+    first = next(iter(job.sheets.values()), None)
+    sheet = "SHEET" if first is None else first.number or str(first.id)
+    if not job.runs:
+        if not job.calibrations:
+            steps.append(f"No sheet has a scale. Set it: takeoff scale {path} {sheet} --read, or --ratio 1:50.")
+        steps.append(
+            f"No wall is traced. Trace rooms: takeoff trace {path} {sheet} --all --height H; or apply an edits file: "
+            f"takeoff apply {path} EDITS.json."
+        )
+    with_system = {room.id for room in job.rooms.values() if room.system}
+    has_system = any(run.system or run.room in with_system for run in job.runs.values())
+    if to_price and not has_system:
+        steps.append(
+            f"No wall has a system. Take them from a finish schedule: takeoff finishes {path} SHEET --apply; or give "
+            f'each room its "system" in an edits file, such as "mat-hygienic". takeoff catalogue prints all there are.'
+        )
+    return steps
 
 
 def show_sheets(job: Job) -> None:

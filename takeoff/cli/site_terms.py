@@ -87,6 +87,7 @@ def terms(
     from takeoff import actions
     from takeoff.cli.as_json import dump
     from takeoff.exchange.catalogue_units import read_distance
+    from takeoff.model.site_terms import SiteTerms
 
     with actions.open_job(job) as store:
         before = store.job.settings.site
@@ -99,7 +100,7 @@ def terms(
         )
         if forget:
             actions.keep_terms(store, None, who=person(), at=now())
-        elif kept != (before or actions.SiteTerms()) or (before is None and is_priced_by):
+        elif kept != (before or SiteTerms()) or (before is None and is_priced_by):
             actions.keep_terms(store, kept, who=person(), at=now())
         found, show = store.job.settings.site, store.job.settings.display
     if as_json:
@@ -143,8 +144,9 @@ def changed_by(store: JobStore, given: Given) -> SiteTerms:
     """Return the job's terms with what was given on the command line."""
     from takeoff import actions
     from takeoff.exchange.typed import read_area
+    from takeoff.model.site_terms import SiteTerms
 
-    old = store.job.settings.site or actions.SiteTerms()
+    old = store.job.settings.site or SiteTerms()
     rooms: dict[str, str] = {}
     for text in given["from_day"] or ():
         room, _, day = text.rpartition("=")

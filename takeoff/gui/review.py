@@ -15,6 +15,7 @@ from takeoff.gui.job_shapes import polyline
 from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.revise.delta import Delta
 from takeoff.sheet.files import plan_contents, read_sheets
 from takeoff.units import Display, format_money, signed
 
@@ -222,7 +223,7 @@ class Review:
         return (x0 - margin, y0 - margin), (x1 + margin, y1 + margin)
 
 
-def delta_words(delta: actions.Delta, display: Display) -> str:
+def delta_words(delta: Delta, display: Display) -> str:
     """Say in one line what an accepted issue does to quantities and money."""
     added, deducted = display.area(delta.added("net_area")), display.area(delta.deducted("net_area"))
     price = f"{display.money(delta.price.before)} to {display.money(delta.price.after)}"

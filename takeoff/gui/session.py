@@ -16,6 +16,7 @@ from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
+from takeoff.measure.kept import Kept
 from takeoff.measure.totals import By, natural_key
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
@@ -85,7 +86,7 @@ class Session:
         self.message = ""
         self.is_refusal = False
         self._listeners: list[Callable[[Change | None], None]] = []
-        self._kept = actions.Kept()
+        self._kept = Kept()
         self._measured: dict[By, tuple[Job, actions.Measured, tuple[actions.Pending, ...]]] = {}
         self._take_defaults()
 

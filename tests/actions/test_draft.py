@@ -14,7 +14,7 @@ from takeoff.actions.demonstration import draft_sample_set, judged
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.draft.reading import SheetRead, read_here
-from takeoff.actions.open_points import open_points
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes
 from takeoff.actions.settling import confirm_points
 from takeoff.job.edits import PutRoom

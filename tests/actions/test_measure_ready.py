@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from takeoff.actions.open_points import open_points
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import measure_ready
 from takeoff.job.job import Job, JobSettings
 from takeoff.measure.kept import Kept

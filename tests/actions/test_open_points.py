@@ -15,6 +15,7 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
 from takeoff.model.plan import Calibration, Finding
+from takeoff.model.point_register import grouped
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
@@ -207,7 +208,7 @@ def test_points_of_one_group_are_confirmed_by_its_key_and_the_register_says_what
     settled = [point(store, key) for key in OF_THE_PRICE if key != "rates"]
     actions.confirm_points(store, settled, **ANN)
     register = actions.open_points(store.job)
-    group = next(g for g in actions.grouped(register.open) if len(g.points) == 2)
+    group = next(g for g in grouped(register.open) if len(g.points) == 2)
     assert group.label == "2 × Door heights taken at 2.000 m"
     assert register.share == pytest.approx(register.money / register.price)
     assert register.words().startswith("3 open points; they could move the price by ")
@@ -222,7 +223,7 @@ def test_the_sample_job_traced_lists_the_openings_heights_and_is_empty_once_all_
     with made as store:
         actions.set_scale_read(store, store.job.sheets[1], **ANN)
         actions.trace_sheet(store, 1, all=True, system="mat-hygienic", who="ann", when=ANN["at"])
-        groups = {g.points[0].group: len(g.points) for g in actions.grouped(actions.open_points(store.job).open)}
+        groups = {g.points[0].group: len(g.points) for g in grouped(actions.open_points(store.job).open)}
         # heights and sills of all 25 openings are in the schedule on the sheet
         assert not [group for group in groups if "heights taken" in group or "sills taken" in group]
         assert groups["Rooms without a height"] == 1
@@ -235,7 +236,7 @@ def test_a_room_that_nothing_is_known_of_stands_first_and_is_not_said_to_move_no
     run = store.job.runs["a"]
     store.do(PutRoom(room=Room(id="R2", number="105")), **ANN)
     store.do(PutRun(run=replace(run, id="b", room="R2", points_pt=((100.0, 400.0), (200.0, 400.0)))), **ANN)
-    groups = actions.grouped(actions.open_points(store.job).open)
+    groups = grouped(actions.open_points(store.job).open)
     first, second = groups[0].points[0], groups[1].points[0]
     assert {first.key, second.key} == {"height:R2", "system:R2"}
     assert (first.stake, second.stake) == (None, None)

@@ -22,7 +22,7 @@ from takeoff import actions
 from takeoff.actions.jobs import use_catalogue
 from takeoff.actions.traced_openings import opening_of
 from takeoff.errors import TakeoffError
-from takeoff.exchange.catalogue_file import default_catalogue
+from takeoff.exchange.catalogue_file import default_catalogue, default_catalogue_text, read_catalogue
 from takeoff.job.edits import PutRegion, PutRoom, PutRun, SetCalibration, SetSettings
 from takeoff.job.job import JobSettings
 from takeoff.job.schema import MIGRATIONS, migrate
@@ -210,11 +210,11 @@ def _(store: JobStore) -> None:
 
 def priced(store: JobStore, price: float) -> None:
     """Take the example catalogue in with one pack at another price."""
-    text = re.sub(r"price = [0-9.]+", f"price = {price}", actions.default_catalogue_text(), count=1)
+    text = re.sub(r"price = [0-9.]+", f"price = {price}", default_catalogue_text(), count=1)
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "own.toml"
         path.write_text(text, encoding="utf-8")
-        use_catalogue(store, actions.read_catalogue(path), **WHO)
+        use_catalogue(store, read_catalogue(path), **WHO)
 
 
 # -- rooms and walls ---------------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from takeoff import actions
 from takeoff.actions.quantities import lots_of
 from takeoff.actions.reports import report_content
 from takeoff.estimate.price import estimate
+from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
 from takeoff.job.edits import PutRoom, PutRun
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
@@ -262,7 +263,7 @@ def test_metric_jobs_print_on_a4(content: ReportContent, tmp_path: Path) -> None
 def test_a_job_without_a_system_gives_a_workbook_of_zeros(tmp_path: Path, content: ReportContent) -> None:
     from takeoff.estimate.price import estimate
 
-    catalogue = actions.read_catalogue(actions.default_catalogue_text().encode())
+    catalogue = read_catalogue(default_catalogue_text().encode())
     empty = replace(content, estimate=estimate([], catalogue, catalogue.rates), catalogue=catalogue)
     shown = openpyxl.load_workbook(io.BytesIO(report_workbook(empty)), data_only=True)
     assert _cell(shown, "price_total").value == 0

@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from takeoff.actions import find_sheet
 from takeoff.actions.addendum import standing_sheets
 from takeoff.actions.comparing import compare_revision
-from takeoff.actions.open_points import open_points
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.cli.main import app
 from takeoff.job.store import JobStore

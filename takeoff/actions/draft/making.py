@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from takeoff.actions.draft.reading import TRACED, Readers, SheetRead, SheetTask, read_here
 from takeoff.actions.draft.taking import Taking
 from takeoff.actions.draft.telling import DraftedRoom, DraftedSheet, drafted_room, drafted_sheet
-from takeoff.actions.open_points import open_points
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore

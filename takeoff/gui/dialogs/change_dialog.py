@@ -19,6 +19,7 @@ from takeoff.report.change_letter import ChangeTerms
 from takeoff.report.change_order import delta_tables
 from takeoff.report.letterhead import Letterhead
 from takeoff.report.tables import Table
+from takeoff.revise.delta import Delta
 from takeoff.signing import now
 
 ROWS_SHOWN = 6
@@ -55,7 +56,7 @@ class TakenIn:
     before: Job
     revision: actions.Revision
     taken: tuple[str, ...]
-    delta: actions.Delta
+    delta: Delta
 
 
 class ChangeDialog(FormDialog):

@@ -12,7 +12,7 @@ from takeoff import actions
 from takeoff.actions.checking import read_sheet_areas
 from takeoff.audit.areas import Basis
 from takeoff.audit.stated import AreaUnit
-from takeoff.audit.verdict import CheckLine, Verdict, leading_texts
+from takeoff.audit.verdict import AreaCheck, CheckLine, Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.exchange.stated_file import StatedTable
 from takeoff.gui.canvas.small_pictures import PlacePicture
@@ -99,7 +99,7 @@ class CheckDialog(Dialog):
         self.write = button(self.foot, "Write a page for the architect…", self._write)
         self.write.pack(side="left")
         self.close_button()
-        self.check: actions.AreaCheck | None = None
+        self.check: AreaCheck | None = None
         self._shown: list[CheckLine] = []
         self.run_check()
 

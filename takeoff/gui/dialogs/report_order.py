@@ -9,6 +9,8 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import ReportError, TakeoffError
+from takeoff.report.kinds import ReportKind, ReportOrder
+from takeoff.report.letterhead import Edition
 
 
 class ReportJob(threading.Thread):
@@ -26,7 +28,7 @@ class ReportJob(threading.Thread):
         The time, ISO 8601.
     """
 
-    def __init__(self, job: Path, folder: Path, order: actions.ReportOrder, at: str) -> None:
+    def __init__(self, job: Path, folder: Path, order: ReportOrder, at: str) -> None:
         super().__init__(name="reports", daemon=True)
         self._job, self._folder, self._order, self._at = job, folder, order, at
         self._stopped = threading.Event()
@@ -59,9 +61,7 @@ class ReportJob(threading.Thread):
         self._stopped.set()
 
 
-def currency_of(
-    folder: Path, kind: actions.ReportKind, changed: str, edition: actions.Edition
-) -> Literal["none", "current", "older"]:
+def currency_of(folder: Path, kind: ReportKind, changed: str, edition: Edition) -> Literal["none", "current", "older"]:
     """Tell whether there is a report of a kind in a folder, and whether it is newer than the job's last change.
 
     Parameters

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.errors import InputError
+from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.dialogs.report_order import ReportJob, currency_of
 from takeoff.gui.entries import read_count, read_day
@@ -19,6 +20,8 @@ from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
+from takeoff.report.kinds import KINDS as REPORT_KINDS
+from takeoff.report.kinds import ReportOrder
 from takeoff.signing import now
 
 CURRENCY_WORDS = {"none": "", "current": "up to date", "older": "older than the job"}
@@ -43,7 +46,7 @@ ROWS = (
         "Write a bid although open points move its price by more than 2 %; it says what is open.",
         is_tick=True,
     ),
-    *(Row(kind.name, kind.title, is_tick=True) for kind in actions.REPORT_KINDS),
+    *(Row(kind.name, kind.title, is_tick=True) for kind in REPORT_KINDS),
     Row(
         "letterhead",
         "Letterhead",
@@ -86,12 +89,12 @@ class ReportsDialog(FormDialog):
             crews=str(kept.crews),
             against="",
             second="",
-            **{kind.name: kind.name not in kept.left_out for kind in actions.REPORT_KINDS},
+            **{kind.name: kind.name not in kept.left_out for kind in REPORT_KINDS},
         )
         for key in ("edition", "price_by", "paper"):
             self.form.choose(key, getattr(kept, key))
         self.currency: dict[str, ctk.CTkLabel] = {}
-        for kind in actions.REPORT_KINDS:
+        for kind in REPORT_KINDS:
             label = ctk.CTkLabel(self.body, text="", text_color=THEME.quiet, height=20)
             label.place(in_=self.form[kind.name], relx=1.0, rely=0.5, x=-4, anchor="e")
             self.currency[kind.name] = label
@@ -112,14 +115,14 @@ class ReportsDialog(FormDialog):
         """Say of each kind whether it is in the folder, and whether the job was changed since."""
         changed = actions.history(self.session.store)[-1].at
         folder, edition = Path(self.form.text("folder")), self.form.text("edition")
-        for kind in actions.REPORT_KINDS:
+        for kind in REPORT_KINDS:
             found = currency_of(folder, kind, changed, edition)  # type: ignore[arg-type]
             colour = THEME.warn if found == "older" else THEME.good
             self.currency[kind.name].configure(text=CURRENCY_WORDS[found], text_color=colour)
 
     # -- writing -------------------------------------------------------------------------------------------------
 
-    def order(self) -> actions.ReportOrder:
+    def order(self) -> ReportOrder:
         """Read the fields, and the files that they name.
 
         Raises
@@ -128,9 +131,9 @@ class ReportsDialog(FormDialog):
             When one does not fit.
         """
         text = self.form.text
-        order = actions.ReportOrder(
-            kinds=tuple(kind for kind in actions.REPORT_KINDS if text(kind.name)),
-            catalogue=actions.read_catalogue(self._path("catalogue")) if text("catalogue") else None,
+        order = ReportOrder(
+            kinds=tuple(kind for kind in REPORT_KINDS if text(kind.name)),
+            catalogue=read_catalogue(self._path("catalogue")) if text("catalogue") else None,
             paper=text("paper") or None,  # type: ignore[arg-type]
             start=read_day(text("start")) if text("start") else None,
             crews=read_count(text("crews")),
@@ -161,10 +164,10 @@ class ReportsDialog(FormDialog):
         self.work.start()
         self._poll()
 
-    def _remember(self, order: actions.ReportOrder) -> None:
+    def _remember(self, order: ReportOrder) -> None:
         text = self.form.text
         choices = ReportChoices(
-            left_out=tuple(kind.name for kind in actions.REPORT_KINDS if kind not in order.kinds),
+            left_out=tuple(kind.name for kind in REPORT_KINDS if kind not in order.kinds),
             letterhead=text("letterhead"),
             catalogue=text("catalogue"),
             paper=text("paper"),

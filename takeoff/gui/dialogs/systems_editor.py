@@ -8,6 +8,8 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
+from takeoff.exchange.catalogue_file import read_catalogue
+from takeoff.exchange.catalogue_writer import catalogue_text
 from takeoff.gui.dialogs.catalogue_dialog import CatalogueDialog
 from takeoff.gui.dialogs.common import room_across
 from takeoff.gui.host import Host
@@ -140,7 +142,7 @@ class SystemsEditor(CatalogueDialog):
     def _show_catalogue(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.text.delete("1.0", "end")
-        self._text_shown = actions.catalogue_text(catalogue, self.session.display.system)
+        self._text_shown = catalogue_text(catalogue, self.session.display.system)
         self._text_rates = catalogue.rates
         self.text.insert("1.0", self._text_shown)
         self._show_rates()
@@ -171,7 +173,7 @@ class SystemsEditor(CatalogueDialog):
         self._check_job = None
         self.text.tag_remove("fault", "1.0", "end")
         try:
-            read = actions.read_catalogue(self.text.get("1.0", "end-1c").encode())
+            read = read_catalogue(self.text.get("1.0", "end-1c").encode())
         except TakeoffError as error:
             self.refuse(words_of(error))
             self.said.configure(text_color=THEME.refuse)
@@ -212,7 +214,7 @@ class SystemsEditor(CatalogueDialog):
         path = filedialog.askopenfilename(parent=self, title="Catalogue to load", filetypes=CATALOGUE_TYPES)
         if path:
             try:
-                self._show_catalogue(actions.read_catalogue(Path(path)))
+                self._show_catalogue(read_catalogue(Path(path)))
             except TakeoffError as error:
                 self.refuse(words_of(error))
 
@@ -222,7 +224,7 @@ class SystemsEditor(CatalogueDialog):
         )
         if path:
             try:
-                text = actions.catalogue_text(self.catalogue, self.session.display.system)
+                text = catalogue_text(self.catalogue, self.session.display.system)
                 actions.write_file(Path(path), text.encode(), "catalogue")
             except TakeoffError as error:
                 self.refuse(words_of(error))

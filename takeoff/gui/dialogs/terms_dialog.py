@@ -13,6 +13,7 @@ from takeoff.gui.entries import read_count, read_day, read_number
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.parts import button
+from takeoff.model.site_terms import SiteTerms
 from takeoff.signing import now, person
 
 
@@ -54,7 +55,7 @@ class TermsDialog(FormDialog):
         super().__init__(host, "How the site is worked", (*_rows(self._unit), *days), "Keep", hint=hint)
         self._rooms = [id for id, _ in rooms]
         button(self.foot, "Forget", self.forget, hint="Make the price by hours again.").pack(side="left")
-        terms = self.session.job.settings.site or actions.SiteTerms()
+        terms = self.session.job.settings.site or SiteTerms()
         warm = "" if terms.temperature is None else degrees(terms.temperature, self.session.display.system)
         values = {name: "" if value is None else f"{value:g}" for name, value in (
             ("crews", terms.crews), ("shift_start", terms.shift_start), ("shift_hours", terms.shift_hours),
@@ -78,7 +79,7 @@ class TermsDialog(FormDialog):
             **{f"room:{found.room}": found.day for found in terms.handed_over},
         )
 
-    def read(self) -> actions.SiteTerms:
+    def read(self) -> SiteTerms:
         """Read the fields.
 
         Raises
@@ -99,10 +100,10 @@ class TermsDialog(FormDialog):
             return None if found is None else found / 100.0
 
         return replace(
-            self.session.job.settings.site or actions.SiteTerms(),
+            self.session.job.settings.site or SiteTerms(),
             start=day("start"),
             crews=read_count(text("crews")),
-            shift_start=number("shift_start", "hour") or actions.SiteTerms().shift_start,
+            shift_start=number("shift_start", "hour") or SiteTerms().shift_start,
             shift_hours=number("shift_hours", "hours"),
             has_saturdays=bool(text("has_saturdays")),
             holidays=tuple(read_day(written).isoformat() for written in text("holidays").split()),
@@ -114,7 +115,7 @@ class TermsDialog(FormDialog):
             share_area=read_area(text("share_area"), self.session.display) if text("share_area") else None,
             cure_hours=number("cure_hours", "hours"),
             ready_by=day("ready_by"),
-            handed_over=actions.handed_over(actions.SiteTerms(), {id: day(f"room:{id}") for id in self._rooms}),
+            handed_over=actions.handed_over(SiteTerms(), {id: day(f"room:{id}") for id in self._rooms}),
             travel_hours=number("travel_hours", "hours") or 0.0,
             travel_km=read_distance(f"{number('travel', 'distance') or 0.0:g} {self._unit}"),
             stay=bool(text("stay")),
@@ -130,6 +131,6 @@ class TermsDialog(FormDialog):
         """Take the terms out of the job."""
         self._store(None, "The price is made by hours")
 
-    def _store(self, terms: actions.SiteTerms | None, told: str) -> None:
+    def _store(self, terms: SiteTerms | None, told: str) -> None:
         store = self.session.store
         self.leave_if(self.session.attempt(lambda: actions.keep_terms(store, terms, who=person(), at=now()), told))

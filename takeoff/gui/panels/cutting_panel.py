@@ -13,11 +13,12 @@ from takeoff.gui.panels.background_work import cut_plans_of
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
+from takeoff.model.cutting import CutList
 from takeoff.report.planning_tables import CutRow, cut_rows, cut_table
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
-Cuts = tuple[actions.CutList, ...]
+Cuts = tuple[CutList, ...]
 SHORT = {"Laid beside it": "Beside it", "Left at the end": "Left"}
 """Titles of columns in the window, where those of the report are longer."""
 NO_CUTS = cut_table((), Display(), WallNames())
@@ -93,7 +94,7 @@ def _runs_of(row: CutRow, of_room: Mapping[str, tuple[str, ...]]) -> tuple[str, 
     return tuple(dict.fromkeys(face.rpartition(":")[0] for face in faces)) or of_room.get(row.what.label, ())
 
 
-def rolls_words(cut: actions.CutList, show: Display) -> str:
+def rolls_words(cut: CutList, show: Display) -> str:
     """Say in a line what the rolls of a mat come to."""
     plan = cut.rolls
     assert plan is not None
@@ -105,7 +106,7 @@ def rolls_words(cut: actions.CutList, show: Display) -> str:
     )
 
 
-def cut_words(cut: actions.CutList, show: Display) -> str:
+def cut_words(cut: CutList, show: Display) -> str:
     """Say what the rolls or lengths of a product come to, a line for each figure."""
     lines = [cut.name]
     if (rolls := cut.rolls) is not None:

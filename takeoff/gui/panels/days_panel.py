@@ -9,7 +9,7 @@ from functools import partial
 from tkinter import ttk
 
 from takeoff import actions
-from takeoff.estimate.days.works import WHOLE_JOB
+from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import plan_days_of
@@ -19,6 +19,7 @@ from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.measure.totals import natural_key
+from takeoff.model.site_terms import SiteTerms
 from takeoff.report.planning_tables import DAYS, moment_words
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
@@ -28,7 +29,7 @@ QUICK, THOROUGH = 0.0, 10.0
 """Effort to look for fewer days: 1 is about a second."""
 
 
-class DaysPanel(BackgroundPage[actions.DayPlan]):
+class DaysPanel(BackgroundPage[DayPlan]):
     """A bar for each step of each room."""
 
     asking = "Click Plan to see a bar for each step of each room."
@@ -40,7 +41,7 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         super().__init__(parent, say)
         self.is_dark, self.text_size = False, 1.0
         self._effort = QUICK
-        self._terms: actions.SiteTerms | None
+        self._terms: SiteTerms | None
         self._build_buttons()
         self.canvas = tkinter.Canvas(self, highlightthickness=0)
         down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
@@ -80,7 +81,7 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
         self.ask()
         self._effort = QUICK
 
-    def order(self, session: Session) -> partial[actions.DayPlan]:
+    def order(self, session: Session) -> partial[DayPlan]:
         """Have the days planned, by the job's terms of the site as soon as they are others."""
         terms = session.job.settings.site
         if terms is not None and terms != self._terms:
@@ -99,13 +100,13 @@ class DaysPanel(BackgroundPage[actions.DayPlan]):
                 entry.delete(0, "end")
                 entry.insert(0, text)
 
-    def summary(self, result: actions.DayPlan) -> str:
+    def summary(self, result: DayPlan) -> str:
         """Say how long it takes, and how sure it is that it takes no less."""
         proven = "no plan is shorter" if result.is_proven else f"none is shorter than {result.bound:.0f} h"
         missed = f"; {result.abraded} recoat windows missed: abraded" if result.abraded else ""
         return f"{result.days} working days, {result.hours:.0f} h; {proven}{missed}"
 
-    def words(self, result: actions.DayPlan) -> str:
+    def words(self, result: DayPlan) -> str:
         """Say what was noted of the plan."""
         first = "Click a bar to see why it starts then."
         hatched = ("A hatched bar is abrading.",) if result.abraded else ()

@@ -19,6 +19,7 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import OpenPoint
+from takeoff.model.point_register import PointGroup, Register, grouped
 from takeoff.report.tables import Column, Table
 from takeoff.signing import now, person
 
@@ -26,7 +27,7 @@ VALUE = 130
 """Pixels at 100 % of the field for a value."""
 
 
-class PointsPanel(BackgroundPage[actions.Register]):
+class PointsPanel(BackgroundPage[Register]):
     """A line for each group of open points, or for each point; several lines are settled at once.
 
     Parameters
@@ -44,7 +45,7 @@ class PointsPanel(BackgroundPage[actions.Register]):
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], go: Callable[[OpenPoint], None]) -> None:
         super().__init__(parent, say)
         self._go = go
-        self.groups: tuple[actions.PointGroup, ...] = ()
+        self.groups: tuple[PointGroup, ...] = ()
         self.is_grouped = True
         self.confirm = button(
             self.buttons,
@@ -71,15 +72,15 @@ class PointsPanel(BackgroundPage[actions.Register]):
         self.table = TableView(self, self._chosen, takes_several=True)
         self.table.grid(row=1, column=0, sticky="nsew")
 
-    def order(self, session: Session) -> partial[actions.Register]:
+    def order(self, session: Session) -> partial[Register]:
         """Have the open points worked out."""
         return partial(open_points_of, session.path)
 
-    def summary(self, result: actions.Register) -> str:
+    def summary(self, result: Register) -> str:
         """Say how many are open and what they carry."""
         return result.words()
 
-    def words(self, result: actions.Register) -> str:
+    def words(self, result: Register) -> str:
         """Say what to do."""
         if not result.open:
             return "Nothing is open: all that the figures rest on is stated or confirmed."
@@ -96,7 +97,7 @@ class PointsPanel(BackgroundPage[actions.Register]):
         if self.session is None or self.result is None:
             return
         show = self.session.display
-        self.groups = actions.grouped(self.result.points, together=self.is_grouped)
+        self.groups = grouped(self.result.points, together=self.is_grouped)
         rows = [
             (
                 group.label,
@@ -169,12 +170,12 @@ class PointsPanel(BackgroundPage[actions.Register]):
         return is_done
 
 
-def _state(group: actions.PointGroup) -> str:
+def _state(group: PointGroup) -> str:
     confirmed = group.points[0].confirmed
     return "" if confirmed is None else f"confirmed by {confirmed.by}"
 
 
-def _stake(session: Session | None, group: actions.PointGroup) -> str:
+def _stake(session: Session | None, group: PointGroup) -> str:
     stakes = [point.stake for point in group.points if point.stake is not None]
     if session is None or not stakes:
         return ""

@@ -6,7 +6,7 @@ import tkinter
 from collections.abc import Callable
 from functools import partial
 
-from takeoff import actions
+from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.background_work import price_range_of
 from takeoff.gui.session import Session
@@ -21,7 +21,7 @@ NAMES = 0.42
 """Part of the width that names take at the most."""
 
 
-class RangePanel(BackgroundPage[actions.PriceRange]):
+class RangePanel(BackgroundPage[PriceRange]):
     """Percentiles, and a bar for each driver from its low to its high price."""
 
     waiting = "working out 100,000 prices …"
@@ -40,11 +40,11 @@ class RangePanel(BackgroundPage[actions.PriceRange]):
         self.is_dark, self.text_size = is_dark, size
         self.fill()
 
-    def order(self, session: Session) -> partial[actions.PriceRange]:
+    def order(self, session: Session) -> partial[PriceRange]:
         """Have the prices drawn."""
         return partial(price_range_of, session.path)
 
-    def summary(self, result: actions.PriceRange) -> str:
+    def summary(self, result: PriceRange) -> str:
         """Say what the price is not likely to exceed."""
         assert self.session is not None
         show = self.session.display
@@ -53,7 +53,7 @@ class RangePanel(BackgroundPage[actions.PriceRange]):
             f"likely {show.money(result.likely)}, before tax and contingency"
         )
 
-    def words(self, result: actions.PriceRange) -> str:
+    def words(self, result: PriceRange) -> str:
         """Say how the range was drawn and what moves it."""
         assert self.session is not None
         show = self.session.display

@@ -16,6 +16,7 @@ from takeoff.gui.wording import in_units
 from takeoff.job.job import Job
 from takeoff.model.plan import Point
 from takeoff.signing import now, person
+from takeoff.trace.lines.traced_rooms import TracedRoom
 
 READY, WAITING = "hand2", "watch"
 """Shapes of the pointer."""
@@ -44,7 +45,7 @@ class RoomTool(Tool):
     def __init__(self, session: Session, reader: TraceReader, see: Callable[[tuple[Point, ...]], None]) -> None:
         super().__init__(session)
         self._reader, self._see = reader, see
-        self.queue: list[actions.TracedRoom] = []
+        self.queue: list[TracedRoom] = []
         self.fault = ""
         self.held: list[Point] = []
         self.holds_all = False
@@ -133,13 +134,13 @@ class RoomTool(Tool):
             self.session, "click inside a room to trace it with its openings · Enter: every room of the sheet"
         )
 
-    def _under(self) -> actions.TracedRoom | None:
+    def _under(self) -> TracedRoom | None:
         """Room under the pointer that is not in the job yet."""
         read = self._read()
         room = read.room_at(self.at.raw_pt) if read is not None and self.at is not None else None
         return None if room is None or self._is_known(room) else room
 
-    def _is_known(self, room: actions.TracedRoom) -> bool:
+    def _is_known(self, room: TracedRoom) -> bool:
         """Tell whether a room is in the job; looked up once for each state of the job."""
         if self._is_traced[0] is not self.session.job:
             self._is_traced = (self.session.job, {})
@@ -200,7 +201,7 @@ class RoomTool(Tool):
             when=now(),
         )
 
-    def _accept(self, read: actions.SheetTrace, room: actions.TracedRoom) -> actions.Traced:
+    def _accept(self, read: actions.SheetTrace, room: TracedRoom) -> actions.Traced:
         s, d = self.session, self.session.defaults
         return actions.accept_traced(
             s.store,
@@ -247,7 +248,7 @@ class RoomTool(Tool):
         self.session.tell(text.strip(), is_refusal=bool(doubts))
         self._look()
 
-    def _reasons(self, room: actions.TracedRoom) -> str:
+    def _reasons(self, room: TracedRoom) -> str:
         return " ".join(in_units(reason, self.session.display) for reason in room.reasons)
 
     def key(self, key: str) -> bool:
@@ -309,5 +310,5 @@ def _waiting(pt: Point) -> Shape:
     return Shape(kind="text", points_pt=(pt,), colour="#000000", back="#FFF4C2", text=" waits … ", size=12)
 
 
-def _label(room: actions.TracedRoom) -> str:
+def _label(room: TracedRoom) -> str:
     return " ".join(t for t in (room.number, room.name) if t) or "a room without a name"

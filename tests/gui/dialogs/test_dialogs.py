@@ -23,6 +23,7 @@ from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.small_dialogs import SettingsDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection
+from takeoff.report.kinds import KINDS as REPORT_KINDS
 
 AT = "2026-03-02T08:00:00+00:00"
 
@@ -119,7 +120,7 @@ def test_your_name_is_set_for_the_journal_and_an_empty_one_goes_back_to_the_logi
 def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, traced_job):
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
-    dialog.form.show(**{kind.name: kind.name == "csv" for kind in actions.REPORT_KINDS})
+    dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
     dialog.form["folder"]._put(str(tmp_path / "out"))
     dialog.run()
     deadline = time.monotonic() + 60
@@ -127,7 +128,7 @@ def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, tr
         hand.settle(0.05)
     assert (tmp_path / "out" / "price.csv").is_file()
     assert "Written" in dialog.said.cget("text")
-    dialog.form.show(**{kind.name: True for kind in actions.REPORT_KINDS})
+    dialog.form.show(**{kind.name: True for kind in REPORT_KINDS})
     dialog.run()
     dialog.close()
     while dialog.work is not None and time.monotonic() < deadline + 60:
@@ -142,7 +143,7 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     hand.open(traced_job)
     window = hand.window
     dialog = ReportsDialog(window)
-    dialog.form.show(**{kind.name: kind.name == "pdf" for kind in actions.REPORT_KINDS})
+    dialog.form.show(**{kind.name: kind.name == "pdf" for kind in REPORT_KINDS})
     dialog.form["folder"]._put(str(tmp_path / "out"))
     dialog.form["letterhead"]._put(str(head))
     dialog.form["paper"]._chosen("A4")
@@ -160,7 +161,7 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     assert "2026-03-02" in text
     dialog.destroy()
     again = ReportsDialog(window)
-    assert [kind.name for kind in actions.REPORT_KINDS if again.form.text(kind.name)] == ["pdf"]
+    assert [kind.name for kind in REPORT_KINDS if again.form.text(kind.name)] == ["pdf"]
     assert again.form["letterhead"].entry.get() == str(head)
     assert (again.form["paper"].menu.get(), again.form["crews"].entry.get()) == ("A4", "2")
     again.destroy()
@@ -177,7 +178,7 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     out = tmp_path / "out"
     out.mkdir()
     (out / "price.csv").write_text("full")
-    dialog.form.show(**{kind.name: kind.name == "csv" for kind in actions.REPORT_KINDS})
+    dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
     dialog.form["folder"]._put(str(out))
     dialog.form["edition"].menu._dropdown_menu.invoke(1)
     dialog.form["price_by"].menu._dropdown_menu.invoke(1)
@@ -221,7 +222,7 @@ def until_written(hand, dialog):
 def test_reports_that_are_older_than_the_job_are_marked(hand, tmp_path, traced_job):
     hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
-    dialog.form.show(**{kind.name: kind.name == "dxf" for kind in actions.REPORT_KINDS})
+    dialog.form.show(**{kind.name: kind.name == "dxf" for kind in REPORT_KINDS})
     dialog.form["folder"]._put(str(tmp_path / "out"))
     dialog.show_currency()
     assert dialog.currency["dxf"].cget("text") == ""

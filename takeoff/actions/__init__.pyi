@@ -1,0 +1,150 @@
+"""The verbs of the library, each with the module that holds it."""
+
+from .change_letters import send_change
+from .changing import change_settings, remove_from_job, room_named
+from .checking import check_areas, read_stated_areas, write_check_report
+from .comparing import compare_revision
+from .deltas import revision_delta, write_change_order
+from .demonstration import Demonstrated, run_demo
+from .editing import do_edit, set_finish
+from .exchanges import export_json, import_json, schema_of
+from .files import find_sheet, read_file, sample_plans, write_file
+from .forms import export_file
+from .handover import (
+    TakenIn,
+    export_annotated_pdf,
+    export_dxf,
+    export_geojson,
+    export_geopackage,
+    export_ifc,
+    import_annotated_pdf,
+    import_dxf,
+)
+from .jobs import apply_edits, copy_job, history, new_job, open_job, redo, rescue_job, systems_left, undo, use_catalogue
+from .letterheads import read_letterhead
+from .naming import printed_room
+from .onsite import CoatProgress, progress, record_use
+from .ordering import order_lines, write_order
+from .planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of, price_range
+from .points.deriving import open_points
+from .quantities import Measured, Pending, Priced, catalogue_of, make_estimate, measure_ready, price_measured
+from .questions import ask_architect, questions_of
+from .readings import judge_reading, record_reading
+from .reports import Reported, make_reports, wall_names
+from .revising import Revision, accept_revision
+from .scales import (
+    find_region,
+    make_region,
+    set_scale_note,
+    set_scale_points,
+    set_scale_ratio,
+    set_scale_read,
+    set_scale_scanned,
+)
+from .schedules import apply_finish_schedule, read_finish_schedule
+from .settling import can_give, confirm_points, find_points, give_value
+from .site_clocks import RoomClock, recoat_clocks
+from .site_log import daily_log, hours_by_step, keep_found_rates
+from .terms import changed_terms, handed_over, keep_terms
+from .traced_sheets import SheetTrace, read_sheet_trace
+from .tracing import Traced, accept_traced, is_traced, trace_sheet
+
+__all__ = [
+    "CoatProgress",
+    "Demonstrated",
+    "Measured",
+    "Pending",
+    "Priced",
+    "Reported",
+    "Revision",
+    "RoomClock",
+    "SheetTrace",
+    "TakenIn",
+    "Traced",
+    "accept_revision",
+    "accept_traced",
+    "apply_edits",
+    "apply_finish_schedule",
+    "ask_architect",
+    "can_give",
+    "catalogue_of",
+    "change_settings",
+    "changed_terms",
+    "check_areas",
+    "compare_alternates",
+    "compare_revision",
+    "confirm_points",
+    "copy_job",
+    "cut_plans",
+    "daily_log",
+    "do_edit",
+    "export_annotated_pdf",
+    "export_dxf",
+    "export_file",
+    "export_geojson",
+    "export_geopackage",
+    "export_ifc",
+    "export_json",
+    "find_points",
+    "find_region",
+    "find_sheet",
+    "give_value",
+    "handed_over",
+    "history",
+    "hours_by_step",
+    "import_annotated_pdf",
+    "import_dxf",
+    "import_json",
+    "is_traced",
+    "judge_reading",
+    "keep_found_rates",
+    "keep_terms",
+    "make_estimate",
+    "make_region",
+    "make_reports",
+    "measure_ready",
+    "new_job",
+    "next_monday",
+    "open_job",
+    "open_points",
+    "order_lines",
+    "plan_job",
+    "planning_of",
+    "price_measured",
+    "price_range",
+    "printed_room",
+    "progress",
+    "questions_of",
+    "read_file",
+    "read_finish_schedule",
+    "read_letterhead",
+    "read_sheet_trace",
+    "read_stated_areas",
+    "recoat_clocks",
+    "record_reading",
+    "record_use",
+    "redo",
+    "remove_from_job",
+    "rescue_job",
+    "revision_delta",
+    "room_named",
+    "run_demo",
+    "sample_plans",
+    "schema_of",
+    "send_change",
+    "set_finish",
+    "set_scale_note",
+    "set_scale_points",
+    "set_scale_ratio",
+    "set_scale_read",
+    "set_scale_scanned",
+    "systems_left",
+    "trace_sheet",
+    "undo",
+    "use_catalogue",
+    "wall_names",
+    "write_change_order",
+    "write_check_report",
+    "write_file",
+    "write_order",
+]
