@@ -24,12 +24,16 @@ SAG_PT = 0.3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Given:
-    """What rooms take that are put into the job; ``height`` in metres, ``ceilings`` those printed on the sheet."""
+    """What rooms take that are put into the job; ``height`` in metres, ``ceilings`` those printed on the sheet.
+
+    ``basis`` says how height, system and cove were got, of those that no person gave.
+    """
 
     height: float | None
     system: str | None
     cove: Cove | None
     ceilings: tuple[CeilingNote, ...]
+    basis: tuple[Basis, ...] = ()
 
     def printed_in(self, room: TracedRoom) -> tuple[CeilingNote, ...]:
         """Return the ceiling heights that are printed in a room."""
@@ -38,7 +42,10 @@ class Given:
     def with_height(self, room: Room, printed: Sequence[CeilingNote], sheet: int) -> Room:
         """Return a room that has no height with that of the notes in it, or the given one; and what it rests on."""
         if not printed:
-            return room if self.height is None else replace(room, height=HeightProfile.constant(self.height))
+            if self.height is None:
+                return room
+            bases = put_basis(room.basis, *(b for b in self.basis if b.of == "height"))
+            return replace(room, height=HeightProfile.constant(self.height), basis=bases)
         height = one_height(printed)
         text = " and ".join(dict.fromkeys(note.text for note in printed))
         heights = [note.height for note in printed if note.height is not None]

@@ -60,6 +60,7 @@ def trace_sheet(
     height: float | None = None,
     system: str | None = None,
     cove: Cove | None = None,
+    basis: Sequence[Basis] = (),
     ceilings: Sequence[CeilingNote] | None = None,
     read: SheetTrace | None = None,
     who: str,
@@ -79,6 +80,8 @@ def trace_sheet(
         Trace every room instead; the doubtful ones are left out of the job, listed, and kept as open points.
     height, system, cove
         What new rooms take: top of the coating in metres, which rooms without a height take too; id of the system.
+    basis
+        How these were got, of those that no person gave: they are open points.
     ceilings
         Printed ceiling heights; ``None``: those of the sheet, where no height is given. They go before ``height``.
     read
@@ -100,7 +103,7 @@ def trace_sheet(
     trace = read or read_sheet_trace(store, sheet_id)
     if ceilings is None:
         ceilings = trace.ceilings if height is None else ()
-    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings))
+    given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings), basis=tuple(basis))
     if all:
         rooms, known = _apart(store.job, sheet_id, trace.rooms())
         doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
@@ -137,6 +140,7 @@ def accept_traced(
     height: float | None = None,
     system: str | None = None,
     cove: Cove | None = None,
+    basis: Sequence[Basis] = (),
     who: str,
     when: str,
 ) -> Traced:
@@ -147,7 +151,7 @@ def accept_traced(
     EditError
         When the sheet is gone from the job.
     """
-    given = Given(height=height, system=system, cove=cove, ceilings=read.ceilings)
+    given = Given(height=height, system=system, cove=cove, ceilings=read.ceilings, basis=tuple(basis))
     return _put(store, read, rooms, (), given, seen=Confirmed(by=who, at=when), who=who, when=when)
 
 
@@ -202,6 +206,7 @@ def _put(
             number=room.number,
             system=given.system,
             cove=given.cove,
+            basis=tuple(b for b in given.basis if b.of != "height"),
         )
         if made.height is None:
             if notes := given.printed_in(room):

@@ -52,13 +52,16 @@ class Sizes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preferences:
-    """Recent job files, newest first; look; text size, 1.0 is 100 %; choices for reports; place, sizes, system."""
+    """Recent job files, newest first; look; text size, 1.0 is 100 %; choices for reports; place, sizes.
+
+    ``first_system`` is the id of the system that the last new job began with, empty for none.
+    """
 
     recent: tuple[str, ...] = ()
     is_dark: bool = False
     text_size: float = 1.0
     reports: ReportChoices = ReportChoices()
-    first_system: str = ""
+    first_system: str | None = None
     place: Place = Place()
     sizes: Sizes = Sizes()
 

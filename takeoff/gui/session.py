@@ -18,8 +18,9 @@ from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
 from takeoff.measure.kept import Kept
 from takeoff.measure.totals import By, natural_key
+from takeoff.model.open_points import Basis, taken_of
 from takeoff.model.plan import Calibration, Point, Sheet
-from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+from takeoff.model.walls import Opening, Room, Run
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.signing import now, person
@@ -57,10 +58,7 @@ class Selection:
 class Defaults:
     """What the next room and the next opening take until something else is chosen."""
 
-    height: HeightProfile | None = None
-    system: str | None = None
-    cove: Cove | None = None
-    thickness: float = 0.0
+    room: Room = field(default_factory=lambda: Room(id="new"))
     opening: Opening = field(default_factory=lambda: Opening(at=0.0, width=0.9144, height=2.1336))
 
 
@@ -271,13 +269,12 @@ class Session:
         """Add traced runs: those without a room go into the room that is selected, or into a new one."""
         job = self.job
         room = next((run.room for run in self.selected_runs() if run.room in job.rooms), None)
-        d = self.defaults
-        like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
+        like, usual = self.defaults.room, self.defaults.room.height
         said = ""
         outline = next((run for run in runs if run.closed and run.room is None), None)
         if outline is not None:
             like = self.printed_room(outline, like)
-            height = like.height.points[0][1] if like.height != d.height and like.height is not None else None
+            height = like.height.points[0][1] if like.height != usual and like.height is not None else None
             parts = [" ".join(t for t in (like.number, like.name) if t)]
             parts += [] if height is None else [f"{self.display.length(height)} high"]
             called = ", ".join(part for part in parts if part)
@@ -326,14 +323,13 @@ class Session:
         """Replace rooms as one edit, and remember what they take for the next room."""
         is_done = self.do(Batch(title=title, edits=tuple(PutRoom(room=room) for room in rooms)))
         if is_done and rooms:
-            last = rooms[-1]
-            self.defaults = replace(self.defaults, height=last.height, system=last.system, cove=last.cove)
+            self.defaults = replace(self.defaults, room=_next_room(rooms[-1]))
         return is_done
 
     def _take_defaults(self) -> None:
         for room in self.job.rooms.values():
             if room.height is not None and room.height.is_constant:
-                self.defaults = replace(self.defaults, height=room.height, system=room.system, cove=room.cove)
+                self.defaults = replace(self.defaults, room=_next_room(room))
 
     def close(self) -> None:
         """Close the job file."""
@@ -349,3 +345,15 @@ def _is_of_another(edit: Edit, before: Job, job: Job) -> bool:
             for e in edit.apply(job).entries
         )
     return False
+
+
+def _next_room(room: Room) -> Room:
+    """Return what the room after a room takes of it: until somebody confirms that, it is assumed."""
+    taken = {"height": room.height, "system": room.system, "cove": room.cove}
+    basis = tuple(assumed(of, value, "as in the room before") for of, value in taken.items() if value is not None)
+    return Room(id="new", height=room.height, system=room.system, cove=room.cove, basis=basis)
+
+
+def assumed(of: str, value: object, why: str) -> Basis:
+    """Return the basis of a value that nobody gave."""
+    return Basis(of=of, taken=taken_of(value), how="assumed", text=why)

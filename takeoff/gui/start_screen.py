@@ -13,9 +13,10 @@ from takeoff.gui.widgets.toolkit import ctk
 
 STEPS = (
     "1  Choose the plans: a PDF set, or pictures of the sheets. Your files are never changed.",
-    "2  Set each sheet's scale by a printed dimension.",
-    "3  Trace the walls to be coated, with doors, windows, heights and cove.",
+    "2  The scale is read off the sheet. Where that is not sure, show one printed dimension.",
+    "3  Trace each room by one click, or its walls by hand, with doors, windows, heights and cove.",
     "4  Give each room its system: areas, material, labour and price follow as you work.",
+    "5  Settle the open points: what neither the sheets state nor you have confirmed.",
 )
 
 
@@ -63,7 +64,7 @@ class StartScreen(ctk.CTkFrame):
             ctk.CTkLabel(middle, text=step, anchor="w", justify="left", text_color=THEME.text, wraplength=720).pack(
                 anchor="w", pady=1
             )
-        self.recent = ctk.CTkFrame(middle, fg_color="transparent")
+        self.recent = ctk.CTkFrame(middle, fg_color="transparent", height=0)
         self.recent.pack(anchor="w", fill="x", pady=(18, 0))
 
     def show_recent(self, paths: Sequence[str]) -> None:

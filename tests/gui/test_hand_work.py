@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+import shutil
+from pathlib import Path
 
 import pymupdf
 import pytest
 
 from takeoff import actions
 from takeoff.gui.app import DeskWindow
+from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.session import Selection
 from takeoff.job.job import JobSettings
+from takeoff.model.open_points import basis_of
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
 
 AT = "2026-03-02T08:00:00+00:00"
@@ -79,6 +83,27 @@ def line_of(hand):
 def the_run(hand):
     (run,) = hand.window.session.job.runs.values()
     return run
+
+
+@pytest.mark.parametrize("chosen", ["", "mat-urethane"])
+def test_a_first_room_takes_the_system_proposed_which_is_open_unless_a_person_chose_one(
+    hand, tmp_path, sample_plan, chosen
+):
+    plan = shutil.copy(sample_plan, tmp_path)
+    dialog = NewJobDialog(hand.window, [Path(plan)])
+    proposed = dialog.form.text("system")
+    assert proposed
+    if chosen:
+        dialog.form.choose("system", chosen)
+    dialog.run()
+    hand.wait(lambda: hand.window.session.scale is not None)
+    hand.key("b")
+    hand.press(*A)
+    hand.press(*C)
+    (room,) = hand.window.session.job.rooms.values()
+    assert room.system == (chosen or proposed)
+    basis = basis_of(room, "system")
+    assert basis is None if chosen else basis.is_open
 
 
 def test_shift_holds_the_right_angle_also_at_a_snap_which_gives_the_distance(hand, job_file):

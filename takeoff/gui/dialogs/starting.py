@@ -14,9 +14,10 @@ from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, refusal
 from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host
-from takeoff.gui.session import Defaults, Session
+from takeoff.gui.session import Defaults, Session, assumed
 from takeoff.gui.widgets.form import Row
 from takeoff.job.job import JobSettings
+from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.signing import now, person
 from takeoff.units import Display
@@ -33,7 +34,7 @@ FIELDS = (
     Row("place", "Keep it as", "The job file; it holds the plans too.", finds="save", types=JOB_TYPES),
     Row("units", "Units", "How lengths are read and shown.", UNITS),
     Row("height", "Height", "Top of the coating above the floor. A height that is printed in a room is taken first."),
-    Row("system", "System", "What the first room is coated with.", ()),
+    Row("system", "System", "What rooms are coated with. Left as proposed, it is an open point of each room.", ()),
 )
 
 
@@ -44,9 +45,11 @@ class NewJobDialog(FormDialog):
         super().__init__(host, "New job", FIELDS, "Start", width=520, takes_enter=True)
         self._plans = plans
         self.heading.configure(text="New job: " + ", ".join(plan.name for plan in plans))
-        systems = [("", "none yet"), *((system.id, system.name) for system in default_catalogue().systems)]
-        self.form.choices("system", systems)
-        self.form.choose("system", host.preferences.first_system)
+        systems = [(system.id, system.name) for system in default_catalogue().systems]
+        self.form.choices("system", [*systems, ("", "none yet")])
+        last = host.preferences.first_system
+        self.form.choose("system", systems[0][0] if last is None else last)
+        self._proposed = self.form.text("system")
         self.form.show(name=plans[0].stem, place=str(plans[0].with_suffix(".takeoff")), units="")
 
     def act(self) -> None:
@@ -54,14 +57,17 @@ class NewJobDialog(FormDialog):
         text, host = self.form.text, self.host
         units: Units | None = text("units") or None  # type: ignore[assignment]
         read_as = Display(system=units or ("imperial" if "'" in text("height") else "metric"))
-        first = Defaults(height=read_height(text("height"), read_as), system=text("system") or None)
+        system = text("system") or None
+        untouched = system is not None and system == self._proposed
+        basis = (assumed("system", system, "proposed for a new job"),) if untouched else ()
+        like = Room(id="new", height=read_height(text("height"), read_as), system=system, basis=basis)
         place = Path(text("place")).expanduser()
         if place.exists():
             raise InputError(f"{place.name} is there already", remedy="Choose another name, or open that job (Ctrl+O).")
         host.remember(replace(host.preferences, first_system=text("system")))
         name = text("name")
         self.destroy()
-        start_job(host, place, self._plans, name=name, units=units, first=first)
+        start_job(host, place, self._plans, name=name, units=units, first=Defaults(room=like))
 
 
 def new_job(host: Host) -> Dialog | None:

@@ -155,9 +155,8 @@ class DetailsPanel(ctk.CTkScrollableFrame):
     def _put_walls(self, key: str, text: str) -> None:
         session = self._session
         if key == "room":
-            d = session.defaults
-            like = Room(id="new", height=d.height, system=d.system, cove=d.cove)
-            session.do(PutInRoom(runs=session.selection.runs, room=None if text == "+" else text, like=like))
+            room = None if text == "+" else text
+            session.do(PutInRoom(runs=session.selection.runs, room=room, like=session.defaults.room))
             return
         value = read_length(text, session.display) if key in ("thickness", "base") else text
 

@@ -55,7 +55,7 @@ class PickTool(Tool):
         if self.bent:
             return "Click a point that the wall curves through (on its line: straight again)."
         if s.selection.opening:
-            return "Drag the opening along its wall (arrow keys too), or change it at the right · Delete: remove"
+            return "Drag the opening along its wall (arrow keys too), or change it in the panel (F5) · Delete: remove"
         if s.selection.vertex:
             return "Drag the point, or arrow keys · Delete: remove it · A: bend the wall after it · Ctrl+K: split here"
         if asked := ask_for_needs(s):

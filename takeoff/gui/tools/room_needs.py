@@ -19,7 +19,7 @@ def ask_for_needs(session: Session) -> str:
         example = "10'" if session.display.system == "imperial" else "3 m"
         return f"Type the height of {_names(rooms)}, such as {example}, and press Enter"
     if rooms := _without_system(session):
-        return f"Choose the system of {_names(rooms)} in the panel at the right (F5)"
+        return f"Choose the system of {_names(rooms)} in the panel (F5 shows it where it is folded)"
     return ""
 
 
@@ -41,7 +41,7 @@ def take_height(session: Session, text: str) -> None:
     if not rooms:
         raise InputError(
             f"no tool or field takes the length {text}",
-            remedy="Take a tool and click its first point, or change a field in the panel at the right.",
+            remedy="Take a tool and click its first point, or change a field in the panel (F5).",
         )
     height = read_height(text, session.display)
     session.put_rooms([replace(room, height=height) for room in rooms], f"Set the height of {_names(rooms)}")

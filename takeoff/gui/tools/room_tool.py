@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
@@ -186,37 +187,20 @@ class RoomTool(Tool):
         self._take(lambda: self._trace(read))
 
     def _trace(self, read: actions.SheetTrace, at: Sequence[Point] = ()) -> actions.Traced:
-        s, d = self.session, self.session.defaults
+        s = self.session
         return actions.trace_sheet(
-            s.store,
-            s.sheet_id,
-            at=at,
-            all=not at,
-            height=self._height(),
-            system=d.system,
-            cove=d.cove,
-            ceilings=read.ceilings,
-            read=read,
-            who=person(),
-            when=now(),
+            s.store, s.sheet_id, at=at, all=not at, ceilings=read.ceilings, read=read, **self._given()
         )
 
     def _accept(self, read: actions.SheetTrace, room: TracedRoom) -> actions.Traced:
-        s, d = self.session, self.session.defaults
-        return actions.accept_traced(
-            s.store,
-            read,
-            [room],
-            height=self._height(),
-            system=d.system,
-            cove=d.cove,
-            who=person(),
-            when=now(),
-        )
+        return actions.accept_traced(self.session.store, read, [room], **self._given())
 
-    def _height(self) -> float | None:
-        height = self.session.defaults.height
-        return height.points[0][1] if height is not None and height.is_constant else None
+    def _given(self) -> dict[str, Any]:
+        """What a new room takes, and who traces it."""
+        like = self.session.defaults.room
+        level = like.height.points[0][1] if like.height is not None and like.height.is_constant else None
+        given = {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis}
+        return {**given, "who": person(), "when": now()}
 
     def _look(self) -> None:
         """Have the plan show the doubtful room that is next."""

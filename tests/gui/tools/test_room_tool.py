@@ -13,7 +13,8 @@ import pytest
 
 from takeoff.errors import EditError
 from takeoff.gui.wording import in_units, words_of
-from takeoff.model.walls import HeightProfile
+from takeoff.model.open_points import basis_of
+from takeoff.model.walls import HeightProfile, Room
 from takeoff.units import Display
 
 PROCESS, STORE, NOWHERE = (300.0, 400.0), (1500.0, 400.0), (1850.0, 900.0)
@@ -42,7 +43,7 @@ def room(hand, number):
 
 def test_a_room_takes_the_height_printed_in_it_and_the_status_says_so(ready):
     session = ready.window.session
-    session.defaults = replace(session.defaults, height=HeightProfile.constant(3.0))
+    session.defaults = replace(session.defaults, room=Room(id="new", height=HeightProfile.constant(3.0)))
     ready.press(*PROCESS)
     assert room(ready, "104").height.points[0][1] == pytest.approx(12 * 0.3048)
     assert "104 CLG 12'-0\"" in session.message
@@ -50,20 +51,22 @@ def test_a_room_takes_the_height_printed_in_it_and_the_status_says_so(ready):
 
 def test_a_room_whose_ceiling_slopes_is_left_without_a_height_and_asked_for(ready):
     session = ready.window.session
-    session.defaults = replace(session.defaults, height=HeightProfile.constant(3.0))
+    session.defaults = replace(session.defaults, room=Room(id="new", height=HeightProfile.constant(3.0)))
     ready.press(*STORE)
     assert room(ready, "107").height is None
     assert "CLG 12'-0\" W TO 9'-0\" E" in session.message
     assert "Type the height of 107 STORE" in ready.window.tool.prompt()
 
 
-def test_a_new_room_takes_the_system_of_the_room_before(ready):
+def test_a_new_room_takes_the_system_of_the_room_before_as_an_open_point(ready):
     session = ready.window.session
     ready.press(*PROCESS)
     system = session.systems()[0][0]
     session.put_rooms([replace(room(ready, "104"), system=system)], "Set the system")
     ready.press(*STORE)
     assert room(ready, "107").system == system
+    assert basis_of(room(ready, "104"), "system") is None  # a person gave it
+    assert basis_of(room(ready, "107"), "system").is_open
 
 
 def test_a_room_that_is_traced_is_no_longer_shown_as_a_preview(ready):
