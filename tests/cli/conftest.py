@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,20 +69,32 @@ def plans() -> Path:
     return Path(__file__).parents[2] / "sample_plans"
 
 
+@pytest.fixture(scope="session")
+def jobs_made(tmp_path_factory: pytest.TempPathFactory, plans: Path) -> Path:
+    """A folder with the jobs that `job` and `traced` are copies of, made by commands once."""
+    folder = tmp_path_factory.mktemp("made")
+    job, traced = folder / "job.takeoff", folder / "traced.takeoff"
+    _run("new", job, "--name", "sample", "--plan", plans / "facility-imperial.pdf")
+    shutil.copy(job, traced)
+    _run("scale", traced, "A-101", "--note", '1/4" = 1\'-0"')
+    _run("apply", traced, plans / "facility-edits.json")
+    return folder
+
+
+def _run(*words: object) -> None:
+    assert run([str(word) for word in words]) == 0
+
+
 @pytest.fixture
-def job(tmp_path: Path, done: Callable[..., Outcome], plans: Path) -> Path:
+def job(tmp_path: Path, jobs_made: Path) -> Path:
     """A job of the imperial sample plan, without scale and runs."""
-    path = tmp_path / "sample.takeoff"
-    done("new", path, "--plan", plans / "facility-imperial.pdf")
-    return path
+    return Path(shutil.copy(jobs_made / "job.takeoff", tmp_path / "sample.takeoff"))
 
 
 @pytest.fixture
-def traced(job: Path, done: Callable[..., Outcome], plans: Path) -> Path:
+def traced(tmp_path: Path, jobs_made: Path) -> Path:
     """The same with its scale and its runs."""
-    done("scale", job, "A-101", "--note", '1/4" = 1\'-0"')
-    done("apply", job, plans / "facility-edits.json")
-    return job
+    return Path(shutil.copy(jobs_made / "traced.takeoff", tmp_path / "sample.takeoff"))
 
 
 @pytest.fixture
