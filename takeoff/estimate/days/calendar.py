@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
@@ -65,7 +64,7 @@ class Grid:
     calendar: Calendar
     minutes: int
     shift: int
-    day_starts: Sequence[int] = field(repr=False)
+    day_starts: tuple[int, ...] = field(repr=False)
 
     @property
     def day(self) -> int:

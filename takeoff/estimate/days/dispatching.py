@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from functools import lru_cache
 from heapq import heapify, heappop, heappush
 
 from takeoff.estimate.days.bounds import tails_of
@@ -45,8 +46,11 @@ def dispatch(problem: Problem, followers: Sequence[Sequence[int]], priorities: S
     return Placement(starts, abrading, broken_by(problem, starts, abrading))
 
 
+@lru_cache(maxsize=8)
 def dispatched_plan(problem: Problem, *, bound: int, placed: int | None = None) -> Placement:
     """Return the best plan by dispatching, improved until it meets the bound or so many tasks have been placed.
+
+    The last few are kept: price, open points, days and reports of one job ask for the same plan.
 
     Parameters
     ----------
