@@ -265,7 +265,7 @@ def refuse_other_currency(job: Job, currency: str) -> None:
 def lots_of(job: Job, faces: Sequence[MeasuredFace], catalogue: Catalogue) -> list[Lot]:
     """Group measured faces into what a catalogue prices: a lot for each room, system, substrate and colour."""
     edges = [height for height, _ in catalogue.rates.height_factors if height > 0.0]
-    finishes = {run.id: finish_of(job, run) for run in job.runs.values()}
+    finishes = {id: finish_of(job, job.runs[id]) for id in {face.elevation.run for face in faces}}
     return _room_by_room(lots(faces, rooms=job.rooms, band_edges=edges, finishes=finishes), catalogue)
 
 

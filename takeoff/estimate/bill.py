@@ -12,7 +12,6 @@ from takeoff.estimate.wages import burdened_rate, wage_words
 from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, PriceLine, SiteDays
 from takeoff.model.systems import OwnLine, Rates
 from takeoff.system.words import METRIC_FIRST, Words, percent
-from takeoff.units import format_money
 
 
 def margin_of_markup(markup: float) -> float:
@@ -73,7 +72,7 @@ class _Bill:
         self.rate = burdened_rate(rates)
 
     def money(self, value: float) -> str:
-        return format_money(value, self.currency)
+        return self.words.money(value, self.currency)
 
     def of(self, fraction: float, base: float) -> str:
         return f"{percent(fraction)} of {self.money(base)}"

@@ -13,7 +13,7 @@ from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Rates, Step
 from takeoff.system.bases import basis_value, basis_words, counts_wall_area, steps_on
 from takeoff.system.words import METRIC_FIRST, Words
-from takeoff.units import FOOT, format_money
+from takeoff.units import FOOT
 
 
 def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]) -> float:
@@ -129,7 +129,7 @@ def _line(lot: Lot, step: Step, labour: Labour, value: float, rates: Rates, curr
             lines=(
                 f"{basis_words(step.basis, value, words)} at {how}{coats} = {bare * step.coats:.2f} h",
                 f"× {at_height:.3f} for height × {cut_up:.3f} for corners and edges = {hours:.2f} h",
-                f"{hours:.2f} h × {format_money(rate, currency)} an hour = {format_money(cost, currency)}",
+                f"{hours:.2f} h × {words.money(rate, currency)} an hour = {words.money(cost, currency)}",
                 *_factor_words(lot, rates, at_height, cut_up, words),
             )
         ),

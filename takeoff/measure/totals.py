@@ -215,14 +215,12 @@ def height_bands(items: Sequence[Elevation], edges: Sequence[float]) -> tuple[tu
     """
     if list(edges) != sorted(set(edges)):
         raise GeometryError("height bands must rise", remedy="List the heights from low to high, each once.")
-    top = max((float(shapely.bounds(e.wall)[3]) for e in items), default=0.0)
+    top = float(shapely.bounds([e.wall for e in items])[:, 3].max()) if items else 0.0
     cuts = [0.0, *(e for e in edges if 0.0 < e < top), max(top, 0.0)]
+    nets, ends = [e.net for e in items], [e.length + 1.0 for e in items]
     bands = []
     for low, high in pairwise(cuts):
-        area = math.fsum(
-            float(shapely.area(shapely.intersection(e.net, shapely.box(-1.0, low, e.length + 1.0, high))))
-            for e in items
-        )
+        area = math.fsum(shapely.area(shapely.intersection(nets, shapely.box(-1.0, low, ends, high))))
         if area > 0:
             bands.append((low, high, area))
     return tuple(bands)

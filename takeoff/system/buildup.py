@@ -14,7 +14,7 @@ from takeoff.model.cutting import MatLayout, Piece
 from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System
 from takeoff.system.bases import basis_kind, basis_value, basis_words, steps_on
-from takeoff.system.mat import hang_lot, mat_lines, spare_count
+from takeoff.system.mat import Hang, hang_lot, mat_lines, spare_count
 from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
 from takeoff.system.words import METRIC_FIRST, Words, percent
 
@@ -23,7 +23,12 @@ CLOSE = 1e-6
 
 
 def build_up(
-    lots: Sequence[Lot], catalogue: Catalogue, *, substrate: Substrate = "concrete", words: Words = METRIC_FIRST
+    lots: Sequence[Lot],
+    catalogue: Catalogue,
+    *,
+    substrate: Substrate = "concrete",
+    words: Words = METRIC_FIRST,
+    hang: Hang = hang_lot,
 ) -> list[MaterialNeed]:
     """Work out what every step of every lot takes, in lot and step order.
 
@@ -40,6 +45,8 @@ def build_up(
         coat takes that substrate's extra.
     words
         How the arithmetic writes figures.
+    hang
+        What hangs mat; another than `hang_lot` must hang it as that does.
 
     Raises
     ------
@@ -62,7 +69,9 @@ def build_up(
             extra = dict(system.substrate_extra).get(own, 0.0) if step.id == extra_id else 0.0
             mat = mat_before(system, step, catalogue)
             glass = lapped.get(mat.id, 0.0) if mat is not None and step.mat_ratio is not None else 0.0
-            need = _need(lot, system, step, product, mat, extra=extra, laps=glass, substrate=own, words=words)
+            need = _need(
+                lot, system, step, product, mat, extra=extra, laps=glass, substrate=own, words=words, hang=hang
+            )
             if need is not None:
                 needs.append(need)
                 if step.kind == "mat":
@@ -81,6 +90,7 @@ def _need(
     laps: float,
     substrate: Substrate,
     words: Words,
+    hang: Hang,
 ) -> MaterialNeed | None:
     basis: Basis = "cove_volume" if step.kind == "cove" else step.basis
     value = basis_value(lot.quantities, basis)
@@ -90,7 +100,7 @@ def _need(
     pieces: tuple[Piece, ...] = ()
     in_tools = step.coats * product.left_in_tools if step.kind == "coat" else 0.0
     if step.kind == "mat":
-        layouts = hang_lot(lot, step, product, words=words)
+        layouts = hang(lot, step, product, words)
         theoretical, lines = value, mat_lines(layouts, step, words)
         needed = math.fsum(layout.hung_area for layout in layouts)
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 
 import shapely
@@ -17,11 +18,12 @@ from takeoff.system.hanging import hang_mat
 from takeoff.system.spread import practical_spread
 from takeoff.system.words import METRIC_FIRST, Words, percent
 
+Hang = Callable[[Lot, Step, Product, Words], tuple[MatLayout, ...]]
 SPARE = "spare"
 """What spare drops have for a face."""
 
 
-def hang_lot(lot: Lot, step: Step, product: Product, *, words: Words = METRIC_FIRST) -> tuple[MatLayout, ...]:
+def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST) -> tuple[MatLayout, ...]:
     """Hang a mat step's drops on every face of a lot; spare drops for the step's loss come last, in a layout of theirs.
 
     Parameters

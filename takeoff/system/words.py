@@ -121,12 +121,42 @@ class Words:
         value, sign = units.length_value(metres, system)
         return f"{value:,.{1 if system == 'imperial' else 2}f} {sign}"
 
+    @staticmethod
+    def money(value: float, currency: str) -> str:
+        """Write an amount of money."""
+        return units.format_money(value, currency)
+
     def _both(self, text: Callable[[UnitSystem], str]) -> str:
         second: UnitSystem = "imperial" if self.first == "metric" else "metric"
         return f"{text(self.first)} ({text(second)})"
 
 
 METRIC_FIRST = Words()
+
+
+class Unsaid(Words):
+    """Writes no figures: for prices whose arithmetic nobody reads, of which writing it takes the most time."""
+
+    __slots__ = ()
+
+    def short_area(self, m2: float) -> str:
+        """Write nothing."""
+        return ""
+
+    def short_length(self, metres: float) -> str:
+        """Write nothing."""
+        return ""
+
+    @staticmethod
+    def money(value: float, currency: str) -> str:
+        """Write nothing."""
+        return ""
+
+    def _both(self, text: Callable[[UnitSystem], str]) -> str:
+        return ""
+
+
+UNSAID = Unsaid()
 
 
 _UNIT_VALUES: dict[Unit, Callable[[float, UnitSystem], tuple[float, str]]] = {

@@ -9,7 +9,7 @@ from takeoff.actions.draft.reading import TRACED, Readers, SheetRead, SheetTask,
 from takeoff.actions.draft.taking import Taking
 from takeoff.actions.draft.telling import DraftedRoom, DraftedSheet, drafted_room, drafted_sheet
 from takeoff.actions.points.deriving import open_points
-from takeoff.actions.quantities import Priced, make_estimate
+from takeoff.actions.quantities import Priced, measure_ready, price_measured
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.point_register import Register
@@ -103,8 +103,9 @@ def summed_up(
     not_read: int,
 ) -> Draft:
     """Measure and price a drafted job, and tell what was taken with its sources and what is open."""
-    priced = make_estimate(job)
-    points = open_points(job, priced=priced)
+    ready = measure_ready(job)
+    priced = price_measured(job, ready[0])
+    points = open_points(job, priced=priced, ready=ready)
     return Draft(
         sheets=tuple(drafted_sheet(job, read[id], done.get(id, "")) for id in sorted(read)),
         codes=codes,
