@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from takeoff.actions import apply_edits, find_sheet, new_job, set_scale_note
+from takeoff.actions import apply_edits, find_sheet, new_job, open_job, set_scale_note
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
@@ -46,13 +48,23 @@ def drawings() -> dict[str, Drawing]:
     return out
 
 
+@cache
+def job_file(issue: str) -> bytes:
+    """The file of a job of one issue, traced exactly."""
+    plan = f"{FILES[issue]}.pdf"
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "made.takeoff"
+        with new_job(path, [(plan, (PLANS / plan).read_bytes())], JobSettings(name="S"), **BY)[0] as store:
+            set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"', **BY)
+            apply_edits(store, (PLANS / f"{EDITS[issue]}.json").read_bytes(), **BY)
+        return path.read_bytes()
+
+
 def job_of(folder: Path, issue: str) -> JobStore:
     """A job of one issue, traced exactly."""
-    plan = f"{FILES[issue]}.pdf"
-    store, _ = new_job(folder / f"{issue}.takeoff", [(plan, (PLANS / plan).read_bytes())], JobSettings(name="S"), **BY)
-    set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"', **BY)
-    apply_edits(store, (PLANS / f"{EDITS[issue]}.json").read_bytes(), **BY)
-    return store
+    path = folder / f"{issue}.takeoff"
+    path.write_bytes(job_file(issue))
+    return open_job(path)
 
 
 @pytest.fixture(scope="session")
