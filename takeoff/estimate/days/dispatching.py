@@ -100,7 +100,7 @@ class _Run:
     """A plan in the making: what is at work, what may start now and later, and how many of each crew are free."""
 
     def __init__(self, problem: Problem, followers: Sequence[Sequence[int]], priorities: Sequence[float]) -> None:
-        self.problem, self.followers, self.priorities = problem, followers, priorities
+        self.tasks, self.grid, self.followers, self.priorities = problem.tasks, problem.grid, followers, priorities
         count = len(problem.tasks)
         self.starts, self.abrading, self.ends, self.clocks = [0] * count, [0] * count, [0] * count, [0] * count
         self.missing = [len(task.links) for task in problem.tasks]
@@ -113,18 +113,23 @@ class _Run:
 
     def go_on(self) -> int:
         """Go to the next moment at which something ends or may start; start what can be and return how many."""
-        now = min(queue[0][0] for queue in (self.running, self.later) if queue)
-        if now // self.problem.grid.shift > self.day:
+        running, later = self.running, self.later
+        now = min(queue[0][0] for queue in (running, later) if queue)
+        if now // self.grid.shift > self.day:
             self._begin_shift(now)
-        while self.running and self.running[0][0] <= now:
-            self._end(heappop(self.running)[1])
-        while self.later and self.later[0][0] <= now:
-            self._offer(heappop(self.later)[1])
-        return sum(self._start_from(crews, now) for crews in list(self.ready))
+        while running and running[0][0] <= now:
+            self._end(heappop(running)[1])
+        while later and later[0][0] <= now:
+            self._offer(heappop(later)[1])
+        started = 0
+        for crews, heap in self.ready.items():
+            if heap:
+                started += self._start_from(crews, heap, now)
+        return started
 
     def _begin_shift(self, now: int) -> None:
         """Judge anew what is urgent."""
-        self.day = now // self.problem.grid.shift
+        self.day = now // self.grid.shift
         waiting = [i for heap in self.ready.values() for _, _, i in heap]
         self.ready = {}
         for i in waiting:
@@ -132,44 +137,47 @@ class _Run:
 
     def _end(self, i: int) -> None:
         """Free the crews and see what may follow when."""
-        grid, task, end = self.problem.grid, self.problem.tasks[i], self.ends[i]
-        for crew, count in task.crews:
+        end = self.ends[i]
+        for crew, count in self.tasks[i].crews:
             self.free[crew] += count
-        self.clocks[i] = grid.end(end)
+        self.clocks[i] = self.grid.end(end)
         for j in self.followers[i]:
             self.missing[j] -= 1
             if not self.missing[j]:
-                links = self.problem.tasks[j].links
-                clock = max(self.problem.tasks[j].opens, *(self.clocks[k.before] + k.wait for k in links))
-                heappush(self.later, (max(grid.first_at(clock), *(self.ends[k.before] for k in links)), j))
+                clock, ended = self.tasks[j].opens, 0
+                for link in self.tasks[j].links:
+                    clock = max(clock, self.clocks[link.before] + link.wait)
+                    ended = max(ended, self.ends[link.before])
+                heappush(self.later, (max(self.grid.first_at(clock), ended), j))
 
     def _offer(self, i: int) -> None:
         """Let a task start from now on, first if a window of its own closes before the next shift."""
-        starts = self.problem.grid.day_starts
-        task = self.problem.tasks[i]
-        is_urgent = any(
-            k.within is not None and starts[self.day] <= self.clocks[k.before] + k.within < starts[self.day + 1]
-            for k in task.links
-        )
+        task, is_urgent = self.tasks[i], False
+        for link in task.links:
+            if link.within is not None:
+                closes = self.clocks[link.before] + link.within
+                starts = self.grid.day_starts
+                is_urgent = is_urgent or starts[self.day] <= closes < starts[self.day + 1]
         heappush(self.ready.setdefault(task.crews, []), (not is_urgent, -self.priorities[i], i))
 
-    def _start_from(self, crews: tuple[tuple[int, int], ...], now: int) -> int:
+    def _start_from(self, crews: tuple[tuple[int, int], ...], heap: list[tuple[bool, float, int]], now: int) -> int:
         """Start tasks for these crews as long as they are free, and return how many."""
-        grid, heap, started = self.problem.grid, self.ready[crews], 0
-        begin = grid.begin(now)
-        while heap and all(self.free[crew] >= count for crew, count in crews):
+        shift, begin, started = self.grid.shift, self.grid.begin(now), 0
+        while heap:
+            for crew, count in crews:
+                if self.free[crew] < count:
+                    return started
             _, _, i = heappop(heap)
-            task = self.problem.tasks[i]
-            extra = sum(
-                k.abrade or 0 for k in task.links if k.within is not None and begin > self.clocks[k.before] + k.within
-            )
-            length = task.length + extra
-            if task.is_whole and (now + extra) % grid.shift + task.length > grid.shift:
-                heappush(self.later, (((now + extra) // grid.shift + 1) * grid.shift - extra, i))
+            task, extra = self.tasks[i], 0
+            for link in task.links:
+                if link.within is not None and begin > self.clocks[link.before] + link.within:
+                    extra += link.abrade or 0
+            if task.is_whole and (now + extra) % shift + task.length > shift:
+                heappush(self.later, (((now + extra) // shift + 1) * shift - extra, i))
                 continue
-            self.starts[i], self.abrading[i], self.ends[i] = now, extra, now + length
+            self.starts[i], self.abrading[i], self.ends[i] = now, extra, now + task.length + extra
             for crew, count in crews:
                 self.free[crew] -= count
-            heappush(self.running, (now + length, i))
+            heappush(self.running, (self.ends[i], i))
             started += 1
         return started
