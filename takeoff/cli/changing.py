@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 import typer
 
+from takeoff import actions
 from takeoff.cli.opening import opened
 from takeoff.cli.options import RULE_NAMES, JobPath
 from takeoff.cli.rim import told
@@ -31,8 +32,6 @@ def settings(
     ] = None,
 ) -> None:
     """Show the settings of a job, or change those that are named."""
-    from takeoff import actions
-
     wanted = {"name": name, "units": units, "precision": precision, "currency": currency, "rule": rule}
     named = {key: value for key, value in wanted.items() if value is not None}
     with opened(job) as store:
@@ -62,8 +61,6 @@ def room(
     ] = None,
 ) -> None:
     """Set the colour and the substrate of rooms, or of single walls, or show them."""
-    from takeoff import actions
-
     with opened(job) as store:
         ids = [actions.room_named(store, name).id for name in rooms]
         if colour is not None or substrate is not None:
@@ -90,8 +87,6 @@ def remove(
     ] = [],  # noqa: B006 - typer copies it
 ) -> None:
     """Remove walls, or rooms with their walls; one step that undo takes back."""
-    from takeoff import actions
-
     if not run and not room:
         raise InputError("nothing to remove was named", remedy="Give --run ID or --room ROOM.")
     with opened(job) as store:

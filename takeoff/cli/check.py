@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath
 from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.show import display_of
 from takeoff.errors import InputError
 from takeoff.signing import now
 
@@ -60,8 +62,6 @@ def check(
     """Check stated areas against what was measured; exit code 1 where something is wrong in the table."""
     from takeoff.actions import find_sheet, read_file
     from takeoff.actions.checking import check_areas, read_sheet_areas, read_stated_areas, write_check_report
-    from takeoff.cli.as_json import dump
-    from takeoff.cli.show import display_of
 
     if (stated is None) == (not table):
         fault = "no stated areas were named" if stated is None else "stated areas were named twice"

@@ -7,11 +7,16 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.finishes import named_codes
 from takeoff.cli.options import AsJson
 from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.show import display_of, progress, show_price_total, table
 from takeoff.errors import InputError
+from takeoff.job.job import JobSettings
+from takeoff.limits import cores
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -60,8 +65,6 @@ def draft(
     """Take from the plans all that they say: scales, rooms, openings, heights, systems; then measure and price it."""
     from takeoff.actions.draft.making import make_draft
     from takeoff.actions.schedules import keep_codes
-    from takeoff.cli.as_json import dump
-    from takeoff.cli.show import display_of, progress
 
     with _opened(job, plan, units) as store:
         keep_codes(store, named_codes(code), who=person(), at=now())
@@ -81,9 +84,6 @@ def draft(
 
 def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metric"] | None) -> JobStore:
     """Open the job, made of the plans where they are named."""
-    from takeoff import actions
-    from takeoff.job.job import JobSettings
-
     if not plan:
         if not job.exists():
             raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
@@ -99,15 +99,12 @@ def _readers(processes: int, cluster: str | None, *, sheets: int) -> Readers:
     """Return what reads the sheets: processes of this machine, or the workers of a cluster."""
     from takeoff.actions.draft.cluster import Cluster
     from takeoff.actions.draft.lanes import Lanes
-    from takeoff.limits import cores
 
     return Cluster(cluster) if cluster else Lanes(min(processes or cores(), sheets))
 
 
 def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
     """Print what was made of each sheet and each room, the totals, and what is open."""
-    from takeoff.cli.show import show_price_total, table
-
     sheets = [
         (s.name, s.title, s.use, f"{s.why}; {s.drawn}", (s.fault and f"not done: {s.fault}") or s.done or "-")
         for s in made.sheets

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from takeoff import actions
 from takeoff.cli.opening import opened
 from takeoff.cli.options import JobPath, read_point
 from takeoff.cli.rim import notes, told
 from takeoff.errors import InputError
 from takeoff.exchange.forms import FORMS
 from takeoff.signing import now, person
+from takeoff.units import parse_length
 
 if TYPE_CHECKING:
     from takeoff.job.job import Job
@@ -31,8 +33,6 @@ def export_job(
     flat: Annotated[bool, typer.Option("--flat", help="Draw the marks of a PDF into its pages.")] = False,
 ) -> None:
     """Write the job in a form that other programs read."""
-    from takeoff import actions
-
     with opened(job) as store:
         taken_out: list[str] = []
         data = actions.export_file(store, out.name, who=person(), at=now(), flattened=flat, tell=taken_out.append)
@@ -64,9 +64,6 @@ def import_job(
     ] = "0,0",
 ) -> None:
     """Make a job file from an exported job, or take runs into a job from a marked PDF or a DXF drawing."""
-    from takeoff import actions
-    from takeoff.units import parse_length
-
     ending = source.suffix.lower()
     if ending not in (".pdf", ".dxf"):
         data = actions.read_file(source, "exported job")
@@ -98,8 +95,6 @@ def import_job(
 
 def _sheet(job: Job, text: str) -> Sheet:
     """Find the sheet named, or the only one."""
-    from takeoff import actions
-
     if text:
         return actions.find_sheet(job, text)
     if len(job.sheets) != 1:

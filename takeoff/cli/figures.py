@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump, measured_json, priced_json
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, catalogue_in
 from takeoff.cli.points import summary_json, tell_open
 from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.show import display_of, nothing_yet, show_measured, show_measured_arithmetic, show_priced, show_table
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -36,10 +39,6 @@ def measure(
     explain: Explain = False,
 ) -> None:
     """Measure every run: net area, corners, cove, edges, with their uncertainty."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump, measured_json
-    from takeoff.cli.show import display_of, nothing_yet, show_measured, show_measured_arithmetic
-
     with opened(job) as store:
         value = store.job
     if not as_json and nothing_yet(value, job, "to measure", to_price=False):
@@ -78,10 +77,6 @@ def estimate(
     ] = None,
 ) -> None:
     """Price the job: material in whole packs, labour, and the way to the price."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump, priced_json
-    from takeoff.cli.show import display_of, nothing_yet, show_priced
-
     if not has_range and (draws, seed) != (None, None):
         given = "--draws" if draws is not None else "--seed"
         raise InputError(f"{given} belongs to --range", remedy="Add --range, or leave it out.")
@@ -121,9 +116,6 @@ def schema(
     ] = "edits",
 ) -> None:
     """Print the JSON schema of a file that the program reads."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump
-
     say_file(dump(actions.schema_of(which)))
 
 
@@ -139,7 +131,6 @@ def catalogue(
     ] = None,
 ) -> None:
     """Print the shipped catalogue to write one's own from, or take one's own into a job with --set."""
-    from takeoff import actions
     from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
 
     if job is None and use is None:
@@ -160,7 +151,6 @@ def catalogue(
 
 def show_range(result: PriceRange, currency: str) -> None:
     """Print the range of a price and what drives it."""
-    from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import drivers_table, range_table
 
     show_table(range_table(result, currency))
@@ -169,7 +159,6 @@ def show_range(result: PriceRange, currency: str) -> None:
 
 def show_alternates(result: Comparison, display: Display) -> None:
     """Print alternates side by side."""
-    from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import alternates_table
 
     show_table(alternates_table(result, display))

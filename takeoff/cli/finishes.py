@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, SheetText
 from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.show import display_of, table
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 
@@ -33,10 +36,7 @@ def finishes(
     as_json: AsJson = False,
 ) -> None:
     """Read the finish schedule of a sheet, and set system, height and cove of the rooms by it."""
-    from takeoff import actions
     from takeoff.actions.schedules import apply_finish_schedule, keep_codes, read_finish_schedule
-    from takeoff.cli.as_json import dump
-    from takeoff.cli.show import display_of
 
     named = named_codes(code)
     with opened(job) as store:
@@ -59,7 +59,6 @@ def finishes(
 
 def show_match(match: ScheduleMatch, show: Display) -> None:
     """Print what each room gets, what the codes stand for, and what was left over."""
-    from takeoff.cli.show import table
 
     def row(found: FinishedRoom) -> tuple[str, ...]:
         room = found.room

@@ -7,12 +7,19 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump, history_json, scale_json, sheets_json
 from takeoff.cli.opening import opened
 from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, SheetText, read_point, read_points
 from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.show import progress, show_history, show_sheets
 from takeoff.errors import InputError
+from takeoff.job.job import JobSettings
+from takeoff.measure.rules import rule_named
+from takeoff.model.plan import KnownDimension
 from takeoff.signing import now, person
+from takeoff.units import Display, parse_length
 
 if TYPE_CHECKING:
     from takeoff.job.job import Job
@@ -35,12 +42,6 @@ def new(
     rule: Annotated[str, typer.Option(metavar="NAME", help=f"Measuring rule for payment: {RULE_NAMES}.")] = "exact-net",
 ) -> None:
     """Start a job from plan files."""
-    from takeoff import actions
-    from takeoff.cli.show import progress
-    from takeoff.job.job import JobSettings
-    from takeoff.measure.rules import rule_named
-    from takeoff.units import Display
-
     Display(system=units, precision=precision, currency=currency)
     rule_named(rule)
     settings = JobSettings(name=name or job.stem, units=units, precision=precision, currency=currency, rule=rule)
@@ -59,9 +60,6 @@ def new(
 
 def sheets(job: JobPath, as_json: AsJson = False) -> None:
     """List the sheet register with the scale of each sheet."""
-    from takeoff.cli.as_json import dump, sheets_json
-    from takeoff.cli.show import show_sheets
-
     with opened(job) as store:
         value = store.job
     if as_json:
@@ -111,9 +109,6 @@ def scale(
     as_json: AsJson = False,
 ) -> None:
     """Set the scale of a sheet, or of a region on it."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump, scale_json
-
     _check_ways(read, scanned, ratio, note, points)
     if length and not points:
         raise InputError("--length without --points", remedy="Give both ends of the dimension: --points X1,Y1 X2,Y2.")
@@ -152,14 +147,10 @@ def _set_scale(
     lengths: list[str],
 ) -> tuple[Calibration, ...]:
     """Set the scale in the one way that was named."""
-    from takeoff import actions
-
     who, at = person(), now()
     if read:
         return actions.set_scale_read(store, sheet, who=who, at=at)
     if scanned:
-        from takeoff.cli.show import progress
-
         with progress("Reading the scan"):
             return actions.set_scale_scanned(store, sheet, who=who, at=at)
     if ratio:
@@ -171,8 +162,6 @@ def _set_scale(
 
 
 def _dimensions(job: Job, points: list[str], lengths: list[str]) -> list[KnownDimension]:
-    from takeoff.model.plan import KnownDimension
-    from takeoff.units import parse_length
 
     if len(points) != len(lengths):
         raise InputError(
@@ -191,7 +180,6 @@ def _dimensions(job: Job, points: list[str], lengths: list[str]) -> list[KnownDi
 
 
 def _region(job: Job, sheet: Sheet, text: str, name: str) -> ScaleRegion | None:
-    from takeoff import actions
 
     if not text:
         if name:
@@ -207,8 +195,6 @@ def apply(
     edits: Annotated[Path, typer.Argument(metavar="EDITS.json", help="Rooms and runs; see: takeoff schema edits.")],
 ) -> None:
     """Apply an edits file: rooms, runs and openings; all of it or nothing."""
-    from takeoff import actions
-
     data = actions.read_file(edits, "edits file")
     with opened(job) as store:
         before = store.job
@@ -219,26 +205,18 @@ def apply(
 
 def undo(job: JobPath) -> None:
     """Take the last edit back."""
-    from takeoff import actions
-
     with opened(job) as store:
         told(f"Undone: {actions.undo(store, who=person(), at=now()).label}")
 
 
 def redo(job: JobPath) -> None:
     """Redo what was last undone."""
-    from takeoff import actions
-
     with opened(job) as store:
         told(f"Redone: {actions.redo(store, who=person(), at=now()).label}")
 
 
 def history(job: JobPath, as_json: AsJson = False) -> None:
     """List who did what when."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump, history_json
-    from takeoff.cli.show import show_history
-
     with opened(job) as store:
         lines = actions.history(store)
     if as_json:
@@ -252,8 +230,6 @@ def copy(
     out: Annotated[Path, typer.Argument(metavar="COPY", help="The new file.")],
 ) -> None:
     """Copy a job with every edit that is done, also while it is open elsewhere."""
-    from takeoff import actions
-
     actions.copy_job(job, out)
     told(f"Copied {job} to {out}")
 
@@ -263,8 +239,6 @@ def rescue(
     out: Annotated[Path, typer.Argument(metavar="NEW", help="The new file.")],
 ) -> int:
     """Save what can be trusted of a damaged job into a new file, and list what cannot."""
-    from takeoff import actions
-
     lost = actions.rescue_job(job, out, who=person(), at=now())
     for fault in lost:
         say(fault)

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from takeoff import actions
 from takeoff.cli.rim import tell_damage
 
 if TYPE_CHECKING:
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
 @contextmanager
 def opened(path: Path) -> Iterator[JobStore]:
     """Open a job file for a with block."""
-    from takeoff import actions
-
     with actions.open_job(path) as store:
         tell_damage(path, store.faults)
         yield store

@@ -9,9 +9,12 @@ from typing import Annotated
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, read_date
 from takeoff.cli.rim import say_file, told
+from takeoff.cli.show import nothing_yet, show_table
 
 
 def order(
@@ -30,10 +33,6 @@ def order(
     as_json: AsJson = False,
 ) -> None:
     """Print what to order, delivery by delivery: packs, product codes, when it is needed and when to order it."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump
-    from takeoff.cli.options import read_date
-    from takeoff.cli.show import nothing_yet, show_table
     from takeoff.report.order_list import order_table
 
     chosen = catalogue_in(catalogue)

@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, say, say_file
+from takeoff.cli.show import display_of, nothing_yet, show_table
 from takeoff.cli.site_terms import Given, changed_by, with_terms
 from takeoff.signing import now
 
@@ -42,9 +45,6 @@ def days(
     as_json: AsJson = False,
 ) -> None:
     """Plan the work into days: who does what when, and why it starts no earlier."""
-    from takeoff import actions
-    from takeoff.cli.show import display_of, nothing_yet
-
     chosen = catalogue_in(catalogue)
     with opened(job) as store:
         value = store.job
@@ -58,8 +58,6 @@ def days(
     plan = actions.plan_job(priced, terms=terms, effort=10.0 if is_quick else None)
     tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     if as_json:
-        from takeoff.cli.as_json import dump
-
         say_file(dump(days_json(plan)))
     else:
         show_days(plan)
@@ -67,9 +65,6 @@ def days(
 
 def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
     """Print a numbered cut list: what to cut from each roll of mat and each length of trim."""
-    from takeoff import actions
-    from takeoff.cli.show import display_of, nothing_yet
-
     chosen = catalogue_in(catalogue)
     with opened(job) as store:
         value = store.job
@@ -79,14 +74,11 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
     tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     cuts = actions.cut_plans(priced)
     if as_json:
-        from takeoff.cli.as_json import dump
-
         say_file(dump(cuts_json(cuts)))
         return
     if not cuts:
         notes(["nothing is cut from rolls or lengths"])
         return
-    from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import cut_table
 
     walls = actions.wall_names(value, priced.measured)
@@ -95,7 +87,6 @@ def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_js
 
 def show_days(plan: DayPlan) -> None:
     """Print a plan of days as bars, one row a room, and as a table with the reasons."""
-    from takeoff.cli.show import show_table
     from takeoff.report.planning_tables import days_table, ready_table
 
     for line in bar_lines(plan):

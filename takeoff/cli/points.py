@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
 from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.show import display_of, progress, table
 from takeoff.errors import InputError
+from takeoff.model.point_register import can_confirm, grouped
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -50,9 +54,6 @@ def points(
     as_json: AsJson = False,
 ) -> None:
     """List what the figures rest on and nobody has confirmed, most money first; confirm it, or give the value."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump
-
     chosen = catalogue_in(catalogue)
     if confirm_all and (confirm or give):
         raise InputError("--confirm-all and others were given", remedy="Confirm all, or name points.")
@@ -84,9 +85,6 @@ def questions(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
 ) -> None:
     """Write the open points that the author of the drawings can settle as numbered questions: PDF, web page, CSV."""
-    from takeoff import actions
-    from takeoff.cli.show import progress
-
     with opened(job) as store, progress("Writing questions"):
         paths = actions.ask_architect(store, out, at=now())
     for path in paths:
@@ -94,16 +92,12 @@ def questions(
 
 
 def _confirmable(register: Register) -> tuple[OpenPoint, ...]:
-    from takeoff.model.point_register import can_confirm
 
     return tuple(point for point in register.open if can_confirm(point))
 
 
 def show_register(register: Register, job: Job, *, every: bool = False) -> None:
     """Print the list: points of one group on one line unless every one is asked for."""
-    from takeoff.cli.show import display_of, table
-    from takeoff.model.point_register import grouped
-
     show = display_of(job.settings, register.currency)
     rows = []
     for group in grouped(register.points if every else register.open, together=not every):
@@ -128,9 +122,6 @@ def tell_open(register: Register, show: Display) -> None:
 
 def tell_opened(before: Job, after: Job) -> None:
     """Write to stderr what an edit left open that was not open before, or rests on something else now."""
-    from takeoff import actions
-    from takeoff.cli.show import display_of
-
     known = {(point.key, point.state) for point in actions.open_points(before, has_stakes=False).open}
     register = actions.open_points(after, has_stakes=False)
     asked = [point for point in register.open if point.kind not in ("rates", "product", "job")]

@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from takeoff import actions
 from takeoff.cli.opening import opened
-from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, catalogue_in, with_kinds
+from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, catalogue_in, read_date, with_kinds
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, problems, say, told
+from takeoff.cli.show import display_of, progress, show_measured, show_price_total
 from takeoff.errors import InputError, TakeoffError
-from takeoff.report.kinds import KINDS, ReportKind
+from takeoff.limits import cores
+from takeoff.report.kinds import KINDS, ReportKind, ReportOrder
 from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, person
 
@@ -76,11 +79,6 @@ def report(
     allow_open: AllowOpen = False,
 ) -> int:
     """Write reports; with --edition the bid to hand over, or the foreman's copy. All kinds where none is named."""
-    from takeoff import actions
-    from takeoff.cli.options import read_date
-    from takeoff.cli.show import display_of, progress
-    from takeoff.report.kinds import ReportOrder
-
     if price_by != "lump-sum" and edition != "bid":
         raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
     order = ReportOrder(
@@ -123,10 +121,7 @@ def demo(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to.")] = Path("takeoff-demo"),
 ) -> int:
     """Do a whole job on the sample plans: measure, price, write reports. An earlier demo there is replaced."""
-    from takeoff import actions
     from takeoff.actions.draft.lanes import Lanes
-    from takeoff.cli.show import display_of, progress, show_measured, show_price_total
-    from takeoff.limits import cores
 
     with progress("Measuring the sample plans and writing reports") as step:
         done = actions.run_demo(out, who=person(), at=now(), progress=step, readers=Lanes(cores()))

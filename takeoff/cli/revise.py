@@ -9,11 +9,15 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, read_date, read_points
 from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.show import display_of, progress
 from takeoff.errors import InputError
+from takeoff.report.letterhead import PLAIN
 from takeoff.signing import now, person
+from takeoff.units import parse_length
 
 if TYPE_CHECKING:
     from takeoff.actions.revising import Revision
@@ -173,7 +177,6 @@ def _terms(
     """Read the terms of a change order, and refuse what could not be written before anything is taken in."""
     from takeoff.actions import read_letterhead
     from takeoff.report.change_letter import ChangeTerms, letter_kind
-    from takeoff.report.letterhead import PLAIN
 
     if letter is not None:
         letter_kind(letter)
@@ -212,11 +215,8 @@ def _revise_sheet(
     from takeoff.actions.deltas import revision_delta
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision
-    from takeoff.cli.as_json import dump
     from takeoff.cli.revision_json import delta_json, revision_json
     from takeoff.cli.revision_show import show_delta, show_revision
-    from takeoff.cli.show import display_of, progress
-    from takeoff.units import parse_length
 
     before = store.job
     if written.out is not None or written.letter is not None:
@@ -272,10 +272,8 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
     """Compare a whole set, take in what is accepted, and say per sheet what was found."""
     from takeoff.actions import read_file
     from takeoff.actions.addendum import accept_set, compare_set
-    from takeoff.cli.as_json import dump
     from takeoff.cli.revision_json import set_json
     from takeoff.cli.revision_show import show_set
-    from takeoff.cli.show import display_of, progress
 
     before = store.job
     with progress("Comparing") as step:

@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING
 from takeoff.cli.plain import visible
 from takeoff.cli.rim import say
 from takeoff.cli.table import print_table
-from takeoff.report.arithmetic import face_arithmetic, group_arithmetic
-from takeoff.report.tables import share_table, shown_amount
 from takeoff.report.terms import other_currency
 from takeoff.units import Display
 
@@ -160,6 +158,8 @@ def show_measured(measured: Measured, show: Display) -> None:
 
 def show_measured_arithmetic(measured: Measured, show: Display) -> None:
     """Print how each face's net area came about."""
+    from takeoff.report.arithmetic import face_arithmetic
+
     console = _console()
     for face in measured.faces:
         console.print(f"{face.elevation.run}, {face.elevation.face} face", markup=False, style="bold")
@@ -169,6 +169,8 @@ def show_measured_arithmetic(measured: Measured, show: Display) -> None:
 
 def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
     """Print an estimate, and how each figure came about where asked."""
+    from takeoff.report.tables import share_table, shown_amount
+
     e = priced.estimate
 
     def amount(value: float, unit: str) -> str:
@@ -226,6 +228,8 @@ def show_estimate_arithmetic(priced: Priced) -> None:
     """Print how areas, material, labour and price came about."""
     from rich.padding import Padding
     from rich.text import Text
+
+    from takeoff.report.arithmetic import group_arithmetic
 
     console = _console()
     groups = group_arithmetic(priced.estimate, priced.catalogue)

@@ -9,10 +9,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, option, read_date, with_options
 from takeoff.cli.rim import say, say_file, told
+from takeoff.cli.show import display_of, nothing_yet, show_table
+from takeoff.estimate.climate import degrees, degrees_apart
+from takeoff.estimate.onsite import counted_words
+from takeoff.exchange.typed import read_area, read_degrees, read_moment
+from takeoff.report.files import write_whole
 from takeoff.signing import now, person
+from takeoff.units import parse_length
 
 if TYPE_CHECKING:
     from takeoff.actions import CoatProgress, RoomClock
@@ -47,12 +55,6 @@ def use(
     note: Note = "",
 ) -> None:
     """Record packs used of a step, what was done with them, and the hours it took."""
-    from takeoff import actions
-    from takeoff.cli.show import display_of
-    from takeoff.estimate.onsite import counted_words
-    from takeoff.exchange.typed import read_area, read_moment
-    from takeoff.units import parse_length
-
     with opened(job) as store:
         show = display_of(store.job.settings)
         area, length, count, when = (given[name] for name in ("area", "length", "count", "when"))
@@ -98,10 +100,6 @@ def site(
     note: Note = "",
 ) -> None:
     """Judge what may be laid now, and keep the reading. Exit code 1: something may not be laid."""
-    from takeoff import actions
-    from takeoff.estimate.climate import degrees, degrees_apart
-    from takeoff.exchange.typed import read_degrees
-
     with opened(job) as store:
         units = store.job.settings.units
         verdict = actions.record_reading(
@@ -137,10 +135,6 @@ def progress(
     as_json: AsJson = False,
 ) -> None:
     """Show how far each coat is: film laid, percent complete, packs to finish, and the recoat clock of each room."""
-    from takeoff import actions
-    from takeoff.cli.show import display_of, nothing_yet
-    from takeoff.exchange.typed import read_moment
-
     with opened(job) as store:
         value = store.job
     priced = actions.make_estimate(value)
@@ -149,8 +143,6 @@ def progress(
     coats = actions.progress(priced, value.uses.values())
     clocks = actions.recoat_clocks(priced, now=read_moment(at or now()), uses=value.uses.values())
     if as_json:
-        from takeoff.cli.as_json import dump
-
         say_file(dump(progress_json(coats, clocks)))
         return
     show_progress(coats, clocks, display_of(value.settings))
@@ -166,10 +158,7 @@ def log(
     ] = None,
 ) -> None:
     """Print the daily log: readings, steps with packs and what was done, hours by person."""
-    from takeoff import actions
-    from takeoff.cli.show import show_table
     from takeoff.report.csv import table_csv
-    from takeoff.report.files import write_whole
 
     with opened(job) as store:
         value = store.job
@@ -189,9 +178,7 @@ def hours(
     as_json: AsJson = False,
 ) -> None:
     """Set hours worked beside those estimated, step by step, with the rate that was found on site."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump
-    from takeoff.cli.show import display_of, table
+    from takeoff.cli.show import table
 
     with opened(job) as store:
         priced = actions.make_estimate(store.job)

@@ -8,9 +8,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, option, read_date, with_options
 from takeoff.cli.rim import say_file, told
 from takeoff.errors import InputError
+from takeoff.estimate.climate import degrees
+from takeoff.exchange.catalogue_units import MILE_KM, read_distance
+from takeoff.exchange.typed import read_area, read_degrees
+from takeoff.model.site_terms import SiteTerms
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -84,11 +90,6 @@ def terms(
     as_json: AsJson = False,
 ) -> None:
     """Keep how the site is worked: days are planned by it, and the price is made from that plan."""
-    from takeoff import actions
-    from takeoff.cli.as_json import dump
-    from takeoff.exchange.catalogue_units import read_distance
-    from takeoff.model.site_terms import SiteTerms
-
     with actions.open_job(job) as store:
         before = store.job.settings.site
         kept = actions.changed_terms(
@@ -114,9 +115,6 @@ def terms(
 
 def _rows(terms: SiteTerms, show: Display) -> list[tuple[str, str]]:
     """Return what is kept, label and value, without what nobody gave."""
-    from takeoff.estimate.climate import degrees
-    from takeoff.exchange.catalogue_units import MILE_KM
-
     far = f"{terms.travel_km:.4g} km" if show.system == "metric" else f"{terms.travel_km / MILE_KM:.4g} mi"
     hours = "the rates'" if terms.shift_hours is None else f"{terms.shift_hours:g}"
     begins = f"{int(terms.shift_start)}:{round(terms.shift_start % 1 * 60):02d}"
@@ -142,10 +140,6 @@ def _rows(terms: SiteTerms, show: Display) -> list[tuple[str, str]]:
 
 def changed_by(store: JobStore, given: Given) -> SiteTerms:
     """Return the job's terms with what was given on the command line."""
-    from takeoff import actions
-    from takeoff.exchange.typed import read_area
-    from takeoff.model.site_terms import SiteTerms
-
     old = store.job.settings.site or SiteTerms()
     rooms: dict[str, str] = {}
     for text in given["from_day"] or ():
@@ -188,9 +182,6 @@ def _clock_time(text: str) -> float:
 
 def _site_temperature(text: str, units: UnitSystem) -> float:
     """Read the temperature that a plan is made for, in °C; one that nothing is coated at is refused."""
-    from takeoff.estimate.climate import degrees
-    from takeoff.exchange.typed import read_degrees
-
     read = read_degrees(text, is_metric=units == "metric")
     if not COLDEST <= read <= HOTTEST:
         raise InputError(

@@ -6,8 +6,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
 from takeoff.cli.rim import say_file, told
+from takeoff.cli.show import progress
+from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
@@ -44,7 +48,6 @@ def style(
     as_json: AsJson = False,
 ) -> None:
     """Show how walls, doors and windows are drawn; without options list what is drawn alike on a sheet."""
-    from takeoff import actions
     from takeoff.actions import drafting
 
     shown: list[tuple[Part, str]] = [
@@ -84,7 +87,6 @@ def _proposed(store: JobStore, sheet: int, name: str) -> tuple[DraftingStyle, fl
     """Read a sheet without help: the style that it was read by, and how sure it is."""
     from takeoff.actions.drafting import proposed_style
     from takeoff.actions.traced_sheets import read_sheet_trace
-    from takeoff.cli.show import progress
 
     with progress("Tracing"):
         read = read_sheet_trace(store, sheet)
@@ -94,7 +96,6 @@ def _proposed(store: JobStore, sheet: int, name: str) -> tuple[DraftingStyle, fl
 def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: DraftingStyle | None) -> DraftingStyle:
     """Make a style of what is shown, by points and by numbers of the list."""
     from takeoff.actions.drafting import with_look
-    from takeoff.errors import InputError
     from takeoff.model.drafting import DraftingStyle
 
     looks = drawn.looks()
@@ -113,8 +114,6 @@ def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: Dr
 def _styles_of(path: str) -> list[DraftingStyle]:
     from pathlib import Path
 
-    from takeoff import actions
-
     with actions.open_job(Path(path)) as other:
         return list(other.job.styles.values())
 
@@ -124,7 +123,6 @@ def _list(
 ) -> None:
     """List what is drawn alike on a sheet, the job's styles, and the one that is proposed."""
     from takeoff.actions.drafting import style_words
-    from takeoff.cli.as_json import dump
     from takeoff.trace.drawing.looks import in_words
 
     looks = drawn.looks()

@@ -6,11 +6,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from takeoff import actions
+from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
 from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.show import progress
 from takeoff.signing import now, person
+from takeoff.units import parse_length
 
 if TYPE_CHECKING:
     from takeoff.actions.tracing import Traced
@@ -36,11 +40,7 @@ def trace(
     as_json: AsJson = False,
 ) -> None:
     """Trace rooms from what is drawn on a sheet, with their openings and columns."""
-    from takeoff import actions
     from takeoff.actions.tracing import trace_sheet
-    from takeoff.cli.as_json import dump
-    from takeoff.cli.show import progress
-    from takeoff.units import parse_length
 
     points = [read_point(text) for text in at]
     with opened(job) as store:

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from takeoff import actions
 from takeoff.errors import InputError
 
 
@@ -30,8 +31,6 @@ def open_window(
     except tkinter.TclError as error:
         raise InputError(f"the window cannot be opened ({error})", remedy="It needs a display.") from error
     if job is not None:
-        from takeoff import actions
-
         try:
             window.take(actions.open_job(job))
         except BaseException:
