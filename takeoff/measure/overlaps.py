@@ -64,9 +64,10 @@ def doubled_stretches(
         ]
         ends = np.array([(a, b) for _, a, b in chords])
         owner = np.array([i for i, _, _ in chords])
-        for i, j, length in zip(*_on_one_line(ends), strict=True):
+        runs = np.unique([e.run for e in members], return_inverse=True)[1]
+        for i, j, length in zip(*_on_one_line(ends, runs[owner]), strict=True):
             one, other = members[owner[i]], members[owner[j]]
-            if one.run != other.run and _meet_in_height(one, other):
+            if _meet_in_height(one, other):
                 shared[min((one.run, other.run), (other.run, one.run))] += length
     found = [(a, b, length) for (a, b), length in shared.items() if length >= LEAST]
     return tuple(sorted(found, key=lambda f: (-f[2], f[0], f[1])))
@@ -76,8 +77,8 @@ def _meet_in_height(a: Elevation, b: Elevation) -> bool:
     return max(a.base, b.base) < min(a.base + a.max_height, b.base + b.max_height)
 
 
-def _on_one_line(ends: NDArray[np.float64]) -> tuple[list[int], list[int], list[float]]:
-    """Pairs of directed chords (n, 2, 2) that run the same way on one line, and the length that they share.
+def _on_one_line(ends: NDArray[np.float64], runs: NDArray[np.intp]) -> tuple[list[int], list[int], list[float]]:
+    """Pairs of directed chords (n, 2, 2) of two runs that run the same way on one line, and the length that they share.
 
     Chords are looked at by their direction, each time turned level, so that only those on one line come near.
     """
@@ -90,16 +91,28 @@ def _on_one_line(ends: NDArray[np.float64]) -> tuple[list[int], list[int], list[
         angle = (k + 1) * SECTOR
         turned = ends[near] @ np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
         low, high = turned.min(axis=1) - APART, turned.max(axis=1) + APART
-        boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
-        i, j = shapely.STRtree(boxes).query(boxes[: len(own)])
-        once = (j >= len(own)) | (i < j)
-        first.append(near[i[once]])
-        second.append(near[j[once]])
+        able = _near_others(low, high, runs[near])
+        boxes = shapely.box(*low[able].T, *high[able].T)
+        i, j = shapely.STRtree(boxes).query(boxes[able < len(own)])
+        i, j = able[i], able[j]
+        is_pair = ((j >= len(own)) | (i < j)) & (runs[near[i]] != runs[near[j]])
+        first.append(near[i[is_pair]])
+        second.append(near[j[is_pair]])
     i, j = np.concatenate(first), np.concatenate(second)
     i, j = np.minimum(i, j), np.maximum(i, j)
     length = _shared(ends[i], ends[j])
     keep = length > 0.0
     return i[keep].tolist(), j[keep].tolist(), length[keep].tolist()
+
+
+def _near_others(low: NDArray[np.float64], high: NDArray[np.float64], runs: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Indices of the boxes (n, 2 and n, 2) that come near those of another run: all that one has lie close together."""
+    ids, own = np.unique(runs, return_inverse=True)
+    least, most = np.full((len(ids), 2), math.inf), np.full((len(ids), 2), -math.inf)
+    np.minimum.at(least, own, low)
+    np.maximum.at(most, own, high)
+    chord, run = shapely.STRtree(shapely.box(*least.T, *most.T)).query(shapely.box(*low.T, *high.T))
+    return np.unique(chord[run != own[chord]])
 
 
 def _shared(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
