@@ -52,3 +52,12 @@ def test_walls_that_are_two_are_not_told(other):
 
 def test_both_faces_of_one_thick_wall_are_two_walls():
     assert doubled(wall("a", (0.0, 0.0), (400.0, 0.0), face="both", thickness=0.2)) == ()
+
+
+def test_a_wall_of_many_points_close_together_is_not_held_against_itself_and_is_still_found_on_another():
+    teeth = [(n / 10.0, float(n % 2)) for n in range(3000)]
+    assert doubled(wall("a", *teeth)) == ()
+    ((_, _, length),) = doubled(
+        wall("a", *teeth, (300.0, 100.0), (500.0, 100.0)), wall("b", (350.0, 100.0), (450.0, 100.0))
+    )
+    assert length == pytest.approx(1.0)
