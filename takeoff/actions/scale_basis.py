@@ -32,7 +32,7 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
         doubts = (*doubts, told)
     how: How = "measured" if calibration.source == "dimensions" or reading.is_borne_out else "note"
     if calibration.source == "embedded":
-        how = "stated"
+        how = "assumed" if any(vote.reader == "embedded" and vote.is_bare for vote in reading.votes) else "stated"
     lengths = ", ".join(f"“{vote.text}”" for vote in reading.agreeing[:3])
     more = len(reading.agreeing) - 3
     text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths else calibration.stated

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import struct
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from takeoff.errors import SheetError
@@ -55,10 +56,12 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
     """
     document, doubts = _opened(data, name)
     unit = UNITS.get(int(document.units))
-    if _is_dimensioned_in_feet(document) and unit != UNITS[1]:
-        said = f"says that its unit is {unit[0]}" if unit else "does not say its unit"
-        doubts.append(f"the drawing {said}; its dimensions are written in feet and inches, so the inch is taken")
-        document.units, unit = 1, UNITS[1]
+    hearsay = unit[0] if unit else ""
+    if _is_dimensioned_in_feet(document):
+        if unit != UNITS[1]:
+            said = f"says that its unit is {unit[0]}" if unit else "does not say its unit"
+            doubts.append(f"the drawing {said}; its dimensions are written in feet and inches, so the inch is taken")
+        document.units, unit, hearsay = 1, UNITS[1], ""
     if unit is None:
         said = (
             f"says a unit that plans are not drawn in ({document.units})" if document.units else "does not say its unit"
@@ -66,6 +69,7 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
         doubts.append(f"the drawing {said}: calibrate it with a known dimension")
     try:
         pages = _pages(document, unit, doubts, name)
+        pages = [replace(p, measures=[replace(m, hearsay=hearsay) for m in p.measures]) for p in pages]
     # a damaged layout lacks what every layout has
     except _BROKEN as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error

@@ -26,6 +26,7 @@ class Measure:
     """A scale that a page carries: box in points (left, bottom, right, top), its name, and what it says.
 
     ``factor`` is units per point with ``unit`` as ISO 32000 writes it, as decimals; ``stated`` is for people.
+    ``hearsay`` is the drawing's unit where its header alone tells that.
     """
 
     box: tuple[float, float, float, float]
@@ -33,6 +34,7 @@ class Measure:
     unit: str
     factor: str
     stated: str
+    hearsay: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,9 +106,10 @@ def _viewport(measure: Measure) -> str:
     single = f"[<</Type/NumberFormat/U({measure.unit})/C 1/F/D/D 1000>>]"
     area = f"[<</Type/NumberFormat/U(sq {measure.unit})/C 1/F/D/D 1000>>]"
     box = " ".join(_real(value) for value in measure.box)
+    hearsay = f"/HeaderUnit{_text(measure.hearsay)}" if measure.hearsay else ""
     return (
         f"<</Type/Viewport/BBox[{box}]/Name {_text(measure.name)}/Measure<</Type/Measure/Subtype/RL"
-        f"/R {_text(measure.stated)}/X{length}/D{single}/A{area}>>>>"
+        f"/R {_text(measure.stated)}/X{length}/D{single}/A{area}{hearsay}>>>>"
     )
 
 

@@ -197,7 +197,8 @@ class EmbeddedScale:
     """A scale that a PDF page carries for a part of itself.
 
     ``outline_pt`` is the part in sheet points; ``mx`` and ``my`` are metres per sheet point along the unrotated
-    page's x and y; ``stated`` is the scale as the file writes it for people.
+    page's x and y; ``stated`` is the scale as the file writes it for people. ``hearsay`` is the unit of a drawing that
+    its header alone tells: programs leave their own there, whatever is drawn.
     """
 
     name: str
@@ -205,6 +206,7 @@ class EmbeddedScale:
     mx: float
     my: float
     stated: str = ""
+    hearsay: str = ""
     doubts: tuple[str, ...] = ()
 
 
@@ -289,6 +291,7 @@ def _viewport(viewport: PdfValue, matrix: Matrix) -> EmbeddedScale | None:
         mx=mx,
         my=my,
         stated=stated,
+        hearsay=measure.get("HeaderUnit").text,
         doubts=_disagreement(stated, math.sqrt(mx * my)),
     )
 

@@ -463,3 +463,22 @@ def test_dimensions_in_feet_and_inches_tell_the_unit_whatever_the_header_says():
     [ring] = [r for r in (read_linework(pdf, sheet).lines,) if len(r)]
     longest = float(np.hypot(*(ring[:, 2:] - ring[:, :2]).T).max())
     assert longest * scale.mx == pytest.approx(20 * 0.3048, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("drawn", "said", "with_door", "is_open"),
+    [("mm", "mm", True, False), ("mm", "mm", False, True), ("in", "m", False, True), ("in", "mm", True, True)],
+)
+def test_the_unit_of_a_header_is_an_open_point_unless_doors_or_dimensions_bear_it_out(
+    tmp_path, drawn, said, with_door, is_open
+):
+    document = add_room(*drawing(drawn))
+    document.header["$INSUNITS"] = UNITS[said][0]
+    if not with_door:
+        for entity in document.modelspace().query('*[layer=="A-DOOR"]'):
+            document.modelspace().delete_entity(entity)
+    settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("plan.dxf", saved(document))], settings, **WHO)
+    with store:
+        (scale,) = actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        assert bool(scale.open_words) == is_open

@@ -93,6 +93,16 @@ def test_words_of_one_line_stand_together_in_order(make_pdf, write_text):
     assert [line.text for line in read_lines(data, sheet)] == ["STORE ROOM 12"]
 
 
+@pytest.mark.parametrize(
+    ("before", "raised", "after", "text"),
+    [("36", "5", "", "36⁵"), ("42.23 m", "2", "", "42.23 m²"), ("4", "1", "/2 IN", "4 1/2 IN"), ("ROOM ", "104", "", "")],
+)
+def test_raised_digits_are_told_from_those_beside_them(make_pdf, before, raised, after, text):
+    data = make_pdf(f"BT /F 10 Tf 100 300 Td ({before}) Tj /F 6 Tf 4 Ts ({raised}) Tj /F 10 Tf 0 Ts ({after}) Tj ET")
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    assert [line.text for line in read_lines(data, sheet)] == [text or before + raised]
+
+
 def test_picture_has_no_text(make_picture):
     data = make_picture("PNG", dpi=(100, 100))
     sheet = read_sheets(data, "scan.png")[0][0]

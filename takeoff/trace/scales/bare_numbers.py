@@ -14,6 +14,7 @@ from typing import Literal
 
 from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.groups import ScaleVote, group_votes, is_same
+from takeoff.trace.scales.lengths import plain_number
 from takeoff.trace.scales.signs import Signs
 from takeoff.units import FOOT, INCH
 
@@ -94,7 +95,7 @@ def settle_units(
 
 def form_of(text: str) -> Form:
     """Return how a bare number is written."""
-    plain = text.split("[")[0].strip().replace(",", ".")
+    plain = plain_number(text).replace(",", ".")
     if "." not in plain:
         return "whole"
     return "tenths" if len(plain.rstrip("0123456789")) == len(plain) - 1 else "decimal"

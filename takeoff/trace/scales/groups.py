@@ -36,8 +36,8 @@ class ScaleVote:
     """One reading of the scale: who reads it, in metres per sheet point, from what text and where.
 
     ``u`` is the relative standard uncertainty. ``known`` is the length that was measured on the sheet, if one was, and
-    ``step`` the last place in metres that its text shows. ``is_bare`` tells that the text has no unit. ``agrees`` tells
-    that the vote lies with the scale that was chosen.
+    ``step`` the last place in metres that its text shows. ``is_bare`` tells that the text has no unit, or that
+    the unit of a drawing is hearsay, which is then its text. ``agrees`` tells that the vote lies with the scale chosen.
     """
 
     reader: Reader

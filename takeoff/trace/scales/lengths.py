@@ -12,7 +12,7 @@ import numpy as np
 from takeoff.errors import LengthError
 from takeoff.model.plan import KnownDimension, Point
 from takeoff.sheet.frame import Box
-from takeoff.sheet.text import TextLine, Word
+from takeoff.sheet.text import RAISED, TextLine, Word
 from takeoff.units import FOOT, INCH, parse_length
 
 PLACE_PT = 0.2
@@ -22,6 +22,7 @@ _WORDS_AROUND = re.compile(
 )
 _DECIMAL = re.compile(r"\d{1,3}[.,]\d{2,3}")
 _TENTHS = re.compile(r"[1-9]\d{0,3}[.,]\d")
+_RAISED = re.compile(rf"(\d{{1,3}}(?:[.,]\d\d)?)([{RAISED}])")
 _WHOLE = re.compile(r"[1-9]\d{1,4}")
 
 
@@ -54,7 +55,7 @@ class WrittenLength:
     """A text that is a length in metres, the last place that it shows in metres, and whether its unit is assumed.
 
     Without a unit a whole number is taken for millimetres, one with two or three decimals for metres, and one with a
-    single decimal for centimetres, until the sheet tells another.
+    single decimal for centimetres, until the sheet tells another. A raised digit is one decimal more: 36⁵ is 36.5.
     """
 
     text: str
@@ -102,9 +103,24 @@ def parted_words(line: TextLine) -> list[list[Word]]:
     return groups
 
 
+def plain_number(text: str) -> str:
+    r"""Return a written length without a second one in brackets, its raised digit as the decimal that it is (DIN 1356-1).
+
+    Examples
+    --------
+    >>> plain_number("36⁵"), plain_number("4.24⁵"), plain_number("3810 [12'-6\"]")
+    ('36.5', '4.245', '3810')
+    """
+    plain = text.split("[")[0].strip()
+    raised = _RAISED.fullmatch(plain)
+    if raised is None:
+        return plain
+    return f"{raised[1]}{'' if re.search('[.,]', raised[1]) else '.'}{RAISED.index(raised[2])}"
+
+
 def _read(text: str) -> tuple[float, float, bool] | None:
     """Return length and last shown place in metres, and whether the unit is assumed; nothing where it is no length."""
-    plain = text.split("[")[0].strip()
+    plain = plain_number(text)
     while (shorter := _WORDS_AROUND.sub("", plain)) != plain:
         plain = shorter
     if _DECIMAL.fullmatch(plain):

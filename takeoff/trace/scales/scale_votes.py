@@ -129,8 +129,9 @@ def _embedded_votes(embedded: Sequence[EmbeddedScale]) -> list[ScaleVote]:
             reader="embedded",
             m_per_pt=math.sqrt(largest.mx * largest.my),
             u=U_EMBEDDED,
-            text=largest.stated,
+            text=largest.hearsay or largest.stated,
             at_pt=largest.outline_pt[0],
+            is_bare=bool(largest.hearsay),
         )
     ]
 

@@ -103,7 +103,8 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     embedded = tuple(vote for vote in votes if vote.reader == "embedded")
     notes = tuple(vote for vote in votes if vote.reader == "note")
     drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE and _is_dimensioned(vote)]
-    drawn, unit_doubts = settle_units(drawn, [vote.m_per_pt for vote in (*embedded, *notes)], signs)
+    units = [vote.m_per_pt for vote in (*embedded, *notes) if not vote.is_bare]
+    drawn, unit_doubts = settle_units(drawn, units, signs)
     groups = tuple(group_votes(drawn))
     case = _Case(embedded, notes, groups, _main_group(groups, (*embedded, *notes)), signs)
     chosen = _chosen(case)
@@ -186,6 +187,11 @@ def _told(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         told += _group_doubts(chosen, is_stated=any(agrees_with(vote, chosen) for vote in case.stated))
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
+    elif chosen.is_bare and not told and not _is_confirmed(case, chosen):
+        told.append(
+            f"the drawing says that its unit is {chosen.text}, and nothing drawn confirms that: check it with a "
+            "dimension"
+        )
     if case.signs.doors_fit(chosen.m_per_pt) is False:
         told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the doors would be {_door(case, chosen)} wide")
     elif isinstance(chosen, ScaleVote) and case.main is not None and agrees_with(chosen, case.main):
@@ -193,6 +199,12 @@ def _told(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         if len(lengths) > 1 and not is_plausible(lengths, chosen.m_per_pt, case.signs):
             told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the longest dimension is {max(lengths):,.4g} m")
     return told
+
+
+def _is_confirmed(case: _Case, stated: ScaleVote) -> bool:
+    """Tell whether drawn lengths or the doors bear a stated scale out."""
+    is_drawn = case.main is not None and case.main.is_claim and agrees_with(stated, case.main)
+    return is_drawn or case.signs.doors_fit(stated.m_per_pt) is True
 
 
 def _disagreements(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:

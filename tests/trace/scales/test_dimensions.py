@@ -179,6 +179,8 @@ def test_the_residual_is_drawn_minus_written() -> None:
         ("3810", 3.81, 0.001),
         ("3.810", 3.81, 0.001),
         ("3,81", 3.81, 0.01),
+        ("3.81⁵", 3.815, 0.001),  # half a centimetre raised, as DIN 1356-1 has it (from memory)
+        ("36⁵", 0.365, 0.001),
     ],
 )
 def test_lengths_are_read_with_the_last_place_that_they_show(text: str, metres: float, step: float) -> None:
