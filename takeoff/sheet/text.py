@@ -15,7 +15,6 @@ from takeoff.sheet.formats import file_format
 from takeoff.sheet.frame import Box
 from takeoff.sheet.scales import parse_scale_note
 
-
 RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹"
 """Digits that stand raised and small, as half a centimetre does in 36⁵ and a square in m²: how they are given."""
 _RAISE = str.maketrans("0123456789", RAISED)

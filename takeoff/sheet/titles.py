@@ -21,16 +21,38 @@ BOTTOM_STRIP = 0.20
 
 _NUMBER = re.compile(r"[A-Z]{1,3}[-.]?\d{1,4}(?:[.-]\d{1,3})?[A-Z]?")
 _NUMBER_LABEL = re.compile(r"(?:(?:SHEET|DRAWING|DWG)\b\.?\s*)?(?:NO\b\.?|NUMBER\b|#)?\s*[:#]?\s*", re.IGNORECASE)
+_SHEETS = (
+    "SHEET|DRAWING|DWG|PLAN|BLATT|ZEICHN(?:UNGS?)?|TAVOLA|DISEGNO|PLANO|L[ÁA]MINA|HOJA|PLANCHE|FOLIO|DESSIN|PRANCHA|"
+    "FOLHA|DESENHO|TEKENINGS?|BLAD|ЛИСТ"
+)
+_NUMBERED = re.compile(
+    rf"(?:{_SHEETS})\.?[\s-]*(?:NR|N[O°º]?|NUMMER|NUMBER|N[ÚU]MERO|#)\.?\s*:?|ЛИСТ\s*:?", re.IGNORECASE
+)
+_NUMBER_VALUE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9.\-/]{0,11}", re.IGNORECASE)
+"""A number that stands at its label may have any form; labels in the languages that sheets at hand are in."""
 _PAPER = re.compile(r"[AB][0-5]")
 _NOT_NUMBER = re.compile(r"(?:REV|NO|RM|FT|IN|MAX|MIN|TYP|FAX|TEL|EXT)[-.]?\d")
-_TITLE_LABEL = re.compile(r"(?:(?:SHEET|DRAWING|DWG\.?)\s+)?(?:TITLE|NAME)\s*:?\s*(.*)", re.IGNORECASE)
+_TITLE_LABEL = re.compile(
+    r"(?:(?:SHEET|DRAWING|DWG\.?)\s+)?(?:TITLE|NAME)\s*:?\s*(.*)|(?:ZEICHNUNG|PLANINHALT|PLANTITEL|BEZEICHNUNG|OGGETTO|"
+    r"TITOLO|ELABORATO|T[ÍI]TULO|CONTENIDO|PLANO|TITRE|INTITUL[ÉE]|D[ÉE]SIGNATION|CONTE[ÚU]DO|ASSUNTO|ONDERWERP|"
+    r"OMSCHRIJVING|НАИМЕНОВАНИЕ)\s*(?::\s*(.*))?",
+    re.IGNORECASE,
+)
 _TITLE_WORD = re.compile(
-    r"\b(?:PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?)\b", re.IGNORECASE
+    r"\b(?:PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?|GRUNDRISSE?|SCHNITTE?|"
+    r"ANSICHT(?:EN)?|PIANT[AE]|PROSPETT[OI]|SEZION[EI]|PLANTAS?|ALZADOS?|CORTES?|FACHADAS?|COUPES?|FA[CÇ]ADES?|"
+    r"PLATTEGROND(?:EN)?|DOORSNEDEN?|GEVELS?|ПЛАН|РАЗРЕЗ|ФАСАД)\b",
+    re.IGNORECASE,
 )
 _REVISION = re.compile(
     r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
 )
-_REVISION_LABEL = re.compile(r"REV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?", re.IGNORECASE)
+_REVISION_LABEL = re.compile(
+    r"(?:REV(?:ISI(?:ON|[ÓO]N|ONE))?|REVIS[ÃA]O|WIJZIGING|ИЗМ)\b\.?\s*(?:NO\b\.?)?\s*[:#]?",
+    re.IGNORECASE,
+)
+_INDEX = re.compile(r"(?:PLAN)?INDEX|[ÍI]NDICE", re.IGNORECASE)
+_INDEX_VALUE = re.compile(r"[A-Za-z]|\d{1,2}")
 _REVISION_VALUE = re.compile(r"[A-Z]\d?|\d{1,2}|P\d{1,2}|C\d{1,2}")
 _MONTH = r"(?:JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEP|OCT|NOV|DEC)[A-Z]*\.?"
 _DATE = re.compile(
@@ -43,6 +65,8 @@ _STAMP = re.compile(
     r"PROGRESS (?:SET|PRINT|DRAWINGS?)|\d{2} ?% (?:CD|DD|SD|CONSTRUCTION DOCUMENTS|DESIGN DEVELOPMENT)S?"
 )
 """What is stamped, in capitals, on sheets that are not to be built or bid from (common practice, no source)."""
+_DATE_WORD = r"(?:DATE|DATED|DATUM|DATA(?=\s*:|\s*$)|FECHA|DATO|ДАТА)"
+_SCALE_WORD = r"(?:SCALE|MA(?:SS|ß)STAB|SCALA|ESCALA|[ÉE]CHELLE|SCHAAL|МАСШТАБ)"
 _NO_ONE_SCALE = re.compile(r"\bAS\s+(?:NOTED|SHOWN|INDICATED)\b|\bN\.?T\.?S\b\.?|\bNOT\s+TO\s+SCALE\b", re.IGNORECASE)
 
 
@@ -88,10 +112,11 @@ def read_title_block(lines: Sequence[TextLine], sheet: Sheet) -> TitleBlock:
     ]
     number = _number(edge, (across, down))
     return TitleBlock(
-        number=number.line.words[-1].text if number else "",
+        number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
         title=_title(edge, number),
         scale_note=_scale_note(edge, placed, _middle(number) if number else (across, down)),
-        revision=_labelled(edge, _REVISION, _REVISION_LABEL, _REVISION_VALUE.fullmatch),
+        revision=_labelled(edge, _REVISION, _REVISION_LABEL, _REVISION_VALUE.fullmatch)
+        or _at_label(edge, _INDEX, _INDEX_VALUE.fullmatch),
         date=_date(edge),
     )
 
@@ -138,8 +163,8 @@ def _title(edge: list[_Placed], number: _Placed | None) -> str:
     """Find the title: after its label, or the largest line with a title word, or what stands on the number."""
     for label in edge:
         found = _TITLE_LABEL.fullmatch(label.text)
-        if found and found[1]:
-            return _whole_title(label, edge, found[1].strip())
+        if found and (inline := found[1] or found[2]):
+            return _whole_title(label, edge, inline.strip())
         if found:
             after = [at for at in edge if _follows(label, at) and at is not number and not at.text.endswith(":")]
             if after:
@@ -178,11 +203,11 @@ def _scale_note(edge: list[_Placed], placed: list[_Placed], near: tuple[float, f
 
     A block that says that its drawings have scales of their own, or none, is registered with those words.
     """
-    labels = [at for at in edge if re.fullmatch(r"SCALE\s*:?", at.text, re.IGNORECASE)]
+    labels = [at for at in edge if re.fullmatch(rf"(?:{_SCALE_WORD}|M)\s*:?", at.text, re.IGNORECASE)]
     worded = [
         (math.dist(_middle(at), near), said)
         for at in edge
-        if (re.search(r"\bSCALE\b", at.text, re.IGNORECASE) or any(_follows(label, at) for label in labels))
+        if (re.search(rf"\b{_SCALE_WORD}\b", at.text, re.IGNORECASE) or any(_follows(label, at) for label in labels))
         and (said := _scale_words(at.line))
     ]
     if worded:
@@ -197,7 +222,7 @@ def _scale_note(edge: list[_Placed], placed: list[_Placed], near: tuple[float, f
 def _scale_words(line: TextLine) -> str:
     """Return what a line says of the scale, without the word itself."""
     if scale_notes([line]):
-        return re.sub(r"^\s*SCALE\s*[:=]?\s*", "", line.text, flags=re.IGNORECASE)
+        return re.sub(rf"^\s*{_SCALE_WORD}\s*[:=]?\s*", "", line.text, flags=re.IGNORECASE)
     said = _NO_ONE_SCALE.search(line.text)
     return said[0] if said else ""
 
@@ -210,11 +235,20 @@ def _labelled(
         found = inline.search(at.text)
         if found:
             return found[1]
+    return _at_label(edge, label, fits)
+
+
+def _at_label(edge: list[_Placed], label: re.Pattern[str], fits: Callable[[str], object]) -> str:
+    """Find the value at the first label that has one: the nearest, beside it before beneath it."""
     for at in edge:
         if label.fullmatch(at.text):
-            for other in edge:
-                if _follows(at, other) and fits(other.text):
-                    return other.text
+            (x, y), size = _middle(at), at.line.size
+            values = [other for other in edge if _follows(at, other) and fits(other.text)]
+            if values:
+                beside = [
+                    other for other in values if abs(_middle(other)[1] - y) < size / 2 and other.box[0] >= at.box[2]
+                ]
+                return min(beside or values, key=lambda other: math.dist(_middle(other), (x, y))).text
     return ""
 
 
@@ -222,12 +256,12 @@ def _date(edge: list[_Placed]) -> str:
     """Find the date: on a line with the word, then after a label, then the only one there is."""
     dated = [(at, found[0]) for at in edge if (found := _DATE.search(at.text))]
     for at, date in dated:
-        if re.search(r"\bDATE\b", at.text, re.IGNORECASE):
+        if re.search(rf"\b{_DATE_WORD}\b", at.text, re.IGNORECASE):
             return date
-    for label in edge:
-        if re.fullmatch(r"(?:ISSUE\s+)?DATE(?:D)?\s*:?", label.text, re.IGNORECASE):
-            for at, date in dated:
-                if _follows(label, at):
-                    return date
+    label = re.compile(rf"(?:ISSUE\s+)?{_DATE_WORD}\s*:?", re.IGNORECASE)
+    if value := _at_label(
+        [at for at in edge if label.fullmatch(at.text) or _DATE.search(at.text)], label, _DATE.search
+    ):
+        return next(date for at, date in dated if at.text == value)
     distinct = {date for _, date in dated}
     return distinct.pop() if len(distinct) == 1 else ""

@@ -17,16 +17,18 @@ from takeoff.units import UnitSystem
 
 SheetUse = Literal["floor plan", "ceiling plan", "elevation", "schedule", "detail", "other", "unknown"]
 
+_FLOOR_PLANS = r"\b(?:FLOOR PLANS?|GRUNDRISSE?|PIANT[AE]|PLANTAS?|PLATTEGROND(?:EN)?|ПЛАН)\b"
 _TITLES: tuple[tuple[SheetUse, str], ...] = (
-    ("ceiling plan", r"\bCEILING\b|\bR\.?C\.?P\.?\b"),
+    ("ceiling plan", r"\bCEILING\b|\bR\.?C\.?P\.?\b|\bDECKENSPIEGEL\b"),
     ("schedule", r"\bSCHEDULES?\b|\bLEGENDS?\b"),
-    ("elevation", r"\bELEVATIONS?\b"),
-    ("detail", r"\bDETAILS?\b|\bSECTIONS?\b"),
+    ("elevation", r"\b(?:ELEVATIONS?|ANSICHT(?:EN)?|PROSPETT[OI]|ALZADOS?|FACHADAS?|FA[CÇ]ADES?|GEVELS?|ФАСАД)\b"),
+    ("detail", r"\b(?:DETAILS?|SECTIONS?|SCHNITTE?|SEZION[EI]|CORTES?|COUPES?|DOORSNEDEN?|РАЗРЕЗ)\b"),
     (
         "other",
-        r"\b(?:SITE|ROOF|DEMOLITION|DEMO|FOUNDATION|FRAMING|LANDSCAPE|GRADING|LIFE SAFETY|COVER|TITLE SHEET|INDEX)\b",
+        r"\b(?:LAGEPLAN|DACHAUFSICHT|PLAN DE MASSE|COVER|TITLE SHEET|INDEX|"
+        r"SITE|ROOF|DEMOLITION|DEMO|FOUNDATION|FRAMING|LANDSCAPE|GRADING|LIFE SAFETY)\b",
     ),
-    ("floor plan", r"\bPLANS?\b"),
+    ("floor plan", rf"\bPLANS?\b|{_FLOOR_PLANS}"),
 )
 _TYPES: dict[str, SheetUse] = {
     "0": "other",
@@ -123,7 +125,7 @@ def is_named_floor_plan(sheet: Sheet) -> bool:
     (True, False)
     """
     title = sheet.title.upper()
-    return re.search(r"\bFLOOR PLANS?\b", title) is not None and re.search(_TRADES, title) is None
+    return re.search(_FLOOR_PLANS, title) is not None and re.search(_TRADES, title) is None
 
 
 def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSystem, Basis]:

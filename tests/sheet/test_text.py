@@ -45,6 +45,34 @@ def test_title_block_gives_number_title_scale_revision_and_date(make_pdf, write_
     assert sheet.date == "2024-03-18"
 
 
+@pytest.mark.parametrize(
+    ("labels", "number", "revision"),
+    [
+        (("zeichnung", "zeichn.-nr.", "index", "datum", "M"), "210", "b"),
+        (("OGGETTO:", "TAVOLA NO.:", "REV:", "DATA:", "SCALA:"), "A-101", "C"),
+        (("TÍTULO", "LÁMINA Nº", "REVISIÓN", "FECHA", "ESCALA"), "12", "2"),
+        (("TITRE :", "PLAN N°", "INDICE", "DATE", "ECHELLE"), "04", "A"),
+    ],
+)
+def test_title_blocks_in_other_languages_are_read_by_their_labels(make_pdf, write_text, labels, number, revision):
+    title, number_label, revision_label, date, scale = labels
+    content = "".join(
+        [
+            write_text(2200, 600, 8, title) + write_text(2230, 580, 14, "Grundriss EG"),
+            write_text(2200, 500, 8, "PROJEKT-NR.") + write_text(2200, 480, 14, "19-50"),
+            write_text(2300, 500, 8, number_label) + write_text(2300, 480, 14, number),
+            write_text(2400, 500, 8, revision_label) + write_text(2400 + 60, 500, 8, revision),
+            write_text(2404, 490, 8, "0"),  # the first figure of a scale bar, just beneath
+            write_text(2200, 400, 8, date) + write_text(2250, 400, 8, "20.11.2015"),
+            write_text(2400, 400, 8, scale) + write_text(2470, 400, 8, "1:50"),
+            write_text(2400, 350, 8, "20.01.2016"),
+        ]
+    )
+    sheet = read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0]
+    read = (sheet.number, sheet.title, sheet.scale_note, sheet.revision, sheet.date)
+    assert read == (number, "Grundriss EG", "1:50", revision, "20.11.2015")
+
+
 @pytest.mark.parametrize("number", ["A-101", "A1.2", "ID-3", "A101", "S2", "AD-101.1", "G-001", "A-101A"])
 def test_sheet_numbers_of_every_usual_form_are_read(make_pdf, write_text, number):
     content = write_text(2400, 60, 30, number) + write_text(500, 900, 40, "B12")
@@ -95,7 +123,12 @@ def test_words_of_one_line_stand_together_in_order(make_pdf, write_text):
 
 @pytest.mark.parametrize(
     ("before", "raised", "after", "text"),
-    [("36", "5", "", "36⁵"), ("42.23 m", "2", "", "42.23 m²"), ("4", "1", "/2 IN", "4 1/2 IN"), ("ROOM ", "104", "", "")],
+    [
+        ("36", "5", "", "36⁵"),
+        ("42.23 m", "2", "", "42.23 m²"),
+        ("4", "1", "/2 IN", "4 1/2 IN"),
+        ("ROOM ", "104", "", ""),
+    ],
 )
 def test_raised_digits_are_told_from_those_beside_them(make_pdf, before, raised, after, text):
     data = make_pdf(f"BT /F 10 Tf 100 300 Td ({before}) Tj /F 6 Tf 4 Ts ({raised}) Tj /F 10 Tf 0 Ts ({after}) Tj ET")

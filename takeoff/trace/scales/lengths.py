@@ -104,7 +104,7 @@ def parted_words(line: TextLine) -> list[list[Word]]:
 
 
 def plain_number(text: str) -> str:
-    r"""Return a written length without a second one in brackets, its raised digit as the decimal that it is (DIN 1356-1).
+    r"""Return a written length without a second one in brackets, and its raised digit as a decimal (DIN 1356-1).
 
     Examples
     --------
