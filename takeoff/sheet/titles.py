@@ -18,6 +18,8 @@ from takeoff.sheet.text import TextLine, scale_notes
 RIGHT_STRIP = 0.25
 BOTTOM_STRIP = 0.20
 """Part of the displayed width and height in which a title block is looked for (common practice, no source)."""
+LEVEL = 4.0
+"""Times that a value beneath a label must be nearer than one beside it (measured on the title blocks at hand)."""
 
 _NUMBER = re.compile(r"[A-Z]{1,3}[-.]?\d{1,4}(?:[.-]\d{1,3})?[A-Z]?")
 _NUMBER_LABEL = re.compile(r"(?:(?:SHEET|DRAWING|DWG)\b\.?\s*)?(?:NO\b\.?|NUMBER\b|#)?\s*[:#]?\s*", re.IGNORECASE)
@@ -239,7 +241,7 @@ def _labelled(
 
 
 def _at_label(edge: list[_Placed], label: re.Pattern[str], fits: Callable[[str], object]) -> str:
-    """Find the value at the first label that has one: the nearest, beside it before beneath it."""
+    """Find the value at the first label that has one: the nearest."""
     for at in edge:
         if label.fullmatch(at.text):
             (x, y), size = _middle(at), at.line.size
@@ -250,6 +252,12 @@ def _at_label(edge: list[_Placed], label: re.Pattern[str], fits: Callable[[str],
                 ]
                 return min(beside or values, key=lambda other: math.dist(_middle(other), (x, y))).text
     return ""
+
+
+def _apart(label: _Placed, value: _Placed) -> float:
+    """Return how far a value stands from its label; one level with it counts as `LEVEL` times as near."""
+    (x, y), (left, top) = _middle(value), _middle(label)
+    return math.hypot(x - left, y - top) / (LEVEL if abs(y - top) < label.line.size / 2 else 1.0)
 
 
 def _date(edge: list[_Placed]) -> str:
