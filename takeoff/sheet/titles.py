@@ -244,13 +244,9 @@ def _at_label(edge: list[_Placed], label: re.Pattern[str], fits: Callable[[str],
     """Find the value at the first label that has one: the nearest."""
     for at in edge:
         if label.fullmatch(at.text):
-            (x, y), size = _middle(at), at.line.size
             values = [other for other in edge if _follows(at, other) and fits(other.text)]
             if values:
-                beside = [
-                    other for other in values if abs(_middle(other)[1] - y) < size / 2 and other.box[0] >= at.box[2]
-                ]
-                return min(beside or values, key=lambda other: math.dist(_middle(other), (x, y))).text
+                return min(values, key=lambda other: _apart(at, other)).text
     return ""
 
 
