@@ -19,8 +19,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 TOOLKIT = ("tkinter", "customtkinter")
 HEADLESS = (
     "session", "tools", "edit_commands", "job_shapes", "entries", "widgets.theme", "snapping",
-    "dialogs.report_order", "preferences", "canvas.view", "canvas.shape", "review", "reading_process",
-    "panels.background_work",
+    "preferences", "canvas.view", "canvas.shape", "review", "reading_process",
 )  # fmt: skip
 """Parts of the window that know no toolkit, so that they run and are tested without a display."""
 

@@ -285,7 +285,7 @@ class DeskFrame(ctk.CTkFrame):
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take light or dark and the size of text."""
         self.text_size = size
-        for picture in (self.figures.elevation, self.figures.days, self.figures.range):
+        for picture in (self.figures.elevation, self.figures.days.canvas, self.figures.range.canvas):
             picture.set_look(is_dark=is_dark, size=size)
         for table in (self.figures.table, self.figures.site.table):
             table.set_look(THEME.of("warn", is_dark))

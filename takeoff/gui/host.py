@@ -131,6 +131,12 @@ class Host(PlanHost, Protocol):
         """Give the figures most of the plan's height, or give it back."""
 
 
+def session_of(host: PlanHost) -> Session:
+    """Return the open job, for what is asked only while one is open."""
+    assert host.session is not None
+    return host.session
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Command:
     """One command: where it stands in the menus, its keys as Tk names them and as people do, and what it does.

@@ -1,24 +1,56 @@
-"""Reading drawings in a process of their own, so that the window never waits. No toolkit in here."""
+"""What the window has done in a process beside it, so that it never waits: sheets read, jobs worked out.
+
+No toolkit is imported here: its import writes the fonts anew that an open window is reading from.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from takeoff import actions
+from takeoff.actions.draft.making import Draft, make_draft
+from takeoff.actions.draft.reading import SheetRead
 from takeoff.apart import Apart, StoppedError
 from takeoff.errors import SheetError, TakeoffError
+from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
+from takeoff.job.job import Job
+from takeoff.model.cutting import CutList
 from takeoff.model.plan import Sheet
 
+Made = TypeVar("Made")
 PATIENCE = 5
 """By how much a process beside the window comes after it where both want the processor, in steps of ``nice``."""
 
 
-def read_trace(job: Path, sheet_id: int) -> actions.SheetTrace:
-    """Read a sheet of a job file for tracing; this runs in the reading process."""
-    with actions.open_job(job) as store:
+def with_job(path: Path, work: Callable[..., Made], *given: Any, **named: Any) -> Made:
+    """Have a function do something with the job of a file that it is given first; this runs in the reading process."""
+    with actions.open_job(path) as store:
+        return work(store.job, *given, **named)
+
+
+def cut_plans(job: Job) -> tuple[CutList, ...]:
+    """Plan the cuts of a job."""
+    return actions.cut_plans(actions.make_estimate(job))
+
+
+def price_range(job: Job) -> PriceRange:
+    """Draw the range of a job's price."""
+    return actions.price_range(actions.make_estimate(job))
+
+
+def take_draft(path: Path, read: Sequence[SheetRead], who: str, at: str) -> Draft:
+    """Take what was read of a set into a job file as one edit, and price it."""
+    with actions.open_job(path) as store:
+        return make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
+
+
+def read_trace(path: Path, sheet_id: int) -> actions.SheetTrace:
+    """Read a sheet of a job file for tracing."""
+    with actions.open_job(path) as store:
         return actions.read_sheet_trace(store, sheet_id)
 
 

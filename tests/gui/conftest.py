@@ -8,14 +8,18 @@ import threading
 import time
 import tkinter
 import traceback
+from concurrent.futures import wait
 
 import pytest
 
 from takeoff import actions
+from takeoff.apart import go_apart
 from takeoff.gui.preferences import Preferences, Sizes
 from takeoff.job.job import JobSettings
 
 AT = "2026-03-02T08:00:00+00:00"
+MOST_WAIT = 10.0
+"""Seconds that work under way in a process of the window is waited for before the process is ended."""
 
 
 @pytest.fixture(scope="session")
@@ -62,9 +66,12 @@ def traced_job(tmp_path, traced_template):
     return path
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def standing(tmp_path_factory):
-    """One window for the tests of a file, closed at their end with no thread and no waiting job left behind."""
+    """One window for all tests that take one, closed at their end with no thread and no waiting job left behind.
+
+    It and its processes cost two to six seconds of processor time; a test gets it as it is on a first start.
+    """
     if not os.environ.get("DISPLAY"):
         pytest.fail("the window needs a display: install Xvfb, or set DISPLAY")
     from takeoff.gui.app import DeskWindow
@@ -89,6 +96,7 @@ def text_size():
 @pytest.fixture
 def window(standing, tmp_path, text_size):
     """The standing window as it is on a first start: no job, no dialog, nothing folded, the usual look and size."""
+    go_apart(standing.waiting)
     as_first_started(standing, tmp_path / "window.json", text_size)
     faults = []
     standing.report_callback_exception = lambda kind, value, trace: faults.append(
@@ -96,11 +104,16 @@ def window(standing, tmp_path, text_size):
     )
     yield standing
     put_away(standing)
+    go_apart(None)
     assert faults == []
 
 
 def put_away(window):
-    """Close what a test left open."""
+    """Close what a test left open; what the window's processes are at ends first, for a new one costs more than that."""
+    for process in (window.process, window.figures.process):
+        for future in process._asked.copy():
+            future.cancel()
+        wait(process._asked.copy(), MOST_WAIT)
     kept = (window.menu, *window.menu._menus.values())
     for child in [*window.winfo_children(), *window.menu.winfo_children()]:
         if isinstance(child, tkinter.Toplevel | tkinter.Menu) and child not in kept:

@@ -9,14 +9,14 @@ from takeoff.gui.widgets.parts import button
 from takeoff.model.systems import Catalogue
 from takeoff.signing import now, person
 
+NOT_YET = "Not in the job yet: click Use in this job."
+
 
 class CatalogueDialog(Dialog):
     """A dialog over the ``catalogue`` of the open job, with buttons to use what is shown and to close."""
 
     def __init__(self, host: Host, title: str, width: int, *, scrolls: bool) -> None:
         super().__init__(host, title, width, scrolls=scrolls)
-        assert host.session is not None
-        self.session = host.session
         self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
         self._is_warned = False
         self.take_button = button(self.foot, "Use in this job", self.take, is_main=True, hint="Price the job with it.")
@@ -30,15 +30,13 @@ class CatalogueDialog(Dialog):
 
     def take(self) -> None:
         """Use what is shown in the job, as one edit that can be undone."""
-        catalogue = self.catalogue
-        is_done = self.session.attempt(
-            lambda: actions.use_catalogue(self.session.store, catalogue, who=person(), at=now()),
-            f"The job is priced with {catalogue.name}",
+        store, catalogue = self.session.store, self.catalogue
+        self.leave_if(
+            self.session.attempt(
+                lambda: actions.use_catalogue(store, catalogue, who=person(), at=now()),
+                f"The job is priced with {catalogue.name}",
+            )
         )
-        if is_done:
-            self.destroy()
-        else:
-            self.refuse(self.session.message)
 
     def close(self) -> None:
         """Close; where something is not in the job yet, say so first."""

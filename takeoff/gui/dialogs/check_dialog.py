@@ -17,12 +17,12 @@ from takeoff.errors import TakeoffError
 from takeoff.exchange.stated_file import StatedTable
 from takeoff.gui.canvas.small_pictures import PlacePicture
 from takeoff.gui.dialogs.common import Dialog
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.form import Field, Form, Row
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.parts import button, clear, label
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -40,20 +40,17 @@ BASES = (
     ("centreline", "to the centreline"),
     ("floor", "floor area"),
 )
+# fmt: off
 OPTIONS = (
-    Row(
-        "basis", "Areas are", "What the areas in the table stand for: walls or floor, with or without openings.", BASES
-    ),
-    Row(
-        "unit",
-        "Unit",
-        "Unit of areas that name none in heading or cell.",
-        (("", "as the table says"), ("sf", "square feet"), ("m2", "square metres")),
-    ),
+    Row("basis", "Areas are", "What the areas in the table stand for: walls or floor, with or without openings.",
+        BASES),
+    Row("unit", "Unit", "Unit of areas that name none in heading or cell.",
+        (("", "as the table says"), ("sf", "square feet"), ("m2", "square metres"))),
     Row("column", "Column", "Heading of the column to read, where several hold areas."),
-    Row("rule", "Measured by", "The measuring rule that the table follows.", ()),
+    Row("rule", "Measured by", "The measuring rule that the table follows.", [(name, name) for name in RULES]),
     Row("find", "Find", "Show only the lines that hold this: a number, a name, or what was found."),
 )
+# fmt: on
 HEADINGS = (("floor", "floor"), ("gross", "gross"), ("return", "with-returns"), ("cent", "centreline"))
 """Words in the heading of a column that tell what its areas are areas of."""
 VERDICTS: tuple[tuple[Verdict, str], ...] = (
@@ -72,29 +69,24 @@ class CheckDialog(Dialog):
 
     def __init__(self, host: Host, source: Path | Sheet) -> None:
         super().__init__(host, "Stated areas against measured", 2 * PICTURE[0] + 20, scrolls=True)
-        assert host.session is not None
-        self.session = host.session
         self.source = source
         self.name = source.name if isinstance(source, Path) else source.number or f"sheet {source.id}"
-        fields = ctk.CTkFrame(self.body, fg_color="transparent")
+        fields = clear(self.body)
         fields.pack(fill="x")
         fields.grid_columnconfigure((0, 1), weight=1, uniform="fields")
         self.form = Form(fields, OPTIONS, self.refuse, commit=self._changed, add=partial(_in_two_columns, fields))
         find = self.form["find"]
         self.first = find if isinstance(find, TextField) else None
-        self.form.choices("rule", [(name, name) for name in RULES])
-        self.form.show(unit="", rule=host.session.job.settings.rule, basis=self._likely_basis())
+        self.form.show(unit="", rule=self.session.job.settings.rule, basis=self._likely_basis())
         self.table = TableView(self.body, self._chosen)
         self.table.tree.configure(height=8)
         self.table.pack(fill="both", expand=True, pady=6)
-        pictures = ctk.CTkFrame(self.body, fg_color="transparent")
+        pictures = clear(self.body)
         pictures.pack(fill="x")
         self.stated, self.ours = (PlacePicture(pictures, host.canvas, PICTURE) for _ in range(2))
         self.stated.pack(side="left")
         self.ours.pack(side="right")
-        self.why = ctk.CTkLabel(
-            self.body, text="", anchor="nw", justify="left", wraplength=self.width, height=70, text_color=THEME.text
-        )
+        self.why = label(self.body, anchor="nw", wrap=self.width, height=70)
         self.why.pack(fill="x")
         self.write = button(self.foot, "Write a page for the architect…", self._write)
         self.write.pack(side="left")
@@ -228,8 +220,7 @@ def _in_two_columns(fields: ctk.CTkFrame, field: Field) -> None:
 
 def check_sheet(host: Host) -> Dialog:
     """Check the areas that a table on the sheet that is shown states."""
-    assert host.session is not None
-    return CheckDialog(host, host.session.sheet)
+    return CheckDialog(host, session_of(host).sheet)
 
 
 def ask_check(host: Host) -> None:

@@ -10,7 +10,7 @@ from functools import partial
 from takeoff.errors import InputError
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import ChoiceField, TextField
-from takeoff.gui.widgets.parts import bold
+from takeoff.gui.widgets.parts import bold, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import SetSettings
@@ -56,8 +56,7 @@ class CodeFields(ctk.CTkFrame):
         self._session, self._changed = session, changed
         self.fields: dict[str, ChoiceField] = {}
         self._how: dict[str, ctk.CTkLabel] = {}
-        title = ctk.CTkLabel(self, text="Finish codes", font=bold(), anchor="w", text_color=THEME.text)
-        title.pack(fill="x")
+        label(self, "Finish codes", font=bold()).pack(fill="x")
         self.more: TextField | None = None
         if refuse is not None:
             hint = "A code of a finish schedule, such as WP-1. Then choose the system that it stands for."
@@ -79,7 +78,7 @@ class CodeFields(ctk.CTkFrame):
         choices = [NONE, *self._session.systems()]
         field = ChoiceField(self, code, choices, partial(self._put, code), hint="The system that this code stands for.")
         field.pack(fill="x", pady=(2, 0))
-        told = ctk.CTkLabel(self, text="", anchor="w", justify="left", text_color=THEME.quiet, height=18)
+        told = label(self, colour=THEME.quiet, height=18)
         told.pack(fill="x", padx=(84, 0))
         self.fields[code], self._how[code] = field, told
         if self.more is not None:

@@ -9,11 +9,11 @@ from pathlib import Path
 from tkinter import filedialog
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.form import Form, Row
-from takeoff.gui.widgets.parts import bold, button
+from takeoff.gui.widgets.parts import ReadText, bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, ctk
 from takeoff.gui.wording import finding_of, remedy_here, words_of
@@ -53,15 +53,11 @@ class Dialog(Toplevel):
         self.transient(host.root)
         self.first: TextField | None = None
         self.made_by: Callable[[Host], object] | None = None
-        self.heading = ctk.CTkLabel(
-            self, text=title, font=bold(16), text_color=THEME.text, anchor="w", width=self.width
-        )
+        self.heading = label(self, title, font=bold(16), width=width)
         self.heading.pack(fill="x", padx=16, pady=(12, 6))
-        self.foot = ctk.CTkFrame(self, fg_color="transparent")
+        self.foot = clear(self)
         self.foot.pack(side="bottom", fill="x", padx=16, pady=12)
-        self.said = ctk.CTkLabel(
-            self, text="", text_color=THEME.refuse, anchor="w", justify="left", wraplength=width - 40
-        )
+        self.said = label(self, colour=THEME.refuse, wrap=width - 40)
         self.said.pack(side="bottom", fill="x", padx=16)
         self._scrolls = scrolls
         make = partial(ScrolledFrame, width=width) if scrolls else ctk.CTkFrame
@@ -70,6 +66,11 @@ class Dialog(Toplevel):
         self.bind("<Escape>", lambda _e: self.close())
         self.protocol("WM_DELETE_WINDOW", self.close)
         self.after(30, self._place)
+
+    @property
+    def session(self) -> Session:
+        """The open job."""
+        return session_of(self.host)
 
     def _place(self) -> None:
         """Take the size of its parts, its body's at most what the screen has left, and its place."""
@@ -118,14 +119,7 @@ class Dialog(Toplevel):
 
     def say(self, text: str, *, wrap: bool = True, into: tkinter.Misc | None = None) -> None:
         """Put a paragraph into the body, or into a part of it."""
-        ctk.CTkLabel(
-            into or self.body,
-            text=text,
-            anchor="w",
-            justify="left",
-            text_color=THEME.text,
-            wraplength=self.width if wrap else 0,
-        ).pack(fill="x", pady=2)
+        label(into or self.body, text, wrap=self.width if wrap else 0).pack(fill="x", pady=2)
 
     def refuse(self, text: str) -> None:
         """Show what does not fit."""
@@ -134,6 +128,13 @@ class Dialog(Toplevel):
     def good(self, text: str, *, is_well: bool = True) -> None:
         """Say what came of it."""
         self.said.configure(text=text, text_color=THEME.good if is_well else THEME.warn)
+
+    def leave_if(self, is_done: bool) -> None:
+        """Close it where the job took what was asked; else say why not."""
+        if is_done:
+            self.destroy()
+        else:
+            self.refuse(self.session.message)
 
     def close_button(self, text: str = "Close") -> None:
         """Add the button that closes it."""
@@ -176,12 +177,6 @@ class FormDialog(Dialog):
         for sequence in ("<Control-Return>", "<Control-KP_Enter>", *(("<Return>", "<<FieldTaken>>") * takes_enter)):
             self.bind(sequence, lambda _e: self.run())
 
-    @property
-    def session(self) -> Session:
-        """The open job."""
-        assert self.host.session is not None
-        return self.host.session
-
     def changed(self, key: str, text: str) -> None:
         """Take a change of one field."""
 
@@ -204,18 +199,10 @@ class FormDialog(Dialog):
         """
         raise NotImplementedError
 
-    def leave_if(self, is_done: bool) -> None:
-        """Close it where the job took what was asked; else say why not."""
-        if is_done:
-            self.destroy()
-        else:
-            self.refuse(self.session.message)
-
 
 def ask_save(host: Host, title: str, ending: str, types: Sequence[tuple[str, str]]) -> Path | None:
     """Ask for a file to write beside the job, named after it with an ending; ``None`` where none is named."""
-    assert host.session is not None
-    path = host.session.path
+    path = session_of(host).path
     name = filedialog.asksaveasfilename(
         parent=host.root,
         title=title,
@@ -247,10 +234,7 @@ def fault(host: Host, trace: str) -> Dialog:
     dialog = Dialog(host, "A fault of the program", 560)
     dialog.say("Something went wrong that should not have. Your job is safe: every edit is on disk. You can go on.")
     dialog.say("If it happens again, report what is written here:")
-    box = ctk.CTkTextbox(dialog.body, width=560, height=200, wrap="none")
-    box.insert("1.0", trace)
-    box.configure(state="disabled")
-    box.pack(fill="both", expand=True, pady=6)
+    ReadText(dialog.body, trace, width=560, height=200, wrap="none").pack(fill="both", expand=True, pady=6)
     dialog.close_button("Go on")
     return dialog
 
@@ -273,15 +257,12 @@ def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
     dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
     half = _half(rows)
     for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
-        frame = ctk.CTkFrame(dialog.body, fg_color="transparent")
+        frame = clear(dialog.body)
         frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
-        for i, (key, label) in enumerate(part):
-            ctk.CTkLabel(
-                frame, text=key, anchor="w", font=bold(12), height=20, wraplength=KEY_WIDTH, justify="left"
-            ).grid(row=i, column=0, sticky="nw", padx=(0, 12))
-            ctk.CTkLabel(frame, text=label, anchor="w", height=20, wraplength=LABEL_WIDTH, justify="left").grid(
-                row=i, column=1, sticky="nw"
-            )
+        for i, (key, does) in enumerate(part):
+            told = label(frame, key, font=bold(12), height=20, wrap=KEY_WIDTH)
+            told.grid(row=i, column=0, sticky="nw", padx=(0, 12))
+            label(frame, does, height=20, wrap=LABEL_WIDTH).grid(row=i, column=1, sticky="nw")
     dialog.close_button()
     return dialog
 
@@ -289,7 +270,7 @@ def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
 def _half(rows: Sequence[tuple[str, str]]) -> int:
     """Count the keys that fill half of the height of all; some stand on two lines."""
     strong, plain = bold(12), ctk.CTkFont()
-    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(label) > LABEL_WIDTH else 20 for key, label in rows]
+    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > LABEL_WIDTH else 20 for key, does in rows]
     return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
 
 

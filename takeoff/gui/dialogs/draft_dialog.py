@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from concurrent.futures import Future
+from functools import partial
 from pathlib import Path
 from tkinter import filedialog
+from typing import Any
 
-from takeoff import actions
 from takeoff.actions.draft.lanes import Lanes
-from takeoff.actions.draft.making import Draft, make_draft, sheet_tasks
+from takeoff.actions.draft.making import Draft, sheet_tasks
 from takeoff.actions.draft.reading import SheetRead, SheetTask
 from takeoff.actions.draft.telling import DraftedValue
 from takeoff.apart import Apart
 from takeoff.gui.background import Pending, fault_words
-from takeoff.gui.dialogs.common import PLAN_TYPES, Dialog
+from takeoff.gui.dialogs.common import PLAN_TYPES
 from takeoff.gui.dialogs.starting import free_place, start_job
+from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.host import Host
-from takeoff.gui.reading_process import PATIENCE
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.reading_process import PATIENCE, take_draft
+from takeoff.gui.widgets.parts import button, label
+from takeoff.gui.widgets.table_view import TableView, text_table
 from takeoff.limits import cores
-from takeoff.report.tables import Column, Table
 from takeoff.signing import now, person
 
-LOOK_MS = 100
-"""Between two looks how far the reading is."""
 MOST_POINTS = 6
 """Open points that the page lists; the panel of open points has all."""
 ABOUT = (
@@ -37,114 +33,67 @@ ABOUT = (
 )
 
 
-class SheetReading(threading.Thread):
-    """Sheets being read in processes; ``read`` grows with each one that is done."""
-
-    def __init__(self, tasks: list[SheetTask], plans: dict[str, bytes]) -> None:
-        super().__init__(name="draft", daemon=True)
-        self._tasks, self._plans = tasks, plans
-        self._stopped = threading.Event()
-        self.read: list[SheetRead] = []
-        self.fault = ""
-
-    def run(self) -> None:
-        """Read until all are done or a person stops it."""
-        try:
-            for found in Lanes(cores())(self._tasks, self._plans.__getitem__):
-                self.read.append(found)
-                if self._stopped.is_set():
-                    break
-        except Exception as error:  # told in the dialog: a thread has nobody to tell
-            self.fault = f"The sheets could not be read: {error}"
-
-    def stop(self) -> None:
-        """Stop after the sheet that is done next."""
-        self._stopped.set()
+def read_set(tasks: list[SheetTask], plans: dict[str, bytes], work: Work[list[SheetRead]]) -> list[SheetRead]:
+    """Read sheets in processes until all are done, or one is done after a person stopped it."""
+    read = []
+    for found in Lanes(cores())(tasks, plans.__getitem__):
+        read.append(found)
+        work.fraction = len(read) / len(tasks)
+        if work.is_stopped:
+            break
+    return read
 
 
-def take_draft(job: Path, read: Sequence[SheetRead], who: str, at: str) -> Draft:
-    """Take what was read into a job file as one edit, and price it; this runs in a process beside the window."""
-
-    def given(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
-        return iter(read)
-
-    with actions.open_job(job) as store:
-        return make_draft(store, readers=given, who=who, at=at)
-
-
-class DraftDialog(Dialog):
-    """Says what drafting does, drafts with a bar and a button to stop it, then shows rooms, totals and open points."""
+class DraftDialog(WorkDialog):
+    """Says what drafting does, drafts, then shows rooms, totals and open points."""
 
     def __init__(self, host: Host) -> None:
-        super().__init__(host, "Draft the set", 900)
-        assert host.session is not None
-        self.session = host.session
-        self.text = ctk.CTkLabel(
-            self.body, text=ABOUT, anchor="nw", justify="left", wraplength=self.width, text_color=THEME.text
-        )
+        super().__init__(host, "Draft the set", (), "Draft it", width=900)
+        self.text = label(self.body, ABOUT, anchor="nw", wrap=self.width)
         self.text.pack(fill="x", pady=(0, 8))
-        self.bar = ctk.CTkProgressBar(self.body, progress_color=THEME.accent)
         self.table = TableView(self.body, lambda _row: None)
         self.table.tree.configure(height=10)
         self.points_button = button(self.foot, "See the open points", self._see_points, is_main=True)
-        self.act_button = button(self.foot, "Draft it", self.begin, is_main=True)
-        self.act_button.pack(side="right", padx=(8, 0))
-        self.leave_button = button(self.foot, "Close", self.close)
-        self.leave_button.pack(side="right")
-        self.reading: SheetReading | None = None
         self.draft: Draft | None = None
-        self._look_job: str | None = None
         self._taker = Apart(PATIENCE)
         self._taking: Pending[Draft] = Pending(self, self._taken)
-        self._left = 0
+        self._count = self._left = 0
 
-    def begin(self) -> None:
+    def act(self) -> None:
         """Begin to read the sheets."""
-        if self.reading is not None or self._taking.is_waiting:
+        if self.work is not None or self._taking.is_waiting:
             return
         store = self.session.store
         tasks = sheet_tasks(store.job)
-        self.reading = SheetReading(tasks, {sha256: store.source(sha256) for sha256 in store.job.sources})
-        self.bar.set(0)
-        self.bar.pack(fill="x", pady=8)
-        self.act_button.configure(state="disabled")
-        self.leave_button.configure(text="Stop")
-        self.reading.start()
-        self._look(len(tasks))
+        self._count = len(tasks)
+        self.begin(partial(read_set, tasks, {sha256: store.source(sha256) for sha256 in store.job.sources}))
 
-    def _look(self, count: int) -> None:
-        self._look_job = None
-        reading = self.reading
-        if reading is None:
+    def tell(self, work: Work[Any]) -> None:
+        """Say how many sheets are read."""
+        self.good(f"{round(work.fraction * self._count)} of {self._count} sheets read")
+
+    def take(self, work: Work[Any]) -> None:
+        """Have what was read taken into the job, in a process beside the window."""
+        if work.made is None:
+            self.end()
+            self.refuse(f"The sheets could not be read: {work.error}")
             return
-        done = len(reading.read)
-        self.bar.set(done / count)
-        if reading.is_alive():
-            self.good(f"{done} of {count} sheets read")
-            self._look_job = self.after(LOOK_MS, self._look, count)
-            return
-        self.reading = None
-        if reading.fault:
-            self._end()
-            self.refuse(reading.fault)
-            return
-        self._left = count - done
+        self._left = self._count - len(work.made)
         self.good("Taking what was read into the job, and pricing it. Nothing is in the job yet.")
         self.bar.configure(mode="indeterminate")
         self.bar.start()
-        work = self._taker.submit(take_draft, self.session.path, tuple(reading.read), person(), now())
-        self._taking.wait(work)
+        self._taking.wait(self._taker.submit(take_draft, self.session.path, tuple(work.made), person(), now()))
 
-    def _end(self) -> None:
+    def end(self) -> None:
+        """Have it look as before; the set can be drafted again."""
+        super().end()
         self.bar.stop()
         self.bar.configure(mode="determinate")
-        self.bar.pack_forget()
-        self.act_button.configure(state="normal", text="Draft it again")
-        self.leave_button.configure(text="Close")
+        self.act_button.configure(text="Draft it again")
 
     def _taken(self, made: Future[Draft]) -> None:
         """Show what was taken into the job, or why it was not."""
-        self._end()
+        self.end()
         error = made.exception()
         if error is not None:
             self.refuse(fault_words(error, "The draft was not taken"))
@@ -159,12 +108,11 @@ class DraftDialog(Dialog):
     def _show(self, draft: Draft) -> None:
         show = self.session.display
         titles = ("Room", "Height", "System", "Cove", "Openings", "Open", "From")
-        columns = tuple(Column(title=title, kind="text") for title in titles)
         rows = [
             (r.label, *(v.taken for v in r.values), str(len(r.openings)), str(r.open), "; ".join(_sources(r.values)))
             for r in draft.rooms
         ]
-        self.table.show(Table(id="draft", title="", columns=columns, rows=tuple(rows)))
+        self.table.show(text_table(titles, rows))
         self.table.pack(fill="both", expand=True, pady=6)
         total = draft.priced.measured.measurement.total
         estimate = draft.priced.estimate
@@ -186,23 +134,14 @@ class DraftDialog(Dialog):
         self.host.show_open_points()
 
     def close(self) -> None:
-        """Stop reading, stop taking, or close."""
-        if self.reading is not None:
-            self.reading.stop()
-        elif self._taking.is_waiting:
+        """Stop taking what was read, stop reading, or close."""
+        if self._taking.is_waiting:
             self._taker.close()
         else:
-            self.destroy()
+            super().close()
 
     def destroy(self) -> None:
-        """Close, and stop what is being read."""
-        if self._look_job is not None:
-            self.after_cancel(self._look_job)
-            self._look_job = None
-        if self.reading is not None:
-            self.reading.stop()
-            self.reading.join()
-            self.reading = None
+        """Close, and stop what is under way."""
         self._taking.stop()
         self._taker.close()
         super().destroy()

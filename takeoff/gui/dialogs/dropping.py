@@ -65,8 +65,7 @@ class DroppedPlans(Dialog):
 
     def __init__(self, host: Host, paths: list[Path]) -> None:
         super().__init__(host, "Plans were dropped" if len(paths) > 1 else "A plan was dropped")
-        assert host.session is not None
-        sheet = host.session.sheet
+        sheet = self.session.sheet
         name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"sheet {sheet.id}"
         self.say("\n".join(path.name for path in paths))
         self.new = button(self.foot, "Plans of a new job…", partial(self._do, partial(NewJobDialog, host, paths)))

@@ -11,9 +11,8 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.code_fields import CodeFields
 from takeoff.gui.dialogs.common import Dialog, ask_save, refusal
-from takeoff.gui.host import Host
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.host import Host, session_of
+from takeoff.gui.widgets.parts import button, clear
 from takeoff.job.edits import Change
 from takeoff.model.plan import Sheet
 from takeoff.signing import now, person
@@ -34,8 +33,7 @@ def export(host: Host) -> None:
 
 def write_export(host: Host, path: Path) -> bool:
     """Write the job into a file; a refusal is shown."""
-    session = host.session
-    assert session is not None
+    session = session_of(host)
     try:
         said: list[str] = []
         data = actions.export_file(session.store, path.name, who=person(), at=now(), tell=said.append)
@@ -56,8 +54,7 @@ def take_in(host: Host) -> None:
 
 def take_walls_in(host: Host, path: Path) -> bool:
     """Take the walls of marked plans, or of a drawing for the sheet that is shown, as one edit; a refusal is shown."""
-    session = host.session
-    assert session is not None
+    session = session_of(host)
     store, who, at = session.store, person(), now()
     try:
         data = actions.read_file(path, "file")
@@ -81,11 +78,10 @@ class ScheduleDialog(Dialog):
 
     def __init__(self, host: Host, match: ScheduleMatch, sheet: Sheet) -> None:
         super().__init__(host, "Finish schedule of this sheet", 640, scrolls=True)
-        assert host.session is not None
-        self._session, self._sheet = host.session, sheet
-        self.codes = CodeFields(self.body, host.session, match.codes, self._lay_anew)
+        self._sheet = sheet
+        self.codes = CodeFields(self.body, self.session, match.codes, self._lay_anew)
         self.codes.pack(fill="x")
-        self._list = ctk.CTkFrame(self.body, fg_color="transparent")
+        self._list = clear(self.body)
         self._list.pack(fill="x")
         self.set_button = button(self.foot, "", self.set_rooms, is_main=True)
         self.leave_button = button(self.foot, "Close", self.close)
@@ -94,7 +90,7 @@ class ScheduleDialog(Dialog):
 
     def _lay_anew(self) -> None:
         """Say what would be set now that a code stands for another system."""
-        job = self._session.job
+        job = self.session.job
         named = dict(job.settings.finish_codes)
         self._show(lay_schedule(job, self._match.schedule, self._sheet, named=named))
         self.codes.show(self._match.codes)
@@ -127,7 +123,7 @@ class ScheduleDialog(Dialog):
 
     def set_rooms(self) -> None:
         """Set the rooms as the schedule has them, as one edit."""
-        session = self._session
+        session = self.session
         done: list[Change | None] = []
 
         def work() -> object:

@@ -9,8 +9,8 @@ from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, ask_save, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
-from takeoff.gui.host import Host
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.host import Host, session_of
+from takeoff.gui.widgets.parts import ReadText
 
 
 def new_sample(host: Host) -> None:
@@ -47,8 +47,7 @@ def copy(host: Host) -> None:
 
 def save_copy(host: Host, path: Path) -> bool:
     """Save a copy of the job; a file that a person chose to write over is written over."""
-    session = host.session
-    assert session is not None
+    session = session_of(host)
     try:
         if path.exists() and path.resolve() != session.path.resolve():
             path.unlink()
@@ -63,16 +62,11 @@ def save_copy(host: Host, path: Path) -> bool:
 
 def history(host: Host) -> Dialog:
     """Show who did what when."""
-    assert host.session is not None
     dialog = Dialog(host, "History", 640)
-    box = ctk.CTkTextbox(dialog.body, width=dialog.width, height=300, wrap="none")
     words = {"do": "", "undo": "undid: ", "redo": "redid: "}
-    lines = actions.history(host.session.store)
-    box.insert(
-        "1.0", "\n".join(f"{h.at[:16].replace('T', ' ')}  {h.who}  {words[h.verb]}{h.label}" for h in reversed(lines))
-    )
-    box.configure(state="disabled")
-    box.pack(fill="both", expand=True)
+    lines = actions.history(dialog.session.store)
+    told = "\n".join(f"{h.at[:16].replace('T', ' ')}  {h.who}  {words[h.verb]}{h.label}" for h in reversed(lines))
+    ReadText(dialog.body, told, width=dialog.width, height=300, wrap="none").pack(fill="both", expand=True)
     dialog.close_button()
     return dialog
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from takeoff.gui.dialogs.common import Dialog
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import MARK_KINDS, Seen
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
@@ -34,11 +34,11 @@ class LayersDialog(Dialog):
     """Shows, dims and hides what is chosen, at once, for as long as the job is open."""
 
     def __init__(self, host: Host) -> None:
-        assert host.session is not None
-        session, sheet = host.session, host.session.sheet
+        session = session_of(host)
+        sheet = session.sheet
         layers = read_layers(session.store.source(sheet.source), sheet)  # before there is anything to see or press
         super().__init__(host, "Layers of the plan", 480)
-        self.session, self.sheet, self.layers = session, sheet, layers
+        self.sheet, self.layers = sheet, layers
         self.say(ABOUT)
         self.table = TableView(self.body, lambda _row: None, takes_several=True)
         most = round(MOST_ROWS / host.preferences.text_size)

@@ -4,77 +4,60 @@ from __future__ import annotations
 
 import webbrowser
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 from takeoff import actions
-from takeoff.errors import InputError
+from takeoff.errors import InputError, ReportError
 from takeoff.exchange.catalogue_file import read_catalogue
-from takeoff.gui.dialogs.common import FormDialog
-from takeoff.gui.dialogs.report_order import ReportJob, currency_of
-from takeoff.gui.entries import read_count, read_day
+from takeoff.gui.background import fault_words
+from takeoff.gui.dialogs.working import Work, WorkDialog
+from takeoff.gui.entries import read_day
 from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.kinds import COUNT, TEXT, TICK, Kind, maybe
+from takeoff.gui.widgets.parts import button, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
-from takeoff.gui.wording import words_of
 from takeoff.report.kinds import KINDS as REPORT_KINDS
-from takeoff.report.kinds import ReportOrder
+from takeoff.report.kinds import ReportKind, ReportOrder
+from takeoff.report.letterhead import Edition
 from takeoff.signing import now
 
-CURRENCY_WORDS = {"none": "", "current": "up to date", "older": "older than the job"}
+UP_TO_DATE = "up to date"
 TOML = (("TOML files", "*.toml"), ("All files", "*"))
+# fmt: off
 ROWS = (
     Row("folder", "Into folder", finds="folder"),
-    Row(
-        "edition",
-        "Edition",
+    Row("edition", "Edition",
         "Everything for your own desk; the bid for the owner, without any cost; the copy for the site, without money.",
-        (("full", "Full, for your own desk"), ("bid", "Bid, to hand over"), ("foreman", "Foreman's copy, PDF")),
-    ),
-    Row(
-        "price_by",
-        "Price in a bid",
-        "How a bid sets out the price.",
-        (("lump-sum", "one lump sum"), ("room", "for each room"), ("system", "for each system")),
-    ),
-    Row(
-        "allows_open",
-        "Bid with open points",
+        (("full", "Full, for your own desk"), ("bid", "Bid, to hand over"), ("foreman", "Foreman's copy, PDF")), TEXT),
+    Row("price_by", "Price in a bid", "How a bid sets out the price.",
+        (("lump-sum", "one lump sum"), ("room", "for each room"), ("system", "for each system")), TEXT),
+    Row("allows_open", "Bid with open points",
         "Write a bid although open points move its price by more than 2 %; it says what is open.",
-        is_tick=True,
-    ),
+        is_tick=True, kind=TICK),
     *(Row(kind.name, kind.title, is_tick=True) for kind in REPORT_KINDS),
-    Row(
-        "letterhead",
-        "Letterhead",
-        "File with company lines, logo and own terms for the PDF; empty for none.",
-        finds="file",
-        types=TOML,
-    ),
-    Row(
-        "catalogue",
-        "Catalogue",
-        "Price with the systems and rates of this file; empty for the job's own.",
-        finds="file",
-        types=TOML,
-    ),
-    Row("paper", "Paper", "Paper of the PDF.", (("", "by the job's units"), ("letter", "Letter"), ("a4", "A4"))),
-    Row(
-        "start",
-        "Days from",
+    Row("letterhead", "Letterhead", "File with company lines, logo and own terms for the PDF; empty for none.",
+        finds="file", types=TOML),
+    Row("catalogue", "Catalogue", "Price with the systems and rates of this file; empty for the job's own.",
+        finds="file", types=TOML),
+    Row("paper", "Paper", "Paper of the PDF.",
+        (("", "by the job's units"), ("letter", "Letter"), ("a4", "A4")), maybe(TEXT)),
+    Row("start", "Days from",
         "First day of work, such as 2026-03-09: the PDF and the workbook show the crew days. Empty for none.",
-    ),
-    Row("crews", "Crews", "Crews for the plan of days."),
+        kind=maybe(Kind(read=lambda text, *_: read_day(text)))),
+    Row("crews", "Crews", "Crews for the plan of days.", kind=COUNT),
     Row("against", "Alternate", "Price this system on all coated walls too.", ()),
     Row("second", "And another", "Price this system on all coated walls too.", ()),
 )
+# fmt: on
 
 
-class ReportsDialog(FormDialog):
-    """Write reports with a progress bar, away from the event loop; it can be stopped. Choices are remembered."""
+class ReportsDialog(WorkDialog):
+    """Write reports; choices are remembered."""
 
     def __init__(self, host: Host) -> None:
         super().__init__(host, "Reports", ROWS, "Write them", width=500)
@@ -95,15 +78,9 @@ class ReportsDialog(FormDialog):
             self.form.choose(key, getattr(kept, key))
         self.currency: dict[str, ctk.CTkLabel] = {}
         for kind in REPORT_KINDS:
-            label = ctk.CTkLabel(self.body, text="", text_color=THEME.quiet, height=20)
-            label.place(in_=self.form[kind.name], relx=1.0, rely=0.5, x=-4, anchor="e")
-            self.currency[kind.name] = label
-        self.bar = ctk.CTkProgressBar(self.body, progress_color=THEME.accent)
-        self.bar.set(0)
-        self.bar.pack(fill="x", pady=8)
+            self.currency[kind.name] = label(self.body, colour=THEME.quiet, height=20)
+            self.currency[kind.name].place(in_=self.form[kind.name], relx=1.0, rely=0.5, x=-4, anchor="e")
         self.open_button = button(self.foot, "Open the folder", self._open_folder, hint="See what was written.")
-        self.work: ReportJob | None = None
-        self._poll_job: str | None = None
         self.show_currency()
 
     def changed(self, key: str, text: str) -> None:
@@ -117,8 +94,8 @@ class ReportsDialog(FormDialog):
         folder, edition = Path(self.form.text("folder")), self.form.text("edition")
         for kind in REPORT_KINDS:
             found = currency_of(folder, kind, changed, edition)  # type: ignore[arg-type]
-            colour = THEME.warn if found == "older" else THEME.good
-            self.currency[kind.name].configure(text=CURRENCY_WORDS[found], text_color=colour)
+            colour = THEME.good if found == UP_TO_DATE else THEME.warn
+            self.currency[kind.name].configure(text=found, text_color=colour)
 
     # -- writing -------------------------------------------------------------------------------------------------
 
@@ -134,13 +111,8 @@ class ReportsDialog(FormDialog):
         order = ReportOrder(
             kinds=tuple(kind for kind in REPORT_KINDS if text(kind.name)),
             catalogue=read_catalogue(self._path("catalogue")) if text("catalogue") else None,
-            paper=text("paper") or None,  # type: ignore[arg-type]
-            start=read_day(text("start")) if text("start") else None,
-            crews=read_count(text("crews")),
-            edition=text("edition"),  # type: ignore[arg-type]
-            price_by=text("price_by"),  # type: ignore[arg-type]
             against=tuple(dict.fromkeys(id for id in (text("against"), text("second")) if id)),
-            allows_open=bool(text("allows_open")),
+            **self.form.read(self.session.display),
         )
         if not order.kinds:
             raise InputError("no report is chosen", remedy="Tick at least one.")
@@ -155,46 +127,27 @@ class ReportsDialog(FormDialog):
         """Begin writing, and remember what was chosen."""
         if self.work is not None:
             return
-        order = self.order()
+        order, job, folder, at = self.order(), self.session.path, self._path("folder"), now()
         self._remember(order)
-        self.refuse("")
-        self.act_button.configure(state="disabled")
-        self.leave_button.configure(text="Stop")
-        self.work = ReportJob(self.session.path, self._path("folder"), order, now())
-        self.work.start()
-        self._poll()
+        self.begin(lambda work: write_reports(job, folder, order, at, work))
 
     def _remember(self, order: ReportOrder) -> None:
-        text = self.form.text
         choices = ReportChoices(
             left_out=tuple(kind.name for kind in REPORT_KINDS if kind not in order.kinds),
-            letterhead=text("letterhead"),
-            catalogue=text("catalogue"),
-            paper=text("paper"),
             crews=order.crews,
             has_days=order.start is not None,
-            edition=order.edition,
-            price_by=order.price_by,
+            **{key: self.form.text(key) for key in ("letterhead", "catalogue", "paper", "edition", "price_by")},
         )
         self.host.remember(replace(self.host.preferences, reports=choices))
 
-    def _poll(self) -> None:
-        work = self.work
-        if work is None:
-            return
-        self.bar.set(work.fraction)
-        if not work.is_done:
-            self._poll_job = self.after(60, self._poll)
-            return
-        self._poll_job = None
-        self.work = None
-        self.act_button.configure(state="normal")
-        self.leave_button.configure(text="Close")
+    def take(self, work: Work[Any]) -> None:
+        """Say what was written, or why it was not."""
+        self.end()
         self.show_currency()
         if work.error is not None:
-            self.refuse(words_of(work.error))
+            self.refuse(fault_words(work.error, "the reports were not written"))
         else:
-            self.good(f"Written: {', '.join(p.name for p in work.paths)}")
+            self.good(f"Written: {', '.join(path.name for path in work.made or ())}")
             self.open_button.pack(side="left")
             self.session.tell(f"Reports written into {self.form.text('folder')}")
 
@@ -203,20 +156,47 @@ class ReportsDialog(FormDialog):
         if not webbrowser.open(folder.as_uri()):
             self.refuse(f"The system shows no folders here. The reports are in {folder}.")
 
-    def close(self) -> None:
-        """Stop writing, or close."""
-        if self.work is None:
-            self.destroy()
-        else:
-            self.work.stop()
 
-    def destroy(self) -> None:
-        """Close, and stop what is being written."""
-        if self._poll_job is not None:
-            self.after_cancel(self._poll_job)
-            self._poll_job = None
-        if self.work is not None:
-            self.work.stop()
-            self.work.join()
-            self.work = None
-        super().destroy()
+def write_reports(
+    job: Path, folder: Path, order: ReportOrder, at: str, work: Work[tuple[Path, ...]]
+) -> tuple[Path, ...]:
+    """Write reports from a job file as it is on disk, where every edit is already.
+
+    Raises
+    ------
+    TakeoffError
+        When one could not be written, or the work was stopped.
+    """
+
+    def told(fraction: float) -> None:
+        work.fraction = fraction
+        if work.is_stopped:
+            raise ReportError("stopped", remedy="What was written before is kept.")
+
+    try:
+        with actions.open_job(job) as store:
+            made = actions.make_reports(store, folder, order, at=at, progress=told)
+    except OSError as error:
+        raise ReportError(f"{error.filename}: {error.strerror}", remedy="Choose another folder.") from error
+    if made.failures:
+        raise made.failures[0]
+    return made.paths
+
+
+def currency_of(folder: Path, kind: ReportKind, changed: str, edition: Edition) -> str:
+    """Tell whether there is a report of a kind in a folder, and whether it is newer than the job's last change.
+
+    Parameters
+    ----------
+    folder
+        Where reports are written.
+    kind, edition
+        Which.
+    changed
+        When the job was changed last, ISO 8601 to the second. A report of the same second counts as older.
+    """
+    try:
+        written = (folder / kind.files[edition]).stat().st_mtime
+    except (KeyError, OSError):
+        return ""
+    return UP_TO_DATE if int(written) > datetime.fromisoformat(changed).timestamp() else "older than the job"

@@ -12,7 +12,7 @@ from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.typed import read_area, read_degrees, read_moment
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.entries import read_number
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.panels.site_tables import coat_names, local_time
 from takeoff.gui.widgets.form import Row
 from takeoff.signing import now, person
@@ -51,14 +51,13 @@ class UseDialog(_RecordDialog):
     """Packs used of a coat, and the area done with them."""
 
     def __init__(self, host: Host) -> None:
-        assert host.session is not None
         rows = (
             Row("coat", "Coat", "The coat that was laid.", ()),
             Row("pack", "Pack", "The pack it came in.", ()),
             Row("packs", "Packs", "Packs used: those opened, minus what is left in them, such as 3 or 2.5."),
             Row(
                 "area",
-                f"Done, {host.session.display.area_unit}",
+                f"Done, {session_of(host).display.area_unit}",
                 "Area done, such as 500 sf or 46.5 m2; a length where it goes by length. A second coat counts again.",
             ),
             Row("room", "Room", "The room that it was laid in. The time until the next coat counts from then.", ()),
@@ -124,8 +123,7 @@ class ReadingDialog(_RecordDialog):
     """Air, wall and humidity on site, and whether it may be coated in them."""
 
     def __init__(self, host: Host) -> None:
-        assert host.session is not None
-        unit = "°C" if host.session.display.system == "metric" else "°F"
+        unit = "°C" if session_of(host).display.system == "metric" else "°F"
         rows = (
             Row("air", f"Air {unit}", f"Temperature of the air in {unit}, or with its unit: 20 C, 68 F."),
             Row("surface", f"Wall {unit}", f"Temperature of the wall's surface in {unit}, or with its unit."),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.gui.dialogs.code_fields import CodeFields, kept_codes
@@ -12,8 +11,9 @@ from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import read_count
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.form import Form, Row
+from takeoff.gui.widgets.kinds import COUNT, TEXT, Kind
+from takeoff.gui.widgets.parts import label
 from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
 from takeoff.signing import person, set_person
@@ -23,28 +23,26 @@ REPEAT = (
     Row("count", "How many more", "Number of copies along the wall."),
     Row("spacing", "Every", "From the centre of one to the centre of the next."),
 )
+# fmt: off
 SETTINGS = (
-    Row("name", "Job"),
-    Row(
-        "units",
-        "Units",
-        "How lengths are read and shown.",
-        [("imperial", "feet and inches, square feet"), ("metric", "millimetres, square metres")],
-    ),
-    Row("precision", "Fractions", "", [(str(n), f"to 1/{n} in") for n in (2, 4, 8, 16, 32)]),
-    Row("currency", "Currency", "Three letters: USD, EUR …"),
-    Row(
-        "rule",
-        "Pay by",
-        "The measuring rule for payment. Material is always ordered by the exact net area.",
-        [(name, name) for name in RULES],
-    ),
-    Row(
-        "person",
-        "Your name",
-        "What you do from now on is recorded under it, in every job. Empty for your login name.",
-    ),
+    Row("name", "Job", kind=TEXT),
+    Row("units", "Units", "How lengths are read and shown.",
+        [("imperial", "feet and inches, square feet"), ("metric", "millimetres, square metres")], TEXT),
+    Row("precision", "Fractions", "", [(str(n), f"to 1/{n} in") for n in (2, 4, 8, 16, 32)], COUNT),
+    Row("currency", "Currency", "Three letters: USD, EUR …", kind=Kind(read=lambda text, *_: _currency(text))),
+    Row("rule", "Pay by", "The measuring rule for payment. Material is always ordered by the exact net area.",
+        [(name, name) for name in RULES], TEXT),
+    Row("person", "Your name",
+        "What you do from now on is recorded under it, in every job. Empty for your login name."),
 )
+# fmt: on
+
+
+def _currency(text: str) -> str:
+    letters = text.strip()
+    if not (len(letters) == 3 and letters.isascii() and letters.isalpha()):
+        raise InputError(f'"{letters}" is no currency', remedy="Write its three letters, such as USD.")
+    return letters.upper()
 
 
 class RepeatDialog(FormDialog):
@@ -69,12 +67,8 @@ class SettingsDialog(Dialog):
 
     def __init__(self, host: Host) -> None:
         super().__init__(host, "Units and rules", scrolls=True)
-        assert host.session is not None
-        self.session = host.session
         self.form = Form(self.body, SETTINGS, self.refuse, commit=self._put)
-        self.source = ctk.CTkLabel(
-            self.body, text="", anchor="w", justify="left", wraplength=440, text_color=THEME.quiet
-        )
+        self.source = label(self.body, wrap=440, colour=THEME.quiet)
         self.source.pack(fill="x", pady=4)
         self.codes = CodeFields(self.body, self.session, kept_codes(self.session), self._show_codes, self.refuse)
         self.codes.pack(fill="x")
@@ -86,8 +80,8 @@ class SettingsDialog(Dialog):
 
     def _show(self) -> None:
         s = self.session.job.settings
-        values = {row.key: str(getattr(s, row.key)) for row in SETTINGS if row.key != "person"}
-        self.form.show(**values, person=person())
+        self.form.show_of(self.session.display, s)
+        self.form.show(person=person())
         rule = RULES[s.rule]
         self.source.configure(text=f"{rule.name}: {rule.summary} Source: {rule.source}.")
 
@@ -97,10 +91,6 @@ class SettingsDialog(Dialog):
             set_person(text)
             self.session.tell(f"What you do from now on is recorded under: {person()}")
         else:
-            value: Any = text.strip()
-            if key == "currency" and not (len(value) == 3 and value.isascii() and value.isalpha()):
-                raise InputError(f'"{value}" is no currency', remedy="Write its three letters, such as USD.")
-            value = {"precision": int, "currency": str.upper}.get(key, str)(value)  # type: ignore[operator]
-            settings = replace(self.session.job.settings, **{key: value})
+            settings = replace(self.session.job.settings, **self.form.read(self.session.display, key))
             self.session.do(SetSettings(settings=settings), "Settings changed")
         self._show()

@@ -13,7 +13,7 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, refusal
 from takeoff.gui.entries import read_height
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Defaults, Session, assumed
 from takeoff.gui.widgets.form import Row
 from takeoff.job.job import JobSettings
@@ -118,13 +118,13 @@ def start_job(
         refusal(host, "The job was not started", error)
         return False
     host.take(store)
-    assert host.session is not None
+    session = session_of(host)
     count = len(store.job.sheets)
     told = f"{count} sheet{'s' * (count > 1)} taken in. " + " ".join(doubts)
-    host.session.tell(told.strip())
+    session.tell(told.strip())
     if first is not None:
-        host.session.defaults = first
-    host.root.after(READ_MS, partial(read_scale, host, host.session, told.strip()))
+        session.defaults = first
+    host.root.after(READ_MS, partial(read_scale, host, session, told.strip()))
     return True
 
 

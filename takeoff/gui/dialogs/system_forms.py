@@ -5,18 +5,17 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import get_args
 
 from takeoff.actions import catalogue_forms as forms
 from takeoff.actions.quantities import lots_of
-from takeoff.gui.dialogs.catalogue_dialog import CatalogueDialog
+from takeoff.gui.dialogs.catalogue_dialog import NOT_YET, CatalogueDialog
 from takeoff.gui.host import Host
 from takeoff.gui.panels.details_panel import SUBSTRATES
-from takeoff.gui.widgets.fields import ChoiceField, Field
-from takeoff.gui.widgets.form import Field as AnyField
-from takeoff.gui.widgets.form import Form, Row
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.fields import ChoiceField
+from takeoff.gui.widgets.form import Form, Row, pack_labelled
+from takeoff.gui.widgets.parts import button, clear, label
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.model.systems import Basis, Catalogue, Product, Step, System
 
@@ -66,6 +65,7 @@ PRODUCT = (
     Row("shelf_life_days", "Shelf life", "Days that it keeps on site."),
 )
 # fmt: on
+_add = partial(pack_labelled, wide=LABEL)
 
 
 class SystemForms(CatalogueDialog):
@@ -80,10 +80,10 @@ class SystemForms(CatalogueDialog):
         self.at, self.product_id = (used, ""), ""
         left, right = (self._column(n) for n in (0, 1))
         self.systems = self._choice(left, "System", self._take_system)
-        self.system = Form(left, SYSTEM, self.refuse, commit=self._put_system, add=self._add)
+        self.system = Form(left, SYSTEM, self.refuse, commit=self._put_system, add=_add)
         self._buttons(left, (("Copy", self._copy_system, "A new system with the same steps."),))
         self.steps = self._choice(left, "Step", self._take_step)
-        self.step = Form(left, STEP, self.refuse, commit=self._put_step, add=self._add)
+        self.step = Form(left, STEP, self.refuse, commit=self._put_step, add=_add)
         moves = (
             ("Earlier", lambda: self._move(-1), "Put the step before the one before it."),
             ("Later", lambda: self._move(1), "Put the step after the next one."),
@@ -92,35 +92,32 @@ class SystemForms(CatalogueDialog):
         )
         self._buttons(left, moves)
         self.products = self._choice(right, "Product", self._take_product)
-        self.product = Form(right, PRODUCT, self.refuse, commit=self._put_product, add=self._add)
+        self.product = Form(
+            right, PRODUCT, self.refuse, commit=self._put_product, add=partial(pack_labelled, wide=LABEL)
+        )
         self._buttons(right, (("Copy", self._copy_product, "A new product like this one."),))
-        self.arithmetic = ctk.CTkLabel(self, text="", anchor="w", justify="left", wraplength=820, text_color=THEME.text)
+        self.arithmetic = label(self, wrap=820)
         self.arithmetic.pack(side="bottom", fill="x", padx=16, pady=(6, 0))
         self._take_system(used)
 
     # -- parts ---------------------------------------------------------------------------------------------------
 
     def _column(self, n: int) -> ctk.CTkFrame:
-        frame = ctk.CTkFrame(self.body, fg_color="transparent", width=410)
+        frame = clear(self.body, width=410)
         frame.grid(row=0, column=n, sticky="new", padx=(0, 14))
         self.body.grid_columnconfigure(n, weight=1)
         return frame
 
-    def _add(self, field: AnyField) -> None:
-        if isinstance(field, Field):
-            field.label.configure(width=LABEL)
-        field.pack(fill="x", pady=1)
-
-    def _choice(self, parent: tkinter.Misc, label: str, take: object) -> ChoiceField:
-        field = ChoiceField(parent, label, [], take)  # type: ignore[arg-type]
-        self._add(field)
+    def _choice(self, parent: tkinter.Misc, name: str, take: object) -> ChoiceField:
+        field = ChoiceField(parent, name, [], take)  # type: ignore[arg-type]
+        _add(field)
         return field
 
     def _buttons(self, parent: tkinter.Misc, made: Sequence[tuple[str, object, str]]) -> None:
-        row = ctk.CTkFrame(parent, fg_color="transparent")
+        row = clear(parent)
         row.pack(fill="x", pady=(2, 10))
-        for label, run, hint in made:
-            button(row, label, run, hint=hint).pack(side="left", padx=(0, 6))  # type: ignore[arg-type]
+        for name, run, hint in made:
+            button(row, name, run, hint=hint).pack(side="left", padx=(0, 6))  # type: ignore[arg-type]
 
     # -- what is shown -------------------------------------------------------------------------------------------
 
@@ -168,7 +165,7 @@ class SystemForms(CatalogueDialog):
         self.catalogue = catalogue
         self._is_warned = False
         self.show()
-        self.good("Not in the job yet: click Use in this job.", is_well=False)
+        self.good(NOT_YET, is_well=False)
 
     def _put_system(self, key: str, text: str) -> None:
         changed = {key: forms.hours(text)} if key == "cure" else {key: text.strip()}

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from tkinter import filedialog
 
 from takeoff import actions
-from takeoff.errors import InputError, TakeoffError
+from takeoff.errors import TakeoffError
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
-from takeoff.gui.dialogs.catalogue_dialog import CatalogueDialog
+from takeoff.gui.dialogs.catalogue_dialog import NOT_YET, CatalogueDialog
 from takeoff.gui.dialogs.common import room_across
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import ChoiceField, TextField
-from takeoff.gui.widgets.parts import bold, button
+from takeoff.gui.widgets.fields import ChoiceField
+from takeoff.gui.widgets.form import Form, Row, pack_labelled
+from takeoff.gui.widgets.kinds import AMOUNT, COUNT, SHARE, TEXT
+from takeoff.gui.widgets.parts import bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
-from takeoff.model.systems import Catalogue, Rates
+from takeoff.model.systems import Catalogue
 
 CHECK_DELAY = 250
 """Milliseconds after the last key before the text is checked."""
@@ -26,21 +29,28 @@ WIDE = 980
 """Pixels at 100 % from which rates and text stand side by side."""
 CATALOGUE_TYPES = [("Catalogues", "*.toml"), ("All files", "*")]
 
-MONEY_FIELDS = (
-    ("wage", "Wage per hour", "What one person is paid an hour, before burden."),
-    ("access_per_day", "Access per day", "Lifts and scaffolds, per crew day."),
-    ("freight", "Freight", "A sum for the job."),
-    ("minimum_charge", "Minimum", "The lowest price of a job."),
+# fmt: off
+RATES = (
+    Row("wage", "Wage per hour", "What one person is paid an hour, before burden.", kind=AMOUNT),
+    Row("access_per_day", "Access per day", "Lifts and scaffolds, per crew day.", kind=AMOUNT),
+    Row("freight", "Freight", "A sum for the job.", kind=AMOUNT),
+    Row("minimum_charge", "Minimum", "The lowest price of a job.", kind=AMOUNT),
+    Row("burden", "Burden %", "Taxes and insurance on the wage.", kind=SHARE),
+    Row("contingency", "Contingency %", "On the direct cost.", kind=SHARE),
+    Row("overhead", "Overhead %", "On direct cost and contingency.", kind=SHARE),
+    Row("profit", "Profit %", "Worked out as the next field says.", kind=SHARE),
+    Row("material_tax", "Material tax %", "Sales tax on what is bought.", kind=SHARE),
+    Row("price_tax", "Price tax %", "Tax on the price, where work is taxed.", kind=SHARE),
+    Row("cut_up_factor", "Cut-up %",
+        "Added to the hours for each metre of corner and opening edge on a m² of wall.", kind=SHARE),
+    Row("profit_basis", "Profit is", "10 % markup on 100 is 10; 10 % margin makes the price 111.11.",
+        [("markup", "markup on cost"), ("margin", "margin of the price")], TEXT),
+    Row("crew", "Crew", "People in the crew.", kind=COUNT),
+    Row("shift_hours", "Shift hours", "Hours of a working day.", kind=AMOUNT),
+    Row("setup_hours", "Set-up hours", "Man-hours to set up and to clean up, half each, once for the job.",
+        kind=AMOUNT),
 )
-SHARE_FIELDS = (
-    ("burden", "Burden", "Taxes and insurance on the wage."),
-    ("contingency", "Contingency", "On the direct cost."),
-    ("overhead", "Overhead", "On direct cost and contingency."),
-    ("profit", "Profit", "Worked out as the next field says."),
-    ("material_tax", "Material tax", "Sales tax on what is bought."),
-    ("price_tax", "Price tax", "Tax on the price, where work is taxed."),
-    ("cut_up_factor", "Cut-up", "Added to the hours for each metre of corner and opening edge on a m² of wall."),
-)
+# fmt: on
 
 
 class SystemsEditor(CatalogueDialog):
@@ -60,50 +70,16 @@ class SystemsEditor(CatalogueDialog):
         self._show_catalogue(self.catalogue)
 
     def _build_rates(self) -> None:
-        frame = ctk.CTkFrame(self.body, fg_color="transparent", width=250)
+        frame = clear(self.body, width=250)
         frame.grid(row=0, column=0, sticky="nw", padx=(0, 14))
-        ctk.CTkLabel(frame, text="Rates", font=bold(), anchor="w").pack(fill="x")
-        self.fields: dict[str, TextField] = {}
-        for name, label, hint in MONEY_FIELDS:
-            self._rate_field(frame, name, label, hint, is_share=False)
-        for name, label, hint in SHARE_FIELDS:
-            self._rate_field(frame, name, f"{label} %", hint, is_share=True)
-        self.profit_basis = ChoiceField(
-            frame,
-            "Profit is",
-            [("markup", "markup on cost"), ("margin", "margin of the price")],
-            lambda v: self._set_rates(profit_basis=v),
-            hint="10 % markup on 100 is 10; 10 % margin makes the price 111.11.",
-        )
-        self.profit_basis.pack(fill="x", pady=1)
-        for name, label, hint in (
-            ("crew", "Crew", "People in the crew."),
-            ("shift_hours", "Shift hours", "Hours of a working day."),
-            ("setup_hours", "Set-up hours", "Man-hours to set up and to clean up, half each, once for the job."),
-        ):
-            self._rate_field(frame, name, label, hint, is_share=False)
-
-    def _rate_field(self, frame: ctk.CTkFrame, name: str, label: str, hint: str, *, is_share: bool) -> None:
-        def commit(text: str) -> None:
-            try:
-                value = float(text.strip().rstrip("%"))
-            except ValueError as error:
-                raise InputError(f'{label}: "{text}" is not a number', remedy="Write a number such as 12.5.") from error
-            if value < 0:
-                raise InputError(f"{label}: {value:g} is below zero", remedy="Write 0 or more.")
-            number = value / 100.0 if is_share else value
-            self._set_rates(**{name: int(number) if name == "crew" else number})
-
-        field = TextField(frame, label, commit, self.refuse, hint=hint)
-        field.label.configure(width=104)
-        field.pack(fill="x", pady=1)
-        self.fields[name] = field
+        label(frame, "Rates", font=bold()).pack(fill="x")
+        self.fields = Form(frame, RATES, self.refuse, commit=self._put_rate, add=partial(pack_labelled, wide=104))
 
     def _build_text(self) -> None:
-        head = ctk.CTkFrame(self.body, fg_color="transparent")
+        head = clear(self.body)
         place = {"row": 0, "column": 1} if self.is_wide else {"row": 1, "column": 0}
         head.grid(**place, sticky="new", pady=(0 if self.is_wide else 10, 0))
-        ctk.CTkLabel(head, text="Systems and products", font=bold(), anchor="w").pack(side="left")
+        label(head, "Systems and products", font=bold()).pack(side="left")
         self.places = ChoiceField(
             head, "Go to", [], self._go_to, hint="Find a system or a product in the text, to change it or its price."
         )
@@ -123,19 +99,14 @@ class SystemsEditor(CatalogueDialog):
 
     # -- rates ---------------------------------------------------------------------------------------------------
 
-    def _set_rates(self, **fields: object) -> None:
-        rates: Rates = replace(self.catalogue.rates, **fields)  # type: ignore[arg-type]
-        self.catalogue = replace(self.catalogue, rates=rates)
+    def _put_rate(self, key: str, _text: str) -> None:
+        changes = self.fields.read(self.session.display, key)
+        self.catalogue = replace(self.catalogue, rates=replace(self.catalogue.rates, **changes))
         self._show_rates()
-        self.said.configure(text="Not in the job yet: click Use in this job.", text_color=THEME.warn)
+        self.good(NOT_YET, is_well=False)
 
     def _show_rates(self) -> None:
-        rates = self.catalogue.rates
-        shares = {name for name, _, _ in SHARE_FIELDS}
-        for name, field in self.fields.items():
-            value = getattr(rates, name)
-            field.show(f"{value * 100:g}" if name in shares else f"{value:g}")
-        self.profit_basis.show(rates.profit_basis)
+        self.fields.show_of(self.session.display, self.catalogue.rates)
 
     # -- text ----------------------------------------------------------------------------------------------------
 
@@ -176,7 +147,6 @@ class SystemsEditor(CatalogueDialog):
             read = read_catalogue(self.text.get("1.0", "end-1c").encode())
         except TakeoffError as error:
             self.refuse(words_of(error))
-            self.said.configure(text_color=THEME.refuse)
             self._mark(error.where)
             self.take_button.configure(state="disabled")
             return False
@@ -187,9 +157,7 @@ class SystemsEditor(CatalogueDialog):
         self.catalogue = read
         self._show_rates()
         self._show_places()
-        self.said.configure(
-            text=f"In order: {len(read.systems)} systems, {len(read.products)} products.", text_color=THEME.good
-        )
+        self.good(f"In order: {len(read.systems)} systems, {len(read.products)} products.")
         self.take_button.configure(state="normal")
         return True
 

@@ -11,7 +11,7 @@ from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, RowKind
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.panels.background_work import alternates_of
+from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
@@ -94,16 +94,14 @@ class AlternatesPanel(BackgroundPage[Comparison]):
         chosen = self.systems.selection()
         if not chosen:
             raise InputError("no system is chosen", remedy=self.asking)
-        return partial(alternates_of, session.path, tuple(chosen))
+        return partial(with_job, session.path, actions.compare_alternates, tuple(chosen))
 
-    def summary(self, result: Comparison) -> str:
+    def summary(self, result: Comparison, show: Display) -> str:
         """Say which system each number of the table stands for."""
         return " · ".join(f"{number}: {name}" for number, name in enumerate(result.names[1:], start=1))
 
-    def words(self, result: Comparison) -> str:
+    def words(self, result: Comparison, show: Display) -> str:
         """Say what each comes to, and what makes them unlike in scope."""
-        assert self.session is not None
-        show = self.session.display
         prices = [value or 0.0 for value in result.row(*PRICE).values]
         lines = [f"{result.names[0]}: {show.money(prices[0])}"]
         for number, (name, price) in enumerate(zip(result.names[1:], prices[1:], strict=True), start=1):

@@ -1,4 +1,4 @@
-"""What pages share that show one thing made of the whole job: asked for, waited for, told, dropped by an edit."""
+"""What pages below the plan share, and those more that show one thing made of the whole job in the background."""
 
 from __future__ import annotations
 
@@ -13,25 +13,55 @@ from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Pending, fault_words
 from takeoff.gui.session import Session
+from takeoff.gui.widgets.parts import clear, label
 from takeoff.gui.widgets.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
+from takeoff.units import Display
 
 Made = TypeVar("Made")
 SMALLEST_STATE = 160
 """Pixels at 100 % below which the line beside the buttons is broken no further."""
 
 
-class BackgroundPage(ctk.CTkFrame, Generic[Made]):
-    """A page whose result is made in the reading process and is true of one state of the job only.
-
-    Buttons stand in `buttons`, with a line beside them on how it stands; what shows the result belongs in row 1.
+class Page(ctk.CTkFrame):
+    """A page with `buttons`, a line beside them on how it stands, and what shows the figures in row 1.
 
     Parameters
     ----------
     say
         Called with what is to be read beside the page.
     """
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
+        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
+        self.say = say
+        self.session: Session | None = None
+        self.grid_columnconfigure(0, weight=1)
+        self.grid_rowconfigure(1, weight=1)
+        self.head = clear(self)
+        self.head.grid(row=0, column=0, columnspan=2, sticky="ew")
+        self.head.grid_columnconfigure(1, weight=1)
+        self.buttons = clear(self.head, width=0, height=0)
+        self.buttons.grid(row=0, column=0)
+        self.state = label(self.head)
+        self.state.grid(row=0, column=1, sticky="ew", padx=10)
+        for part in (self.head, self.buttons):
+            part.bind("<Configure>", lambda _e: self._fit_state())
+
+    def note(self, text: str, colour: Pair = THEME.text) -> None:
+        """Write into the line beside the buttons."""
+        self.state.configure(text=text, text_color=colour)
+
+    def _fit_state(self) -> None:
+        """Break the line beside the buttons where the head ends."""
+        size = ctk.ScalingTracker.get_widget_scaling(self)
+        taken = sum(part.winfo_reqwidth() for part in self.head.winfo_children() if part is not self.state)
+        self.state.configure(wraplength=max((self.head.winfo_width() - taken) / size - 24, SMALLEST_STATE))
+
+
+class BackgroundPage(Page, Generic[Made]):
+    """A page whose result is made in the reading process and is true of one state of the job only."""
 
     asking: ClassVar[str] = ""
     """What to do to have the result made."""
@@ -45,25 +75,12 @@ class BackgroundPage(ctk.CTkFrame, Generic[Made]):
     """Whether the page asks as soon as it is shown with a job as it was not yet asked about."""
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
-        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
-        self.say = say
-        self.session: Session | None = None
+        super().__init__(parent, say)
         self.result: Made | None = None
         self.is_read_beside = True
         self._process: Apart | None = None
         self._asked = Pending[Made](self, self._take)
         self._for: object = None
-        self.grid_columnconfigure(0, weight=1)
-        self.grid_rowconfigure(1, weight=1)
-        head = ctk.CTkFrame(self, fg_color="transparent")
-        head.grid(row=0, column=0, columnspan=2, sticky="ew")
-        head.grid_columnconfigure(1, weight=1)
-        self.buttons = ctk.CTkFrame(head, fg_color="transparent", width=0, height=0)
-        self.buttons.grid(row=0, column=0)
-        self.state = ctk.CTkLabel(head, text="", anchor="w", justify="left", text_color=THEME.text)
-        self.state.grid(row=0, column=1, sticky="ew", padx=10)
-        for part in (head, self.buttons):
-            part.bind("<Configure>", lambda _e: self._fit_state(head.winfo_width()))
 
     # -- what each page says for itself --------------------------------------------------------------------------
 
@@ -82,11 +99,11 @@ class BackgroundPage(ctk.CTkFrame, Generic[Made]):
         """Show the result in the page, or that there is none."""
 
     @abstractmethod
-    def summary(self, result: Made) -> str:
+    def summary(self, result: Made, show: Display) -> str:
         """Say in a line what was made."""
 
     @abstractmethod
-    def words(self, result: Made) -> str:
+    def words(self, result: Made, show: Display) -> str:
         """Say what is to be read beside the page."""
 
     def renew(self, session: Session) -> None:
@@ -131,28 +148,21 @@ class BackgroundPage(ctk.CTkFrame, Generic[Made]):
             return
         result = made.result()
         self._put(result)
-        self.note(self.summary(result))
+        assert self.session is not None
+        self.note(self.summary(result, self.session.display))
         self.mark()
 
     def _put(self, result: Made | None) -> None:
         self.result = result
         self.fill()
-        self.say(self.asking if result is None else self.words(result))
+        show = self.session.display if self.session is not None else Display()
+        self.say(self.asking if result is None else self.words(result, show))
 
     def tell(self, text: str) -> None:
         """Say what a person pressed: beside the page, or in the line above it where nothing is read beside it."""
         self.say(text)
         if not self.is_read_beside:
             self.note(" ".join(text.split()))
-
-    def note(self, text: str, colour: Pair = THEME.text) -> None:
-        """Write into the line beside the buttons."""
-        self.state.configure(text=text, text_color=colour)
-
-    def _fit_state(self, wide: int) -> None:
-        """Break the line beside the buttons where the head, so many pixels wide, ends."""
-        size = ctk.ScalingTracker.get_widget_scaling(self)
-        self.state.configure(wraplength=max((wide - self.buttons.winfo_reqwidth()) / size - 24, SMALLEST_STATE))
 
     def stop(self) -> None:
         """Forget the job, what is being made of it and what was chosen for it."""

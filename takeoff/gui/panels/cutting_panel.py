@@ -9,7 +9,7 @@ from functools import partial
 
 from takeoff import actions
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.panels.background_work import cut_plans_of
+from takeoff.gui.reading_process import cut_plans, with_job
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
@@ -45,18 +45,15 @@ class CuttingPanel(BackgroundPage[Cuts]):
 
     def order(self, session: Session) -> partial[Cuts]:
         """Have the cuts planned."""
-        return partial(cut_plans_of, session.path)
+        return partial(with_job, session.path, cut_plans)
 
-    def summary(self, result: Cuts) -> str:
+    def summary(self, result: Cuts, show: Display) -> str:
         """Say what the rolls come to."""
-        assert self.session is not None
-        rolls = [rolls_words(cut, self.session.display) for cut in result if cut.rolls is not None]
+        rolls = [rolls_words(cut, show) for cut in result if cut.rolls is not None]
         return "\n".join(rolls) or ("No rolls are cut, lengths alone." if result else "Nothing is cut.")
 
-    def words(self, result: Cuts) -> str:
+    def words(self, result: Cuts, show: Display) -> str:
         """Say what the rolls and lengths of each product come to."""
-        assert self.session is not None
-        show = self.session.display
         return "\n\n".join(("Click a line to see its walls.", *(cut_words(cut, show) for cut in result)))
 
     def fill(self) -> None:

@@ -12,15 +12,16 @@ from takeoff import actions
 from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.panels.background_work import plan_days_of
+from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.lettering import face, fitted
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.drawing import Drawing
+from takeoff.gui.widgets.parts import button, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
 from takeoff.report.planning_tables import DAYS, moment_words
+from takeoff.units import Display
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
 ROW, LEFT, TOP, DAY = 18, 210, 26, 38
@@ -39,28 +40,26 @@ class DaysPanel(BackgroundPage[DayPlan]):
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
-        self.is_dark, self.text_size = False, 1.0
         self._effort = QUICK
         self._terms: SiteTerms | None
         self._build_buttons()
-        self.canvas = tkinter.Canvas(self, highlightthickness=0)
+        self.canvas = Drawing(self, self._draw_bars)
         down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
         across = ttk.Scrollbar(self, orient="horizontal", command=self.canvas.xview)
         self.canvas.configure(yscrollcommand=down.set, xscrollcommand=across.set)
         self.canvas.grid(row=1, column=0, sticky="nsew")
         down.grid(row=1, column=1, sticky="ns")
         across.grid(row=2, column=0, sticky="ew")
-        self.canvas.bind("<Configure>", lambda _e: self.fill())
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<Button-4>", lambda _e: self.canvas.yview_scroll(-2, "units"))
         self.canvas.bind("<Button-5>", lambda _e: self.canvas.yview_scroll(2, "units"))
 
     def _build_buttons(self) -> None:
         row = self.buttons
-        ctk.CTkLabel(row, text="From", text_color=THEME.quiet).pack(side="left", padx=(8, 4))
+        label(row, "From", colour=THEME.quiet).pack(side="left", padx=(8, 4))
         self.start = ctk.CTkEntry(row, width=94, height=26)
         self.start.pack(side="left")
-        ctk.CTkLabel(row, text="Crews", text_color=THEME.quiet).pack(side="left", padx=(10, 4))
+        label(row, "Crews", colour=THEME.quiet).pack(side="left", padx=(10, 4))
         self.crews = ctk.CTkEntry(row, width=36, height=26)
         self.crews.pack(side="left")
         for text, effort, hint in (
@@ -69,11 +68,6 @@ class DaysPanel(BackgroundPage[DayPlan]):
         ):
             button(row, text, partial(self.plan_with, effort), hint=hint).pack(side="left", padx=(10, 0))
         self._put_usual_terms()
-
-    def set_look(self, *, is_dark: bool, size: float) -> None:
-        """Take light or dark and the size of text."""
-        self.is_dark, self.text_size = is_dark, size
-        self.fill()
 
     def plan_with(self, effort: float) -> None:
         """Have the days planned, with so much effort to look for fewer."""
@@ -88,7 +82,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
             self._put_terms(terms.start, str(terms.crews))
         self._terms = terms
         start, crews = read_day(self.start.get()), read_count(self.crews.get())
-        return partial(plan_days_of, session.path, start, crews, self._effort)
+        return partial(with_job, session.path, actions.plan_job, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
         self._put_terms(actions.next_monday(date.today()).isoformat(), "1")
@@ -100,13 +94,13 @@ class DaysPanel(BackgroundPage[DayPlan]):
                 entry.delete(0, "end")
                 entry.insert(0, text)
 
-    def summary(self, result: DayPlan) -> str:
+    def summary(self, result: DayPlan, show: Display) -> str:
         """Say how long it takes, and how sure it is that it takes no less."""
         proven = "no plan is shorter" if result.is_proven else f"none is shorter than {result.bound:.0f} h"
         missed = f"; {result.abraded} recoat windows missed: abraded" if result.abraded else ""
         return f"{result.days} working days, {result.hours:.0f} h; {proven}{missed}"
 
-    def words(self, result: DayPlan) -> str:
+    def words(self, result: DayPlan, show: Display) -> str:
         """Say what was noted of the plan."""
         first = "Click a bar to see why it starts then."
         hatched = ("A hatched bar is abrading.",) if result.abraded else ()
@@ -114,51 +108,44 @@ class DaysPanel(BackgroundPage[DayPlan]):
 
     def fill(self) -> None:
         """Draw the bars, or none."""
-        c, size = self.canvas, self.text_size
-        c.delete("all")
-        c.configure(background=THEME.of("card", self.is_dark))
         if self.session is None:
             self._put_usual_terms()
-        plan = self.result
+        self.canvas.renew()
+
+    def _draw_bars(self) -> None:
+        c, plan = self.canvas, self.result
         if plan is None or not plan.works:
             return
-        row, left, top = round(ROW * size), round(LEFT * size), round(TOP * size)
-        small, strong = face(11, size), face(12, size, is_bold=True)
-        text, quiet = THEME.of("text", self.is_dark), THEME.of("quiet", self.is_dark)
+        row, left, top = c.px(ROW), c.px(LEFT), c.px(TOP)
+        small, strong = c.face(11), c.face(12, is_bold=True)
+        text, quiet = c.colour("text"), c.colour("quiet")
         first = datetime.combine(min(w.start for w in plan.works).date(), time())
         last = max(w.end for w in plan.works)
         days = max((last - first).days + 1, 1)
-        wide = max((c.winfo_width() - left - 16) / days, DAY * size)
+        wide = max((c.winfo_width() - left - 16) / days, c.px(DAY))
         rooms = sorted({w.room for w in plan.works}, key=lambda room: (room != WHOLE_JOB, natural_key(room)))
         bottom = top + row * (len(plan.works) + len(rooms))
         for day in range(days):
             x = left + day * wide
             at = first + timedelta(days=day)
-            c.create_line(x, top - 8 * size, x, bottom, fill=THEME.of("line", self.is_dark))
+            c.create_line(x, top - c.px(8), x, bottom, fill=c.colour("line"))
             name = f"{DAYS[at.weekday()][:2]} {at.day}"
-            c.create_text(x + wide / 2, 9 * size, text=name, fill=quiet, font=small)
+            c.create_text(x + wide / 2, c.px(9), text=name, fill=quiet, font=small)
         y = top
         for r, room in enumerate(rooms):
-            c.create_text(6, y + row / 2, anchor="w", text=fitted(c, room, strong, left - 12), fill=text, font=strong)
+            c.create_text(6, y + row / 2, anchor="w", text=c.fitted(room, strong, left - 12), fill=text, font=strong)
             y += row
             for i, work in enumerate(plan.works):
                 if work.room != room:
                     continue
-                name = fitted(c, work.name, small, left - 24)
+                name = c.fitted(work.name, small, left - 24)
                 c.create_text(18, y + row / 2, anchor="w", text=name, fill=text, font=small)
                 for begin, end in work.bars:
                     x0 = left + (begin - first).total_seconds() / 86400 * wide
                     x1 = left + (end - first).total_seconds() / 86400 * wide
-                    c.create_rectangle(
-                        x0,
-                        y + 3,
-                        max(x1, x0 + 2),
-                        y + row - 3,
-                        fill=PALETTE[r % len(PALETTE)],
-                        outline=text if work.kind == "abrade" else "",
-                        stipple="gray50" if work.kind == "abrade" else "",
-                        tags=(f"work-{i}",),
-                    )
+                    look = (text, "gray50") if work.kind == "abrade" else ("", "")
+                    made = c.create_rectangle(x0, y + 3, max(x1, x0 + 2), y + row - 3, tags=(f"work-{i}",))
+                    c.itemconfigure(made, fill=PALETTE[r % len(PALETTE)], outline=look[0], stipple=look[1])
                 y += row
         c.configure(scrollregion=(0, 0, left + days * wide + 8, y + 8))
 

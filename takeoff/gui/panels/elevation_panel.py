@@ -10,8 +10,7 @@ import shapely
 
 from takeoff.actions import catalogue_of
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.lettering import face
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.drawing import Drawing
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.system.drops import drop_count
 
@@ -23,42 +22,26 @@ NAME_LINES = 3
 FILL = ("#CFE4F0", "#2E5468")
 
 
-class ElevationPanel(tkinter.Canvas):
+class ElevationPanel(Drawing):
     """Developed elevations of the selected run, one face under the other."""
 
     def __init__(self, parent: tkinter.Misc) -> None:
-        super().__init__(parent, highlightthickness=0)
+        super().__init__(parent, self._draw_faces)
         self.session: Session | None = None
-        self.is_dark, self.text_size = False, 1.0
         self._faces: list[tuple[Elevation, float, float, float]] = []
         self._names: list[tuple[int, int, int, int]] = []
         self._grip: tuple[Elevation, PlacedOpening, float] | None = None
         self._moved: float | None = None
-        self.bind("<Configure>", lambda _e: self.draw())
         self.bind("<Button-1>", self._press)
         self.bind("<B1-Motion>", self._drag)
         self.bind("<ButtonRelease-1>", self._release)
 
-    def set_look(self, *, is_dark: bool, size: float) -> None:
-        """Take light or dark and the size of text."""
-        self.is_dark, self.text_size = is_dark, size
-        self.draw()
-
     def show(self, session: Session | None) -> None:
         """Show the selected run of a session."""
         self.session = session
-        self.draw()
+        self.renew()
 
-    def _colour(self, name: str) -> str:
-        return THEME.of(name, self.is_dark)
-
-    def _px(self, at_100: int) -> int:
-        return round(at_100 * self.text_size)
-
-    def draw(self) -> None:
-        """Draw anew."""
-        self.delete("all")
-        self.configure(background=self._colour("card"))
+    def _draw_faces(self) -> None:
         self._faces, self._names = [], []
         session = self.session
         chosen = session.selection.runs[:1] if session else ()
@@ -71,25 +54,25 @@ class ElevationPanel(tkinter.Canvas):
             why = next((f"{p.message}. {p.remedy}" for p in pending if p.run == chosen[0]), "")
             self._say(f"{chosen[0]} cannot be measured yet: {why}")
             return
-        width, height = self.winfo_width() - self._px(MARGIN_LEFT) - self._px(MARGIN_RIGHT), self.winfo_height()
+        width, height = self.winfo_width() - self.px(MARGIN_LEFT) - self.px(MARGIN_RIGHT), self.winfo_height()
         band = height / len(faces)
         for i, e in enumerate(faces):
             high = max(h for _, h in e.profile)
-            scale = max(min(width / e.length, (band - self._px(MARGIN_TOP) - self._px(MARGIN_BOTTOM)) / high), 1e-3)
-            base = i * band + self._px(MARGIN_TOP) + high * scale
-            self._faces.append((e, scale, self._px(MARGIN_LEFT), base))
+            scale = max(min(width / e.length, (band - self.px(MARGIN_TOP) - self.px(MARGIN_BOTTOM)) / high), 1e-3)
+            base = i * band + self.px(MARGIN_TOP) + high * scale
+            self._faces.append((e, scale, self.px(MARGIN_LEFT), base))
             self._draw_face(session, e, scale, base, high)
 
     def _say(self, text: str) -> None:
         self.create_text(
-            16, 16, anchor="nw", text=text, fill=self._colour("quiet"), width=max(self.winfo_width() - 32, 100)
+            16, 16, anchor="nw", text=text, fill=self.colour("quiet"), width=max(self.winfo_width() - 32, 100)
         )
 
     def _draw_face(self, session: Session, e: Elevation, scale: float, base: float, high: float) -> None:
-        text, line = self._colour("text"), self._colour("quiet")
+        text, line = self.colour("text"), self.colour("quiet")
 
         def at(s: float, h: float) -> Pixel:
-            return (self._px(MARGIN_LEFT) + s * scale, base - h * scale)
+            return (self.px(MARGIN_LEFT) + s * scale, base - h * scale)
 
         self._draw_net(session, e, at)
         self._draw_strips(session, e, at)
@@ -97,32 +80,32 @@ class ElevationPanel(tkinter.Canvas):
             dash = (4, 3) if corner.is_inside else ()
             top, word = at(corner.station, high), "in" if corner.is_inside else "out"
             self.create_line(*at(corner.station, e.base), *top, fill="#D55E00", width=1.5, dash=dash)
-            self.create_text(*top, text=word, anchor="s", fill=text, font=face(11, self.text_size))
+            self.create_text(*top, text=word, anchor="s", fill=text, font=self.face(11))
         for o in e.openings:
             self._draw_opening(session, e, o, at, scale)
         show = session.display
-        right = self._px(MARGIN_LEFT) + e.length * scale
+        right = self.px(MARGIN_LEFT) + e.length * scale
         for height, _factor in catalogue_of(session.job).rates.height_factors:
             if e.base < height < high:
                 self.create_line(*at(0, height), *at(e.length, height), fill=line, dash=(1, 5))
-                name, small = f"band {show.length(height)}", face(10, self.text_size)
+                name, small = f"band {show.length(height)}", self.face(10)
                 self.create_text(right + 4, at(0, height)[1], anchor="w", fill=line, text=name, font=small)
-        left, under = self._px(MARGIN_LEFT), base + self._px(8)
+        left, under = self.px(MARGIN_LEFT), base + self.px(8)
         self.create_line(left, under, right, under, fill=line, arrow="both")
         said = f"{e.run}, {e.face} face: {show.length(e.length)} long, net {show.area(e.net.area)}"
-        self.create_text(left, base + self._px(19), anchor="w", fill=text, text=said)
+        self.create_text(left, base + self.px(19), anchor="w", fill=text, text=said)
         self.create_text(left - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
 
     def _draw_net(self, session: Session, e: Elevation, at: Callable[[float, float], Pixel]) -> None:
         """Draw what is coated, with the cove along its foot."""
-        text = self._colour("text")
+        text = self.colour("text")
         for part in shapely.get_parts(e.net):
             self.create_polygon(
                 [v for s, h in part.exterior.coords for v in at(s, h)], fill=FILL[self.is_dark], outline=text, width=1.5
             )
             for ring in part.interiors:
                 self.create_polygon(
-                    [v for s, h in ring.coords for v in at(s, h)], fill=self._colour("card"), outline=text, width=1.5
+                    [v for s, h in ring.coords for v in at(s, h)], fill=self.colour("card"), outline=text, width=1.5
                 )
         run = session.job.runs[e.run]
         room = session.job.rooms.get(run.room or "")
@@ -144,7 +127,7 @@ class ElevationPanel(tkinter.Canvas):
         is_chosen = session.selection.opening == (e.run, o.index)
         moved = self._moved if self._moved is not None and self._grip is not None and self._grip[1] == o else 0.0
         x0, x1 = o.x0 + moved, o.x1 + moved
-        colour = "#D55E00" if is_chosen else self._colour("quiet")
+        colour = "#D55E00" if is_chosen else self.colour("quiet")
         self.create_rectangle(*at(x0, o.z1), *at(x1, o.z0), outline=colour, width=3 if is_chosen else 1.5)
         self.create_line(*at(x0, o.z1), *at(x1, o.z0), fill=colour)
         self.create_line(*at(x0, o.z0), *at(x1, o.z1), fill=colour)
@@ -153,18 +136,18 @@ class ElevationPanel(tkinter.Canvas):
     def _name_opening(self, o: PlacedOpening, middle: Pixel, head: Pixel, room_px: float) -> None:
         """Write an opening's name into it on a plate, or above it where it is too narrow, clear of names before it."""
         name = " ".join(t for t in (o.source.kind, o.source.mark) if t)
-        text = self.create_text(*middle, text=name, fill=self._colour("text"), font=face(11, self.text_size))
+        text = self.create_text(*middle, text=name, fill=self.colour("text"), font=self.face(11))
         x0, y0, x1, y1 = self.bbox(text)
         if x1 - x0 > room_px - 6:
             for line in range(NAME_LINES):
-                self.coords(text, head[0], head[1] - self._px(7 + 13 * line))
+                self.coords(text, head[0], head[1] - self.px(7 + 13 * line))
                 box = self.bbox(text)
                 if all(box[2] <= b[0] or box[0] >= b[2] or box[3] <= b[1] or box[1] >= b[3] for b in self._names):
                     self._names.append(box)
                     return
             self.delete(text)
             return
-        plate = self.create_rectangle(x0 - 2, y0, x1 + 2, y1, fill=self._colour("card"), outline="")
+        plate = self.create_rectangle(x0 - 2, y0, x1 + 2, y1, fill=self.colour("card"), outline="")
         self.tag_raise(text, plate)
 
     def _draw_strips(self, session: Session, e: Elevation, at: Callable[[float, float], Pixel]) -> None:
@@ -206,7 +189,7 @@ class ElevationPanel(tkinter.Canvas):
     def _drag(self, event: tkinter.Event[tkinter.Canvas]) -> None:
         if self._grip is not None and abs(event.x - self._from) > 3:
             self._moved = (event.x - self._from) / self._grip[2]
-            self.draw()
+            self.renew()
 
     def _release(self, _event: object) -> None:
         grip, shift = self._grip, self._moved
@@ -224,4 +207,4 @@ class ElevationPanel(tkinter.Canvas):
             at = min(max(at, opening.width / 2), max(e.length - opening.width / 2, opening.width / 2))
         openings = (*run.openings[: o.index], replace(opening, at=at), *run.openings[o.index + 1 :])
         if not session.put_runs([replace(run, openings=openings)], f"Move a {opening.kind} of {run.id}"):
-            self.draw()
+            self.renew()

@@ -23,21 +23,21 @@ from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.reading_process import PATIENCE
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.parts import ReadText, button, light
+from takeoff.gui.widgets.table_view import TableView, text_table
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.measure.totals import By
 from takeoff.model.figures import Measurement
 from takeoff.model.open_points import OpenPoint
-from takeoff.report.tables import Column, Table, labour_table, material_table, price_table, quantity_table
+from takeoff.report.tables import labour_table, material_table, price_table, quantity_table
 
 PAGES = (
     *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
     *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation", "Open points"),
 )
-PRICED = ("Material", "Labour", "Price")
+PRICED = {"Material": material_table, "Labour": labour_table, "Price": price_table}
 BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
 PRICE_DELAY = 60
 """Milliseconds after the last edit before the price is made anew; quantities never wait."""
@@ -91,20 +91,12 @@ class FiguresPanel(ctk.CTkFrame):
         self._build_pages(read_on_site, record_use, go)
         self._words: dict[str, str] = {}
         self.process = Apart(PATIENCE)
-        self.working = ctk.CTkTextbox(
-            self,
-            width=330,
-            fg_color=THEME.ground,
-            text_color=THEME.text,
-            corner_radius=0,
-            wrap="word",
-            font=ctk.CTkFont(size=12),
-        )
+        look: dict[str, Any] = {"fg_color": THEME.ground, "text_color": THEME.text, "font": ctk.CTkFont(size=12)}
+        self.working = ReadText(self, width=330, corner_radius=0, wrap="word", **look)
         self.working.grid(row=2, column=1, sticky="nsew")
-        self.working.configure(state="disabled")
         self.page = ""
-        self.open_page("Rooms")
         self.row_runs: Callable[[int], tuple[str, ...]] = _no_runs
+        self.open_page("Rooms")
 
     def _build_pages(
         self, read_on_site: Callable[[], None], record_use: Callable[[], None], go: Callable[[OpenPoint], None]
@@ -140,11 +132,10 @@ class FiguresPanel(ctk.CTkFrame):
             self._priced_for = None
             return
         if is_edit or is_new:
+            self._stop()
             if len(session.job.runs) <= FEW_RUNS:
-                self._stop()
                 self._price()
             else:
-                self._stop()
                 self._job = self.after(PRICE_DELAY, self._price_later)
         self._fill()
 
@@ -180,11 +171,7 @@ class FiguresPanel(ctk.CTkFrame):
         """Turn to a page."""
         for name, made in self.pages.items():
             if name in (page, self.page) or not self.page:
-                is_chosen = name == page
-                made.configure(
-                    fg_color=THEME.accent if is_chosen else "transparent",
-                    text_color=THEME.accent_text if is_chosen else THEME.text,
-                )
+                light(made, is_on=name == page)
         self.page, self._open_row = page, None
         self._fill()
 
@@ -225,7 +212,7 @@ class FiguresPanel(ctk.CTkFrame):
         if self.page == "Elevation" or shown is None:
             self._explain_selection(session)
         else:
-            self._say(self._words.get(self.page, ""))
+            self.working.say(self._words.get(self.page, ""))
 
     def _fill_panel(self, session: Session) -> None:
         if self.page == "Elevation":
@@ -237,9 +224,9 @@ class FiguresPanel(ctk.CTkFrame):
 
     def _fill_table(self, session: Session) -> None:
         show = session.display
-        if self.page in ("Rooms", "Walls", "Systems"):
-            by = BY_PAGE[self.page]
-            measurement = self._measurement(by)
+        self.row_runs = _no_runs
+        if self.page in BY_PAGE:
+            measurement = self._measurement(BY_PAGE[self.page])
             self.table.show(quantity_table(measurement, show))
             sources = [*(item.sources for item in measurement.items), *(() for _ in measurement.left_out)]
             self.row_runs = sources.__getitem__
@@ -247,23 +234,16 @@ class FiguresPanel(ctk.CTkFrame):
             self.table.mark(*(i for i, runs in enumerate(sources) if chosen & set(runs)))
             return
         if self.priced is None:
-            self.row_runs = _no_runs
-            self.table.show(Table(id="none", title="", columns=(Column(title=self.page, kind="text"),), rows=()))
+            self.table.show(text_table((self.page,), ()))
             return
         estimate = self.priced.estimate
-        tables = {
-            "Material": lambda: material_table(estimate, show),
-            "Labour": lambda: labour_table(estimate, show),
-            "Price": lambda: price_table(estimate, show),
-        }
-        self.table.show(tables[self.page]())
-        of_room = {name: item.sources for item in self._measurement("room").items for name in (item.id, item.label)}
+        self.table.show(PRICED[self.page](estimate, show))
         if self.page == "Material":
             self.row_runs = lambda row: tuple(dict.fromkeys(r for n in estimate.materials[row].needs for r in n.runs))
         elif self.page == "Labour":
+            rooms = self._measurement("room").items
+            of_room = {name: item.sources for item in rooms for name in (item.id, item.label)}
             self.row_runs = lambda row: of_room.get(estimate.labour[row].room, ())
-        else:
-            self.row_runs = _no_runs
         if self._open_row is not None and self._open_row[1] != session.selection.runs:
             self._open_row = None
         self.table.mark(self._open_row[0] if self._open_row is not None else None)
@@ -284,26 +264,18 @@ class FiguresPanel(ctk.CTkFrame):
     def _explain_selection(self, session: Session) -> None:
         """Say how the line that is open, or what is selected, came about."""
         if self.priced is not None and self._open_row is not None and self.page in PRICED:
-            self._say(line_words(session, self.priced, self.page, self._open_row[0]))
+            self.working.say(line_words(session, self.priced, self.page, self._open_row[0]))
         elif session.selection.runs:
-            self._say(wall_words(session))
+            self.working.say(wall_words(session))
         else:
             missing = self._fault or "Trace walls and give their rooms a system to see material, labour and price."
-            self._say(waiting_words(session, missing if self.priced is None and self.page in PRICED else ""))
+            self.working.say(waiting_words(session, missing if self.priced is None and self.page in PRICED else ""))
 
     def _say_of(self, page: str, text: str) -> None:
         """Keep what a page has to say; it is read while that page is open, and no other."""
         self._words[page] = text
         if page == self.page:
-            self._say(text)
-
-    def _say(self, text: str) -> None:
-        if self.working.get("1.0", "end-1c") == text:
-            return
-        self.working.configure(state="normal")
-        self.working.delete("1.0", "end")
-        self.working.insert("1.0", text)
-        self.working.configure(state="disabled")
+            self.working.say(text)
 
     def refit(self) -> None:
         """Fit the table anew after the size of the text has changed."""

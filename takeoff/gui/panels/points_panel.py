@@ -11,17 +11,17 @@ from tkinter import filedialog
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.panels.background_work import open_points_of
+from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.table_view import TableView, text_table
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.point_register import PointGroup, Register, grouped
-from takeoff.report.tables import Column, Table
 from takeoff.signing import now, person
+from takeoff.units import Display
 
 VALUE = 130
 """Pixels at 100 % of the field for a value."""
@@ -47,12 +47,8 @@ class PointsPanel(BackgroundPage[Register]):
         self._go = go
         self.groups: tuple[PointGroup, ...] = ()
         self.is_grouped = True
-        self.confirm = button(
-            self.buttons,
-            "Confirm",
-            self._confirm,
-            hint="Say that the value taken is right, for every line that is chosen.",
-        )
+        hint = "Say that the value taken is right, for every line that is chosen."
+        self.confirm = button(self.buttons, "Confirm", self._confirm, hint=hint)
         self.confirm.pack(side="left", padx=(8, 4), pady=2)
         self.value = ctk.CTkEntry(
             self.buttons, width=VALUE, height=26, placeholder_text="or type the value", border_width=1
@@ -61,26 +57,24 @@ class PointsPanel(BackgroundPage[Register]):
         self.value.bind("<Return>", lambda _e: self._give())
         self.give = button(self.buttons, "Give", self._give, hint="Give the typed value to every line that is chosen.")
         self.give.pack(side="left", padx=(2, 8))
-        self.single = button(
-            self.buttons, "One by one", self._toggle, hint="A line for each point, or one line for those of a kind."
-        )
+        hint = "A line for each point, or one line for those of a kind."
+        self.single = button(self.buttons, "One by one", self._toggle, hint=hint)
         self.single.pack(side="left", padx=2)
-        self.questions = button(
-            self.buttons, "Questions…", self._ask, hint="Write what the architect has to answer as numbered questions."
-        )
+        hint = "Write what the architect has to answer as numbered questions."
+        self.questions = button(self.buttons, "Questions…", self._ask, hint=hint)
         self.questions.pack(side="left", padx=2)
         self.table = TableView(self, self._chosen, takes_several=True)
         self.table.grid(row=1, column=0, sticky="nsew")
 
     def order(self, session: Session) -> partial[Register]:
         """Have the open points worked out."""
-        return partial(open_points_of, session.path)
+        return partial(with_job, session.path, actions.open_points)
 
-    def summary(self, result: Register) -> str:
+    def summary(self, result: Register, show: Display) -> str:
         """Say how many are open and what they carry."""
         return result.words()
 
-    def words(self, result: Register) -> str:
+    def words(self, result: Register, show: Display) -> str:
         """Say what to do."""
         if not result.open:
             return "Nothing is open: all that the figures rest on is stated or confirmed."
@@ -108,9 +102,8 @@ class PointsPanel(BackgroundPage[Register]):
             )
             for group in self.groups
         ]
-        columns = tuple(Column(title=title, kind="text") for title in ("Open point", "At stake", "Taken", "Where", ""))
         self.table.refit()
-        self.table.show(Table(id="points", title="", columns=columns, rows=tuple(rows)))
+        self.table.show(text_table(("Open point", "At stake", "Taken", "Where", ""), rows))
 
     def _toggle(self) -> None:
         self.is_grouped = not self.is_grouped

@@ -8,11 +8,11 @@ from functools import partial
 
 from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.panels.background_work import price_range_of
+from takeoff.gui.reading_process import price_range, with_job
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.lettering import face, fitted, width_of
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.drawing import Drawing
 from takeoff.report.planning_tables import driver_words
+from takeoff.units import Display
 
 LOW, HIGH, ON_BAR = "#56B4E9", "#E69F00", "#000000"
 ROW, TOP, RIGHT = 22, 40, 56
@@ -30,33 +30,22 @@ class RangePanel(BackgroundPage[PriceRange]):
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
-        self.is_dark, self.text_size = False, 1.0
-        self.canvas = tkinter.Canvas(self, highlightthickness=0, height=40)
+        self.canvas = Drawing(self, self._draw_bars)
         self.canvas.grid(row=1, column=0, sticky="nsew")
-        self.canvas.bind("<Configure>", lambda _e: self.fill())
-
-    def set_look(self, *, is_dark: bool, size: float) -> None:
-        """Take light or dark and the size of text."""
-        self.is_dark, self.text_size = is_dark, size
-        self.fill()
 
     def order(self, session: Session) -> partial[PriceRange]:
         """Have the prices drawn."""
-        return partial(price_range_of, session.path)
+        return partial(with_job, session.path, price_range)
 
-    def summary(self, result: PriceRange) -> str:
+    def summary(self, result: PriceRange, show: Display) -> str:
         """Say what the price is not likely to exceed."""
-        assert self.session is not None
-        show = self.session.display
         return (
             f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; "
             f"likely {show.money(result.likely)}, before tax and contingency"
         )
 
-    def words(self, result: PriceRange) -> str:
+    def words(self, result: PriceRange, show: Display) -> str:
         """Say how the range was drawn and what moves it."""
-        assert self.session is not None
-        show = self.session.display
         lines = [
             f"P10 {show.money(result.p10)}",
             f"P50 {show.money(result.p50)}",
@@ -76,18 +65,18 @@ class RangePanel(BackgroundPage[PriceRange]):
 
     def fill(self) -> None:
         """Draw the bars, or none."""
-        c, size = self.canvas, self.text_size
-        c.delete("all")
-        c.configure(background=THEME.of("card", self.is_dark))
-        r = self.result
+        self.canvas.renew()
+
+    def _draw_bars(self) -> None:
+        c, r = self.canvas, self.result
         if r is None:
             return
-        row, top, right = round(ROW * size), round(TOP * size), round(RIGHT * size)
-        small, strong = face(11, size), face(12, size, is_bold=True)
-        text, quiet = THEME.of("text", self.is_dark), THEME.of("quiet", self.is_dark)
+        row, top, right = c.px(ROW), c.px(TOP), c.px(RIGHT)
+        small, strong = c.face(11), c.face(12, is_bold=True)
+        text, quiet = c.colour("text"), c.colour("quiet")
         drivers = r.drivers[: max((c.winfo_height() - top) // row, 1)]
         names = [driver_words(d) for d in drivers]
-        room = min(max((width_of(c, n, small) for n in names), default=0), round(NAMES * c.winfo_width()))
+        room = min(max((c.width_of(n, small) for n in names), default=0), round(NAMES * c.winfo_width()))
         left = room + right
         low = min([r.p10, *(d.low_price for d in drivers)])
         high = max([r.p90, *(d.high_price for d in drivers)])
@@ -98,16 +87,16 @@ class RangePanel(BackgroundPage[PriceRange]):
 
         bottom = top + row * len(drivers)
         for value, name in ((r.p10, "P10"), (r.p50, "P50"), (r.p80, "P80")):
-            c.create_line(x(value), top - 10 * size, x(value), bottom, fill=quiet, dash=(3, 3))
-            c.create_text(x(value), top - 26 * size, text=name, fill=text, font=strong)
+            c.create_line(x(value), top - c.px(10), x(value), bottom, fill=quiet, dash=(3, 3))
+            c.create_text(x(value), top - c.px(26), text=name, fill=text, font=strong)
         for i, (d, name) in enumerate(zip(drivers, names, strict=True)):
             y = top + i * row
-            c.create_text(8, y + row / 2, anchor="w", text=fitted(c, name, small, room), fill=text, font=small)
+            c.create_text(8, y + row / 2, anchor="w", text=c.fitted(name, small, room), fill=text, font=small)
             c.create_rectangle(x(d.low_price), y + 3, x(r.likely), y + row - 3, fill=LOW, outline="")
             c.create_rectangle(x(r.likely), y + 3, x(d.high_price), y + row - 3, fill=HIGH, outline="")
             if i == 0:
                 for word, at, inwards in (("low", d.low_price, 1), ("high", d.high_price, -1)):
-                    wide = width_of(c, word, small) + 10
+                    wide = c.width_of(word, small) + 10
                     if abs(x(at) - x(r.likely)) > wide:
                         middle = x(at) + inwards * wide / 2
                         c.create_text(middle, y + row / 2, text=word, fill=ON_BAR, font=small)

@@ -9,7 +9,7 @@ from takeoff import actions
 from takeoff.gui.session import Session
 from takeoff.gui.tools.scale_tool import ScaleTool
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import Card, button
+from takeoff.gui.widgets.parts import Card, button, clear, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import Remove
@@ -30,37 +30,18 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self.session: Session | None = None
         self._tool: Callable[[], ScaleTool | None] = lambda: None
         self.state = Card(self, "Scale of this sheet")
-        self.summary = ctk.CTkLabel(self.state, text="", anchor="w", justify="left", wraplength=WRAP)
-        self.state.add(self.summary)
-        self.doubts = ctk.CTkLabel(
-            self.state, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.warn
-        )
-        self.state.add(self.doubts)
-        self.state.end()
-        self.state.pack(fill="x", padx=6, pady=4)
-        self.known = Card(self, "Known dimensions")
-        self.rows = ctk.CTkFrame(self.known, fg_color="transparent")
-        self.known.add(self.rows)
-        self.known.end()
-        self.known.pack(fill="x", padx=6, pady=4)
-        self.other = Card(self, "Or set it without measuring")
-        self.read = button(
-            self.other,
-            "Read it from the sheet",
-            self._read,
-            hint="Take the measurement embedded in the PDF, or the scale written on the sheet.",
-        )
-        self.other.add(self.read)
-        self.written = TextField(
-            self.other,
-            "As written",
-            self._set_written,
-            refuse,
-            hint='A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.',
-        )
-        self.other.add(self.written)
-        self.other.end()
-        self.other.pack(fill="x", padx=6, pady=4)
+        self.summary = self.state.add(label(self.state, wrap=WRAP))
+        self.doubts = self.state.add(label(self.state, wrap=WRAP, colour=THEME.warn))
+        known = Card(self, "Known dimensions")
+        self.rows = known.add(clear(known))
+        other = Card(self, "Or set it without measuring")
+        hint = "Take the measurement embedded in the PDF, or the scale written on the sheet."
+        other.add(button(other, "Read it from the sheet", self._read, hint=hint))
+        hint = 'A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.'
+        self.written = other.add(TextField(other, "As written", self._set_written, refuse, hint=hint))
+        for card in (self.state, known, other):
+            card.end()
+            card.stand()
         self._shown: Calibration | None = None
 
     def _read(self) -> None:
@@ -125,14 +106,14 @@ class ScalePanel(ctk.CTkScrollableFrame):
                 is_alone = len(calibration.dimensions) == 1
                 self._row(i, show.length(dimension.length), "the only one" if is_alone else _off(residual, show))
         if not self.rows.winfo_children():
-            ctk.CTkLabel(self.rows, text="none", text_color=THEME.quiet, anchor="w").pack(fill="x")
+            label(self.rows, "none", colour=THEME.quiet).pack(fill="x")
 
     def _row(self, index: int, length: str, residual: str) -> None:
-        row = ctk.CTkFrame(self.rows, fg_color="transparent")
+        row = clear(self.rows)
         row.pack(fill="x")
-        ctk.CTkLabel(row, text=f"{index + 1}.  {length}", anchor="w").pack(side="left")
+        label(row, f"{index + 1}.  {length}").pack(side="left")
         button(row, "×", lambda: self._remove(index), hint="Leave this dimension out.").pack(side="right")
-        ctk.CTkLabel(row, text=residual, text_color=THEME.quiet).pack(side="right", padx=8)
+        label(row, residual, colour=THEME.quiet).pack(side="right", padx=8)
 
 
 def _off(residual: float, show: Display) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from PIL.Image import Image
 
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.parts import Tooltip, bold
+from takeoff.gui.widgets.parts import Tooltip, bold, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.job import calibration_key
@@ -71,27 +71,14 @@ class _Row(ctk.CTkFrame):
         name = " ".join(t for t in (sheet.number or f"Sheet {sheet.id}", _readable(sheet.title)) if t)
         self.picture = ctk.CTkLabel(self, text="", width=WIDTH, height=88, fg_color=THEME.desk, corner_radius=4)
         self.picture.pack(padx=4, pady=(4, 2))
-        self.name = ctk.CTkLabel(
-            self, text=name, font=bold(12), anchor="w", justify="left", height=16, width=WIDTH, wraplength=WIDTH
-        )
+        self.name = label(self, name, font=bold(12), height=16, width=WIDTH, wrap=WIDTH)
         self.name.pack(fill="x", padx=6)
-        self.status = ctk.CTkLabel(
-            self,
-            text="",
-            anchor="w",
-            height=16,
-            width=WIDTH,
-            wraplength=WIDTH,
-            font=ctk.CTkFont(size=11),
-            justify="left",
-        )
+        self.status = label(self, font=ctk.CTkFont(size=11), height=16, width=WIDTH, wrap=WIDTH)
         self.status.pack(fill="x", padx=6, pady=(0, 4))
         for widget in (self, self.picture, self.name, self.status):
             widget.bind("<Button-1>", lambda _event: choose(sheet.id))
-        Tooltip(
-            self.name,
-            f"Sheet {sheet.id}: {name}\nRevision {sheet.revision or '—'}, {sheet.scale_note or 'no scale note'}",
-        )
+        told = f"Revision {sheet.revision or '—'}, {sheet.scale_note or 'no scale note'}"
+        Tooltip(self.name, f"Sheet {sheet.id}: {name}\n{told}")
 
     def take_picture(self, picture: Image) -> None:
         """Show the sheet's picture."""

@@ -9,6 +9,7 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
+from takeoff.gui.panels.background_page import Page
 from takeoff.gui.panels.site_tables import (
     CoatNames,
     coat_names,
@@ -19,7 +20,7 @@ from takeoff.gui.panels.site_tables import (
     rooms_table,
 )
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.parts import button, clear, light
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -39,7 +40,7 @@ INTRODUCTIONS: dict[Part, str] = {
 }
 
 
-class SitePanel(ctk.CTkFrame):
+class SitePanel(Page):
     """Tables of coats, rooms and records, and buttons to record.
 
     Parameters
@@ -58,9 +59,7 @@ class SitePanel(ctk.CTkFrame):
         read_on_site: Callable[[], None],
         record_use: Callable[[], None],
     ) -> None:
-        super().__init__(parent, fg_color=THEME.card, corner_radius=0)
-        self._say = say
-        self._session: Session | None = None
+        super().__init__(parent, say)
         self._priced: actions.Priced | None = None
         self._job: str | None = None
         self._shown: tuple[object, object] = (None, None)
@@ -69,31 +68,27 @@ class SitePanel(ctk.CTkFrame):
         self._names: CoatNames = {}
         self.clocks: tuple[actions.RoomClock, ...] = ()
         self.records: list[PackUse | Reading] = []
-        self.grid_columnconfigure(0, weight=1)
-        self.grid_rowconfigure(1, weight=1)
-        head = ctk.CTkFrame(self, fg_color="transparent")
-        head.grid(row=0, column=0, sticky="ew")
         self.parts: dict[str, ctk.CTkButton] = {}
         for part in PARTS:
-            made = button(head, part, lambda part=part: self.open_part(part))  # type: ignore[misc]
+            made = button(self.buttons, part, lambda part=part: self.open_part(part))  # type: ignore[misc]
             made.pack(side="left", padx=(6 if not self.parts else 1, 1), pady=2)
             self.parts[part] = made
-        self.remove = button(head, "Remove", self._remove, hint="Take the chosen record out. Undo brings it back.")
-        self.remove.pack(side="right", padx=(2, 8))
-        button(head, "Reading…", read_on_site, hint="Record air, wall and humidity; may it be coated? Key: F3").pack(
-            side="right", padx=2
-        )
-        button(head, "Packs used…", record_use, hint="Record packs used of a coat and the area done. Key: F2").pack(
-            side="right", padx=2
-        )
-        self.state = ctk.CTkLabel(head, text="", anchor="w", text_color=THEME.text)
-        self.state.pack(side="left", padx=10)
+        acts = clear(self.head)
+        acts.grid(row=0, column=2, padx=(0, 6))
+        for text, act, hint in (
+            ("Packs used…", record_use, "Record packs used of a coat and the area done. Key: F2"),
+            ("Reading…", read_on_site, "Record air, wall and humidity; may it be coated? Key: F3"),
+            ("Remove", self._remove, "Take the chosen record out. Undo brings it back."),
+        ):
+            made = button(acts, text, act, hint=hint)
+            made.pack(side="left", padx=2)
+        self.remove = made
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
 
     def show(self, session: Session, priced: actions.Priced | None, fault: str) -> None:
         """Show where a job stands on site; ``fault`` says why nothing was priced."""
-        self._session, self._priced = session, priced
+        self.session, self._priced = session, priced
         is_same = self._shown[0] is session.job and self._shown[1] is priced
         self._shown = (session.job, priced)
         self._read(fault)
@@ -106,17 +101,17 @@ class SitePanel(ctk.CTkFrame):
 
     def _tick(self) -> None:
         self._job = None
-        if self._session is not None and self.winfo_ismapped():
-            self.show(self._session, self._priced, "")
+        if self.session is not None and self.winfo_ismapped():
+            self.show(self.session, self._priced, "")
 
     def _read(self, fault: str) -> None:
-        session = self._session
+        session = self.session
         assert session is not None
         before = self.coats
         self.coats = self.clocks = ()
         self.records = [*session.job.uses.values(), *session.job.readings.values()]
         self.records.sort(key=lambda record: record.when, reverse=True)
-        self.state.configure(text="", text_color=THEME.text)
+        self.note("")
         try:
             if self._priced is not None:
                 uses = session.job.uses.values()
@@ -125,10 +120,10 @@ class SitePanel(ctk.CTkFrame):
                 clocks = actions.recoat_clocks(self._priced, now=datetime.fromisoformat(now()), uses=uses)
                 self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
         except TakeoffError as error:
-            self.state.configure(text=str(error), text_color=THEME.refuse)
+            self.note(str(error), THEME.refuse)
             return
         if not self.coats:
-            self.state.configure(text=fault or "Trace walls and give their rooms a system first.")
+            self.note(fault or "Trace walls and give their rooms a system first.")
             return
         if self.coats != before:
             self.table.refit()
@@ -136,26 +131,23 @@ class SitePanel(ctk.CTkFrame):
         missed = sum(clock.clock.state == "missed" for clock in self.clocks)
         told = [f"{off} coat{'s' * (off > 1)} off the specified film"] * (off > 0)
         told += [f"{missed} room{'s' * (missed > 1)} past recoat"] * (missed > 0)
-        self.state.configure(text=", ".join(told), text_color=THEME.warn)
+        self.note(", ".join(told), THEME.warn)
 
     def open_part(self, part: Part) -> None:
         """Turn to coats, rooms or records."""
         self.part = part
         for name, made in self.parts.items():
-            made.configure(
-                fg_color=THEME.accent if name == part else "transparent",
-                text_color=THEME.accent_text if name == part else THEME.text,
-            )
-        if self._session is None:
+            light(made, is_on=name == part)
+        if self.session is None:
             return
         self.remove.configure(state="disabled")
         self._fill()
         self.table.mark(None)
-        self._say(INTRODUCTIONS[part])
+        self.say(INTRODUCTIONS[part])
 
     def _fill(self) -> None:
-        assert self._session is not None
-        show = self._session.display
+        assert self.session is not None
+        show = self.session.display
         if self.part == "Coats":
             off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
             self.table.show(coats_table(self.coats, self._names, show), off)
@@ -163,14 +155,14 @@ class SitePanel(ctk.CTkFrame):
             missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
             self.table.show(rooms_table(self.clocks), missed)
         else:
-            self.table.show(records_table(self.records, self._names, dict(self._session.rooms()), show))
+            self.table.show(records_table(self.records, self._names, dict(self.session.rooms()), show))
 
     def _chosen(self, row: int) -> None:
-        session = self._session
+        session = self.session
         if session is None:
             return
         if self.part == "Coats":
-            self._say(coat_words(self.coats[row], self._names, session.display))
+            self.say(coat_words(self.coats[row], self._names, session.display))
         elif self.part == "Rooms":
             clock = self.clocks[row]
             runs = tuple(run.id for run in session.job.runs.values() if run.room == clock.room)
@@ -178,7 +170,7 @@ class SitePanel(ctk.CTkFrame):
             self.table.mark(row)
         else:
             self.remove.configure(state="normal")
-            self._say(self._record_words(self.records[row], session))
+            self.say(self._record_words(self.records[row], session))
 
     def _record_words(self, record: PackUse | Reading, session: Session) -> str:
         lines = [record_words(record, self._names, session.display)]
@@ -189,7 +181,7 @@ class SitePanel(ctk.CTkFrame):
         return "\n".join(lines)
 
     def _remove(self) -> None:
-        session, chosen = self._session, self.table.tree.selection()
+        session, chosen = self.session, self.table.tree.selection()
         if session is None or self.part != "Records" or not chosen:
             return
         record = self.records[int(chosen[0])]
@@ -201,7 +193,7 @@ class SitePanel(ctk.CTkFrame):
         if self._job is not None:
             self.after_cancel(self._job)
             self._job = None
-        self._session = self._priced = None
+        self.session = self._priced = None
         self._shown = (None, None)
         self.table.clear()
         self.open_part("Coats")

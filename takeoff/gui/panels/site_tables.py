@@ -1,4 +1,4 @@
-"""Tables of the page for the site: coats, rooms and records, from what the actions say. No toolkit in here."""
+"""Tables of the page for the site: coats, rooms and records, from what the actions say."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import datetime
 from takeoff import actions
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words
+from takeoff.gui.widgets.table_view import text_table
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Unit
 from takeoff.report.tables import Column, Table
@@ -33,14 +34,9 @@ def coat_names(coats: Sequence[actions.CoatProgress], systems: Mapping[str, str]
 
 def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: Display) -> Table:
     """How far each coat is, the film laid against the film specified, and packs to finish."""
-    columns = (
-        Column(title="Coat", kind="text"),
-        Column(title="Done", unit="%", decimals=0),
-        Column(title="Area done", kind="text"),
-        Column(title="Wet film", kind="text"),
-        Column(title="Specified", kind="text"),
-        Column(title="Finding", kind="text"),
-        Column(title="To finish", kind="text"),
+    columns = tuple(
+        Column(title="Done", unit="%", decimals=0) if title == "Done" else Column(title=title, kind="text")
+        for title in ("Coat", "Done", "Area done", "Wet film", "Specified", "Finding", "To finish")
     )
     rows = tuple(
         (
@@ -59,9 +55,7 @@ def coats_table(coats: Sequence[actions.CoatProgress], names: CoatNames, show: D
 
 def rooms_table(clocks: Sequence[actions.RoomClock]) -> Table:
     """Where each room stands between coats."""
-    titles = ("Room", "Surface", "Last coat", "Next coat", "Opens", "Closes")
-    columns = tuple(Column(title=title, kind="text") for title in titles)
-    rows = tuple(
+    rows = (
         (
             clock.label,
             clock.surface,
@@ -72,15 +66,14 @@ def rooms_table(clocks: Sequence[actions.RoomClock]) -> Table:
         )
         for clock in clocks
     )
-    return Table(id="clocks", title="Rooms", columns=columns, rows=rows)
+    return text_table(("Room", "Surface", "Last coat", "Next coat", "Opens", "Closes"), rows)
 
 
 def records_table(
     records: Sequence[PackUse | Reading], names: CoatNames, rooms: Mapping[str, str], show: Display
 ) -> Table:
     """What was recorded, as it stands in the job."""
-    columns = tuple(Column(title=title, kind="text") for title in ("When", "Record", "Room", "Note"))
-    rows = tuple(
+    rows = (
         (
             local_time(datetime.fromisoformat(record.when)) if record.when else "",
             record_words(record, names, show),
@@ -89,7 +82,7 @@ def records_table(
         )
         for record in records
     )
-    return Table(id="records", title="Records", columns=columns, rows=rows)
+    return text_table(("When", "Record", "Room", "Note"), rows)
 
 
 def record_words(record: PackUse | Reading, names: CoatNames, show: Display) -> str:

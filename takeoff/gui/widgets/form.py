@@ -8,21 +8,26 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog
-from typing import Literal
+from typing import Any, Literal
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.widgets.fields import YES, ChoiceField, TextField, TickField
+from takeoff.gui.widgets.kinds import Kind
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import words_of
+from takeoff.units import Display
 
 Field = TextField | ChoiceField | TickField
 Choices = Sequence[tuple[str, str]]
+MIXED = "(differ)"
+"""What a field shows of values that differ."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     """One field: its key, its label, what it is for, and what can be chosen where it is no text.
 
+    ``kind`` makes it the field of a value's attribute: the one that ``of`` names, else that of the key.
     ``finds`` gives a text a button that finds a file to read, a file to write or a folder; ``types`` are its kinds.
     """
 
@@ -30,6 +35,8 @@ class Row:
     label: str
     hint: str = ""
     choices: Choices | None = None
+    kind: Kind | None = None
+    of: str = ""
     is_tick: bool = False
     finds: Literal["", "file", "save", "folder"] = ""
     types: Sequence[tuple[str, str]] = (("All files", "*"),)
@@ -59,9 +66,10 @@ class Form:
         refuse: Callable[[str], None],
         *,
         commit: Callable[[str, str], None] = lambda _key, _text: None,
-        add: Callable[[Field], None] = lambda field: field.pack(fill="x", pady=2),
+        add: Callable[[Field], object] = lambda field: field.pack(fill="x", pady=2),
     ) -> None:
         self._fields: dict[str, Field] = {}
+        self._rows = {row.key: row for row in rows}
         for row in rows:
             done = partial(commit, row.key)
             chosen = partial(_guarded, done, refuse)
@@ -75,7 +83,6 @@ class Form:
                 if row.finds:
                     find = button(made, "…", partial(self._find, row, chosen), hint="Choose it.", width=30)
                     find.grid(row=0, column=2, padx=(4, 0))
-            assert row.key not in self._fields, row.key
             self._fields[row.key] = made
             add(made)
 
@@ -112,6 +119,24 @@ class Form:
             else:
                 field.show(str(value))
 
+    def show_of(self, show: Display, *values: object) -> None:
+        """Show the attributes of a value, or those that several have in common."""
+        for row in self._rows.values():
+            if row.kind is not None:
+                texts = {row.kind.show(getattr(value, row.of or row.key), show) for value in values}
+                self.show(**{row.key: texts.pop() if len(texts) == 1 else MIXED if texts else ""})
+
+    def read(self, show: Display, *keys: str) -> dict[str, Any]:
+        """Read the attributes that fields of these keys, or all, hold.
+
+        Raises
+        ------
+        InputError
+            When one does not fit.
+        """
+        rows = [self._rows[key] for key in keys or self._rows]
+        return {row.of or row.key: row.kind.read(self.text(row.key), show, row.label) for row in rows if row.kind}
+
     def _find(self, row: Row, done: Callable[[str], None]) -> None:
         parent, at = self._fields[row.key], Path(self.text(row.key) or ".")
         title = row.label
@@ -131,6 +156,13 @@ class Form:
         if found:
             self.show(**{row.key: str(found)})
             done(str(found))
+
+
+def pack_labelled(field: Field, wide: int) -> None:
+    """Put a field close under the last one, with a label so many pixels wide at 100 %."""
+    if not isinstance(field, TickField):
+        field.label.configure(width=wide)
+    field.pack(fill="x", pady=1)
 
 
 def _guarded(commit: Callable[[str], None], refuse: Callable[[str], None], text: str) -> None:

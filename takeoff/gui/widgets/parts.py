@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
+
+Part = TypeVar("Part", bound=tkinter.Widget)
 
 
 def reachable(widget: ctk.CTkBaseClass, act: Callable[[], object], keys: Sequence[str] = ("space", "Return")) -> None:
@@ -81,23 +83,62 @@ class Card(ctk.CTkFrame):
     def __init__(self, parent: tkinter.Misc, title: str) -> None:
         super().__init__(parent, fg_color=THEME.card, border_color=THEME.line, border_width=1, corner_radius=6)
         self.grid_columnconfigure(0, weight=1)
-        self.title = ctk.CTkLabel(self, text=title, anchor="w", text_color=THEME.text, font=bold())
+        self.title = label(self, title, font=bold())
         self.title.grid(row=0, column=0, sticky="ew", padx=10, pady=(4, 0))
         self._next = 1
 
-    def add(self, widget: tkinter.Widget, pady: int = 2) -> None:
-        """Put a widget under the last one."""
-        widget.grid(row=self._next, column=0, sticky="ew", padx=10, pady=(pady, pady))
+    def add(self, widget: Part) -> Part:
+        """Put a widget under the last one, and return it."""
+        widget.grid(row=self._next, column=0, sticky="ew", padx=10, pady=2)
         self._next += 1
+        return widget
 
     def end(self) -> None:
         """Leave a little space at the bottom."""
         self.grid_rowconfigure(self._next, minsize=6)
 
+    def stand(self) -> None:
+        """Stand under the card before it."""
+        self.pack(fill="x", padx=6, pady=4)
+
+
+class ReadText(ctk.CTkTextbox):
+    """A text to be read, over several lines."""
+
+    def __init__(self, parent: tkinter.Misc, text: str = "", **given: Any) -> None:
+        super().__init__(parent, **given)
+        self.say(text)
+
+    def say(self, text: str) -> None:
+        """Show another text; the same one stays where it is scrolled to."""
+        if self.get("1.0", "end-1c") != text:
+            self.configure(state="normal")
+            self.delete("1.0", "end")
+            self.insert("1.0", text)
+        self.configure(state="disabled")
+
 
 def bold(size: int = 13) -> ctk.CTkFont:
     """The window's bold face."""
     return ctk.CTkFont(size=size, weight="bold")
+
+
+def label(
+    parent: tkinter.Misc,
+    text: str = "",
+    *,
+    colour: Pair = THEME.text,
+    wrap: int = 0,
+    anchor: str = "w",
+    **more: Any,
+) -> ctk.CTkLabel:
+    """A text whose lines begin at the left; ``wrap`` is where they are broken, in pixels at 100 %."""
+    return ctk.CTkLabel(parent, text=text, text_color=colour, wraplength=wrap, anchor=anchor, justify="left", **more)
+
+
+def clear(parent: tkinter.Misc, **more: Any) -> ctk.CTkFrame:
+    """A frame of the colour of what it stands on."""
+    return ctk.CTkFrame(parent, fg_color="transparent", **more)
 
 
 class Button(ctk.CTkButton):
@@ -158,3 +199,10 @@ def button(
     if hint:
         Tooltip(made, hint)
     return made
+
+
+def light(made: ctk.CTkButton, *, is_on: bool) -> None:
+    """Fill a button that stands for what is shown now, or leave it bare."""
+    made.configure(
+        fg_color=THEME.accent if is_on else "transparent", text_color=THEME.accent_text if is_on else THEME.text
+    )

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Literal
 
 from takeoff.gui.widgets.theme import THEME
-from takeoff.report.tables import Table
+from takeoff.report.tables import Column, Table
 
+Cells = tuple[str, ...]
 MEASURED_ROWS = 60
 """Rows whose texts are measured for the widths of columns."""
 
@@ -41,10 +42,10 @@ class TableView(ttk.Frame):
         down.grid(row=0, column=1, sticky="ns")
         across.grid(row=1, column=0, sticky="ew")
         self.tree.bind("<<TreeviewSelect>>", self._on_select)
-        self._columns: tuple[str, ...] = ()
-        self._rows: list[tuple[str, ...]] = []
-        self._total: tuple[str, ...] | None = None
-        self._marked: tuple[str, ...] = ()
+        self._columns: Cells = ()
+        self._rows: list[Cells] = []
+        self._total: Cells | None = None
+        self._marked: Cells = ()
         self._widths: list[int] = []
         self._is_number: list[bool] = []
 
@@ -140,6 +141,12 @@ class TableView(ttk.Frame):
     def rows(self) -> list[int]:
         """Return the rows that are chosen, from the top."""
         return sorted(int(row) for row in self.tree.selection() if row != "total")
+
+
+def text_table(titles: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
+    """A table of texts alone."""
+    columns = tuple(Column(title=title, kind="text") for title in titles)
+    return Table(id="texts", title="", columns=columns, rows=tuple(tuple(row) for row in rows))
 
 
 def style_tables(root: tkinter.Misc, *, is_dark: bool, size: float) -> None:

@@ -42,14 +42,21 @@ def root() -> Iterator[tkinter.Tk]:
     window.destroy()
 
 
+def renderers() -> set[threading.Thread]:
+    """Threads that draw for a canvas."""
+    return {thread for thread in threading.enumerate() if thread.name == "renderer"}
+
+
 @pytest.fixture
 def canvas(root: tkinter.Tk) -> Iterator[PlanCanvas]:
+    before = renderers()
     made = PlanCanvas(root)
+    assert renderers() != before
     made.pack(fill="both", expand=True)
     wait_until(made, lambda: made.view.width == WIDTH and made.view.height == HEIGHT)
     yield made
     made.destroy()
-    assert [thread.name for thread in threading.enumerate() if thread.name == "renderer"] == []
+    assert renderers() == before
     assert root.tk.call("after", "info") in ("", ())
 
 
@@ -517,6 +524,7 @@ def test_a_file_that_cannot_be_drawn_is_said_so_and_the_next_is_shown(canvas: Pl
 
 
 def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind(root: tkinter.Tk) -> None:
+    before = renderers()
     canvas = PlanCanvas(root)
     canvas.pack(fill="both", expand=True)
     data, sheets = plan(pages=3)
@@ -526,5 +534,5 @@ def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind(root: tkinte
     for sheet in sheets:
         canvas.renderer.request_thumbnail(data, sheet, 500, lambda image: None)
     canvas.destroy()
-    assert [thread.name for thread in threading.enumerate() if thread.name == "renderer"] == []
+    assert renderers() == before
     assert root.tk.call("after", "info") in ("", ())

@@ -21,7 +21,7 @@ def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what
 
     window.open_path(job_file)
     dialog = draft_set(window)
-    dialog.begin()
+    dialog.run()
     wait_for(window, lambda: dialog.draft is not None)
     job = window.session.job
     assert {room.number for room in job.rooms.values()} == {f"10{n}" for n in range(1, 9)}
@@ -40,7 +40,7 @@ def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left
 
     window.open_path(job_file)
     dialog = draft_set(window)
-    dialog.begin()
+    dialog.run()
     dialog.close()  # its button says Stop while it reads
     wait_for(window, lambda: dialog.draft is not None)
     assert dialog.draft.not_read > 0
@@ -54,7 +54,7 @@ def test_the_window_lives_while_what_was_read_is_taken_and_stopping_leaves_the_j
     window.open_path(job_file)
     before = window.session.job
     dialog = draft_set(window)
-    dialog.begin()
+    dialog.run()
     wait_for(window, lambda: dialog._taking.is_waiting)
     window.do("dark")  # it takes commands meanwhile
     window.update()
