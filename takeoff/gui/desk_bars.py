@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.gui.commands import COMMANDS, command
 from takeoff.gui.host import Command, Host
-from takeoff.gui.widgets.parts import bold, button
+from takeoff.gui.widgets.parts import bold, button, light
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -64,11 +64,7 @@ class ToolBar(ctk.CTkFrame):
     def mark_tool(self, id: str) -> None:
         """Mark the tool that is in hand."""
         for name, made in self.tools.items():
-            is_chosen = name == id
-            made.configure(
-                fg_color=THEME.accent if is_chosen else "transparent",
-                text_color=THEME.accent_text if is_chosen else THEME.text,
-            )
+            light(made, is_on=name == id)
 
     def mark_steps(self) -> None:
         """Show whether there is anything to undo or redo."""

@@ -9,7 +9,7 @@ from tkinter import ttk
 
 from takeoff.gui.review import Review, ReviewItem
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import Card, Tooltip, button
+from takeoff.gui.widgets.parts import Card, Tooltip, button, clear, label, light
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -52,40 +52,28 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self._changed = changed
         self.review: Review | None = None
         head = Card(self, "New revision")
-        self.summary = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.text)
-        head.add(self.summary)
-        self.doubts = ctk.CTkLabel(head, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.warn)
-        head.add(self.doubts)
+        self.summary = head.add(label(head, wrap=WRAP))
+        self.doubts = head.add(label(head, wrap=WRAP, colour=THEME.warn))
         legend = "Dashed red-orange: gone. Blue: new. Green: proposal found whole. Pink: look at it."
-        head.add(ctk.CTkLabel(head, text=legend, anchor="w", justify="left", wraplength=WRAP, text_color=THEME.quiet))
-        head.end()
-        head.pack(fill="x", padx=6, pady=4)
+        head.add(label(head, legend, wrap=WRAP, colour=THEME.quiet))
+        head.stand()
         self._build_list(leave_out, refuse)
         foot = Card(self, "Take in")
-        row = ctk.CTkFrame(foot, fg_color="transparent")
+        row = foot.add(clear(foot))
         for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
             button(row, text, lambda which=which: self._take(which)).pack(side="left", padx=(0, 6))  # type: ignore[misc]
-        foot.add(row)
-        self.take_in = button(foot, "Take in what is ticked", take_in, is_main=True)
-        foot.add(self.take_in)
+        self.take_in = foot.add(button(foot, "Take in what is ticked", take_in, is_main=True))
         foot.add(button(foot, "Put the new revision aside", leave))
-        foot.end()
-        foot.pack(fill="x", padx=6, pady=4)
+        foot.stand()
         self._see_card(blink)
         self._marked: tuple[str, ...] = ()
         self._listed: list[ReviewItem] = []
 
     def _build_list(self, leave_out: Callable[[str], None], refuse: Callable[[str], None]) -> None:
         body = Card(self, "Walls and changes")
-        self.smallest = TextField(
-            body,
-            "Ignore under",
-            leave_out,
-            refuse,
-            hint="Changes of linework smaller than this are left out, of the list and on the plan.",
-        )
-        body.add(self.smallest)
-        holder = ctk.CTkFrame(body, fg_color="transparent", width=WRAP, height=LIST_HEIGHT)
+        hint = "Changes of linework smaller than this are left out, of the list and on the plan."
+        self.smallest = body.add(TextField(body, "Ignore under", leave_out, refuse, hint=hint))
+        holder = body.add(clear(body, width=WRAP, height=LIST_HEIGHT))
         holder.grid_propagate(False)
         holder.grid_rowconfigure(0, weight=1)
         holder.grid_columnconfigure(0, weight=1)
@@ -95,46 +83,30 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         across = ttk.Scrollbar(holder, orient="horizontal", command=self.tree.xview)
         self.tree.configure(xscrollcommand=across.set)
         across.grid(row=1, column=0, sticky="ew")
-        body.add(holder)
-        self.so_far = ctk.CTkLabel(body, text="", anchor="w", justify="left", wraplength=WRAP, text_color=THEME.accent)
-        body.add(self.so_far)
-        self.found = ctk.CTkLabel(body, text="", anchor="nw", justify="left", wraplength=WRAP, text_color=THEME.text)
-        body.add(self.found)
-        self.tick = button(body, "Take or leave (K)", self._toggle, hint="Take the proposal, or leave it. Key: K")
-        body.add(self.tick)
-        body.end()
-        body.pack(fill="x", padx=6, pady=4)
+        self.so_far = body.add(label(body, wrap=WRAP, colour=THEME.accent))
+        self.found = body.add(label(body, wrap=WRAP, anchor="nw"))
+        hint = "Take the proposal, or leave it. Key: K"
+        self.tick = body.add(button(body, "Take or leave (K)", self._toggle, hint=hint))
+        body.stand()
 
     def _see_card(self, blink: Callable[[], None]) -> None:
         card = Card(self, "Old under new")
-        row = ctk.CTkFrame(card, fg_color="transparent")
+        row = card.add(clear(card))
         row.grid_columnconfigure(1, weight=1)
         for column, text in ((0, "Old"), (2, "New")):
-            ctk.CTkLabel(row, text=text, text_color=THEME.quiet).grid(row=0, column=column)
-        self.slider = ctk.CTkSlider(
-            row,
-            from_=0.0,
-            to=1.0,
-            width=120,
-            command=self._slid,
-            button_color=THEME.accent,
-            button_hover_color=THEME.accent,
-            progress_color=THEME.line,
-            fg_color=THEME.line,
-        )
+            label(row, text, colour=THEME.quiet).grid(row=0, column=column)
+        looks = {"button_color": THEME.accent, "button_hover_color": THEME.accent}
+        looks |= {"progress_color": THEME.line, "fg_color": THEME.line}
+        self.slider = ctk.CTkSlider(row, from_=0.0, to=1.0, width=120, command=self._slid, **looks)
         self.slider.grid(row=0, column=1, sticky="ew", padx=6)
         Tooltip(self.slider, "Fade from the old revision to the new one. Keys: Left and Right")
-        card.add(row)
-        row = ctk.CTkFrame(card, fg_color="transparent")
+        row = card.add(clear(card))
         self.blink = button(row, "Blink (L)", blink, hint="Show old and new in turn. Key: L")
         self.blink.pack(side="left", padx=(0, 6))
-        self.lines = button(
-            row, "", self._other_lines, hint="Whose lines are drawn in colour: both, old, new, none. Key: B", width=130
-        )
+        hint = "Whose lines are drawn in colour: both, old, new, none. Key: B"
+        self.lines = button(row, "", self._other_lines, hint=hint, width=130)
         self.lines.pack(side="left")
-        card.add(row)
-        card.end()
-        card.pack(fill="x", padx=6, pady=4)
+        card.stand()
 
     def show(self, review: Review | None, *, so_far: str, is_blinking: bool) -> None:
         """Show a review as it stands."""
@@ -146,10 +118,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             for i in range(len(review.items)):
                 self.tree.insert("", "end", iid=str(i))
         self.slider.set(1.0 - review.share)
-        self.blink.configure(
-            fg_color=THEME.accent if is_blinking else "transparent",
-            text_color=THEME.accent_text if is_blinking else THEME.text,
-        )
+        light(self.blink, is_on=is_blinking)
         self.lines.configure(text=f"Lines: {review.shown} (B)")
         self.smallest.show(review.display.length(review.smallest))
         r = review.revision

@@ -40,7 +40,6 @@ class ScalePanel(ctk.CTkScrollableFrame):
         hint = 'A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.'
         self.written = other.add(TextField(other, "As written", self._set_written, refuse, hint=hint))
         for card in (self.state, known, other):
-            card.end()
             card.stand()
         self._shown: Calibration | None = None
 

@@ -98,7 +98,8 @@ class Card(ctk.CTkFrame):
         self.grid_rowconfigure(self._next, minsize=6)
 
     def stand(self) -> None:
-        """Stand under the card before it."""
+        """End it, and put it under the card before it."""
+        self.end()
         self.pack(fill="x", padx=6, pady=4)
 
 
