@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 
 from takeoff import actions
-from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words
-from takeoff.exchange.typed import read_area, read_degrees, read_moment
 from takeoff.gui.dialogs.common import FormDialog
-from takeoff.gui.entries import read_number
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.panels.site_tables import coat_names, local_time
 from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.kinds import AREA, DEGREES, LENGTH, MOMENT, NUMBER, SHARE, TEXT, maybe, needed
 from takeoff.signing import now, person
-from takeoff.units import parse_length
 
 NO_ROOM = ("", "no room")
+ROOM = maybe(TEXT)
+NOTE = Row("note", "Note", "Anything to remember.", kind=TEXT)
+DONE = {"area": AREA, "length": LENGTH, "count": NUMBER}
+"""How what was done is read, by what a coat goes by."""
 
 
 class _RecordDialog(FormDialog):
@@ -36,12 +37,6 @@ class _RecordDialog(FormDialog):
         self.good(told, is_well=is_well)
         self.session.attempt(lambda: None, told.splitlines()[0])
 
-    def needed(self, key: str, what: str) -> str:
-        """Return the text of a field that must not be empty."""
-        if not self.form.text(key):
-            raise InputError(f"{what}: nothing is written", remedy="Write a number.")
-        return self.form.text(key)
-
     def keep(self) -> tuple[str, bool]:
         """Keep what the fields say; return what to tell, and whether all is well."""
         raise NotImplementedError
@@ -53,16 +48,22 @@ class UseDialog(_RecordDialog):
     def __init__(self, host: Host) -> None:
         rows = (
             Row("coat", "Coat", "The coat that was laid.", ()),
-            Row("pack", "Pack", "The pack it came in.", ()),
-            Row("packs", "Packs", "Packs used: those opened, minus what is left in them, such as 3 or 2.5."),
+            Row("pack", "Pack", "The pack it came in.", (), TEXT),
+            Row(
+                "packs", "Packs", "Packs used: those opened, minus what is left in them, such as 3 or 2.5.", kind=NUMBER
+            ),
             Row(
                 "area",
                 f"Done, {session_of(host).display.area_unit}",
                 "Area done, such as 500 sf or 46.5 m2; a length where it goes by length. A second coat counts again.",
             ),
-            Row("room", "Room", "The room that it was laid in. The time until the next coat counts from then.", ()),
-            Row("finished", "Finished", "When the coat was finished, such as 2026-03-04 15:00."),
-            Row("note", "Note", "Anything to remember."),
+            Row(
+                "room", "Room", "The room that it was laid in. The time until the next coat counts from then.", (), ROOM
+            ),
+            Row(
+                "finished", "Finished", "When the coat was finished, such as 2026-03-04 15:00.", kind=MOMENT, of="when"
+            ),
+            NOTE,
         )
         super().__init__(host, "Packs used", rows)
         self.priced = host.priced
@@ -94,15 +95,11 @@ class UseDialog(_RecordDialog):
             self.session.store,
             step=step,
             system=system,
-            pack=self.form.text("pack"),
-            packs=read_number(self.form.text("packs"), "packs"),
-            area=self._done(coat.target.counted),
-            room=self.form.text("room") or None,
-            when=read_moment(self.form.text("finished")).astimezone(UTC).isoformat(timespec="seconds"),
-            note=self.form.text("note"),
+            area=needed(DONE[coat.target.counted]).read(self.form.text("area"), show, "Done"),
             who=person(),
             at=now(),
             priced=self.priced,
+            **self.form.read(show),
         )
         assert self.priced is not None
         done = actions.progress(self.priced, self.session.job.uses.values())
@@ -111,13 +108,6 @@ class UseDialog(_RecordDialog):
         told = f"Recorded {use.packs:g} × {use.pack} on {counted_words(use.area, use.counted, show)}.\n{state.words}."
         return told, state.verdict == "within"
 
-    def _done(self, counted: str) -> float:
-        """Read what was done: an area, a length or a count."""
-        text, show = self.needed("area", "what was done"), self.session.display
-        if counted == "area":
-            return read_area(text, show)
-        return parse_length(text, system=show.system) if counted == "length" else read_number(text, "count")
-
 
 class ReadingDialog(_RecordDialog):
     """Air, wall and humidity on site, and whether it may be coated in them."""
@@ -125,27 +115,19 @@ class ReadingDialog(_RecordDialog):
     def __init__(self, host: Host) -> None:
         unit = "°C" if session_of(host).display.system == "metric" else "°F"
         rows = (
-            Row("air", f"Air {unit}", f"Temperature of the air in {unit}, or with its unit: 20 C, 68 F."),
-            Row("surface", f"Wall {unit}", f"Temperature of the wall's surface in {unit}, or with its unit."),
-            Row("humidity", "Humidity %", "Relative humidity in per cent."),
-            Row("room", "Room", "Where it was read.", ()),
-            Row("note", "Note", "Anything to remember."),
-        )
+            Row("air", f"Air {unit}", f"Temperature of the air in {unit}, or with its unit: 20 C, 68 F.",
+                kind=needed(DEGREES)),
+            Row("surface", f"Wall {unit}", f"Temperature of the wall's surface in {unit}, or with its unit.",
+                kind=needed(DEGREES)),
+            Row("humidity", "Humidity %", "Relative humidity in per cent.", kind=SHARE),
+            Row("room", "Room", "Where it was read.", (), ROOM),
+            NOTE,
+        )  # fmt: skip
         super().__init__(host, "Reading on site", rows)
 
     def keep(self) -> tuple[str, bool]:
         """Judge and record a reading; return the verdict, and whether it may be coated."""
         show = self.session.display
-        is_metric = show.system == "metric"
-        verdict = actions.record_reading(
-            self.session.store,
-            air=read_degrees(self.needed("air", "air"), is_metric=is_metric),
-            surface=read_degrees(self.needed("surface", "wall"), is_metric=is_metric),
-            humidity=read_number(self.form.text("humidity").replace("%", ""), "humidity") / 100.0,
-            room=self.form.text("room") or None,
-            note=self.form.text("note"),
-            who=person(),
-            at=now(),
-        )
+        verdict = actions.record_reading(self.session.store, who=person(), at=now(), **self.form.read(show))
         self.form.show(note="")
         return "\n".join([*verdict.lines, f"Dew point {degrees(verdict.dew_point, show.system)}."]), verdict.may_coat

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC
 from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
-from takeoff.exchange.typed import read_area, read_degrees
+from takeoff.exchange.typed import read_area, read_degrees, read_moment
 from takeoff.gui.entries import (
     cove_text,
     height_text,
@@ -41,6 +42,17 @@ def maybe(kind: Kind, empty: Any = None) -> Kind:
     )
 
 
+def needed(kind: Kind) -> Kind:
+    """Have an empty field refused."""
+
+    def read(text: str, show: Display, name: str) -> Any:
+        if not text.strip():
+            raise InputError(f"{name}: nothing is written", remedy="Write a number.")
+        return kind.read(text, show, name)
+
+    return Kind(kind.show, read)
+
+
 def _amount(text: str, name: str) -> float:
     value = read_number(text, name)
     if value < 0.0:
@@ -64,6 +76,7 @@ DAYS = Kind(
     lambda value, _: " ".join(value),
     lambda text, _, name: tuple(read_day(written).isoformat() for written in text.split()),
 )
+MOMENT = Kind(read=lambda text, *_: read_moment(text.strip()).astimezone(UTC).isoformat(timespec="seconds"))
 LENGTH = Kind(lambda value, show: show.length(value), lambda text, show, _: read_length(text, show))
 LENGTH_OR_NONE = Kind(lambda value, show: show.length(value) if value else "", LENGTH.read)
 """A length; an empty field is 0."""
