@@ -18,8 +18,8 @@ from takeoff.signing import now, person
 NO_ROOM = ("", "no room")
 ROOM = maybe(TEXT)
 NOTE = Row("note", "Note", "Anything to remember.", kind=TEXT)
-DONE = {"area": AREA, "length": LENGTH, "count": NUMBER}
-"""How what was done is read, by what a coat goes by."""
+DONE = {"area": AREA, "length": LENGTH}
+"""How what was done is read, by what a coat goes by; else it is a count."""
 
 
 class _RecordDialog(FormDialog):
@@ -49,22 +49,16 @@ class UseDialog(_RecordDialog):
         rows = (
             Row("coat", "Coat", "The coat that was laid.", ()),
             Row("pack", "Pack", "The pack it came in.", (), TEXT),
-            Row(
-                "packs", "Packs", "Packs used: those opened, minus what is left in them, such as 3 or 2.5.", kind=NUMBER
-            ),
-            Row(
-                "area",
-                f"Done, {session_of(host).display.area_unit}",
-                "Area done, such as 500 sf or 46.5 m2; a length where it goes by length. A second coat counts again.",
-            ),
-            Row(
-                "room", "Room", "The room that it was laid in. The time until the next coat counts from then.", (), ROOM
-            ),
-            Row(
-                "finished", "Finished", "When the coat was finished, such as 2026-03-04 15:00.", kind=MOMENT, of="when"
-            ),
+            Row("packs", "Packs", "Packs used: those opened, minus what is left in them, such as 3 or 2.5.",
+                kind=NUMBER),
+            Row("area", f"Done, {session_of(host).display.area_unit}",
+                "Area done, such as 500 sf or 46.5 m2; a length where it goes by length. A second coat counts again."),
+            Row("room", "Room", "The room that it was laid in. The time until the next coat counts from then.",
+                (), ROOM),
+            Row("finished", "Finished", "When the coat was finished, such as 2026-03-04 15:00.",
+                kind=MOMENT, of="when"),
             NOTE,
-        )
+        )  # fmt: skip
         super().__init__(host, "Packs used", rows)
         self.priced = host.priced
         self.coats = () if self.priced is None else actions.progress(self.priced, self.session.job.uses.values())
@@ -95,7 +89,7 @@ class UseDialog(_RecordDialog):
             self.session.store,
             step=step,
             system=system,
-            area=needed(DONE[coat.target.counted]).read(self.form.text("area"), show, "Done"),
+            area=needed(DONE.get(coat.target.counted, NUMBER)).read(self.form.text("area"), show, "Done"),
             who=person(),
             at=now(),
             priced=self.priced,
