@@ -109,7 +109,7 @@ def window(standing, tmp_path, text_size):
 
 
 def put_away(window):
-    """Close what a test left open; what the window's processes are at ends first, for a new one costs more than that."""
+    """Close what a test left open; work of the window's processes ends first, for new ones cost more than that."""
     for process in (window.process, window.figures.process):
         for future in process._asked.copy():
             future.cancel()
