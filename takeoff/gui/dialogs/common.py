@@ -80,7 +80,8 @@ class Dialog(Toplevel):
         self.update_idletasks()
         if self._scrolls:
             size = self.host.preferences.text_size
-            others = sum(part.winfo_reqheight() for part in (self.heading, self.said, self.foot))
+            outer = self.body._parent_frame
+            others = sum(part.winfo_reqheight() for part in self.pack_slaves() if part is not outer)
             most = self.winfo_screenheight() - others - 80 * size
             self.body.configure(height=round(min(self.body.winfo_reqheight(), most) / size))
             self.after(30, self._centre)  # its size is known once it has been laid out anew
