@@ -6,7 +6,6 @@ import io
 import json
 import os
 import time
-from multiprocessing import active_children
 
 import pytest
 import shapely
@@ -174,7 +173,7 @@ def test_a_sheet_that_could_not_be_read_is_said_and_read_anew_when_the_tool_is_t
     reading.press("106")
     deadline = time.monotonic() + 60
     while not tool.fault and time.monotonic() < deadline:
-        for child in active_children():  # what waits behind gets a new process, which ends too
+        if (child := hand.window.process._process) is not None:  # what waits behind gets a new one, which ends too
             child.terminate()
         hand.settle(0.1)
     hand.settle(0.2)
