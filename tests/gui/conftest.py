@@ -9,6 +9,7 @@ import time
 import tkinter
 import traceback
 from concurrent.futures import wait
+from dataclasses import replace
 
 import pytest
 
@@ -171,6 +172,11 @@ class Hand:
         while not is_so():
             assert time.monotonic() < end, "it did not come about"
             self.settle()
+
+    def text_size(self, size):
+        """Give the text a size at one go; by steps, every part of the window is laid out anew at each."""
+        self.window.remember(replace(self.window.preferences, text_size=size))
+        self.window.take_look()
 
     def open(self, path):
         self.window.take(actions.open_job(path))

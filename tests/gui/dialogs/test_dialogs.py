@@ -328,9 +328,9 @@ def test_the_sheet_of_keys_names_every_command_with_a_key(window):
     dialog.destroy()
 
 
-def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(window):
-    for _ in range(4):
-        window.do("larger")
+def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(hand):
+    window = hand.window
+    hand.text_size(2.0)
     window.update()
     dialog = show_keys(window)
     deadline = time.monotonic() + 20
@@ -339,8 +339,6 @@ def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(window):
         window.update()
     assert dialog.winfo_reqwidth() <= window.winfo_screenwidth()
     assert dialog.winfo_reqheight() <= window.winfo_screenheight()
-    for _ in range(4):
-        window.do("smaller")
 
 
 def test_a_fault_is_shown_logged_and_survived(hand, job_file, tmp_path):
@@ -371,8 +369,7 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     hand.open(traced_job)
     window = hand.window
     window.geometry("1280x768+0+0")
-    for _ in range(4):
-        window.do("larger")
+    hand.text_size(2.0)
     hand.settle(0.5)
     canvas, desk = window.canvas, window.desk
     assert canvas.winfo_width() * canvas.winfo_height() >= 0.5 * window.winfo_width() * window.winfo_height()
@@ -423,14 +420,11 @@ def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_s
 def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand, traced_job):
     hand.open(traced_job)
     window = hand.window
-    for _ in range(4):
-        window.do("larger")
+    hand.text_size(2.0)
     hand.settle(0.3)
     right = window.winfo_rootx() + window.winfo_width()
     for made in (*window.desk.bar.tools.values(), *window.desk.bar._buttons.values(), *window.figures.pages.values()):
         assert made.winfo_rootx() + made.winfo_width() <= right + 2
-    for _ in range(4):
-        window.do("smaller")
 
 
 @pytest.mark.parametrize("way", ["mouse", "keys"])

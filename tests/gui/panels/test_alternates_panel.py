@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from dataclasses import replace
 from tkinter import font as tkfont
 
 import pytest
@@ -70,8 +69,7 @@ def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job
 @pytest.mark.parametrize("text_size", [1.0, 2.0])
 def test_two_alternates_stand_beside_the_job_whole_at_every_size_of_text(hand, traced_job, text_size):
     window = hand.window
-    window.remember(replace(window.preferences, text_size=text_size))
-    window.take_look()
+    hand.text_size(text_size)
     hand.open(traced_job)
     page = window.figures.alternates
     press(hand, window.figures.pages["Alternates"])

@@ -61,8 +61,7 @@ def test_the_totals_follow_an_edit_and_its_undoing(hand, traced_job):
 @pytest.mark.parametrize("text_size", [1.0, 2.0])
 def test_tall_figures_take_most_of_the_plans_height_and_give_it_back(hand, traced_job, text_size):
     window = hand.window
-    window.remember(replace(window.preferences, text_size=text_size))
-    window.take_look()
+    hand.text_size(text_size)
     hand.open(traced_job)
     hand.settle(0.3)
     figures, canvas = window.figures, window.canvas
@@ -215,7 +214,7 @@ def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand,
     assert not any(id in said for id, _ in session.systems())
 
 
-@pytest.mark.parametrize("size", [1, 2, 3, 4])
+@pytest.mark.parametrize("size", [1.25, 1.5, 1.75, 2.0])
 @pytest.mark.parametrize("is_priced", [True, False])
 def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, traced_job, size, is_priced):
     hand.open(traced_job)
@@ -223,8 +222,7 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
     if not is_priced:
         rooms = [replace(room, system=None) for room in window.session.job.rooms.values()]
         window.session.put_rooms(rooms, "Set the system")
-    for _ in range(size):
-        window.do("larger")
+    hand.text_size(size)
     hand.settle(0.5)
     prompt = window.desk.prompt
     assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2
