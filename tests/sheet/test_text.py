@@ -61,8 +61,8 @@ def test_title_blocks_in_other_languages_are_read_by_their_labels(make_pdf, writ
             write_text(2200, 600, 8, title) + write_text(2230, 580, 14, "Grundriss EG"),
             write_text(2200, 500, 8, "PROJEKT-NR.") + write_text(2200, 480, 14, "19-50"),
             write_text(2300, 500, 8, number_label) + write_text(2300, 480, 14, number),
-            write_text(2400, 500, 8, revision_label) + write_text(2400 + 60, 500, 8, revision),
-            write_text(2404, 490, 8, "0"),  # the first figure of a scale bar, just beneath
+            write_text(2400, 500, 8, revision_label) + write_text(2446, 500, 8, revision),
+            write_text(2404, 488, 8, "0"),  # the first figure of a scale bar, just beneath
             write_text(2200, 400, 8, date) + write_text(2250, 400, 8, "20.11.2015"),
             write_text(2400, 400, 8, scale) + write_text(2470, 400, 8, "1:50"),
             write_text(2400, 350, 8, "20.01.2016"),
