@@ -21,7 +21,7 @@ from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
 from takeoff.report.planning_tables import DAYS
 from takeoff.report.rooms import assumed_words, rooms_by_system
-from takeoff.report.tables import Cell, Column, Table, columns_of
+from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.report.terms import bid_qualifications, usual_exclusions
 from takeoff.units import Display
 
@@ -154,10 +154,7 @@ def _unit_prices(content: ReportContent) -> Table:
     return Table(
         id="unit-prices",
         title="Unit prices",
-        columns=(
-            *columns_of("System", "Unit", kind="text"),
-            Column(title="Price", unit=e.currency, kind="money"),
-        ),
+        columns=(*texts("System", "Unit"), *amounts("Price", unit=e.currency)),
         rows=rows,
         note="For work that is added or left out by written order. All work of the system is in it: coves, corners, "
         f"edges and returns too; areas are measured {_measured(content)}.{tax}",
@@ -215,11 +212,11 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
             wall = tuple(value if i == 2 + len(by_rule) else "" for i, value in enumerate(wall))
         rows.append((work.label, work.name, work.height, *wall))
     columns = (
-        *columns_of("Room", "System", "Height of the coating", kind="text"),
-        Column(title="Walls, net", unit=d.area_unit),
-        *([Column(title="Walls, for payment", unit=d.area_unit)] if e.pays_by_rule else []),
-        *columns_of("Base", "Cove", "Inside corners", "Outside corners", "Edges", unit=d.length_unit),
-        Column(title="Openings", unit="no.", decimals=0),
+        *texts("Room", "System", "Height of the coating"),
+        *numbers("Walls, net", unit=d.area_unit),
+        *(numbers("Walls, for payment", unit=d.area_unit) if e.pays_by_rule else ()),
+        *numbers("Base", "Cove", "Inside corners", "Outside corners", "Edges", unit=d.length_unit),
+        *numbers("Openings", unit="no.", decimals=0),
     )
     foot = [sum(v for v in column if not isinstance(v, str)) for column in list(zip(*rows, strict=True))[3:]]
     table = Table(
@@ -257,7 +254,7 @@ def price_of_bid(result: Estimate, display: Display, by: PriceBy) -> Table:
         return Table(
             id="price",
             title="Price",
-            columns=(Column(title="Lump sum", kind="text"), Column(title="Price", unit=money, kind="money")),
+            columns=(*texts("Lump sum"), *amounts("Price", unit=money)),
             rows=tuple(lines),
             total=("Price", whole),
         )
@@ -266,9 +263,9 @@ def price_of_bid(result: Estimate, display: Display, by: PriceBy) -> Table:
         id="price",
         title="Price",
         columns=(
-            Column(title=by.capitalize(), kind="text"),
-            Column(title="Walls, net", unit=display.area_unit),
-            Column(title="Price", unit=money, kind="money"),
+            *texts(by.capitalize()),
+            *numbers("Walls, net", unit=display.area_unit),
+            *amounts("Price", unit=money),
         ),
         rows=tuple((p.label, display.area_number(p.area) if p.area else "", p.price) for p in parts),
         total=("Price", display.area_number(result.net_area) if result.net_area else "", whole),
@@ -286,10 +283,7 @@ def alternates_of_bid(result: Comparison) -> Table:
     return Table(
         id="alternates",
         title="Alternates",
-        columns=(
-            *columns_of("Alternate", "Add or deduct", kind="text"),
-            Column(title="Amount", unit=result.currency, kind="money"),
-        ),
+        columns=(*texts("Alternate", "Add or deduct"), *amounts("Amount", unit=result.currency)),
         rows=rows,
         note="Each is the named system in place of this bid's on all walls coated; all else stays as it is bid.",
     )
@@ -309,7 +303,7 @@ def _days(plan: DayPlan, first: date | None) -> Table:
     return Table(
         id="days",
         title="Days on site",
-        columns=tuple(Column(title=title, kind="text") for title in ("Room", "First day", "Last day")),
+        columns=texts("Room", "First day", "Last day"),
         rows=tuple(rows),
         note=f"{plan.days_on_site} working days on site, where every room is handed over in time.{counted}",
     )

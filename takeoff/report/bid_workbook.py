@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from takeoff.report.bid import Bid
 from takeoff.report.book import LOGO_LINES, Book, Formula, column_name, new_book, put_logo
-from takeoff.report.tables import Table, columns_of
+from takeoff.report.tables import Table, texts
 
 LOGO_WIDTH = 40.0
 """Characters that the column of a logo is wide."""
@@ -18,7 +18,7 @@ def bid_workbook(bid: Bid) -> bytes:
     head = bid.letterhead
     with new_book(bid, "Bid for wall coating") as (book, out):
         lines = _first_lines(bid)
-        first = book.table("Bid", columns_of("What", "Bid", kind="text"), lines)
+        first = book.table("Bid", texts("What", "Bid"), lines)
         if head.logo:
             put_logo(first, 1, 2, head)
             first.set_column(2, 2, LOGO_WIDTH)
@@ -27,16 +27,14 @@ def bid_workbook(bid: Bid) -> bytes:
             _add(book, table)
         steps = [(table.title, *row) for table in bid.build_up for row in table.rows]
         if steps:
-            book.table("Wall systems", (*columns_of("System", kind="text"), *bid.build_up[0].columns), steps)
+            book.table("Wall systems", (*texts("System"), *bid.build_up[0].columns), steps)
         kinds = (
             ("Payment", bid.payment),
             ("Not included", bid.exclusions),
             ("Qualification", bid.qualifications),
             ("Safety", bid.cautions),
         )
-        book.table(
-            "Terms", columns_of("Kind", "Term", kind="text"), [(kind, text) for kind, texts in kinds for text in texts]
-        )
+        book.table("Terms", texts("Kind", "Term"), [(kind, line) for kind, lines in kinds for line in lines])
     return out.getvalue()
 
 

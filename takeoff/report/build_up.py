@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from takeoff.model.costs import Estimate
 from takeoff.model.systems import Catalogue, Step, System
-from takeoff.report.tables import Cell, Column, Table, columns_of
+from takeoff.report.tables import Cell, Table, texts
 from takeoff.system.bases import counts_wall_area
 from takeoff.system.buildup import coat_films
 from takeoff.units import Display
@@ -51,10 +51,10 @@ def _used(result: Estimate) -> set[tuple[str, str]]:
 
 def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, display: Display) -> Table:
     columns = (
-        *columns_of("Day", "Step", "Product", "Coats", kind="text"),
-        *columns_of("Wet", "Dry", unit=display.film_unit, kind="text"),
-        Column(title="Spread", unit=display.spread_unit, kind="text"),
-        Column(title="Recoat", unit="h", kind="text"),
+        *texts("Day", "Step", "Product", "Coats"),
+        *texts("Wet", "Dry", unit=display.film_unit),
+        *texts("Spread", unit=display.spread_unit),
+        *texts("Recoat", unit="h"),
     )
     rows: list[tuple[Cell, ...]] = []
     days = sorted({step.day for step in system.steps if step.day and (system.id, step.id) in used})

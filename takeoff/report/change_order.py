@@ -12,7 +12,7 @@ from takeoff.model.plan import Point
 from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
 from takeoff.report.printing import printed_table
-from takeoff.report.tables import Cell, Column, Table, columns_of, shown_amount
+from takeoff.report.tables import Cell, Table, amounts, numbers, shown_amount, texts
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
 from takeoff.revise.delta import LEAST, Delta, DeltaItem
@@ -82,10 +82,10 @@ def delta_tables(delta: Delta, display: Display) -> tuple[Table, ...]:
 def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: Delta, display: Display) -> Table:
     area, length, money = display.area_unit, display.length_unit, delta.currency
     columns = (
-        Column(title=head, kind="text"),
-        *columns_of("Net before", "Net after", "Added", "Deducted", unit=area),
-        *columns_of("Base", "Cove", unit=length),
-        Column(title="Price", unit=money, kind="money"),
+        *texts(head),
+        *numbers("Net before", "Net after", "Added", "Deducted", unit=area),
+        *numbers("Base", "Cove", unit=length),
+        *amounts("Price", unit=money),
     )
 
     def changed(figure: str, item: DeltaItem) -> float:
@@ -120,10 +120,7 @@ def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: De
 
 def _bill_lines(delta: Delta, display: Display) -> Table:
     """What is measured in all, line by line, before and after."""
-    columns = (
-        *columns_of("Bill line", "Unit", kind="text"),
-        *(Column(title=title) for title in ("Before", "After", "Change")),
-    )
+    columns = (*texts("Bill line", "Unit"), *numbers("Before", "After", "Change"))
     rows: list[tuple[Cell, ...]] = []
     for figure, name in BILL_LINES.items():
         pair, is_area = delta.total[figure], figure.endswith("area")
@@ -148,10 +145,10 @@ def beside_lines(delta: Delta, display: Display) -> list[tuple[str, float]]:
 
 def _materials(delta: Delta, display: Display) -> Table:
     columns = (
-        Column(title="Product", kind="text"),
-        *columns_of("Before", "After", decimals=2),
-        Column(title="Unit", kind="text"),
-        Column(title="Cost", unit=delta.currency, kind="money"),
+        *texts("Product"),
+        *numbers("Before", "After", decimals=2),
+        *texts("Unit"),
+        *amounts("Cost", unit=delta.currency),
     )
     rows: list[tuple[Cell, ...]] = []
     for m in delta.materials:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from takeoff.model.costs import Estimate, MaterialLine
 from takeoff.model.systems import Catalogue
-from takeoff.report.tables import Cell, Column, Table, columns_of, shown_amount
+from takeoff.report.tables import Cell, Table, amounts, numbers, shown_amount, texts
 from takeoff.units import Display
 
 SUMS = ("material", "direct", "net_price", "price")
@@ -22,11 +22,11 @@ def cost_lines(
     """
     money = estimate.currency
     columns = (
-        *columns_of("Kind", "Product code", "What", "Pack", kind="text"),
-        Column(title="Pack size", decimals=3),
-        Column(title="Unit", kind="text"),
-        Column(title="Count", decimals=0),
-        *columns_of("Unit price", "Amount", unit=money, kind="money"),
+        *texts("Kind", "Product code", "What", "Pack"),
+        *numbers("Pack size", decimals=3),
+        *texts("Unit"),
+        *numbers("Count", decimals=0),
+        *amounts("Unit price", "Amount", unit=money),
     )
     rows: list[tuple[Cell, ...]] = []
     for line in estimate.materials:

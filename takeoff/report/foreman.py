@@ -21,7 +21,7 @@ from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.planning_tables import DAYS, CutRow, cut_rows, ready_table
 from takeoff.report.rooms import assumed_words, rooms_by_system
-from takeoff.report.tables import Cell, Table, columns_of, shown_amount
+from takeoff.report.tables import Cell, Table, shown_amount, texts
 from takeoff.units import UnitSystem
 
 
@@ -123,7 +123,7 @@ def _rooms(content: ReportContent) -> Table:
         for q in [work.quantities]
     )
     titles = ("Room", "System", "Height of the coating", "Walls, net", "Cove", "Corners", "Openings")
-    return Table(id="rooms", title="Rooms", columns=columns_of(*titles, kind="text"), rows=rows)
+    return Table(id="rooms", title="Rooms", columns=texts(*titles), rows=rows)
 
 
 def _steps(plan: DayPlan) -> tuple[Table, ...]:
@@ -143,7 +143,7 @@ def _steps(plan: DayPlan) -> tuple[Table, ...]:
         Table(
             id=f"day-{day}",
             title=f"{DAYS[day.weekday()]} {day}",
-            columns=columns_of(*titles, kind="text"),
+            columns=texts(*titles),
             rows=tuple(row for _, row in sorted(found, key=lambda each: each[0])),
         )
         for day, found in sorted(rows.items())
@@ -169,7 +169,7 @@ def _packs(content: ReportContent) -> Table:
     return Table(
         id="packs",
         title="Packs for each step",
-        columns=columns_of("Room", "Step", "Product", "Takes", "In packs", kind="text"),
+        columns=texts("Room", "Step", "Product", "Takes", "In packs"),
         rows=tuple(row for _, row in sorted(found, key=lambda each: each[0])),
         note="Loss is in it. What is left in a pack goes on to the next room.",
     )
@@ -182,9 +182,7 @@ def _whole_packs(content: ReportContent) -> Table:
         packs = [f"{p.count} × {p.pack}" for p in line.packs if p.count]
         colours = [f"{line.colour_packs} colour pack{'s' * (line.colour_packs != 1)}"] if line.colour_packs else []
         rows.append((line.name, " + ".join((*packs, *colours))))
-    return Table(
-        id="whole", title="Whole packs on site", columns=columns_of("Product", "Packs", kind="text"), rows=tuple(rows)
-    )
+    return Table(id="whole", title="Whole packs on site", columns=texts("Product", "Packs"), rows=tuple(rows))
 
 
 def _mixing(late: Sequence[LatePack]) -> Table | None:
@@ -196,7 +194,7 @@ def _mixing(late: Sequence[LatePack]) -> Table | None:
     return None if not rows else Table(
         id="mixing",
         title="Mix in parts",
-        columns=columns_of("Step", "Pack", "Minutes to lay it", "Pot life in minutes", "Mix in parts", kind="text"),
+        columns=texts("Step", "Pack", "Minutes to lay it", "Pot life in minutes", "Mix in parts"),
         rows=rows,
         note="A whole pack of these sets before the crew has laid it. Mix equal parts by the data sheet's ratio, one "
         "after the other, or send more people.",
@@ -235,7 +233,7 @@ def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
     return Table(
         id="limits",
         title="Limits of the day",
-        columns=columns_of(*(titles[i] for i in kept), kind="text"),
+        columns=texts(*(titles[i] for i in kept)),
         rows=tuple(tuple(row[i] for i in kept) for row in rows),
         note="Read air, surface and humidity before each coat and write them down. The data sheet governs.",
     )
@@ -269,7 +267,7 @@ def _cuts(
             row = (wall, str(drop.number), f"{d.length(drop.length)}{kind}",
                    d.length(drop.width), places[drop.label])  # fmt: skip
             rows.setdefault(e.room or "", []).append(row)
-    columns = columns_of("Wall", "Drop", "Cut to length", "Width", "From", kind="text")
+    columns = texts("Wall", "Drop", "Cut to length", "Width", "From")
     return {room: Table(id="cuts", title="Cut list", columns=columns, rows=tuple(made)) for room, made in rows.items()}
 
 
@@ -280,5 +278,5 @@ def _strips(content: ReportContent, rows: Sequence[CutRow]) -> Table | None:
         for row in rows
         if isinstance(row.what, Piece)
     )
-    columns = columns_of("Product", "From", "Cut", "For", kind="text")
+    columns = texts("Product", "From", "Cut", "For")
     return Table(id="strips", title="Strips and trims", columns=columns, rows=made) if made else None

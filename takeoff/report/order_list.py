@@ -9,7 +9,7 @@ from takeoff.estimate.orders import OrderLine
 from takeoff.model.systems import Keeping
 from takeoff.report.book import new_book
 from takeoff.report.letterhead import Letterhead
-from takeoff.report.tables import Cell, Column, Table, columns_of
+from takeoff.report.tables import Cell, Table, numbers, texts
 from takeoff.units import Display
 
 
@@ -26,10 +26,10 @@ class OrderList:
 def order_table(lines: Sequence[OrderLine]) -> Table:
     """One row a pack, by delivery."""
     columns = (
-        Column(title="Delivery", decimals=0),
-        *columns_of("Needed by", "Order by", "Lead time", "Product", "Colour", "Product code", "Pack", kind="text"),
-        Column(title="Count", decimals=0),
-        Column(title="Note", kind="text"),
+        *numbers("Delivery", decimals=0),
+        *texts("Needed by", "Order by", "Lead time", "Product", "Colour", "Product code", "Pack"),
+        *numbers("Count", decimals=0),
+        *texts("Note"),
     )
     rows: list[tuple[Cell, ...]] = []
     for line in lines:

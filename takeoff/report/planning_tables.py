@@ -10,7 +10,7 @@ from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import Driver, PriceRange
 from takeoff.model.cutting import CutList, Drop, Piece
-from takeoff.report.tables import Cell, Column, Table, columns_of
+from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
@@ -82,9 +82,10 @@ def cut_rows(cuts: Sequence[CutList], walls: WallNames) -> tuple[CutRow, ...]:
 
 def cut_table(cuts: Sequence[CutList], display: Display, walls: WallNames) -> Table:
     """Every cut of every roll and every stock length, numbered, with what it is for; lengths as people write them."""
-    titles = ("Product", "From", "Cut", "Length", "Width", "For", "Laid beside it", "Left at the end")
-    columns = tuple(
-        Column(title=title, decimals=0) if title == "Cut" else Column(title=title, kind="text") for title in titles
+    columns = (
+        *texts("Product", "From"),
+        *numbers("Cut", decimals=0),
+        *texts("Length", "Width", "For", "Laid beside it", "Left at the end"),
     )
     rows = tuple(
         (
@@ -116,10 +117,7 @@ def cut_table(cuts: Sequence[CutList], display: Display, walls: WallNames) -> Ta
 
 def days_table(plan: DayPlan) -> Table:
     """Every step in its time, who does it, and why it starts no earlier."""
-    titles = ("Room", "Step", "Start", "End", "Crew", "Batches", "Why then")
-    columns = tuple(
-        Column(title=title, decimals=0) if title == "Batches" else Column(title=title, kind="text") for title in titles
-    )
+    columns = (*texts("Room", "Step", "Start", "End", "Crew"), *numbers("Batches", decimals=0), *texts("Why then"))
     rows: list[tuple[Cell, ...]] = [
         (
             work.room,
@@ -141,7 +139,7 @@ def days_table(plan: DayPlan) -> Table:
 
 def ready_table(plan: DayPlan) -> Table:
     """When each room is done, and when it is cured for service."""
-    columns = tuple(Column(title=title, kind="text") for title in ("Room", "Done", "In service"))
+    columns = texts("Room", "Done", "In service")
     rows = tuple((room.room, moment_words(room.done), moment_words(room.ready)) for room in plan.rooms)
     return Table(id="rooms-ready", title="Rooms ready", columns=columns, rows=rows)
 
@@ -161,16 +159,16 @@ def range_table(result: PriceRange, currency: str) -> Table:
         "contingency is left out, since the range takes its place."
         f"{' ' + result.words if result.words else ''}"
     )
-    columns = (Column(title="Price before tax", kind="text"), Column(title="Amount", unit=currency, kind="money"))
+    columns = (*texts("Price before tax"), *amounts("Amount", unit=currency))
     return Table(id="price-range", title="Range", columns=columns, rows=rows, note=note)
 
 
 def drivers_table(result: PriceRange, currency: str) -> Table:
     """What drives the spread of the price, widest first."""
     columns = (
-        Column(title="What drives it", kind="text"),
-        *columns_of("Price at its low", "Price at its high", unit=currency, kind="money"),
-        Column(title="Share of the spread", unit="%", decimals=1),
+        *texts("What drives it"),
+        *amounts("Price at its low", "Price at its high", unit=currency),
+        *numbers("Share of the spread", unit="%", decimals=1),
     )
     rows = tuple((driver_words(d), d.low_price, d.high_price, d.share * 100.0) for d in result.drivers)
     note = "Low and high: what the line governs costs its P10 and its P90, and all else is at its likely value."
@@ -197,9 +195,11 @@ def alternates_table(result: Comparison, display: Display, *, only_differences: 
         Leave out lines that are the same in every alternate.
     """
     money = result.currency
-    columns = [Column(title="Line", kind="text"), Column(title="Unit", kind="text")]
-    columns += [Column(title=name, kind="money") for name in result.names]
-    columns += [Column(title=f"{name}: difference", kind="money") for name in result.names[1:]]
+    columns = (
+        *texts("Line", "Unit"),
+        *amounts(*result.names),
+        *amounts(*(f"{name}: difference" for name in result.names[1:])),
+    )
     rows: list[tuple[Cell, ...]] = []
     for row in result.what_differs if only_differences else result.rows:
         factor, unit = 1.0, row.unit
@@ -212,9 +212,7 @@ def alternates_table(result: Comparison, display: Display, *, only_differences: 
         values: list[Cell] = ["" if value is None else value * factor for value in row.values]
         differences = [difference * factor for difference in row.differences[1:]]
         rows.append((f"{kind}{label}", unit, *values, *differences))
-    return Table(
-        id="alternates", title="Alternates", columns=tuple(columns), rows=tuple(rows), note=" ".join(result.notes)
-    )
+    return Table(id="alternates", title="Alternates", columns=columns, rows=tuple(rows), note=" ".join(result.notes))
 
 
 def planning_tables(planning: Planning, display: Display, currency: str, walls: WallNames) -> tuple[Table, ...]:

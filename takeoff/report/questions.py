@@ -11,7 +11,7 @@ from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import render
 from takeoff.report.letterhead import Paper
-from takeoff.report.tables import Column, Table
+from takeoff.report.tables import Table, texts
 from takeoff.report.typesetting import set_layout
 
 TEMPLATE = Path(__file__).with_name("questions.typ")
@@ -51,9 +51,7 @@ def questions_csv(sheet: QuestionSheet) -> bytes:
     """Write the questions as CSV, with an empty column for the answers."""
     titles = ("Number", "Sheet", "Question", "Where", "Assumed meanwhile", "Answer", "Key")
     rows = tuple((str(q.number), q.sheet, q.text, "; ".join(q.places), q.meanwhile, "", q.key) for q in sheet.questions)
-    return table_csv(
-        Table(id="questions", title="Questions", columns=tuple(Column(title=t, kind="text") for t in titles), rows=rows)
-    )
+    return table_csv(Table(id="questions", title="Questions", columns=texts(*titles), rows=rows))
 
 
 def questions_html(sheet: QuestionSheet) -> bytes:

@@ -47,9 +47,19 @@ class Column:
         return f"{value:,.{self.places}f}"
 
 
-def columns_of(*titles: str, unit: str = "", kind: Kind = "number", decimals: int = 1) -> tuple[Column, ...]:
-    """Make columns that are alike but for their titles."""
-    return tuple(Column(title=title, unit=unit, kind=kind, decimals=decimals) for title in titles)
+def texts(*titles: str, unit: str = "") -> tuple[Column, ...]:
+    """Make columns of texts."""
+    return tuple(Column(title=title, unit=unit, kind="text") for title in titles)
+
+
+def numbers(*titles: str, unit: str = "", decimals: int = 1) -> tuple[Column, ...]:
+    """Make columns of numbers of one unit."""
+    return tuple(Column(title=title, unit=unit, decimals=decimals) for title in titles)
+
+
+def amounts(*titles: str, unit: str = "") -> tuple[Column, ...]:
+    """Make columns of money; ``unit`` is the currency."""
+    return tuple(Column(title=title, unit=unit, kind="money") for title in titles)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,10 +79,10 @@ def quantity_table(result: Measurement, display: Display) -> Table:
     area, length = display.area_unit, display.length_unit
     by = "wall" if result.by == "run" else result.by
     columns = (
-        Column(title=by.capitalize(), kind="text"),
-        *columns_of("Gross", "Openings", "Net", "± (k=2)", "Returns", "For payment", unit=area),
-        *columns_of("Base", "Terminations", "Inside corners", "Outside corners", "Cove", unit=length),
-        *columns_of("Inside corners", "Outside corners", unit="no.", decimals=0),
+        *texts(by.capitalize()),
+        *numbers("Gross", "Openings", "Net", "± (k=2)", "Returns", "For payment", unit=area),
+        *numbers("Base", "Terminations", "Inside corners", "Outside corners", "Cove", unit=length),
+        *numbers("Inside corners", "Outside corners", unit="no.", decimals=0),
     )
 
     def row(item: MeasuredItem) -> tuple[Cell, ...]:
@@ -123,13 +133,13 @@ def shown_amount(value: float, unit: str, display: Display) -> tuple[float, str]
 def material_table(result: Estimate, display: Display) -> Table:
     """What to buy: need, whole packs, left over, cost."""
     columns = (
-        Column(title="Product", kind="text"),
-        Column(title="Need", decimals=2),
-        Column(title="Buy", kind="text"),
-        *columns_of("Bought", "Left over", decimals=2),
-        Column(title="Unit", kind="text"),
-        Column(title="Colour packs", decimals=0),
-        Column(title="Cost", unit=result.currency, kind="money"),
+        *texts("Product"),
+        *numbers("Need", decimals=2),
+        *texts("Buy"),
+        *numbers("Bought", "Left over", decimals=2),
+        *texts("Unit"),
+        *numbers("Colour packs", decimals=0),
+        *amounts("Cost", unit=result.currency),
     )
     rows = []
     for m in result.materials:
@@ -150,11 +160,11 @@ def material_table(result: Estimate, display: Display) -> Table:
 def labour_table(result: Estimate, display: Display) -> Table:
     """Hours and cost of each step in each room; the basis is shown in the job's units."""
     columns = (
-        *columns_of("Room", "Step", kind="text"),
-        Column(title="Amount"),
-        Column(title="Unit", kind="text"),
-        Column(title="Hours", unit="h", decimals=2),
-        Column(title="Cost", unit=result.currency, kind="money"),
+        *texts("Room", "Step"),
+        *numbers("Amount"),
+        *texts("Unit"),
+        *numbers("Hours", unit="h", decimals=2),
+        *amounts("Cost", unit=result.currency),
     )
     labels = {r.id: r.label for r in result.rooms}
     rows = []
@@ -190,7 +200,7 @@ def price_table(result: Estimate, display: Display) -> Table:
     return Table(
         id="price",
         title="Price",
-        columns=(Column(title="Line", kind="text"), Column(title="Amount", unit=result.currency, kind="money")),
+        columns=(*texts("Line"), *amounts("Amount", unit=result.currency)),
         rows=tuple((p.label, p.amount) for p in result.price),
         note=note.strip(),
     )
@@ -214,9 +224,9 @@ def share_table(result: Estimate, display: Display) -> Table:
         id="price-by-room",
         title="Price by room",
         columns=(
-            Column(title="Room", kind="text"),
-            Column(title="Net coated", unit=display.area_unit),
-            *columns_of("Material", "Labour", "Price", unit=money, kind="money"),
+            *texts("Room"),
+            *numbers("Net coated", unit=display.area_unit),
+            *amounts("Material", "Labour", "Price", unit=money),
         ),
         rows=tuple((r.label, display.area_number(r.area), r.material, r.labour, r.price) for r in result.rooms),
         total=(
@@ -248,10 +258,10 @@ def arithmetic_table(result: Estimate) -> Table:
         put("Labour", f"{labels.get(line.room, line.room)}: {line.name}", line.arithmetic.lines)
     for p in result.price:
         put("Price", p.label, p.arithmetic.lines)
-    columns = tuple(Column(title=t, kind="text") for t in ("Kind", "Line", "Arithmetic"))
+    columns = texts("Kind", "Line", "Arithmetic")
     return Table(id="arithmetic", title="Arithmetic", columns=columns, rows=tuple(rows))
 
 
-def text_table(id: str, title: str, texts: Sequence[str]) -> Table:
+def text_table(id: str, title: str, lines: Sequence[str]) -> Table:
     """Set texts out one below another."""
-    return Table(id=id, title=title, columns=(Column(title=title, kind="text"),), rows=tuple((text,) for text in texts))
+    return Table(id=id, title=title, columns=texts(title), rows=tuple((line,) for line in lines))

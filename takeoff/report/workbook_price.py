@@ -15,7 +15,7 @@ from takeoff.model.costs import MaterialLine, SiteDays
 from takeoff.model.systems import Basis, Step
 from takeoff.report.book import Book, CellValue, Formula, column_name
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import Column, columns_of, labour_table, material_table, price_table, shown_amount
+from takeoff.report.tables import amounts, labour_table, material_table, numbers, price_table, shown_amount, texts
 from takeoff.report.workbook_walls import Lots, pack_counts
 from takeoff.system.bases import counts_wall_area
 
@@ -71,14 +71,13 @@ def add_rates(book: Book[ReportContent]) -> None:
 def add_materials(book: Book[ReportContent], lots: Lots) -> None:
     """Add the products, what steps take of them, and the packs that cost least for it."""
     e, display = book.content.estimate, book.content.display
-    money = Column(title="Cost", unit=e.currency, kind="money")
     pack_columns = (
-        *columns_of("Product", "Pack", kind="text"),
-        Column(title="Count", decimals=0),
-        Column(title="Price", unit=f"{e.currency} a pack", kind="money"),
-        money,
-        Column(title="Holds", decimals=3),
-        *columns_of("Unit", "Follows", kind="text"),
+        *texts("Product", "Pack"),
+        *numbers("Count", decimals=0),
+        *amounts("Price", unit=f"{e.currency} a pack"),
+        *amounts("Cost", unit=e.currency),
+        *numbers("Holds", decimals=3),
+        *texts("Unit", "Follows"),
     )
     table = material_table(e, display)
     packs: list[Sequence[CellValue]] = []
@@ -151,7 +150,6 @@ def add_labour(book: Book[ReportContent], lots: Lots) -> None:
     e, display = book.content.estimate, book.content.display
     table = labour_table(e, display)
     room, step, amount, unit, hours, cost = table.columns
-    rate = Column(title="Rate", unit="amount/h", decimals=3)
     rows: list[Sequence[CellValue]] = []
     for r, (line, cells) in enumerate(zip(e.labour, table.rows, strict=True), start=2):
         pace = float(cells[2]) / line.hours if line.hours > 0 else 0.0
@@ -173,7 +171,7 @@ def add_labour(book: Book[ReportContent], lots: Lots) -> None:
     sums = {5: sum(x.hours for x in e.labour), 6: sum(x.cost for x in e.labour)}
     book.table(
         "Labour",
-        (room, step, amount, unit, rate, hours, cost),
+        (room, step, amount, unit, *numbers("Rate", unit="amount/h", decimals=3), hours, cost),
         rows,
         total=_total(7, sums, n),
         note="The rate holds coats, height and cut-up rooms as estimated: hours are amount over rate, and follow "
@@ -270,10 +268,10 @@ def add_shares(book: Book[ReportContent]) -> None:
         live = Formula(text=f"ROUND(C{r}*price_total,2)", value=room.price)
         rows.append((room.label, d.area_number(room.area), share, live))
     columns = (
-        Column(title="Room", kind="text"),
-        Column(title="Net coated", unit=d.area_unit),
-        Column(title="Share of the price", decimals=6),
-        Column(title="Price", unit=e.currency, kind="money"),
+        *texts("Room"),
+        *numbers("Net coated", unit=d.area_unit),
+        *numbers("Share of the price", decimals=6),
+        *amounts("Price", unit=e.currency),
     )
     sums = {1: sum(d.area_number(r.area) for r in e.rooms), 2: 1.0 if whole else 0.0, 3: whole}
     book.table(

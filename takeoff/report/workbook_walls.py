@@ -17,7 +17,7 @@ from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Elevation, Quantities
 from takeoff.report.book import Book, CellValue, Formula
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import Column, columns_of, shown_amount
+from takeoff.report.tables import numbers, shown_amount, texts
 from takeoff.system.packs import SLACK
 
 MOST_TRIED = 500
@@ -119,9 +119,9 @@ def add_walls(book: Book[ReportContent]) -> Lots:
             )
         )
     columns = (
-        *columns_of("Wall", "Room", "System", kind="text"),
-        *columns_of("Length", "Height", unit=d.length_unit, decimals=3),
-        *columns_of("Gross", "Openings", "Otherwise", "Net", "Slower at height by", unit=d.area_unit),
+        *texts("Wall", "Room", "System"),
+        *numbers("Length", "Height", unit=d.length_unit, decimals=3),
+        *numbers("Gross", "Openings", "Otherwise", "Net", "Slower at height by", unit=d.area_unit),
     )
     note = (
         "Height is the mean height of the coating. Otherwise is what no height or width tells: slopes, outlines, walls "
@@ -153,10 +153,10 @@ def _openings(book: Book[ReportContent], faces: Sequence[Elevation]) -> None:
             live = Formula(text=f"C{len(rows) + 2}*D{len(rows) + 2}*E{len(rows) + 2}", value=area)
             rows.append((book.content.wall_name(e.key), o.source.kind, *sizes, 1, live))
     columns = (
-        *columns_of("Wall", "Kind", kind="text"),
-        *columns_of("Width", "Height", unit=d.length_unit, decimals=3),
-        Column(title="Count", decimals=0),
-        Column(title="Area", unit=d.area_unit),
+        *texts("Wall", "Kind"),
+        *numbers("Width", "Height", unit=d.length_unit, decimals=3),
+        *numbers("Count", decimals=0),
+        *numbers("Area", unit=d.area_unit),
     )
     note = "As far as they lie in the coating. Edges and returns of openings do not follow."
     book.table("Openings", columns, rows, inputs=(2, 3, 4), note=note)
@@ -206,10 +206,10 @@ def _areas(book: Book[ReportContent], labels: Mapping[str, str]) -> Lots:
             )
         )
     columns = (
-        *columns_of("Room", "System", kind="text"),
-        *columns_of("Net", "Returns less cove", "Coated", "Gross", unit=d.area_unit),
-        Column(title="Length", unit=d.length_unit),
-        *columns_of(
+        *texts("Room", "System"),
+        *numbers("Net", "Returns less cove", "Coated", "Gross", unit=d.area_unit),
+        *numbers("Length", unit=d.length_unit),
+        *numbers(
             "Height now / as estimated",
             "Corners and edges now / as estimated",
             "Work at height now / as estimated",
@@ -246,13 +246,13 @@ def add_needs(book: Book[ReportContent], lots: Lots) -> Lots:
             rows.append((m.name, room, need.system, amount, of, rate, fixed, live, unit, how))
         needs[m.name] = f"SUM(Needs!H{first}:H{len(rows) + 1})"
     columns = (
-        *columns_of("Product", "Room", "System", kind="text"),
-        Column(title="Amount"),
-        Column(title="Of", kind="text"),
-        Column(title="Takes of each", decimals=5),
-        Column(title="And for laps and lengths", decimals=2),
-        Column(title="Need", decimals=3),
-        *columns_of("Unit", "Follows", kind="text"),
+        *texts("Product", "Room", "System"),
+        *numbers("Amount"),
+        *texts("Of"),
+        *numbers("Takes of each", decimals=5),
+        *numbers("And for laps and lengths", decimals=2),
+        *numbers("Need", decimals=3),
+        *texts("Unit", "Follows"),
     )
     book.table("Needs", columns, rows, inputs=(5,))
     return replace(lots, needs=needs)
