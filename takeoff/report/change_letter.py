@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -14,14 +13,13 @@ from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import logo_address, page_table, render
 from takeoff.report.html_links import RowPlaces
-from takeoff.report.letterhead import PLAIN, Letterhead
+from takeoff.report.letterhead import PLAIN, Letterhead, Paper
 from takeoff.report.printing import printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.units import Display
 
 ChangeBy = Literal["cost", "unit-price"]
 """What the amounts come from: the estimate's own difference, or the change of area at the job's price per area."""
-LAYOUT = Path(__file__).with_name("change_letter.typ")
 JUDGED = "*"
 """Marks a line that rests on a wall which a person took although it was to be looked at."""
 LOGO_WIDTH = 40.0
@@ -202,31 +200,24 @@ def _csv(letter: ChangeLetter) -> bytes:
 
 
 def _pdf(letter: ChangeLetter) -> bytes:
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        data: dict[str, Any] = put_head(
-            letter.job,
-            letter.date,
-            letter.letterhead,
-            "letter" if letter.display.system == "imperial" else "a4",
-            folder,
-        )
-        data |= {
-            "title": letter.title,
-            "head": [list(row) for row in letter.head()],
-            "table": printed_table(letter_table(letter)),
-            "sums": [list(row) for row in letter.sums()],
-            "qualifications": list(letter.qualifications),
-            "cautions": list(letter.cautions),
-            "clips": [_put_clip(clip, i, folder) for i, clip in enumerate(letter.clips)],
-        }
-        return set_pages(folder, LAYOUT, data, has_logo=bool(letter.letterhead.logo))
+    files: dict[str, bytes] = {}
+    paper: Paper = "letter" if letter.display.system == "imperial" else "a4"
+    data = put_head(letter.job, letter.date, letter.letterhead, paper, files) | {
+        "title": letter.title,
+        "head": letter.head(),
+        "table": printed_table(letter_table(letter)),
+        "sums": letter.sums(),
+        "qualifications": letter.qualifications,
+        "cautions": letter.cautions,
+        "clips": [_put_clip(clip, i, files) for i, clip in enumerate(letter.clips)],
+    }
+    return set_pages("change_letter.typ", data, files)
 
 
-def _put_clip(clip: ChangeClip, i: int, folder: Path) -> dict[str, Any]:
+def _put_clip(clip: ChangeClip, i: int, files: dict[str, bytes]) -> dict[str, Any]:
     names = [f"clip{i}-{when}.png" for when in ("before", "after")]
     for name, side in zip(names, (clip.before, clip.after), strict=True):
-        (folder / name).write_bytes(clip_png(side))
+        files[name] = clip_png(side)
     return {"room": clip.room, "words": list(clip.words), "before": names[0], "after": names[1]}
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,8 +16,6 @@ from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
 from takeoff.revise.delta import LEAST, Delta, DeltaItem
 from takeoff.units import Display
-
-TEMPLATE = Path(__file__).with_name("change_order.typ")
 
 BILL_LINES = {
     "gross_area": "Gross area",
@@ -226,13 +223,9 @@ def write_change_order_pdf(order: ChangeOrder, path: Path) -> Path:
     ReportError
         If they cannot be set or written.
     """
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        data = change_order_data(order)
-        if order.picture is not None:
-            ending, page = page_picture(order.picture.page_pdf, order.picture.size_pt, pixels=PIXELS)
-            (folder / f"page.{ending}").write_bytes(page)
-            data["page"] = f"page.{ending}"
-            (folder / "changes.svg").write_text(change_svg(order.picture), encoding="utf-8")
-        made = set_layout(folder, TEMPLATE, data, name="order.json", remedy="Use --json instead.")
-    return write_whole(path, made)
+    data, files = change_order_data(order), {}
+    if order.picture is not None:
+        ending, page = page_picture(order.picture.page_pdf, order.picture.size_pt, pixels=PIXELS)
+        data["page"] = f"page.{ending}"
+        files = {data["page"]: page, "changes.svg": change_svg(order.picture).encode()}
+    return write_whole(path, set_layout("change_order.typ", data, files, remedy="Use --json instead."))

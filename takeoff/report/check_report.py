@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,8 +11,6 @@ from takeoff.audit.verdict import AreaCheck, CheckLine, leading_texts
 from takeoff.report.files import write_whole
 from takeoff.report.typesetting import set_layout
 from takeoff.units import Display
-
-TEMPLATE = Path(__file__).with_name("check_report.typ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +105,6 @@ def write_check_pdf(report: CheckReport, path: Path) -> Path:
     ReportError
         If it cannot be set or written.
     """
-    with tempfile.TemporaryDirectory() as name:
-        data = check_report_data(report)
-        made = set_layout(Path(name), TEMPLATE, data, name="check.json", remedy="Use --json instead.")
-    return write_whole(path, made)
+    return write_whole(
+        path, set_layout("check_report.typ", check_report_data(report), {}, remedy="Use --json instead.")
+    )

@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
 from takeoff.report.arithmetic import group_arithmetic
 from takeoff.report.bid import Bid
 from takeoff.report.bill import bill
 from takeoff.report.build_up import build_up_tables
-from takeoff.report.content import ReportContent
+from takeoff.report.content import ReportContent, Shown
 from takeoff.report.foreman import Foreman
 from takeoff.report.planning_pictures import tornado_svg
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.printing import printed_table, put_pages, set_pages
+from takeoff.report.printing import printed, printed_table, put_pages, set_pages
 from takeoff.report.tables import price_table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
-
-TEMPLATE, BID_LAYOUT, FOREMAN_LAYOUT = (
-    Path(__file__).with_name(name) for name in ("report.typ", "bid.typ", "foreman.typ")
-)
 
 
 def report_data(content: ReportContent) -> dict[str, Any]:
@@ -61,21 +55,18 @@ def report_pdf(content: ReportContent) -> bytes:
     ReportError
         If it cannot be set.
     """
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        pages = put_pages(content, folder, plan=content.planning.days)
-        data = report_data(content) | pages | _printed(content) | _planned(content, folder)
-        return set_pages(folder, TEMPLATE, data, has_logo=bool(content.letterhead.logo))
+    files: dict[str, bytes] = {}
+    pages = put_pages(content, files, plan=content.planning.days)
+    return set_pages("report.typ", report_data(content) | pages | _printed(content) | _planned(content, files), files)
 
 
-def _planned(content: ReportContent, folder: Path) -> dict[str, Any]:
+def _planned(content: ReportContent, files: dict[str, bytes]) -> dict[str, Any]:
     """Tables of what was planned by id, and the pictures drawn of it."""
     planning = content.planning
     tables = planning_tables(planning, content.display, content.estimate.currency, content.walls)
     made: dict[str, Any] = {"planning": {table.id: printed_table(table) for table in tables}}
     if planning.price_range is not None:
-        picture = tornado_svg(planning.price_range, content.estimate.currency)
-        (folder / "range.svg").write_text(picture, encoding="utf-8")
+        files["range.svg"] = tornado_svg(planning.price_range, content.estimate.currency).encode()
     return made
 
 
@@ -104,27 +95,10 @@ def bid_pdf(bid: Bid) -> bytes:
     ReportError
         If it cannot be set.
     """
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        pages = put_pages(bid, folder)
-        return set_pages(folder, BID_LAYOUT, _bid_data(bid) | pages, has_logo=bool(bid.letterhead.logo))
-
-
-def _bid_data(bid: Bid) -> dict[str, Any]:
-    """Give the layout every text of a bid."""
-    return {
-        "headline": [list(figure) for figure in bid.headline],
-        "scope": printed_table(bid.scope),
-        "price": printed_table(bid.price),
-        "unit_prices": printed_table(bid.unit_prices),
-        "payment": list(bid.payment),
-        "alternates": None if bid.alternates is None else printed_table(bid.alternates),
-        "days": None if bid.days is None else printed_table(bid.days),
-        "build_up": [printed_table(table) for table in bid.build_up],
-        "exclusions": list(bid.exclusions),
-        "qualifications": list(bid.qualifications),
-        "cautions": list(bid.cautions),
-    }
+    files: dict[str, bytes] = {}
+    tables = ("scope", "price", "unit_prices", "alternates", "days", "build_up")
+    texts = ("headline", "payment", "exclusions", "qualifications", "cautions")
+    return set_pages("bid.typ", put_pages(bid, files) | _own(bid, *tables, *texts), files)
 
 
 def foreman_pdf(copy: Foreman) -> bytes:
@@ -135,16 +109,12 @@ def foreman_pdf(copy: Foreman) -> bytes:
     ReportError
         If it cannot be set.
     """
-    tables = ("rooms", "ready", "packs", "whole", "mixing", "limits", "strips")
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        pages = put_pages(copy, folder, plan=copy.plan, drops=copy.drops, cuts=copy.cuts)
-        found = {table: getattr(copy, table) for table in tables}
-        data = pages | {
-            **{table: None if value is None else printed_table(value) for table, value in found.items()},
-            "steps": [printed_table(table) for table in copy.steps],
-            "build_up": [printed_table(table) for table in copy.build_up],
-            "open": list(copy.open),
-            "cautions": list(copy.cautions),
-        }
-        return set_pages(folder, FOREMAN_LAYOUT, data, has_logo=bool(copy.letterhead.logo))
+    files: dict[str, bytes] = {}
+    pages = put_pages(copy, files, plan=copy.plan, drops=copy.drops, cuts=copy.cuts)
+    tables = ("rooms", "ready", "packs", "whole", "mixing", "limits", "strips", "steps", "build_up")
+    return set_pages("foreman.typ", pages | _own(copy, *tables, "open", "cautions"), files)
+
+
+def _own(shown: Shown, *names: str) -> dict[str, Any]:
+    """Give the layout what an edition has of its own, by the names of its fields."""
+    return {name: printed(getattr(shown, name)) for name in names}

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 from takeoff.estimate.days.works import DayPlan
@@ -23,7 +22,6 @@ from takeoff.report.tables import Table
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import LARGEST_PIXELS, PIXELS, page_picture
 
-PARTS = Path(__file__).with_name("parts.typ")
 MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0
 """Left and right of the pages, and of the broad pages of elevations."""
 _PAPER: dict[Paper, tuple[str, float, float]] = {
@@ -53,22 +51,29 @@ def printed_table(table: Table) -> dict[str, Any]:
     }
 
 
+def printed(value: Any) -> Any:
+    """Turn tables, and what holds them, into texts for the pages; other values stay."""
+    if isinstance(value, Table):
+        return printed_table(value)
+    return [printed(one) for one in value] if isinstance(value, tuple) else value
+
+
 def put_pages(
     shown: Shown,
-    folder: Path,
+    files: dict[str, bytes],
     *,
     plan: DayPlan | None = None,
     drops: Mapping[str, Sequence[Drop]] | None = None,
     cuts: Mapping[str, Table] | None = None,
 ) -> dict[str, Any]:
-    """Put pictures of plans, elevations and logo into a folder and return what the layout needs of them.
+    """Put pictures of plans, elevations and logo into files and return what the layout needs of them.
 
     Parameters
     ----------
     shown
         What is reported.
-    folder
-        Where the layout will be set.
+    files
+        Where the pictures are put by name.
     plan
         Days to draw week by week.
     drops, cuts
@@ -77,30 +82,30 @@ def put_pages(
     head = shown.letterhead
     paper = shown.paper or ("letter" if shown.display.system == "imperial" else "a4")
     _, width, height = _PAPER[paper]
-    made = put_head(shown.job, shown.date, head, paper, folder) | {
+    made = put_head(shown.job, shown.date, head, paper, files) | {
         "head": [list(row) for row in shown.head()],
-        "weeks": [] if plan is None else _put_weeks(plan, folder, height, width),
-        "plans": [_put_plan(shown, i, folder) for i in range(len(shown.pictures))],
+        "weeks": [] if plan is None else _put_weeks(plan, files, height, width),
+        "plans": [_put_plan(shown, i, files) for i in range(len(shown.pictures))],
     }
     across = height - 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0
     sheets = arrange(shown, width=across, height=_HIGHEST * width, drops=drops)
-    elevations = _put_elevations(sheets, folder)
+    elevations = _put_elevations(sheets, files)
     for room, put in zip(sheets.rooms, elevations["rooms"], strict=True):
         put["cuts"] = printed_table(cuts[room.id]) if cuts and room.id in cuts else None
     return made | {"elevations": elevations}
 
 
-def _put_weeks(plan: DayPlan, folder: Path, across: float, down: float) -> list[dict[str, str]]:
+def _put_weeks(plan: DayPlan, files: dict[str, bytes], across: float, down: float) -> list[dict[str, str]]:
     """Draw the weeks of a plan on broad pages of this size."""
     edge = 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0
     pictures = week_pictures(plan, width=across - edge, height=down - WEEK_FRAME)
     for n, picture in enumerate(pictures):
-        (folder / f"week{n}.svg").write_text(picture.svg, encoding="utf-8")
+        files[f"week{n}.svg"] = picture.svg.encode()
     return [{"title": picture.title, "picture": f"week{n}.svg"} for n, picture in enumerate(pictures)]
 
 
-def put_head(job: str, day: str, head: Letterhead, paper: Paper, folder: Path) -> dict[str, Any]:
-    """Put the logo into a folder and return what every layout needs: job, date, letterhead and paper.
+def put_head(job: str, day: str, head: Letterhead, paper: Paper, files: dict[str, bytes]) -> dict[str, Any]:
+    """Put the logo into files and return what every layout needs: job, date, letterhead and paper.
 
     Parameters
     ----------
@@ -110,8 +115,8 @@ def put_head(job: str, day: str, head: Letterhead, paper: Paper, folder: Path) -
         Whose the pages are.
     paper
         What they are printed on.
-    folder
-        Where the layout will be set.
+    files
+        Where the pictures are put by name.
     """
     try:
         on = date.fromisoformat(day)
@@ -128,44 +133,32 @@ def put_head(job: str, day: str, head: Letterhead, paper: Paper, folder: Path) -
     }
     if head.logo:
         made["logo"] = f"logo.{logo_kind(head.logo)}"
-        (folder / made["logo"]).write_bytes(head.logo)
+        files[made["logo"]] = head.logo
     return made
 
 
-def _put_plan(shown: Shown, i: int, folder: Path) -> dict[str, Any]:
+def _put_plan(shown: Shown, i: int, files: dict[str, bytes]) -> dict[str, Any]:
     picture = shown.pictures[i]
     x0, y0, x1, y1 = picture.crop
     pixels = min(LARGEST_PIXELS, round(PIXELS * max(picture.size_pt) / max(x1 - x0, y1 - y0)))
     ending, page = page_picture(picture.page_pdf, picture.size_pt, pixels=pixels)
     names = {"page": f"page{i}.{ending}", "marks": f"marks{i}.svg"}
-    (folder / names["page"]).write_bytes(page)
+    files[names["page"]] = page
     rooms = place_rooms(picture, rooms_by_system(shown), shown.display)
-    (folder / names["marks"]).write_text(marked_plan_svg(shown, picture, rooms), encoding="utf-8")
+    files[names["marks"]] = marked_plan_svg(shown, picture, rooms).encode()
     return {**_plan(shown, picture, rooms), **names}
 
 
-def set_pages(folder: Path, layout: Path, data: dict[str, Any], *, has_logo: bool) -> bytes:
-    """Set the pages of a layout from data and from what lies in the folder.
-
-    Parameters
-    ----------
-    folder
-        Holds the pictures; the layout and the data are put beside them.
-    layout
-        The typst file.
-    data
-        What it reads as ``report.json``.
-    has_logo
-        Whether the letterhead's logo is on them, which may be what cannot be set.
+def set_pages(layout: str, data: dict[str, Any], files: Mapping[str, bytes]) -> bytes:
+    """Set the pages of a layout with a letterhead, whose logo may be what cannot be set.
 
     Raises
     ------
     ReportError
         If it cannot be set.
     """
-    (folder / PARTS.name).write_bytes(PARTS.read_bytes())
-    remedy = "Check the logo, or write the workbook instead." if has_logo else "Write the workbook instead."
-    return set_layout(folder, layout, data, name="report.json", remedy=remedy)
+    remedy = "Check the logo, or write the workbook instead." if data.get("logo") else "Write the workbook instead."
+    return set_layout(layout, data, files, remedy=remedy)
 
 
 def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> dict[str, Any]:
@@ -181,13 +174,13 @@ def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> d
     }
 
 
-def _put_elevations(sheets: ElevationSheets, folder: Path) -> dict[str, Any]:
-    """Put the drawings of elevations into the folder and say where each goes."""
+def _put_elevations(sheets: ElevationSheets, files: dict[str, bytes]) -> dict[str, Any]:
+    """Put the drawings of elevations into files and say where each goes."""
 
     def cell(room: int, row: int, place: int) -> dict[str, Any]:
         c = sheets.rooms[room].rows[row][place]
         name = f"elevation{room}-{row}-{place}.svg"
-        (folder / name).write_text(c.picture, encoding="utf-8")
+        files[name] = c.picture.encode()
         alt = f"Elevation of {c.title}: {c.note}" + (f". Openings: {c.openings}" if c.openings else "")
         return {"picture": name, "width": c.width, "title": c.title, "note": c.note, "openings": c.openings, "alt": alt}
 

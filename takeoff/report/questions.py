@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -14,7 +13,6 @@ from takeoff.report.letterhead import Paper
 from takeoff.report.tables import Table, texts
 from takeoff.report.typesetting import set_layout
 
-TEMPLATE = Path(__file__).with_name("questions.typ")
 OPENING = (
     "The drawings do not settle the points below. Until they are answered the bid rests on what is said under each. "
     "Please answer by number."
@@ -71,20 +69,15 @@ def questions_pdf(sheet: QuestionSheet) -> bytes:
     ReportError
         If it cannot be set.
     """
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        for q in sheet.questions:
-            if q.picture:
-                (folder / f"{q.number}.png").write_bytes(q.picture)
-        items = [asdict(q) | {"picture": f"{q.number}.png" if q.picture else ""} for q in sheet.questions]
-        data = {
-            "job": sheet.job,
-            "date": sheet.date,
-            "paper": "us-letter" if sheet.paper == "letter" else "a4",
-            "opening": OPENING,
-            "questions": items,
-        }
-        return set_layout(folder, TEMPLATE, data, name="questions.json", remedy="Use the web page instead.")
+    files = {f"{q.number}.png": q.picture for q in sheet.questions if q.picture}
+    data = {
+        "job": sheet.job,
+        "date": sheet.date,
+        "paper": "us-letter" if sheet.paper == "letter" else "a4",
+        "opening": OPENING,
+        "questions": [asdict(q) | {"picture": f"{q.number}.png" if q.picture else ""} for q in sheet.questions],
+    }
+    return set_layout("questions.typ", data, files, remedy="Use the web page instead.")
 
 
 def write_questions(sheet: QuestionSheet, folder: Path) -> tuple[Path, ...]:

@@ -9,13 +9,17 @@ import functools
 import io
 import json
 import re
+import tempfile
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Literal
 
 from takeoff.errors import ReportError
 
+LAYOUTS = Path(__file__).parent
+PARTS = "parts.typ"
+"""What the layouts share."""
 STANDARD: Literal["ua-1"] = "ua-1"
 """Accessible PDF, ISO 14289-1: tags, headings, described pictures, title and language."""
 BOX = "\u25a1"
@@ -45,19 +49,17 @@ def seen(text: str) -> str:
     return _UNSEEN.sub(BOX, _LINES.sub(" ", text))
 
 
-def set_layout(folder: Path, layout: Path, data: dict[str, Any], *, name: str, remedy: str) -> bytes:
-    """Set the pages of a layout from data and from the pictures in the folder.
+def set_layout(layout: str, data: dict[str, Any], files: Mapping[str, bytes], *, remedy: str) -> bytes:
+    """Set the pages of a layout.
 
     Parameters
     ----------
-    folder
-        Holds the pictures; the layout and the data are put beside them.
     layout
-        The typst file.
+        Name of the typst file.
     data
-        What it reads as ``name``.
-    name
-        The file of the data.
+        What it reads as ``report.json``.
+    files
+        The pictures that it shows, by the names that the data gives them.
     remedy
         What to do where it cannot be set.
 
@@ -68,26 +70,30 @@ def set_layout(folder: Path, layout: Path, data: dict[str, Any], *, name: str, r
     """
     import typst
 
-    (folder / layout.name).write_bytes(layout.read_bytes())
-    pictures = {path: path.read_text(encoding="utf-8", errors="replace") for path in folder.glob("*.svg")}
-    fonts = folder / "fonts"
-    strange = _strange([json.dumps(data, ensure_ascii=False), *pictures.values()])
-    boxes = {ord(c): BOX for c in strange - _put_fonts(fonts, strange)}
-    for path, drawn in pictures.items():
-        path.write_text(seen(drawn).translate(boxes), encoding="utf-8")
-    (folder / name).write_text(json.dumps(_cleaned(data, boxes)), encoding="utf-8")
-    try:
-        made = typst.compile(
-            str(folder / layout.name),
-            root=str(folder),
-            format="pdf",
-            pdf_standards=STANDARD,
-            timestamp=0,
-            font_paths=[str(fonts)] if strange else [],
-        )
-    except typst.TypstError as error:
-        raise ReportError(f"the pages could not be set: {error}", remedy=remedy) from error
-    return bytes(made)
+    drawings = {name: made.decode(errors="replace") for name, made in files.items() if name.endswith(".svg")}
+    strange = _strange([json.dumps(data, ensure_ascii=False), *drawings.values()])
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        fonts = folder / "fonts"
+        boxes = {ord(c): BOX for c in strange - _put_fonts(fonts, strange)}
+        cleaned = {name: seen(drawn).translate(boxes).encode() for name, drawn in drawings.items()}
+        own = {name: LAYOUTS.joinpath(name).read_bytes() for name in (layout, PARTS)}
+        texts = {"report.json": json.dumps(_cleaned(data, boxes)).encode()}
+        for name, made in (own | dict(files) | cleaned | texts).items():
+            (folder / name).write_bytes(made)
+        try:
+            return bytes(
+                typst.compile(
+                    str(folder / layout),
+                    root=str(folder),
+                    format="pdf",
+                    pdf_standards=STANDARD,
+                    timestamp=0,
+                    font_paths=[str(fonts)] if strange else [],
+                )
+            )
+        except typst.TypstError as error:
+            raise ReportError(f"the pages could not be set: {error}", remedy=remedy) from error
 
 
 def _cleaned(value: Any, boxes: dict[int, str]) -> Any:
