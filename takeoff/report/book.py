@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Generic, Protocol, TypeVar
 
 from takeoff.report.letterhead import Letterhead, logo_png
-from takeoff.report.tables import Cell, Column
+from takeoff.report.tables import Cell, Column, texts
 from takeoff.units import Display
 
 
@@ -44,10 +44,28 @@ class Headed(Protocol):
 
 
 Content = TypeVar("Content", bound=Headed)
+
+
+def live_sum(column: int, rows: int, value: float) -> Formula:
+    """Add up a column, counted from 0, of the rows under a heading.
+
+    Examples
+    --------
+    >>> live_sum(27, 3, 10.0).text
+    'SUM(AB2:AB4)'
+    """
+    from xlsxwriter.utility import xl_col_to_name
+
+    name = xl_col_to_name(column)
+    return Formula(text=f"SUM({name}2:{name}{rows + 1})", value=value)
+
+
 LINE = 15.0
 """Points that a line of a row is high."""
 LOGO_LINES = 4
 """Rows that a logo is high."""
+LOGO_WIDTH = 40.0
+"""Characters that the column of a logo is wide beside a table."""
 WIDEST = 90.0
 """Characters that a column of texts is wide at the most; longer ones wrap."""
 
@@ -134,8 +152,8 @@ class Book(Generic[Content]):
             if total is not None:
                 strong = self.number(self.form_of(column), is_total=True)
                 self.put(sheet, len(rows) + 1, c, total[c], strong, self.head)
-        for r, texts in enumerate(([column.heading for column in columns], *every)):
-            lines = max(lines_of(text, wide) for text, wide in zip(texts, widths, strict=True))
+        for r, cells in enumerate(([column.heading for column in columns], *every)):
+            lines = max(lines_of(cell, wide) for cell, wide in zip(cells, widths, strict=True))
             if lines > 1:
                 sheet.set_row(r, LINE * lines)
         last = len(rows) + (total is not None)
@@ -147,6 +165,20 @@ class Book(Generic[Content]):
         if rows:
             sheet.autofilter(0, 0, len(rows), len(columns) - 1)
         return sheet
+
+    def cover(self, name: str, rows: Sequence[tuple[str, str]]) -> None:
+        """Add the first worksheet of what is handed over: what it is about, line by line, beside the logo."""
+        head = self.content.letterhead
+        lines = [*(("Company", line) for line in head.company), *rows]
+        sheet = self.table(name, texts("What", name), lines)
+        if head.logo:
+            put_logo(sheet, 1, 2, head)
+            sheet.set_column(2, 2, LOGO_WIDTH)
+            sheet.print_area(0, 0, max(len(lines), LOGO_LINES), 2)
+
+    def terms(self, kinds: Sequence[tuple[str, Sequence[str]]]) -> None:
+        """Add the worksheet of terms, each with its kind."""
+        self.table("Terms", texts("Kind", "Term"), [(kind, line) for kind, lines in kinds for line in lines])
 
 
 @contextmanager
@@ -194,19 +226,3 @@ def put_logo(sheet: Any, row: int, column: int, head: Letterhead) -> None:
         picture = io.BytesIO(logo_png(head.logo))
         words = f"Logo {head.company[0]}" if head.company else "Logo"
         sheet.insert_image(row, column, "logo.png", {"image_data": picture, "description": words, "object_position": 3})
-
-
-def column_name(index: int) -> str:
-    """Letters of a column counted from 0.
-
-    Examples
-    --------
-    >>> column_name(0), column_name(27)
-    ('A', 'AB')
-    """
-    letters = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters

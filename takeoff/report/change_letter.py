@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from takeoff.errors import ReportError
-from takeoff.report.book import LOGO_LINES, Formula, column_name, new_book, put_logo
+from takeoff.report.book import live_sum, new_book
 from takeoff.report.change_clips import ChangeClip, clip_address, clip_png
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
@@ -15,15 +15,13 @@ from takeoff.report.html import logo_address, page_table, render
 from takeoff.report.html_links import RowPlaces
 from takeoff.report.letterhead import PLAIN, Letterhead, Paper
 from takeoff.report.printing import printed_table, put_head, set_pages
-from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.tables import Cell, Column, Table, amounts, texts
 from takeoff.units import Display
 
 ChangeBy = Literal["cost", "unit-price"]
 """What the amounts come from: the estimate's own difference, or the change of area at the job's price per area."""
 JUDGED = "*"
 """Marks a line that rests on a wall which a person took although it was to be looked at."""
-LOGO_WIDTH = 40.0
-"""Characters that the column of a logo is wide in the workbook."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,12 +146,10 @@ def letter_table(letter: ChangeLetter) -> Table:
         id="change-order",
         title="What is added and deducted",
         columns=(
-            Column(title="Room", kind="text"),
-            Column(title="What changed", kind="text"),
+            *texts("Room", "What changed"),
             area_column("Area before", letter.display),
             area_column("Area after", letter.display),
-            Column(title="Added", unit=money, kind="money"),
-            Column(title="Deducted", unit=money, kind="money"),
+            *amounts("Added", "Deducted", unit=money),
         ),
         rows=tuple(rows),
         total=("Total", "", "", "", letter.added, letter.deducted),
@@ -240,21 +236,10 @@ def _html(letter: ChangeLetter) -> bytes:
 
 def _workbook(letter: ChangeLetter) -> bytes:
     """Set the same out on sheets; totals add up the rows above them, and no other cell is a formula."""
-    table, head = letter_table(letter), letter.letterhead
-    text = [Column(title=title, kind="text") for title in ("What", "Change order")]
+    table, by = letter_table(letter), letter.letterhead.prepared_by
     with new_book(letter, letter.title) as (book, out):
-        rows = [*(("Company", line) for line in head.company), *letter.head(), *letter.sums()]
-        rows += [("Prepared by", head.prepared_by)] if head.prepared_by else []
-        first = book.table("Change order", text, rows)
-        if head.logo:
-            put_logo(first, 1, 2, head)
-            first.set_column(2, 2, LOGO_WIDTH)
-            first.print_area(0, 0, max(len(rows), LOGO_LINES), 2)
-        sums = (
-            Formula(text=f"SUM({column_name(c)}2:{column_name(c)}{len(table.rows) + 1})", value=value)
-            for c, value in ((4, letter.added), (5, letter.deducted))
-        )
+        book.cover("Change order", [*letter.head(), *letter.sums(), *([("Prepared by", by)] if by else [])])
+        sums = (live_sum(c, len(table.rows), value) for c, value in ((4, letter.added), (5, letter.deducted)))
         book.table("Lines", table.columns, table.rows, total=("Total", "", "", "", *sums), note=table.note)
-        terms = [("Qualification", t) for t in letter.qualifications] + [("Safety", t) for t in letter.cautions]
-        book.table("Terms", [Column(title=title, kind="text") for title in ("Kind", "Term")], terms)
+        book.terms((("Qualification", letter.qualifications), ("Safety", letter.cautions)))
     return out.getvalue()

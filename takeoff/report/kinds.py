@@ -62,8 +62,7 @@ def _html(shown: ReportContent | Bid) -> Files:
 
 def _xlsx(shown: ReportContent | Bid) -> Files:
     from takeoff.report.bid import Bid
-    from takeoff.report.bid_workbook import bid_workbook
-    from takeoff.report.workbook import report_workbook
+    from takeoff.report.workbook import bid_workbook, report_workbook
 
     return {"bid.xlsx": bid_workbook(shown)} if isinstance(shown, Bid) else {"report.xlsx": report_workbook(shown)}
 

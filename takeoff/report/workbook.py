@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, column_name, lines_of, new_book, put_logo
+from takeoff.report.bid import Bid
+from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, lines_of, live_sum, new_book, put_logo
 from takeoff.report.content import ReportContent
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.tables import Cell, Table, arithmetic_table, quantity_table
+from takeoff.report.tables import Cell, Table, arithmetic_table, quantity_table, texts
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook_price import add_labour, add_materials, add_price, add_rates, add_shares
 from takeoff.report.workbook_walls import add_needs, add_walls
@@ -43,17 +44,47 @@ def report_workbook(content: ReportContent) -> bytes:
     return out.getvalue()
 
 
+def bid_workbook(bid: Bid) -> bytes:
+    """Make the workbook of a bid, which sees the bid alone: its tables, each system's build-up, and the terms.
+
+    Totals add up the rows above them; no other cell is a formula, no sheet, row, column or name is hidden.
+    """
+    with new_book(bid, "Bid for wall coating") as (book, out):
+        head = [(name, line) for name, text in bid.head() for line in text.split("\n")]
+        book.cover("Bid", [("Job", bid.job), *head, *bid.headline])
+        for table in bid.tables():
+            total = [_bid_sum(c, value, [row[c] for row in table.rows]) for c, value in enumerate(table.total or ())]
+            book.table(table.title, table.columns, table.rows, total=total or None, note=table.note)
+        steps = [(table.title, *row) for table in bid.build_up for row in table.rows]
+        if steps:
+            book.table("Wall systems", (*texts("System"), *bid.build_up[0].columns), steps)
+        book.terms(
+            (
+                ("Payment", bid.payment),
+                ("Not included", bid.exclusions),
+                ("Qualification", bid.qualifications),
+                ("Safety", bid.cautions),
+            )
+        )
+    return out.getvalue()
+
+
+def _bid_sum(column: int, value: Cell, cells: Sequence[Cell]) -> CellValue:
+    """Give a total as a live sum where it is that of its column, so that it stays so when a row is changed."""
+    numbers = [cell for cell in cells if not isinstance(cell, str)]
+    is_sum = not isinstance(value, str) and bool(numbers) and abs(sum(numbers) - value) < 0.005
+    return live_sum(column, len(cells), float(value)) if is_sum else value
+
+
 def _quantities(book: Book[ReportContent], table: Table, *, by_room: bool) -> None:
     """Add a table of quantities whose totals are live, but for uncertainties, which do not add up.
 
     Areas by room follow the walls; by run, and lengths and corners, they are as measured.
     """
-    last = len(table.rows) + 1
     total: list[CellValue] = []
     for c, value in enumerate(table.total or ()):
         is_sum = not isinstance(value, str) and bool(table.rows) and "±" not in table.columns[c].title
-        name = column_name(c)
-        total.append(Formula(text=f"SUM({name}2:{name}{last})", value=float(value)) if is_sum else value)
+        total.append(live_sum(c, len(table.rows), float(value)) if is_sum else value)
     rows: list[Sequence[CellValue]] = [tuple(row) for row in table.rows]
     note = f"{table.note} As measured; it does not recalculate.".strip()
     if by_room:
@@ -68,8 +99,8 @@ def _quantities(book: Book[ReportContent], table: Table, *, by_room: bool) -> No
 def _from_walls(row: int, areas: Sequence[Cell]) -> list[CellValue]:
     """Return gross, openings and net of a room as formulas of its walls."""
     gross, net = (f"SUMIF(Walls!B:B,A{row},Walls!{column}:{column})" for column in "FI")
-    texts = (gross, f"B{row}-D{row}", net)
-    return [Formula(text=text, value=float(area)) for text, area in zip(texts, areas, strict=True)]
+    formulas = (gross, f"B{row}-D{row}", net)
+    return [Formula(text=text, value=float(area)) for text, area in zip(formulas, areas, strict=True)]
 
 
 def _planning(book: Book[ReportContent], table: Table) -> None:

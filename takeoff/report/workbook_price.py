@@ -13,7 +13,7 @@ from takeoff.estimate.own_lines import OWN
 from takeoff.estimate.wages import burdened_rate
 from takeoff.model.costs import MaterialLine, SiteDays
 from takeoff.model.systems import Basis, Step
-from takeoff.report.book import Book, CellValue, Formula, column_name
+from takeoff.report.book import Book, CellValue, Formula, live_sum
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import amounts, labour_table, material_table, numbers, price_table, shown_amount, texts
 from takeoff.report.workbook_walls import Lots, pack_counts
@@ -287,6 +287,5 @@ def _total(width: int, values: dict[int, float], count: int) -> list[CellValue]:
     """Make a line of totals with live sums over the rows above it."""
     out: list[CellValue] = ["Total", *([""] * (width - 1))]
     for c, value in values.items():
-        name = column_name(c)
-        out[c] = Formula(text=f"SUM({name}2:{name}{count + 1})", value=value) if count else 0.0
+        out[c] = live_sum(c, count, value) if count else 0.0
     return out

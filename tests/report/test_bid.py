@@ -24,7 +24,6 @@ from takeoff.job.edits import PutRoom
 from takeoff.model.open_points import OpenPoint, Where
 from takeoff.model.systems import Catalogue
 from takeoff.report.bid import Bid, alternates_of_bid, make_bid, price_of_bid
-from takeoff.report.bid_workbook import bid_workbook
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import bid_html, report_html
@@ -33,7 +32,7 @@ from takeoff.report.letterhead import PRICES_BY, Letterhead
 from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.rooms import assumed_words
 from takeoff.report.tables import price_table
-from takeoff.report.workbook import report_workbook
+from takeoff.report.workbook import bid_workbook, report_workbook
 from tests.report.page_texts import page_texts
 
 AT = "2026-03-02T10:00:00+00:00"
