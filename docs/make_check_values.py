@@ -24,7 +24,8 @@ from takeoff.model.plan import KnownDimension
 from takeoff.model.systems import Rates
 from takeoff.sheet.calibrate import fit_calibration
 from takeoff.sheet.scales import parse_scale_note
-from takeoff.system.drops import drop_count, pack_drops
+from takeoff.system.cutting import pack_lengths
+from takeoff.system.hanging import drop_count
 from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
 
 ROOT = Path(__file__).parents[1]
@@ -128,7 +129,7 @@ def coating_values() -> list[Value]:
             "rolls of 50 m for 17 drops of 8.50 m",
             "4",
             f"{DERIVED}: five drops from a roll",
-            len(pack_drops([8.5] * 17, roll_length=50.0)),
+            len(pack_lengths([8.5] * 17, 50.0).bins),
         ),
     ]
 

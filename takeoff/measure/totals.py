@@ -21,7 +21,6 @@ from takeoff.model.figures import (
     QUANTITY_FIELDS,
     Elevation,
     Lot,
-    MatFace,
     MeasuredItem,
     Measurement,
     Quantities,
@@ -183,18 +182,7 @@ def lots(
                 room=room,
                 room_label=room_label(rooms.get(room)),
                 quantities=sum_quantities([m.quantities for m in members]),
-                faces=tuple(
-                    MatFace(
-                        key=m.elevation.key,
-                        length=m.elevation.length,
-                        height=m.elevation.max_height,
-                        is_closed=m.elevation.is_closed,
-                        inside_corners=int(m.quantities.inside_corners),
-                        outside_corners=int(m.quantities.outside_corners),
-                        elevation=m.elevation,
-                    )
-                    for m in members
-                ),
+                faces=tuple(m.elevation for m in members),
                 bands=height_bands([m.elevation for m in members], band_edges),
                 u_net_area=u_area,
                 runs=tuple(dict.fromkeys(m.elevation.run for m in members)),

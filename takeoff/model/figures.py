@@ -211,22 +211,6 @@ class Measurement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MatFace:
-    """What the mat needs to know of one face: length, height, whether it closes on itself, and its key.
-
-    ``elevation`` is the face itself, which drops are cut for; without it the face counts as a blank rectangle.
-    """
-
-    key: str
-    length: float
-    height: float
-    is_closed: bool
-    inside_corners: int = 0
-    outside_corners: int = 0
-    elevation: Elevation | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
     """The work of one system in one room, on one substrate and in one colour: what an estimate sees instead of runs.
 
@@ -238,7 +222,7 @@ class Lot:
     room: str
     room_label: str
     quantities: Quantities
-    faces: tuple[MatFace, ...] = ()
+    faces: tuple[Elevation, ...] = ()
     bands: tuple[tuple[float, float, float], ...] = ()
     u_net_area: float = 0.0
     runs: tuple[str, ...] = ()

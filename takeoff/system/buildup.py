@@ -244,7 +244,7 @@ def _strip_pieces(lot: Lot, step: Step, length: float) -> tuple[Piece, ...]:
     piece a room, joined end to end from whole lengths and a rest.
     """
     rate = 1.0 if step.amount is None else step.amount
-    measured = [piece for face in lot.faces if face.elevation for piece in _measured(face.elevation, step.basis)]
+    measured = [piece for face in lot.faces for piece in _measured(face, step.basis)]
     repeats = max(1, round(rate))
     total = math.fsum(piece.length for piece in measured) * repeats
     if math.isclose(rate, repeats, rel_tol=CLOSE) and math.isclose(total, length, rel_tol=CLOSE):

@@ -15,7 +15,6 @@ from itertools import count
 
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
-from takeoff.system.drops import pack_drops
 from takeoff.system.packing import EFFORT, Packing, pack
 
 GRAIN = 10_000
@@ -54,14 +53,12 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
     if len({layout.roll_width for layout in layouts}) != 1:
         raise InputError("layouts to cut from one kind of roll need one width", remedy="Cut those of one mat.")
     drops = [drop for layout in layouts for drop in layout.pieces]
-    plain = pack_drops((drop.length for drop in drops), roll_length=roll_length)
+    plain = pack_lengths([drop.length for drop in drops], roll_length, effort=0.0)
     cuts, reused = _lay_out(layouts, drops)
-    found = _pack([length for length, _, _ in cuts], roll_length, effort=effort)
-    if len(found.bins) > len(plain):
-        cuts, reused = [(drop.length, drop, ()) for drop in drops], []
-        bins = _by_length([length for length, _, _ in cuts], plain)
-    else:
-        bins = found.bins
+    found = pack_lengths([length for length, _, _ in cuts], roll_length, effort=effort)
+    bins = found.bins
+    if len(bins) > plain.first_fit:
+        cuts, reused, bins = [(drop.length, drop, ()) for drop in drops], [], plain.bins
     rolls: list[Roll] = []
     number = 0
     for row in bins:
@@ -78,7 +75,7 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
         rolls=tuple(rolls),
         reused=tuple(reused),
         lower_bound=min(found.lower_bound, len(rolls)),
-        first_fit=len(plain),
+        first_fit=plain.first_fit,
         seam_length=math.fsum(layout.seam_length for layout in layouts),
         lap_length=math.fsum(layout.seam_length for layout in layouts if layout.lap > 0.0),
         lap_area=math.fsum(layout.lap_area for layout in layouts),
@@ -126,7 +123,7 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
         rest = piece.length - (parts - 1) * stock_length
         if rest > PLAY:
             todo.append(replace(piece, length=rest))
-    found = _pack([piece.length for piece in todo], stock_length, saw=saw, effort=effort)
+    found = pack_lengths([piece.length for piece in todo], stock_length, saw=saw, effort=effort)
     stock: list[StockLength] = []
     for row in found.bins:
         cut = tuple(todo[index] for index in row)
@@ -141,14 +138,29 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     )
 
 
-def _pack(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, effort: float) -> Packing:
-    """Pack lengths counted in whole grains; the last piece of a stock length needs no saw cut after it."""
+def pack_lengths(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, effort: float = EFFORT) -> Packing:
+    """Pack lengths in m into stock lengths, counted in whole grains (`takeoff.system.packing.pack`).
+
+    The last piece of a stock length needs no saw cut after it.
+
+    Raises
+    ------
+    CatalogueError
+        When a piece is longer than what it is cut from.
+
+    Examples
+    --------
+    Five drops of 8.5 m come from a roll of 50 m, so 17 take four rolls:
+
+    >>> len(pack_lengths([8.5] * 17, 50.0).bins)
+    4
+    """
     sizes = [max(1, math.ceil((length + saw) * GRAIN - 1e-4)) for length in lengths]
     capacity = math.floor((stock_length + saw) * GRAIN + 1e-4)
     if sizes and max(sizes) > capacity:
         raise CatalogueError(
             f"a piece of {max(lengths):.3f} m is longer than the {stock_length:.3f} m it is cut from",
-            remedy="Choose a longer roll or stock length.",
+            remedy="Choose a longer roll or stock length, or split the run where a lift ends.",
         )
     return pack(sizes, capacity, effort=effort)
 
@@ -235,11 +247,3 @@ class _Free:
         self._blocks[at : at + 1] = rows
         self._most[at : at + 1] = [(max(r[2] for r in row), max(r[3] for r in row)) for row in rows]
         self._firsts[at : at + 1] = [row[0][:2] for row in rows]
-
-
-def _by_length(lengths: Sequence[float], rows: Sequence[Sequence[float]]) -> tuple[tuple[int, ...], ...]:
-    """Turn rows of lengths into rows of indices."""
-    waiting: dict[float, list[int]] = {}
-    for index, length in enumerate(lengths):
-        waiting.setdefault(length, []).append(index)
-    return tuple(tuple(waiting[length].pop() for length in row) for row in rows)

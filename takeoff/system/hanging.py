@@ -20,13 +20,49 @@ from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Drop, MatLayout, Offcut
 from takeoff.model.figures import Elevation
 from takeoff.model.systems import AtOpenings, Direction
-from takeoff.system.drops import SLACK
 
+SLACK = 1e-9
+"""Relative play that keeps a float's last digits from adding a drop or a roll."""
 TINY = 1e-6
 """Metres below which a piece is a float's crumb."""
 
 TALL = 1e4
 """Metres above every wall."""
+
+
+def drop_count(length: float, *, width: float, lap: float, is_closed: bool) -> int:
+    """Count the drops that cover a face of ``length`` m.
+
+    Around a closed face each drop laps the next, n = ⌈P / (w − lap)⌉; on an open one the last laps nothing,
+    n = ⌈(L − lap) / (w − lap)⌉.
+
+    Parameters
+    ----------
+    length
+        Developed length of the face in m.
+    width, lap
+        Roll width and side lap in m.
+    is_closed
+        Whether the face closes on itself.
+
+    Raises
+    ------
+    CatalogueError
+        When the lap leaves nothing of the width.
+
+    Examples
+    --------
+    >>> drop_count(20.0, width=1.27, lap=0.05, is_closed=True)
+    17
+    """
+    if not 0.0 <= lap < width:
+        raise CatalogueError(
+            f"a lap of {lap:g} m on a mat {width:g} m wide", remedy="The lap must be less than the roll's width."
+        )
+    if length <= 0.0:
+        return 0
+    covered = length if is_closed else length - lap
+    return max(1, math.ceil(covered / (width - lap) * (1.0 - SLACK)))
 
 
 def hang_mat(
@@ -206,8 +242,7 @@ def _strips(
     """
     inside = [c for c in corners if start + TINY < c < end - TINY]
     total = end - start + 2.0 * over + lap * len(inside) + (lap if is_closed else 0.0)
-    count = max(1, math.ceil((total - lap) / (width - lap) * (1.0 - SLACK)))
-    for n in range(count):
+    for n in range(drop_count(total, width=width, lap=lap, is_closed=False)):
         first = n * (width - lap)
         last = min(first + width, total)
         a, b = (_station(u + start - over, inside, lap) for u in (first, last))
@@ -282,7 +317,7 @@ def _run_along(
             goes_round = elevation.is_closed and end - start > elevation.length - TINY
             for a, b in pairwise(stops):
                 need = b - a + (lap if b < end or goes_round else 0.0)
-                pieces = max(1, math.ceil((need - lap) / (longest - lap) * (1.0 - SLACK))) if need > longest else 1
+                pieces = drop_count(need, width=longest, lap=lap, is_closed=False) if need > longest else 1
                 step = (need - lap) / pieces if pieces > 1 else need
                 seams += (pieces - 1 + (goes_round and len(stops) == 2)) * min(cut, high - low)
                 for n in range(pieces):

@@ -7,14 +7,11 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
-import shapely
-
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Drop, MatLayout
-from takeoff.model.figures import Corner, Elevation, Lot, MatFace
+from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Product, Step
-from takeoff.system.drops import SLACK
-from takeoff.system.hanging import hang_mat
+from takeoff.system.hanging import SLACK, hang_mat
 from takeoff.system.spread import practical_spread
 from takeoff.system.words import METRIC_FIRST, Words, percent
 
@@ -29,7 +26,7 @@ def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST
     Parameters
     ----------
     lot
-        The faces; one without its elevation counts as a blank rectangle, its corners evenly spaced.
+        The faces.
     step, product
         The mat step and the roll it is hung from. Mat run along is joined where a band is longer than the longest roll.
     words
@@ -51,9 +48,8 @@ def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST
             remedy="Measure the room again.",
         )
     longest = max((pack.size / product.width for pack in product.packs), default=math.inf)
-    elevations = [face.elevation or blank_elevation(face) for face in lot.faces]
     layouts = []
-    for elevation in elevations:
+    for elevation in lot.faces:
         if elevation.net.is_empty:
             continue
         layout = hang_mat(
@@ -149,34 +145,6 @@ def mat_lines(layouts: tuple[MatLayout, ...], step: Step, words: Words) -> list[
     hangs = f"{words.area(hung)} of mat, laps and trims included, for {words.area(net)}"
     lines.append(f"{count} {_noun(count)}{pieces}: {hangs}.")
     return lines
-
-
-def blank_elevation(face: MatFace) -> Elevation:
-    """Return a face as a blank rectangle on the floor."""
-    wall = shapely.box(0.0, 0.0, face.length, face.height)
-    count = face.inside_corners + face.outside_corners
-    turns = [1.0] * face.inside_corners + [-1.0] * face.outside_corners
-    run, _, side = face.key.partition(":")
-    return Elevation(
-        run=run,
-        face=side,
-        room=None,
-        system=None,
-        length=face.length,
-        is_closed=face.is_closed,
-        top="ceiling",
-        base=0.0,
-        wall=wall,
-        net=wall,
-        profile=((0.0, face.height), (face.length, face.height)),
-        openings=(),
-        corners=tuple(
-            Corner(station=(n + 0.5) / count * face.length, turn=turn, length=face.height, vertex=n)
-            for n, turn in enumerate(turns)
-        ),
-        vertex_stations=(0.0, face.length),
-        line=(),
-    )
 
 
 def _face_words(layout: MatLayout, step: Step, words: Words) -> str:

@@ -19,7 +19,6 @@ from itertools import accumulate
 import numpy as np
 
 from takeoff.errors import InputError
-from takeoff.system.drops import FirstFit
 
 Pattern = tuple[int, ...]
 """What one stock length gives: the number of each piece's size in the row of distinct sizes, longest first."""
@@ -54,6 +53,31 @@ class Packing:
     def is_proven(self) -> bool:
         """True where no packing can take fewer."""
         return len(self.bins) == self.lower_bound
+
+
+class FirstFit:
+    """Stock lengths in a row; a piece is cut from the first that still holds it.
+
+    What is left of them stands in a binary tree, each node the most of the two under it, so that a piece is placed in
+    a time that grows with the logarithm of their number. Lengths are in any one unit.
+    """
+
+    def __init__(self, most: int, room: float) -> None:
+        """Take ``most`` stock lengths that each hold ``room``."""
+        self._leaves = 1 << max(0, most - 1).bit_length()
+        self._left = [room] * (2 * self._leaves)
+
+    def place(self, length: float) -> int:
+        """Return the first stock length that holds a piece, and take the piece from it; one that is new holds any."""
+        left, at = self._left, 1
+        while at < self._leaves:
+            at = 2 * at + (left[2 * at] < length)
+        index = at - self._leaves
+        left[at] -= length
+        while at > 1:
+            at //= 2
+            left[at] = max(left[2 * at], left[2 * at + 1])
+        return index
 
 
 def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:

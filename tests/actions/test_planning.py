@@ -11,7 +11,6 @@ import pytest
 from takeoff import actions
 from takeoff.actions.planning import AS_IT_IS, room_names
 from takeoff.errors import CatalogueError, InputError
-from takeoff.model.figures import MatFace
 from takeoff.system.buildup import build_up
 from takeoff.system.packs import buy
 
@@ -80,16 +79,16 @@ def _plain(needs):
     ]
 
 
-def test_faces_without_their_elevation_are_hung_as_blank_rectangles(job, priced):
-    # Openings are left out of account then: as many drops or more, and more mat.
+def test_walls_without_their_openings_take_more_mat(job, priced):
     from takeoff.measure.totals import lots
 
-    faces = priced.measured.faces
     parts = [
-        replace(lot, faces=tuple(replace(face, elevation=None) for face in lot.faces))
-        for lot in lots(faces, rooms=job.rooms, band_edges=[])
+        replace(lot, faces=tuple(replace(face, net=face.wall, openings=()) for face in lot.faces))
+        for lot in lots(priced.measured.faces, rooms=job.rooms, band_edges=[])
     ]
-    assert all(isinstance(face, MatFace) for lot in parts for face in lot.faces)
+    assert any(
+        face.openings for lot in lots(priced.measured.faces, rooms=job.rooms, band_edges=[]) for face in lot.faces
+    )
     blank = [need for need in build_up(parts, priced.catalogue) if need.product == "glass-mat"]
     hung = line_of(priced, "glass-mat").needs
     assert sum(need.needed for need in blank) > sum(need.needed for need in hung)

@@ -9,9 +9,10 @@ from takeoff.estimate.bill import margin_of_markup, markup_of_margin
 from takeoff.estimate.money import add
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
-from takeoff.model.figures import Lot, MatFace, Quantities
+from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
 from takeoff.system.bases import steps_on
+from tests.system.blank_faces import blank_face
 
 PACKS = (Pack(name="10 L", size=10.0, price=100.0), Pack(name="5 L", size=5.0, price=90.0))
 RESIN = Product(id="resin", name="Resin", unit="L", packs=PACKS, hazards=("epoxy",))
@@ -205,7 +206,7 @@ def test_every_shipped_system_prices_a_room_with_the_arithmetic_of_each_line(sys
         head_length=6.0, sill_length=2.6, inside_corners=4, inside_corner_length=12.0, outside_corner_length=3.0,
         cove_length=16.6, cove_girth_area=3.14, cove_volume=0.0216, cove_inside_corners=4, cove_outside_corners=1,
     )  # fmt: skip
-    face = MatFace(key="a:left", length=20.0, height=3.0, is_closed=True, inside_corners=4)
+    face = blank_face(20.0, 3.0, is_closed=True, inside=4)
     lot = Lot(
         system=system, room="R1", room_label="Process", quantities=quantities, faces=(face,), bands=((0.0, 3.0, 48.66),)
     )
@@ -248,7 +249,7 @@ def test_mat_on_block_without_a_filler_is_doubted():
     ):
         systems = (System(id="wall", name="Wall", summary="", steps=steps),)
         catalogue = replace(CATALOGUE, systems=systems, products=(RESIN, mat))
-        face = MatFace(key="a:left", length=10.0, height=3.0, is_closed=False)
+        face = blank_face(10.0, 3.0)
         lot = replace(make_lot(30.0), faces=(face,))
         found = estimate([lot], catalogue, replace(RATES, substrate=substrate))
         assert any("without a filler" in doubt for doubt in found.doubts) == is_told

@@ -6,10 +6,11 @@ from hypothesis import strategies as st
 from shapely.geometry import box
 
 from takeoff.errors import CatalogueError, InputError
-from takeoff.model.figures import Corner, Elevation, Lot, MatFace, Quantities, ReturnStrip
+from takeoff.model.figures import Corner, Elevation, Lot, Quantities, ReturnStrip
 from takeoff.model.systems import Catalogue, Pack, Product, Step, System
 from takeoff.system.buildup import build_up
 from takeoff.system.packs import buy
+from tests.system.blank_faces import blank_face
 
 MIL = 25.4e-6
 TIN = (Pack(name="tin", size=10.0, price=100.0),)
@@ -79,7 +80,7 @@ def test_saturating_coat_takes_its_resin_from_the_mat_hung_before_it():
         make_step("mat", product="mat", id="mat", lap=0.05),
         make_step("coat", product="resin", mat_ratio=2.0, id="saturate"),
     )
-    face = MatFace(key="a:left", length=10.0, height=1.0, is_closed=False)
+    face = blank_face(10.0, 1.0)
     needs = needs_of(*steps, faces=(face,), net_area=10.0)
     assert needs[1].needed == pytest.approx(8.1391, abs=1e-4)
 
@@ -111,7 +112,7 @@ def test_the_substrates_extra_soaks_in_once_however_many_coats():
 
 def test_mat_on_a_closed_face_takes_17_drops_and_64_635_square_metres():
     # Derived: ceil(20 / 1.22) = 17 drops of 3.10 m, 16 of 1.27 m and one of 20.05 - 16 x 1.22 = 0.53 m.
-    face = MatFace(key="a:left", length=20.0, height=3.0, is_closed=True, inside_corners=4)
+    face = blank_face(20.0, 3.0, is_closed=True, inside=4)
     step = make_step("mat", product="mat", lap=0.05, trim_top=0.1)
     (need,) = needs_of(step, faces=(face,), net_area=60.0)
     assert need.drops == pytest.approx((3.1,) * 17)
@@ -121,7 +122,7 @@ def test_mat_on_a_closed_face_takes_17_drops_and_64_635_square_metres():
 
 def test_mat_cut_at_corners_takes_a_lap_more_at_each():
     # 24.4 m are 20 drops of 1.22 m; four laps of 0.05 m make it 24.6 m and 21.
-    face = MatFace(key="a:left", length=24.4, height=3.0, is_closed=True, inside_corners=3, outside_corners=1)
+    face = blank_face(24.4, 3.0, is_closed=True, inside=3, outside=1)
     step = {"product": "mat", "lap": 0.05}
     assert len(needs_of(make_step("mat", **step), faces=(face,), net_area=60.0)[0].drops) == 20
     (cut,) = needs_of(make_step("mat", **step, wraps_corners=False), faces=(face,), net_area=60.0)
@@ -130,8 +131,8 @@ def test_mat_cut_at_corners_takes_a_lap_more_at_each():
 
 def test_spoiled_drops_are_added_at_the_longest_length():
     faces = (
-        MatFace(key="a:left", length=9 * 1.22 + 0.05, height=2.0, is_closed=False),
-        MatFace(key="b:left", length=9 * 1.22 + 0.05, height=3.0, is_closed=False),
+        blank_face(9 * 1.22 + 0.05, 2.0),
+        blank_face(9 * 1.22 + 0.05, 3.0, run="b"),
     )
     (need,) = needs_of(make_step("mat", product="mat", lap=0.05, loss=0.1), faces=faces, net_area=50.0)
     assert sorted(need.drops) == [2.0] * 9 + [3.0] * 11
@@ -147,17 +148,13 @@ def make_elevation(length=10.0, height=3.0, *, door=None, corners=()):
     )  # fmt: skip
 
 
-def face_of(elevation):
-    return MatFace(key="a:left", length=elevation.length, height=3.0, is_closed=False, elevation=elevation)
-
-
 def test_openings_are_cut_out_of_drops_or_hung_around_as_the_step_says():
     # By hand: butted mat 1 m wide on 10 m; a door 1 m wide fills the drop from 4 to 5 m but for 0.9 m above it.
     # Hung around from 4.5 to 5.5 m: 4.5 m in 5 drops, 4.5 m in 5 drops, a short one above.
     mat = Product(id="mat", name="Mat", unit="m2", packs=TIN, width=1.0)
     for door, how, count, hung in (((4.0, 5.0), "cut_out", 10, 27.9), ((4.5, 5.5), "hung_around", 11, 27.9)):
         step = make_step("mat", product="mat", at_openings=how)
-        (need,) = build_up([lot_of(face_of(make_elevation(door=door)))], catalogue_of(mat, step))
+        (need,) = build_up([lot_of(make_elevation(door=door))], catalogue_of(mat, step))
         assert (len(need.drops), need.needed) == (count, pytest.approx(hung))
         assert sorted(need.drops)[0] == pytest.approx(0.9)
 
@@ -170,7 +167,7 @@ def test_coated_returns_are_hung_with_mat_and_buy_more_of_it():
     step = make_step("mat", product="mat")
     for count, rolls in ((0, 4), (20, 5), (44, 6)):
         strips = (ReturnStrip(edge="jamb", length=2.0, depth=0.25, low=0.0, opening=0),) * count
-        face = face_of(replace(make_elevation(), returns=strips))
+        face = replace(make_elevation(), returns=strips)
         quantities = Quantities(net_area=30.0, return_area=0.5 * count)
         (need,) = build_up([lot_of(face, quantities)], catalogue_of(mat, step))
         assert need.needed == pytest.approx(30.0 + 0.5 * count)
@@ -186,14 +183,14 @@ def test_a_return_laps_onto_the_mat_of_its_face_and_wide_or_long_ones_are_joined
         ReturnStrip(edge="end", length=3.0, depth=1.2, low=0.0),
         ReturnStrip(edge="top", length=12.0, depth=0.1, low=3.0),
     )
-    (need,) = build_up([lot_of(face_of(replace(make_elevation(), returns=strips)))], catalogue_of(mat, step))
+    (need,) = build_up([lot_of(replace(make_elevation(), returns=strips))], catalogue_of(mat, step))
     (layout,) = need.layouts
     # 0.2 + 0.05; 1.2 in two of 0.6 + 0.05; 12 m from a roll of 10 m in two of 6 + 0.05
     assert [(round(d.length, 3), round(d.width, 3)) for d in layout.returns] == [
         (2.0, 0.25), (3.0, 0.65), (3.0, 0.65), (6.05, 0.15), (6.05, 0.15),
     ]  # fmt: skip
     # joints: 2 m; twice 3 m; 12 m along the wall and 0.1 m between the two
-    without = build_up([lot_of(face_of(make_elevation()))], catalogue_of(mat, step))[0].layouts[0]
+    without = build_up([lot_of(make_elevation())], catalogue_of(mat, step))[0].layouts[0]
     assert layout.seam_length - without.seam_length == pytest.approx(2.0 + 6.0 + 12.1)
     assert layout.net_area - without.net_area == pytest.approx(0.4 + 3.6 + 1.2)
 
@@ -201,7 +198,7 @@ def test_a_return_laps_onto_the_mat_of_its_face_and_wide_or_long_ones_are_joined
 def test_mat_by_the_net_area_leaves_returns_bare():
     mat = Product(id="mat", name="Mat", unit="m2", packs=(Pack(name="roll", size=10.0, price=1.0),), width=1.0)
     strips = (ReturnStrip(edge="jamb", length=2.0, depth=0.25, low=0.0, opening=0),)
-    face = face_of(replace(make_elevation(), returns=strips))
+    face = replace(make_elevation(), returns=strips)
     (need,) = build_up([lot_of(face)], catalogue_of(mat, make_step("mat", "net_area", product="mat")))
     assert need.needed == pytest.approx(30.0)
 
@@ -210,7 +207,7 @@ def test_mat_run_along_goes_in_bands_joined_where_the_roll_ends():
     # By hand: 3 m high in bands of 1 m, butted, 10 m long from rolls of 6 m: two pieces of 5 m in each of three bands.
     mat = Product(id="mat", name="Mat", unit="m2", packs=(Pack(name="roll", size=6.0, price=1.0),), width=1.0)
     step = make_step("mat", product="mat", direction="along")
-    (need,) = build_up([lot_of(face_of(make_elevation()))], catalogue_of(mat, step))
+    (need,) = build_up([lot_of(make_elevation())], catalogue_of(mat, step))
     assert need.drops == pytest.approx((5.0,) * 6)
     assert any("run along" in line for line in need.arithmetic.lines)
 
@@ -220,11 +217,11 @@ def test_trim_in_stock_lengths_is_cut_corner_by_corner():
     trim = Product(id="trim", name="Trim", unit="m", packs=(Pack(name="8 ft", size=2.4, price=1.0),), stock_length=2.4)
     step = make_step("linear", "inside_corner_length", product="trim", amount=1.0)
     quantities = Quantities(net_area=30.0, inside_corner_length=6.0)
-    (need,) = build_up([lot_of(face_of(make_elevation(corners=corners)), quantities)], catalogue_of(trim, step))
+    (need,) = build_up([lot_of(make_elevation(corners=corners), quantities)], catalogue_of(trim, step))
     assert [piece.length for piece in need.pieces] == [3.0, 3.0]
     # what was measured and what the corners add up to differ: one piece, joined end to end
     other = Quantities(net_area=30.0, inside_corner_length=7.0)
-    (need,) = build_up([lot_of(face_of(make_elevation(corners=corners)), other)], catalogue_of(trim, step))
+    (need,) = build_up([lot_of(make_elevation(corners=corners), other)], catalogue_of(trim, step))
     assert [(piece.label, piece.length) for piece in need.pieces] == [("Process", 7.0)]
 
 

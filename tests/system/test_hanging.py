@@ -8,8 +8,7 @@ from shapely.ops import unary_union
 
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.figures import Corner, Elevation
-from takeoff.system.drops import drop_count
-from takeoff.system.hanging import hang_mat
+from takeoff.system.hanging import drop_count, hang_mat
 
 DOOR = (4.0, 0.0, 4.9, 2.1)
 WINDOW = (2.0, 1.0, 5.0, 2.2)

@@ -12,7 +12,7 @@ from takeoff.actions import catalogue_of
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.drawing import Drawing
 from takeoff.model.figures import Elevation, PlacedOpening
-from takeoff.system.drops import drop_count
+from takeoff.system.hanging import drop_count
 
 Pixel = tuple[float, float]
 MARGIN_LEFT, MARGIN_TOP, MARGIN_BOTTOM, MARGIN_RIGHT = 64, 26, 30, 84
