@@ -68,7 +68,7 @@ class AsUsedPrices:
     def _hang(self, lot: Lot, step: Step, product: Product, words: Words) -> tuple[MatLayout, ...]:
         """Hang a mat on a room's faces once for all systems that hang it alike."""
         way = (lot.room, product, *(getattr(step, name) for name in HUNG_BY))
-        faces = [(face,) if face.elevation is None else _shape(face.elevation) for face in lot.faces]
+        faces = [_shape(face) for face in lot.faces]
         if way not in self._mats or self._mats[way][0] != faces:
             self._mats[way] = faces, hang_lot(lot, step, product, words)
         return self._mats[way][1]
