@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from takeoff.gui.dialogs import common as dialogs
+from takeoff.gui.session import Selection
 
 
 @pytest.fixture(scope="module")
@@ -92,3 +93,18 @@ def test_no_tool_is_cut_off_in_a_narrow_window(hand, traced_job, width):
     for made in hand.window.desk.bar.tools.values():
         assert made.winfo_x() + made.winfo_width() <= hand.window.winfo_width() - 2
         assert made._text_label.winfo_width() >= made._text_label.winfo_reqwidth()
+
+
+def test_the_name_of_every_system_is_read_whole_in_the_panel(hand, traced_job):
+    hand.open(traced_job)
+    session = hand.window.session
+    session.select(Selection(runs=("104-walls",)))
+    hand.key("F5")
+    hand.settle(0.2)
+    field = hand.window.details.room["system"]
+    label = field.menu._text_label
+    for id, _ in session.systems():
+        field.show(id)
+        hand.settle(0.05)
+        assert label.winfo_reqheight() <= field.menu.winfo_height()
+        assert label.winfo_reqwidth() <= label.winfo_width()

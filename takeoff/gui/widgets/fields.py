@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
+from tkinter import font
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.widgets.parts import Tooltip, reachable
@@ -11,7 +12,9 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 
-LABEL_WIDTH = 84
+LABEL_WIDTH = 92
+ONE_LINE, TWO_LINES = 26, 44
+"""Heights of a field, in pixels at 100 %."""
 YES = "yes"
 """What a tick that is set comes to; one that is not is empty."""
 
@@ -26,6 +29,12 @@ class Field(ctk.CTkFrame):
         self.label.grid(row=0, column=0, sticky="w")
         if hint:
             Tooltip(self.label, hint)
+
+    def stack(self) -> None:
+        """Put the label above, so that what is chosen or typed has the whole width."""
+        (inner,) = self.grid_slaves(row=0, column=1)
+        inner.grid(row=1, column=0, columnspan=2)
+        self.label.grid(columnspan=2)
 
 
 class TextField(Field):
@@ -52,7 +61,7 @@ class TextField(Field):
         self._commit, self._refuse = commit, refuse
         self._shown = ""
         self._is_wrong = False
-        self.entry = ctk.CTkEntry(self, height=26, border_width=1, border_color=THEME.line, fg_color=THEME.ground)
+        self.entry = ctk.CTkEntry(self, height=ONE_LINE, border_width=1, border_color=THEME.line, fg_color=THEME.ground)
         self.entry.grid(row=0, column=1, sticky="ew")
         self.entry.bind("<Return>", self._entered)
         self.entry.bind("<KP_Enter>", self._entered)
@@ -60,13 +69,17 @@ class TextField(Field):
             self.entry.bind(key, self._left)
         self.entry.bind("<FocusOut>", self._left)
         self.entry.bind("<Escape>", self._restore)
-        if hint:
-            Tooltip(self.entry, hint)
+        Tooltip(self.entry, lambda: "\n".join(t for t in (self._cut_text(), hint) if t))
 
     @property
     def value(self) -> str:
         """What stands in it, without spaces round it."""
         return str(self.entry.get()).strip()
+
+    def _cut_text(self) -> str:
+        """What stands in it, where that is wider than the field."""
+        inner, text = self.entry._entry, str(self.entry.get())
+        return text if _width(inner, text) > inner.winfo_width() else ""
 
     def show(self, text: str) -> None:
         """Show a value, unless the person is typing another one."""
@@ -139,7 +152,7 @@ class ChoiceField(Field):
         self.value = ""
         self.menu = ctk.CTkOptionMenu(
             self,
-            height=26,
+            height=ONE_LINE,
             values=[""],
             command=self._chosen,
             fg_color=THEME.ground,
@@ -153,6 +166,7 @@ class ChoiceField(Field):
         self.menu._canvas.bind("<FocusIn>", lambda _e: self.menu.configure(fg_color=THEME.chosen), add="+")
         self.menu._canvas.bind("<FocusOut>", lambda _e: self.menu.configure(fg_color=THEME.ground), add="+")
         self.set_choices(choices)
+        self.menu.bind("<Configure>", self._fit)
         Tooltip(self.menu, lambda: "\n".join(t for t in (self.menu.get(), hint) if t))
 
     @property
@@ -174,11 +188,24 @@ class ChoiceField(Field):
         label = self._labels.get(id, "—")
         if self.menu.get() != label:
             self.menu.set(label)
+            self._fit()
+
+    def _fit(self, _event: object = None) -> None:
+        """Give a choice that is wider than the field two lines."""
+        menu, size = self.menu, self.menu._get_widget_scaling()
+        wide, pad = menu.winfo_width() / size, 2 * menu.cget("corner_radius")
+        is_long = _width(menu._text_label, menu.get()) / size > wide - ONE_LINE - pad
+        height = TWO_LINES if is_long else ONE_LINE
+        if height != menu.cget("height"):
+            menu.configure(height=height)
+            menu._create_grid()
+        menu._text_label.configure(wraplength=round((wide - height - pad) * size) if is_long else 0, justify="left")
 
     def _chosen(self, label: str) -> None:
         """Take a choice; the keys go back to the plan unless Tab has brought them here."""
         has_keys = self.focus_get() is self.menu._canvas
         self.value = self._ids[label]
+        self._fit()
         self._commit(self.value)
         if not has_keys and self.winfo_exists() and not isinstance(self.winfo_toplevel(), tkinter.Toplevel):
             self.winfo_toplevel().event_generate("<<FieldTaken>>")
@@ -218,3 +245,8 @@ class TickField(ctk.CTkCheckBox):
             self.select()
         else:
             self.deselect()
+
+
+def _width(widget: tkinter.Misc, text: str) -> int:
+    """Pixels across of a text in a widget's letters."""
+    return font.Font(root=widget, font=widget.cget("font")).measure(text)

@@ -28,6 +28,7 @@ class Row:
     """One field: its key, its label, what it is for, and what can be chosen where it is no text.
 
     ``kind`` makes it the field of a value's attribute: the one that ``of`` names, else that of the key.
+    ``is_wide`` puts the label above, for what is long.
     ``finds`` gives a text a button that finds a file to read, a file to write or a folder; ``types`` are its kinds.
     """
 
@@ -38,6 +39,7 @@ class Row:
     kind: Kind | None = None
     of: str = ""
     is_tick: bool = False
+    is_wide: bool = False
     finds: Literal["", "file", "save", "folder"] = ""
     types: Sequence[tuple[str, str]] = (("All files", "*"),)
 
@@ -83,6 +85,9 @@ class Form:
                 if row.finds:
                     find = button(made, "…", partial(self._find, row, chosen), hint="Choose it.", width=30)
                     find.grid(row=0, column=2, padx=(4, 0))
+            if row.is_wide and not isinstance(made, TickField):
+                made.stack()
+            assert row.key not in self._fields, row.key
             self._fields[row.key] = made
             add(made)
 
