@@ -26,7 +26,7 @@ from takeoff.gui.widgets.toolkit import ctk
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 
-FIGURES_HEAD, TOTALS_ROW = 36, 26
+FIGURES_HEAD, TOTALS_ROW = 34, 26
 """Heights of the strip with the names of the pages, and of the totals below it where they have a row of their own."""
 PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""

@@ -123,7 +123,7 @@ class Pointing:
         said = (tool.prompt(), session.message, session.is_refusal)
         if said != self._said:
             self._said = said
-            self._desk.prompt.configure(text=said[0])
+            self._desk.prompt.configure(text=said[0].replace(": ", ":\N{NO-BREAK SPACE}"))  # a key with what it does
             self._desk.show_message(said[1], is_refusal=said[2])
         shapes: list[Shape] = list(tool.preview())
         at = tool.at

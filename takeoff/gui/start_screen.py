@@ -6,6 +6,7 @@ import tkinter
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from takeoff.gui.widgets.parts import bold, button
 from takeoff.gui.widgets.theme import THEME
@@ -20,8 +21,13 @@ STEPS = (
 )
 
 
-class StartScreen(ctk.CTkFrame):
-    """The first thing that is seen."""
+WIDE = 790
+"""Width in pixels at 100 % text from which the buttons stand in one row."""
+MARGIN = 30
+
+
+class StartScreen(ctk.CTkScrollableFrame):
+    """The first thing that is seen; it scrolls where the window is too small for its text."""
 
     def __init__(
         self,
@@ -36,36 +42,47 @@ class StartScreen(ctk.CTkFrame):
     ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self._open_path = open_path
-        middle = ctk.CTkFrame(self, fg_color="transparent")
-        middle.place(relx=0.5, rely=0.46, anchor="center")
-        ctk.CTkLabel(middle, text="takeoff", font=bold(30), text_color=THEME.text).pack(anchor="w")
-        ctk.CTkLabel(
-            middle,
-            text="From a plan to wall areas, material, labour and a price, for resinous wall systems.",
-            font=ctk.CTkFont(size=15),
-            text_color=THEME.quiet,
-        ).pack(anchor="w", pady=(0, 16))
-        row = ctk.CTkFrame(middle, fg_color="transparent")
-        row.pack(anchor="w", pady=(0, 16))
-        self.new = button(row, "Start a job from plans…", new, is_main=True, width=210, hint="Ctrl+N")
-        self.new.pack(side="left", padx=(0, 10))
-        self.draft = button(
-            row, "Draft a whole set…", draft, width=170, hint="Rooms, openings, heights, systems, price"
-        )
-        self.draft.pack(side="left", padx=(0, 10))
-        self.open = button(row, "Open a job…", open_file, width=130, hint="Ctrl+O")
-        self.open.pack(side="left", padx=(0, 10))
-        self.sample = button(row, "Try it on the sample plan", sample, width=210)
-        self.sample.pack(side="left")
-        if takes_drops:
-            hint = "Plans, or a job file, can be dropped on this window too."
-            ctk.CTkLabel(middle, text=hint, text_color=THEME.quiet).pack(anchor="w", pady=(0, 16))
-        for step in STEPS:
-            ctk.CTkLabel(middle, text=step, anchor="w", justify="left", text_color=THEME.text, wraplength=720).pack(
-                anchor="w", pady=1
+        self._middle = ctk.CTkFrame(self, fg_color="transparent")
+        self._middle.pack(padx=MARGIN)
+        self._texts: list[ctk.CTkLabel] = []
+        self._say("takeoff", THEME.text, font=bold(30))
+        subject = "From a plan to wall areas, material, labour and a price, for resinous wall systems."
+        self._say(subject, THEME.quiet, font=ctk.CTkFont(size=15))
+        row = ctk.CTkFrame(self._middle, fg_color="transparent")
+        row.pack(anchor="w", pady=12)
+        self.buttons = [
+            button(row, text, act, hint=hint, is_main=act is new)
+            for text, act, hint in (
+                ("Start a job from plans…", new, "Ctrl+N"),
+                ("Draft a whole set…", draft, "Rooms, openings, heights, systems, price"),
+                ("Open a job…", open_file, "Ctrl+O"),
+                ("Try it on the sample plan", sample, ""),
             )
-        self.recent = ctk.CTkFrame(middle, fg_color="transparent", height=0)
-        self.recent.pack(anchor="w", fill="x", pady=(18, 0))
+        ]
+        if takes_drops:
+            self._say("Plans, or a job file, can be dropped on this window too.", THEME.quiet)
+        for step in STEPS:
+            self._say(step, THEME.text, height=22)
+        self.recent = ctk.CTkFrame(self._middle, fg_color="transparent", height=0)
+        self.recent.pack(anchor="w", fill="x", pady=(10, 0))
+        self._parent_canvas.bind("<Configure>", self._fit, add="+")
+
+    def _say(self, text: str, colour: tuple[str, str], **more: Any) -> None:
+        made = ctk.CTkLabel(self._middle, text=text, anchor="w", justify="left", text_color=colour, **more)
+        made.pack(anchor="w", pady=1)
+        self._texts.append(made)
+
+    def _fit(self, _event: object = None) -> None:
+        """Break lines and rows where the window ends, and put all of it a little above the middle."""
+        size = self._get_widget_scaling()
+        wide, high = self._parent_canvas.winfo_width() / size, self._parent_canvas.winfo_height() / size
+        columns = len(self.buttons) if wide >= WIDE else 2
+        for i, made in enumerate(self.buttons):
+            made.grid(row=i // columns, column=i % columns, padx=(0, 10), pady=4, sticky="ew")
+        for text in self._texts:
+            text.configure(wraplength=max(int(wide) - 2 * MARGIN, 200))
+        self._middle.update_idletasks()
+        self._middle.pack(pady=max(0.4 * (high - self._middle.winfo_reqheight() / size), 4))
 
     def show_recent(self, paths: Sequence[str]) -> None:
         """Show the recent jobs, those that are still there."""
@@ -79,3 +96,4 @@ class StartScreen(ctk.CTkFrame):
             made = button(self.recent, f"{path.stem}   {path.parent}", partial(self._open_path, path))
             made.configure(border_width=0, text_color=THEME.accent, anchor="w")
             made.pack(anchor="w")
+        self._fit()

@@ -37,9 +37,7 @@ class ReviewTool(Tool):
 
     def prompt(self) -> str:
         """What is looked at, and what to do next."""
-        keys = (
-            "N, P: next, previous · K: take or leave · Enter: take in what is ticked · ← →: fade · L: blink · B: lines"
-        )
+        keys = "N, P: on, back · K: take or leave · Enter: take in · ← →: fade · L: blink · B: lines"
         item = self.review.item
         return f"{shorten(item.said, FOUND_LETTERS, placeholder=' …')}\n{keys}" if item else keys
 
