@@ -12,6 +12,7 @@ from takeoff.cli.plain import UNSEEN
 
 if TYPE_CHECKING:
     from takeoff.actions import Measured, Priced
+    from takeoff.actions.places import Place
     from takeoff.job.job import Job
     from takeoff.job.store import JournalLine
     from takeoff.measure.faces import MeasuredFace
@@ -194,6 +195,11 @@ def sheets_json(job: Job) -> list[dict[str, Any]]:
         }
         for sheet, scale in ((s, job.calibrations.get(str(s.id))) for s in job.sheets.values())
     ]
+
+
+def places_json(places: Iterable[Place]) -> list[dict[str, Any]]:
+    """The points on a sheet: ``kind`` (room, dimension, text), ``words`` and ``points``."""
+    return [{"kind": p.kind, "words": p.words, "points": [list(point) for point in p.points_pt]} for p in places]
 
 
 def scale_json(scale: Calibration) -> dict[str, Any]:

@@ -8,12 +8,22 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump, history_json, scale_json, sheets_json
+from takeoff.actions.places import places_on
+from takeoff.cli.as_json import dump, history_json, places_json, scale_json, sheets_json
 from takeoff.cli.opening import opened
-from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, SheetText, read_point, read_points
+from takeoff.cli.options import (
+    RULE_NAMES,
+    AsJson,
+    AsShown,
+    JobPath,
+    SheetText,
+    points_of,
+    read_point,
+    read_points,
+)
 from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, say, say_file, told
-from takeoff.cli.show import progress, show_history, show_sheets
+from takeoff.cli.show import progress, show_history, show_places, show_sheets
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
 from takeoff.measure.rules import rule_named
@@ -58,8 +68,25 @@ def new(
         told(f"Made {job} with {count} sheet{'s' * (count != 1)}. Next: takeoff scale {job} SHEET")
 
 
-def sheets(job: JobPath, as_json: AsJson = False) -> None:
-    """List the sheet register with the scale of each sheet."""
+def sheets(
+    job: JobPath,
+    sheet: Annotated[
+        str,
+        typer.Argument(metavar="SHEET", help="List the points on this sheet: position or number.", show_default=False),
+    ] = "",
+    as_shown: AsShown = False,
+    as_json: AsJson = False,
+) -> None:
+    """List the sheet register with scales; with SHEET the points of its rooms, dimensions and texts."""
+    if sheet:
+        with opened(job) as store:
+            which = actions.find_sheet(store.job, sheet)
+            places = places_on(store, which, as_shown=as_shown)
+        if as_json:
+            say_file(dump(places_json(places)))
+        else:
+            show_places(which, places)
+        return
     with opened(job) as store:
         value = store.job
     if as_json:
@@ -106,6 +133,7 @@ def scale(
     region_name: Annotated[
         str, typer.Option(metavar="NAME", help="Name for the outlined part.", show_default=False)
     ] = "",
+    as_shown: AsShown = False,
     as_json: AsJson = False,
 ) -> None:
     """Set the scale of a sheet, or of a region on it."""
@@ -116,9 +144,10 @@ def scale(
         raise InputError(f"--{'read' if read else 'scanned'} finds its regions itself", remedy="Leave out --region.")
     with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
-        part = _region(store.job, which, region, region_name)
+        part = _region(store.job, which, region, region_name, as_shown=as_shown)
         before = store.job
-        made = _set_scale(store, which, part, read, scanned, ratio, note, points, length)
+        known = _dimensions(store.job, which, points, length, as_shown=as_shown)
+        made = _set_scale(store, which, part, read, scanned, ratio, note, known)
         tell_opened(before, store.job)
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
@@ -143,8 +172,7 @@ def _set_scale(
     scanned: bool,
     ratio: str,
     note: str,
-    points: list[str],
-    lengths: list[str],
+    known: list[KnownDimension],
 ) -> tuple[Calibration, ...]:
     """Set the scale in the one way that was named."""
     who, at = person(), now()
@@ -157,12 +185,12 @@ def _set_scale(
         return (actions.set_scale_ratio(store, sheet, ratio, region=region, who=who, at=at),)
     if note:
         return (actions.set_scale_note(store, sheet, note, region=region, who=who, at=at),)
-    known = _dimensions(store.job, points, lengths)
     return (actions.set_scale_points(store, sheet, known, region=region, who=who, at=at),)
 
 
-def _dimensions(job: Job, points: list[str], lengths: list[str]) -> list[KnownDimension]:
-
+def _dimensions(
+    job: Job, sheet: Sheet, points: list[str], lengths: list[str], *, as_shown: bool
+) -> list[KnownDimension]:
     if len(points) != len(lengths):
         raise InputError(
             f"--points {len(points)} times and --length {len(lengths)} times",
@@ -173,20 +201,20 @@ def _dimensions(job: Job, points: list[str], lengths: list[str]) -> list[KnownDi
         words = pair.split()
         if len(words) != 2:
             raise InputError(f'"{pair}" is not two points', remedy="Write --points X1,Y1 X2,Y2.")
-        start, end = (read_point(word) for word in words)
+        start, end = points_of(sheet, (read_point(word) for word in words), as_shown=as_shown)
         metres = parse_length(length, system=job.settings.units)
         known.append(KnownDimension(start_pt=start, end_pt=end, length=metres))
     return known
 
 
-def _region(job: Job, sheet: Sheet, text: str, name: str) -> ScaleRegion | None:
-
+def _region(job: Job, sheet: Sheet, text: str, name: str, *, as_shown: bool) -> ScaleRegion | None:
     if not text:
         if name:
             raise InputError("--region-name without --region", remedy="Give the outline too.")
         return None
     if "," in text:
-        return actions.make_region(job, sheet, read_points(text), name)
+        outline = tuple(points_of(sheet, read_points(text), as_shown=as_shown))
+        return actions.make_region(job, sheet, outline, name)
     return actions.find_region(job, sheet, text)
 
 

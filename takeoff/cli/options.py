@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import inspect
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -15,6 +15,7 @@ from takeoff.errors import InputError
 from takeoff.report.kinds import KINDS
 
 if TYPE_CHECKING:
+    from takeoff.model.plan import Sheet
     from takeoff.model.systems import Catalogue
 
 MOST_CREWS = 1000
@@ -123,6 +124,19 @@ def read_point(text: str) -> tuple[float, float]:
     except ValueError as error:
         raise InputError(f'"{text}" is not a point', remedy="Write sheet points as X,Y such as 72,90.5.") from error
     return (x, y)
+
+
+AsShown = Annotated[
+    bool, typer.Option("--as-shown", help="Points are of the page as it is shown, also where it is turned.")
+]
+"""In which frame points are given: of the page as shown, or unrotated."""
+
+
+def points_of(sheet: Sheet, points: Iterable[tuple[float, float]], *, as_shown: bool) -> list[tuple[float, float]]:
+    """Return sheet points; those of the page as shown are turned back."""
+    from takeoff.sheet.frame import displayed_to_sheet
+
+    return [displayed_to_sheet(sheet, *point) if as_shown else point for point in points]
 
 
 def read_points(text: str) -> tuple[tuple[float, float], ...]:

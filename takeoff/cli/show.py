@@ -21,9 +21,11 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from takeoff.actions import Measured, Priced
+    from takeoff.actions.places import Place
     from takeoff.job.job import Job, JobSettings
     from takeoff.job.store import JournalLine
     from takeoff.model.figures import MeasuredItem
+    from takeoff.model.plan import Sheet
     from takeoff.report.tables import Table
 
 WIDE = 160
@@ -117,6 +119,12 @@ def show_sheets(job: Job) -> None:
         )
     headings = ("", "Number", "Title", "Revision", "Stands on it", "File", "Kind", "Note of the scale", "Scale")
     table("Sheets", headings, rows, text_columns=9)
+
+
+def show_places(sheet: Sheet, places: Sequence[Place]) -> None:
+    """Print the points on a sheet, as other commands take them."""
+    rows = [(p.kind, p.words, " ".join(f"{x:.1f},{y:.1f}" for x, y in p.points_pt)) for p in places]
+    table(f"Points on sheet {sheet.number or sheet.id}", ("What", "Words", "At"), rows, text_columns=3)
 
 
 def show_measured(measured: Measured, show: Display) -> None:

@@ -9,7 +9,7 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import dump
 from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, JobPath, SheetText, read_point
+from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, points_of, read_point
 from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, say_file, told
 from takeoff.cli.show import progress
@@ -37,15 +37,17 @@ def trace(
             metavar="H", help="Top of the coating above the floor, such as 9'-0\" or 2.7 m.", show_default=False
         ),
     ] = "",
+    as_shown: AsShown = False,
     as_json: AsJson = False,
 ) -> None:
     """Trace rooms from what is drawn on a sheet, with their openings and columns."""
     from takeoff.actions.tracing import trace_sheet
 
-    points = [read_point(text) for text in at]
+    given = [read_point(text) for text in at]
     with opened(job) as store:
         metres = parse_length(height, system=store.job.settings.units) if height else None
         which = actions.find_sheet(store.job, sheet)
+        points = points_of(which, given, as_shown=as_shown)
         before = store.job
         with progress("Tracing"):
             traced = trace_sheet(store, which.id, at=points, all=every, height=metres, who=person(), when=now())

@@ -25,6 +25,7 @@ from takeoff.job.wall_edits import (
     SplitWall,
 )
 from takeoff.measure.rules import rule_named
+from takeoff.sheet.frame import displayed_to_sheet
 
 PointText = tuple[float, float]
 
@@ -197,8 +198,31 @@ def edit_of(entry: ChangeEntries, path: str, length: Lengths) -> Edit:
     return _SINGLE[type(entry)](**fields)
 
 
-def edits_in_turn(job: Job, entries: Sequence[ChangeEntries], length: Lengths) -> tuple[Edit, ...]:
+def _unturned(entry: ChangeEntries, job: Job) -> ChangeEntries:
+    """Return an entry whose places, given on the page as it is shown, are those of the page unrotated."""
+    names = entry.__struct_fields__
+    runs = [entry.run] if "run" in names else getattr(entry, "runs", [])  # type: ignore[union-attr]
+    run = next((job.runs[id] for id in runs if id in job.runs), None)
+    if run is None:
+        return entry
+    sheet = job.sheets[run.sheet]
+    changed: dict[str, Any] = {
+        name: displayed_to_sheet(sheet, *getattr(entry, name)) for name in _FIELDS if name in names
+    }
+    if isinstance(entry, MoveEntry):
+        x, y = displayed_to_sheet(sheet, 0.0, 0.0)
+        changed["by"] = (changed["by"][0] - x, changed["by"][1] - y)
+    if isinstance(entry, MirrorEntry) and sheet.rotation % 180:
+        changed["way"] = "top-bottom" if entry.way == "left-right" else "left-right"
+    return msgspec.structs.replace(entry, **changed)
+
+
+def edits_in_turn(
+    job: Job, entries: Sequence[ChangeEntries], length: Lengths, *, as_shown: bool = False
+) -> tuple[Edit, ...]:
     """Return the edits of a file's ``changes``, each tried on what those before it leave.
+
+    ``as_shown`` tells that places are given on the page as it is shown.
 
     Raises
     ------
@@ -209,7 +233,7 @@ def edits_in_turn(job: Job, entries: Sequence[ChangeEntries], length: Lengths) -
     keys = {field: key for key, field in _FIELDS.items()}
     for i, entry in enumerate(entries):
         path = f"$.changes[{i}]"
-        edit = edit_of(entry, path, length)
+        edit = edit_of(_unturned(entry, job) if as_shown else entry, path, length)
         try:
             job = apply_change(job, edit.apply(job))
         except EditError as error:

@@ -8,8 +8,10 @@ import msgspec
 from msgspec import UNSET, UnsetType
 
 from takeoff.exchange.edits_changes import ChangeEntries, SettingsEntry
+from takeoff.job.job import Job
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import Edge, End, Face, Line, OpeningKind, Top
+from takeoff.sheet.frame import displayed_to_sheet
 
 T = TypeVar("T")
 Length = float | str
@@ -84,10 +86,11 @@ class RunEntry(msgspec.Struct, forbid_unknown_fields=True):
 
 
 class EditsFile(msgspec.Struct, forbid_unknown_fields=True):
-    """What an edits file holds; ``length_unit`` is that of bare numbers."""
+    """What an edits file holds; ``length_unit`` is that of bare numbers, ``page`` of what points are."""
 
     schema: Literal["takeoff.edits/1"]
     length_unit: LengthUnit | None = None
+    page: Literal["unrotated", "as-shown"] = "unrotated"
     settings: SettingsEntry | None = None
     rooms: list[RoomEntry] = []
     runs: list[RunEntry] = []
@@ -99,6 +102,15 @@ def kept(given: T | UnsetType | None, old: T, blank: T) -> T:
     if isinstance(given, UnsetType):
         return old
     return blank if given is None else given
+
+
+def run_unturned(run: RunEntry, job: Job) -> RunEntry:
+    """Return a run whose points, given on the page as it is shown, are those of the page unrotated."""
+    old = job.runs.get(run.id)
+    sheet = job.sheets.get(kept(run.sheet, old.sheet if old else 0, 0))
+    if sheet is None or not run.points:
+        return run
+    return msgspec.structs.replace(run, points=[displayed_to_sheet(sheet, x, y) for x, y in run.points])
 
 
 def line_of(run: RunEntry) -> tuple[list[tuple[float, float]], list[float], bool]:

@@ -15,7 +15,7 @@ import msgspec
 
 from takeoff.errors import EditError
 from takeoff.exchange.edits_changes import edits_in_turn, settings_edit
-from takeoff.exchange.edits_entries import EditsFile
+from takeoff.exchange.edits_entries import EditsFile, run_unturned
 from takeoff.exchange.edits_reader import EditsReader
 from takeoff.exchange.form_faults import Fault, json_fault, not_json
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change
@@ -79,12 +79,14 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
     rooms = [reader.room(r, f"$.rooms[{i}]") for i, r in enumerate(file.rooms)]
     _unique([r.id for r in rooms], "rooms")
     _unique([r.id for r in file.runs], "runs")
+    as_shown = file.page == "as-shown"
     all_rooms = {**job.rooms, **{r.id: r for r in rooms}}
-    runs = [reader.run(r, f"$.runs[{i}]", all_rooms) for i, r in enumerate(file.runs)]
+    lines = [run_unturned(r, job) for r in file.runs] if as_shown else file.runs
+    runs = [reader.run(r, f"$.runs[{i}]", all_rooms) for i, r in enumerate(lines)]
     edits: list[Edit] = [] if file.settings is None else [settings_edit(job, file.settings)]
     edits += [*(PutRoom(room=r) for r in rooms), *(PutRun(run=r) for r in runs)]
     before = apply_change(job, Batch(title="", edits=tuple(edits)).apply(job))
-    edits += edits_in_turn(before, file.changes, reader.length)
+    edits += edits_in_turn(before, file.changes, reader.length, as_shown=as_shown)
     title = f"Apply {_count(rooms, 'room')} and {_count(runs, 'run')}"
     return Batch(title=f"{title} and {_count(file.changes, 'change')}" if file.changes else title, edits=tuple(edits))
 

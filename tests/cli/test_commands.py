@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
+import pymupdf
 import pytest
 import typer
 from typer.testing import CliRunner
@@ -127,6 +128,33 @@ def test_scale_from_points_is_fitted_along_x_and_y(job, done):
     assert told["my"] == pytest.approx(0.98 * 48 * POINT)
     assert job_of(job).calibrations["1"].mx == told["mx"]
     assert "The scale along y differs" in outcome.err
+
+
+@pytest.mark.parametrize("rotation", [0, 90])
+def test_points_that_a_sheet_lists_set_its_scale_on_the_page_unrotated_and_as_shown(tmp_path, done, plans, rotation):
+    document = pymupdf.open(plans / "facility-imperial.pdf")
+    document[0].set_rotation(rotation)
+    document.save(tmp_path / "turned.pdf")
+    path, edits = tmp_path / "turned.takeoff", tmp_path / "walls.json"
+    done("new", path, "--plan", tmp_path / "turned.pdf")
+    found = []
+    for frame in ((), ("--as-shown",)):
+        places = done("sheets", path, 1, "--json", *frame).json
+        ends = next(p["points"] for p in places if (p["kind"], p["words"]) == ("dimension", "36'-0\""))
+        at = next(p["points"][0] for p in places if p["words"] == "PROCESS")
+        points = [f"{x},{y}" for x, y in ends]
+        done("scale", path, 1, "--points", *points, "--length", "36'", *frame)
+        assert job_of(path).calibrations["1"].ratio == pytest.approx(48, rel=1e-3)
+        known = job_of(path).calibrations["1"].dimensions[0]
+        assert known.start_pt[1] == pytest.approx(known.end_pt[1], abs=0.5)  # level on the page unrotated
+        run = {"id": "line", "sheet": 1, "points": [at, [at[0] + 10, at[1]]], "height": "9'", "system": "thin-film"}
+        page = {"page": "as-shown"} if frame else {}
+        edits.write_text(json.dumps({"schema": "takeoff.edits/1", "runs": [run], **page}))
+        done("apply", path, edits)
+        found.append((at, job_of(path).runs["line"].points_pt[0]))
+    (at, plain), (at_shown, turned_back) = found
+    assert turned_back == pytest.approx(plain)
+    assert (at == pytest.approx(at_shown)) is (rotation == 0)
 
 
 def test_both_ends_of_a_dimension_may_be_one_quoted_word(job, done):

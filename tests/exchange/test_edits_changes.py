@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import jsonschema
 import pytest
@@ -113,3 +114,21 @@ def test_a_change_that_does_not_fit_is_refused_with_its_place(job, change, path)
 @pytest.mark.parametrize("settings", [{"rule": "none"}, {"currency": "12"}, {"name": " "}, {"units": "yards"}])
 def test_settings_that_are_not_known_are_refused(job, settings):
     assert refusal(job, settings=settings).where.startswith("$.settings")
+
+
+def test_places_on_the_page_as_shown_are_turned_back_by_its_rotation(job):
+    """Shown turned by 90° clockwise (ISO 32000, Rotate), what goes 10 right and 20 down goes 20 right and 10 up on it."""
+    turned = replace(job, sheets={1: replace(job.sheets[1], rotation=90)})
+
+    def shown(x, y):
+        return [600.0 - y, x]
+
+    moved = applied(turned, {"change": "move", "runs": ["a"], "by": [10, 20]}, page="as-shown")
+    assert moved.runs["a"].points_pt == ((120.0, 90.0), (220.0, 90.0))
+    bent = applied(turned, {"change": "move-point", "run": "b", "index": 1, "to": shown(250, 310)}, page="as-shown")
+    assert bent.runs["b"].points_pt[1] == (250.0, 310.0)
+    traced = {"id": "c", "sheet": 1, "room": "R1", "points": [shown(300, 100), shown(300, 200)]}
+    assert applied(turned, runs=[traced], page="as-shown").runs["c"].points_pt == ((300.0, 100.0), (300.0, 200.0))
+    mirror = {"change": "mirror", "runs": ["a", "b"]}
+    across = applied(turned, {**mirror, "way": "left-right"}, page="as-shown")
+    assert across.runs == applied(turned, {**mirror, "way": "top-bottom"}).runs
