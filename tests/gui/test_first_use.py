@@ -92,6 +92,8 @@ def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(han
 
 def test_keys_work_while_the_arithmetic_is_looked_at(hand, traced_job):
     hand.open(traced_job)
+    hand.window.desk.show_page("Rooms")
+    hand.settle(0.1)
     box = hand.window.figures.working._textbox
     box.focus_force()
     hand.settle(0.05)
