@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from takeoff import actions
-from takeoff.actions.places import places_on
 from takeoff.cli.as_json import dump, history_json, places_json, scale_json, sheets_json
 from takeoff.cli.opening import opened
 from takeoff.cli.options import (
@@ -79,6 +78,8 @@ def sheets(
 ) -> None:
     """List the sheet register with scales; with SHEET the points of its rooms, dimensions and texts."""
     if sheet:
+        from takeoff.actions.places import places_on
+
         with opened(job) as store:
             which = actions.find_sheet(store.job, sheet)
             places = places_on(store, which, as_shown=as_shown)
