@@ -117,7 +117,7 @@ def test_settings_that_are_not_known_are_refused(job, settings):
 
 
 def test_places_on_the_page_as_shown_are_turned_back_by_its_rotation(job):
-    """Shown turned by 90° clockwise (ISO 32000, Rotate), what goes 10 right and 20 down goes 20 right and 10 up on it."""
+    """Shown turned by 90° clockwise (ISO 32000, Rotate), what goes 10 right and 20 down goes 20 right, 10 up on it."""
     turned = replace(job, sheets={1: replace(job.sheets[1], rotation=90)})
 
     def shown(x, y):
