@@ -78,5 +78,9 @@ class StoreError(TakeoffError):
     """A job file that cannot be read or written."""
 
 
+class OvertakenError(StoreError):
+    """Another window or command has changed the job since it was read; nothing was changed."""
+
+
 class ReportError(TakeoffError):
     """A report that cannot be made."""

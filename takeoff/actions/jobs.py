@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from takeoff.actions.quantities import catalogue_of, systems_taken
-from takeoff.errors import EditError, InputError
+from takeoff.errors import EditError, InputError, OvertakenError
 from takeoff.exchange.edits_file import read_edits
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutProduct, PutSystem, SetSettings, apply_change
 from takeoff.job.job import Job, JobSettings
@@ -19,6 +20,8 @@ from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.text import read_lines
 from takeoff.sheet.uses import units_of
 
+PATIENCE_S = 10.0
+"""Seconds for which an edits file is applied again where others write to the job too (our choice)."""
 MOST_READ = 40
 """Sheets whose text is read for the units of a set without scale notes."""
 
@@ -157,13 +160,24 @@ def rescue_job(path: Path, new: Path, *, who: str, at: str) -> tuple[str, ...]:
 def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:
     """Apply an edits file: all of it or, where anything in it does not fit, nothing.
 
+    Where another writes to the job at the same time, it is applied to what that one left.
+
     Raises
     ------
     EditError
         Naming the place of the fault in the file.
+    OvertakenError
+        When others go on writing for `PATIENCE_S`.
     """
-    known = frozenset(system.id for system in catalogue_of(store.job).systems)
-    return store.do(read_edits(data, store.job, known_systems=known), who=who, at=at)
+    end = time.monotonic() + PATIENCE_S
+    while True:
+        known = frozenset(system.id for system in catalogue_of(store.job).systems)
+        try:
+            return store.do(read_edits(data, store.job, known_systems=known), who=who, at=at)
+        except OvertakenError:
+            if time.monotonic() > end:
+                raise
+            store.catch_up()
 
 
 def use_catalogue(store: JobStore, catalogue: Catalogue, *, who: str, at: str) -> Change:

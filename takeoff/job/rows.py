@@ -8,7 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from takeoff.errors import StoreError
+from takeoff.errors import OvertakenError, StoreError
 from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
 from takeoff.job.codec import decode, decode_change, encode, encode_change
 from takeoff.job.job import Job
@@ -102,7 +102,7 @@ def write_change(
     db.execute("BEGIN IMMEDIATE")
     try:
         if db.execute("SELECT coalesce(max(seq), 0) FROM journal").fetchone()[0] != lines[0][0].seq - 1:
-            raise StoreError(
+            raise OvertakenError(
                 "another window or command has changed the job meanwhile",
                 remedy="Open it again and repeat the edit; nothing was changed.",
             )
