@@ -215,7 +215,7 @@ COMMANDS: tuple[Command, ...] = (
             "Set system, height and cove of the rooms by the schedule on the sheet that is shown."),
     _dialog("export", "Hand over as…", "", export,
             "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
-    _dialog("import", "Take walls in…", "", take_in, "Add the walls of a marked PDF or a DXF drawing to the job."),
+    _dialog("import", "Take walls in…", "", take_in, "Add the walls of a marked PDF, a DXF drawing or an edits file."),
     _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
             "Compare a new revision of the sheet with the old one, and carry the walls over."),
     _dialog("check", "Check stated areas…", "", ask_check, "Compare a schedule of areas with what was measured."),

@@ -19,7 +19,7 @@ from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
 
 EXPORTS = [(form.title, f"*{form.ending}") for form in FORMS]
-IMPORTS = [("Marked plans and drawings", "*.pdf *.dxf"), ("All files", "*")]
+IMPORTS = [("Marked plans, drawings, edits files", "*.pdf *.dxf *.json"), ("All files", "*")]
 SHOWN = 40
 """Rooms of a schedule that are listed; more are counted."""
 
@@ -63,8 +63,12 @@ def take_walls_in(host: Host, path: Path) -> bool:
                 taken = actions.import_annotated_pdf(store, data, who=who, at=at, name=path.name)
             case ".dxf":
                 taken = actions.import_dxf(store, data, session.sheet, who=who, at=at)
+            case ".json":
+                change = actions.apply_edits(store, data, who=who, at=at)
+                return session.attempt(lambda: change, change.label)
             case ending:
-                raise InputError(f"walls are not taken in from a {ending} file", remedy="Choose a PDF or a DXF file.")
+                remedy = "Choose a PDF, a DXF or an edits file."
+                raise InputError(f"walls are not taken in from a {ending} file", remedy=remedy)
     except TakeoffError as error:
         refusal(host, "Nothing was taken in", error)
         return False

@@ -41,6 +41,16 @@ def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, traced
     assert session.job.runs == {}
 
 
+def test_an_edits_file_is_taken_in_as_the_command_takes_it(hand, job_file):
+    hand.open(job_file)
+    session = hand.window.session
+    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
+    assert take_walls_in(hand.window, actions.sample_plans() / "facility-edits.json")
+    assert len(session.job.runs) == 11
+    hand.window.do("undo")
+    assert session.job.runs == {}
+
+
 def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, traced_job, tmp_path):
     hand.open(traced_job)
     letter = tmp_path / "letter.txt"
