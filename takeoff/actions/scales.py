@@ -252,11 +252,13 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
     if reading.m_per_pt is not None:
         return with_reading(_fitted(sheet, reading.agreeing), reading, reading.doubts)
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."
-    where = f"sheet {sheet.id}"
-    if sheet.kind == "image" and not reading.doubts:
-        raise CalibrationError("a picture carries no scale that can be read", remedy=remedy, where=where)
     found = "it carries neither an embedded measurement nor a written scale, nor dimensions that tell one"
-    raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=where)
+    if sheet.kind == "image":
+        found = "a picture carries no scale that can be read"
+    elif reading.signs.letters_m is None:
+        found = "no text on it can be read: its letters are drawn as lines, or it is a scan"
+        remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
+    raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=f"sheet {sheet.id}")
 
 
 def _fitted(sheet: Sheet, agreeing: Sequence[ScaleVote]) -> Calibration:

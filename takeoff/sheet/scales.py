@@ -123,7 +123,7 @@ def parse_scale_note(text: str) -> float:
     >>> round(parse_scale_note("M 1:50"), 8)
     0.01763889
     """
-    plain = text.translate(_SPELLINGS).replace("''", '"').strip()
+    plain = _plain(text)
     ratios = _stated_ratios(plain)
     if not ratios:
         said = _NO_SCALE.search(plain)
@@ -159,7 +159,7 @@ def parse_scale(text: str) -> float:
     takeoff.errors.CalibrationError: ...
     """
     scale = parse_scale_note(text)
-    plain = text.translate(_SPELLINGS).replace("''", '"').strip()
+    plain = _plain(text)
     rest = "" if _BARE.match(plain) else _RATIO.sub("|", _EQUATION.sub("|", plain))
     for part in rest.split("|"):
         if not _BESIDE.fullmatch(part.strip(" \t:=,;.()[]")):
@@ -167,6 +167,22 @@ def parse_scale(text: str) -> float:
                 f"“{text.strip()[:60]}” is not a scale: “{part.strip()[:30]}” is no part of one", remedy=_REMEDY
             )
     return scale
+
+
+def _plain(text: str) -> str:
+    """Write a note with plain signs; a scale in words, 1/4 inch to the foot or 1/48th scale, as others are written.
+
+    Examples
+    --------
+    >>> _plain("1/4 inch to 1 ft scale"), _plain("SCALE: 1/8” TO THE FOOT"), _plain("1/48th scale")
+    ('1/4 inch = 1 ft scale', 'SCALE: 1/8" = 1 FT', '1:48')
+    """
+    plain = text.translate(_SPELLINGS).replace("''", '"').strip()
+    if "scale" not in plain.lower():
+        return plain
+    plain = re.sub(r"\s+to\s+(?:the|a)\s+foot\b", " = 1 FT", plain, flags=re.IGNORECASE)
+    plain = re.sub(r"\s+to\s+(?=1\b)", " = ", plain, flags=re.IGNORECASE)
+    return re.sub(r"\b1/(\d+)(?:st|nd|rd|th)\s+scale\b", r"1:\1", plain, flags=re.IGNORECASE)
 
 
 def _stated_ratios(plain: str) -> list[float]:

@@ -78,9 +78,7 @@ def scale_notes(lines: list[TextLine]) -> list[ScaleNote]:
     notes: list[ScaleNote] = []
     for line in lines:
         text = line.text
-        if len(text) > 80 or not any(sign in text for sign in ':="″”'):
-            continue
-        if not any(sign in text for sign in ":=") and "scale" not in text.lower():
+        if len(text) > 80 or not (":" in text or "=" in text or "scale" in text.lower()):
             continue  # a bare length such as 1/2" is a scale only where the word stands beside it
         try:
             notes.append(ScaleNote(text=text, m_per_pt=parse_scale_note(text), box_pt=line.box_pt))

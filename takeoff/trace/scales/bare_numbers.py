@@ -96,7 +96,7 @@ def settle_units(
 def form_of(text: str) -> Form:
     """Return how a bare number is written."""
     plain = plain_number(text).replace(",", ".")
-    if "." not in plain:
+    if len(plain.partition(".")[0]) > 3 or "." not in plain:
         return "whole"
     return "tenths" if len(plain.rstrip("0123456789")) == len(plain) - 1 else "decimal"
 

@@ -18,11 +18,15 @@ from takeoff.units import FOOT, INCH, parse_length
 PLACE_PT = 0.2
 """Standard uncertainty in points of the place of a drawn mark: half a thin pen, and coordinates rounded on export."""
 _WORDS_AROUND = re.compile(
-    r"^(?:±|\+/-|~)\s*|\s*(?:±|\+/-|\bTYP\b\.?|\bCLR\b\.?|\bCLEAR\b|\bO\.?C\.?|\bV\.?I\.?F\.?|\bU\.?N\.?O\.?)$", re.I
+    r"^(?:±|\+/-|~)\s*|\s*(?:±|\+/-|\bTYP\b\.?|\bCLR\b\.?|\bCLEAR\b|\bO\.?C\.?|\bV\.?I\.?F\.?|\bREF\b\.?|\bU\.?N\.?O\.?)$",
+    re.I,
 )
 _DECIMAL = re.compile(r"\d{1,3}[.,]\d{2,3}")
 _TENTHS = re.compile(r"[1-9]\d{0,3}[.,]\d")
 _RAISED = re.compile(rf"(\d{{1,3}}(?:[.,]\d\d)?)([{RAISED}])")
+_LONG = re.compile(r"([1-9]\d{3,4})[.,](\d{1,3})")
+_BETWEEN = re.compile(r"[-–—]+\s*(\d.*?\d)\s*[-–—]+")
+"""A length with the ends of the line that is broken for it."""
 _WHOLE = re.compile(r"[1-9]\d{1,4}")
 
 
@@ -54,8 +58,9 @@ class DrawnLength:
 class WrittenLength:
     """A text that is a length in metres, the last place that it shows in metres, and whether its unit is assumed.
 
-    Without a unit a whole number is taken for millimetres, one with two or three decimals for metres, and one with a
-    single decimal for centimetres, until the sheet tells another. A raised digit is one decimal more: 36⁵ is 36.5.
+    Without a unit a whole number is taken for millimetres, as is one of four or more figures before its decimals; one
+    with two or three decimals for metres, and one with a single decimal for centimetres, until the sheet tells another.
+    A raised digit is one decimal more: 36⁵ is 36.5.
     """
 
     text: str
@@ -112,6 +117,8 @@ def plain_number(text: str) -> str:
     ('36.5', '4.245', '3810')
     """
     plain = text.split("[")[0].strip()
+    if between := _BETWEEN.fullmatch(plain):
+        plain = between[1]
     raised = _RAISED.fullmatch(plain)
     if raised is None:
         return plain
@@ -127,6 +134,8 @@ def _read(text: str) -> tuple[float, float, bool] | None:
         return float(plain.replace(",", ".")), 10.0 ** -len(re.split("[.,]", plain)[1]), True
     if _TENTHS.fullmatch(plain):
         return float(plain.replace(",", ".")) / 100, 0.001, True
+    if long := _LONG.fullmatch(plain):
+        return float(f"{long[1]}.{long[2]}") / 1000, 10.0 ** -(3 + len(long[2])), True
     if _WHOLE.fullmatch(plain):
         return int(plain) / 1000, 0.001, True
     try:

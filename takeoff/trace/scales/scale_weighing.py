@@ -7,6 +7,7 @@ hearsay: it is taken and told, unless the sheet names its own paper. A reading i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -36,6 +37,9 @@ WELL_KNOWN = 0.0025
 NO_SIGNS = Signs()
 AROUND_PT = 12.0
 """Points round what a part's dimensions were measured at that belong to the part: a line of text and a half."""
+NEAR_BAR = 0.05
+"""Natural logarithm by which dimensions may be off a note that a scale bar confirms, and fall to both: lines that were
+set loosely, as in a mark-up; a plan at another scale is further off (judgement)."""
 ENOUGH_APART = 2
 """A group needs this many times fewer lengths than another to be passed over for a stated scale that it confirms."""
 
@@ -139,7 +143,9 @@ def _main_group(groups: Sequence[VoteGroup], stated: Sequence[ScaleVote]) -> Vot
         return None
     best = max(groups, key=lambda group: (group.support, -group.u))
     for group in groups:
-        if ENOUGH_APART * group.support > best.support and any(agrees_with(vote, group) for vote in stated):
+        is_close = _has_bar(group) and abs(math.log(group.m_per_pt / best.m_per_pt)) < NEAR_BAR
+        is_enough = is_close or ENOUGH_APART * group.support > best.support
+        if is_enough and any(agrees_with(vote, group) for vote in stated):
             return group
     return best
 

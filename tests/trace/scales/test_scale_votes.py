@@ -113,6 +113,15 @@ def test_a_scale_bar_alone_outweighs_a_note_as_its_labels_confirm_each_other() -
     assert "1:96" in reading.doubts[0]
 
 
+def test_dimensions_set_loosely_fall_to_a_note_that_a_scale_bar_confirms_and_are_told() -> None:
+    loose = [vote("dimension", ratio) for ratio in (49.1, 49.2, 49.25, 49.3, 49.15)]
+    reading = weigh_votes([vote("note", 48), vote("bar", 48), *loose])
+    assert ratio(reading) == 48
+    assert "1:49.2" in " ".join(reading.doubts)
+    far = [vote("dimension", r / 49.2 * 96) for r in (49.1, 49.2, 49.25, 49.3, 49.15)]
+    assert ratio(weigh_votes([vote("note", 48), vote("bar", 48), *far])) == pytest.approx(96, rel=0.005)
+
+
 def test_dimensions_that_disagree_are_never_averaged() -> None:
     reading = weigh_votes([vote("dimension", r) for r in (50, 50, 50, 50, 100, 100, 100)])
     assert ratio(reading) == 50
@@ -351,11 +360,16 @@ def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it
     assert (basis.low, basis.high) == pytest.approx((48 * POINT, 96 * POINT), rel=1e-3)
 
 
-def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("note", "why"), [("NOTES", "neither an embedded measurement nor a written scale"), ("", "no text on it can be read")]
+)
+def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path, note: str, why: str) -> None:
     paper = Paper()
-    paper.write("NOTES", (100, 100))
+    paper.line((100, 200), (200, 200))
+    if note:
+        paper.write(note, (100, 100))
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
-    with store, pytest.raises(CalibrationError, match="neither an embedded measurement nor a written scale"):
+    with store, pytest.raises(CalibrationError, match=why):
         actions.set_scale_read(store, store.job.sheets[1], **BY)
 
 
