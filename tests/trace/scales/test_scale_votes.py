@@ -361,7 +361,7 @@ def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it
 
 
 @pytest.mark.parametrize(
-    ("note", "why"), [("NOTES", "neither an embedded measurement nor a written scale"), ("", "no text on it can be read")]
+    ("note", "why"), [("NOTES", "neither an embedded measurement nor a written"), ("", "no text on it can be read")]
 )
 def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path, note: str, why: str) -> None:
     paper = Paper()
