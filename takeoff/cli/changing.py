@@ -7,9 +7,8 @@ from typing import Annotated, Literal
 import typer
 
 from takeoff import actions
-from takeoff.cli.opening import opened
 from takeoff.cli.options import RULE_NAMES, JobPath
-from takeoff.cli.rim import told
+from takeoff.cli.rim import opened, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
 

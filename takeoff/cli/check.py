@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath
-from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of
 from takeoff.errors import InputError
 from takeoff.signing import now

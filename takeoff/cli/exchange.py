@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from takeoff import actions
-from takeoff.cli.opening import opened
 from takeoff.cli.options import JobPath, read_point
-from takeoff.cli.rim import notes, told
+from takeoff.cli.rim import notes, opened, told
 from takeoff.errors import InputError
 from takeoff.exchange.forms import FORMS
 from takeoff.signing import now, person

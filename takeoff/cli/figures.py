@@ -9,10 +9,9 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump, measured_json, priced_json
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, catalogue_in
 from takeoff.cli.points import summary_json, tell_open
-from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_measured, show_measured_arithmetic, show_priced, show_table
 from takeoff.errors import InputError
 from takeoff.signing import now, person

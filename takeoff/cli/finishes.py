@@ -9,9 +9,8 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, SheetText
-from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, table
 from takeoff.errors import InputError
 from takeoff.signing import now, person

@@ -18,7 +18,6 @@ from takeoff.cli import (
     figures,
     finishes,
     jobs,
-    ordering,
     person,
     planning,
     points,
@@ -75,7 +74,7 @@ app.command("person")(person.person)
 app.command("days")(planning.days)
 app.command("terms")(site_terms.terms)
 app.command("cut")(planning.cut)
-app.command("order")(ordering.order)
+app.command("order")(planning.order)
 app.command("use")(site.use)
 app.command("site")(site.site)
 app.command("log")(site.log)

@@ -1,19 +1,20 @@
-"""Commands that plan a priced job: days, cut, and what ``estimate`` shows besides."""
+"""Commands that plan a priced job: days, order, cut, and what ``estimate`` shows besides."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import date, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, read_date
 from takeoff.cli.points import tell_open
-from takeoff.cli.rim import notes, say, say_file
+from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_table
 from takeoff.cli.site_terms import Given, changed_by, with_terms
 from takeoff.signing import now
@@ -61,6 +62,40 @@ def days(
         say_file(dump(days_json(plan)))
     else:
         show_days(plan)
+
+
+def order(
+    job: JobPath,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="FILE", help="Write it to order.csv or order.xlsx.", show_default=False),
+    ] = None,
+    start: Annotated[
+        str,
+        typer.Option(
+            "--start", metavar="DATE", help="First day. Not given: that of the kept terms.", show_default=False
+        ),
+    ] = "",
+    catalogue: CatalogueFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print what to order, delivery by delivery: packs, product codes, when it is needed and when to order it."""
+    from takeoff.report.order_list import order_table
+
+    chosen = catalogue_in(catalogue)
+    with opened(job) as store:
+        value = store.job
+    priced = actions.make_estimate(value, catalogue=chosen)
+    if not as_json and nothing_yet(value, job, "to order"):
+        return
+    first: date | None = read_date(start) if start else None
+    lines = actions.order_lines(value, priced, start=first)
+    if out is not None:
+        told(f"Wrote {actions.write_order(value, lines, out)}")
+    if as_json:
+        say_file(dump({"schema": "takeoff.order/1", "lines": [asdict(line) for line in lines]}))
+    elif out is None:
+        show_table(order_table(lines))
 
 
 def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:

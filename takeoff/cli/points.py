@@ -10,9 +10,8 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
-from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, progress, table
 from takeoff.errors import InputError
 from takeoff.model.point_register import can_confirm, grouped

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from takeoff import actions
-from takeoff.cli.opening import opened
 from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, catalogue_in, read_date, with_kinds
 from takeoff.cli.points import tell_open
-from takeoff.cli.rim import notes, problems, say, told
+from takeoff.cli.rim import notes, opened, problems, say, told
 from takeoff.cli.show import display_of, progress, show_measured, show_price_total
 from takeoff.errors import InputError, TakeoffError
 from takeoff.limits import cores

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, read_date, read_points
-from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, progress
 from takeoff.errors import InputError
 from takeoff.report.letterhead import PLAIN

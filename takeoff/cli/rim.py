@@ -6,16 +6,21 @@ import errno
 import os
 import sys
 import traceback
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 
+from takeoff import actions
 from takeoff.cli.plain import one_line, soften, takes_all, visible
 from takeoff.cli.usage import usage_fault
 from takeoff.errors import TakeoffError
+
+if TYPE_CHECKING:
+    from takeoff.job.store import JobStore
 
 _DAMAGED: list[Path] = []
 """Job files that the command now running found damaged."""
@@ -130,8 +135,15 @@ def problems(errors: Iterable[TakeoffError]) -> int:
     return max(codes, default=0)
 
 
-def tell_damage(path: Path, faults: Sequence[str]) -> None:
-    """Say what is damaged in a job file; the command then ends with code 1 although it does its work."""
+@contextmanager
+def opened(path: Path) -> Iterator[JobStore]:
+    """Open a job file for a with block; what is damaged in it is told, and the command then ends with code 1."""
+    with actions.open_job(path) as store:
+        _tell_damage(path, store.faults)
+        yield store
+
+
+def _tell_damage(path: Path, faults: Sequence[str]) -> None:
     if faults:
         name = one_line(str(path))
         print(f"damaged: {name} can still be read. What cannot be trusted is left out or repaired:", file=sys.stderr)

@@ -11,9 +11,8 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, JobPath, option, read_date, with_options
-from takeoff.cli.rim import say, say_file, told
+from takeoff.cli.rim import opened, say, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_table
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words

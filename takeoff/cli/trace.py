@@ -8,10 +8,9 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
-from takeoff.cli.opening import opened
 from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, points_of, read_point
 from takeoff.cli.points import tell_opened
-from takeoff.cli.rim import notes, say_file, told
+from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import progress
 from takeoff.signing import now, person
 from takeoff.units import parse_length
