@@ -1,12 +1,11 @@
 """The verbs of the library, each with the module that holds it."""
 
 from .change_letters import send_change
-from .changing import change_settings, remove_from_job, room_named
 from .checking import check_areas, read_stated_areas, write_check_report
 from .comparing import compare_revision
 from .deltas import revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
-from .editing import do_edit, set_finish
+from .editing import change_settings, do_edit, remove_from_job, room_named, set_finish
 from .exchanges import export_json, import_json, schema_of
 from .files import find_sheet, read_file, sample_plans, write_file
 from .forms import export_file
