@@ -195,6 +195,7 @@ class DeskWindow(ctk.CTk):
         self.desk.sheets.clear()
         self.figures.show(None)
         self.canvas.clear_sheet("")
+        self.canvas.renderer.drop_small()
         self.desk.where.configure(text="")
         self.desk.banner.hide()
 

@@ -46,6 +46,8 @@ class Renderer:
         self._part: Wish | None = None
         self._whole: Wish | None = None
         self._thumbnails: deque[Wish] = deque()
+        self._dropped = 0
+        """How often small pictures were dropped."""
         self._results: SimpleQueue[Callable[[], None]] = SimpleQueue()
         self._is_working = self._lets_go = False
         self._is_closed = False
@@ -134,11 +136,17 @@ class Renderer:
         self._ask_later(Wish(data, sheet, whole, view_box(sheet, view, whole), then))
 
     def forget(self) -> None:
-        """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted."""
+        """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted (`drop_small`)."""
         with self._change:
             self._view = self._part = self._whole = None
             self._lets_go = True
             self._change.notify()
+
+    def drop_small(self) -> None:
+        """Drop every small picture that is wanted, the one that is being drawn too: their job is closed."""
+        with self._change:
+            self._thumbnails.clear()
+            self._dropped += 1
 
     def poll(self) -> None:
         """Hand out at most `MOST_PER_POLL` of the results that wait; a fault of the thread is raised here."""
@@ -217,9 +225,13 @@ class Renderer:
         """Draw one wish and put the result in the queue, or take the wish up again later."""
         pixels: NDArray[np.uint8] | None
         if kind == "thumbnail":
-            end = time.monotonic() + THUMBNAIL_S
-            pixels = kept.draw_thumbnail(wish, lambda: self._is_quiet() and time.monotonic() < end)
-            if pixels is None and time.monotonic() >= end:
+            end, before = time.monotonic() + THUMBNAIL_S, self._dropped
+
+            def may_go_on() -> bool:
+                return self._dropped == before and time.monotonic() < end
+
+            pixels = kept.draw_thumbnail(wish, lambda: self._is_quiet() and may_go_on())
+            if pixels is None and not may_go_on():
                 return
         elif kind == "view":
             pixels = kept.draw_view(wish, lambda: self._is_still_wanted(wish))

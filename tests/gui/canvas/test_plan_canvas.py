@@ -512,6 +512,18 @@ def test_thumbnails_are_made_while_another_sheet_is_shown(canvas: PlanCanvas) ->
         assert np.array_equal(np.array(made[sheet.id]), render_array(data, sheet, dpi=72 * 120 / 1200))
 
 
+def test_small_pictures_that_are_dropped_are_not_made_and_hold_up_no_other(canvas: PlanCanvas) -> None:
+    data, sheets = plan(pages=3)
+    made: list[int] = []
+    for sheet in sheets:
+        canvas.renderer.request_thumbnail(data, sheet, 120, lambda image, id=sheet.id: made.append(id))  # type: ignore[misc]
+    canvas.renderer.drop_small()
+    canvas.renderer.request_thumbnail(data, sheets[0], 120, lambda image: made.append(0))
+    wait_until(canvas, lambda: not canvas.renderer.is_busy)
+    assert made[-1] == 0
+    assert len(made) <= 2  # the first may have been finished already
+
+
 def test_a_file_that_cannot_be_drawn_is_said_so_and_the_next_is_shown(canvas: PlanCanvas) -> None:
     refused: list[Exception] = []
     canvas.on_error = refused.append
