@@ -12,7 +12,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.form import Form, Row
+from takeoff.gui.widgets.form import Form, Row, pack_labelled
 from takeoff.gui.widgets.parts import ReadText, bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, ctk
@@ -22,6 +22,8 @@ PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All fi
 
 JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 
+FIELD_LABEL = 84
+"""Least width of the labels of fields, in pixels at 100 %; the longest makes all of a dialog as wide as itself."""
 KEYS_COLUMN, KEY_WIDTH, LABEL_WIDTH = 390, 120, 230
 """Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
 
@@ -166,8 +168,10 @@ class FormDialog(Dialog):
         width: int = 460,
         takes_enter: bool = False,
     ) -> None:
-        super().__init__(host, title, width, scrolls=True)
-        self.form = Form(self.body, rows, self.refuse, commit=self.changed)
+        super().__init__(host, title, width, scrolls=bool(rows))
+        measure = ctk.CTkFont().measure
+        wide = max([FIELD_LABEL, *(measure(row.label) + 10 for row in rows if not row.is_tick)])
+        self.form = Form(self.body, rows, self.refuse, commit=self.changed, add=partial(pack_labelled, wide=wide))
         texts = (self.form[row.key] for row in rows)
         self.first = next((field for field in texts if isinstance(field, TextField)), None)
         key = "Key: Enter" if takes_enter else "Key: Ctrl+Enter"
