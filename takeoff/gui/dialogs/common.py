@@ -65,6 +65,8 @@ class Dialog(Toplevel):
         make = partial(ScrolledFrame, width=width) if scrolls else ctk.CTkFrame
         self.body = make(self, fg_color="transparent")
         self.body.pack(fill="both", expand=True, padx=(16, 4) if scrolls else 16)
+        if scrolls:
+            self.body._scrollbar.configure(height=0)  # it is as high as the body, and makes no low one higher
         self.bind("<Escape>", lambda _e: self.close())
         self.protocol("WM_DELETE_WINDOW", self.close)
         self.after(30, self._place)
@@ -168,7 +170,7 @@ class FormDialog(Dialog):
         width: int = 460,
         takes_enter: bool = False,
     ) -> None:
-        super().__init__(host, title, width, scrolls=bool(rows))
+        super().__init__(host, title, width, scrolls=True)
         measure = ctk.CTkFont().measure
         wide = max([FIELD_LABEL, *(measure(row.label) + 10 for row in rows if not row.is_tick)])
         self.form = Form(self.body, rows, self.refuse, commit=self.changed, add=partial(pack_labelled, wide=wide))
