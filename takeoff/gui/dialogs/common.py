@@ -11,7 +11,7 @@ from tkinter import filedialog
 from takeoff.errors import TakeoffError
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import TextField
+from takeoff.gui.widgets.fields import LABEL_WIDTH, TextField
 from takeoff.gui.widgets.form import Form, Row, pack_labelled
 from takeoff.gui.widgets.parts import ReadText, bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
@@ -22,9 +22,7 @@ PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All fi
 
 JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 
-FIELD_LABEL = 84
-"""Least width of the labels of fields, in pixels at 100 %; the longest makes all of a dialog as wide as itself."""
-KEYS_COLUMN, KEY_WIDTH, LABEL_WIDTH = 390, 120, 230
+KEYS_COLUMN, KEY_WIDTH, DOES_WIDTH = 390, 120, 230
 """Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
 
 CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
@@ -172,7 +170,7 @@ class FormDialog(Dialog):
     ) -> None:
         super().__init__(host, title, width, scrolls=True)
         measure = ctk.CTkFont().measure
-        wide = max([FIELD_LABEL, *(measure(row.label) + 10 for row in rows if not row.is_tick)])
+        wide = max([LABEL_WIDTH, *(measure(row.label) + 10 for row in rows if not row.is_tick)])
         self.form = Form(self.body, rows, self.refuse, commit=self.changed, add=partial(pack_labelled, wide=wide))
         texts = (self.form[row.key] for row in rows)
         self.first = next((field for field in texts if isinstance(field, TextField)), None)
@@ -269,7 +267,7 @@ def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
         for i, (key, does) in enumerate(part):
             told = label(frame, key, font=bold(12), height=20, wrap=KEY_WIDTH)
             told.grid(row=i, column=0, sticky="nw", padx=(0, 12))
-            label(frame, does, height=20, wrap=LABEL_WIDTH).grid(row=i, column=1, sticky="nw")
+            label(frame, does, height=20, wrap=DOES_WIDTH).grid(row=i, column=1, sticky="nw")
     dialog.close_button()
     return dialog
 
@@ -277,7 +275,7 @@ def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
 def _half(rows: Sequence[tuple[str, str]]) -> int:
     """Count the keys that fill half of the height of all; some stand on two lines."""
     strong, plain = bold(12), ctk.CTkFont()
-    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > LABEL_WIDTH else 20 for key, does in rows]
+    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > DOES_WIDTH else 20 for key, does in rows]
     return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
 
 

@@ -95,10 +95,6 @@ class Form:
         """Return a field."""
         return self._fields[key]
 
-    def __contains__(self, key: str) -> bool:
-        """Whether there is such a field."""
-        return key in self._fields
-
     def text(self, key: str) -> str:
         """Return what a field holds: its text, the id of what is chosen, or `YES` for a tick."""
         return self._fields[key].value
