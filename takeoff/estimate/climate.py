@@ -203,7 +203,6 @@ def limits_of(product: Product, usual: Limits) -> Limits:
 
 
 def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem) -> list[str]:
-    """Say every limit that a reading does not keep."""
     above = reading.surface - dew
     against = []
     if above < limits.margin - 1e-9:

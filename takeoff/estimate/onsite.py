@@ -160,7 +160,6 @@ def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words
 
 
 def _added_up(target: CoatTarget, records: Sequence[UseRecord]) -> tuple[float, float]:
-    """Return the packs used and the m² done of a coat."""
     mine = [record for record in records if record.step == target.step]
     for record in mine:
         if not (record.packs >= 0.0 and record.area >= 0.0):
@@ -175,7 +174,6 @@ def _added_up(target: CoatTarget, records: Sequence[UseRecord]) -> tuple[float, 
 
 
 def _said(target: CoatTarget, area: float, used: float, film: float | None, verdict: FilmVerdict, words: Words) -> str:
-    """Say where a coat stands."""
 
     def amount(value: float) -> str:
         kinds = {"area": words.area, "length": words.length}

@@ -85,7 +85,6 @@ def _line(
 
 
 def _days_of_use(line: MaterialLine, works: Sequence[PlannedWork]) -> tuple[date, date]:
-    """Return the first and the last day on which a product is used."""
     uses = _uses(line, works)
     return min(work.start for work in uses).date(), max(work.end for work in uses).date()
 

@@ -129,7 +129,6 @@ def taken_by(
 
 
 def _worked(lines: Sequence[MaterialNeed] | Sequence[LabourLine]) -> set[tuple[str, str]]:
-    """Return rooms and systems that lines are of."""
     return {(line.room, line.system) for line in lines}
 
 
@@ -143,7 +142,6 @@ def _net_areas(lots: Sequence[Lot], catalogue: Catalogue, *, figure: str = "net_
 
 
 def _systems_used(lots: Sequence[Lot], catalogue: Catalogue) -> tuple[System, ...]:
-    """Return the systems of the lots in catalogue order."""
     used = {lot.system: catalogue.system(lot.system) for lot in lots}
     return tuple(system for system in catalogue.systems if system.id in used)
 

@@ -162,7 +162,6 @@ def _unit_prices(content: ReportContent) -> Table:
 
 
 def _measured(content: ReportContent) -> str:
-    """Say how areas for payment are measured."""
     return "net of openings" if content.rule == EXACT_NET else f"by {content.rule} ({content.rule_source})"
 
 
@@ -290,7 +289,6 @@ def alternates_of_bid(result: Comparison) -> Table:
 
 
 def _days(plan: DayPlan, first: date | None) -> Table:
-    """First and last day of work in each room."""
 
     def words(day: date) -> str:
         return f"{DAYS[day.weekday()]} {day:%Y-%m-%d}" if first is None else f"day {_working_day(first, day)}"

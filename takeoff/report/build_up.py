@@ -44,7 +44,6 @@ def offer_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tu
 
 
 def _used(result: Estimate) -> set[tuple[str, str]]:
-    """Systems and steps that an estimate takes."""
     used = {(line.system, line.step) for line in result.labour}
     return used | {(need.system, need.step) for line in result.materials for need in line.needs}
 

@@ -12,7 +12,6 @@ from takeoff.report.change_clips import ChangeClip, clip_address, clip_png
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import logo_address, page_table, render
-from takeoff.report.html_links import RowPlaces
 from takeoff.report.letterhead import PLAIN, Letterhead, Paper
 from takeoff.report.printing import printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table, amounts, texts
@@ -228,7 +227,7 @@ def _html(letter: ChangeLetter) -> bytes:
         logo=logo_address(head.logo),
         head=[row for row in (*letter.head(), ("Prepared by", head.prepared_by)) if row[1]],
         sums=letter.sums(),
-        table=page_table(table, [RowPlaces()] * len(table.rows)),
+        table=page_table(table),
         clips=[(c.room, c.words, clip_address(c.before), clip_address(c.after)) for c in letter.clips],
         lists=(("qualifications", "Qualifications", letter.qualifications), ("safety", "Safety", letter.cautions)),
     )

@@ -6,6 +6,7 @@ vision; no meaning hangs on colour alone: systems also differ by dash, corners b
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from xml.sax.saxutils import escape
@@ -70,20 +71,28 @@ def marked_plan_svg(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedR
     return "".join((*out, "</svg>"))
 
 
+def scaled(dash: str, unit: float) -> str:
+    """Write the steps of a dash in points, ``unit`` points each."""
+    return " ".join(f"{float(step) * unit:.2f}" for step in dash.split())
+
+
+def ticks(mark: Mark, unit: float) -> str:
+    """Path of the ticks that show a face's coated side, one on each piece that is long enough for it."""
+    pieces = zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False)
+    return "".join(
+        f"M{(x0 + x1) / 2:.2f} {(y0 + y1) / 2:.2f}l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}"
+        for (x0, y0), (x1, y1), (hx, hy) in pieces
+        if math.dist((x0, y0), (x1, y1)) > 12 * unit
+    )
+
+
 def _mark(mark: Mark, style: tuple[str, str], unit: float) -> list[str]:
     """A face with its coated side, openings and corners."""
     colour, dash = style
     path = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt)
-    steps = " ".join(f"{float(step) * unit:.2f}" for step in dash.split())
-    dashed = f' stroke-dasharray="{steps}"' if steps else ""
+    dashed = f' stroke-dasharray="{scaled(dash, unit)}"' if dash else ""
     out = [f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{2.4 * unit:.2f}"{dashed}/>']
-    for (x0, y0), (x1, y1), (hx, hy) in zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False):
-        mx, my = (x0 + x1) / 2, (y0 + y1) / 2
-        if abs(x1 - x0) + abs(y1 - y0) > 12 * unit:
-            out.append(
-                f'<path d="M{mx:.2f} {my:.2f} l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}" stroke="{colour}" '
-                f'stroke-width="{unit:.2f}"/>'
-            )
+    out.append(f'<path d="{ticks(mark, unit)}" stroke="{colour}" stroke-width="{unit:.2f}"/>')
     for (x0, y0), (x1, y1) in mark.openings_pt:
         out.append(
             f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="#FFFFFF" stroke-width="{4.2 * unit:.2f}"/>'

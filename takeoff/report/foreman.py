@@ -107,7 +107,6 @@ def make_foreman(
 
 
 def _rooms(content: ReportContent) -> Table:
-    """What is coated in each room, and how much."""
     d = content.display
     rows = tuple(
         (
@@ -176,7 +175,6 @@ def _packs(content: ReportContent) -> Table:
 
 
 def _whole_packs(content: ReportContent) -> Table:
-    """The packs that come to the site for the whole job."""
     rows = []
     for line in content.estimate.materials:
         packs = [f"{p.count} × {p.pack}" for p in line.packs if p.count]
@@ -272,7 +270,6 @@ def _cuts(
 
 
 def _strips(content: ReportContent, rows: Sequence[CutRow]) -> Table | None:
-    """What is cut from stock lengths, by product."""
     made: tuple[tuple[Cell, ...], ...] = tuple(
         (row.name, row.place, content.display.length(row.length), content.walls.what(row.what))
         for row in rows

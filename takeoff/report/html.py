@@ -8,22 +8,23 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
 from takeoff.report.bid import Bid
 from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown, sheet_issue, sheet_title
-from takeoff.report.drawing import elevation_svg, style_of
-from takeoff.report.html_links import Places, RowPlaces, drawn_marks, row_places
+from takeoff.report.drawing import elevation_svg, scaled, style_of, ticks
+from takeoff.report.html_links import Places, RowPlaces, row_places
 from takeoff.report.letterhead import logo_kind
 from takeoff.report.pdf import report_data
 from takeoff.report.plan_names import SIZE, place_names, place_rooms, unit_of
 from takeoff.report.planning_tables import planning_tables
+from takeoff.report.printing import printed_table
 from takeoff.report.rooms import rooms_by_system
-from takeoff.report.tables import Cell, Column, Table
+from takeoff.report.tables import Cell, Table
 from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.underlay import page_picture
 
@@ -50,6 +51,7 @@ def report_html(content: ReportContent) -> bytes:
         ("Qualifications", [*usual_qualifications(content.estimate), *head.qualifications]),
         ("Cautions", data["cautions"]),
     )
+    rows = row_places(content, places)
     planned = planning_tables(content.planning, content.display, content.estimate.currency, content.walls)
     return render(
         "report.html.jinja",
@@ -63,10 +65,7 @@ def report_html(content: ReportContent) -> bytes:
         company=head.company,
         logo=logo_address(head.logo),
         prepared_by=head.prepared_by,
-        tables=[
-            *(page_table(table, row_places(table.id, content, places)) for table in content.tables()),
-            *(page_table(table, [RowPlaces()] * len(table.rows)) for table in planned),
-        ],
+        tables=[page_table(table, rows.get(table.id, ())) for table in (*content.tables(), *planned)],
     )
 
 
@@ -75,9 +74,7 @@ def bid_html(bid: Bid) -> bytes:
     row_of = {run: f"scope-{i}" for i, runs in enumerate(bid.scope_runs) for run in runs}
     places = Places.of(bid)
     places = replace(places, figures={run: row_of.get(run, "scope") for run in places.figures})
-    in_scope = [
-        RowPlaces(id=f"scope-{i}", marks=drawn_marks(runs, bid, places)) for i, runs in enumerate(bid.scope_runs)
-    ]
+    in_scope = [RowPlaces(id=f"scope-{i}", marks=places.drawn_of(runs)) for i, runs in enumerate(bid.scope_runs)]
     head = bid.letterhead
     return render(
         "bid.html.jinja",
@@ -85,8 +82,8 @@ def bid_html(bid: Bid) -> bytes:
         company=head.company,
         logo=logo_address(head.logo),
         headline=(*bid.head(), *bid.headline),
-        tables=[page_table(t, in_scope if t is bid.scope else _nowhere(t)) for t in bid.tables()],
-        build_up=[page_table(replace(t, id=f"build-up-{i}"), _nowhere(t)) for i, t in enumerate(bid.build_up)],
+        tables=[page_table(t, in_scope if t is bid.scope else ()) for t in bid.tables()],
+        build_up=[page_table(replace(t, id=f"build-up-{i}")) for i, t in enumerate(bid.build_up)],
         lists=(
             ("payment", "Payment and how long this bid holds", bid.payment),
             ("not-included", "What is not included", bid.exclusions),
@@ -96,11 +93,6 @@ def bid_html(bid: Bid) -> bytes:
         plans=[_plan(bid, picture, places) for picture in bid.pictures],
         elevations=_elevations(bid, places),
     )
-
-
-def _nowhere(table: Table) -> list[RowPlaces]:
-    """Rows that no place on a plan goes with."""
-    return [RowPlaces()] * len(table.rows)
 
 
 def render(template: str, **values: Any) -> bytes:
@@ -126,7 +118,6 @@ def _policy(css: str, js: str) -> str:
 
 
 def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, Any]:
-    """Give the template a marked plan."""
     systems = content.systems_on(picture)
     width, height = picture.size_pt
     unit = unit_of(picture)
@@ -141,7 +132,7 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
         "picture": _underlay(picture),
         "layers": LAYERS,
         "systems": [
-            {"name": content.system_name(s), "colour": colour, "dash": _scaled(dash, 1.0)}
+            {"name": content.system_name(s), "colour": colour, "dash": scaled(dash, 1.0) or "none"}
             for s in systems
             for colour, dash in [style_of(s, content.system_order)]
         ],
@@ -161,27 +152,18 @@ def _mark(mark: Mark, unit: float, systems: list[str], content: Shown, places: P
     index = places.marks[mark.label]
     elevation = content.elevations[index]
     colour, dash = style_of(mark.system, content.system_order)
-    ticks = []
-    for (x0, y0), (x1, y1), (hx, hy) in zip(mark.line_pt, mark.line_pt[1:], mark.hand, strict=False):
-        mx, my, length = (x0 + x1) / 2, (y0 + y1) / 2, math.dist((x0, y0), (x1, y1))
-        if length > 12 * unit:
-            ticks.append(f"M{mx:.2f} {my:.2f}l{hx * 7 * unit:.2f} {hy * 7 * unit:.2f}")
     return {
         "index": index,
         "target": places.figures[elevation.run],
         "words": _face_words(content, index),
         "system": systems.index(mark.system),
         "colour": colour,
-        "dash": _scaled(dash, unit),
+        "dash": scaled(dash, unit) or "none",
         "line": " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt),
-        "ticks": "".join(ticks),
+        "ticks": ticks(mark, unit),
         "openings": "".join(f"M{a:.2f} {b:.2f}L{c:.2f} {d:.2f}" for (a, b), (c, d) in mark.openings_pt),
         "corners": [{"x": round(x, 2), "y": round(y, 2), "inside": inside} for x, y, inside in mark.corners],
     }
-
-
-def _scaled(dash: str, unit: float) -> str:
-    return " ".join(f"{float(d) * unit:.2f}" for d in dash.split()) or "none"
 
 
 def _face_words(content: Shown, index: int) -> str:
@@ -191,40 +173,29 @@ def _face_words(content: Shown, index: int) -> str:
 
 
 def _elevations(content: Shown, places: Places) -> list[dict[str, Any]]:
-    """Give the template the developed elevations."""
     from markupsafe import Markup
 
-    drawn = {mark.label for picture in content.pictures for mark in picture.marks}
     return [
         {
             "picture": Markup(elevation_svg(e, content.display, walls=content.walls.walls[e.key])),
             "name": content.wall_name(e.key),
             "target": places.figures[e.run],
             "words": _face_words(content, i),
-            "on_plan": e.key in drawn,
+            "on_plan": i in places.drawn,
         }
         for i, e in enumerate(content.elevations)
     ]
 
 
-def page_table(table: Table, places: Sequence[RowPlaces]) -> dict[str, Any]:
-    """Give the template a table with the places of its rows."""
+def page_table(table: Table, places: Sequence[RowPlaces] = ()) -> dict[str, Any]:
+    """Give the template a table with the places of its first rows; further rows have none."""
 
     def cells(row: tuple[Cell, ...]) -> list[dict[str, Any]]:
         return [{"text": c.text(v), "value": v, "number": c.is_number} for c, v in zip(table.columns, row, strict=True)]
 
-    def column(c: Column) -> dict[str, Any]:
-        return {"title": c.heading, "number": c.is_number}
-
-    return {
-        "id": table.id,
-        "title": table.title,
-        "note": table.note,
-        "columns": [column(c) for c in table.columns],
-        "rows": [
-            {"cells": cells(row), "id": at.id, "marks": at.marks, "links": at.links}
-            for row, at in zip(table.rows, places, strict=True)
-        ],
+    found = zip_longest(table.rows, places, fillvalue=RowPlaces())
+    return printed_table(table) | {
+        "rows": [{"cells": cells(row), "id": at.id, "marks": at.marks, "links": at.links} for row, at in found],
         "total": cells(table.total) if table.total else None,
     }
 

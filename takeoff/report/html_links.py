@@ -13,13 +13,14 @@ class Places:
     """Numbers that addresses are made of, so that no text of the job is part of one.
 
     ``marks`` number faces by their key, ``faces`` list the numbers of a run's faces, ``rooms`` number the rooms by id,
-    ``figures`` are addresses of the rows that hold a run's figures.
+    ``figures`` are addresses of the rows that hold a run's figures, ``drawn`` the faces that a marked plan shows.
     """
 
     marks: dict[str, int]
     faces: dict[str, tuple[int, ...]]
     rooms: dict[str, int]
     figures: dict[str, str]
+    drawn: frozenset[int]
 
     @classmethod
     def of(cls, content: Shown) -> Places:
@@ -27,16 +28,18 @@ class Places:
         faces: dict[str, tuple[int, ...]] = {}
         for i, e in enumerate(content.elevations):
             faces[e.run] = (*faces.get(e.run, ()), i)
+        marks = {e.key: i for i, e in enumerate(content.elevations)}
         return cls(
-            marks={e.key: i for i, e in enumerate(content.elevations)},
+            marks=marks,
             faces=faces,
             rooms={item.id: i for i, item in enumerate(content.by_room.items)},
             figures={item.id: f"run-{i}" for i, item in enumerate(content.by_run.items)},
+            drawn=frozenset(marks[mark.label] for picture in content.pictures for mark in picture.marks),
         )
 
-    def of_runs(self, runs: Sequence[str]) -> list[int]:
-        """Numbers of all faces of some runs."""
-        return [i for run in runs for i in self.faces.get(run, ())]
+    def drawn_of(self, runs: Sequence[str]) -> tuple[int, ...]:
+        """Numbers of those faces of some runs that a marked plan shows."""
+        return tuple(i for run in runs for i in self.faces.get(run, ()) if i in self.drawn)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,54 +51,27 @@ class RowPlaces:
     links: tuple[tuple[str, str], ...] = ()
 
 
-def row_places(table: str, content: ReportContent, places: Places) -> list[RowPlaces]:
-    """List the places of each row of the table with this id."""
+def row_places(content: ReportContent, places: Places) -> dict[str, list[RowPlaces]]:
+    """List the places of the rows of each table that has any, by the table's id; rows after them have none."""
 
-    def marks(runs: Sequence[str]) -> tuple[int, ...]:
-        return drawn_marks(runs, content, places)
+    def row(runs: Sequence[str], id: str = "", *links: tuple[str, str]) -> RowPlaces:
+        return RowPlaces(id=id, marks=places.drawn_of(runs), links=links)
 
     in_room = {item.id: item.sources for item in content.by_room.items}
     room_of = {e.run: e.room or "" for e in content.elevations}
     e = content.estimate
-    match table:
-        case "quantities-by-room":
-            return [
-                *(
-                    RowPlaces(id=f"room-{places.rooms[item.id]}", marks=marks(item.sources))
-                    for item in content.by_room.items
-                ),
-                *(RowPlaces() for _ in content.by_room.left_out),
-            ]
-        case "quantities-by-run":
-            return [
-                *(
-                    RowPlaces(
-                        id=places.figures[item.id],
-                        marks=marks(item.sources),
-                        links=(
-                            (f"elevation-{places.faces[item.id][0]}", "elevation"),
-                            (f"room-{places.rooms[room_of[item.id]]}", "room"),
-                        ),
-                    )
-                    for item in content.by_run.items
-                ),
-                *(RowPlaces() for _ in content.by_run.left_out),
-            ]
-        case "materials":
-            return [
-                RowPlaces(marks=marks(list(dict.fromkeys(run for need in m.needs for run in need.runs))))
-                for m in e.materials
-            ]
-        case "labour":
-            return [RowPlaces(marks=marks(in_room.get(line.room, ()))) for line in e.labour]
-        case "price-by-room":
-            return [RowPlaces(marks=marks(in_room.get(room.id, ()))) for room in e.rooms]
-        case _:
-            rows = next(len(t.rows) for t in content.tables() if t.id == table)
-            return [RowPlaces()] * rows
-
-
-def drawn_marks(runs: Sequence[str], content: Shown, places: Places) -> tuple[int, ...]:
-    """Numbers of those faces of some runs that a marked plan shows."""
-    drawn = {places.marks[mark.label] for picture in content.pictures for mark in picture.marks}
-    return tuple(i for i in places.of_runs(runs) if i in drawn)
+    return {
+        "quantities-by-room": [row(i.sources, f"room-{places.rooms[i.id]}") for i in content.by_room.items],
+        "quantities-by-run": [
+            row(
+                i.sources,
+                places.figures[i.id],
+                (f"elevation-{places.faces[i.id][0]}", "elevation"),
+                (f"room-{places.rooms[room_of[i.id]]}", "room"),
+            )
+            for i in content.by_run.items
+        ],
+        "materials": [row(tuple(dict.fromkeys(run for need in m.needs for run in need.runs))) for m in e.materials],
+        "labour": [row(in_room.get(line.room, ())) for line in e.labour],
+        "price-by-room": [row(in_room.get(room.id, ())) for room in e.rooms],
+    }

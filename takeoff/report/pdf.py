@@ -71,7 +71,6 @@ def _planned(content: ReportContent, files: dict[str, bytes]) -> dict[str, Any]:
 
 
 def _printed(content: ReportContent) -> dict[str, Any]:
-    """What only the printed report shows."""
     e, d, head = content.estimate, content.display, content.letterhead
     return {
         "currency": e.currency,

@@ -131,7 +131,6 @@ def _in_room(
 
 
 def _half_of(texts: Sequence[str], size: float) -> tuple[float, float]:
-    """Half of the width and of the height of some lines."""
     return _ADVANCE * size * max(len(text) for text in texts) / 2, _LINE * size * len(texts) / 2
 
 

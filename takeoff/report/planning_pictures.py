@@ -102,7 +102,6 @@ def _lines_of(shifts: Sequence[_Shift]) -> int:
 
 
 def _pages(rows: Sequence[_Row], height: float) -> list[list[_Row]]:
-    """Part the rooms of a week into pages."""
     pages: list[list[_Row]] = [[]]
     left = height
     for row in rows:
@@ -116,7 +115,6 @@ def _pages(rows: Sequence[_Row], height: float) -> list[list[_Row]]:
 
 
 def _week(rows: Sequence[_Row], monday: date, columns: int, span: tuple[float, float], width: float, title: str) -> str:
-    """Draw one page of a week."""
     wide = (width - SIDE) / columns
     tops = [2 * LINE]
     for _, shifts in rows:

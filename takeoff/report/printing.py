@@ -96,7 +96,6 @@ def put_pages(
 
 
 def _put_weeks(plan: DayPlan, files: dict[str, bytes], across: float, down: float) -> list[dict[str, str]]:
-    """Draw the weeks of a plan on broad pages of this size."""
     edge = 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0
     pictures = week_pictures(plan, width=across - edge, height=down - WEEK_FRAME)
     for n, picture in enumerate(pictures):
@@ -175,7 +174,6 @@ def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> d
 
 
 def _put_elevations(sheets: ElevationSheets, files: dict[str, bytes]) -> dict[str, Any]:
-    """Put the drawings of elevations into files and say where each goes."""
 
     def cell(room: int, row: int, place: int) -> dict[str, Any]:
         c = sheets.rooms[room].rows[row][place]

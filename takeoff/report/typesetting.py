@@ -97,7 +97,6 @@ def set_layout(layout: str, data: dict[str, Any], files: Mapping[str, bytes], *,
 
 
 def _cleaned(value: Any, boxes: dict[int, str]) -> Any:
-    """Clean all texts of the data."""
     if isinstance(value, str):
         return seen(value).translate(boxes)
     if isinstance(value, dict):

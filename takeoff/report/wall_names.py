@@ -100,7 +100,6 @@ class WallNames:
         )
 
     def _is_alone(self, key: str) -> bool:
-        """Tell whether a room has this one wall alone."""
         room = self.rooms[key]
         return (
             len({wall.number for other, found in self.walls.items() if self.rooms[other] == room for wall in found})

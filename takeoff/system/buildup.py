@@ -228,7 +228,6 @@ def _sealant(step: Step, product: Product, length: float, words: Words) -> tuple
 
 
 def _piece_words(pieces: Sequence[Piece], words: Words) -> str:
-    """Say what is cut from stock lengths."""
     if len(pieces) == 1:
         return f"{words.length(pieces[0].length)} joined end to end from whole lengths."
     spare = sum(piece.label == "spare" for piece in pieces)
@@ -277,7 +276,6 @@ def _measured(elevation: Elevation, basis: str) -> list[Piece]:
 
 
 def _of_product(litres: float, product: Product) -> float:
-    """Turn litres into the product's unit."""
     if product.unit == "L":
         return litres
     if product.unit == "kg" and product.density is not None:

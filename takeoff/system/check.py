@@ -114,7 +114,6 @@ def check_rates(rates: Rates) -> None:
 
 
 def _check_people(rates: Rates, at: str) -> None:
-    """Check the classes of a crew, and overtime."""
     count = sum(member.count for member in rates.people)
     _refuse(
         bool(rates.people) and count != rates.crew,
@@ -133,7 +132,6 @@ def _check_people(rates: Rates, at: str) -> None:
 
 
 def _check_lines(rates: Rates, at: str) -> None:
-    """Check the lines of one's own."""
     _check_ids((line.id for line in rates.lines), "line", at)
     for line in rates.lines:
         place = f"{at}, line {line.id}"
@@ -259,7 +257,6 @@ def _check_step(step: Step, at: str, products: dict[str, Product], mat: Product 
 
 
 def _check_window(step: Step, at: str) -> None:
-    """Check the recoat window and what is abraded."""
     for name in ("max_recoat", "max_between"):
         least, most = step.min_recoat, getattr(step, name)
         if least is not None and most is not None:

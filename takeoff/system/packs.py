@@ -143,7 +143,6 @@ def buy(
 
 
 def _called(product: Product, needs: Sequence[MaterialNeed]) -> str:
-    """Name a product with its colour."""
     return f"{product.name}, {needs[0].colour}" if needs[0].colour else product.name
 
 

@@ -95,7 +95,6 @@ def least_finish(problem: Problem) -> int:
 
 
 def _is_ruled_out(problem: Problem, heads: Sequence[int], finish: int) -> bool:
-    """Return whether no plan can finish by a slot."""
     ends = latest_ends(problem, finish)
     if any(head + task.length > end for head, task, end in zip(heads, problem.tasks, ends, strict=True)):
         return True

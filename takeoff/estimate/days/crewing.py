@@ -277,7 +277,6 @@ def _surface_areas(lines: Sequence[LabourLine], catalogue: Catalogue) -> dict[Su
 
 
 def _abrading_hours(areas: Mapping[Surface, float], catalogue: Catalogue, system: System) -> dict[Surface, float]:
-    """Return the man-hours that abrading each of these areas takes once."""
     return {surface: area / _abrading_rate(surface, catalogue, system) for surface, area in areas.items()}
 
 
@@ -298,7 +297,6 @@ def _overlap(one: tuple[float, float], other: tuple[float, float]) -> float:
 
 
 def _name(pour: _Pour) -> str:
-    """Name what is worked together by its first and last step."""
     first, last = pour.steps[0][0].name, pour.steps[-1][0].name
     if len(pour.steps) == 1:
         return first

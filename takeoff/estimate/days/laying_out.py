@@ -101,7 +101,6 @@ def _hours(
     around: float,
     after: int,
 ) -> _Hours:
-    """Add up what crews do."""
     grid = problem.grid
     count = sum(crew.count for crew in crews)
     busy = [sum(n for _, n in task.crews) for task in problem.tasks]
@@ -144,7 +143,6 @@ def _bars(
 def _rooms_ready(
     problem: Problem, works: Sequence[Work], rooms: Sequence[RoomTerms], placement: Placement
 ) -> Iterator[RoomReady]:
-    """Yield when each room is done and cured."""
     grid = problem.grid
     cures = {term.room: grid.slots(term.cure) for term in rooms}
     for room in dict.fromkeys(work.room for work in works):
@@ -214,7 +212,6 @@ def _bar(
 
 
 def _missed_words(problem: Problem, works: Sequence[Work], placement: Placement, i: int) -> str:
-    """Say which recoat windows a task misses."""
     grid = problem.grid
     said = []
     for follow, link in zip(works[i].follows, problem.tasks[i].links, strict=True):
@@ -241,5 +238,4 @@ def _units(problem: Problem, crews: Sequence[Crew], placement: Placement) -> lis
 
 
 def _names(crew: Crew) -> list[str]:
-    """Return what each of equal crews is called."""
     return [crew.name] if crew.count == 1 else [f"{crew.name} {n + 1}" for n in range(crew.count)]

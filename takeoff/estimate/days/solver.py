@@ -170,7 +170,6 @@ class _Model:
         self.cp.minimize(broken if lets_break else self.weight * self.finish + sum(self.extras))
 
     def _hint(self, hint: Placement) -> None:
-        """Tell the solver the plan to start from."""
         problem, grid, cp = self.problem, self.grid, self.cp
         for i, begin in enumerate(hint.starts):
             stop = hint.end(problem, i)

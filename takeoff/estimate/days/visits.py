@@ -63,7 +63,6 @@ def site_days(plan: DayPlan, terms: SiteTerms, rates: Rates) -> SiteDays | None:
 
 
 def _span(bars: Sequence[tuple[datetime, datetime]]) -> float:
-    """Return the hours from the first work of a day to the last."""
     return (max(end for _, end in bars) - min(begin for begin, _ in bars)) / timedelta(hours=1)
 
 
