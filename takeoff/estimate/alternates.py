@@ -90,15 +90,13 @@ def compare(alternates: Sequence[Alternate]) -> Comparison:
             ("price_per_area", "Price per m²", currency),
         )
     ]
-    rows += _money_rows(
-        "price", [[(line.id, line.label, line.amount) for line in e.price] for e in estimates], currency
-    )
-    rows += _money_rows(
-        "material", [[(line.product, line.name, line.cost) for line in e.materials] for e in estimates], currency
-    )
-    rows += _money_rows(
-        "labour", [[(line.step, line.name, line.cost) for line in e.labour] for e in estimates], currency
-    )
+    taken: dict[RowKind, list[list[tuple[str, str, float]]]] = {
+        "price": [[(line.id, line.label, line.amount) for line in e.price] for e in estimates],
+        "material": [[(line.product, line.name, line.cost) for line in e.materials] for e in estimates],
+        "labour": [[(line.step, line.name, line.cost) for line in e.labour] for e in estimates],
+    }
+    for kind, lines in taken.items():
+        rows += _money_rows(kind, lines, currency)
     return Comparison(currency=currency, names=names, rows=tuple(rows), notes=_notes(names, estimates))
 
 

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.cautions import ESTIMATE_ONLY
+from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate
@@ -19,7 +20,6 @@ from takeoff.report.bill import systems_with_cove, unit_rates
 from takeoff.report.build_up import offer_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
-from takeoff.report.planning_tables import DAYS
 from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.report.terms import bid_qualifications, usual_exclusions
@@ -291,7 +291,7 @@ def alternates_of_bid(result: Comparison) -> Table:
 def _days(plan: DayPlan, first: date | None) -> Table:
 
     def words(day: date) -> str:
-        return f"{DAYS[day.weekday()]} {day:%Y-%m-%d}" if first is None else f"day {_working_day(first, day)}"
+        return day_words(day) if first is None else f"day {_working_day(first, day)}"
 
     rows = []
     for room in plan.rooms:

@@ -11,6 +11,7 @@ from takeoff.model.plan import Point
 from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
 from takeoff.report.printing import printed_table
+from takeoff.report.svg import svg_head
 from takeoff.report.tables import Cell, Table, amounts, numbers, shown_amount, texts
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import PIXELS, page_picture
@@ -163,8 +164,7 @@ def change_svg(picture: ChangePicture) -> str:
         return " ".join(f"M{a[0]:.2f} {a[1]:.2f}L{b[0]:.2f} {b[1]:.2f}" for a, b in lines)
 
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}" height="{height:g}" '
-        f'viewBox="0 0 {width:g} {height:g}">',
+        svg_head(width, height, 'font-family="DejaVu Sans"'),
         f'<path d="{path(picture.removed)}" fill="none" stroke="{GONE}" stroke-width="{pen:g}" '
         f'stroke-dasharray="{3 * pen:g} {2 * pen:g}"/>',
         f'<path d="{path(picture.added)}" fill="none" stroke="{CAME}" stroke-width="{pen:g}"/>',
@@ -175,8 +175,7 @@ def change_svg(picture: ChangePicture) -> str:
         parts.append(
             f'<rect x="{x:.2f}" y="{y:.2f}" width="{w:.2f}" height="{h:.2f}" fill="none" stroke="#000" '
             f'stroke-width="{0.5 * pen:g}"/>'
-            f'<text x="{x:.2f}" y="{y - 3 * pen:.2f}" font-family="DejaVu Sans" '
-            f'font-size="{12 * pen:g}">{number}</text>'
+            f'<text x="{x:.2f}" y="{y - 3 * pen:.2f}" font-size="{12 * pen:g}">{number}</text>'
         )
     return "\n".join([*parts, "</svg>"])
 

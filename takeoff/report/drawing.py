@@ -18,6 +18,7 @@ from takeoff.model.cutting import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Mark, SheetPicture, Shown
 from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of
+from takeoff.report.svg import svg_head, svg_text
 from takeoff.report.wall_names import Stretch
 from takeoff.units import Display
 
@@ -46,10 +47,7 @@ def marked_plan_svg(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedR
     """Draw the marks of a sheet on nothing, in points of the page as displayed, with names of rooms and walls."""
     width, height = picture.size_pt
     unit = unit_of(picture)
-    out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt" '
-        f'viewBox="0 0 {width} {height}" font-family="Libertinus Serif">'
-    ]
+    out = [svg_head(width, height, 'font-family="Libertinus Serif"')]
     for mark in picture.marks:
         out += _mark(mark, style_of(mark.system, shown.system_order), unit)
     for room in rooms:
@@ -65,9 +63,8 @@ def marked_plan_svg(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedR
                 f"{escape(words)}</text>"
             )
     for name in place_names(picture, shown.tags(picture), rooms):
-        place = f'x="{name.x:.2f}" y="{name.y:.2f}" text-anchor="middle" font-size="{SIZE * unit:.2f}"'
-        edge = f'stroke="#FFFFFF" stroke-width="{2.4 * unit:.2f}" stroke-linejoin="round" paint-order="stroke"'
-        out.append(f"<text {place} {edge}>{escape(name.text)}</text>")
+        look = f'text-anchor="middle" font-size="{SIZE * unit:.2f}"'
+        out.append(svg_text(name.text, name.x, name.y, look, edge=2.4 * unit))
     return "".join((*out, "</svg>"))
 
 
@@ -158,10 +155,7 @@ def elevation_svg(
     if has_words:
         total = max(total, 2 * MARGIN + ADVANCE * len(label))
     height = frame.y(0.0) + BELOW + (10.0 if is_cut or has_words else 0.0)
-    out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{total:.2f}pt" height="{height:.2f}pt" '
-        f'viewBox="0 0 {total:.2f} {height:.2f}" font-family="DejaVu Sans Mono" font-size="{LETTER}">'
-    ]
+    out = [svg_head(total, height, f'font-family="DejaVu Sans Mono" font-size="{LETTER}"')]
     net = shapely.intersection(elevation.net, shapely.box(start, -1.0, end, high + 1.0)) if is_cut else elevation.net
     out += _net(net, frame)
     out += [text for drop in drops for text in _drop(drop, elevation.length, frame)]
@@ -213,8 +207,7 @@ class _Frame:
 
 def _text(words: str, x: float, y: float, *, anchor: str = "middle", turned: bool = False) -> str:
     turn = f' transform="rotate(-90 {x:.2f} {y:.2f})"' if turned else ""
-    edge = 'stroke="#FFFFFF" stroke-width="1.6" stroke-linejoin="round" paint-order="stroke"'
-    return f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}" {edge}{turn}>{escape(words)}</text>'
+    return svg_text(words, x, y, f'text-anchor="{anchor}"{turn}')
 
 
 def _corners(elevation: Elevation, frame: _Frame) -> list[str]:

@@ -14,12 +14,13 @@ from datetime import date, datetime
 from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.climate import Limits, limits_of
 from takeoff.estimate.days.batches import LatePack
+from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.model.systems import Product
 from takeoff.report.build_up import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
-from takeoff.report.planning_tables import DAYS, CutRow, cut_rows, ready_table
+from takeoff.report.planning_tables import CutRow, cut_rows, ready_table
 from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Table, shown_amount, texts
 from takeoff.units import UnitSystem
@@ -141,7 +142,7 @@ def _steps(plan: DayPlan) -> tuple[Table, ...]:
     return tuple(
         Table(
             id=f"day-{day}",
-            title=f"{DAYS[day.weekday()]} {day}",
+            title=day_words(day),
             columns=texts(*titles),
             rows=tuple(row for _, row in sorted(found, key=lambda each: each[0])),
         )

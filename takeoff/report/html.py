@@ -10,7 +10,6 @@ import base64
 import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -193,7 +192,7 @@ def page_table(table: Table, places: Sequence[RowPlaces] = ()) -> dict[str, Any]
     def cells(row: tuple[Cell, ...]) -> list[dict[str, Any]]:
         return [{"text": c.text(v), "value": v, "number": c.is_number} for c, v in zip(table.columns, row, strict=True)]
 
-    found = zip_longest(table.rows, places, fillvalue=RowPlaces())
+    found = zip(table.rows, (*places, *[RowPlaces()] * len(table.rows)), strict=False)
     return printed_table(table) | {
         "rows": [{"cells": cells(row), "id": at.id, "marks": at.marks, "links": at.links} for row, at in found],
         "total": cells(table.total) if table.total else None,

@@ -11,12 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import quoteattr
 
+from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange
 from takeoff.report.drawing import PALETTE
-from takeoff.report.planning_tables import DAYS, driver_words
+from takeoff.report.planning_tables import driver_words
+from takeoff.report.svg import svg_head, svg_text
 from takeoff.units import format_money
 
 LETTER = 8.0
@@ -85,7 +87,7 @@ def week_pictures(plan: DayPlan, *, width: float, height: float) -> tuple[WeekPi
         rows = [(room, [s for s in shifts[room] if s.day in week]) for room in rooms]
         pages = _pages([row for row in rows if row[1]], height - 2 * LINE)
         for n, page in enumerate(pages, start=1):
-            title = f"Week from {DAYS[0]} {monday}" + (f", page {n} of {len(pages)}" if len(pages) > 1 else "")
+            title = f"Week from {day_words(monday)}" + (f", page {n} of {len(pages)}" if len(pages) > 1 else "")
             made.append(WeekPicture(title=title, svg=_week(page, monday, columns, span, width, title)))
     return tuple(made)
 
@@ -123,7 +125,7 @@ def _week(rows: Sequence[_Row], monday: date, columns: int, span: tuple[float, f
     for n in range(columns):
         day, at = monday + timedelta(days=n), SIDE + n * wide
         out.append(_line(at, 0.0, at, tops[-1]))
-        out.append(_text(f"{DAYS[n]} {day}", at + 3.0, 1.2 * LINE, weight="bold"))
+        out.append(_text(day_words(day), at + 3.0, 1.2 * LINE, weight="bold"))
     for (room, shifts), top in zip(rows, tops, strict=False):
         out.append(_line(0.0, top, width, top))
         for n, words in enumerate(textwrap.wrap(room, int(SIDE / ADVANCE) - 1)[:3]):
@@ -206,17 +208,12 @@ def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most
 
 
 def _head(width: float, height: float, title: str) -> str:
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}pt" height="{height:.2f}pt" '
-        f'viewBox="0 0 {width:.2f} {height:.2f}" font-family="Libertinus Serif" font-size="{LETTER}" role="img" '
-        f'aria-label={quoteattr(title)}><rect width="{width:.2f}" height="{height:.2f}" fill="{GROUND}"/>'
-    )
+    look = f'font-family="Libertinus Serif" font-size="{LETTER}" role="img" aria-label={quoteattr(title)}'
+    return svg_head(width, height, look) + f'<rect width="{width:.2f}" height="{height:.2f}" fill="{GROUND}"/>'
 
 
 def _text(words: str, x: float, y: float, *, anchor: str = "start", weight: str = "normal") -> str:
-    edge = 'stroke="#FFFFFF" stroke-width="1.4" stroke-linejoin="round" paint-order="stroke"'
-    place = f'x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}" font-weight="{weight}"'
-    return f"<text {place} {edge}>{escape(words)}</text>"
+    return svg_text(words, x, y, f'text-anchor="{anchor}" font-weight="{weight}"', edge=1.4)
 
 
 def _hour(moment: datetime) -> float:

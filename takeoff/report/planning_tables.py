@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from takeoff.estimate.alternates import Comparison
+from takeoff.estimate.days.calendar import moment_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import Driver, PriceRange
 from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
-
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,17 +27,6 @@ class Planning:
 
 UNPLANNED = Planning()
 """Nothing besides the estimate."""
-
-
-def moment_words(moment: datetime) -> str:
-    """Write a day and a time of day, the same in every locale.
-
-    Examples
-    --------
-    >>> moment_words(datetime(2026, 3, 2, 7, 0))
-    'Mon 2026-03-02 07:00'
-    """
-    return f"{DAYS[moment.weekday()]} {moment:%Y-%m-%d %H:%M}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,30 @@ from datetime import date, datetime, time, timedelta
 
 from takeoff.errors import InputError
 
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def day_words(day: date) -> str:
+    """Write a day, the same in every locale.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 3, 2))
+    'Mon 2026-03-02'
+    """
+    return f"{DAYS[day.weekday()]} {day:%Y-%m-%d}"
+
+
+def moment_words(moment: datetime) -> str:
+    """Write a day and a time of day.
+
+    Examples
+    --------
+    >>> moment_words(datetime(2026, 3, 2, 7, 0))
+    'Mon 2026-03-02 07:00'
+    """
+    return f"{day_words(moment)} {moment:%H:%M}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
+from takeoff.estimate.days.calendar import moment_words
 from takeoff.estimate.days.problem import Link, Placement, Problem
 from takeoff.estimate.days.works import Crew, Work
-
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def reasons(problem: Problem, works: Sequence[Work], crews: Sequence[Crew], placement: Placement) -> list[str]:
@@ -72,14 +69,3 @@ def _reason(
         if bool(np.any(others + count > crews[crew].count)):
             return f"waits for {crews[crew].name}, free too briefly before"
     return "is held so that what follows it falls into its recoat window, or nothing is gained by an earlier start"
-
-
-def moment_words(moment: datetime) -> str:
-    """Write a date and time without a locale.
-
-    Examples
-    --------
-    >>> moment_words(datetime(2026, 3, 2, 7, 0))
-    'Mon 2 Mar 07:00'
-    """
-    return f"{DAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]} {moment:%H:%M}"

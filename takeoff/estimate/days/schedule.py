@@ -77,7 +77,7 @@ def plan_days(
     >>> [str(w.start) for w in plan.works], plan.days, plan.is_proven
     (['2026-03-02 07:00:00', '2026-03-03 07:00:00'], 2, True)
     >>> plan.works[1].reason
-    'waits 12 h after Prime in R1, until Mon 2 Mar 23:00, outside the shift'
+    'waits 12 h after Prime in R1, until Mon 2026-03-02 23:00, outside the shift'
     """
     if not (works := _in_order(works)):
         return DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)

@@ -9,6 +9,7 @@ from functools import partial
 from tkinter import ttk
 
 from takeoff import actions
+from takeoff.estimate.days.calendar import DAYS, moment_words
 from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
@@ -20,7 +21,6 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
-from takeoff.report.planning_tables import DAYS, moment_words
 from takeoff.units import Display
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")

@@ -77,14 +77,14 @@ def test_least_recoat_runs_on_the_clock_through_the_night():
     plan = plan_days(works, A, WEEK)
     # Primed at 13:00, 16 h later is 05:00: the next shift begins at 07:00.
     assert starts(plan)["coat"] == at(3, 7)
-    assert plan.works[1].reason == "waits 16 h after Prime in R1, until Tue 3 Mar 05:00, outside the shift"
+    assert plan.works[1].reason == "waits 16 h after Prime in R1, until Tue 2026-03-03 05:00, outside the shift"
 
 
 def test_wait_that_ends_within_the_shift_is_waited_out():
     works = [make_work("prime", 2.0), make_work("coat", 1.0, after=[Follow(work="prime", wait=3.0)])]
     plan = plan_days(works, A, WEEK)
     assert starts(plan)["coat"] == at(2, 12)
-    assert plan.works[1].reason == "waits 3 h after Prime in R1, until Mon 2 Mar 12:00"
+    assert plan.works[1].reason == "waits 3 h after Prime in R1, until Mon 2026-03-02 12:00"
 
 
 def test_missed_most_recoat_adds_abrading_and_says_so():
@@ -140,7 +140,7 @@ def test_room_with_the_nearer_day_goes_first():
 def test_room_is_entered_when_it_opens():
     plan = plan_days([make_work("a", 1.0)], A, WEEK, rooms=[RoomTerms(room="R1", open_from=at(4, 10))])
     assert starts(plan)["a"] == at(4, 10)
-    assert plan.works[0].reason == "the room opens Wed 4 Mar 10:00"
+    assert plan.works[0].reason == "the room opens Wed 2026-03-04 10:00"
 
 
 def test_work_in_one_go_waits_for_a_shift_that_holds_it():
