@@ -27,9 +27,9 @@ from takeoff.estimate.days.works import DayPlan
 from takeoff.exchange.day_calendar import calendar_text, calendar_xml
 from takeoff.exchange.forms import ENDINGS
 from takeoff.job.store import JobStore
-from takeoff.report.cost_lines import cost_lines
 from takeoff.report.csv import table_csv
 from takeoff.report.kinds import ReportOrder, kinds_named
+from takeoff.report.tables import cost_lines
 
 Tell = Callable[[str], object]
 

@@ -5,16 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from takeoff.estimate.bill import Taken, price_lines
+from takeoff.estimate.bill import Counts, Taken, price_lines
 from takeoff.estimate.cautions import usual_cautions
 from takeoff.estimate.labour import crew_days, labour_lines
 from takeoff.estimate.money import add, share_out, to_cents
-from takeoff.estimate.own_lines import Counts
 from takeoff.model.costs import Estimate, LabourLine, MaterialLine, MaterialNeed, RoomPrice, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates, Substrate, System
-from takeoff.system.areas import wall_areas
-from takeoff.system.bases import coats_walls, steps_on
+from takeoff.system.bases import coats_walls, steps_on, wall_areas
 from takeoff.system.buildup import build_up
 from takeoff.system.check import check_rates
 from takeoff.system.packing import EFFORT

@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.errors import InputError
-from takeoff.estimate.bill import markup_of_margin
-from takeoff.estimate.own_lines import OWN
+from takeoff.estimate.bill import OWN, markup_of_margin
 from takeoff.model.costs import Estimate
 from takeoff.model.systems import Rates
 

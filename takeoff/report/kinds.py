@@ -69,9 +69,8 @@ def _xlsx(shown: ReportContent | Bid) -> Files:
 
 def _csv(shown: ReportContent | Bid) -> Files:
     from takeoff.report.bid import Bid
-    from takeoff.report.cost_lines import cost_lines
     from takeoff.report.csv import csv_files
-    from takeoff.report.tables import text_table
+    from takeoff.report.tables import cost_lines, text_table
 
     if isinstance(shown, Bid):
         return csv_files(

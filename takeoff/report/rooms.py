@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import reduce
+from itertools import product
 from operator import add
 
 from takeoff.model.figures import Elevation, Quantities
@@ -40,25 +42,28 @@ class RoomSystem:
 
 def rooms_by_system(shown: Shown) -> tuple[RoomSystem, ...]:
     """Put the walls of each room together by system, rooms and systems in their order."""
-    place = {x.run: (x.room or "", x.system or "") for x in shown.elevations}
+    place, faces, items = {}, defaultdict(list), defaultdict(list)
+    for e in shown.elevations:
+        place[e.run] = (e.room or "", e.system or "")
+        faces[e.run].append(e)
+    for item in shown.by_run.items:
+        items[place.get(item.sources[0])].append(item)
     made = []
-    for room in shown.by_room.items:
-        for system in shown.system_order:
-            items = [item for item in shown.by_run.items if place.get(item.sources[0]) == (room.id, system)]
-            if items:
-                runs = tuple(run for item in items for run in item.sources)
-                faces = [e for e in shown.elevations if e.run in runs]
-                made.append(
-                    RoomSystem(
-                        room=room.id,
-                        label=room.label,
-                        system=system,
-                        name=shown.system_name(system),
-                        runs=runs,
-                        quantities=reduce(add, (item.quantities for item in items), Quantities()),
-                        height="" if system in shown.uncoated else height_words(faces, shown.display),
-                    )
+    for room, system in product(shown.by_room.items, shown.system_order):
+        if found := items.get((room.id, system)):
+            runs = tuple(run for item in found for run in item.sources)
+            here = [e for run in dict.fromkeys(runs) for e in faces[run]]
+            made.append(
+                RoomSystem(
+                    room=room.id,
+                    label=room.label,
+                    system=system,
+                    name=shown.system_name(system),
+                    runs=runs,
+                    quantities=reduce(add, (item.quantities for item in found), Quantities()),
+                    height="" if system in shown.uncoated else height_words(here, shown.display),
                 )
+            )
     return tuple(made)
 
 

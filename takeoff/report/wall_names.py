@@ -52,16 +52,20 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallNames:
-    """Walls of each face and the name of its room, by the key of the face; ``closed`` are faces that have no ends."""
+    """Walls of each face and the name of its room, by the key of the face.
+
+    ``closed`` are faces that have no ends, ``alone`` names of rooms that have one wall.
+    """
 
     walls: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
     rooms: Mapping[str, str] = field(default_factory=dict)
     closed: frozenset[str] = frozenset()
+    alone: frozenset[str] = frozenset()
 
     def number(self, key: str) -> str:
         """Number the walls of a face: ``1``, or ``2 to 5``; empty for the one wall of a room."""
         found = [wall.number for wall in self.walls[key]]
-        if self._is_alone(key):
+        if self.rooms[key] in self.alone:
             return ""
         return str(found[0]) if max(found) == found[0] else f"{found[0]} to {max(found)}"
 
@@ -80,7 +84,7 @@ class WallNames:
 
     def place(self, key: str, station: float) -> str:
         """Name the wall at a station of a face by its room, number and side."""
-        words = "" if self._is_alone(key) else f" {self.at(key, station).words}"
+        words = "" if self.rooms[key] in self.alone else f" {self.at(key, station).words}"
         return ", ".join(part for part in (self.rooms[key], f"wall{words}") if part)
 
     def what(self, cut: Drop | Piece) -> str:
@@ -97,13 +101,6 @@ class WallNames:
         words = " of wall " if len(ends) == 1 else " of walls "
         return ", ".join(
             part for part in (self.rooms[cut.face], cut.label + words + " and ".join(map(str, ends))) if part
-        )
-
-    def _is_alone(self, key: str) -> bool:
-        room = self.rooms[key]
-        return (
-            len({wall.number for other, found in self.walls.items() if self.rooms[other] == room for wall in found})
-            == 1
         )
 
 
@@ -150,7 +147,15 @@ def name_walls(
         )
         count[room] = count.get(room, 0) + 1 + max(numbers)
     names = {e.key: rooms.get(e.room or "", "") for e in elevations}
-    return WallNames(walls=made, rooms=names, closed=frozenset(e.key for e in elevations if e.is_closed))
+    of_room: dict[str, set[int]] = {}
+    for key, found in made.items():
+        of_room.setdefault(names[key], set()).update(wall.number for wall in found)
+    return WallNames(
+        walls=made,
+        rooms=names,
+        closed=frozenset(e.key for e in elevations if e.is_closed),
+        alone=frozenset(room for room, found in of_room.items() if len(found) == 1),
+    )
 
 
 def _numbers(lengths: Sequence[float], *, is_joined: bool) -> list[int]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import get_args
 
-from takeoff.estimate.own_lines import OWN
+from takeoff.estimate.bill import OWN
 from takeoff.estimate.wages import burdened_rate
 from takeoff.model.costs import MaterialLine, SiteDays
 from takeoff.model.systems import Basis, Step

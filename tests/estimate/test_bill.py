@@ -5,9 +5,8 @@ from datetime import date
 
 import pytest
 
-from takeoff.estimate.bill import Taken, price_lines
+from takeoff.estimate.bill import Counts, Taken, price_lines
 from takeoff.estimate.money import add
-from takeoff.estimate.own_lines import Counts
 from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, SiteDays
 from takeoff.model.systems import CrewMember, OwnLine, Rates
 
