@@ -120,7 +120,7 @@ def _notes(names: Sequence[str], estimates: Sequence[Estimate]) -> tuple[str, ..
         others = {line.product for other in estimates if other is not estimate for line in other.materials}
         only = [line.name for line in estimate.materials if line.product not in others]
         if only:
-            notes.append(f"Only {name} takes: {'; '.join(only)}.")
+            notes.append(f'Only "{name}" takes: {"; ".join(only)}.')
         if estimate.doubts:
-            notes.append(f"{name} has doubts: {' '.join(estimate.doubts)}")
+            notes.append(f'Open in "{name}": {" ".join(estimate.doubts)}')
     return tuple(notes)

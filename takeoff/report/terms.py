@@ -37,7 +37,7 @@ _CHANGE = (
     "Work that is already done or material that is already ordered for what is taken out is charged separately.",
 )
 _JUDGED = (
-    "A line marked * rests on walls that were read by eye where the drawing left a doubt; they are checked on site."
+    "A line marked * rests on walls that were read by eye where the drawing is not clear; they are checked on site."
 )
 _TIME = "Working days that the change adds or saves are agreed separately."
 
