@@ -11,7 +11,7 @@ from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, meas
 from takeoff.actions.readings import judge_terms
 from takeoff.actions.terms import changed_terms
 from takeoff.errors import InputError
-from takeoff.estimate.alternates import Alternate, Comparison, compare
+from takeoff.estimate.alternates import Comparison, compare
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.days.batches import late_packs, late_words
 from takeoff.estimate.days.site_plan import plan_labour
@@ -180,17 +180,11 @@ def compare_alternates(
     value = job.job if isinstance(job, JobStore) else job
     chosen = catalogue or catalogue_of(value)
     measured = measure_ready(value)[0]
-    alternates = [
-        Alternate(
-            name=AS_IT_IS,
-            estimate=price_measured(value, measured, catalogue=chosen).estimate,
-        )
-    ]
+    alternates = [(AS_IT_IS, price_measured(value, measured, catalogue=chosen).estimate)]
     for id in systems:
         name = chosen.system(id).name
         other = replace(measured, faces=tuple(_with_system(face, id, chosen) for face in measured.faces))
-        priced = price_measured(value, other, catalogue=chosen)
-        alternates.append(Alternate(name=name, estimate=priced.estimate))
+        alternates.append((name, price_measured(value, other, catalogue=chosen).estimate))
     return compare(alternates)
 
 

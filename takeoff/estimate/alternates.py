@@ -14,14 +14,6 @@ RowKind = Literal["total", "material", "labour", "price"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Alternate:
-    """A priced way to do the work, under a name."""
-
-    name: str
-    estimate: Estimate
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class AlternateRow:
     """One figure of every alternate, in their order; None where it has no such line.
 
@@ -65,16 +57,16 @@ class Comparison:
         return tuple(row for row in self.rows if row.differs)
 
 
-def compare(alternates: Sequence[Alternate]) -> Comparison:
-    """Put alternates side by side: totals, price lines, materials by product, labour by step.
+def compare(alternates: Sequence[tuple[str, Estimate]]) -> Comparison:
+    """Put named alternates side by side: totals, price lines, materials by product, labour by step.
 
     Raises
     ------
     InputError
         When there are fewer than two, two have one name, or they are priced in different currencies.
     """
-    names = tuple(alternate.name for alternate in alternates)
-    estimates = [alternate.estimate for alternate in alternates]
+    names = tuple(name for name, _ in alternates)
+    estimates = [estimate for _, estimate in alternates]
     if len(alternates) < 2 or len(set(names)) < len(names):
         raise InputError(f"{len(set(names))} alternates by name", remedy="Give two or more, each its own name.")
     currencies = sorted({estimate.currency for estimate in estimates})

@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 
 from takeoff.errors import InputError
-from takeoff.estimate.alternates import Alternate, compare
+from takeoff.estimate.alternates import compare
 from takeoff.estimate.price import estimate
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
@@ -43,9 +43,7 @@ def price(system, area=50.0, currency="USD"):
 
 
 def both(**more):
-    return compare(
-        [Alternate(name="One coat", estimate=price("one")), Alternate(name="Two coats", estimate=price("two", **more))]
-    )
+    return compare([("One coat", price("one")), ("Two coats", price("two", **more))])
 
 
 def test_alternates_show_what_each_costs_and_the_difference_to_the_first():
@@ -75,7 +73,7 @@ def test_notes_say_what_only_one_takes_and_when_areas_differ():
     assert both().notes == ('Only "Two coats" takes: Glaze.',)
     assert both(area=40.0).notes[0] == "The alternates do not cover the same net area."
     doubted = replace(price("two"), doubts=("Something is doubtful.",))
-    found = compare([Alternate(name="A", estimate=price("two")), Alternate(name="B", estimate=doubted)])
+    found = compare([("A", price("two")), ("B", doubted)])
     assert found.notes == ('Open in "B": Something is doubtful.',)
 
 
@@ -87,8 +85,8 @@ def test_differences_of_price_lines_add_up_to_that_of_the_price():
 
 
 def test_fewer_than_two_same_names_and_different_currencies_are_refused():
-    one = Alternate(name="A", estimate=price("one"))
+    one = ("A", price("one"))
     with pytest.raises(InputError, match="1 alternates by name"):
         compare([one, one])
     with pytest.raises(InputError, match="EUR and USD"):
-        compare([one, Alternate(name="B", estimate=price("one", currency="EUR"))])
+        compare([one, ("B", price("one", currency="EUR"))])
