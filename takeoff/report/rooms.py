@@ -45,23 +45,21 @@ def rooms_by_system(shown: Shown) -> tuple[RoomSystem, ...]:
     place, faces, items = {}, defaultdict(list), defaultdict(list)
     for e in shown.elevations:
         place[e.run] = (e.room or "", e.system or "")
-        faces[e.run].append(e)
+        faces[place[e.run]].append(e)
     for item in shown.by_run.items:
         items[place.get(item.sources[0])].append(item)
     made = []
     for room, system in product(shown.by_room.items, shown.system_order):
         if found := items.get((room.id, system)):
-            runs = tuple(run for item in found for run in item.sources)
-            here = [e for run in dict.fromkeys(runs) for e in faces[run]]
             made.append(
                 RoomSystem(
                     room=room.id,
                     label=room.label,
                     system=system,
                     name=shown.system_name(system),
-                    runs=runs,
+                    runs=tuple(run for item in found for run in item.sources),
                     quantities=reduce(add, (item.quantities for item in found), Quantities()),
-                    height="" if system in shown.uncoated else height_words(here, shown.display),
+                    height="" if system in shown.uncoated else height_words(faces[room.id, system], shown.display),
                 )
             )
     return tuple(made)
