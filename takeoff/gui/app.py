@@ -22,7 +22,7 @@ from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.dropping import accept_files, take_dropped
 from takeoff.gui.dialogs.starting import new_job
-from takeoff.gui.host import Command, Part
+from takeoff.gui.host import Command
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.layout import keep_on_screen, place_of, take_place
 from takeoff.gui.panels.details_panel import DetailsPanel
@@ -118,6 +118,9 @@ class DeskWindow(ctk.CTk):
         self.menu = MenuBar(self, self.run)
         self.configure(menu=self.menu)
         self.pointing = Pointing(self, self.desk, self.menu.pop_up)
+        self.fold, self.make_tall, self.paint = self.desk.toggle, self.desk.toggle_tall, self.pointing.paint
+        self.show_open_points = partial(self.desk.show_page, "Open points")
+        self.compare_issue = self.issue.compare
         self.keyboard = Keyboard(self, self.entry, self.run)
         self.bind("<<FieldTaken>>", lambda _e: self.canvas.focus_set())
 
@@ -260,18 +263,6 @@ class DeskWindow(ctk.CTk):
         """The tool in hand."""
         return self.hand.tool
 
-    def fold(self, part: Part) -> None:
-        """Fold a part beside or below the plan, or unfold it."""
-        self.desk.toggle(part)
-
-    def make_tall(self) -> None:
-        """Give the figures most of the plan's height, or give it back."""
-        self.desk.toggle_tall()
-
-    def paint(self) -> None:
-        """Show the tool's prompt and preview, and what was last said."""
-        self.pointing.paint()
-
     def guard(self, work: Callable[[], object]) -> bool:
         """Run something a tool does; a refusal is told.
 
@@ -303,10 +294,6 @@ class DeskWindow(ctk.CTk):
         """The review of a new issue that is open, if one is."""
         return self.issue.review
 
-    def compare_issue(self, path: Path) -> None:
-        """Compare a new issue with the sheet that is shown, and open its review."""
-        self.issue.compare(path)
-
     # -- repainting ----------------------------------------------------------------------------------------------
 
     def _changed(self, change: Change | None) -> None:
@@ -331,10 +318,6 @@ class DeskWindow(ctk.CTk):
         is_own = session is not None and sheet is not None and session.job.sheets.get(sheet.id) == sheet
         self.overview.follow(view, sheet if is_own else None)
         self.issue.cover()
-
-    def show_open_points(self) -> None:
-        """Turn the figures to the list of open points."""
-        self.desk.show_page("Open points")
 
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""

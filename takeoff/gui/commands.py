@@ -23,6 +23,7 @@ from takeoff.gui.dialogs.terms_dialog import TermsDialog
 from takeoff.gui.host import Command, Host
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import MARK_KINDS, Session
+from takeoff.job.wall_edits import CoatBothFaces, FlipWalls, JoinWalls, MirrorWalls
 
 MARKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("all", ()),
@@ -238,18 +239,20 @@ COMMANDS: tuple[Command, ...] = (
          "Remove the point, the opening or the walls that are selected.", **WALL),
     _edit("remove-room", "Remove the room", "Shift+Delete", edit_commands.remove_rooms,
           "Remove the rooms of the selected walls, with all their walls."),
-    _edit("flip", "Coat the other side", "F", edit_commands.flip, "Coat the other side of the selected walls."),
-    _edit("both", "Coat both faces", "", edit_commands.both_faces,
+    _edit("flip", "Coat the other side", "F", edit_commands.on_walls(FlipWalls),
+          "Coat the other side of the selected walls."),
+    _edit("both", "Coat both faces", "", edit_commands.on_walls(CoatBothFaces),
           "Coat both faces of the selected walls. Their thickness must be known."),
     _edit("duplicate", "Duplicate into a new room", "Ctrl+D", edit_commands.duplicate,
           "Copy the selected walls beside themselves, into a new room."),
-    _edit("mirror-x", "Mirror left to right", "", edit_commands.mirror_across,
+    _edit("mirror-x", "Mirror left to right", "", edit_commands.on_walls(MirrorWalls),
           "Mirror the selected walls about their middle."),
-    _edit("mirror-y", "Mirror top to bottom", "", edit_commands.mirror_down,
+    _edit("mirror-y", "Mirror top to bottom", "", edit_commands.on_walls(MirrorWalls, is_across=False),
           "Mirror the selected walls about their middle."),
     _edit("split", "Split at the selected point", "Ctrl+K", edit_commands.split,
           "Split the wall at the selected point.", **POINT),
-    _edit("join", "Join two walls", "Ctrl+J", edit_commands.join, "Join two selected walls whose ends meet.", **TWO),
+    _edit("join", "Join two walls", "Ctrl+J", edit_commands.on_walls(JoinWalls),
+          "Join two selected walls whose ends meet.", **TWO),
     _row("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=RepeatDialog),
          "Repeat the selected opening along its wall.", **OPENING),
     _edit("select-all", "Select all on the sheet", "Ctrl+A", edit_commands.select_all,

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from takeoff.gui.session import Selection, Session
 from takeoff.job.edits import Batch, Edit, RemoveOpening
 from takeoff.job.new_walls import DuplicateWalls
 from takeoff.job.point_edits import RepeatOpening
-from takeoff.job.wall_edits import (
-    CoatBothFaces,
-    FlipWalls,
-    JoinWalls,
-    MirrorWalls,
-    RemoveRoomWithWalls,
-    RemoveWalls,
-    SplitWall,
-)
+from takeoff.job.wall_edits import RemoveRoomWithWalls, RemoveWalls, SplitWall
 
 
 def select_all(session: Session) -> None:
@@ -41,29 +36,14 @@ def remove_rooms(session: Session) -> bool:
     return session.do(Batch(title=f"Remove {', '.join(names[id] for id in rooms)} with all walls", edits=edits))
 
 
-def flip(session: Session) -> bool:
-    """Coat the other side of the selected walls."""
-    return session.do(FlipWalls(runs=session.selection.runs))
-
-
-def both_faces(session: Session) -> bool:
-    """Coat both faces of the selected walls."""
-    return session.do(CoatBothFaces(runs=session.selection.runs))
+def on_walls(make: Callable[..., Edit], **more: Any) -> Callable[[Session], bool]:
+    """Return a command that does an edit of the selected walls."""
+    return lambda session: session.do(make(runs=session.selection.runs, **more))
 
 
 def duplicate(session: Session) -> bool:
     """Copy the selected walls into a new room, and select the copies."""
     return _made(session, DuplicateWalls(runs=session.selection.runs), "The copy is selected: drag it into place")
-
-
-def mirror_across(session: Session) -> bool:
-    """Mirror the selected walls left to right."""
-    return session.do(MirrorWalls(runs=session.selection.runs))
-
-
-def mirror_down(session: Session) -> bool:
-    """Mirror the selected walls top to bottom."""
-    return session.do(MirrorWalls(runs=session.selection.runs, is_across=False))
 
 
 def split(session: Session) -> bool:
@@ -74,11 +54,6 @@ def split(session: Session) -> bool:
         return False
     run = session.job.runs[vertex[0]]
     return _made(session, SplitWall(run=run.id, at_pt=run.points_pt[vertex[1]]))
-
-
-def join(session: Session) -> bool:
-    """Join the two selected walls."""
-    return session.do(JoinWalls(runs=session.selection.runs))
 
 
 def repeat_opening(session: Session, count: int, spacing: float) -> bool:

@@ -8,8 +8,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from takeoff.geometry.nearest import nearest_station, point_at
-from takeoff.gui.canvas.shape import Shape
-from takeoff.gui.session import Selection, Session
+from takeoff.gui.canvas.shape import Shape, plate
+from takeoff.gui.session import Session
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Face, Opening, Run
@@ -56,16 +56,13 @@ def as_seen(session: Session, kind: str, shapes: Sequence[Shape]) -> list[Shape]
     seen = session.marks.get(kind, "shown")
     if seen == "hidden":
         return []
-    return [_dimmed(shape) for shape in shapes] if seen == "dimmed" else list(shapes)
-
-
-def _dimmed(shape: Shape) -> Shape:
-    return replace(shape, colour=_pale(shape.colour), fill=_pale(shape.fill))
+    if seen == "shown":
+        return list(shapes)
+    return [replace(shape, colour=_pale(shape.colour), fill=shape.fill and _pale(shape.fill)) for shape in shapes]
 
 
 def _pale(colour: str) -> str:
-    parts = (int(colour[i : i + 2], 16) for i in (1, 3, 5)) if colour else ()
-    return "".join(("#", *(f"{round(255 - (255 - part) * DIMMED_SHARE):02X}" for part in parts))) if colour else ""
+    return "#" + "".join(f"{round(255 - (255 - part) * DIMMED_SHARE):02X}" for part in bytes.fromhex(colour[1:]))
 
 
 def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool = True) -> list[Shape]:
@@ -83,17 +80,8 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
             labelled.add(run.room)
             room = session.job.rooms.get(run.room)
             label = " ".join(t for t in (room.number, room.name) if t) if room else ""
-            names.append(
-                Shape(
-                    kind="text",
-                    points_pt=(_inside(run),),
-                    colour="#000000",
-                    back="#FFFFFF",
-                    size=11 if pt_per_pixel < MARK_SCALE else 9,
-                    tag=run.id,
-                    text=label or run.room,
-                )
-            )
+            size = 11 if pt_per_pixel < MARK_SCALE else 9
+            names.append(plate(_inside(run), label or run.room, size=size, tag=run.id))
     shapes.extend(as_seen(session, "names", names))
     shapes.extend(_handles(session))
     return shapes
@@ -107,17 +95,7 @@ def _scale_shapes(session: Session, *, with_dimensions: bool) -> list[Shape]:
             shapes.append(
                 Shape(kind="polygon", points_pt=region.outline_pt, colour="#009E73", width=1.5, dash=(10, 4, 2, 4))
             )
-            shapes.append(
-                Shape(
-                    kind="text",
-                    points_pt=(region.outline_pt[0],),
-                    colour="#000000",
-                    back="#FFFFFF",
-                    size=11,
-                    text=f"Scale region {region.id}",
-                    anchor="sw",
-                )
-            )
+            shapes.append(plate(region.outline_pt[0], f"Scale region {region.id}", size=11, anchor="sw"))
     for calibration in session.job.calibrations.values() if with_dimensions else ():
         if calibration.sheet == session.sheet_id:
             for d in calibration.dimensions:
@@ -163,9 +141,7 @@ def opening_shapes(
     shapes.extend(Shape(kind="dot", points_pt=(p,), colour=colour, fill="#FFFFFF", size=6) for p in (line[0], line[-1]))
     if opening.mark and shows_mark:
         middle = line[len(line) // 2] if len(line) > 2 else _between(line[0], line[-1])
-        shapes.append(
-            Shape(kind="text", points_pt=(middle,), colour="#000000", back="#FFFFFF", size=10, text=opening.mark)
-        )
+        shapes.append(plate(middle, opening.mark, size=10))
     return shapes
 
 
@@ -186,7 +162,7 @@ def dimension_shapes(a: Point, b: Point, text: str) -> list[Shape]:
         Shape(kind="line", points_pt=(a, b), colour="#009E73", width=2, dash=(8, 3)),
         Shape(kind="square", points_pt=(a,), colour="#009E73", fill="#FFFFFF", size=7),
         Shape(kind="square", points_pt=(b,), colour="#009E73", fill="#FFFFFF", size=7),
-        Shape(kind="text", points_pt=(_between(a, b),), colour="#000000", back="#FFFFFF", size=11, text=text),
+        plate(_between(a, b), text, size=11),
     ]
 
 
@@ -210,23 +186,15 @@ def opening_under(run: Run, station: float) -> int | None:
 
 
 def _handles(session: Session) -> list[Shape]:
-    selection: Selection = session.selection
-    shapes = []
-    for run in session.selected_runs():
-        if run.sheet != session.sheet_id or len(selection.runs) > 1:
-            continue
-        for i, point in enumerate(run.points_pt):
-            is_chosen = selection.vertex == (run.id, i)
-            shapes.append(
-                Shape(
-                    kind="square",
-                    points_pt=(point,),
-                    colour=SELECTED,
-                    size=9,
-                    fill=SELECTED if is_chosen else "#FFFFFF",
-                )
-            )
-    return shapes
+    chosen = [run for run in session.selected_runs() if run.sheet == session.sheet_id]
+    if len(session.selection.runs) != 1 or not chosen:
+        return []
+    (run,) = chosen
+    fills = [SELECTED if session.selection.vertex == (run.id, i) else "#FFFFFF" for i in range(len(run.points_pt))]
+    return [
+        Shape(kind="square", points_pt=(point,), colour=SELECTED, size=9, fill=fill)
+        for point, fill in zip(run.points_pt, fills, strict=True)
+    ]
 
 
 def _system(session: Session, run: Run) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from textwrap import wrap
 from typing import Any
 
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.shape import Shape, plate
 from takeoff.gui.canvas.small_pictures import Loupe
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.host import PlanHost
@@ -15,7 +16,7 @@ from takeoff.gui.keyboard import CONTROL, SHIFT
 from takeoff.gui.session import Selection
 from takeoff.gui.tools.pick_tool import PickTool
 from takeoff.gui.tools.scale_tool import ScaleTool
-from takeoff.gui.tools.tool import Pick, shown_place
+from takeoff.gui.tools.tool import Pick, Tool, shown_place
 from takeoff.model.plan import Point
 
 MENU_REACH = 8.0
@@ -42,8 +43,12 @@ class Pointing:
         self._loupe = Loupe(desk.canvas)
         self._said: tuple[str, str, bool] | None = None
         c = desk.canvas
-        c.on_press, c.on_drag, c.on_release = self._press, self._drag, self._release
-        c.on_move, c.on_double, c.on_menu = self._move, self._double, self._menu_at
+        c.on_press = partial(self._told, lambda tool, pick: tool.press(pick))
+        c.on_release = partial(self._told, lambda tool, pick: tool.release(pick))
+        c.on_double = partial(self._told, lambda tool, pick: tool.double(pick))
+        c.on_drag = partial(self._moved, lambda tool, pick: tool.drag(pick))
+        c.on_move = partial(self._moved, lambda tool, pick: tool.move(pick))
+        c.on_menu = self._menu_at
 
     def _pick(self, pt: Point, event: Any) -> Pick:
         tool, session = self._host.tool, self._host.session
@@ -69,34 +74,19 @@ class Pointing:
             is_control=bool(state & CONTROL),
         )
 
-    def _press(self, pt: Point, event: Any) -> None:
-        self._canvas.focus_set()
-        if self._host.tool is not None:
-            tool = self._host.tool
-            self._host.guard(lambda: tool.press(self._pick(pt, event)))
-            is_awaiting = isinstance(tool, ScaleTool) and len(tool.ends) == 2
-            if is_awaiting:
+    def _told(self, what: Callable[[Tool, Pick], None], pt: Point, event: Any) -> None:
+        """Tell the tool that the button was pressed, let go of or pressed twice; a refusal is told."""
+        tool = self._host.tool
+        if tool is not None:
+            self._host.guard(lambda: what(tool, self._pick(pt, event)))
+            if isinstance(tool, ScaleTool) and len(tool.points) == 2:
                 self._desk.entry.focus_set()
 
-    def _drag(self, pt: Point, event: Any) -> None:
+    def _moved(self, what: Callable[[Tool, Pick], None], pt: Point, event: Any) -> None:
+        """Tell the tool where the pointer goes, and show it."""
         if self._host.tool is not None:
-            self._host.tool.drag(self._pick(pt, event))
+            what(self._host.tool, self._pick(pt, event))
             self._show_pointer(pt)
-
-    def _release(self, pt: Point, event: Any) -> None:
-        if self._host.tool is not None:
-            tool = self._host.tool
-            self._host.guard(lambda: tool.release(self._pick(pt, event)))
-
-    def _move(self, pt: Point, event: Any) -> None:
-        if self._host.tool is not None:
-            self._host.tool.move(self._pick(pt, event))
-            self._show_pointer(pt)
-
-    def _double(self, pt: Point, event: Any) -> None:
-        if self._host.tool is not None:
-            tool = self._host.tool
-            self._host.guard(lambda: tool.double(self._pick(pt, event)))
 
     def _show_pointer(self, pt: Point) -> None:
         session = self._host.session
@@ -145,9 +135,7 @@ class Pointing:
         )
         anchor = ("n" if is_below else "s") + ("e" if is_left else "w")
         lines = "\n".join(f" {line} " for line in wrap(text, LABEL_LETTERS))
-        return Shape(
-            kind="text", points_pt=(place,), colour="#000000", back="#FFF4C2", text=lines, size=12, anchor=anchor
-        )
+        return plate(place, lines, back="#FFF4C2", size=12, anchor=anchor)
 
     def _menu_at(self, pt: Point, event: Any) -> None:
         """Show the menu of what is selected; a wall that is pressed and not selected is selected first."""

@@ -37,9 +37,6 @@ MARK_KINDS: Mapping[str, str] = {
     "scales": "Scale regions and dimensions",
 }
 """What is drawn over the plan, and what each kind is called."""
-"""How much is drawn over the sheet, from everything to nothing."""
-
-
 OVERTAKEN = (
     "Another window or a command has just changed the same thing. Look at it, then do yours again if it still fits."
 )
@@ -168,15 +165,19 @@ class Session:
         return True
 
     def attempt(self, work: Callable[[], object], told: str) -> bool:
-        """Do anything that changes the job through an action; a refusal is told, not raised."""
+        """Do anything that changes the job through an action; a refusal is told, not raised.
+
+        ``told`` may leave a place, {}, for the label of the change.
+        """
         self.take_up()
         try:
             result = work()
         except TakeoffError as error:
             self.tell(words_of(error), is_refusal=True)
             return False
-        self.message, self.is_refusal = told, False
-        self._notify(result if isinstance(result, Change) else Change(told, ()))
+        change = result if isinstance(result, Change) else Change(told, ())
+        self.message, self.is_refusal = told.replace("{}", change.label), False
+        self._notify(change)
         return True
 
     def undo(self) -> bool:
@@ -188,22 +189,17 @@ class Session:
         return self._step(self.store.redo, "Redone")
 
     def _step(self, step: Callable[..., Change | None], word: str) -> bool:
-        change: Change | None = None
         if self.take_up():
             self.tell(f"{self.message}. Do it once more to undo or redo that.", is_refusal=True)
             return False
 
         def work() -> Change:
-            nonlocal change
             change = step(who=person(), at=now())
             if change is None:
                 raise EditError("there is nothing more to undo or redo")
             return change
 
-        is_done = self.attempt(work, word)
-        if is_done and change is not None:
-            self.tell(f"{word}: {change.label}")
-        return is_done
+        return self.attempt(work, f"{word}: {{}}")
 
     # -- looking -------------------------------------------------------------------------------------------------
 
@@ -300,24 +296,7 @@ class Session:
         """Replace runs as one edit."""
         if all(self.job.runs.get(run.id) == run for run in runs):
             return False
-        before = self.job.runs
-        try:
-            for run in runs:
-                if run.id not in before or before[run.id].points_pt != run.points_pt:
-                    self.need_on_sheet(run.points_pt)
-        except InputError as error:
-            self.tell(words_of(error), is_refusal=True)
-            return False
         return self.do(Batch(title=title, edits=tuple(PutRun(run=run) for run in runs)))
-
-    def reshape(self, make: Callable[[], Sequence[Run]], title: str) -> bool:
-        """Replace runs by what a function makes of them, as one edit; a refusal of either is told, not raised."""
-        try:
-            runs = make()
-        except TakeoffError as error:
-            self.tell(words_of(error), is_refusal=True)
-            return False
-        return self.put_runs(runs, title)
 
     def put_rooms(self, rooms: Sequence[Room], title: str) -> bool:
         """Replace rooms as one edit, and remember what they take for the next room."""

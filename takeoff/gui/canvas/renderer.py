@@ -10,7 +10,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 from queue import Empty, SimpleQueue
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from takeoff.apart import StoppedError
 from takeoff.errors import TakeoffError
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from PIL.Image import Image
 
+Slot = Literal["view", "part", "whole"]
+"""What is drawn first, one of each at a time; small pictures come after."""
+SLOTS: tuple[Slot, ...] = get_args(Slot)
 WHOLE_SIDE = 4096
 """Pixels of the longer side of the picture of a whole sheet."""
 MOST_PER_POLL = 10
@@ -42,9 +45,7 @@ class Renderer:
         self.on_request: Callable[[], None] | None = None
         """Called when something was asked for, so that the window begins to poll."""
         self._change = threading.Condition()
-        self._view: Wish | None = None
-        self._part: Wish | None = None
-        self._whole: Wish | None = None
+        self._wishes: dict[Slot, Wish] = {}
         self._thumbnails: deque[Wish] = deque()
         self._dropped = 0
         """How often small pictures were dropped."""
@@ -58,7 +59,7 @@ class Renderer:
     def is_busy(self) -> bool:
         """Whether something is being drawn, waits to be drawn, or waits to be taken."""
         with self._change:
-            waits = self._view or self._part or self._whole or self._thumbnails or self._is_working
+            waits = self._wishes or self._thumbnails or self._is_working
             return bool(waits) or not self._results.empty()
 
     def request_view(
@@ -87,19 +88,13 @@ class Renderer:
         look
             Layers that are dimmed or hidden.
         """
-        whole = whole_size(sheet, view)
-        box = view_box(sheet, view, whole)
-        if not is_empty(box):
-            self._ask("_view", Wish(data, sheet, whole, box, then, fails, look))
+        self._ask("view", _seen(data, sheet, view, then, fails, look))
 
     def request_part(
         self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None], look: LayerLook | None = None
     ) -> None:
         """Draw a small part of a sheet at a scale of its own; one that was asked for before is dropped."""
-        whole = whole_size(sheet, view)
-        box = view_box(sheet, view, whole)
-        if not is_empty(box):
-            self._ask("_part", Wish(data, sheet, whole, box, then, look=look))
+        self._ask("part", _seen(data, sheet, view, then, look=look))
 
     def request_whole(
         self,
@@ -111,7 +106,7 @@ class Renderer:
     ) -> None:
         """Draw a whole sheet, its longer side ``side`` pixels, when no view waits."""
         whole = size_within(sheet, side, side)
-        self._ask("_whole", Wish(data, sheet, whole, (0, 0, *whole), then, look=look))
+        self._ask("whole", Wish(data, sheet, whole, (0, 0, *whole), then, look=look))
 
     def request_thumbnail(self, data: bytes, sheet: Sheet, width: int, then: Callable[[Image], None]) -> None:
         """Draw a small picture of a sheet, ``width`` pixels wide and at most as high, when nothing else waits.
@@ -121,24 +116,16 @@ class Renderer:
         from PIL import Image
 
         whole = size_within(sheet, width, width)
-        self._ask_later(Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels))))
-
-    def _ask_later(self, wish: Wish) -> None:
-        with self._change:
-            self._thumbnails.append(wish)
-            self._change.notify()
-        if self.on_request:
-            self.on_request()
+        self._ask("", Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels))))
 
     def request_crop(self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None]) -> None:
         """Draw a part of any sheet when nothing else waits; others that were asked for are drawn too."""
-        whole = whole_size(sheet, view)
-        self._ask_later(Wish(data, sheet, whole, view_box(sheet, view, whole), then))
+        self._ask("", _seen(data, sheet, view, then))
 
     def forget(self) -> None:
         """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted (`drop_small`)."""
         with self._change:
-            self._view = self._part = self._whole = None
+            self._wishes.clear()
             self._lets_go = True
             self._change.notify()
 
@@ -164,10 +151,15 @@ class Renderer:
             self._change.notify()
         self._thread.join()
 
-    def _ask(self, slot: str, wish: Wish) -> None:
-        """Put a wish in its place, over the one before."""
+    def _ask(self, slot: Slot | Literal[""], wish: Wish) -> None:
+        """Put a wish in its place, over the one before; one without a place waits behind all others."""
+        if is_empty(wish.box):
+            return
         with self._change:
-            setattr(self, slot, wish)
+            if slot:
+                self._wishes[slot] = wish
+            else:
+                self._thumbnails.append(wish)
             self._change.notify()
         if self.on_request:
             self.on_request()
@@ -202,7 +194,7 @@ class Renderer:
         """Wait for the next wish, or to let go of the sheet; ``None`` when the renderer is closed."""
         with self._change:
             self._is_working = False
-            while not (self._is_closed or self._lets_go or self._view or self._part or self._whole or self._thumbnails):
+            while not (self._is_closed or self._lets_go or self._wishes or self._thumbnails):
                 self._change.wait()
             if self._is_closed:
                 return None
@@ -210,21 +202,15 @@ class Renderer:
             if self._lets_go:
                 self._lets_go = False
                 return "forget", None
-            if (view := self._view) is not None:
-                self._view = None
-                return "view", view
-            if (part := self._part) is not None:
-                self._part = None
-                return "thumbnail", part
-            if (whole := self._whole) is not None:
-                self._whole = None
-                return "whole", whole
+            for slot in SLOTS:
+                if slot in self._wishes:
+                    return slot, self._wishes.pop(slot)
             return "thumbnail", self._thumbnails.popleft()
 
     def _fulfil(self, kept: DrawnSheets, kind: str, wish: Wish) -> None:
         """Draw one wish and put the result in the queue, or take the wish up again later."""
         pixels: NDArray[np.uint8] | None
-        if kind == "thumbnail":
+        if kind in ("part", "thumbnail"):
             end, before = time.monotonic() + THUMBNAIL_S, self._dropped
 
             def may_go_on() -> bool:
@@ -240,26 +226,40 @@ class Renderer:
         if pixels is not None:
             picture = Picture(wish.whole, wish.box, pixels)
             self._results.put(_told(wish.then, picture))
-        elif kind == "thumbnail":
+        elif kind in ("part", "thumbnail"):
             with self._change:
                 self._thumbnails.append(wish)
         elif kind == "whole":
             with self._change:
-                if self._whole is None and self._view is not None and self._view.sheet == wish.sheet:
-                    self._whole = wish
+                view = self._wishes.get("view")
+                if view is not None and view.sheet == wish.sheet:
+                    self._wishes.setdefault("whole", wish)
 
     def _is_quiet(self) -> bool:
-        return self._view is None and not self._is_closed
+        return "view" not in self._wishes and not self._is_closed
 
     def _is_still_wanted(self, wish: Wish) -> bool:
         """Tell whether a view is worth drawing on: there is none newer, or that one shows much of it."""
-        newest = self._view
+        newest = self._wishes.get("view")
         if self._is_closed:
             return False
         if newest is None:
             return True
         is_same = newest.sheet == wish.sheet and newest.look == wish.look and newest.whole == wish.whole
         return is_same and is_much_of(wish.box, newest.box)
+
+
+def _seen(
+    data: bytes,
+    sheet: Sheet,
+    view: View,
+    then: Callable[[Picture], None],
+    fails: Callable[[TakeoffError], None] | None = None,
+    look: LayerLook | None = None,
+) -> Wish:
+    """Wish for what a view shows of a sheet; it is empty where that is nothing."""
+    whole = whole_size(sheet, view)
+    return Wish(data, sheet, whole, view_box(sheet, view, whole), then, fails, look)
 
 
 def _told(then: Callable[[Any], None], value: object) -> Callable[[], None]:

@@ -7,7 +7,7 @@ pixels, so that it stays legible.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from takeoff.model.plan import Point
 
@@ -57,3 +57,8 @@ class Shape:
     anchor: str = "center"
     back: str = ""
     tag: str = ""
+
+
+def plate(place: Point, text: str, **look: Any) -> Shape:
+    """A text in black on a white plate, or with another look."""
+    return Shape(kind="text", points_pt=(place,), text=text, **{"colour": "#000000", "back": "#FFFFFF", **look})

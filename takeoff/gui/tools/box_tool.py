@@ -5,25 +5,35 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.session import Session
 from takeoff.gui.tools.room_needs import idle_prompt, take_height
-from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, from_shown, to_shown, typed_place
+from takeoff.gui.tools.tool import (
+    PREVIEW,
+    Pick,
+    PointsTool,
+    Tool,
+    box_shape,
+    from_shown,
+    scale_needed,
+    to_shown,
+    typed_place,
+)
 from takeoff.job.sketch import box_run
 from takeoff.model.plan import Point
 from takeoff.units import door_size
 
 
-class BoxTool(Tool):
+class BoxTool(PointsTool):
     """Trace a rectangular room by two opposite corners."""
 
     id = "box"
     title = "Box room"
 
-    def __init__(self, session: Session) -> None:
-        super().__init__(session)
-        self.first: Point | None = None
+    @property
+    def first(self) -> Point | None:
+        """The first corner, where it is placed."""
+        return self.points[0] if self.points else None
 
     def prompt(self) -> str:
         """What to do next."""
@@ -33,20 +43,19 @@ class BoxTool(Tool):
 
     def own_points(self) -> tuple[Point, ...]:
         """The first corner."""
-        return (self.first,) if self.first else ()
+        return tuple(self.points)
 
     def press(self, pick: Pick) -> None:
         """Take a corner."""
         self.at = pick
         if self.first is None:
-            self.session.need_on_sheet([pick.pt])
-            self.first = pick.pt
+            self._begin(pick.pt)
         elif min(abs(pick.pt[0] - self.first[0]), abs(pick.pt[1] - self.first[1])) > 2 * pick.pt_per_pixel:
             self._make(pick.pt)
 
-    def drag(self, pick: Pick) -> None:
-        """Show the box while dragging."""
-        self.at = pick
+    def _begin(self, at: Point) -> None:
+        self.session.need_on_sheet([at])
+        self.points = [at]
 
     def release(self, pick: Pick) -> None:
         """End a box that was dragged."""
@@ -55,19 +64,16 @@ class BoxTool(Tool):
 
     def typed(self, text: str) -> None:
         """Make the room of a typed width and depth from the first corner towards the pointer."""
-        scale = self.session.scale
         if (place := typed_place(text, self.session)) is not None:
             if self.first is None:
-                self.session.need_on_sheet([place])
-                self.first = place
+                self._begin(place)
             else:
                 self._make(place)
             return
         if self.first is None or self.at is None:
             take_height(self.session, text)
             return
-        if scale is None:
-            raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
+        scale = scale_needed(self.session)
         width, depth = door_size(text)
         sheet = self.session.sheet
         dx, dy = to_shown(sheet, (self.at.pt[0] - self.first[0], self.at.pt[1] - self.first[1]))
@@ -79,21 +85,7 @@ class BoxTool(Tool):
         run = box_run(self.session.sheet_id, self.first, to)
         self.session.need_on_sheet(run.points_pt)
         if self.session.new_runs([run], "Trace a room"):
-            self.first = None
-
-    @property
-    def has_steps(self) -> bool:
-        """Whether a corner is placed."""
-        return self.first is not None
-
-    def back(self) -> bool:
-        """Take the first corner back."""
-        return self.cancel()
-
-    def cancel(self) -> bool:
-        """Drop the first corner."""
-        had, self.first = self.first is not None, None
-        return had
+            self.points = []
 
     def readout(self) -> str:
         """Width and depth of the box under way."""
@@ -108,9 +100,7 @@ class BoxTool(Tool):
         """Show the box under way."""
         if self.first is None or self.at is None:
             return ()
-        (x0, y0), (x1, y1) = self.first, self.at.pt
-        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-        return (Shape(kind="polygon", points_pt=corners, colour=PREVIEW, width=2, dash=(6, 4)),)
+        return (box_shape(self.first, self.at.pt, colour=PREVIEW, width=2, dash=(6, 4)),)
 
 
 class ZoomTool(Tool):
@@ -143,5 +133,4 @@ class ZoomTool(Tool):
         """Show the box."""
         if self.start is None or self.at is None:
             return ()
-        (x0, y0), (x1, y1) = self.start, self.at.raw_pt
-        return (Shape(kind="polygon", points_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)), colour=PREVIEW, width=2),)
+        return (box_shape(self.start, self.at.raw_pt, colour=PREVIEW, width=2),)

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import ask_for_needs
-from takeoff.gui.tools.tool import Pick, Tool, from_shown, in_metres
-from takeoff.job.edits import PutOpening
+from takeoff.gui.tools.tool import Pick, Tool, box_shape, from_shown, in_metres
+from takeoff.job.edits import Edit, PutOpening
 from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint
-from takeoff.job.reshape import moved, with_vertices
 from takeoff.job.wall_edits import MoveWalls
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point
@@ -105,10 +105,6 @@ class PickTool(Tool):
             self.is_dragging = True
         self.at = pick
 
-    def snap_from(self) -> Point | None:
-        """The vertex before the one that is dragged."""
-        return None
-
     def release(self, pick: Pick) -> None:
         """Do what was dragged."""
         self.at = pick
@@ -118,31 +114,29 @@ class PickTool(Tool):
             return
         if grip is None:
             self._select_box(pressed.raw_pt, pick.raw_pt)
-        elif grip[0] == "vertex":
-            self.session.do(MovePoint(run=grip[1], index=grip[2], to_pt=pick.pt))
-        elif grip[0] == "opening":
-            opening = self._opening_at(self.session.job.runs[grip[1]], grip[2], pick.raw_pt)
-            self.session.do(PutOpening(run=grip[1], opening=opening, index=grip[2]))
         else:
-            self.session.do(MoveWalls(runs=self.session.selection.runs, by_pt=self._shift(pressed, pick)))
+            self.session.do(self._edit(grip, pressed, pick))
 
-    def _shift(self, pressed: Pick, pick: Pick) -> Point:
-        """How far walls are dragged; level or upright with Shift."""
+    def _edit(self, grip: tuple[str, str, int], pressed: Pick, pick: Pick) -> Edit:
+        """What a drag does; walls go level or upright with Shift."""
+        what, id, number = grip
+        if what == "vertex":
+            return MovePoint(run=id, index=number, to_pt=pick.pt)
+        if what == "opening":
+            opening = self._opening_at(self.session.job.runs[id], number, pick.raw_pt)
+            return PutOpening(run=id, opening=opening, index=number)
         dx, dy = pick.raw_pt[0] - pressed.raw_pt[0], pick.raw_pt[1] - pressed.raw_pt[1]
         if pick.is_shift:
             dx, dy = (dx, 0.0) if abs(dx) > abs(dy) else (0.0, dy)
-        return dx, dy
+        return MoveWalls(runs=self.session.selection.runs, by_pt=(dx, dy))
 
     def _dragged(self, grip: tuple[str, str, int], pressed: Pick, pick: Pick) -> list[Run]:
-        what, id, number = grip
-        run = self.session.job.runs[id]
-        scale = self.session.job.scale_for(run)
-        if what == "vertex":
-            return [with_vertices(run, {number: pick.pt}, scale)]
-        if what == "opening":
-            moved_opening = self._opening_at(run, number, pick.raw_pt)
-            return [replace(run, openings=(*run.openings[:number], moved_opening, *run.openings[number + 1 :]))]
-        return [moved(r, *self._shift(pressed, pick)) for r in self.session.selected_runs()]
+        """Walls as a drag leaves them; none where that is refused."""
+        try:
+            change = self._edit(grip, pressed, pick).apply(self.session.job)
+        except TakeoffError:
+            return []
+        return [entry.after for entry in change.entries if entry.kind == "run"]
 
     def _opening_at(self, run: Run, number: int, point: Point) -> Opening:
         from takeoff.geometry.nearest import nearest_station
@@ -202,8 +196,7 @@ class PickTool(Tool):
 
     def put_down(self) -> None:
         """Drop a bend or a drag; what is selected stays so."""
-        self.bent = None
-        self.is_dragging, self.grip, self.pressed = False, None, None
+        self.is_dragging, self.grip, self.pressed, self.bent = False, None, None, None
 
     def _nudge(self, way: Point) -> None:
         """Move the selected point, opening or walls by a step to the side, as a person sees it."""
@@ -226,11 +219,8 @@ class PickTool(Tool):
 
     def cancel(self) -> bool:
         """Drop a bend or a drag, else what is selected."""
-        if self.bent is not None:
-            self.bent = None
-            return True
-        if self.is_dragging:
-            self.is_dragging, self.grip, self.pressed = False, None, None
+        if self.bent is not None or self.is_dragging:
+            self.put_down()
             return True
         if self.session.selection != Selection():
             self.session.select(Selection())
@@ -256,9 +246,7 @@ class PickTool(Tool):
         if not self.is_dragging or self.at is None or self.pressed is None:
             return ()
         if self.grip is None:
-            (x0, y0), (x1, y1) = self.pressed.raw_pt, self.at.raw_pt
-            corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-            return (Shape(kind="polygon", points_pt=corners, colour=SELECTED, width=1, dash=(3, 3)),)
+            return (box_shape(self.pressed.raw_pt, self.at.raw_pt, colour=SELECTED, width=1, dash=(3, 3)),)
         shapes = []
         for run in self._dragged(self.grip, self.pressed, self.at):
             shapes.append(Shape(kind="line", points_pt=tuple(polyline(run)), colour=SELECTED, width=2, dash=(6, 4)))

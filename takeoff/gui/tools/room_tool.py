@@ -8,7 +8,7 @@ from typing import Any
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.arcs import flatten_segment
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.shape import Shape, plate
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import idle_prompt
@@ -273,7 +273,7 @@ class RoomTool(Tool):
     def preview(self) -> tuple[Shape, ...]:
         """Show the room under the pointer, or the doubtful one to look at."""
         if self.held:
-            return tuple(_waiting(pt) for pt in self.held)
+            return tuple(plate(pt, " waits … ", back="#FFF4C2", size=12) for pt in self.held)
         room = self.queue[0] if self.queue else self._under()
         if room is None:
             return ()
@@ -288,10 +288,6 @@ def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool)
     for i in range(n):
         line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
     return Shape(kind="line", points_pt=tuple(line), colour=PREVIEW, width=4, dash=() if is_sure else (8, 5))
-
-
-def _waiting(pt: Point) -> Shape:
-    return Shape(kind="text", points_pt=(pt,), colour="#000000", back="#FFF4C2", text=" waits … ", size=12)
 
 
 def _label(room: TracedRoom) -> str:

@@ -9,7 +9,7 @@ from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import dimension_shapes
 from takeoff.gui.session import Session
-from takeoff.gui.tools.tool import LOCK, PREVIEW, Pick, Tool, locked
+from takeoff.gui.tools.tool import LOCK, PREVIEW, Pick, PointsTool, locked
 from takeoff.job.job import calibration_key
 from takeoff.job.reshape import free_id
 from takeoff.model.plan import Calibration, KnownDimension, Point
@@ -17,7 +17,7 @@ from takeoff.signing import now, person
 from takeoff.units import parse_length
 
 
-class ScaleTool(Tool):
+class ScaleTool(PointsTool):
     """Pick the ends of a known dimension and type its length."""
 
     id = "scale"
@@ -27,16 +27,15 @@ class ScaleTool(Tool):
     def __init__(self, session: Session, region: str | None = None) -> None:
         super().__init__(session)
         self.region = region
-        self.ends: list[Point] = []
 
     def prompt(self) -> str:
         """What to do next."""
-        if not self.ends:
+        if not self.points:
             if self._held() is not None:
                 check = "check it by a printed dimension" if len(self._dimensions()) < 2 else "give another dimension"
                 return f"The scale is set. Trace rooms (G: by a click, T: by hand), or {check}: click its one end."
             return "Click one end of a known dimension. The longer it is, the better."
-        if len(self.ends) == 1:
+        if len(self.points) == 1:
             return "Click its other end (Shift holds it level or upright)."
         example = "24'-6\"" if self.session.display.system == "imperial" else "7468 or 7.468 m"
         return f"Type its true length, such as {example}, and press Enter."
@@ -48,37 +47,33 @@ class ScaleTool(Tool):
     def _held(self) -> Calibration | None:
         return self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
 
-    def own_points(self) -> tuple[Point, ...]:
-        """The first end."""
-        return ()
-
     def snap_from(self) -> Point | None:
         """The first end."""
-        return self.ends[0] if len(self.ends) == 1 else None
+        return self.points[0] if len(self.points) == 1 else None
 
     def press(self, pick: Pick) -> None:
         """Take an end; a third press starts anew."""
         self.at = pick
         to = self._target(pick)
-        if len(self.ends) == 2:
-            self.ends = []
-        if self.ends and math.dist(to, self.ends[0]) < 1e-6:
+        if len(self.points) == 2:
+            self.points = []
+        if self.points and math.dist(to, self.points[0]) < 1e-6:
             return
-        self.ends.append(to)
+        self.points.append(to)
 
     def _target(self, pick: Pick) -> Point:
-        if len(self.ends) != 1 or (pick.snap and not pick.is_shift):
+        if len(self.points) != 1 or (pick.snap and not pick.is_shift):
             return pick.pt
-        return locked(self.ends[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else LOCK / 3)
+        return locked(self.points[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else LOCK / 3)
 
     def typed(self, text: str) -> None:
         """Take the length: the sheet is calibrated with this dimension and those given before."""
-        if len(self.ends) < 2:
+        if len(self.points) < 2:
             raise InputError("two ends are needed first", remedy="Click both ends of a known dimension, then type.")
         length = parse_length(text, system=self.session.display.system)
-        known = KnownDimension(start_pt=self.ends[0], end_pt=self.ends[1], length=length)
+        known = KnownDimension(start_pt=self.points[0], end_pt=self.points[1], length=length)
         if self.set_dimensions((*self._dimensions(), known)):
-            self.ends = []
+            self.points = []
 
     def set_dimensions(self, dimensions: tuple[KnownDimension, ...]) -> bool:
         """Calibrate with exactly these dimensions."""
@@ -90,49 +85,31 @@ class ScaleTool(Tool):
 
         return s.attempt(work, f"Scale set from {len(dimensions)} dimension{'s' * (len(dimensions) > 1)}")
 
-    @property
-    def has_steps(self) -> bool:
-        """Whether an end is picked."""
-        return bool(self.ends)
-
-    def back(self) -> bool:
-        """Take the last end back."""
-        return bool(self.ends) and self.ends.pop() is not None
-
-    def cancel(self) -> bool:
-        """Drop the ends."""
-        had, self.ends = bool(self.ends), []
-        return had
-
     def readout(self) -> str:
         """Length of the dimension under way by the scale there is."""
-        if self.at is None or not self.ends:
+        if self.at is None or not self.points:
             return ""
-        end = self.ends[1] if len(self.ends) == 2 else self._target(self.at)
-        away = math.dist(self.ends[0], end)
+        end = self.points[1] if len(self.points) == 2 else self._target(self.at)
+        away = math.dist(self.points[0], end)
         scale = self._held()
         if scale is None:
             return f"{away / 72:.2f} in on paper"
-        dx, dy = (end[0] - self.ends[0][0]) * scale.mx, (end[1] - self.ends[0][1]) * scale.my
+        dx, dy = (end[0] - self.points[0][0]) * scale.mx, (end[1] - self.points[0][1]) * scale.my
         return f"{self.session.display.length(math.hypot(dx, dy))} by the scale so far"
 
     def preview(self) -> tuple[Shape, ...]:
         """Show the dimension under way."""
-        if not self.ends or self.at is None:
+        if not self.points or self.at is None:
             return ()
-        end = self.ends[1] if len(self.ends) == 2 else self._target(self.at)
-        return tuple(dimension_shapes(self.ends[0], end, "?"))
+        end = self.points[1] if len(self.points) == 2 else self._target(self.at)
+        return tuple(dimension_shapes(self.points[0], end, "?"))
 
 
-class RegionTool(Tool):
+class RegionTool(PointsTool):
     """Outline a detail that has a scale of its own."""
 
     id = "region"
     title = "Scale region"
-
-    def __init__(self, session: Session) -> None:
-        super().__init__(session)
-        self.points: list[Point] = []
 
     def prompt(self) -> str:
         """What to do next."""
@@ -158,20 +135,6 @@ class RegionTool(Tool):
 
         if s.attempt(work, f"Scale region {name} set to {text.strip()}"):
             self.points = []
-
-    @property
-    def has_steps(self) -> bool:
-        """Whether a corner is placed."""
-        return bool(self.points)
-
-    def back(self) -> bool:
-        """Take the last corner back."""
-        return bool(self.points) and self.points.pop() is not None
-
-    def cancel(self) -> bool:
-        """Drop the outline."""
-        had, self.points = bool(self.points), []
-        return had
 
     def preview(self) -> tuple[Shape, ...]:
         """Show the outline under way."""

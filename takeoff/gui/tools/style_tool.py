@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 from takeoff.actions.drafting import DrawnSheet, read_drawn_sheet, with_look
 from takeoff.errors import TakeoffError
@@ -111,13 +112,6 @@ class StyleTool(Tool):
 
 
 def _without(style: DraftingStyle, look: Look) -> DraftingStyle:
-    def rest(looks: tuple[Look, ...]) -> tuple[Look, ...]:
-        return tuple(one for one in looks if one != look)
-
-    return replace(
-        style,
-        walls=rest(style.walls),
-        doors=rest(style.doors),
-        windows=rest(style.windows),
-        others=rest(style.others),
-    )
+    kinds = ("walls", "doors", "windows", "others")
+    kept: dict[str, Any] = {kind: tuple(one for one in getattr(style, kind) if one != look) for kind in kinds}
+    return replace(style, **kept)

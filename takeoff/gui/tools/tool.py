@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
@@ -117,6 +118,47 @@ class Tool:
         self.cancel()
 
 
+class PointsTool(Tool):
+    """A tool whose work under way is the points clicked so far: taken back one by one, dropped by Escape."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.points: list[Point] = []
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether a point is placed."""
+        return bool(self.points)
+
+    def back(self) -> bool:
+        """Take the last point back."""
+        return bool(self.points) and self.points.pop() is not None
+
+    def cancel(self) -> bool:
+        """Drop the points."""
+        had, self.points = bool(self.points), []
+        return had
+
+
+def scale_needed(session: Session) -> Calibration:
+    """Return the scale of the sheet that is shown.
+
+    Raises
+    ------
+    InputError
+        When it has none yet.
+    """
+    if session.scale is None:
+        raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
+    return session.scale
+
+
+def box_shape(a: Point, b: Point, **look: Any) -> Shape:
+    """A rectangle from corner to corner."""
+    (x0, y0), (x1, y1) = a, b
+    return Shape(kind="polygon", points_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)), **look)
+
+
 def to_shown(sheet: Sheet, vector: Point) -> Point:
     """Turn a vector of the unrotated page into the one that a person sees, on a page that is shown turned."""
     ox, oy = sheet_to_displayed(sheet, 0.0, 0.0)
@@ -191,9 +233,7 @@ def typed_place(text: str, session: Session) -> Point | None:
     right, comma, down = text.partition(",")
     if not comma:
         return None
-    scale = session.scale
-    if scale is None:
-        raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
+    scale = scale_needed(session)
     system = session.display.system
     place = (parse_length(right.strip(), system=system), parse_length(down.strip(), system=system))
     return place_shown(session.sheet, scale, place)

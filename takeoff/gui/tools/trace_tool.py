@@ -20,6 +20,7 @@ from takeoff.gui.tools.tool import (
     in_metres,
     locked,
     on_paper,
+    scale_needed,
     typed_place,
     typed_step,
 )
@@ -119,9 +120,7 @@ class TraceTool(Tool):
         if not self.points:
             take_height(self.session, text)
             return
-        scale = self.session.scale
-        if scale is None:
-            raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
+        scale = scale_needed(self.session)
         length, angle = typed_step(text, self.session)
         start = self.points[-1]
         if angle is not None:

@@ -133,3 +133,21 @@ def test_reasons_for_doubt_have_the_units_of_the_job(metric, imperial):
 def test_a_corner_off_the_sheet_is_refused_without_its_place_in_points():
     error = EditError("(12.5, -300) lies off the sheet of 2448 × 1584 points", remedy="Pick on it.", where="run A")
     assert words_of(error) == "Run A: a point lies off the sheet. Pick on it."
+
+
+def test_an_opening_placed_by_hand_is_as_wide_as_the_drawn_gap(ready):
+    """The pair of doors in the lower wall of 104 is drawn, and stands in the opening schedule, as 6'-0" wide."""
+    session = ready.window.session
+    ready.key("b")
+    ready.press(210.0, 330.0)
+    ready.press(858.0, 726.0)
+    ready.key("d")
+    ready.press(540.0, 726.0)
+    (run,) = session.job.runs.values()
+    (opening,) = run.openings
+    assert opening.width == pytest.approx(6 * 0.3048, abs=0.02)
+    ready.chord("Control-z")
+    ready.type(ready.window.entry, "3070")
+    ready.press(540.0, 726.0)
+    (run,) = session.job.runs.values()
+    assert run.openings[0].width == pytest.approx(3 * 0.3048)
