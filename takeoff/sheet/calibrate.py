@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from takeoff.errors import CalibrationError
-from takeoff.model.plan import Calibration, KnownDimension, ScaleSource
+from takeoff.model.plan import Calibration, KnownDimension
 from takeoff.sheet.scales import (
     LARGEST_RATIO,
     METRES_PER_POINT_AT_FULL_SIZE,
@@ -122,9 +122,7 @@ def fit_calibration(
     )
 
 
-def calibration_from_ratio(
-    sheet_id: int, ratio: float, *, region: str | None = None, pick: float = 0.5, u_scale: float = U_STATED
-) -> Calibration:
+def calibration_from_ratio(sheet_id: int, ratio: float, *, region: str | None = None) -> Calibration:
     """Make a calibration from the N of 1:N, with the relative standard uncertainty of a stated scale (`U_STATED`).
 
     Raises
@@ -139,12 +137,12 @@ def calibration_from_ratio(
     """
     scale = ratio * METRES_PER_POINT_AT_FULL_SIZE
     _check_ratio(scale)
-    return _stated(sheet_id, scale, region=region, pick=pick, u_scale=u_scale, source="ratio", stated=ratio_text(scale))
+    return Calibration(
+        sheet=sheet_id, region=region, mx=scale, my=scale, u_scale=U_STATED, source="ratio", stated=ratio_text(scale)
+    )
 
 
-def calibration_from_note(
-    sheet_id: int, note: str, *, region: str | None = None, pick: float = 0.5, u_scale: float = U_STATED
-) -> Calibration:
+def calibration_from_note(sheet_id: int, note: str, *, region: str | None = None) -> Calibration:
     """Make a calibration from a written scale, with the relative standard uncertainty of a stated scale (`U_STATED`).
 
     Raises
@@ -153,43 +151,22 @@ def calibration_from_note(
         When the note gives no scale.
     """
     scale = parse_scale_note(note)
-    return _stated(sheet_id, scale, region=region, pick=pick, u_scale=u_scale, source="note", stated=note.strip())
+    return Calibration(
+        sheet=sheet_id, region=region, mx=scale, my=scale, u_scale=U_STATED, source="note", stated=note.strip()
+    )
 
 
-def calibration_from_embedded(
-    sheet_id: int,
-    embedded: EmbeddedScale,
-    *,
-    region: str | None = None,
-    pick: float = 0.5,
-    u_scale: float = U_EMBEDDED,
-) -> Calibration:
+def calibration_from_embedded(sheet_id: int, embedded: EmbeddedScale, *, region: str | None = None) -> Calibration:
     """Make a calibration from a scale that the PDF carries, with the uncertainty `U_EMBEDDED` and its own doubts."""
     return Calibration(
         sheet=sheet_id,
         region=region,
         mx=embedded.mx,
         my=embedded.my,
-        u_scale=u_scale,
-        pick=pick,
+        u_scale=U_EMBEDDED,
         source="embedded",
         stated=embedded.stated,
         doubts=embedded.doubts,
-    )
-
-
-def _stated(
-    sheet_id: int, scale: float, *, region: str | None, pick: float, u_scale: float, source: ScaleSource, stated: str
-) -> Calibration:
-    return Calibration(
-        sheet=sheet_id,
-        region=region,
-        mx=scale,
-        my=scale,
-        u_scale=u_scale,
-        pick=pick,
-        source=source,
-        stated=stated,
     )
 
 
