@@ -143,9 +143,14 @@ def _look(
     part = replace(sheet, width_pt=x1 - x0, height_pt=y1 - y0)
     inset = 1e-3  # the box is one of whole pixels: without this it might grow by one at each side
     clip = (x0 + inset, y0 + inset, x1 - inset, y1 - inset)
-    pixels = np.asarray(cv2.cvtColor(draw(data, sheet, dpi=dpi, clip_pt=clip), cv2.COLOR_RGB2GRAY), np.uint8)
     own = [_moved_line(line, -x0, -y0) for line in lines]
-    seen = read_raster_plan(pixels, part, calibration, own)
+    # the picture has no name here, so that it is let go of once it was looked at
+    seen = read_raster_plan(
+        np.asarray(cv2.cvtColor(draw(data, sheet, dpi=dpi, clip_pt=clip), cv2.COLOR_RGB2GRAY), np.uint8),
+        part,
+        calibration,
+        own,
+    )
     return TracedPlan(
         rooms=tuple(_moved_room(room, x0, y0) for room in seen.rooms),
         shapes=tuple(translate(shape, x0, y0) for shape in seen.shapes),

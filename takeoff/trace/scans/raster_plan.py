@@ -26,7 +26,7 @@ from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
 from takeoff.trace.scans.open_edges import walls_of, with_open_rooms
-from takeoff.trace.scans.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, read_walls
+from takeoff.trace.scans.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, darkness_of, read_walls
 from takeoff.trace.texts.room_names import groups_of_names, room_label
 
 _LEAST_COLUMN = 0.01 / M_PER_PX**2
@@ -65,7 +65,9 @@ def read_raster_plan(
     """
     grey = pixels if pixels.ndim == 2 else cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
     scale = (calibration.mx, calibration.my) if sheet.rotation % 180 == 0 else (calibration.my, calibration.mx)
-    return rooms_of_field(read_walls(grey, displayed_size(sheet), scale), sheet, calibration, lines)
+    darkness, m_per_px = darkness_of(grey, displayed_size(sheet), scale)
+    del pixels, grey  # large, and not needed while the network works
+    return rooms_of_field(read_walls(darkness, displayed_size(sheet), m_per_px), sheet, calibration, lines)
 
 
 def rooms_of_field(

@@ -57,8 +57,10 @@ class WallField:
     m_per_px: float = M_PER_PX
 
 
-def read_walls(grey: NDArray[np.uint8], size_pt: tuple[float, float], m_per_pt: tuple[float, float]) -> WallField:
-    """Ask the network about a picture.
+def darkness_of(
+    grey: NDArray[np.uint8], size_pt: tuple[float, float], m_per_pt: tuple[float, float]
+) -> tuple[NDArray[np.float32], float]:
+    """Return what the network sees of a picture, and metres of the building per pixel of the picture itself.
 
     Parameters
     ----------
@@ -74,11 +76,17 @@ def read_walls(grey: NDArray[np.uint8], size_pt: tuple[float, float], m_per_pt: 
     shrinks = wide < width or high < height
     small = cv2.resize(grey, (wide, high), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_LINEAR)
     darkness = np.clip(1.0 - small.astype(np.float32) / _paper(small), -0.05, 1.0)
+    return darkness, math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height))
+
+
+def read_walls(darkness: NDArray[np.float32], size_pt: tuple[float, float], m_per_px: float) -> WallField:
+    """Ask the network about what it sees of a sheet of so many points across and down, as displayed."""
+    height, width = darkness.shape
     return WallField(
         chances=with_filling(_asked(darkness), darkness),
         darkness=darkness,
-        px_per_pt=(wide / size_pt[0], high / size_pt[1]),
-        m_per_px=math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height)),
+        px_per_pt=(width / size_pt[0], height / size_pt[1]),
+        m_per_px=m_per_px,
     )
 
 

@@ -30,6 +30,7 @@ from takeoff.trace.scans.wall_network import (
     WALL,
     WINDOW,
     WallField,
+    darkness_of,
     inked,
     read_walls,
     tile_counts,
@@ -322,7 +323,8 @@ def test_a_part_of_a_field_is_looked_up_as_in_the_whole_of_it(kind):
 
 def test_the_chances_of_a_sheet_are_kept_in_two_bytes_each():
     """A sheet of 17 million pixels has 100 million of them: single numbers would take 0.4 GB."""
-    field = read_walls(np.full((64, 64), 255, np.uint8), (64.0, 64.0), (M_PER_PX, M_PER_PX))
+    darkness, m_per_px = darkness_of(np.full((64, 64), 255, np.uint8), (64.0, 64.0), (M_PER_PX, M_PER_PX))
+    field = read_walls(darkness, (64.0, 64.0), m_per_px)
     assert field.chances.nbytes == 2 * 6 * 64 * 64
     assert (field.chances[0] == 1.0).all()
 
