@@ -31,6 +31,7 @@ _UNITS: dict[UnitSystem, dict[str, tuple[float, str]]] = {
     },
 }  # fmt: skip
 """Of each kind of figure its factor from the unit used inside, and its unit."""
+_DEGREES = ("temperature", "least_temperature", "most_temperature")
 
 
 def catalogue_text(catalogue: Catalogue, system: UnitSystem = "metric") -> str:
@@ -80,61 +81,42 @@ def _given(entries: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in entries.items() if value is not None and value not in ("", [], {})}
 
 
+def _plain(value: Any) -> dict[str, Any]:
+    """The fields of a value, with lists for what a file holds as such."""
+    held = {field.name: getattr(value, field.name) for field in fields(value)}
+    return {name: list(one) if isinstance(one, tuple) else one for name, one in held.items()}
+
+
 def _rates(rates: Rates) -> dict[str, Any]:
-    out: dict[str, Any] = {f.name: getattr(rates, f.name) for f in fields(rates)}
+    out = _plain(rates)
     out["height_factors"] = [[f"{_number(height)} m", factor] for height, factor in rates.height_factors]
     out["travel_per_distance"] = f"{_number(out.pop('travel_per_km'))}/km"
-    out["people"] = [_given({f.name: getattr(p, f.name) for f in fields(p)}) for p in rates.people]
+    out["people"] = [_given(_plain(person)) for person in rates.people]
     per = {"area": "m2", "length": "m"}
-    out["lines"] = [
-        _given({f.name: getattr(line, f.name) for f in fields(line)} | {"per": per.get(line.per, line.per)})
-        for line in rates.lines
-    ]
+    out["lines"] = [_given(_plain(line) | {"per": per.get(line.per, line.per)}) for line in rates.lines]
     return _given(out)
 
 
 def product_entry(p: Product, system: UnitSystem = "metric") -> dict[str, Any]:
     """Return a product as a file's entry, without what is not given."""
     per = _UNITS[system]
-    return _given(
-        {
-            "id": p.id,
-            "name": p.name,
-            "unit": p.unit,
-            "volume_solids": p.volume_solids,
-            "density": _with(p.density, *per["density"]),
-            "mix": p.mix,
-            "colour_pack": p.colour_pack,
-            "pot_life": _with(p.pot_life, 60.0, "min"),
-            "temperature": _degrees(p.temperature, system),
-            "width": _with(p.width, *per["narrow" if system == "imperial" else "m"]),
-            "mass_per_area": _with(p.mass_per_area, *per["mass_per_area"]),
-            "stock_length": _with(p.stock_length, *per["m"]),
-            "left_in_tools": _with(p.left_in_tools or None, *per[p.unit]),
-            "hazards": list(p.hazards),
-            "least_temperature": _degrees(p.least_temperature, system),
-            "most_temperature": _degrees(p.most_temperature, system),
-            "most_humidity": p.most_humidity,
-            "dew_margin": _with(p.dew_margin, *per["apart"]),
-            "most_moisture": p.most_moisture,
-            "substrate_moisture": p.substrate_moisture,
-            "code": p.code,
-            "lead_days": p.lead_days,
-            "shelf_life_days": p.shelf_life_days,
-            "assumed": list(p.assumed),
-            "packs": [
-                _given(
-                    {
-                        "name": pack.name,
-                        "size": _with(pack.size, *per[p.unit]),
-                        "price": pack.price,
-                        "colours": pack.colours or None,
-                    }
-                )
-                for pack in p.packs
-            ],
-        }
-    )
+    written = {
+        "density": _with(p.density, *per["density"]),
+        "pot_life": _with(p.pot_life, 60.0, "min"),
+        "width": _with(p.width, *per["narrow" if system == "imperial" else "m"]),
+        "mass_per_area": _with(p.mass_per_area, *per["mass_per_area"]),
+        "stock_length": _with(p.stock_length, *per["m"]),
+        "left_in_tools": _with(p.left_in_tools or None, *per[p.unit]),
+        "dew_margin": _with(p.dew_margin, *per["apart"]),
+        **{name: _degrees(getattr(p, name), system) for name in _DEGREES},
+    }
+    packs = [
+        _given({**_plain(pack), "size": _with(pack.size, *per[p.unit]), "colours": pack.colours or None})
+        for pack in p.packs
+    ]
+    plain = _plain(p)
+    del plain["packs"]  # the tables of an entry come last
+    return _given({**plain, **written, "packs": packs})
 
 
 def _system(s: System, sold: Mapping[str, Unit], system: UnitSystem) -> dict[str, Any]:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any, Literal, TypeVar
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal
 
 import msgspec
 
 from takeoff.errors import InputError, StoreError
 from takeoff.exchange.form_faults import Fault, json_fault, not_json
-from takeoff.job.changes import Change, JournalLine, Verb
+from takeoff.job.changes import FIELDS, Change, JournalLine, Verb
 from takeoff.job.codec import decode_change
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
@@ -23,8 +23,10 @@ from takeoff.model.walls import Room, Run
 
 JOB_SCHEMA: Literal["urn:x-takeoff:job:1"] = "urn:x-takeoff:job:1"
 """Name of the schema of an exported job, its ``$id``."""
-K = TypeVar("K")
-V = TypeVar("V")
+LISTS = tuple(name for name in FIELDS.values() if name != "calibrations")
+"""Mappings of the job that a file holds as lists."""
+NAMED_BY = {"sources": "sha256", "styles": "name", "settled": "key"}
+"""What the values of such a mapping are named by, where that is not their id."""
 
 
 class HistoryEntry(msgspec.Struct, forbid_unknown_fields=True):
@@ -77,18 +79,8 @@ def job_to_json(store: JobStore) -> bytes:
     file = JobFile(
         schema="takeoff.job/1",
         settings=job.settings,
-        sources=list(job.sources.values()),
-        sheets=list(job.sheets.values()),
-        regions=list(job.regions.values()),
         calibrations=dict(job.calibrations),
-        rooms=list(job.rooms.values()),
-        runs=list(job.runs.values()),
-        systems=list(job.systems.values()),
-        products=list(job.products.values()),
-        uses=list(job.uses.values()),
-        readings=list(job.readings.values()),
-        styles=list(job.styles.values()),
-        settled=list(job.settled.values()),
+        **{name: list(getattr(job, name).values()) for name in LISTS},
         history=[
             HistoryEntry(h.at, h.who, h.verb, h.label, [(e.kind, e.id, e.before, e.after) for e in change.entries])
             for h, change in zip(lines, changes, strict=True)
@@ -132,18 +124,8 @@ def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[
             raise InputError("a plan does not match its SHA-256", where=f"$.plans.{sha}", remedy="Export it again.")
     job = Job(
         settings=file.settings,
-        sources=_keyed("sources", file.sources, lambda s: s.sha256),
-        sheets=_keyed("sheets", file.sheets, lambda s: s.id),
-        regions=_keyed("regions", file.regions, lambda r: r.id),
         calibrations=file.calibrations,
-        rooms=_keyed("rooms", file.rooms, lambda r: r.id),
-        runs=_keyed("runs", file.runs, lambda r: r.id),
-        systems=_keyed("systems", file.systems, lambda s: s.id),
-        products=_keyed("products", file.products, lambda p: p.id),
-        uses=_keyed("uses", file.uses, lambda u: u.id),
-        readings=_keyed("readings", file.readings, lambda r: r.id),
-        styles=_keyed("styles", file.styles, lambda s: s.name),
-        settled=_keyed("settled", file.settled, lambda s: s.key),
+        **{name: _keyed(name, getattr(file, name)) for name in LISTS},
     )
     _check_references(job, file.plans)
     return job, file.plans, [_line(i, entry) for i, entry in enumerate(file.history)]
@@ -173,14 +155,13 @@ def _check_keys(given: Any, read: Any, path: str) -> None:
             _check_keys(one, other, f"{path}[{i}]")
 
 
-def _keyed(name: str, values: Sequence[V], key: Callable[[V], K]) -> dict[K, V]:
-    made: dict[K, V] = {}
+def _keyed(name: str, values: Sequence[Any]) -> dict[Any, Any]:
+    made: dict[Any, Any] = {}
     for i, value in enumerate(values):
-        if key(value) in made:
-            raise InputError(
-                f'"{key(value)}" is there twice', where=f"$.{name}[{i}]", remedy="Give each an id of its own."
-            )
-        made[key(value)] = value
+        key = getattr(value, NAMED_BY.get(name, "id"))
+        if key in made:
+            raise InputError(f'"{key}" is there twice', where=f"$.{name}[{i}]", remedy="Give each an id of its own.")
+        made[key] = value
     return made
 
 
