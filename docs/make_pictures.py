@@ -22,6 +22,7 @@ from takeoff import actions
 from takeoff.gui.app import DeskWindow
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
+from takeoff.gui.dialogs.draft_dialog import DraftDialog
 from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
@@ -130,6 +131,10 @@ def window_pictures(folder: Path) -> None:
     p = Photographer(folder)
     w = p.window
     p.take("window-start")
+
+    w.take(actions.open_job(sample_job(folder, "set", is_traced=False)))
+    dialog(p, lambda: drafted(p), "window-draft")
+    w.close_job()
 
     w.take(actions.open_job(sample_job(folder, "by-hand", is_traced=False)))
     p.draw()
@@ -242,6 +247,15 @@ def reports(p: Photographer) -> ReportsDialog:
     """Open the reports dialog, on a folder whose name is the same wherever the pictures are made."""
     opened = ReportsDialog(p.window)
     opened.form.show(folder="Packing wing/reports")
+    return opened
+
+
+def drafted(p: Photographer) -> DraftDialog:
+    """Draft the sample set."""
+    opened = DraftDialog(p.window)
+    opened.run()
+    while opened.draft is None:
+        p.settle()
     return opened
 
 

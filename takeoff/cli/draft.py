@@ -115,8 +115,8 @@ def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
         codes = [(c.code, c.words, c.system or "-", how[c.how]) for c in made.codes]
         table("Finish codes", ("Code", "Words", "System", "By"), codes, more_text=(1, 2, 3))
     if made.rooms:
-        rows = [(r.label, *(v.taken for v in r.values), str(len(r.openings)), str(r.open)) for r in made.rooms]
-        table("Rooms", ("Room", "Height", "System", "Cove", "Opening sizes", "Open"), rows, more_text=(1, 2, 3))
+        rows = [(r.label, *(v.taken for v in r.values), str(r.opening_count), str(r.open)) for r in made.rooms]
+        table("Rooms", ("Room", "Height", "System", "Cove", "Openings", "Open"), rows, more_text=(1, 2, 3))
     for room in made.rooms if sources else ():
         say(f"{room.label}:")
         for value in (*room.values, *room.walls, *room.openings):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -49,7 +50,8 @@ def test_the_page_tells_of_each_sheet_what_it_is_and_why_of_each_room_what_was_t
     page = done("draft", drafted, "--processes", "1")
     for words in ("floor plan", "its title says FLOOR PLAN", "INTERIOR ELEVATIONS", "FINISH SCHEDULE"):
         assert words in page.out
-    assert "104 PROCESS" in page.out
+    # the plan shows in 104 a pair of leaves, two windows A and a window B
+    assert re.search(r"104 PROCESS +12'-0\" +mat-hygienic +0'-4\" +4 +1 ", page.out)
     assert "W1     Mat-reinforced hygienic wall coating" in page.out
     assert "Net area 5,044.7 sf" in page.out
     assert "Price USD" in page.out

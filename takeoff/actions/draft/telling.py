@@ -40,7 +40,7 @@ class DraftedValue:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftedRoom:
-    """A room of the draft: height, system and cove, its walls and openings one by one, and its open points."""
+    """A room of the draft: height, system and cove, its walls, the sizes of its openings, and its open points."""
 
     room: str
     label: str
@@ -48,6 +48,11 @@ class DraftedRoom:
     walls: tuple[DraftedValue, ...]
     openings: tuple[DraftedValue, ...]
     open: int
+
+    @property
+    def opening_count(self) -> int:
+        """How many openings the sizes are of: each has one width."""
+        return sum(value.of.endswith(", width") for value in self.openings)
 
 
 def drafted_sheet(job: Job, read: SheetRead, done: str) -> DraftedSheet:

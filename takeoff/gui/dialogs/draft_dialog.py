@@ -109,7 +109,7 @@ class DraftDialog(WorkDialog):
         show = self.session.display
         titles = ("Room", "Height", "System", "Cove", "Openings", "Open", "From")
         rows = [
-            (r.label, *(v.taken for v in r.values), str(len(r.openings)), str(r.open), "; ".join(_sources(r.values)))
+            (r.label, *(v.taken for v in r.values), str(r.opening_count), str(r.open), "; ".join(_sources(r.values)))
             for r in draft.rooms
         ]
         self.table.show(text_table(titles, rows))
