@@ -222,3 +222,34 @@ def test_a_system_that_words_alone_tell_is_open_until_its_code_is_named(store):
     assert store.job.rooms["R104"].system == "mat-urethane"
     assert store.job.rooms["R105"].system == "mat-urethane"  # changed by hand
     assert not {"R104", "R105"} & open_systems(draft)
+
+
+def test_a_room_of_the_finish_schedule_that_no_plan_shows_is_open_until_there_is_one_and_a_painted_one_is_not(store):
+    def renumbered(tasks, contents):
+        for read in read_here(tasks, contents):
+            if read.finishes is not None:
+                rows = [replace(r, number="999", name="LAB") if r.number == "104" else r for r in read.finishes.rows]
+                painted = replace(rows[0], number="998", name="OFFICE", walls=("P1",) * 4)
+                read = replace(read, finishes=replace(read.finishes, rows=(*rows, painted)))
+            yield read
+
+    draft = make_draft(store, readers=renumbered, **WHO)
+    (left,) = [p for p in draft.points.open if "no one room that was traced is it" in p.why]
+    assert left.where.sheet == 3
+    assert "999 LAB with mat-hygienic" in left.why
+    assert "Trace the room" in left.settle
+    store.do(PutRoom(room=replace(store.job.rooms["R104"], number="999")), **WHO)
+    assert not [p for p in open_points(store.job).open if "no one room that was traced is it" in p.why]
+
+
+def test_walls_that_differ_in_a_finish_schedule_are_open_with_their_codes(store):
+    def differing(tasks, contents):
+        for read in read_here(tasks, contents):
+            if read.finishes is not None:
+                walls = ("W1", "W1", "W3", "W1")
+                rows = tuple(replace(r, walls=walls) if r.number == "104" else r for r in read.finishes.rows)
+                read = replace(read, finishes=replace(read.finishes, rows=rows))
+            yield read
+
+    whys = [p.why for p in make_draft(store, readers=differing, **WHO).points.open]
+    assert any("room 104: its walls differ (W1, W1, W3, W1)" in why for why in whys)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Literal
 
 from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
 from takeoff.actions.given import Given
@@ -20,7 +21,7 @@ from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.uses import is_named_floor_plan
-from takeoff.trace.schedules.finish_matching import CodeMeaning
+from takeoff.trace.schedules.finish_matching import CodeMeaning, ScheduleMatch
 
 FIELDS = ("height", "system", "cove")
 """What a draft gives a room."""
@@ -106,7 +107,13 @@ class Taking:
             if after != before:
                 self._store.do(PutRoom(room=after), who=self._who, at=self._at)
                 count += 1
+        self._keep(found.sheet, "finish", _left_open(match))
         return f"finish schedule, {len(match.rooms)} rooms matched, {count} set"
+
+    def _keep(self, sheet: int, about: Literal["draft", "finish"], wanted: tuple[Finding, ...]) -> None:
+        """Keep what was found about a sheet, where it is another than before."""
+        if tuple(f for f in self._store.job.sheets[sheet].findings if f.about == about) != wanted:
+            self._store.do(PutFindings(sheet=sheet, about=(about,), findings=wanted), who=self._who, at=self._at)
 
     def _scheduled(self, before: Room, said: Room) -> Room:
         after, doubt = before, basis_of(said, "scope")
@@ -138,11 +145,30 @@ class Taking:
             text = f"no sheet of the set was taken for a floor plan, and this one is left out: {found.why}"
         elif not text and found.use == "other" and is_named_floor_plan(sheet) and sheet.title.casefold() not in plans:
             text = f"its title says {sheet.title}, and it is left out: {found.why}"
-        wanted = (Finding(about="draft", text=text),) if text else ()
-        if tuple(f for f in sheet.findings if f.about == "draft") != wanted:
-            edit = PutFindings(sheet=found.sheet, about=("draft",), findings=wanted)
-            self._store.do(edit, who=self._who, at=self._at)
+        self._keep(found.sheet, "draft", (Finding(about="draft", text=text),) if text else ())
         return ""
+
+
+def _left_open(match: ScheduleMatch) -> tuple[Finding, ...]:
+    """What a finish schedule says that is in no value: rooms to be coated that no plan shows, and what its rows leave.
+
+    Rooms and codes of no system, such as those that are painted, are left out unless walls were measured for them.
+    """
+    systems = {code.code: code.system for code in match.codes if code.system is not None}
+    found = []
+    for row in match.rows_left:
+        meant = dict.fromkeys(systems[wall.upper()] for wall in row.walls if wall.upper() in systems)
+        if meant:
+            label = " ".join(t for t in (row.number, row.name) if t)
+            text = f"its finish schedule has {label} with {' and '.join(meant)}, and no one room that was traced is it"
+            found.append(Finding(about="finish", text=text, name=row.number))
+    used = {wall.upper() for room in match.rooms for wall in room.row.walls}
+    for text in match.doubts:
+        kind, name = text.split()[:2]
+        is_height = kind == "room" and text in match.schedule.doubts  # then the room's own height is open
+        if not is_height and (kind != "code" or name in used):
+            found.append(Finding(about="finish", text=f"its finish schedule: {text}"))
+    return tuple(found)
 
 
 def _numbers(trace: SheetTrace) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -253,17 +254,20 @@ def unit_points(job: Job) -> Iterator[Found]:
 
 
 def finding_points(job: Job) -> Iterator[Found]:
-    """Find what readers found on sheets that is in no value: rooms not taken, marks that fit nothing, damaged files."""
+    """Find what readers found on sheets that is in no value: rooms not taken, lines of schedules, damaged files."""
     words = Words(job)
     rooms: dict[int, list[shapely.Polygon]] = {}
     asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
     measured = {run.sheet for run in job.runs.values()}
+    numbers = Counter(room.number.casefold() for room in job.rooms.values() if room.number)
     for run in job.runs.values():
         if run.closed and run.sheet in asked:
             rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
     for sheet in job.sheets.values():
         for found in sheet.findings:
             if found.about == "stamp" and sheet.id not in measured:
+                continue
+            if found.about == "finish" and numbers[found.name.casefold()] == 1:
                 continue
             at = shapely.Point(found.at_pt) if found.at_pt is not None else None
             if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
@@ -276,6 +280,7 @@ def finding_points(job: Job) -> Iterator[Found]:
                 "mark": "Look whether an opening is missing, or confirm that none is.",
                 "file": "Look at the sheet, or confirm that it is as it should be.",
                 "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
+                "finish": "Trace the room or set it by hand, or confirm that it is not coated.",
                 "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
             }[found.about]
             point = told_point(
