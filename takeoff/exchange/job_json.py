@@ -76,11 +76,12 @@ def job_to_json(store: JobStore) -> bytes:
         job, lines, changes = store.job, store.history(), store.changes()
         plans = dict.fromkeys(e.id for change in changes for e in change.entries if e.kind == "source")
         contents = {sha: store.source(sha) for sha in plans}
+    lists: dict[str, Any] = {name: list(getattr(job, name).values()) for name in LISTS}
     file = JobFile(
         schema="takeoff.job/1",
         settings=job.settings,
         calibrations=dict(job.calibrations),
-        **{name: list(getattr(job, name).values()) for name in LISTS},
+        **lists,
         history=[
             HistoryEntry(h.at, h.who, h.verb, h.label, [(e.kind, e.id, e.before, e.after) for e in change.entries])
             for h, change in zip(lines, changes, strict=True)
