@@ -44,26 +44,33 @@ def new(
     name: Annotated[
         str, typer.Option(metavar="NAME", help="Name of the job. Not given: the name of the job file.")
     ] = "",
-    units: Annotated[Literal["imperial", "metric"], typer.Option(help="Units to read and show.")] = "imperial",
+    units: Annotated[
+        Literal["imperial", "metric"] | None,
+        typer.Option(help="Units to read and show. Not given: those of its sheets.", show_default=False),
+    ] = None,
     precision: Annotated[int, typer.Option(metavar="N", help='Smallest fraction of an inch shown: 16 for 1/16".')] = 16,
     currency: Annotated[str, typer.Option(metavar="CODE", help="Currency code of the prices.")] = "USD",
     rule: Annotated[str, typer.Option(metavar="NAME", help=f"Measuring rule for payment: {RULE_NAMES}.")] = "exact-net",
 ) -> None:
     """Start a job from plan files."""
-    Display(system=units, precision=precision, currency=currency)
+    system = units or "imperial"
+    Display(system=system, precision=precision, currency=currency)
     rule_named(rule)
-    settings = JobSettings(name=name or job.stem, units=units, precision=precision, currency=currency, rule=rule)
+    settings = JobSettings(name=name or job.stem, units=system, precision=precision, currency=currency, rule=rule)
     with progress("Reading plans") as step:
         plans = []
         for i, path in enumerate(plan, start=1):
             plans.append((path.name, actions.read_file(path, "plan file")))
             if step is not None:
                 step(i / (len(plan) + 1))
-        store, doubts = actions.new_job(job, plans, settings, who=person(), at=now())
+        store, doubts = actions.new_job(job, plans, settings, who=person(), at=now(), tells_units=units is None)
     with store:
         notes(doubts)
         count = len(store.job.sheets)
-        told(f"Made {job} with {count} sheet{'s' * (count != 1)}. Next: takeoff scale {job} SHEET")
+        told(
+            f"Made {job} with {count} sheet{'s' * (count != 1)}, in {store.job.settings.units} units. "
+            f"Next: takeoff scale {job} SHEET"
+        )
 
 
 def sheets(

@@ -7,6 +7,7 @@ its own size, with the scale of each view. What is switched off, frozen or not p
 from __future__ import annotations
 
 import io
+import logging
 import struct
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -114,6 +115,7 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
     import ezdxf
     from ezdxf.entities import DXFGraphic
 
+    logging.getLogger("ezdxf").disabled = True  # what a person should know of the drawing is told here
     if len(data) > LARGEST_FILE:
         raise SheetError(
             f"the drawing is {len(data):,} bytes long; at most {LARGEST_FILE:,} are read",

@@ -206,6 +206,16 @@ def test_a_drawing_without_a_unit_has_no_scale_and_says_so():
     assert doubts == ["plan.dxf: the drawing does not say its unit: calibrate it with a known dimension"]
 
 
+def test_what_the_library_says_of_an_old_drawing_is_kept_from_people(caplog):
+    """A drawing of the release of 1992, which knows no unit."""
+    document = ezdxf.new("R12")
+    document.modelspace().add_line((0, 0), (8, 5))
+    data = saved(document)
+    caplog.clear()
+    taken_in(data)
+    assert caplog.text == ""
+
+
 def test_a_unit_that_cannot_be_right_is_doubted():
     document, _ = drawing("mm")
     document.modelspace().add_line((0, 0), (12, 0))
