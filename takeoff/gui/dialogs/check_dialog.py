@@ -24,7 +24,6 @@ from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.form import Field, Form, Row
 from takeoff.gui.widgets.parts import button, clear, label
 from takeoff.gui.widgets.table_view import TableView
-from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.measure.rules import RULES
@@ -202,15 +201,13 @@ class CheckDialog(Dialog):
         self.ours.show(OURS, self.session.store.source(sheet.source), sheet, points, lines)
 
     def _write(self) -> None:
-        if self.check is None:
+        check = self.check
+        if check is None:
             return
         path = filedialog.asksaveasfilename(parent=self, title="Check report", defaultextension=".pdf")
-        if path:
-            try:
-                actions.write_check_report(self.session.store, self.check, Path(path), source=self.name, at=now())
-                self.said.configure(text=f"Written: {path}", text_color=THEME.good)
-            except TakeoffError as error:
-                self.refuse(words_of(error))
+        store, name = self.session.store, self.name
+        if path and self.tries(lambda: actions.write_check_report(store, check, Path(path), source=name, at=now())):
+            self.good(f"Written: {path}")
 
 
 def _in_two_columns(fields: ctk.CTkFrame, field: Field) -> None:

@@ -132,6 +132,15 @@ class Dialog(Toplevel):
         """Say what came of it."""
         self.said.configure(text=text, text_color=THEME.good if is_well else THEME.warn)
 
+    def tries(self, work: Callable[[], object]) -> bool:
+        """Do something and return whether it was done; a refusal is said."""
+        try:
+            work()
+        except TakeoffError as error:
+            self.refuse(words_of(error))
+            return False
+        return True
+
     def leave_if(self, is_done: bool) -> None:
         """Close it where the job took what was asked; else say why not."""
         if is_done:
@@ -187,12 +196,8 @@ class FormDialog(Dialog):
 
     def run(self) -> None:
         """Do what the fields say; a refusal is said."""
-        if not self.winfo_exists():
-            return
-        try:
-            self.act()
-        except TakeoffError as error:
-            self.refuse(words_of(error))
+        if self.winfo_exists():
+            self.tries(self.act)
 
     def act(self) -> None:
         """Do what the fields say.

@@ -181,21 +181,15 @@ class SystemsEditor(CatalogueDialog):
     def _load(self) -> None:
         path = filedialog.askopenfilename(parent=self, title="Catalogue to load", filetypes=CATALOGUE_TYPES)
         if path:
-            try:
-                self._show_catalogue(read_catalogue(Path(path)))
-            except TakeoffError as error:
-                self.refuse(words_of(error))
+            self.tries(lambda: self._show_catalogue(read_catalogue(Path(path))))
 
     def _save(self) -> None:
         path = filedialog.asksaveasfilename(
             parent=self, title="Save the catalogue", defaultextension=".toml", filetypes=CATALOGUE_TYPES
         )
         if path:
-            try:
-                text = catalogue_text(self.catalogue, self.session.display.system)
-                actions.write_file(Path(path), text.encode(), "catalogue")
-            except TakeoffError as error:
-                self.refuse(words_of(error))
+            text = catalogue_text(self.catalogue, self.session.display.system)
+            self.tries(lambda: actions.write_file(Path(path), text.encode(), "catalogue"))
 
     @property
     def is_changed(self) -> bool:

@@ -32,14 +32,13 @@ JOINED = 4
 RIGHT_HELD, LEFT_HELD, MIDDLE_HELD = 0x400, 0x100, 0x200
 
 
-@pytest.fixture
-def root() -> Iterator[tkinter.Tk]:
+def new_root() -> tkinter.Tk:
+    """A window of its own on the display."""
     if not os.environ.get("DISPLAY"):
         pytest.fail("These tests need a display: install Xvfb, or set DISPLAY.")
     window = tkinter.Tk()
     window.geometry(f"{WIDTH}x{HEIGHT}+0+0")
-    yield window
-    window.destroy()
+    return window
 
 
 def renderers() -> set[threading.Thread]:
@@ -47,17 +46,39 @@ def renderers() -> set[threading.Thread]:
     return {thread for thread in threading.enumerate() if thread.name == "renderer"}
 
 
-@pytest.fixture
-def canvas(root: tkinter.Tk) -> Iterator[PlanCanvas]:
-    before = renderers()
+@pytest.fixture(scope="module")
+def standing() -> Iterator[PlanCanvas]:
+    """One canvas with its process for the tests of this file; nothing of it is left behind."""
+    root, before = new_root(), renderers()
     made = PlanCanvas(root)
     assert renderers() != before
     made.pack(fill="both", expand=True)
-    wait_until(made, lambda: made.view.width == WIDTH and made.view.height == HEIGHT)
     yield made
     made.destroy()
     assert renderers() == before
     assert root.tk.call("after", "info") in ("", ())
+    root.destroy()
+
+
+@pytest.fixture
+def root(standing: PlanCanvas) -> tkinter.Misc:
+    return standing.winfo_toplevel()
+
+
+@pytest.fixture
+def canvas(standing: PlanCanvas, root: tkinter.Tk) -> PlanCanvas:
+    """The standing canvas with no sheet, nobody who listens and no button or key held down."""
+    for name in [name for name in vars(standing) if name.startswith("on_")]:
+        setattr(standing, name, None)
+    standing._is_left_down = standing._is_space_down = False
+    standing.clear_sheet("")
+    standing.set_dark(False)
+    standing.renderer.drop_small()
+    root.geometry(f"{WIDTH}x{HEIGHT}+0+0")
+    wait_until(standing, lambda: standing.view.width == WIDTH and standing.view.height == HEIGHT)
+    wait_until(standing, lambda: not standing.renderer.is_busy)
+    standing._view, standing._focus, standing._is_fitted = View(1.0, 0.0, 0.0, WIDTH, HEIGHT), None, True
+    return standing
 
 
 def wait_until(canvas: PlanCanvas, is_so: Callable[[], bool]) -> None:
@@ -535,8 +556,8 @@ def test_a_file_that_cannot_be_drawn_is_said_so_and_the_next_is_shown(canvas: Pl
     assert canvas.find_withtag("message") == ()
 
 
-def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind(root: tkinter.Tk) -> None:
-    before = renderers()
+def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind() -> None:
+    root, before = new_root(), renderers()
     canvas = PlanCanvas(root)
     canvas.pack(fill="both", expand=True)
     data, sheets = plan(pages=3)
@@ -548,3 +569,4 @@ def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind(root: tkinte
     canvas.destroy()
     assert renderers() == before
     assert root.tk.call("after", "info") in ("", ())
+    root.destroy()
