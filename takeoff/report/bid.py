@@ -22,7 +22,7 @@ from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy
 from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
-from takeoff.report.terms import bid_qualifications, usual_exclusions
+from takeoff.report.terms import bid_qualifications
 from takeoff.units import Display
 
 
@@ -121,7 +121,7 @@ def make_bid(
         days=None if plan is None else _days(plan, first_day),
         build_up=offer_tables(e, catalogue, d),
         payment=_payment(content, price_by),
-        exclusions=(*not_measured, *left, *usual_exclusions(e), *content.letterhead.exclusions),
+        exclusions=(*not_measured, *left, *content.exclusions),
         qualifications=(*_assumed(content), *bid_qualifications(notes), *content.letterhead.qualifications),
         cautions=tuple(text for text in e.cautions if text != ESTIMATE_ONLY),
     )

@@ -20,7 +20,7 @@ from takeoff.report.tables import (
     quantity_table,
     share_table,
 )
-from takeoff.report.terms import other_currency
+from takeoff.report.terms import other_currency, usual_exclusions, usual_qualifications
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 
@@ -195,6 +195,16 @@ class ReportContent(Shown):
     def currency_words(self) -> str:
         """What is to be said of the currency beside the price; empty where it is the job's."""
         return other_currency(self.job_currency, self.estimate.currency)
+
+    @property
+    def exclusions(self) -> tuple[str, ...]:
+        """What is not in the price: the usual things, and the owner's own."""
+        return (*usual_exclusions(self.estimate), *self.letterhead.exclusions)
+
+    @property
+    def qualifications(self) -> tuple[str, ...]:
+        """The terms that quantities and price stand on: the usual ones, and the owner's own."""
+        return (*usual_qualifications(self.estimate), *self.letterhead.qualifications)
 
     @property
     def open_lines(self) -> tuple[str, ...]:

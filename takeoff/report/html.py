@@ -24,7 +24,6 @@ from takeoff.report.planning_tables import planning_tables
 from takeoff.report.printing import printed_table
 from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Cell, Table
-from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.underlay import page_picture
 
 FOLDER = Path(__file__).parent
@@ -46,8 +45,8 @@ def report_html(content: ReportContent) -> bytes:
     lists = (
         ("Scales", data["scales"]),
         ("Open points", data["open_points"]),
-        ("What is not included", [*usual_exclusions(content.estimate), *head.exclusions]),
-        ("Qualifications", [*usual_qualifications(content.estimate), *head.qualifications]),
+        ("What is not included", content.exclusions),
+        ("Qualifications", content.qualifications),
         ("Cautions", data["cautions"]),
     )
     rows = row_places(content, places)

@@ -15,7 +15,6 @@ from takeoff.report.planning_pictures import tornado_svg
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.printing import printed, printed_table, put_pages, set_pages
 from takeoff.report.tables import price_table
-from takeoff.report.terms import usual_exclusions, usual_qualifications
 
 
 def report_data(content: ReportContent) -> dict[str, Any]:
@@ -71,7 +70,7 @@ def _planned(content: ReportContent, files: dict[str, bytes]) -> dict[str, Any]:
 
 
 def _printed(content: ReportContent) -> dict[str, Any]:
-    e, d, head = content.estimate, content.display, content.letterhead
+    e, d = content.estimate, content.display
     return {
         "currency": e.currency,
         "per_area": price_table(e, d).note,
@@ -79,8 +78,8 @@ def _printed(content: ReportContent) -> dict[str, Any]:
         "price": d.money(e.line("price").amount),
         "systems": [[s.id, s.label, d.area(s.area) if s.area else "", d.money(s.price)] for s in e.systems],
         "build_up": [printed_table(t) for t in build_up_tables(e, content.catalogue, d)],
-        "exclusions": [*usual_exclusions(e), *head.exclusions],
-        "qualifications": [*usual_qualifications(e), *head.qualifications],
+        "exclusions": content.exclusions,
+        "qualifications": content.qualifications,
         "bill": [asdict(part) for part in bill(content)],
         "arithmetic": asdict(group_arithmetic(e, content.catalogue)),
     }

@@ -10,7 +10,6 @@ from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, line
 from takeoff.report.content import ReportContent
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.tables import Cell, Table, arithmetic_table, quantity_table, texts
-from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook_price import add_labour, add_materials, add_price, add_rates, add_shares
 from takeoff.report.workbook_walls import add_needs, add_walls
 
@@ -170,13 +169,12 @@ def _headline(book: Book[ReportContent], sheet: Any, top: int) -> int:
 def _terms(book: Book[ReportContent], sheet: Any, top: int) -> int:
     """Put what the figures rest on and the terms below one another; gives the row after them."""
     content = book.content
-    e, head = content.estimate, content.letterhead
     at = top + 1
     rows = [("Measuring rule", f"{content.rule} ({content.rule_source})")]
     rows += [("Scale", s) for s in content.scales] + [("Open point", t) for t in content.open_lines]
-    rows += [("Not included", t) for t in (*usual_exclusions(e), *head.exclusions)]
-    rows += [("Qualification", t) for t in (*usual_qualifications(e), *head.qualifications)]
-    rows += [("Caution", c) for c in e.cautions]
+    rows += [("Not included", t) for t in content.exclusions]
+    rows += [("Qualification", t) for t in content.qualifications]
+    rows += [("Caution", c) for c in content.estimate.cautions]
     for r, (name, text) in enumerate(rows, start=at):
         sheet.write_string(r, 0, name, book.bold)
         sheet.merge_range(r, 1, r, 2, "", book.wrapped)
