@@ -15,7 +15,7 @@ from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
-from takeoff.trace.texts.room_names import label_lines, middle_of
+from takeoff.trace.texts.room_names import label_lines
 from takeoff.trace.texts.scope_words import scope_line
 
 SAG_PT = 0.3
@@ -69,7 +69,7 @@ def with_scope(room: Room, shape: shapely.Geometry, lines: Sequence[TextLine], s
     note = scope_line(label_lines(shape, lines))
     if note is None or any(basis.of == "scope" for basis in room.basis):
         return room
-    return in_doubt(room, "stated", note.text.strip(), sheet, middle_of(note))
+    return in_doubt(room, "stated", note.text.strip(), sheet, note.middle_pt)
 
 
 def in_doubt(room: Room, how: How, text: str, sheet: int, at_pt: Point | None = None) -> Room:

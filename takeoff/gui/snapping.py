@@ -13,8 +13,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
 from takeoff.sheet.layers import without_layers
 from takeoff.trace.drawing.linework import Pieces, read_linework
-from takeoff.trace.snapping.segment_index import SegmentIndex
-from takeoff.trace.snapping.snap import ALL_KINDS, SnapKind, snap
+from takeoff.trace.snapping.snap import ALL_KINDS, SegmentIndex, SnapKind, snap
 
 REACH = 9.0
 """Pixels within which the pointer snaps."""

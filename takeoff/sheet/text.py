@@ -48,6 +48,11 @@ class TextLine:
         """Height of the letters in points: the lesser side of the box, as a line may run up the sheet."""
         return min(self.box_pt[2] - self.box_pt[0], self.box_pt[3] - self.box_pt[1])
 
+    @property
+    def middle_pt(self) -> tuple[float, float]:
+        """The middle of the box in sheet points."""
+        return ((self.box_pt[0] + self.box_pt[2]) / 2, (self.box_pt[1] + self.box_pt[3]) / 2)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScaleNote:

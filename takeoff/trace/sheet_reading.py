@@ -29,7 +29,7 @@ from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
 from takeoff.trace.schedules.opening_marks import AGREES, REACH
-from takeoff.trace.texts.room_names import has_bare_millimetres, middle_of, names_of
+from takeoff.trace.texts.room_names import has_bare_millimetres, names_of
 from takeoff.trace.texts.size_tags import SizeTag, size_tags
 
 _CLEAR = 0.7
@@ -200,7 +200,7 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
             reasons = ("The lines of the sheet were not clear.", *room.reasons)
             kept.append((replace(room, sure=False, outline_sure=False, reasons=reasons), shape))
     shapes = tuple(shape for _, shape in kept)
-    gone = [LostRoom(name=n.text.strip(), at_pt=middle_of(n), reason=_GONE) for n in names]
+    gone = [LostRoom(name=n.text.strip(), at_pt=n.middle_pt, reason=_GONE) for n in names]
     gone = [one for one in gone if any(s.contains(Place(one.at_pt)) for s in plan.shapes)]
     lost = [one for one in (*plan.lost, *gone) if not any(s.contains(Place(one.at_pt)) for s in shapes)]
     return replace(plan, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=tuple(lost))

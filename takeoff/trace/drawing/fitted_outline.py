@@ -18,14 +18,9 @@ _JAGGED = math.radians(5)
 def outline_of(ring: Floats, straight: float, round_off: float) -> tuple[tuple[Point, ...], tuple[float, ...]]:
     """Return the vertices and bulges of a closed ring.
 
-    Parameters
-    ----------
-    ring
-        Its vertices in sheet points, the first not repeated.
-    straight
-        How far a vertex may lie from the line through its neighbours to be dropped, in points.
-    round_off
-        How far the vertices of a chain may lie from the arc that replaces it, in points.
+    ``ring`` holds its vertices in sheet points, the first not repeated. ``straight`` is how far a vertex may lie from
+    the line through its neighbours to be dropped, ``round_off`` how far those of a chain may lie from the arc that
+    replaces it, in points.
 
     Examples
     --------

@@ -21,8 +21,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.trace.drawing.clip_boxes import Box, Scissors, cut_line
-from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs
-from takeoff.trace.drawing.scribbles import solid_of
+from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs, solid_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -82,12 +82,7 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
 def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | None:
     """Return a style with its pens as they are on a sheet, which may be a reduced print; nothing where it has no walls.
 
-    Parameters
-    ----------
-    style
-        The style.
-    looks
-        The looks of the sheet.
+    ``looks`` are those of the sheet.
     """
     wanted = (*style.walls, *style.doors, *style.windows)
     ratios = {1.0} | {
@@ -176,14 +171,7 @@ def looks_on_sheet(linework: Linework, *, samples: int = 12) -> list[LookOnSheet
 def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
     """Return the look of what a person means who points at a place: the nearest line, else the fill that shows there.
 
-    Parameters
-    ----------
-    linework
-        What is drawn on the sheet.
-    at
-        A sheet point.
-    reach_pt
-        How far a line may lie from it, in sheet points.
+    ``at`` is a sheet point, ``reach_pt`` how far a line may lie from it, in sheet points.
     """
     looks, number = looks_of(linework)
     pieces = linework.pieces()

@@ -41,18 +41,7 @@ def drawn_part(
 ) -> Box:
     """Return the box in sheet points that holds all that may be a building; the whole sheet where nothing may.
 
-    Parameters
-    ----------
-    data
-        The file's bytes.
-    sheet
-        The sheet.
-    m_per_pt
-        Metres per sheet point.
-    draw
-        Draws what is looked at.
-    is_picture
-        Whether that is pictures and no drawing.
+    ``draw`` draws what is looked at, ``is_picture`` tells whether that is pictures and no drawing.
 
     Raises
     ------

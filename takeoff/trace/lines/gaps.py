@@ -73,21 +73,9 @@ class Gap:
 def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float, least: float = 0.25) -> list[Gap]:
     """Find the gaps between wall ends, and between a wall end and a face that it looks at.
 
-    Parameters
-    ----------
-    material
-        The area of the walls in sheet points.
-    m_per_pt
-        Metres per sheet point.
-    thin, thick
-        Least and greatest thickness of a wall in metres.
-    least
-        Width in metres of the narrowest gap.
-
-    Returns
-    -------
-    list of Gap
-        At most one from each jamb, the nearest; a pair of jambs once.
+    ``material`` is the area of the walls in sheet points, ``m_per_pt`` is metres per sheet point; ``thin`` and
+    ``thick`` are the least and greatest thickness of a wall and ``least`` the width of the narrowest gap, in metres.
+    There is at most one gap from each jamb, the nearest; a pair of jambs comes once.
     """
     edges, following = edges_of(material)
     if not len(edges):

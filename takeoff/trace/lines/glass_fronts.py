@@ -52,16 +52,8 @@ def glass_fronts(
     A front of one pane parts no room, as the shelf and the rod of a closet are drawn so; one of several panes, with
     posts between them, parts no sure room.
 
-    Parameters
-    ----------
-    material
-        The area of the walls in sheet points, the openings in them included.
-    scene
-        The sheet's linework.
-    swings
-        The door swings that fit no opening.
-    rooms, sure
-        The rooms that walls close, in sheet points, and which are sure.
+    ``material`` is the area of the walls in sheet points, the openings in them included, ``swings`` are the door swings
+    that fit no opening, ``rooms`` those that walls close, in sheet points, and ``sure`` tells which of them are sure.
     """
     panes = _panes(material, scene)
     fronts = _uncrossed(_in_rows(panes, scene), scene) if len(panes) <= _MOST else []

@@ -20,21 +20,8 @@ of slabs has at least (judgement)."""
 def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: float) -> Flags:
     """Tell which pieces of linework belong to a hatch.
 
-    Parameters
-    ----------
-    pieces
-        The pieces of the linework.
-    linework
-        For the style of their paths.
-    is_note
-        Pieces that are dimension lines: they are left out.
-    m_per_pt
-        Metres per sheet point.
-
-    Returns
-    -------
-    Flags
-        One per piece: at least six lines of one pen, parallel, evenly spaced and side by side.
+    Those are at least six lines of one pen, parallel, evenly spaced and side by side; ``is_note`` are dimension lines,
+    and left out. The flags are one per piece.
     """
     flags = np.zeros(len(pieces.segments), bool)
     lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)

@@ -13,7 +13,7 @@ from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.open_rooms import OpenRoom, OpenRooms, leak_words
-from takeoff.trace.texts.room_names import groups_of_names, middle_of
+from takeoff.trace.texts.room_names import groups_of_names
 
 MOST_NAMES = 150
 """Names that are looked into; more than these are no names of rooms (judgement)."""
@@ -111,7 +111,7 @@ def _labels(names: Sequence[TextLine], others: Sequence[TextLine]) -> list[tuple
             stack.append(line)
     named = shapely.union_all([shapely.box(*n.box_pt).buffer(_NEAR * n.size) for stack in stacks for n in stack])
     alone = [[line] for line in others if not named.intersects(shapely.box(*line.box_pt))]
-    return [(" ".join(one.text.strip() for one in s), middle_of(s[0])) for s in (*stacks, *alone) if len(s) <= _LINES]
+    return [(" ".join(one.text.strip() for one in s), s[0].middle_pt) for s in (*stacks, *alone) if len(s) <= _LINES]
 
 
 def _along(line: TextLine) -> int:

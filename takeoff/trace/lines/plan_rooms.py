@@ -22,7 +22,6 @@ from takeoff.trace.lines.gaps import find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
-from takeoff.trace.lines.parting_gaps import parting_gaps
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
@@ -30,7 +29,14 @@ from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_areas import find_walls
 from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.lines.wall_openings import FoundOpening, closed_by, find_openings, loose_swings, windows_in
+from takeoff.trace.lines.wall_openings import (
+    FoundOpening,
+    closed_by,
+    find_openings,
+    loose_swings,
+    parting_gaps,
+    windows_in,
+)
 from takeoff.trace.texts.printed_areas import read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
 from takeoff.trace.texts.size_tags import SizeTag
@@ -165,16 +171,7 @@ def trace_open_room(
 ) -> TracedRoom | None:
     """Return what walls all but enclose round a sheet point, never sure; nothing where they do not.
 
-    Parameters
-    ----------
-    plan
-        The sheet as it was read.
-    at
-        The sheet point.
-    lines
-        The sheet's text.
-    calibration
-        The sheet's scale.
+    ``at`` is in sheet points, ``lines`` are the sheet's text.
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     found = open_room_at(plan.walls, at, m_per_pt)

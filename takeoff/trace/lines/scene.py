@@ -14,9 +14,8 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Linework, Pieces
 from takeoff.trace.drawing.looks import Roles, roles_of
 from takeoff.trace.lines.hatches import hatch_rows
-from takeoff.trace.lines.not_building import axis_rows, note_rows
+from takeoff.trace.lines.not_building import axis_rows, note_rows, title_strips
 from takeoff.trace.lines.swings import Swing
-from takeoff.trace.lines.title_block import title_strips
 from takeoff.trace.texts.room_names import names_of
 
 

@@ -41,12 +41,7 @@ class Swing:
 def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
     """Find the door swings of a sheet.
 
-    Parameters
-    ----------
-    linework
-        What is drawn on the sheet.
-    m_per_pt
-        Metres per sheet point.
+    ``m_per_pt`` is metres per sheet point.
     """
     low, usual, high = LEAF[0] / m_per_pt, LEAF[1] / m_per_pt, WIDEST / m_per_pt
     leaves = _leaves(linework.lines, low, high)

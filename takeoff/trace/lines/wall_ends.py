@@ -23,14 +23,9 @@ def drawn_caps(segments: Floats, others: Floats, *, thin: float, thick: float, r
     Such a line is as long as a wall is thick and runs square from the end of one line to that of another, on which
     nothing else ends.
 
-    Parameters
-    ----------
-    segments, others
-        Rows x0, y0, x1, y1 in sheet points: of what may be walls, and of everything else.
-    thin, thick
-        Least and greatest thickness of a wall in sheet points.
-    reach
-        How far an end may lie from another one that it meets, in sheet points.
+    ``segments`` and ``others`` are rows x0, y0, x1, y1 in sheet points, of what may be walls and of everything else;
+    ``thin`` and ``thick`` are the least and greatest thickness of a wall, ``reach`` is how far an end may lie from
+    another one that it meets, all in sheet points.
     """
     d = others[:, 2:] - others[:, :2]
     lengths = np.hypot(d[:, 0], d[:, 1])
@@ -92,14 +87,8 @@ def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floa
 
     Lines that then end on nothing at both ends, and near the end of no other line, bound no wall and are left out.
 
-    Parameters
-    ----------
-    segments
-        Rows x0, y0, x1, y1 in sheet points.
-    thin, thick
-        Least and greatest thickness of a wall in sheet points.
-    reach
-        How far an end may lie from a line that it ends on, in sheet points.
+    Segments are rows x0, y0, x1, y1; ``thin`` and ``thick`` are the least and greatest thickness of a wall, ``reach``
+    is how far an end may lie from a line that it ends on, all in sheet points.
     """
     if not len(segments):
         return segments
@@ -145,14 +134,7 @@ def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floa
 def squared(material: Geometry, m_per_pt: float, *, thin: float, thick: float) -> Geometry:
     """Fill the steps in walls' ends, so that each ends in one edge: where it reaches furthest.
 
-    Parameters
-    ----------
-    material
-        The area of the walls in sheet points.
-    m_per_pt
-        Metres per sheet point.
-    thin, thick
-        Least and greatest thickness of a wall in metres.
+    ``thin`` and ``thick`` are the least and greatest thickness of a wall in metres, the material is in sheet points.
     """
     low, high, step = thin / m_per_pt, thick / m_per_pt, _STEP / m_per_pt
     parts = [

@@ -1,4 +1,9 @@
-"""Openings in walls: which gaps are doors, windows or passages, by what is drawn in them, with a confidence."""
+"""Openings in walls: which gaps are doors, windows or passages, by what is drawn in them, with a confidence.
+
+A bare gap from a wall's end to a column, a pier or the face of another wall tells nothing by itself: a pilaster looks
+at a wall too. It is taken where it parts a room with a name of its own from others, or from the outside. Whether a door
+hangs in it stays an open point; the outline does not.
+"""
 
 from __future__ import annotations
 
@@ -18,6 +23,7 @@ from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
+from takeoff.trace.texts.room_names import groups_of_names
 
 Form = Literal["swing", "double", "sliding", "pocket", "bi-fold", "roll-up", "cased", "window", "pass-through"]
 
@@ -39,6 +45,8 @@ _AT_HOME = 0.25
 """Metres from an opening within which a door's hinge is that opening's (judgement)."""
 _BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
+PARTING = 0.7
+"""The confidence of a bare gap that parts rooms: below what is taken without a look."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -274,3 +282,45 @@ def _apart(found: Sequence[FoundOpening]) -> tuple[FoundOpening, ...]:
         if all(band.intersection(k.gap.band).area < 0.2 * min(band.area, k.gap.band.area) for k in kept):
             kept.append(opening)
     return tuple(kept)
+
+
+def parting_gaps(
+    gaps: Sequence[Gap],
+    openings: Sequence[FoundOpening],
+    walls: Sequence[Geometry],
+    rooms: Sequence[Polygon],
+    scene: Scene,
+) -> tuple[FoundOpening, ...]:
+    """Return the gaps as wide as a door that are no openings by what is drawn in them, and part rooms.
+
+    ``gaps`` are all gaps in the walls, ``openings`` what is known of them, ``walls`` the areas of the walls in sheet
+    points, ``rooms`` those that walls and openings close.
+    """
+    taken = shapely.union_all([o.gap.band for o in openings])
+    shapely.prepare(taken)
+    bare = [
+        FoundOpening(
+            gap=gap,
+            form="cased",
+            confidence=PARTING,
+            reason="a bare gap as wide as a door, between a wall's end and a column or the face of a wall",
+        )
+        for gap in gaps
+        if SLOT <= gap.width_pt * scene.m_per_pt <= CASED and taken.intersection(gap.band).area < 0.2 * gap.band.area
+    ]
+    if not bare or not scene.names:
+        return ()
+    _, parted = closed_by(walls, [*openings, *bare], scene)
+    known = shapely.STRtree(rooms)
+    fresh = [
+        shape
+        for shape, _ in parted
+        if groups_of_names(shape, scene.names) == 1
+        and all(
+            groups_of_names(rooms[i], scene.names) != 1
+            for i in known.query(shape.representative_point(), predicate="within")
+        )
+    ]
+    bands = shapely.STRtree([o.gap.band for o in bare])
+    touching = bands.query(fresh, predicate="dwithin", distance=scene.pt(0.02))[1] if fresh else ()
+    return tuple(bare[i] for i in sorted(set(touching)))

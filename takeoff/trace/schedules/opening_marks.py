@@ -189,8 +189,7 @@ def _marks(
     for line in lines:
         own = rows.get(line.text.strip().upper())
         if own is not None and id(line) not in labels:
-            x0, y0, x1, y1 = line.box_pt
-            found.append((own, calibration.to_metres(((x0 + x1) / 2, (y0 + y1) / 2))))
+            found.append((own, calibration.to_metres(line.middle_pt)))
     return found
 
 

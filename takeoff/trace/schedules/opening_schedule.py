@@ -101,12 +101,7 @@ class _Heading:
 def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> OpeningSchedule | None:
     """Read the opening schedules of a sheet together; nothing where it shows none.
 
-    Parameters
-    ----------
-    linework, lines
-        What is drawn and written on the sheet, in sheet points.
-    sheet
-        The sheet, for its size and rotation.
+    ``linework`` and ``lines`` are what is drawn and written on the sheet, in sheet points.
     """
     cells = cells_of(lines, sheet)
     rows: list[OpeningRow] = []

@@ -74,16 +74,8 @@ def heading_row(
 ) -> list[Cell] | None:
     """Find the row of headings, left to right: of those that make a table the one with most of them.
 
-    Parameters
-    ----------
-    cells
-        All cells of the sheet.
-    kind_of
-        Tells what a heading names; a word that stands close above one joins it.
-    anchors
-        Kinds of which every row has one.
-    is_table
-        Tells of a row whether it is the table's.
+    ``kind_of`` tells what a heading names, and a word that stands close above one joins it; ``anchors`` are kinds of
+    which every row has one; ``is_table`` tells of a row whether it is the table's.
     """
     best: list[Cell] | None = None
     most = 0

@@ -45,8 +45,7 @@ def read_ceiling_notes(lines: Sequence[TextLine]) -> tuple[CeilingNote, ...]:
         text = line.text.strip()
         found = _BEFORE.fullmatch(text) or _BEHIND.fullmatch(text)
         if found is not None:
-            x0, y0, x1, y1 = line.box_pt
-            notes.append(CeilingNote(text=text, at_pt=((x0 + x1) / 2, (y0 + y1) / 2), height=_height(found["height"])))
+            notes.append(CeilingNote(text=text, at_pt=line.middle_pt, height=_height(found["height"])))
     return tuple(notes)
 
 

@@ -41,8 +41,7 @@ def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
     for line in lines:
         area = area_in(line.text)
         if area is not None:
-            x0, y0, x1, y1 = line.box_pt
-            found.append(PrintedArea(text=line.text.strip(), at_pt=((x0 + x1) / 2, (y0 + y1) / 2), area=area))
+            found.append(PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area))
     return tuple(found)
 
 

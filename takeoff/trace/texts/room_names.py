@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
-from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.texts.printed_areas import area_in
 from takeoff.trace.texts.scope_words import without_note
@@ -38,21 +37,10 @@ def _is_round(number: str) -> bool:
     return len(number) >= 3 and number.isdigit() and int(number) % ROUND_MM == 0
 
 
-def middle_of(line: TextLine) -> Point:
-    """Return the middle of a line of text in sheet points."""
-    x0, y0, x1, y1 = line.box_pt
-    return ((x0 + x1) / 2, (y0 + y1) / 2)
-
-
 def other_labels(lines: Sequence[TextLine], numbers: Sequence[str]) -> list[TextLine]:
     """Return the lines that give a floor area, or a number that is written as those of rooms are.
 
-    Parameters
-    ----------
-    lines
-        The sheet's text.
-    numbers
-        The numbers of the rooms that were read; two of one form tell how numbers of rooms are written.
+    ``numbers`` are those of the rooms that were read; two of one form tell how numbers of rooms are written.
     """
     forms = Counter(re.sub(r"[0-9]", "0", number) for number in numbers if number)
     usual = {form for form, count in forms.items() if count > 1}
@@ -68,7 +56,7 @@ def other_labels(lines: Sequence[TextLine], numbers: Sequence[str]) -> list[Text
 
 def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines of text whose middle lies in an area, top to bottom."""
-    middles = np.array([middle_of(line) for line in lines]).reshape(-1, 2)
+    middles = np.array([line.middle_pt for line in lines]).reshape(-1, 2)
     inside = np.flatnonzero(shapely.contains_xy(shape, middles[:, 0], middles[:, 1])).tolist()
     return sorted((lines[i] for i in inside), key=lambda line: line.box_pt[1])
 

@@ -47,12 +47,8 @@ def size_tags(
     Four figures are one if two of three are so: a door as wide is drawn beside them, they stand more than once on the
     sheet, and they stand beside no room's name. Where a sheet has such doors, its other figures are sizes too.
 
-    Parameters
-    ----------
-    lines, names
-        The sheet's text, and the lines of it that read as names of rooms.
-    fits
-        Tells whether a door as wide is drawn beside a size; without it the text alone decides.
+    ``lines`` are the sheet's text, ``names`` those of it that read as names of rooms; ``fits`` tells whether a door as
+    wide is drawn beside a size: without it the text alone decides.
     """
     found = [tag for tag in map(size_tag, lines) if tag is not None]
     times = Counter(tag.line.text for tag in found)
@@ -84,5 +80,4 @@ def size_tag(line: TextLine) -> SizeTag | None:
     kind = next((kind for kind, (low, high) in _HIGH.items() if low <= height <= high), None)
     if kind is None or not _WIDE[0] <= width <= _WIDE[1]:
         return None
-    x0, y0, x1, y1 = line.box_pt
-    return SizeTag(line=line, at_pt=((x0 + x1) / 2, (y0 + y1) / 2), width=width, height=height, kind=kind)
+    return SizeTag(line=line, at_pt=line.middle_pt, width=width, height=height, kind=kind)

@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from takeoff.trace.drawing.scribbles import solid_of
+from takeoff.trace.drawing.curves import solid_of
 from tests.trace.ink import Pen
 from tests.trace.lines.test_plan_rooms import DOOR, WINDOW, door, drawn, filled, names, window
 

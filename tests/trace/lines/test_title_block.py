@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from takeoff.trace.lines.title_block import title_strips
+from takeoff.trace.lines.not_building import title_strips
 
 SIZE = (1000.0, 700.0)
 FRAME = [(20, 20, 980, 20), (980, 20, 980, 680), (980, 680, 20, 680), (20, 680, 20, 20)]

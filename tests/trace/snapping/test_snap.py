@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.trace.drawing.curves import arc_of_curve, chains_to_arcs
-from takeoff.trace.snapping.segment_index import SegmentIndex
-from takeoff.trace.snapping.snap import snap
+from takeoff.trace.snapping.snap import SegmentIndex, snap
 
 CROSS = np.array([[0.0, 50.0, 100.0, 50.0], [60.0, 0.0, 60.0, 90.0]])
 coordinates = st.integers(0, 200_000).map(lambda n: n / 1000)
