@@ -15,7 +15,6 @@ from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.dimensions import find_dimensions
-from takeoff.trace.texts.room_names import middle_of
 
 SAG_PT = 0.3
 """Sheet points that a chord may lie off its arc."""
@@ -44,7 +43,7 @@ def places_on(store: JobStore, sheet: Sheet, *, as_shown: bool = False) -> tuple
     found = (
         *_rooms(store.job, sheet),
         *(Place(kind="dimension", words=d.text.strip(), points_pt=(d.start_pt, d.end_pt)) for d in drawn),
-        *(Place(kind="text", words=line.text.strip(), points_pt=(middle_of(line),)) for line in lines),
+        *(Place(kind="text", words=line.text.strip(), points_pt=(line.middle_pt,)) for line in lines),
     )
     if not as_shown:
         return found

@@ -201,18 +201,18 @@ def _too_many(lines: int, sheet: Sheet) -> InputError:
 def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[Linework, DraftingStyle | None]:
     """Return what is drawn on a sheet, and the style that fits it; of very many lines only what styles show."""
     pieces, paths = count_drawn(data, sheet)
+    if paths <= MANY_PATHS:
+        linework = read_linework(data, sheet)
+        pieces = len(linework.lines)
+        if pieces <= MANY:
+            return linework, style_for(styles, linework)
     shown = [look for one in styles for look in (*one.walls, *one.doors, *one.windows)]
-    if shown and (pieces > MANY or paths > MANY_PATHS):
+    if shown:
         linework = read_linework(data, sheet, keeper(shown))
         style = style_for(styles, linework)
         if style is not None:
             return linework, style
-    if paths > MANY_PATHS:
-        raise _too_many(pieces, sheet)
-    linework = read_linework(data, sheet)
-    if len(linework.lines) > MANY:
-        raise _too_many(len(linework.lines), sheet)
-    return linework, style_for(styles, linework)
+    raise _too_many(pieces, sheet)
 
 
 def _reader(

@@ -62,7 +62,7 @@ def read_edges(data: bytes, sheet: Sheet) -> Pieces:
         segments=segments,
         path=np.zeros(count, np.int64),
         is_end=np.zeros((count, 2), bool),
-        is_whole=np.zeros(count, bool),
+        arc=np.zeros(count, np.int64),  # none is known to be a whole line
     )
 
 

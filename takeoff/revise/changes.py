@@ -123,7 +123,7 @@ def find_changes(
     removed, added = before[gone], after[came]
     lines = np.concatenate([removed, added])
     is_added = np.arange(len(lines)) >= len(removed)
-    from_arc = np.concatenate([np.zeros(len(removed), np.int64) - 1, new.arc_row_of_pieces()[came]])
+    from_arc = np.concatenate([np.zeros(len(removed), np.int64) - 1, pieces.arc[came]])
     changes = [
         *_line_changes(lines, is_added, from_arc, new, m_per_pt, tolerance, focus_pt, smallest),
         *text_changes(old_text, new_text, registration, m_per_pt=m_per_pt, focus_pt=focus_pt),

@@ -41,9 +41,10 @@ _LARGEST_MOSAIC = 24e6
 """Pixels of the network's picture up to which the pictures on a page are read: there is no other way to read it."""
 _MOSAIC = 0.5
 """Share of a page from which its pictures may be the plan, and its lines but notes."""
-_GUESS = 0.05
+_GUESS = 0.1
 """A confidence below which a room of the picture is a guess and takes no place of another."""
 _GONE = "the lines of the sheet and its picture give its room two outlines"
+_GUESSED = "it shows so faintly in the sheet's picture that its outline is a guess"
 _SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
 """Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others."""
 
@@ -114,17 +115,44 @@ def _read(
     style: DraftingStyle | None,
 ) -> TracedPlan:
     plan = read_plan(linework, lines, sheet, calibration, style)
-    if style is not None or (plan.rooms and (roles_of(linework) == "wall").any()):
-        return plan  # a person or the names of layers have said what the walls are
+    is_said = style is not None or bool(plan.rooms and (roles_of(linework) == "wall").any())
     if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
-        if seen.rooms:
+        seen = _without_guesses(seen, names_of(lines))
+        if seen.rooms and (not is_said or _worth(seen) > _worth(plan)):
             return seen
+    if is_said:
+        return plan  # a person or the names of layers have said what the walls are
 
     def look() -> TracedPlan:
         return _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
 
     return with_second_look(plan, look, names_of(lines))
+
+
+def _worth(plan: TracedPlan) -> float:
+    """Return how much is known of a sheet's rooms: how many are right, as far as they are trusted."""
+    return sum(room.confidence for room in plan.rooms if not room.leaks_pt)
+
+
+def _without_guesses(plan: TracedPlan, names: Sequence[TextLine]) -> TracedPlan:
+    """Leave out the rooms of a picture that are but guessed; their names are lost."""
+    kept = [i for i, room in enumerate(plan.rooms) if room.confidence >= _GUESS]
+    shapes = tuple(plan.shapes[i] for i in kept)
+    lost = (*plan.lost, *_names_gone(names, plan.shapes, shapes, _GUESSED))
+    return replace(plan, rooms=tuple(plan.rooms[i] for i in kept), shapes=shapes, lost=lost)
+
+
+def _names_gone(
+    names: Sequence[TextLine], before: Sequence[Polygon], after: Sequence[Polygon], reason: str
+) -> list[LostRoom]:
+    """Return the names that stood in a room and stand in none now."""
+    gone = [LostRoom(name=n.text.strip(), at_pt=n.middle_pt, reason=reason) for n in names]
+    return [
+        one
+        for one in gone
+        if any(s.contains(Place(one.at_pt)) for s in before) and not any(s.contains(Place(one.at_pt)) for s in after)
+    ]
 
 
 def _look(
@@ -187,8 +215,8 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
     """
     if plan.rooms and sum(r.sure for r in plan.rooms) >= _CLEAR * len(plan.rooms):
         return plan
-    seen = look()
-    found = [(r, s) for r, s in zip(seen.rooms, seen.shapes, strict=True) if r.confidence >= _GUESS]
+    seen = _without_guesses(look(), ())
+    found = list(zip(seen.rooms, seen.shapes, strict=True))
     kept: list[tuple[TracedRoom, Polygon]] = []
     for room, shape in zip(plan.rooms, plan.shapes, strict=True):
         inside = [s for _, s in found if s.intersection(shape).area > _INSIDE * s.area]
@@ -200,9 +228,8 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
             reasons = ("The lines of the sheet were not clear.", *room.reasons)
             kept.append((replace(room, sure=False, outline_sure=False, reasons=reasons), shape))
     shapes = tuple(shape for _, shape in kept)
-    gone = [LostRoom(name=n.text.strip(), at_pt=n.middle_pt, reason=_GONE) for n in names]
-    gone = [one for one in gone if any(s.contains(Place(one.at_pt)) for s in plan.shapes)]
-    lost = [one for one in (*plan.lost, *gone) if not any(s.contains(Place(one.at_pt)) for s in shapes)]
+    lost = [one for one in plan.lost if not any(s.contains(Place(one.at_pt)) for s in shapes)]
+    lost += _names_gone(names, plan.shapes, shapes, _GONE)
     return replace(plan, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=tuple(lost))
 
 

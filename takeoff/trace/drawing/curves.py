@@ -30,6 +30,8 @@ the usual way leaves it by 0.0003 (common knowledge, no source)."""
 LEAST_CHAIN = 4
 LEAST_TURN, MOST_TURN = math.radians(0.4), math.radians(31.0)
 _JOINED_PT = 0.02
+_WIDEST = 1.1
+"""Angle of the widest chord of an arc over `MOST_TURN`: corners of a box lie on a circle too, its sides do not."""
 LEAST_STROKES = 12
 """Strokes of a path from which it is asked whether it is a scribble (measured on a sheet of 10,951: they have 20 to
 300; letters and symbols of one path seldom have so many straight lines)."""
@@ -158,7 +160,8 @@ def fit_arcs(points: Floats, tolerance: float) -> list[Arc]:
     centre = solved[:2] + middle
     distance = np.hypot(*(points - centre).T)
     radius = float(distance.mean())
-    if float(np.abs(distance - radius).max()) > tolerance:
+    chord = float(np.hypot(*np.diff(points, axis=0).T).max())
+    if float(np.abs(distance - radius).max()) > tolerance or chord > 2 * radius * math.sin(_WIDEST * MOST_TURN / 2):
         return []
     angle = np.unwrap(np.arctan2(points[:, 1] - centre[1], points[:, 0] - centre[0]))
     sweep = -(angle - angle[0])
@@ -170,42 +173,56 @@ def fit_arcs(points: Floats, tolerance: float) -> list[Arc]:
     ]
 
 
-def solid_of(items: Sequence[Any], width: float) -> list[Point] | None:
-    """Return the outline of the shape that a path fills with its pen; nothing where it is an ordinary path.
+def solids_of(paths: Sequence[tuple[Sequence[Any], float]]) -> dict[int, list[Point]]:
+    """Return the outlines of the shapes that paths fill with their pens, by the paths' places; none of ordinary paths.
 
-    ``items`` are the pieces of a stroked path, as the PDF engine gives them, ``width`` is that of its pen in points.
-    The outline is the corners of the path's hull in points, where the pen's ink would cover all of it.
+    Each path is its pieces, as the PDF engine gives them, and the width of its pen in points. An outline is the corners
+    of the path's hull in points, where the pen's ink would cover all of it.
 
     Examples
     --------
     >>> there = [("l", (0.0, 0.1 * i), (9.0, 0.1 * i)) for i in range(90)]
     >>> back = [("l", (9.0, 0.1 * i), (0.0, 0.1 * i + 0.1)) for i in range(90)]
-    >>> len(solid_of([*there, *back], 0.24)), solid_of(there[:9], 0.24)
-    (4, None)
+    >>> {place: len(corners) for place, corners in solids_of([(there[:9], 0.24), ([*there, *back], 0.24)]).items()}
+    {1: 4}
     """
-    if len(items) < LEAST_STROKES // 4 or any(item[0] == "c" for item in items):
-        return None
-    ends = _strokes(items)
-    if len(ends) < LEAST_STROKES:
-        return None
-    length = float(np.hypot(*(ends[:, 1] - ends[:, 0]).T).sum())
-    low, high = ends.reshape(-1, 2).min(0), ends.reshape(-1, 2).max(0)
-    if length < _TO_AND_FRO * 2 * float(np.hypot(*(high - low))):  # no hull's edge is shorter than twice its longest
-        return None
-    hull = shapely.convex_hull(shapely.multipoints(ends.reshape(-1, 2)))
-    pen = max(width, _THINNEST_PT)
-    if length < _TO_AND_FRO * hull.length or hull.area > length * pen:
-        return None
-    if hull.area == 0.0:  # one line, drawn again and again
-        hull = shapely.buffer(hull, pen / 2, cap_style="flat")
-    return [(float(x), float(y)) for x, y in shapely.get_coordinates(hull.exterior)[:-1]]
+    strokes = {place: _strokes(items) for place, (items, _) in enumerate(paths) if len(items) >= LEAST_STROKES // 4}
+    strokes = {place: ends for place, ends in strokes.items() if len(ends) >= LEAST_STROKES}
+    if not strokes:
+        return {}
+    places, ends = np.array(list(strokes)), np.array([end for own in strokes.values() for end in own], np.float64)
+    counts = np.array([len(own) for own in strokes.values()])
+    length = np.add.reduceat(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), np.cumsum(counts) - counts)
+    owners = np.repeat(np.arange(len(places)), 2 * counts)
+    hulls = shapely.convex_hull(shapely.linestrings(ends.reshape(-1, 2), indices=owners))
+    pens = np.maximum([paths[place][1] for place in places.tolist()], _THINNEST_PT)
+    area = shapely.area(hulls)
+    is_solid = (length >= _TO_AND_FRO * np.maximum(shapely.length(hulls), 1e-9)) & (area <= length * pens)
+    flat = is_solid & (area == 0.0)  # one line, drawn again and again
+    hulls[flat] = shapely.buffer(hulls[flat], pens[flat] / 2, cap_style="flat")
+    return {
+        place: [(float(x), float(y)) for x, y in shapely.get_coordinates(hull)[:-1]]
+        for place, hull in zip(places[is_solid].tolist(), hulls[is_solid], strict=True)
+    }
 
 
-def _strokes(items: Sequence[Any]) -> Floats:
-    """Return the straight strokes of a path's pieces as n × 2 ends × (x, y); what goes to and fro may come as boxes."""
-    lines = [item[1:3] for item in items if item[0] == "l"]
-    boxes = [(x0, y0, x1, y0, x1, y1, x0, y1) for x0, y0, x1, y1 in (item[1] for item in items if item[0] == "re")]
-    quads = [(*ul, *ur, *lr, *ll) for ul, ur, ll, lr in (item[1] for item in items if item[0] == "qu")]
-    corners = np.array(boxes + quads, np.float64).reshape(-1, 4, 2)
-    sides = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2, 2)
-    return np.concatenate([np.array(lines, np.float64).reshape(-1, 2, 2), sides])
+def _strokes(items: Sequence[Any]) -> list[tuple[float, ...]]:
+    """Return the straight strokes of a path's pieces, x0, y0, x1, y1; none where it has a curve.
+
+    What goes to and fro may come as boxes.
+    """
+    found: list[tuple[float, ...]] = []
+    for kind, *rest in items:
+        if kind == "l":
+            found.append((*rest[0], *rest[1]))
+        elif kind == "c":
+            return []
+        else:
+            if kind == "re":
+                x0, y0, x1, y1 = rest[0]
+                corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+            else:
+                ul, ur, ll, lr = rest[0]
+                corners = (ul, ur, lr, ll)
+            found += [(*corners[i - 1], *corners[i]) for i in range(4)]
+    return found

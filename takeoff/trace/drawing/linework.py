@@ -21,7 +21,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.trace.drawing.clip_boxes import Box, Scissors, cut_line
-from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs, solid_of
+from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs, solids_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -34,6 +34,8 @@ MANY, MANY_PATHS, _SHORT_PATH = 300_000, 150_000, 8
 """Pieces of lines and paths of a sheet from which walls are read only as they were shown: more take over ten seconds
 (measured: a million paths take 11 s to come out of the file; scribbles, which fill columns, count as one piece). What
 dimensions are drawn with has no more pieces than the last in one path (judgement)."""
+_AT_ONCE = 2_000
+"""Drawings of a page that are taken in at once (judgement)."""
 CHORD_PT = 0.05
 """Points; how far a chord may leave its arc where arcs are needed as straight pieces."""
 
@@ -43,13 +45,20 @@ class Pieces:
     """Straight segments: all lines of a linework in their order, then the chords of its arcs.
 
     ``segments`` has a row (x0, y0, x1, y1) in sheet points, ``path`` its path; ``is_end`` says of both its ends whether
-    something drawn ends there, which a chord in the middle of an arc does not; ``is_whole`` is False for chords.
+    something drawn ends there, which a chord in the middle of an arc does not; ``arc`` is the row of the arc that it is
+    a chord of, −1 for lines.
     """
 
     segments: Floats
     path: Ints
     is_end: Flags
-    is_whole: Flags
+    arc: Ints
+
+    @property
+    def is_whole(self) -> Flags:
+        """Whether each is a line and no chord."""
+        flags: Flags = self.arc < 0
+        return flags
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,27 +114,18 @@ class Linework:
         chords: list[tuple[float, float, float, float]] = []
         owners: list[int] = []
         ends: list[tuple[bool, bool]] = []
-        for (x0, y0, x1, y1, bulge), path in zip(self.arcs.tolist(), self.arc_path.tolist(), strict=True):
+        for row, (x0, y0, x1, y1, bulge) in enumerate(self.arcs.tolist()):
             points = list(pairwise(flatten_segment((x0, y0), (x1, y1), bulge, CHORD_PT)))
             chords.extend((*a, *b) for a, b in points)
-            owners.extend([path] * len(points))
+            owners.extend([row] * len(points))
             ends.extend((i == 0, i == len(points) - 1) for i in range(len(points)))
         straight = len(self.lines)
         return Pieces(
             segments=np.concatenate([self.lines, np.array(chords, np.float64).reshape(-1, 4)]),
-            path=np.concatenate([self.line_path, np.array(owners, np.int64)]),
+            path=np.concatenate([self.line_path, self.arc_path[np.array(owners, np.int64)]]),
             is_end=np.concatenate([np.ones((straight, 2), bool), np.array(ends, bool).reshape(-1, 2)]),
-            is_whole=np.arange(straight + len(chords)) < straight,
+            arc=np.concatenate([np.full(straight, -1, np.int64), np.array(owners, np.int64)]),
         )
-
-    def arc_row_of_pieces(self) -> Ints:
-        """Return for each row of `pieces` the row of the arc that it is a chord of; −1 for lines."""
-        counts = [
-            len(flatten_segment((x0, y0), (x1, y1), bulge, CHORD_PT)) - 1
-            for x0, y0, x1, y1, bulge in self.arcs.tolist()
-        ]
-        owners = np.repeat(np.arange(len(self.arcs)), counts)
-        return np.concatenate([np.full(len(self.lines), -1, np.int64), owners])
 
 
 def empty_linework() -> Linework:
@@ -162,21 +162,9 @@ def read_some_linework(data: bytes, sheet: Sheet) -> Linework:
 
 
 def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linework:
-    """Read everything that is drawn on a sheet; a picture has no linework.
+    """Read everything that is drawn on a sheet, in sheet points; a picture has no linework.
 
-    Parameters
-    ----------
-    data
-        The bytes of the plan file.
-    sheet
-        The sheet, for its page.
-    keep
-        Tells of each drawing of the PDF engine whether it is wanted; all are without it.
-
-    Returns
-    -------
-    Linework
-        In sheet points: the unrotated page, y down.
+    ``data`` is the plan file; ``keep`` tells of each drawing of the engine whether it is wanted; without it all are.
 
     Raises
     ------
@@ -193,14 +181,19 @@ def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
     """Read everything that is drawn and shows on an open page, or what of it is wanted."""
     gathered = _Gathered()
     scissors = Scissors()
+    waiting: list[tuple[dict[str, Any], Box | None]] = []
 
     def take(drawing: dict[str, Any]) -> None:
         if drawing["type"] == "clip":
             scissors.cut(drawing["level"], tuple(drawing["scissor"]))
         elif drawing["type"] != "group" and (keep is None or keep(drawing)):
-            gathered.add(drawing, scissors.within(drawing["level"]))
+            waiting.append((drawing, scissors.within(drawing["level"])))
+            if len(waiting) == _AT_ONCE:
+                gathered.add_all(waiting)
+                waiting.clear()
 
-    page.get_cdrawings(extended=True, callback=take)  # one by one: all together take 1.3 kB for each path
+    page.get_cdrawings(extended=True, callback=take)  # some at a time: all together take 1.3 kB for each path
+    gathered.add_all(waiting)
     return gathered.linework()
 
 
@@ -219,8 +212,14 @@ class _Gathered:
         self.layers: dict[str, int] = {"": 0}
         self.within: Box | None = None
 
-    def add(self, drawing: dict[str, Any], within: Box | None) -> None:
-        """Take in what shows of one drawing of the PDF engine ``within`` a box; straight lines are cut at its edge."""
+    def add_all(self, drawings: Sequence[tuple[dict[str, Any], Box | None]]) -> None:
+        """Take in drawings of the PDF engine, each with the box that it shows within."""
+        solids = solids_of([(d["items"] if d["type"] == "s" else (), d.get("width") or 0.0) for d, _ in drawings])
+        for place, (drawing, within) in enumerate(drawings):
+            self._add(drawing, within, solids.get(place))
+
+    def _add(self, drawing: dict[str, Any], within: Box | None, solid: list[Point] | None) -> None:
+        """Take in what shows of one drawing ``within`` a box, a ``solid`` of it; straight lines are cut at its edge."""
         x0, y0, x1, y1 = drawing["rect"]
         self.within = within
         if within is not None:
@@ -232,7 +231,6 @@ class _Gathered:
         kind, items = drawing["type"], drawing["items"]
         width, ink = float(drawing.get("width") or 0.0), drawing.get("color")
         fill = drawing.get("fill")
-        solid = solid_of(items, width) if kind == "s" else None
         if solid is not None:
             kind, fill = "f", ink
             items = [("l", a, b) for a, b in pairwise([*solid, solid[0]])]

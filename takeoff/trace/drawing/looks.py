@@ -67,7 +67,7 @@ def looks_of(linework: Linework) -> tuple[list[Look], Ints]:
 def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     """Return for each path what it is part of: by a drafting style, else by what its layer's name says.
 
-    Where a style is given, nothing is a wall that it does not show as one.
+    Where a style is given, nothing is a wall that it does not show as one; columns are what their layers say.
     """
     named = np.array([layer_role(name) or "" for name in linework.layers], dtype="U8")[linework.layer]
     if style is None or not linework.path_count:
@@ -76,7 +76,7 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     fitted = fitted_to(style, looks)
     parts = [fitted.part_of(look) if fitted is not None else None for look in looks]
     shown = np.array([_ROLE[part] if part else "" for part in parts], dtype="U8")[number]
-    return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "column", "pattern")), "", named))
+    return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "pattern")), "", named))
 
 
 def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | None:

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Geometry, Polygon
 
-from takeoff.trace.drawing.linework import Flags, Floats, Ints
+from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework
 
 Lines = NDArray[np.object_]
 _FEW = 200
@@ -30,7 +30,7 @@ def polygons_of(shape: Geometry) -> list[Polygon]:
 
 def joined(shapes: Iterable[Geometry], gap: float) -> Geometry:
     """Unite shapes, with slits narrower than ``gap`` between them closed; corners stay where they are."""
-    united = shapely.union_all([shapely.buffer(s, gap / 2, join_style="mitre") for s in shapes])
+    united = shapely.union_all(shapely.buffer(np.array(list(shapes), object), gap / 2, join_style="mitre"))
     back = shapely.buffer(united, -gap / 2, join_style="mitre")
     if not shapely.is_valid(back):  # the engine's narrowing makes rings that touch themselves
         back = shapely.make_valid(back, method="structure")
@@ -91,7 +91,7 @@ def lengths_inside(lines: Lines, area: Geometry) -> Floats:
     [2.0, 0.0]
     """
     total = np.zeros(len(lines))
-    tiles = _tiles(area)
+    tiles = tiles_of(area)
     if len(lines) and tiles:
         which, row = shapely.STRtree(lines).query(tiles, predicate="intersects")
         part = shapely.length(shapely.intersection(lines[row], np.array(tiles, object)[which]))
@@ -99,7 +99,7 @@ def lengths_inside(lines: Lines, area: Geometry) -> Floats:
     return total
 
 
-def _tiles(area: Geometry) -> list[Polygon]:
+def tiles_of(area: Geometry) -> list[Polygon]:
     """Part an area into polygons of at most `_FEW` corners, or so small that they are not worth parting."""
     tiles: list[Polygon] = []
     left = [(part, 0) for part in polygons_of(area)]
@@ -120,18 +120,33 @@ def _tiles(area: Geometry) -> list[Polygon]:
     return tiles
 
 
-def even_odd(rings: Sequence[Floats]) -> Geometry:
-    """Return what rings enclose an odd number of times."""
-    shapes = [shapely.buffer(Polygon(ring), 0) if not Polygon(ring).is_valid else Polygon(ring) for ring in rings]
-    if len(shapes) == 1:
-        return shapes[0]
-    shapes.sort(key=lambda s: -s.area)
+def filled_rings(work: Linework, rows: Ints) -> Lines:
+    """Return what each of some rings encloses."""
+    start, stop = work.ring_start[rows], work.ring_start[rows + 1]
+    points = np.concatenate([np.arange(a, b) for a, b in zip(start, stop, strict=True)])
+    owners = np.repeat(np.arange(len(rows)), stop - start)
+    shapes: Lines = np.asarray(shapely.polygons(shapely.linearrings(work.ring_points[points], indices=owners)))
+    crossed = ~shapely.is_valid(shapes)
+    shapes[crossed] = shapely.buffer(shapes[crossed], 0)
+    return shapes
+
+
+def even_odd(shapes: Sequence[Geometry]) -> Geometry:
+    """Return what shapes cover an odd number of times."""
+    shapes = sorted(shapes, key=lambda s: -s.area)
     tree = shapely.STRtree(shapes)
     inner, outer = tree.query(shapes, predicate="within")
     depth = np.bincount(inner[inner != outer], minlength=len(shapes))
     solid = shapely.union_all([s for s, d in zip(shapes, depth, strict=True) if d % 2 == 0])
     holes = [s for s, d in zip(shapes, depth, strict=True) if d % 2]
     return shapely.difference(solid, shapely.union_all(holes)) if holes else solid
+
+
+def spans(segments: Floats) -> tuple[Floats, Floats]:
+    """Return the unit vectors of rows x0, y0, x1, y1, from one end to the other, and their lengths."""
+    d = segments[:, 2:] - segments[:, :2]
+    lengths = np.hypot(d[:, 0], d[:, 1])
+    return d / np.maximum(lengths, 1e-9)[:, None], lengths
 
 
 def edges_of(shape: Geometry) -> tuple[Floats, Ints]:

@@ -15,7 +15,7 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import edges_of
+from takeoff.trace.drawing.polygons import edges_of, spans
 
 MOST = 8.0
 """Metres; the widest gap that an opening may have."""
@@ -54,20 +54,14 @@ class Gap:
     @property
     def along(self) -> NDArray[np.float64]:
         """Unit vector from the first jamb to the other."""
-        d = np.add(*self._far()) - np.add(*self._near())
-        return np.asarray(d / np.hypot(*d))
+        near, far = np.add(self.left_pt, self.right_pt)
+        return np.asarray((far - near) / np.hypot(*(far - near)))
 
     def placed(self, segments: Floats) -> Floats:
         """Return both ends of lines in the gap's own frame: n × 2 ends × (along from its middle, aside from that)."""
         along = self.along
         ends = segments.reshape(-1, 2, 2) - np.array(self.middle_pt)
         return np.stack([ends @ along, ends @ np.array([-along[1], along[0]])], axis=2)
-
-    def _near(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        return np.array(self.left_pt[0]), np.array(self.right_pt[0])
-
-    def _far(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        return np.array(self.left_pt[1]), np.array(self.right_pt[1])
 
 
 def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float, least: float = 0.25) -> list[Gap]:
@@ -102,17 +96,10 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
     return list(found.values())
 
 
-def _directions(edges: Floats) -> tuple[Floats, Floats]:
-    d = edges[:, 2:] - edges[:, :2]
-    length = np.hypot(d[:, 0], d[:, 1])
-    return d / np.maximum(length, 1e-12)[:, None], length
-
-
 def jambs_of(edges: Floats, following: Ints, thin: float, thick: float) -> Ints:
     """Return the edges that cap a wall: as long as a wall is thick, a convex corner at both ends, and longer sides."""
-    u, length = _directions(edges)
-    before = np.empty_like(following)
-    before[following] = np.arange(len(edges))
+    u, length = spans(edges)
+    before = np.argsort(following)
 
     def turn(a: Ints, b: Ints) -> Floats:
         return np.asarray(np.degrees(np.arctan2(u[a, 0] * u[b, 1] - u[a, 1] * u[b, 0], (u[a] * u[b]).sum(1))))
@@ -126,9 +113,8 @@ def jambs_of(edges: Floats, following: Ints, thin: float, thick: float) -> Ints:
 
 def _stubs(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
     """Return the jambs of what stands out of a face on both its sides, less than it is wide."""
-    u, length = _directions(edges)
-    before = np.empty_like(following)
-    before[following] = np.arange(len(edges))
+    u, length = spans(edges)
+    before = np.argsort(following)
     sides = before[jambs], following[jambs]
     longer = np.maximum(length[sides[0]], length[sides[1]])
     turns = [
@@ -141,7 +127,7 @@ def _stubs(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
 
 def _free(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
     """Return the jambs that are sides of a box which stands free and is less than three times as long as wide."""
-    _, length = _directions(edges)
+    _, length = spans(edges)
     second = following[jambs]
     is_box = following[following[following[second]]] == jambs
     alike = np.maximum(length[jambs], length[second]) < 3 * np.minimum(length[jambs], length[second])
@@ -150,9 +136,8 @@ def _free(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
 
 def _sideways(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
     """Return the jambs next to a shorter one: faces of a wall that ends there, short as they run on to a corner."""
-    _, length = _directions(edges)
-    before = np.empty_like(following)
-    before[following] = np.arange(len(edges))
+    _, length = spans(edges)
+    before = np.argsort(following)
     caps = np.zeros(len(edges), bool)
     caps[jambs] = True
     beside = np.column_stack([before[jambs], following[jambs]])
@@ -230,14 +215,11 @@ def gap_between(left: tuple[Floats, Floats], right: tuple[Floats, Floats], *, is
     near, far = (left[0] + right[0]) / 2, (left[1] + right[1]) / 2
     along = (far - near) / np.hypot(*(far - near))
     aside = np.array([-along[1], along[0]])
+    (a, b), (c, d) = np.array([left, right], float).tolist()
     return Gap(
-        left_pt=(_point(left[0]), _point(left[1])),
-        right_pt=(_point(right[0]), _point(right[1])),
+        left_pt=((a[0], a[1]), (b[0], b[1])),
+        right_pt=((c[0], c[1]), (d[0], d[1])),
         width_pt=float(np.hypot(*(far - near))),
         thickness_pt=float(min(abs((right[i] - left[i]) @ aside) for i in (0, 1))),
         is_capped=is_capped,
     )
-
-
-def _point(at: Floats) -> Point:
-    return (float(at[0]), float(at[1]))

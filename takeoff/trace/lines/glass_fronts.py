@@ -10,7 +10,7 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.drawing.polygons import edges_of, polygons_of
+from takeoff.trace.drawing.polygons import edges_of, polygons_of, spans
 from takeoff.trace.lines.gaps import gap_between, jambs_of
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
@@ -23,6 +23,8 @@ _PANE = 0.3
 """Metres; the shortest pane that is looked for."""
 _POST = 0.16
 """Metres; the widest post between panes, and the furthest that a front may end from what holds it (judgement)."""
+_ONE_PEN = 0.95
+"""Share of a sheet's lines from which what is shown as walls is its one pen, and draws the glass too (judgement)."""
 _MOST = 300
 """Panes on a sheet at the most; more are boards or tiles (judgement)."""
 _SURE, _DOOR = 0.85, 0.8
@@ -90,7 +92,10 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     """Return the middle lines of pairs of thin lines, x0, y0, x1, y1, and the distance of the two."""
     pieces, work = scene.pieces, scene.linework
     usable = pieces.is_whole & ~scene.is_hatch & ~scene.is_note & ~scene.is_symbol
-    usable &= (work.stroked & ~work.dashed)[pieces.path] & ~np.isin(scene.roles, ("wall", "column"))[pieces.path]
+    usable &= (work.stroked & ~work.dashed)[pieces.path]
+    is_wall = np.isin(scene.roles, ("wall", "column"))[pieces.path]
+    if is_wall.mean() < _ONE_PEN:
+        usable &= ~is_wall
     lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)
     rows = np.flatnonzero(usable & (lengths >= scene.pt(_PANE)))
     lines = shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2))
@@ -101,7 +106,7 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     tree = shapely.STRtree(lines)
     one, other = tree.query(shapely.points(middles), predicate="dwithin", distance=scene.pt(_FRAME))
     one, other = one[one < other], other[one < other]
-    u = (pieces.segments[rows, 2:] - pieces.segments[rows, :2]) / np.maximum(lengths, 1e-9)[:, None]
+    u, _ = spans(pieces.segments[rows])
     turn = (u[one] * u[other]).sum(1)
     between = middles[other] - middles[one]
     along = np.abs((between * u[one]).sum(1))

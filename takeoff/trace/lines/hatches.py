@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework, Pieces
+from takeoff.trace.drawing.polygons import spans
 
 _LEAST = 6
 _SHORT = 0.12
@@ -55,9 +56,7 @@ def _grid(segments: Floats, is_even: Flags, kind: Ints, most: float) -> Ints:
     With them go the lines that cross them, and what walls cut off a joint, up to ``most`` sheet points long: it lies on
     the line of the others.
     """
-    d = segments[:, 2:] - segments[:, :2]
-    lengths = np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)
-    u = d / lengths[:, None]
+    u, lengths = spans(segments)
     joint, drawn = most * _GAP, np.flatnonzero(kind >= 0)
     rows = _left_by(np.flatnonzero(is_even), drawn, segments, u, kind, joint, 12 * joint)
     pens, counts = np.unique(kind[rows], return_counts=True)
@@ -101,12 +100,11 @@ def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     Such a line is the face of a wall that happens to stand at the hatch's spacing. ``most`` is the widest spacing.
     """
     hatch = np.flatnonzero(is_hatch)
-    d = segments[hatch, 2:] - segments[hatch, :2]
-    lengths = np.hypot(d[:, 0], d[:, 1])
+    u, lengths = spans(segments[hatch])
     long = lengths > 0.7 * most
     if not long.any():
         return np.zeros(0, np.int64)
-    rows, along = hatch[long], d[long] / lengths[long, None]
+    rows, along = hatch[long], u[long]
     tree = shapely.STRtree(shapely.linestrings(segments[rows].reshape(-1, 2, 2)))
     sides = np.zeros((2, len(rows)), np.int64)
     for near, far in ((slice(0, 2), slice(2, 4)), (slice(2, 4), slice(0, 2))):
@@ -131,8 +129,7 @@ def _cornered(segments: Floats, is_hatch: Flags, kind: Ints) -> Ints:
     if not len(hatch):
         return hatch
     tree = shapely.STRtree(shapely.points(segments[alike].reshape(-1, 2)))
-    d = segments[:, 2:] - segments[:, :2]
-    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
+    u, _ = spans(segments)
     both = np.ones(len(hatch), bool)
     for end in (slice(0, 2), slice(2, 4)):
         rows, touched = tree.query(shapely.points(segments[hatch, end]), predicate="dwithin", distance=0.05)
@@ -155,8 +152,8 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     others = np.flatnonzero((kind >= 0) & ~is_hatch & np.isin(kind, np.unique(kind[hatch])))
     if not len(hatch) or not len(others):
         return np.zeros(0, np.int64)
-    d = segments[hatch, 2:] - segments[hatch, :2]
-    inset = d / np.hypot(d[:, 0], d[:, 1])[:, None] * 0.1  # what only ends at a line does not cross it
+    u, _ = spans(segments[hatch])
+    inset = u * 0.1  # what only ends at a line does not cross it
     shorter = segments[hatch] + np.concatenate([inset, -inset], axis=1)
     whole = shapely.STRtree(shapely.linestrings(segments[hatch].reshape(-1, 2, 2)))
     tree = shapely.STRtree(shapely.linestrings(shorter.reshape(-1, 2, 2)))
@@ -164,8 +161,7 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     alike = kind[others[lines]] == kind[hatch[crossed]]
     crosses = np.bincount(lines[alike], minlength=len(others)) >= 4
     # where the lines of a grid are drawn in pieces, a piece ends on others at both its ends, or goes on one of them
-    own = segments[others, 2:] - segments[others, :2]
-    lengths = np.hypot(own[:, 0], own[:, 1])
+    own, lengths = spans(segments[others])
     ends_on = lengths <= most
     goes_on = np.zeros(len(others), bool)
     for end in (slice(0, 2), slice(2, 4)):
@@ -173,8 +169,7 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
         alike = kind[others[points]] == kind[hatch[touched]]
         points, touched = points[alike], touched[alike]
         ends_on &= np.bincount(points, minlength=len(others)) > 0
-        turn = np.abs(own[points, 0] * d[touched, 1] - own[points, 1] * d[touched, 0])
-        along = turn < 0.01 * lengths[points] * np.hypot(d[touched, 0], d[touched, 1])
+        along = np.abs(own[points, 0] * u[touched, 1] - own[points, 1] * u[touched, 0]) < 0.01
         goes_on |= (np.bincount(points[along], minlength=len(others)) > 0) & (lengths <= most)
     found: Ints = others[crosses | ends_on | goes_on]
     return found
@@ -182,10 +177,8 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
 
 def _evenly_spaced(lines: Floats, most: float) -> Flags:
     """Tell which of several parallel lines stand in a row of six or more at one spacing."""
-    d = lines[:, 2:] - lines[:, :2]
-    lengths = np.hypot(d[:, 0], d[:, 1])
-    i = int(np.argmax(lengths))
-    u = d[i] / lengths[i]
+    ways, lengths = spans(lines)
+    u = ways[int(np.argmax(lengths))]
     n = np.array([-u[1], u[0]])
     middle = (lines[:, :2] + lines[:, 2:]) / 2
     offset = middle @ n

@@ -13,7 +13,7 @@ from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.open_rooms import OpenRoom, OpenRooms, leak_words
-from takeoff.trace.texts.room_names import groups_of_names
+from takeoff.trace.texts.room_names import groups_of_names, is_outside, stacked
 
 MOST_NAMES = 150
 """Names that are looked into; more than these are no names of rooms (judgement)."""
@@ -23,8 +23,10 @@ _LONGEST = 28
 
 _NEAR = 4.0
 """Distance from a name, over the height of its letters, up to which a number or an area is of the same room."""
-_STACKED, _LINES = 1.2, 3
-"""The same for two lines of one name, and how many lines a name has at the most; more are a note (judgement)."""
+_LINES = 3
+"""Lines that a name has at the most; more are a note (judgement)."""
+_LARGEST = 500.0
+"""Square metres of a room that does not close, at the most; more is a court, or a floor (judgement)."""
 _TITLE = re.compile(r"\b(?:PLAN|ELEVATION|SECTION|DETAIL|SCALE|NOTES?|SCHEDULE|LEGEND)\b", re.IGNORECASE)
 BY_CLICK = "A click in it takes it, with an opening at each of these places"
 BY_WALL = "Show one of its walls, or trace it by hand"
@@ -51,8 +53,11 @@ def lost_rooms(
     walls: Geometry,
     m_per_pt: float,
     others: Sequence[TextLine] = (),
+    lines: Sequence[TextLine] = (),
 ) -> tuple[tuple[LostRoom, ...], tuple[OpenRoom, ...]]:
     """Find the names that stand in no room, why, and what their rooms would be once the walls' gaps are closed.
+
+    What would hold several names is no room: a click takes it, or what parts them is drawn first.
 
     Parameters
     ----------
@@ -67,23 +72,27 @@ def lost_rooms(
     m_per_pt
         Metres per sheet point.
     others
-        Lines that give numbers and floor areas of rooms; those near a name are of its room.
+        Lines that give numbers and floor areas of rooms; those near a name are of its room, and a name beside the
+        ground is one all the same that has some.
+    lines
+        All of the text, for what stands within a name.
     """
     rooms = shapely.STRtree(found) if len(found) else None
     finder = OpenRooms(walls, m_per_pt)
     lost: list[LostRoom] = []
     opened: list[OpenRoom] = []
+    seen: list[OpenRoom] = []
     near = shapely.union_all([shapely.convex_hull(part) for part in polygons_of(ground)])
     shapely.prepare(near)
     looked = 0
-    for name, at in _labels(names, others):
+    for name, at, is_told in _labels(names, others, lines):
         place = shapely.Point(at)
-        if not near.contains(place) or (rooms is not None and len(rooms.query(place, predicate="within"))):
+        if not (is_told or near.contains(place)) or (rooms is not None and len(rooms.query(place, predicate="within"))):
             continue
         looked += 1
         if looked > MOST_NAMES:
             break
-        known = next((room for room in opened if room.shape.contains(place)), None)
+        known = next((room for room in seen if room.shape.contains(place)), None)
         room = known or finder.at(at)
         if room is None:
             lost.append(LostRoom(name=name, at_pt=at, reason="it is open to the outside, or its walls were not read"))
@@ -91,35 +100,27 @@ def lost_rooms(
         reason, mend = leak_words(room.leaks_pt, m_per_pt), BY_CLICK
         if groups_of_names(room.shape, names) > 1:
             reason, mend = f"{reason}, and it is open to other rooms", BY_PARTING
-        lost.append(LostRoom(name=name, at_pt=at, reason=reason, mend=mend))
-        if known is None and not any(room.shape.intersection(f).area > 0.2 * f.area for f in found):
+        elif (
+            known is None
+            and not is_outside(name)
+            and room.shape.area * m_per_pt**2 < _LARGEST
+            and not any(room.shape.intersection(f).area > 0.2 * f.area for f in found)
+        ):
             opened.append(room)
+        lost.append(LostRoom(name=name, at_pt=at, reason=reason, mend=mend))
+        seen += [room] if known is None else []
     return tuple(lost), tuple(opened)
 
 
-def _labels(names: Sequence[TextLine], others: Sequence[TextLine]) -> list[tuple[str, Point]]:
-    """Return what tells of rooms, the lines of one name together, each with its place."""
-    stacks: list[list[TextLine]] = []
+def _labels(
+    names: Sequence[TextLine], others: Sequence[TextLine], lines: Sequence[TextLine]
+) -> list[tuple[str, Point, bool]]:
+    """Return what tells of rooms, each with its place and whether a number or area stands beside a name."""
     short = [line for line in names if len(line.text.strip()) <= _LONGEST and not _TITLE.search(line.text)]
-    for line in sorted(short, key=lambda one: one.box_pt[1 - _along(one)]):
-        box = shapely.box(*line.box_pt)
-        own = (s for s in stacks if shapely.box(*s[-1].box_pt).dwithin(box, _STACKED * line.size))
-        stack = next((s for s in own if _is_under(line, s[-1])), None)
-        if stack is None:
-            stacks.append([line])
-        else:
-            stack.append(line)
-    named = shapely.union_all([shapely.box(*n.box_pt).buffer(_NEAR * n.size) for stack in stacks for n in stack])
-    alone = [[line] for line in others if not named.intersects(shapely.box(*line.box_pt))]
-    return [(" ".join(one.text.strip() for one in s), s[0].middle_pt) for s in (*stacks, *alone) if len(s) <= _LINES]
-
-
-def _along(line: TextLine) -> int:
-    """Tell whether a line is written along x (0) or along y (1), as on a sheet that is displayed turned."""
-    x0, y0, x1, y1 = line.box_pt
-    return int(y1 - y0 > x1 - x0)
-
-
-def _is_under(line: TextLine, above: TextLine) -> bool:
-    way = _along(above)
-    return above.box_pt[way] < line.box_pt[way + 2] and line.box_pt[way] < above.box_pt[way + 2]
+    stacks = stacked(short, lines)
+    told = shapely.union_all([shapely.box(*one.box_pt) for one in others])
+    reach = [shapely.union_all([shapely.box(*n.box_pt).buffer(_NEAR * n.size) for n in stack]) for stack in stacks]
+    named = shapely.union_all(reach)
+    labels = [(stack, bool(near.intersects(told))) for stack, near in zip(stacks, reach, strict=True)]
+    labels += [([line], False) for line in others if not named.intersects(shapely.box(*line.box_pt))]
+    return [(" ".join(one.text.strip() for one in s), s[0].middle_pt, has) for s, has in labels if len(s) <= _LINES]

@@ -18,6 +18,7 @@ from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.drawing.polygons import tiles_of
 from takeoff.trace.lines.gaps import find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
@@ -44,6 +45,10 @@ from takeoff.trace.texts.size_tags import SizeTag
 NO_AREA = Polygon()
 _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
+_MOST_NAMES = 4
+"""Names in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
+_SAME = 0.97
+"""Share of two outlines that is common to them from which they are of one room (judgement)."""
 _ROOM = (1.5, 100.0)
 """Square metres that most rooms have (judgement): those of a key plan are smaller, those of a detail larger."""
 
@@ -99,12 +104,20 @@ def read_plan(
     openings, closed, shapes = _closed(material, walls.low, scene, swings)
     printed = read_printed_areas(lines)
 
-    def read_rooms(fronts: Sequence[FoundOpening] = ()) -> list[tuple[TracedRoom, Polygon]]:
-        evidence = (Evidence.of(s, scene, walls, openings, swings, lines, printed, fronts=fronts) for s, _ in shapes)
-        return [
-            (_room(shape, inside, openings, lines, told, calibration, scene), shape)
-            for (shape, inside), told in zip(shapes, evidence, strict=True)
-        ]
+    read: dict[bytes, TracedRoom | None] = {}
+    solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
+
+    def read_rooms(
+        fronts: Sequence[FoundOpening] = (), before: Sequence[Polygon] = ()
+    ) -> list[tuple[TracedRoom, Polygon]]:
+        for shape, inside in shapes:
+            if shape.wkb in read:
+                continue
+            own = () if any(_is_same(shape, one) for one in before) else fronts  # what closed before needs no glass
+            told = Evidence.of(shape, scene, walls, solid, openings, swings, lines, printed, fronts=own)
+            is_room = told.names <= _MOST_NAMES and not told.is_unread
+            read[shape.wkb] = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
+        return [(room, shape) for shape, _ in shapes if (room := read[shape.wkb]) is not None]
 
     rooms = read_rooms()
     loose = loose_swings(swings, openings, scene)
@@ -112,10 +125,11 @@ def read_plan(
     if fronts:
         openings = (*openings, *fronts)
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
-        rooms = read_rooms(fronts)
+        rooms = read_rooms(fronts, [shape for _, shape in rooms])
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
-    lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, _others(lines, rooms))
+    others = other_labels(lines, [room.number for room, _ in rooms])
+    lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, others, lines)
     rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(
@@ -141,8 +155,9 @@ def _closed(
     return openings, closed, shapes
 
 
-def _others(lines: Sequence[TextLine], rooms: Sequence[tuple[TracedRoom, Polygon]]) -> list[TextLine]:
-    return other_labels(lines, [room.number for room, _ in rooms])
+def _is_same(one: Polygon, other: Polygon) -> bool:
+    """Tell whether two outlines are of one room, but for corners."""
+    return bool(one.intersection(other).area > _SAME * max(one.area, other.area))
 
 
 def _without_keys(

@@ -17,7 +17,7 @@ from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
-from takeoff.trace.lines.wall_openings import FoundOpening
+from takeoff.trace.lines.wall_openings import FoundOpening, loose_swings
 from takeoff.trace.texts.printed_areas import AGREES, PrintedArea
 from takeoff.trace.texts.room_names import groups_of_names
 
@@ -34,12 +34,14 @@ _SEVERAL, _NAMELESS, _SHUT, _LOOSE = 0.4, 0.06, 0.2, 0.15
 a door swings at its walls that fits no opening."""
 _STRAY_M, _STRAY = 0.5, 0.12
 """Metres of lines like walls that may stand in a room, and the share of confidence that more of them cost."""
+_UNREAD_M, _UNREAD = 50.0, 0.3
+"""Metres of such lines, and their share of the outline, from which it is no room but a court or a floor (judgement)."""
 _JAGGED, _JAGGED_MOST = 0.02, 0.3
 """Shares of confidence that each side shorter than 40 mm costs, and all of them at the most."""
 _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
-_FRONTED = 0.12
-"""Share of confidence that a front of glass costs that closes it."""
+_FRONTED, _PARTED = 0.12, 0.1
+"""Shares of confidence that a front of glass costs that closes it, and a partition in another pen than the walls."""
 _AGREED, _DISAGREES = 0.96, 0.4
 """What an outline is trusted at least whose area is printed in it, and the share that another printed area costs.
 
@@ -66,7 +68,8 @@ class Evidence:
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
     ``short_edges`` how many sides under 50 mm its outline has; ``loose_swings`` the door swings at its outline that fit
     no opening; ``area`` its floor; ``purity`` that of its building's walls;
-    ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it.
+    ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it,
+    ``is_parted`` whether partitions do that are drawn otherwise than the walls; ``edge`` is the length of its outline.
     """
 
     style: Style
@@ -78,6 +81,13 @@ class Evidence:
     purity: float
     printed: tuple[float, ...] = ()
     is_fronted: bool = False
+    is_parted: bool = False
+    edge: float = 0.0
+
+    @property
+    def is_unread(self) -> bool:
+        """Whether so many lines of walls stand in it that it is a part of the sheet whose walls were not read."""
+        return self.stray > max(_UNREAD_M, _UNREAD * self.edge)
 
     @classmethod
     def of(
@@ -85,34 +95,30 @@ class Evidence:
         shape: Polygon,
         scene: Scene,
         walls: Walls,
+        solid: shapely.STRtree,
         openings: Sequence[FoundOpening],
         swings: Sequence[Swing],
         lines: Sequence[TextLine],
         printed: Sequence[PrintedArea] = (),
         fronts: Sequence[FoundOpening] = (),
     ) -> Evidence:
-        """Gather it for a room's area in sheet points."""
+        """Gather it for a room's area in sheet points; ``solid`` is the area of the walls, low ones too, in tiles."""
         core = shapely.buffer(shape, -scene.pt(0.05))
         is_loose = ~scene.is_hatch & ~scene.is_symbol & ~scene.linework.dashed[scene.pieces.path]
         rows = walls.rows[is_loose[walls.rows]]
         x0, y0, x1, y1 = shape.bounds
-        ends = scene.pieces.segments[rows].reshape(-1, 2, 2)
-        low, high = ends.min(1), ends.max(1)
-        strokes = shapely.linestrings(ends[(high >= (x0, y0)).all(1) & (low <= (x1, y1)).all(1)])
-        solid = shapely.intersection([walls.material, walls.low], shapely.box(x0, y0, x1, y1))
-        stands = shapely.difference(core, shapely.buffer(shapely.union_all(solid), scene.pt(0.03)))
+        ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T
+        beside = (np.maximum(ax, bx) < x0) | (np.minimum(ax, bx) > x1)
+        beside |= (np.maximum(ay, by) < y0) | (np.minimum(ay, by) > y1)
+        strokes = shapely.linestrings(ends[~beside].reshape(-1, 2, 2))
+        near_walls = solid.geometries[solid.query(shape)]
+        stands = shapely.difference(core, shapely.buffer(shapely.union_all(near_walls), scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
         coordinates = shapely.get_coordinates(shape.exterior)
         steps = np.hypot(*np.diff(coordinates, axis=0).T)
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
-        bands = [o.gap.band.buffer(scene.pt(0.25)) for o in openings]
-        loose = [
-            s
-            for s in swings
-            if s.has_leaf
-            and near.contains(shapely.Point(s.hinge_pt))
-            and not any(b.contains(shapely.Point(s.hinge_pt)) for b in bands)
-        ]
+        hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
+        loose = loose_swings(hung, openings, scene) if hung else []
         return cls(
             style=walls.style,
             names=groups_of_names(shape, lines),
@@ -121,8 +127,10 @@ class Evidence:
             loose_swings=len(loose),
             purity=walls.purity_at(shape),
             area=float(shape.area) * scene.m_per_pt**2,
+            edge=float(shape.exterior.length) * scene.m_per_pt,
             printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
+            is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
         )
 
 
@@ -166,6 +174,7 @@ def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> Verdict:
             (evidence.short_edges > 0, min(_JAGGED_MOST, _JAGGED * evidence.short_edges), f"{evidence.short_edges} "
              "sides are shorter than 40 mm."),
             (evidence.is_fronted, _FRONTED, "Only two thin lines close it in places: a front of glass, or none."),
+            (evidence.is_parted, _PARTED, "A partition closes it that is drawn otherwise than the walls."),
             (evidence.area < _SMALL_M2, _SMALL, f"It is only {evidence.area:.1f} m² large."),
         )
         if is_so

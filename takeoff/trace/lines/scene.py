@@ -56,8 +56,7 @@ class Scene:
         roles = roles_of(linework, style)
         pieces = linework.pieces()
         is_symbol = axis_rows(pieces, linework, lines)
-        owners = linework.arc_row_of_pieces()
-        is_symbol[np.isin(owners, [s.row for s in swings])] = True
+        is_symbol[np.isin(pieces.arc, [s.row for s in swings])] = True
         is_note = note_rows(pieces, roles, lines)
         words = tuple(shapely.box(*word.box_pt) for line in lines for word in line.words)
         return cls(
@@ -74,6 +73,13 @@ class Scene:
             roles=roles,
             is_shown=style is not None,
         )
+
+    @property
+    def is_open(self) -> Flags:
+        """Which paths may be walls by how they are drawn: all, or where walls are shown or named those left open."""
+        is_said = self.is_shown or bool((self.roles == "wall").any())
+        flags: Flags = (self.roles == "") if is_said else np.ones(len(self.roles), bool)
+        return flags
 
     def pt(self, metres: float) -> float:
         """Turn metres into sheet points."""

@@ -7,8 +7,8 @@ wall. Layer names decide where they follow the national CAD standard, else the g
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -18,7 +18,7 @@ from takeoff.model.drafting import Look
 from takeoff.trace.drawing.layer_names import is_partial_height
 from takeoff.trace.drawing.linework import Ints
 from takeoff.trace.drawing.looks import looks_of
-from takeoff.trace.drawing.polygons import edges_of, joined, lengths_inside, polygons_of
+from takeoff.trace.drawing.polygons import as_wide, edges_of, joined, lengths_inside, polygons_of
 from takeoff.trace.lines.gaps import find_gaps, jambs_of
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_groups import (
@@ -54,6 +54,11 @@ _PURE, _JOINS = 0.6, 0.4
 """Shares of what a group draws that lies on its walls: from the first it is taken before groups that draw more of other
 things, from the second it may go on where the main walls end (measured: boards, grids and furniture in one pen 0.3 to
 0.5; walls of one pen with furniture and stray lines 0.5; other walls 0.7 and more)."""
+_PARTITION = 0.25
+"""Metres that a partition is thick at the most which is drawn otherwise than the walls (common practice, no source)."""
+_HELD = 0.3
+"""Share of the length of what ends on walls that does so at both ends, from which a pen draws partitions: their doors
+break some (judgement)."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
 _NOTHING = MultiPolygon()
@@ -66,7 +71,8 @@ class Walls:
     ``low`` is that of walls of partial height, where layers tell; it is not in ``material``. ``rows`` are the rows of
     the linework's pieces that drew it. ``buildings`` are the grounds that walls stand on, apart from one another, each
     with its purity: the share of the length of those rows there that lies on walls, the least where several pens drew a
-    good part of the walls; the rest is something else in the same pen.
+    good part of the walls; the rest is something else in the same pen. ``partitions`` are what other pens draw
+    from wall to wall where a person or a layer tells the walls.
     """
 
     material: MultiPolygon
@@ -74,6 +80,7 @@ class Walls:
     style: Style
     rows: Ints
     buildings: tuple[tuple[Polygon, float], ...] = ()
+    partitions: tuple[Polygon, ...] = ()
 
     def looks(self, scene: Scene) -> tuple[Look, ...]:
         """Return how the walls are drawn: the looks of the lines and fills that drew them, the longest drawn first."""
@@ -92,9 +99,9 @@ class Walls:
 
 def find_walls(scene: Scene) -> Walls:
     """Find the material of the walls."""
-    named = _by_role(scene)
-    if named is not None or scene.is_shown:
-        return named or _no_walls()
+    said = _by_role(scene)
+    if said is not None or scene.is_shown:
+        return _gone_on(said, scene) if said else _no_walls()
     drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
     groups = without_title(without_frames(drawn, scene), scene)
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
@@ -179,6 +186,30 @@ def _by_role(scene: Scene) -> Walls | None:
     return Walls(material=_parts(high), low=_parts(low), style=style, rows=np.flatnonzero(rows))
 
 
+def _gone_on(said: Walls, scene: Scene) -> Walls:
+    """Add to walls that are shown or named the partitions that other pens draw: most begin and end at such walls."""
+    free = [g for g in (*filled_groups(scene), *outlined_groups(scene)) if not scene.title.intersects(g.material)]
+    main = Group(
+        style=said.style, material=said.material, rows=said.rows, ground=said.material, pen=0.0, hatch=said.rows[:0]
+    )
+    near = shapely.buffer(said.material, scene.pt(TOUCH))
+    shapely.prepare(near)
+    partitions: list[Polygon] = []
+    rows = [said.rows]
+    for group, parts in _beyond(free, main, scene):
+        runs = [
+            (run, len(polygons_of(shapely.intersection(run, near))))
+            for run in polygons_of(joined(parts, scene.pt(TOUCH)))
+            if not as_wide([run], scene.pt(_PARTITION)).any()
+        ]
+        held = sum(run.length for run, count in runs if count > 1)
+        if held > _HELD * sum(run.length for run, count in runs if count):
+            partitions += [run for run, count in runs if count]
+            rows.append(group.rows)
+    whole = _parts(joined([said.material, *partitions], scene.pt(JOIN)))
+    return replace(said, material=whole, partitions=tuple(partitions), rows=np.unique(np.concatenate(rows)))
+
+
 def _filled_columns(scene: Scene, main: Group) -> list[Polygon]:
     """Return filled squares and rounds as large as columns, as dark as the walls' own fill where they have one."""
     work = scene.linework
@@ -199,21 +230,34 @@ def _filled_columns(scene: Scene, main: Group) -> list[Polygon]:
 
 
 def _continuing(groups: Sequence[Group], main: Group, scene: Scene) -> list[tuple[Group, list[Polygon]]]:
-    """Return the other groups that go on where the main one ends, with their walls: a good part butts on its faces.
-
-    What stands between two wall ends, narrower than they are, is the glass of a window; what is filled dark is none.
-    """
+    """Return the other groups that go on where the main one ends, with their walls: a good part butts on its faces."""
     near = shapely.buffer(main.material, scene.pt(TOUCH))
     shapely.prepare(near)
     edges, following = edges_of(main.material)
     caps = edges[jambs_of(edges, following, scene.pt(THIN), scene.pt(THICK))]
     ends = shapely.union_all(shapely.linestrings(caps.reshape(-1, 2, 2)))
+    joining: list[tuple[Group, list[Polygon]]] = []
+    for group, walls in _beyond(groups, main, scene):
+        lengths = np.array([part.length / 2 for part in walls])
+        touches = shapely.intersects(near, np.array(walls, object)).tolist()
+        glass = Polygon() if group.style == "poché" and group.darkness > _DARK else ends
+        butts = np.array([_butts(part, near, glass, scene) if t else 0 for part, t in zip(walls, touches, strict=True)])
+        total = float(lengths.sum())
+        if total > scene.pt(1.0) and lengths[butts > 0].sum() > max(0.2 * total, 3.0 * lengths[butts < 0].sum()):
+            joining.append((group, walls))
+    return joining
+
+
+def _beyond(groups: Sequence[Group], main: Group, scene: Scene) -> Iterator[tuple[Group, list[Polygon]]]:
+    """Yield the groups that may go on where the main one ends, each with its walls beside that.
+
+    What stands between two wall ends, narrower than they are, is the glass of a window; what is filled dark is none.
+    """
     between = [g.band for g in find_gaps(main.material, scene.m_per_pt, thin=THIN, thick=THICK) if g.is_capped]
     bands = shapely.buffer(shapely.union_all(between), scene.pt(_BESIDE))
     around = shapely.buffer(main.material, scene.pt(JOIN / 3), join_style="mitre")
     hull = shapely.convex_hull(main.material)
     shapely.prepare(hull)
-    joining: list[tuple[Group, list[Polygon]]] = []
     for group in groups:
         hatch = shapely.linestrings(scene.pieces.segments[group.hatch].reshape(-1, 2, 2))
         if int(shapely.intersects(hull, hatch).sum()) > 5:
@@ -225,14 +269,8 @@ def _continuing(groups: Sequence[Group], main: Group, scene: Scene) -> list[tupl
         walls = wall_like(rest, scene)
         if group.style != "poché" or group.darkness <= _DARK:
             walls = [part for part in walls if shapely.intersection(part, bands).area < _GLASS * part.area]
-        lengths = np.array([part.length / 2 for part in walls])
-        touches = shapely.intersects(near, np.array(walls, object)).tolist()
-        glass = Polygon() if group.style == "poché" and group.darkness > _DARK else ends
-        butts = np.array([_butts(part, near, glass, scene) if t else 0 for part, t in zip(walls, touches, strict=True)])
-        total = float(lengths.sum())
-        if total > scene.pt(1.0) and lengths[butts > 0].sum() > max(0.2 * total, 3.0 * lengths[butts < 0].sum()):
-            joining.append((group, walls))
-    return joining
+        if walls:
+            yield group, walls
 
 
 def _butts(part: Polygon, near: Geometry, ends: Geometry, scene: Scene) -> int:

@@ -7,7 +7,7 @@ import shapely
 from shapely import Geometry, LinearRing, Polygon
 
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import polygons_of
+from takeoff.trace.drawing.polygons import polygons_of, spans
 
 _STEP = 0.12
 """Metres; the deepest step of a wall's end, as windows and doors stand in (common practice, no source)."""
@@ -27,14 +27,12 @@ def drawn_caps(segments: Floats, others: Floats, *, thin: float, thick: float, r
     ``thin`` and ``thick`` are the least and greatest thickness of a wall, ``reach`` is how far an end may lie from
     another one that it meets, all in sheet points.
     """
-    d = others[:, 2:] - others[:, :2]
-    lengths = np.hypot(d[:, 0], d[:, 1])
+    u, lengths = spans(others)
     fits = (lengths > 0.9 * thin) & (lengths < thick)
-    others, u = others[fits], d[fits] / lengths[fits, None]
+    others, u = others[fits], u[fits]
     if not len(others) or not len(segments):
         return others[:0]
-    own = segments[:, 2:] - segments[:, :2]
-    own /= np.maximum(np.hypot(own[:, 0], own[:, 1]), 1e-9)[:, None]
+    own, _ = spans(segments)
     tree = shapely.STRtree(shapely.points(segments.reshape(-1, 2)))
     closes = np.ones(len(others), bool)
     for end in (slice(0, 2), slice(2, 4)):
@@ -96,11 +94,10 @@ def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floa
     lines = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
     touches = lines.query(shapely.points(ends), predicate="dwithin", distance=0.02 * thin + 0.02)[0]
     is_loose = np.bincount(touches, minlength=len(ends)) == 1
-    d = segments[:, 2:] - segments[:, :2]
-    u = d / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
+    u, lengths = spans(segments)
     outward = np.stack([-u, u], axis=1).reshape(-1, 2)
     is_lost = is_loose.reshape(-1, 2).all(1)
-    is_loose &= np.repeat(np.hypot(d[:, 0], d[:, 1]) > thin, 2)
+    is_loose &= np.repeat(lengths > thin, 2)
     loose = np.flatnonzero(is_loose)
     places = shapely.points(ends[loose])
     first, second = loose[shapely.STRtree(places).query(places, predicate="dwithin", distance=1.02 * thick)]

@@ -11,7 +11,7 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.trace.drawing.linework import Ints
-from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of
+from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of, spans
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_material import (
     dark,
@@ -54,14 +54,13 @@ class Group:
 def filled_groups(scene: Scene) -> list[Group]:
     """Return a group for each colour of fill on each layer; white is the paper."""
     work = scene.linework
-    keys: dict[tuple[float, ...], list[int]] = {}
-    for path in np.flatnonzero(dark(scene)):
-        colour = tuple(np.round(work.fill[path], 2).tolist())
-        keys.setdefault((float(work.layer[path]), *colour), []).append(int(path))
+    chosen = np.flatnonzero(dark(scene) & scene.is_open)
+    style = np.column_stack([work.layer[chosen], np.round(work.fill[chosen], 2)])
+    _, first, number = np.unique(style, axis=0, return_index=True, return_inverse=True)
     groups: list[Group] = []
-    for members in keys.values():
-        paths = np.zeros(work.path_count, bool)
-        paths[members] = True
+    for kind in np.argsort(first).tolist():
+        members = chosen[number.ravel() == kind]
+        paths = np.isin(np.arange(work.path_count), members)
         material = without_white(scene, fill_material(scene, paths), paths)
         if not material.is_empty:
             group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
@@ -72,15 +71,14 @@ def filled_groups(scene: Scene) -> list[Group]:
 def outlined_groups(scene: Scene) -> list[Group]:
     """Return a group for each pen whose lines stand as close together in places as the faces of walls."""
     work, pieces = scene.linework, scene.pieces
-    usable = work.stroked & ~work.dashed
+    usable = work.stroked & ~work.dashed & scene.is_open
     allowed = usable[pieces.path] & ~scene.is_hatch & ~scene.is_symbol
     style = np.column_stack([work.layer, np.round(work.width, 2), np.round(work.colour, 2)])
     kinds, number = np.unique(style, axis=0, return_inverse=True)
     groups: list[Group] = []
     for kind in range(len(kinds)):
         rows = allowed & (number.ravel()[pieces.path] == kind)
-        d = pieces.segments[rows, 2:] - pieces.segments[rows, :2]
-        lengths = np.hypot(d[:, 0], d[:, 1])
+        _, lengths = spans(pieces.segments[rows])
         if lengths[lengths > scene.pt(_SHORT)].sum() < scene.pt(8.0):
             continue
         material = outline_material(scene, rows, words=scene.words)

@@ -136,6 +136,8 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     drawn = np.flatnonzero(is_drawn)
     around = shapely.buffer(material, scene.pt(0.01))
     shapely.prepare(around)
+    middles = (pieces.segments[drawn, :2] + pieces.segments[drawn, 2:]) / 2
+    drawn = drawn[shapely.contains_xy(around, middles)]  # far quicker told than that all of a line is covered
     rows = drawn[shapely.covered_by(lines[drawn], around)]
     lengths = shapely.length(lines[rows])
     is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))

@@ -21,6 +21,7 @@ from takeoff.trace.schedules.text_tables import (
     cells_of,
     columns_of,
     heading_row,
+    kinds_by,
     length_in,
     rows_under,
     text_in,
@@ -40,6 +41,7 @@ _HEADINGS = (
     ("ceiling", re.compile(r".*\b(?:CEILING|CLG)\b.*", re.I)),
     ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?", re.I)),
 )
+_kind = kinds_by(_HEADINGS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,11 +105,6 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show a finish schedule."""
     return heading_row(cells_of(lines, sheet), _kind, ("wall", "base"), _is_schedule) is not None
-
-
-def _kind(text: str) -> str:
-    """Return what a heading names; empty where it is none of a finish schedule."""
-    return next((kind for kind, pattern in _HEADINGS if pattern.fullmatch(text)), "")
 
 
 def _is_schedule(row: Sequence[Cell]) -> bool:

@@ -81,9 +81,10 @@ def mark_openings(
         An opening of another width than the schedule's is doubtful, and so are the rooms that it leads into.
     """
     rows: dict[str, list[OpeningRow]] = {}
-    names = {row.sheet: schedule.sheet for schedule in schedules for row in schedule.rows}
-    for row in (row for schedule in schedules for row in schedule.rows):
+    names: dict[int, str] = {}
+    for schedule, row in ((one, row) for one in schedules for row in one.rows):
         rows.setdefault(row.mark.upper(), []).append(row)
+        names[row.sheet] = schedule.sheet
     places = _places(plan, calibration)
     marks = _marks(plan, rows, lines, calibration)
     used = _laid_upon(places, marks)
@@ -113,12 +114,11 @@ def with_sizes(plan: TracedPlan, sheet: int, calibration: Calibration) -> Traced
     rooms = list(plan.rooms)
     for place, row in ((place, place.row) for place in places if place.row is not None):
         for room, number in place.openings:
-            own = list(rooms[room].openings)
+            own = rooms[room].openings[number]
             source = Source(sheet=row.sheet, at_pt=row.at_pt, text=row.text, how="stated")
-            reason = f"{own[number].reason}; the size {row.text} is written beside it"
-            width = row.width or own[number].width
-            own[number] = replace(own[number], width=width, height=row.height, reason=reason, source=source)
-            rooms[room] = replace(rooms[room], openings=tuple(own))
+            reason = f"{own.reason}; the size {row.text} is written beside it"
+            made = replace(own, width=row.width or own.width, height=row.height, reason=reason, source=source)
+            rooms[room] = _with_opening(rooms[room], number, made)
     return replace(plan, rooms=tuple(rooms))
 
 
@@ -143,12 +143,12 @@ def _laid_upon(places: Sequence[_Place], marks: Sequence[tuple[list[OpeningRow],
 
 def _rows_for(place: _Place, rows: Sequence[OpeningRow]) -> list[OpeningRow]:
     """Return the rows with a mark that an opening can be of; none where the mark is another thing's."""
-    fitting: list[OpeningRow] = []
-    for row in rows:
-        is_as_wide = row.width is not None and abs(row.width - place.width) <= AGREES
-        if row.kind in (None, place.kind) and (is_as_wide or any(sign.isdigit() for sign in row.mark)):
-            fitting.append(row)
-    return fitting
+    return [
+        row
+        for row in rows
+        if row.kind in (None, place.kind)
+        and (any(map(str.isdigit, row.mark)) or (row.width is not None and abs(row.width - place.width) <= AGREES))
+    ]
 
 
 def _differs(one: OpeningRow, other: OpeningRow) -> bool:
@@ -185,12 +185,11 @@ def _marks(
     labels = {
         id(line) for room, shape in zip(plan.rooms, plan.shapes, strict=True) for line in _label(room, shape, lines)
     }
-    found: list[tuple[list[OpeningRow], Point]] = []
-    for line in lines:
-        own = rows.get(line.text.strip().upper())
-        if own is not None and id(line) not in labels:
-            found.append((own, calibration.to_metres(line.middle_pt)))
-    return found
+    return [
+        (own, calibration.to_metres(line.middle_pt))
+        for line in lines
+        if (own := rows.get(line.text.strip().upper())) is not None and id(line) not in labels
+    ]
 
 
 def _label(room: TracedRoom, shape: shapely.Polygon, lines: Sequence[TextLine]) -> list[TextLine]:
@@ -211,7 +210,10 @@ def _contradicted(room: TracedRoom, number: int, other: OpeningRow, names: Mappi
     if opening.source is None:
         return room
     said = f"the schedule on sheet {names[other.sheet]} says {other.text}"
-    made = replace(opening, source=replace(opening.source, unsure=said))
+    return _with_opening(room, number, replace(opening, source=replace(opening.source, unsure=said)))
+
+
+def _with_opening(room: TracedRoom, number: int, made: TracedOpening) -> TracedRoom:
     return replace(room, openings=(*room.openings[:number], made, *room.openings[number + 1 :]))
 
 
@@ -235,11 +237,9 @@ def _scheduled(room: TracedRoom, number: int, row: OpeningRow, names: Mapping[in
     )
     if row.height is not None:
         made = replace(made, reason=f"{before.reason}; its height is that of {source}")
-    confidence, reasons, sure = room.confidence, room.reasons, room.sure
     if row.width is not None and abs(row.width - before.width) > AGREES:
         told = f"drawn {before.width:.2f} m wide, but {source} is {row.width:.2f} m"
         made = replace(made, confidence=min(before.confidence, DISAGREES), reason=told)
-        confidence, sure = round(confidence * DISAGREES, 3), False
-        reasons = (*reasons, f"An opening is doubtful: {told}.")
-    openings = (*room.openings[:number], made, *room.openings[number + 1 :])
-    return replace(room, openings=openings, confidence=confidence, reasons=reasons, sure=sure)
+        reasons = (*room.reasons, f"An opening is doubtful: {told}.")
+        room = replace(room, confidence=round(room.confidence * DISAGREES, 3), sure=False, reasons=reasons)
+    return _with_opening(room, number, made)

@@ -24,6 +24,7 @@ from takeoff.trace.schedules.text_tables import (
     cells_of,
     columns_of,
     heading_row,
+    kinds_by,
     length_in,
     rows_under,
     text_in,
@@ -56,6 +57,7 @@ _KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
     ("door", re.compile(r"\bDOOR|\bLEAF|\bLEAVES|\bROLL|\bOVERHEAD|\bSWING|\bFLUSH", re.I)),
 )
 """Words of a row's type that tell what it is; the first that fits."""
+_kind = kinds_by(_HEADINGS)
 MOST_TABLES = 6
 """Opening schedules of one sheet that are read."""
 _BY = re.compile(r"\s*[x×]\s*", re.IGNORECASE)
@@ -121,10 +123,6 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 def may_show_openings(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show an opening schedule."""
     return bool(_tables(cells_of(lines, sheet)))
-
-
-def _kind(text: str) -> str:
-    return next((kind for kind, pattern in _HEADINGS if pattern.fullmatch(text)), "")
 
 
 def _tables(cells: Sequence[Cell]) -> list[tuple[_Heading, tuple[float, float]]]:

@@ -23,6 +23,11 @@ Kinds = Callable[[str], str]
 """Tells what a heading names; empty where it is none of the table's."""
 
 
+def kinds_by(patterns: Sequence[tuple[str, re.Pattern[str]]]) -> Kinds:
+    """Return what tells what a heading names: the first pattern that its whole text fits."""
+    return lambda text: next((kind for kind, pattern in patterns if pattern.fullmatch(text)), "")
+
+
 @dataclass(frozen=True, slots=True)
 class Cell:
     """A line of text and its box as displayed."""

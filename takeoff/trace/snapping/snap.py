@@ -8,7 +8,7 @@ index of the segments answers at once what lies near a point, on sheets of any s
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -126,15 +126,8 @@ def _crossings(segments: Floats, rows: Ints, point: Point) -> Snap | None:
     cross = r[:, 0] * s[:, 1] - r[:, 1] * s[:, 0]
     size = np.hypot(r[:, 0], r[:, 1]) * np.hypot(s[:, 0], s[:, 1])
     crosses = np.abs(cross) > 1e-6 * size
-    first, second, p, r, s, cross, between = (
-        first[crosses],
-        second[crosses],
-        p[crosses],
-        r[crosses],
-        s[crosses],
-        cross[crosses],
-        (q - p)[crosses],
-    )
+    first, second = first[crosses], second[crosses]
+    p, r, s, cross, between = (x[crosses] for x in (p, r, s, cross, q - p))
     t = (between[:, 0] * s[:, 1] - between[:, 1] * s[:, 0]) / cross
     u = (between[:, 0] * r[:, 1] - between[:, 1] * r[:, 0]) / cross
     slack = 1e-6
@@ -143,12 +136,7 @@ def _crossings(segments: Floats, rows: Ints, point: Point) -> Snap | None:
     if found is None:
         return None
     pair = found.rows[0]
-    return Snap(
-        kind="crossing",
-        point_pt=found.point_pt,
-        distance_pt=found.distance_pt,
-        rows=(int(rows[first[pair]]), int(rows[second[pair]])),
-    )
+    return replace(found, rows=(int(rows[first[pair]]), int(rows[second[pair]])))
 
 
 def _perpendicular(segments: Floats, rows: Ints, point: Point, from_point: Point) -> Snap | None:

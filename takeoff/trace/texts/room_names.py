@@ -19,7 +19,14 @@ _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII
 _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
 """Names of rooms with fewer than three letters, or with a stroke (common practice, no source)."""
 _NO_NAME = re.compile(r"[\d'\".:=×x@%]|(?<![A-Za-z])/|/(?![A-Za-z])|^(?:CLG|FFL|UP|DN|TYP|N\.?T\.?S)\b", re.IGNORECASE)
-
+_CLOSE = 1.2
+"""Distance of two lines of one name at the most, over the height of their letters (judgement)."""
+_OUTSIDE = re.compile(
+    r"\b(?:PATIO|PORCH|DECK|TERRACE|BALCONY|VERANDAH?|GARDEN|YARD|COURTYARD|DRIVEWAY|CARPORT|LOGGIA|TERRASSE|BALCON|"
+    r"JARDIN|COUR|TERRAZA|TERRAZZA|BALCONE|PATIO|VARANDA|GARTEN|BALKON)\b",
+    re.IGNORECASE,
+)
+"""Names of places in the open (ordinary words in English, French, Spanish, Italian, Portuguese and German)."""
 
 ROUND_MM = 10
 MOST_BARE, ROUND_SHARE = 12, 0.6
@@ -95,7 +102,7 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]
     for line in names[1:]:
-        if _gap(line, name[-1]) < 1.2 * line.size:
+        if _gap(line, name[-1]) < _CLOSE * line.size:
             name.append(line)
     words = " ".join(line.text.strip() for line in name)
     close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size]
@@ -109,13 +116,56 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
 
 def groups_of_names(shape: Geometry, lines: Sequence[TextLine]) -> int:
     """Count the names in an area, lines that belong together as one."""
-    count = 0
-    before: TextLine | None = None
-    for line in sorted(names_in(shape, lines), key=lambda n: n.box_pt[1]):
-        if before is None or _gap(line, before) >= 1.2 * line.size:
-            count += 1
-        before = line
-    return count
+    return len(stacked(names_in(shape, lines), lines))
+
+
+def stacked(names: Sequence[TextLine], lines: Sequence[TextLine]) -> list[list[TextLine]]:
+    """Put the lines of one name together: close under one another, or with one of the ``lines`` between them.
+
+    Such a line is no name by itself, as the middle one of OFFICE / NO. 2 / ANNEXE, and no number or area of a room.
+    """
+    stacks: list[list[TextLine]] = []
+    for line in sorted(names, key=lambda one: one.box_pt[1 - _along(one)]):
+        own = next((s for s in stacks if _is_under(line, s[-1]) and _goes_on(line, s[-1], lines)), None)
+        if own is None:
+            stacks.append([line])
+        else:
+            own.append(line)
+    return stacks
+
+
+def _goes_on(line: TextLine, above: TextLine, lines: Sequence[TextLine]) -> bool:
+    gap, close = _gap(line, above), _CLOSE * line.size
+    if gap < close or gap > 3 * close:
+        return gap < close
+    between = (one for one in lines if _is_under(one, above) and _is_under(line, one))
+    return any(
+        max(_gap(one, above), _gap(line, one)) < close and one.size < 1.5 * line.size
+        for one in between
+        if not (_is_name(one.text) or _NUMBER.fullmatch(one.text.strip()) or area_in(one.text))
+    )
+
+
+def _along(line: TextLine) -> int:
+    """Tell whether a line is written along x (0) or along y (1), as on a sheet that is displayed turned."""
+    x0, y0, x1, y1 = line.box_pt
+    return int(y1 - y0 > x1 - x0)
+
+
+def _is_under(line: TextLine, above: TextLine) -> bool:
+    way = _along(above)
+    return above.box_pt[way] < line.box_pt[way + 2] and line.box_pt[way] < above.box_pt[way + 2]
+
+
+def is_outside(name: str) -> bool:
+    """Tell whether a name is that of a place in the open.
+
+    Examples
+    --------
+    >>> is_outside("FRONT PATIO"), is_outside("PATIENT ROOM")
+    (True, False)
+    """
+    return _OUTSIDE.search(name) is not None
 
 
 def _is_name(text: str) -> bool:

@@ -1,10 +1,12 @@
 """What is drawn on a sheet comes out as lines, arcs and filled shapes in sheet points, with its style and layer."""
 
+import numpy as np
 import pymupdf
 import pytest
 
 from takeoff.errors import SheetError
 from takeoff.sheet.files import read_sheets
+from takeoff.trace.drawing.curves import fit_arcs
 from takeoff.trace.drawing.linework import empty_linework, read_linework
 
 
@@ -105,3 +107,11 @@ def make_picture():
     picture = pymupdf.Pixmap(pymupdf.csGRAY, pymupdf.IRect(0, 0, 40, 30))
     picture.clear_with(255)
     return picture.tobytes("png")
+
+
+def test_the_corners_of_a_box_lie_on_a_circle_and_are_no_arc():
+    """Every rectangle has a circle through its corners (Euclid, Elements, book IV, from memory)."""
+    box = np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 40.0], [0.0, 40.0], [0.0, 0.0]])
+    assert fit_arcs(box, 0.1) == []
+    turns = np.radians(np.arange(0, 91, 15))
+    assert len(fit_arcs(np.column_stack([25 * np.cos(turns), 25 * np.sin(turns)]), 0.1)) == 1

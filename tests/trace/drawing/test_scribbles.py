@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from takeoff.trace.drawing.curves import solid_of
+from takeoff.trace.drawing.curves import solids_of
 from tests.trace.ink import Pen
 from tests.trace.lines.test_plan_rooms import DOOR, WINDOW, door, drawn, filled, names, window
 
@@ -42,9 +42,10 @@ def test_a_column_is_read_alike_as_scribble_and_as_fill(column):
 def test_lines_that_leave_paper_between_them_are_no_solid():
     """A hatch in one path, its lines ten times as far apart as its pen is wide."""
     hatch = [("l", (0.0, 2.4 * i), (90.0, 2.4 * i)) for i in range(40)]
-    assert solid_of(hatch, 0.24) is None
+    assert not solids_of([(hatch, 0.24)])
 
 
 def test_a_line_drawn_again_and_again_is_as_wide_as_its_pen():
-    ring = solid_of([("l", (0.0, 0.0), (10.0, 0.0)), ("l", (10.0, 0.0), (0.0, 0.0))] * 10, 0.5)
+    stroke = [("l", (0.0, 0.0), (10.0, 0.0)), ("l", (10.0, 0.0), (0.0, 0.0))] * 10
+    ring = solids_of([(stroke, 0.5)])[0]
     assert shapely.Polygon(ring).area == pytest.approx(10.0 * 0.5)

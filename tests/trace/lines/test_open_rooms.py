@@ -10,7 +10,7 @@ from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
 from takeoff.trace.lines.plan_rooms import trace_open_room
-from takeoff.trace.texts.room_names import other_labels
+from takeoff.trace.texts.room_names import other_labels, stacked
 from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, WINDOW, drawn, filled, names, place
 
 GAP = shapely.box(-0.01, 1.0, 0.21, 3.0)
@@ -89,3 +89,31 @@ def test_lines_of_one_name_are_one_lost_room_on_a_turned_page_too(is_turned):
     lines = [line("COLD", 20.0), line("STORE", 27.0), line("OFFICE", 60.0)]
     lost, _ = lost_rooms(lines, [], shapely.box(0, 0, 99, 99), shapely.Polygon(), 1.0)
     assert [one.name for one in lost] == ["COLD STORE", "OFFICE"]
+
+
+def _line(text, x, y):
+    return TextLine(words=(Word(text=text, box_pt=(x, y, x + 30, y + 5)),), box_pt=(x, y, x + 30, y + 5))
+
+
+def test_lines_of_one_name_are_one_though_the_middle_one_is_no_name():
+    lines = [_line("OFFICE", 10, 20), _line("NO. 2", 10, 27), _line("ANNEXE", 10, 34)]
+    assert [[one.text for one in stack] for stack in stacked([lines[0], lines[2]], lines)] == [["OFFICE", "ANNEXE"]]
+    numbered = [_line("OFFICE", 10, 20), _line("102", 10, 27), _line("STORE", 10, 34)]
+    assert len(stacked([numbered[0], numbered[2]], numbered)) == 2
+
+
+def test_a_name_beside_all_walls_is_a_note_unless_a_number_of_rooms_stands_at_it():
+    names = [_line("PANTRY", 210, 20), _line("REMOVE DEBRIS", 310, 20)]
+    number = _line("103", 210, 27)
+    found, ground = [shapely.box(0, 0, 99, 99)], shapely.box(0, 0, 99, 99)
+    lost, _ = lost_rooms(names, found, ground, shapely.Polygon(), 1.0, [number], [*names, number])
+    assert [one.name for one in lost] == ["PANTRY"]
+
+
+def test_a_place_in_the_open_is_no_room_though_walls_all_but_enclose_it():
+    def texts(ink):
+        ink.text((2.0, 2.0), "FRONT PATIO", 8.0, "A-ANNO")
+
+    plan = drawn(filled(GAP, DOOR), texts)
+    assert [lost.name for lost in plan.lost] == ["FRONT PATIO"]
+    assert not any(room.name == "FRONT PATIO" for room in plan.rooms)

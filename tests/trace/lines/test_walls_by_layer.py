@@ -6,7 +6,7 @@ from takeoff.trace.drawing.layer_names import layer_role
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_plan_rooms import drawn, names
 
-PEN = Pen(0.35)
+PEN, THIN = Pen(0.35), Pen(0.12)
 FACES = [
     ((0, 0), (9.4, 0)), ((0, 4.4), (9.4, 4.4)), ((0, 0), (0, 4.4)), ((9.4, 0), (9.4, 4.4)),
     ((0.2, 0.2), (5.2, 0.2)), ((5.4, 0.2), (9.2, 0.2)), ((0.2, 4.2), (5.2, 4.2)), ((5.4, 4.2), (9.2, 4.2)),
@@ -49,3 +49,29 @@ def test_a_foundation_on_its_layer_is_no_wall():
     assert {layer_role(name) for name in ("S-FNDN", "S-STEM-WALL", "S-FTNG-OTLN", "A-FOOTING")} == {"other"}
     plan = drawn(faces, opening, footing, names, layered=True)
     assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.2]
+
+
+def outer(ink: Ink) -> None:
+    """Draw the walls round both rooms on their layer, and none between them."""
+    for x0, y0, x1, y1 in ((0, 0, 9.4, 4.4), (0.2, 0.2, 9.2, 4.2)):
+        ink.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)], "A-WALL", PEN)
+
+
+def partition(ink: Ink) -> None:
+    """Draw a partition of 80 mm from wall to wall in a lighter pen, on a layer whose name tells nothing."""
+    for x in (5.2, 5.28):
+        ink.line((x, 0.2), (x, 4.2), "CABIN", THIN)
+
+
+def desk(ink: Ink) -> None:
+    ink.polyline([(7.0, 1.0), (7.6, 1.0), (7.6, 1.1), (7.0, 1.1), (7.0, 1.0)], "CABIN", THIN)
+
+
+def test_a_partition_in_another_pen_parts_rooms_from_named_wall_to_named_wall_and_its_rooms_are_not_sure():
+    """By hand: 5.0 × 4 m and 3.92 × 4 m; what stands free in a room is no wall."""
+    assert [round(room.area, 1) for room in drawn(outer, names, layered=True).rooms] == [36.0]
+    plan = drawn(outer, partition, desk, names, layered=True)
+    assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.68]
+    assert not any(room.sure or room.outline_sure for room in plan.rooms)
+    assert any("drawn otherwise than the walls" in reason for reason in plan.rooms[0].reasons)
+    assert [round(room.area, 1) for room in drawn(outer, desk, names, layered=True).rooms] == [36.0]
