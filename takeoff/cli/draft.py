@@ -66,9 +66,11 @@ def draft(
     from takeoff.actions.draft.making import make_draft
     from takeoff.actions.schedules import keep_codes
 
+    if not plan and not job.exists():
+        raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
+    readers = _readers(processes, cluster, is_early=bool(plan))
     with _opened(job, plan, units) as store:
         keep_codes(store, named_codes(code), who=person(), at=now())
-        readers = _readers(processes, cluster, sheets=len(store.job.sheets))
         with progress("Drafting") as step:
             made = make_draft(store, who=person(), at=now(), readers=readers, progress=step)
         value = store.job
@@ -85,8 +87,6 @@ def draft(
 def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metric"] | None) -> JobStore:
     """Open the job, made of the plans where they are named."""
     if not plan:
-        if not job.exists():
-            raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
         return actions.open_job(job)
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
     settings = JobSettings(name=job.stem, units=units or "imperial")
@@ -95,12 +95,12 @@ def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metr
     return store
 
 
-def _readers(processes: int, cluster: str | None, *, sheets: int) -> Readers:
-    """Return what reads the sheets: processes of this machine, or the workers of a cluster."""
+def _readers(processes: int, cluster: str | None, *, is_early: bool) -> Readers:
+    """Return what reads the sheets: processes of this machine, of a new job ready early, or a cluster's workers."""
     from takeoff.actions.draft.cluster import Cluster
     from takeoff.actions.draft.lanes import Lanes
 
-    return Cluster(cluster) if cluster else Lanes(min(processes or cores(), sheets))
+    return Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=is_early)
 
 
 def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:

@@ -77,7 +77,7 @@ def in_child(name: str, plan: Path) -> None:
     is_far = "cluster" in name
     make = LocalCluster(n_workers=count, threads_per_worker=1, dashboard_address=None) if is_far else nullcontext()
     with tempfile.TemporaryDirectory() as folder, make as cluster:
-        readers = Cluster(cluster.scheduler_address) if cluster is not None else Lanes(count)
+        readers = Cluster(cluster.scheduler_address) if cluster is not None else Lanes(count, is_early=True)
         settings = JobSettings(name="bench")
         start = time.perf_counter()
         store, _ = new_job(Path(folder) / "b.takeoff", [(plan.name, plan.read_bytes())], settings, **WHO)

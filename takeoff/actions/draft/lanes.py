@@ -8,6 +8,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, wait
 from takeoff.actions.draft.reading import SheetRead, SheetTask, failed, read_sheet
 from takeoff.apart import Apart
 from takeoff.errors import SheetError
+from takeoff.sheet.document import pdf_engine
 
 _KEPT: dict[str, bytes] = {}
 """In a lane's process: the plan file that its sheets are of, by SHA-256."""
@@ -21,18 +22,39 @@ def _read(task: SheetTask, data: bytes | None) -> SheetRead:
     return read_sheet(task, _KEPT[task.sheet.source])
 
 
-class Lanes:
-    """Reads sheets in several processes; the sheets that take longest are to come first."""
+EARLY = 2
+"""Processes that are started before it is known how many sheets there are: each takes about a second to be ready."""
 
-    def __init__(self, processes: int) -> None:
+
+def _be_ready() -> None:
+    """Load in a lane's process what reading a sheet takes."""
+    pdf_engine()
+
+
+class Lanes:
+    """Reads sheets in several processes; the sheets that take longest are to come first.
+
+    Parameters
+    ----------
+    processes
+        How many at most.
+    is_early
+        Whether the first of them get ready at once, while the plans are still being opened.
+    """
+
+    def __init__(self, processes: int, *, is_early: bool = False) -> None:
         self._count = processes
+        self._early = [Apart() for _ in range(min(processes, EARLY))] if is_early else []
+        for lane in self._early:
+            lane.submit(_be_ready)
 
     def __call__(self, tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
         """Read the sheets; see `takeoff.actions.draft.reading.Readers`."""
         waiting = list(tasks)
         waiting.reverse()
-        free = [(Apart(), "") for _ in range(min(self._count, len(waiting)))]
-        lanes = [lane for lane, _ in free]
+        more = min(self._count, len(waiting)) - len(self._early)
+        lanes, self._early = [*self._early, *(Apart() for _ in range(more))], []
+        free = [(lane, "") for lane in reversed(lanes)]
         reading: dict[Future[SheetRead], tuple[Apart, SheetTask]] = {}
         try:
             while waiting or reading:
