@@ -6,6 +6,8 @@ or 270 degrees clockwise has its displayed frame turned by as much.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from takeoff.model.plan import Point, Sheet
 
 Box = tuple[float, float, float, float]
@@ -46,6 +48,18 @@ def _turned(x: float, y: float, width: float, height: float, rotation: int) -> P
     """Turn a point of a page of that size as the page is turned, in degrees clockwise."""
     point = {90: (height - y, x), 180: (width - x, height - y), 270: (y, width - x)}.get(rotation % 360, (x, y))
     return (float(point[0]), float(point[1]))
+
+
+def box_round(boxes: Iterable[Box]) -> Box:
+    """Return the box round several.
+
+    Examples
+    --------
+    >>> box_round([(0, 0, 2, 1), (1, 0, 5, 3)])
+    (0, 0, 5, 3)
+    """
+    left, top, right, bottom = zip(*boxes, strict=True)
+    return (min(left), min(top), max(right), max(bottom))
 
 
 def box_to_displayed(sheet: Sheet, box_pt: Box) -> Box:

@@ -12,7 +12,7 @@ from takeoff.errors import CalibrationError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
-from takeoff.sheet.frame import Box
+from takeoff.sheet.frame import Box, box_round
 from takeoff.sheet.scales import parse_scale_note
 
 RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹"
@@ -104,7 +104,7 @@ def lines_of_page(page: Any) -> list[TextLine]:
             if x0 < x < x1 and y0 < y < y1:
                 text = _with_raised(text, digits)
         lines.setdefault((block, line), []).append(Word(text=text, box_pt=(x0, y0, x1, y1)))
-    return [TextLine(words=tuple(words), box_pt=_round_box(words)) for words in lines.values()]
+    return [TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words)) for words in lines.values()]
 
 
 def _raised_digits(blocks: list[dict[str, Any]]) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:
@@ -134,9 +134,3 @@ def _with_raised(word: str, digits: str) -> str:
     if word.endswith(digits):
         return word.removesuffix(digits) + digits.translate(_RAISE)
     return re.sub(rf"(?<=\d){digits}(?=[/⁄])", f" {digits}", word, count=1)
-
-
-def _round_box(words: list[Word]) -> Box:
-    """Return the box round several words."""
-    x0, y0, x1, y1 = zip(*(word.box_pt for word in words), strict=True)
-    return (min(x0), min(y0), max(x1), max(y1))

@@ -117,7 +117,8 @@ def read_title_block(lines: Sequence[TextLine], sheet: Sheet) -> TitleBlock:
         number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
         title=_title(edge, number),
         scale_note=_scale_note(edge, placed, _middle(number) if number else (across, down)),
-        revision=_labelled(edge, _REVISION, _REVISION_LABEL, _REVISION_VALUE.fullmatch)
+        revision=next((found[1] for at in edge if (found := _REVISION.search(at.text))), "")
+        or _at_label(edge, _REVISION_LABEL, _REVISION_VALUE.fullmatch)
         or _at_label(edge, _INDEX, _INDEX_VALUE.fullmatch),
         date=_date(edge),
     )
@@ -227,17 +228,6 @@ def _scale_words(line: TextLine) -> str:
         return re.sub(rf"^\s*{_SCALE_WORD}\s*[:=]?\s*", "", line.text, flags=re.IGNORECASE)
     said = _NO_ONE_SCALE.search(line.text)
     return said[0] if said else ""
-
-
-def _labelled(
-    edge: list[_Placed], inline: re.Pattern[str], label: re.Pattern[str], fits: Callable[[str], object]
-) -> str:
-    """Find a value written after its label on one line, or on a line that follows it."""
-    for at in edge:
-        found = inline.search(at.text)
-        if found:
-            return found[1]
-    return _at_label(edge, label, fits)
 
 
 def _at_label(edge: list[_Placed], label: re.Pattern[str], fits: Callable[[str], object]) -> str:

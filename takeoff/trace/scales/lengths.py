@@ -7,11 +7,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from takeoff.errors import LengthError
 from takeoff.model.plan import KnownDimension, Point
-from takeoff.sheet.frame import Box
+from takeoff.sheet.frame import Box, box_round
 from takeoff.sheet.text import RAISED, TextLine, Word
 from takeoff.units import FOOT, INCH, parse_length
 
@@ -88,9 +86,8 @@ def written_lengths(lines: Sequence[TextLine]) -> list[WrittenLength]:
             read = _read(text)
             if read is not None:
                 length, step, is_bare = read
-                found.append(
-                    WrittenLength(text=text, length=length, step=step, is_bare=is_bare, box_pt=_round_box(words))
-                )
+                box = box_round(word.box_pt for word in words)
+                found.append(WrittenLength(text=text, length=length, step=step, is_bare=is_bare, box_pt=box))
     return found
 
 
@@ -157,8 +154,3 @@ def _last_place(plain: str) -> float:
         if low.rstrip(".").endswith(unit):
             return part * metres
     return part * (INCH if re.search(r"[\"″”]|''|in|-", low) else FOOT)
-
-
-def _round_box(words: Sequence[Word]) -> Box:
-    boxes = np.array([word.box_pt for word in words])
-    return (*map(float, boxes[:, :2].min(0)), *map(float, boxes[:, 2:].max(0)))  # type: ignore[return-value]

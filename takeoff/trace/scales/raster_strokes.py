@@ -43,7 +43,7 @@ def find_strokes(thin: Grey) -> Floats:
     edges = _edges(thin)
     if not len(edges):
         return np.zeros((0, 4))
-    centred, _ = _centred(thin, edges)
+    centred = _centred(thin, edges)
     groups = _collinear(centred, 5.6)
     joined = _joined(centred, groups)
     fitted, weight = _fitted(thin, joined)
@@ -141,7 +141,7 @@ def _ridge(profile: Floats) -> tuple[Floats, Floats]:
     return middle.reshape(profile.shape[:-1]), (0.5 * total).reshape(profile.shape[:-1])
 
 
-def _centred(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
+def _centred(thin: Grey, lines: Floats) -> Floats:
     """Move edges onto the middle of their ink; drop those that are on no stroke."""
     out: list[Floats] = []
     weights: list[Floats] = []
@@ -153,9 +153,8 @@ def _centred(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
         n = np.column_stack([-u[:, 1], u[:, 0]])
         out.append(part + np.tile(n * middle[:, None], 2))
         weights.append(weight)
-    moved, weight = np.concatenate(out), np.concatenate(weights)
-    keep = weight > 0.3
-    return moved[keep], weight[keep]
+    kept: Floats = np.concatenate(out)[np.concatenate(weights) > 0.3]
+    return kept
 
 
 def _collinear(lines: Floats, gap: float) -> Ints:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from takeoff.sheet.frame import Box
+from takeoff.sheet.frame import Box, box_round
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength, parted_words
@@ -92,9 +92,7 @@ def _labels(lines: Sequence[TextLine]) -> list[_Label]:
             found = _LABEL.fullmatch(text)
             if found:
                 number = float(found[1].replace(",", "."))
-                box = words[0].box_pt
-                for word in words[1:]:
-                    box = _joined(box, word.box_pt)
+                box = box_round(word.box_pt for word in words)
                 labels.append(_Label(" ".join(word.text for word in words), number, (found[2] or "").lower(), box))
     return labels
 
@@ -161,9 +159,7 @@ def _unit(labels: Sequence[_Label], words: Sequence[Word]) -> float | None:
     """Return the unit of a row in metres: a label's, else of a word that stands beside the row."""
     named = {label.unit for label in labels if label.unit}
     if not named:
-        box = labels[0].box
-        for label in labels[1:]:
-            box = _joined(box, label.box)
+        box = box_round(label.box for label in labels)
         reach = 4 * labels[0].size
         for word in words:
             x, y = _mid(word.box_pt, 0), _mid(word.box_pt, 1)
@@ -198,7 +194,3 @@ def _aligned(one: Box, other: Box, axis: int, slack: float) -> bool:
 
 def _mid(box: Box, axis: int) -> float:
     return (box[axis] + box[axis + 2]) / 2
-
-
-def _joined(one: Box, other: Box) -> Box:
-    return (min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3]))
