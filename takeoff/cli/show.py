@@ -242,10 +242,10 @@ def show_estimate_arithmetic(priced: Priced) -> None:
     console = _console()
     groups = group_arithmetic(priced.estimate, priced.catalogue)
     parts = (
-        ("Coated area by room: what coats are ordered for and labour is counted by", groups.areas),
-        ("Material by product", groups.material),
-        ("Labour by room", groups.labour),
-        ("From cost to price", groups.price),
+        ("Coated area by room: what coats are ordered for and labour is counted by", groups["areas"]),
+        ("Material by product", groups["material"]),
+        ("Labour by room", groups["labour"]),
+        ("From cost to price", groups["price"]),
     )
     for heading, members in parts:
         console.print(heading, markup=False, style="bold underline")

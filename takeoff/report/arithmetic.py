@@ -105,18 +105,11 @@ class Group:
     lines: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ArithmeticGroups:
-    """Coated areas by room, material by product, labour by room, and the way to the price."""
+def group_arithmetic(result: Estimate, catalogue: Catalogue | None = None) -> dict[str, tuple[Group, ...]]:
+    """Group the lines of an estimate: ``areas`` by room, ``material`` by product, ``labour`` by room, and ``price``.
 
-    areas: tuple[Group, ...]
-    material: tuple[Group, ...]
-    labour: tuple[Group, ...]
-    price: tuple[Group, ...]
-
-
-def group_arithmetic(result: Estimate, catalogue: Catalogue | None = None) -> ArithmeticGroups:
-    """Group the lines of an estimate; with the catalogue, steps go by their names instead of their ids."""
+    With the catalogue, steps go by their names instead of their ids.
+    """
     names = {} if catalogue is None else {(s.id, t.id): t.name for s in catalogue.systems for t in s.steps}
     rooms = {r.id: r.label for r in result.rooms}
     labour: dict[str, list[tuple[str, str]]] = {}
@@ -127,12 +120,12 @@ def group_arithmetic(result: Estimate, catalogue: Catalogue | None = None) -> Ar
         (f"{line.room_label}, {line.system}" if is_shared else line.room_label, _joined(line.arithmetic.lines))
         for line in result.areas
     )
-    return ArithmeticGroups(
-        areas=(Group(title="", lines=areas),),
-        material=tuple(_product(m, rooms, names) for m in result.materials),
-        labour=tuple(Group(title=title, lines=tuple(lines)) for title, lines in labour.items()),
-        price=(Group(title="", lines=tuple((p.label, _joined(p.arithmetic.lines)) for p in result.price)),),
-    )
+    return {
+        "areas": (Group(title="", lines=areas),),
+        "material": tuple(_product(m, rooms, names) for m in result.materials),
+        "labour": tuple(Group(title=title, lines=tuple(lines)) for title, lines in labour.items()),
+        "price": (Group(title="", lines=tuple((p.label, _joined(p.arithmetic.lines)) for p in result.price)),),
+    }
 
 
 def _product(line: MaterialLine, rooms: dict[str, str], names: dict[tuple[str, str], str]) -> Group:

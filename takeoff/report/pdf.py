@@ -81,7 +81,9 @@ def _printed(content: ReportContent) -> dict[str, Any]:
         "exclusions": content.exclusions,
         "qualifications": content.qualifications,
         "bill": [asdict(part) for part in bill(content)],
-        "arithmetic": asdict(group_arithmetic(e, content.catalogue)),
+        "arithmetic": {
+            name: [asdict(group) for group in groups] for name, groups in group_arithmetic(e, content.catalogue).items()
+        },
     }
 
 

@@ -298,7 +298,7 @@ def test_the_grouped_arithmetic_leaves_out_no_line(content: ReportContent) -> No
     groups = group_arithmetic(content.estimate, default_catalogue())
     text = "\n".join(
         f"{lead}: {words}"
-        for group in (*groups.areas, *groups.material, *groups.labour, *groups.price)
+        for group in (group for made in groups.values() for group in made)
         for lead, words in group.lines
     )
     rows = arithmetic_table(content.estimate).rows

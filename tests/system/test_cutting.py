@@ -1,3 +1,8 @@
+import json
+import math
+from itertools import pairwise
+from pathlib import Path
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,6 +13,8 @@ from takeoff.model.cutting import Drop, MatLayout, Offcut, Piece
 from takeoff.model.figures import Elevation
 from takeoff.system.cutting import cut_rolls, cut_stock, pack_lengths
 from takeoff.system.hanging import hang_mat
+
+CASES = json.loads((Path(__file__).parents[1] / "cases" / "drops.json").read_text())
 
 
 def make_drop(number, length, width=1.0, *, is_short=False):
@@ -180,3 +187,28 @@ def test_stock_holds_every_metre_that_is_asked_for(lengths):
             got[piece.label] = got.get(piece.label, 0.0) + piece.length
     assert got == pytest.approx({str(i): x for i, x in enumerate(lengths)})
     assert plan.lower_bound <= len(plan.stock) <= plan.first_fit
+
+
+@pytest.mark.parametrize("case", CASES["rolls"], ids=lambda case: case["working"])
+def test_rolls_agree_with_hand_working(case):
+    assert pack_lengths(case["drops"] * case["times"], case["roll"]).first_fit == case["rolls"]
+
+
+def test_no_drops_take_no_roll():
+    assert pack_lengths([], 50.0).bins == ()
+
+
+def test_length_longer_than_what_it_is_cut_from_is_refused():
+    with pytest.raises(CatalogueError, match=r"8\.600 m is longer than the 8\.500 m"):
+        pack_lengths([8.6], 8.5)
+
+
+@given(st.lists(st.floats(0.5, 10), max_size=40), st.floats(10, 50))
+def test_every_length_is_cut_once_and_no_roll_is_overdrawn(drops, roll_length):
+    rolls = [[drops[i] for i in row] for row in pack_lengths(drops, roll_length, effort=0.0).bins]
+    grains = 1e-4 * len(drops)  # each is counted in tenths of a millimetre, rounded up
+    assert sorted(drop for roll in rolls for drop in roll) == sorted(drops)
+    assert all(math.fsum(roll) <= roll_length * (1 + 1e-6) for roll in rolls)
+    # First fit: what lies in a roll did not fit into the one before it.
+    assert all(math.fsum(a) + b[-1] > roll_length * (1 - 1e-6) - grains for a, b in pairwise(rolls))
+    assert len(rolls) >= math.ceil(math.fsum(drops) / roll_length * (1 - 1e-6))

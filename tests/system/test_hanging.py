@@ -1,4 +1,6 @@
+import json
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -9,6 +11,8 @@ from shapely.ops import unary_union
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.figures import Corner, Elevation
 from takeoff.system.hanging import drop_count, hang_mat
+
+CASES = json.loads((Path(__file__).parents[1] / "cases" / "drops.json").read_text())
 
 DOOR = (4.0, 0.0, 4.9, 2.1)
 WINDOW = (2.0, 1.0, 5.0, 2.2)
@@ -158,3 +162,24 @@ def test_drops_cover_the_whole_net_area_whatever_the_openings(openings, is_close
     assert face.net.difference(unary_union(hung + again)).area < 1e-4
     assert layout.mat_area >= face.net.area - 1e-4
     assert all(d.width <= 1.27 + 1e-9 for d in layout.drops)
+
+
+@pytest.mark.parametrize("case", CASES["counts"], ids=lambda case: case["working"])
+def test_drops_agree_with_hand_working(case):
+    found = drop_count(case["length"], width=case["width"], lap=case["lap"], is_closed=case["closed"])
+    assert found == case["drops"]
+
+
+@pytest.mark.parametrize("lap", [1.27, 2.0, -0.01])
+def test_lap_that_leaves_nothing_of_the_width_is_refused(lap):
+    with pytest.raises(CatalogueError, match="lap"):
+        drop_count(20.0, width=1.27, lap=lap, is_closed=True)
+
+
+@given(st.floats(0.01, 500), st.floats(0.5, 2), st.floats(0, 0.2), st.booleans())
+def test_drops_cover_the_face_and_one_fewer_would_not(length, width, lap, is_closed):
+    count = drop_count(length, width=width, lap=lap, is_closed=is_closed)
+    ends = 0.0 if is_closed else lap
+    assert count * (width - lap) + ends >= length * (1 - 1e-6)
+    if count > 1:
+        assert (count - 1) * (width - lap) + ends < length
