@@ -111,8 +111,9 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     share = registration.share
     if ink is not None and carried:
         share = sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
-    elif shown and len(shown) < len(runs):  # of the part that it shows
-        share = pair.share(registration, _focus(old, shown, pair.scale))
+    elif shown:  # of the part that it shows
+        found, is_part = pair.share(registration, _focus(old, shown, pair.scale))
+        share = found if is_part or len(shown) < len(runs) else share
     doubts = list(_doubts(job, pair, registration, share))
     is_certain = _is_same_floor(job, pair, shown, registration, share, doubts)
     carried += [_not_shown(run) for run in runs if run not in shown]

@@ -19,7 +19,7 @@ from takeoff.revise.linework_along import (
     parallels,
 )
 from takeoff.revise.registration import Registration
-from takeoff.revise.run_openings import added_openings, jambs_of_sides, known_openings, missing_face
+from takeoff.revise.run_openings import RunOpenings
 from takeoff.revise.sides import SEARCH, Scene, Side, look, rigid_move
 
 Verdict = Literal[
@@ -185,12 +185,9 @@ def _settled(
     tolerance = scene.tolerance
     doubts = [f"side {i + 1}: {s.doubt}" for i, s in enumerate(sides) if s.doubt]
     length, new_length = path.stations()[-1], Path(tuple(after), path.bulges, path.is_closed).stations()[-1]
-    used: dict[int, list[tuple[float, float]]] = {}
-    events = jambs_of_sides(sides, scene)
-    openings = known_openings(run, path, after, sides, scene, events, used, known)
-    added = added_openings(path, after, sides, scene, events, used, known, say)
-    doubts.extend(missing_face(sides, path, after, scene, used, say=say))
-    openings.extend(added)
+    on_sides = RunOpenings(run, path, after, sides, scene, known, say)
+    openings = on_sides.found()
+    doubts.extend(on_sides.missing_face())
     moves = [math.dist(p, q) for p, q in zip(path.points, after, strict=True)]
     kept_openings = tuple(o.after for o in openings if o.after is not None)
     points = tuple((x / scale.mx, y / scale.my) for x, y in after)

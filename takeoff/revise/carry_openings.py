@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from takeoff.model.walls import Opening, OpeningKind
@@ -80,7 +81,7 @@ def carry_opening(
     The proposal's ``after.at`` is the station from where the side began on the old revision.
     """
     low, high = local - opening.width / 2.0, local + opening.width / 2.0
-    e0, e1 = _nearest(old_jambs, low, FRAME), _nearest(old_jambs, high, FRAME)
+    e0, e1 = nearest_jambs(old_jambs, opening, local)
     here = replace(opening, at=max(local, 0.0))
     near = 2.0 * tolerance
     if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
@@ -110,6 +111,12 @@ def carry_opening(
     used.append((e0, e1))
     note = "one of its jambs is not drawn any more"
     return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
+
+
+def nearest_jambs(jambs: Sequence[float], opening: Opening, local: float) -> tuple[float | None, float | None]:
+    """The drawn jambs of an opening whose centre is at a station, as far as they are among these."""
+    low, high = local - opening.width / 2.0, local + opening.width / 2.0
+    return _nearest(jambs, low, FRAME), _nearest(jambs, high, FRAME)
 
 
 def _moved_to(
@@ -162,6 +169,8 @@ def new_openings(
     tolerance: float,
     *,
     limits: tuple[float, float],
+    kind_of: Callable[[float, float], OpeningKind | None],
+    more: Sequence[tuple[float, float]] = (),
     length: Length = in_metres,
 ) -> list[CarriedOpening]:
     """Find openings that only the new issue has: two new jambs, in a face that was whole.
@@ -180,33 +189,37 @@ def new_openings(
         Distance in metres within which lines are one.
     limits
         Stations between which the side runs on the new issue.
+    kind_of
+        Tells the kind of what is drawn between two stations, where it shows one.
+    more
+        Spans in which something else shows a new opening.
     length
         Writes a length in metres.
     """
     near = 2.0 * tolerance
+
+    def is_used(span: tuple[float, float]) -> bool:
+        return any(p - near <= span[1] and span[0] <= q + near for p, q in used)
+
     fresh = sorted(
         j
         for j in new_jambs
         if _nearest(old_jambs, j, near) is None
         and limits[0] + near < j < limits[1] - near
-        and not any(p - near <= j <= q + near for p, q in used)
-    )
+        and not is_used((j, j))
+    )  # fmt: skip
     out = []
-    i = 0
-    while i + 1 < len(fresh):
-        a, b = fresh[i], fresh[i + 1]
-        was_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
-        if not (WIDTHS[0] <= b - a <= WIDTHS[1] and was_whole):
-            i += 1
+    for a, b in (*pairwise(fresh), *more):
+        is_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
+        if is_used((a, b)) or not (WIDTHS[0] <= b - a <= WIDTHS[1] and is_whole):
             continue
-        kind: OpeningKind = "door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window"
+        kind = kind_of(a, b) or ("door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window")
         height, sill = usual_size(kind, b - a, known)
         is_like = any(o.kind == kind and abs(o.width - (b - a)) <= FRAME for o in known)
         note = f"height {length(height)} {'taken from one as wide' if is_like else 'assumed, to be checked'}"
         opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
         out.append(CarriedOpening(before=None, after=opening, verdict="new", note=note))
         used.append((a, b))
-        i += 2
     return out
 
 

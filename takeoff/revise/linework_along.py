@@ -19,6 +19,8 @@ Length = Callable[[float], str]
 """Writes a length in metres for people."""
 PARALLEL = math.sin(math.radians(1.5))
 ACROSS = math.cos(math.radians(15.0))
+ALIKE = 0.9
+"""Part of what the longest line of a face covers from which another may be the face."""
 LEAST_JAMB = 0.05
 """Metres that a jamb reaches into its wall at least: half of a thin partition (judgement, no source)."""
 
@@ -184,7 +186,7 @@ def without(first: Sequence[tuple[float, float]], second: Sequence[tuple[float, 
 def aligned(drawn: Drawn, stretch: Stretch, reach: float, tolerance: float, heading: int = 0) -> Stretch | None:
     """Lay a stretch on the face that is drawn along it within ``reach``: a run traced by hand lies a little askew.
 
-    Of several lines the one along which most of the stretch is drawn is taken; nothing where less than a seventh is.
+    Of lines that cover nearly as much as the longest the nearest is taken; nothing where less than a seventh is drawn.
     """
     local = stretch.local(drawn.near(stretch.a, stretch.b, reach))
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
@@ -195,7 +197,7 @@ def aligned(drawn: Drawn, stretch: Stretch, reach: float, tolerance: float, head
     pieces = local[level & (span > 0.0)]
     within = np.minimum(np.maximum(pieces[:, 0], pieces[:, 2]), stretch.length)
     within = within - np.maximum(np.minimum(pieces[:, 0], pieces[:, 2]), 0.0)
-    best, most = None, stretch.length / 7.0
+    found: list[tuple[float, float, Stretch]] = []
     for row in np.argsort(-within, kind="stable")[:6]:
         s0, o0, s1, o1 = (float(v) for v in pieces[row])
         if abs(s1 - s0) < 1e-9:
@@ -210,19 +212,35 @@ def aligned(drawn: Drawn, stretch: Stretch, reach: float, tolerance: float, head
             b=(stretch.b[0] + end * n[0], stretch.b[1] + end * n[1]),
             hand=stretch.hand,
         )
-        found = parallels(drawn, laid, tolerance, heading)
-        covered = total(clipped(face_spans(found, 0.0, tolerance), 0.0, laid.length))
-        if covered > most * 1.001:
-            best, most = laid, covered
-    return best
+        spans = face_spans(parallels(drawn, laid, tolerance, heading), 0.0, tolerance)
+        found.append((total(clipped(spans, 0.0, laid.length)), abs(start + end), laid))
+    most = max((covered for covered, _, _ in found), default=0.0)
+    # the line of a finish lies beside the face, as long as it
+    alike = [one for one in found if one[0] > stretch.length / 7.0 and one[0] >= ALIKE * most]
+    return min(alike, key=lambda one: one[1])[2] if alike else None
 
 
-def jambs(drawn: Drawn, stretch: Stretch, offset: float, reach: float, tolerance: float) -> list[float]:
-    """Stations at which a line leaves the face at an offset square into the wall: jambs and ends of walls.
+def ends_along(drawn: Drawn, stretch: Stretch, tolerance: float) -> list[float]:
+    """Stations at which lines along a face begin or end: openings of a wall whose ends are left open."""
+    return sorted({round(s, 6) for _, a, b in parallels(drawn, stretch, tolerance) for s in (a, b)})
+
+
+def own_parts(lines: Floats, others: Drawn, tolerance: float) -> Floats:
+    """What of lines, shape (n, 4), does not lie along other lines: a line that grew is new only where it grew."""
+    out: list[list[float]] = []
+    for x0, y0, x1, y1 in lines.tolist():
+        line = Stretch(a=(x0, y0), b=(x1, y1), hand=1)
+        covered = face_spans(parallels(others, line, tolerance), 0.0, tolerance)
+        left = without([(0.0, line.length)], covered)
+        out.extend([*line.at(a), *line.at(b)] for a, b in left if b - a > tolerance)
+    return np.array(out, np.float64).reshape(-1, 4)
+
+
+def jambs(drawn: Drawn, face: Stretch, reach: float, tolerance: float) -> list[float]:
+    """Stations at which a line leaves a face square into the wall: jambs and ends of walls.
 
     ``reach`` is how near to the face the line must end; lines within ``tolerance`` of one another are one.
     """
-    face = stretch.shifted(offset)
     local = face.local(drawn.near(face.a, face.b, reach))
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
     square = np.abs(local[:, 3] - local[:, 1]) >= ACROSS * span

@@ -172,6 +172,10 @@ def _explained(
         reach = THICKEST if c.moved or c.verdict != "unchanged" else scale.join_tolerance
         near = shapely.buffer(way, reach)
         out |= np.asarray(shapely.covers(near, shapes), bool) & _runs_along(lines, way, reach)
+        for found in c.openings:  # its leaves
+            if found.after is not None and found.verdict != "unchanged":
+                place = way.interpolate(found.after.at).buffer(found.after.width * 1.2 + THICKEST)
+                out |= np.asarray(shapely.covers(place, shapes), bool)
     return out
 
 

@@ -1,23 +1,25 @@
-"""The openings of one run on a new issue: each looked for on its side, new ones found, and what no opening explains."""
+"""The openings of one run on a new revision: each looked for on its side, new ones found, and what none explains."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 import shapely
 
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
-from takeoff.model.walls import Opening, Run
-from takeoff.revise.carry_openings import CarriedOpening, carry_opening, new_openings, usual_size
-from takeoff.revise.fittings import changed_kind, fitting_between
+from takeoff.model.walls import Opening, OpeningKind, Run
+from takeoff.revise.carry_openings import WIDTHS, CarriedOpening, carry_opening, nearest_jambs, new_openings, usual_size
+from takeoff.revise.fittings import LEAF, PIECES, Fitting, changed_kind, fitting_between
 from takeoff.revise.linework_along import (
     Drawn,
     Length,
+    Spans,
     Stretch,
     clipped,
+    ends_along,
     face_spans,
     jambs,
     parallels,
@@ -28,145 +30,205 @@ from takeoff.revise.linework_along import (
 from takeoff.revise.sides import Scene, Side, wall_depth
 
 QUIET = 0.3
-"""Metres before and behind a wall within which nothing changes at an opening that is as before (judgement)."""
+"""Metres before and behind a wall within which nothing changes in the width of an opening that is as before
+(judgement)."""
 BESIDE = 0.12
-"""Metres beside an opening within which nothing changes at one that is as before: a frame (judgement, no source)."""
-Jambs = Mapping[int, tuple[list[float], list[float]]]
-"""Stations of jambs on the old and on the new issue, by side."""
-Used = dict[int, list[tuple[float, float]]]
-"""Spans of openings that were found, by side."""
+"""Metres beside an opening within which nothing changes in its wall: a frame (judgement, no source)."""
+PROUD = 0.05
+"""Metres by which a frame stands out of its wall (judgement, no source)."""
+BEYOND = 3.0
+"""Metres beyond the ends of a side within which jambs are looked for."""
 
 
-def known_openings(
-    run: Run,
-    path: Path,
-    after: Sequence[Point],
-    sides: Sequence[Side],
-    scene: Scene,
-    events: Jambs,
-    used: Used,
-    known: Sequence[Opening],
-) -> list[CarriedOpening]:
-    """Every opening of the run, looked for on its side of the new revision."""
-    stations, new_stations = path.stations(), Path(tuple(after), path.bulges, path.is_closed).stations()
-    out = []
-    for opening in run.openings:
-        i = _segment_of(stations, opening.at)
-        side = sides[i]
-        start = _start_moved(path, after, i)
-        if side.stretch is None:
-            at = opening.at - stations[i] - start + new_stations[i]
-            is_still = side.state == "arc" and not side.doubt
-            out.append(
-                CarriedOpening(
-                    before=opening, after=replace(opening, at=max(at, 0.0)),
+@dataclass(kw_only=True)
+class _OnSide:
+    """One straight side: ``start`` is by how much its start moved along it. Stations from where it began before.
+
+    ``old`` and ``new`` are the jambs that both revisions draw, ``old_ends`` and ``new_ends`` where lines of its face
+    begin or end; along ``now`` the new one draws its face; ``used`` are spans of openings that were found.
+    """
+
+    side: Side
+    face: Stretch
+    start: float
+    end: float
+    depth: float
+    old: list[float]
+    new: list[float]
+    old_ends: list[float]
+    new_ends: list[float]
+    now: Spans
+    used: list[tuple[float, float]] = field(default_factory=list)
+
+    def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
+        """Jambs to find an opening by: where none are drawn, the ends of its face."""
+        if None not in nearest_jambs(self.old, opening, local):
+            return self.old, self.new
+        return sorted((*self.old, *self.old_ends)), sorted((*self.new, *self.new_ends))
+
+    def fittings(self, drawn: tuple[Drawn, Drawn], spans: tuple[float, float, float, float]) -> tuple[Fitting, Fitting]:
+        """What the old and the new one of two sets of lines draw between jambs."""
+        e0, e1, n0, n1 = spans
+        before = fitting_between(drawn[0], self.face, e0, e1, self.depth)
+        return before, fitting_between(drawn[1], self.side.placed, n0, n1, self.depth)
+
+
+class RunOpenings:
+    """The openings of a run, and how they stand on the new revision.
+
+    Parameters
+    ----------
+    run, path, after
+        The run before, its path, and its points on the new revision, in metres of the new sheet.
+    sides, scene
+        What was found of its sides, and the linework of both revisions.
+    known
+        Openings whose height and sill a new one may take over, the likeliest first.
+    say
+        Writes a length in metres.
+    """
+
+    def __init__(
+        self, run: Run, path: Path, after: Sequence[Point], sides: Sequence[Side], scene: Scene,
+        known: Sequence[Opening], say: Length,
+    ) -> None:  # fmt: skip
+        self._run, self._scene, self._known, self._say = run, scene, known, say
+        self._stations, self._sides = path.stations(), sides
+        new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
+        self._shifts: list[float] = []
+        self._here: dict[int, _OnSide] = {}
+        for i, ((a, b, _), side) in enumerate(zip(path.segments(), sides, strict=True)):
+            start = ((after[i][0] - a[0]) * (b[0] - a[0]) + (after[i][1] - a[1]) * (b[1] - a[1])) / math.dist(a, b)
+            self._shifts.append(new_stations[i] - start)
+            if side.stretch is not None:
+                end = start + math.dist(after[i], after[(i + 1) % len(after)])
+                self._here[i] = self._on_side(side, side.stretch, start, end)
+
+    def _on_side(self, side: Side, face: Stretch, start: float, end: float) -> _OnSide:
+        scene, placed = self._scene, side.placed
+        old, new = (
+            [s - BEYOND for s in jambs(drawn, _longer(stretch, BEYOND), scene.reach, scene.tolerance)]
+            for drawn, stretch in ((scene.old, face), (scene.new, placed))
+        )
+        is_vector = scene.ink is None  # edges found in a picture end anywhere
+        return _OnSide(
+            side=side, face=face, start=start, end=end, depth=wall_depth(side, scene), old=old, new=new,
+            old_ends=ends_along(scene.old, face, scene.tolerance) if is_vector else [],
+            new_ends=ends_along(scene.new, placed, scene.tolerance) if is_vector else [],
+            now=face_spans(parallels(scene.new, placed, 0.05, side.heading), 0.0, scene.tolerance),
+        )  # fmt: skip
+
+    def found(self) -> list[CarriedOpening]:
+        """Every opening of the run, then those that only the new revision has."""
+        out = []
+        for opening in self._run.openings:
+            i = _segment_of(self._stations, opening.at)
+            local = opening.at - self._stations[i]
+            if i in self._here:
+                one = self._on_straight(opening, local, self._here[i])
+            else:
+                is_still = self._sides[i].state == "arc" and not self._sides[i].doubt
+                one = CarriedOpening(
+                    before=opening, after=replace(opening, at=max(local, 0.0)),
                     verdict="unchanged" if is_still else "look at it",
                     note="" if is_still else "it could not be checked",
-                )
-            )  # fmt: skip
-            continue
-        local = opening.at - stations[i]
-        depth = wall_depth(side, scene)
-        own = (scene.gone, scene.came) if scene.ink is None else (scene.ink,)
-        is_quiet = _is_quiet(side.stretch, local, opening.width, depth, own)
-        solid = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
+                )  # fmt: skip
+            out.append(_shifted(one, self._shifts[i]))
+        for i, here in self._here.items():
+            if here.side.before is not None and here.side.state != "gone" and not here.side.is_still:
+                out.extend(_shifted(one, self._shifts[i]) for one in self._added(here))
+        return out
+
+    def _on_straight(self, opening: Opening, local: float, here: _OnSide) -> CarriedOpening:
+        scene = self._scene
+        middle = shapely.Point(here.face.at(local))
+        own = scene.own(middle, here.depth + (LEAF[1] + 0.5) * opening.width + QUIET)
+        is_quiet = not any(len(drawn.about(_place(here, local, opening.width), 0.0)) for drawn in own)
         found = carry_opening(
-            opening, local, *events[i], solid, used.setdefault(i, []), scene.tolerance, is_quiet=is_quiet
+            opening, local, *here.jambs_for(opening, local), here.now, here.used, scene.tolerance, is_quiet=is_quiet
         )
         if scene.ink is not None:
-            found = _by_ink(found, local, is_same=is_quiet)
-        elif not is_quiet:
-            found = _same_kind(found, side, scene, depth, known)
-        if found.after is not None:
-            at = found.after.at - start + new_stations[i]
-            found = replace(found, after=replace(found.after, at=max(at, 0.0)))
-        out.append(found)
-    return out
+            if is_quiet:
+                return CarriedOpening(
+                    before=opening, after=replace(opening, at=max(local, 0.0)), verdict="unchanged"
+                )  # fmt: skip
+            if found.verdict == "unchanged":
+                return replace(found, verdict="look at it", note="what is drawn in it or beside it changed")
+            return found
+        return found if is_quiet else self._same_kind(found, here, (own[0], own[1]))
+
+    def _same_kind(self, found: CarriedOpening, here: _OnSide, own: tuple[Drawn, Drawn]) -> CarriedOpening:
+        """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
+        if found.jambs is None or found.after is None:
+            return found
+        before, now = here.fittings((self._scene.old, self._scene.new), found.jambs)
+        gone, came = here.fittings(own, found.jambs)
+        change = changed_kind(before, now, gone, came)
+        if not change:
+            return found
+        if now.is_wall or came.is_wall:
+            return replace(found, after=None, verdict="gone", note=change)
+        kind = now.kind
+        if kind in (None, found.after.kind):
+            return replace(found, verdict="look at it", note=change)
+        height, sill = usual_size(kind, found.after.width, self._known)
+        after = replace(found.after, kind=kind, height=height, sill=sill, mark="", basis=())
+        return replace(found, after=after, verdict="look at it", note=change)
+
+    def _added(self, here: _OnSide) -> list[CarriedOpening]:
+        """Openings of a side that only the new revision has."""
+        before, scene, placed = here.side.before or [], self._scene, here.side.placed
+
+        def kind_of(low: float, high: float) -> OpeningKind | None:
+            seen = fitting_between(scene.new, placed, low, high, here.depth)
+            return seen.kind if any(seen.leaves) or seen.across >= 3 else None
+
+        more = [] if scene.ink is not None else [s for s in self._gaps(here, before) if kind_of(*s)]
+        return new_openings(
+            here.old, here.new, before, here.now, here.used, self._known, scene.tolerance,
+            limits=(here.start, here.end), kind_of=kind_of, more=more, length=self._say,
+        )  # fmt: skip
+
+    def _gaps(self, here: _OnSide, before: Spans) -> Spans:
+        """Where a leaf or glass may show a new opening whose jambs are not drawn."""
+        scene, placed = self._scene, here.side.placed
+        gaps = without(clipped(before, here.start, here.end), here.now)
+        within = parallels(scene.came, placed, here.depth)
+        glass = united([(a, b) for off, a, b in within if PIECES < off * placed.hand < here.depth - PIECES], PIECES)
+        return [s for s in (*gaps, *glass) if WIDTHS[0] <= s[1] - s[0] <= WIDTHS[1]]
+
+    def missing_face(self) -> list[str]:
+        """Stretches of face that are not drawn any more and that no opening explains."""
+        out, least = [], max(4.0 * self._scene.tolerance, 3.0 * self._scene.reach, 0.05)
+        for i, here in self._here.items():
+            side = here.side
+            if side.before is None or side.state == "gone" or side.doubt or side.is_still:
+                continue
+            spans = united(here.used, self._scene.tolerance)
+            left = without(without(clipped(side.before, here.start, here.end), here.now), spans)
+            left = [p for p in left if p[1] - p[0] > least]
+            if left:
+                out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
+        return out
 
 
-def _by_ink(found: CarriedOpening, local: float, *, is_same: bool) -> CarriedOpening:
-    """Settle by its ink an opening that two pictures show alike; one that they do not is no longer unchanged."""
-    assert found.before is not None
-    if is_same:
-        return CarriedOpening(before=found.before, after=replace(found.before, at=max(local, 0.0)), verdict="unchanged")
-    if found.verdict == "unchanged":
-        return replace(found, verdict="look at it", note="what is drawn in it or beside it changed")
-    return found
-
-
-def _same_kind(
-    found: CarriedOpening, side: Side, scene: Scene, depth: float, known: Sequence[Opening]
-) -> CarriedOpening:
-    """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
-    if found.jambs is None or found.after is None or side.stretch is None:
+def _shifted(found: CarriedOpening, by: float) -> CarriedOpening:
+    if found.after is None:
         return found
-    e0, e1, n0, n1 = found.jambs
-    before = fitting_between(scene.old, side.stretch, e0, e1, depth)
-    now = fitting_between(scene.new, side.placed, n0, n1, depth)
-    gone = fitting_between(scene.gone, side.stretch, e0, e1, depth)
-    came = fitting_between(scene.came, side.placed, n0, n1, depth)
-    change = changed_kind(before, now, gone, came)
-    if not change:
-        return found
-    if now.is_wall:
-        return replace(found, after=None, verdict="gone", note=change)
-    kind = now.kind
-    if kind in (None, found.after.kind):
-        return replace(found, verdict="look at it", note=change)
-    height, sill = usual_size(kind, found.after.width, known)
-    after = replace(found.after, kind=kind, height=height, sill=sill, mark="", basis=())
-    return replace(found, after=after, verdict="look at it", note=change)
+    return replace(found, after=replace(found.after, at=max(found.after.at + by, 0.0)))
 
 
-def added_openings(
-    path: Path,
-    after: Sequence[Point],
-    sides: Sequence[Side],
-    scene: Scene,
-    events: Jambs,
-    used: Used,
-    known: Sequence[Opening],
-    say: Length,
-) -> list[CarriedOpening]:
-    """Openings that only the new revision has."""
-    new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
-    added: list[CarriedOpening] = []
-    for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone" or side.is_still:
-            continue
-        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
-        start = _start_moved(path, after, i)
-        end = math.dist(after[i], after[(i + 1) % len(after)]) + start
-        for new in new_openings(
-            *events[i], side.before, now, used.setdefault(i, []), known, scene.tolerance,
-            limits=(start, end), length=say,
-        ):  # fmt: skip
-            assert new.after is not None
-            added.append(replace(new, after=replace(new.after, at=new.after.at - start + new_stations[i])))
-    return added
+def _place(here: _OnSide, local: float, width: float) -> shapely.Geometry:
+    """An opening with its frame, and where its leaves are hung."""
 
+    def box(more: float, out: float) -> shapely.Geometry:
+        face, hand = here.face, here.face.hand
+        low, high = face.shifted(-hand * out), face.shifted(hand * (here.depth + out))
+        reach = width / 2.0 + more
+        ends = ((low, -reach), (low, reach), (high, reach), (high, -reach))
+        return shapely.Polygon([side.at(local + station) for side, station in ends])
 
-def jambs_of_sides(sides: Sequence[Side], scene: Scene) -> Mapping[int, tuple[list[float], list[float]]]:
-    """Jambs of each straight side on both issues, as stations from where the side began on the old one."""
-    out = {}
-    for i, side in enumerate(sides):
-        if side.stretch is None:
-            continue
-        longer = _longer(side.placed, 3.0)
-        new = [s - 3.0 for s in jambs(scene.new, longer, 0.0, scene.reach, scene.tolerance)]
-        before = _longer(side.stretch, 3.0)
-        old = [s - 3.0 for s in jambs(scene.old, before, 0.0, scene.reach, scene.tolerance)]
-        out[i] = (old, new)
-    return out
-
-
-def _is_quiet(face: Stretch, local: float, width: float, depth: float, own: Sequence[Drawn]) -> bool:
-    """Tell whether nothing was drawn or wiped out in an opening, beside it and where its leaves are hung."""
-    half = width / 2.0 + BESIDE
-    sides = [face.shifted(-face.hand * QUIET), face.shifted(face.hand * (depth + QUIET))]
-    corners = [side.at(local + s * half) for side, s in zip((*sides, *sides[::-1]), (-1, -1, 1, 1), strict=True)]
-    place = shapely.Polygon(corners)
-    return not any(len(drawn.about(place, 0.0)) for drawn in own)
+    return box(BESIDE, PROUD).union(box(0.0, QUIET))
 
 
 def _longer(stretch: Stretch, by: float) -> Stretch:
@@ -177,40 +239,3 @@ def _segment_of(stations: Sequence[float], at: float) -> int:
     length = stations[-1]
     at = at % length if at > length else at
     return next((i for i in range(len(stations) - 1) if stations[i] <= at <= stations[i + 1]), len(stations) - 2)
-
-
-def _start_moved(path: Path, after: Sequence[Point], i: int) -> float:
-    """By how much the start of a straight segment moved along it."""
-    a, b, _ = path.segments()[i]
-    length = math.dist(a, b)
-    return ((after[i][0] - a[0]) * (b[0] - a[0]) + (after[i][1] - a[1]) * (b[1] - a[1])) / length
-
-
-def missing_face(
-    sides: Sequence[Side],
-    path: Path,
-    after: Sequence[Point],
-    scene: Scene,
-    used: Mapping[int, list[tuple[float, float]]],
-    *,
-    say: Length,
-) -> list[str]:
-    """Stretches of face that are not drawn any more and that no opening explains."""
-    out = []
-    n = len(after)
-    for i, side in enumerate(sides):
-        if side.stretch is None or side.before is None or side.state == "gone" or side.doubt or side.is_still:
-            continue
-        start = _start_moved(path, after, i)
-        end = start + math.dist(after[i], after[(i + 1) % n])
-        now = face_spans(parallels(scene.new, side.placed, 0.05, side.heading), 0.0, scene.tolerance)
-        spans = united(used.get(i, []), scene.tolerance)
-        wanted = clipped(side.before, start, end)
-        left = [
-            p
-            for p in without(without(wanted, now), spans)
-            if p[1] - p[0] > max(4.0 * scene.tolerance, 3.0 * scene.reach, 0.05)
-        ]
-        if left:
-            out.append(f"side {i + 1}: {say(total(left))} of its face is not drawn any more")
-    return out

@@ -30,6 +30,8 @@ from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_openi
 
 Pairs = Sequence[tuple[Point, Point]]
 
+WHOLE = 0.9
+"""Part of the plan's area that a sheet draws something in at least that is not issued in part (judgement)."""
 MOST_DASHED = 0.3
 """Part of the lines that are dashed from which dashes tell nothing (judgement, no source)."""
 PICTURE_DPI = 200.0
@@ -100,7 +102,7 @@ class SheetPair:
             made = register_points(
                 self.points, focus_pt=self.focus, m_per_pt=self.m_per_pt, pick=self.scale.pick, limit=self.limit
             )
-            return replace(made, share=self.share(made, self.focus))
+            return replace(made, share=self.share(made, self.focus)[0])
         if self.points:
             raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
         if not self.is_vector:
@@ -118,15 +120,22 @@ class SheetPair:
             except SheetError:
                 raise refusal from None
 
-    def share(self, registration: Registration, focus_pt: Box) -> float:
-        """Part of the old drawing, by length, that lies on lines of the new one, in a box of the old sheet."""
-        old, new = self.lines(registration)
-        left, top, right, bottom = registration.carry_box(focus_pt)
-        x, y = old[:, [0, 2]].mean(1), old[:, [1, 3]].mean(1)
-        old = old[(x >= left) & (x <= right) & (y >= top) & (y <= bottom)]
+    def share(self, registration: Registration, focus_pt: Box) -> tuple[float, bool]:
+        """Part of the old drawing, by length, that lies on lines of the new one, in a box of the old sheet.
+
+        Where the new sheet draws nothing beyond an edge, only what lies within counts; whether it does comes second.
+        """
+        box = registration.carry_box(focus_pt)
+        old, new = (lines[_inside(lines, box)] for lines in self.lines(registration))
+        if not len(new):
+            return 0.0, False
+        corners = np.clip(new.reshape(-1, 2), box[:2], box[2:])
+        edges = np.concatenate([corners.min(0), corners.max(0)])
+        is_part = bool(np.prod(edges[2:] - edges[:2]) < WHOLE * np.prod(np.subtract(box[2:], box[:2])))
+        old = old[_inside(old, edges.tolist())] if is_part else old
         lengths = np.hypot(old[:, 2] - old[:, 0], old[:, 3] - old[:, 1])
         lost = unmatched(old, new, self.tolerance_pt(registration))
-        return float(lengths[~lost].sum() / lengths.sum()) if lengths.sum() > 0.0 else 0.0
+        return (float(lengths[~lost].sum() / lengths.sum()) if lengths.sum() > 0.0 else 0.0), is_part
 
     def _register_pictures(self) -> Registration:
         a, b, dpi_a, dpi_b = self.pictures()
@@ -231,6 +240,13 @@ class SheetPair:
         """Size of the coarser picture's pixel in points of the new sheet."""
         _, _, old_dpi, new_dpi = self.pictures()
         return 72.0 / min(old_dpi / registration.scale, new_dpi)
+
+
+def _inside(lines: Floats, box: Sequence[float]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Tell which lines have their middles in a box."""
+    x, y = lines[:, [0, 2]].mean(1), lines[:, [1, 3]].mean(1)
+    inside: np.ndarray[tuple[int], np.dtype[np.bool_]] = (x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3])
+    return inside
 
 
 def _solid(linework: Linework) -> Floats:

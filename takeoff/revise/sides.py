@@ -17,10 +17,21 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.linediff import unmatched
-from takeoff.revise.linework_along import Drawn, Spans, Stretch, aligned, clipped, common, face_spans, parallels, total
+from takeoff.revise.linework_along import (
+    Drawn,
+    Spans,
+    Stretch,
+    aligned,
+    clipped,
+    common,
+    face_spans,
+    own_parts,
+    parallels,
+    total,
+)
 from takeoff.revise.registration import Floats
 
-SEARCH = 1.0
+SEARCH = 2.0
 """Metres within which a moved wall is looked for (judgement, no source)."""
 THINNEST, THICKEST = 0.04, 0.75
 """Metres that a wall is thick (judgement, no source)."""
@@ -49,6 +60,13 @@ class Scene:
     tolerance: float
     reach: float
     ink: Drawn | None = None
+
+    def own(self, place: shapely.Geometry, reach: float) -> tuple[Drawn, ...]:
+        """What the old and what the new revision alone draws about a place; of pictures their own ink, as one."""
+        if self.ink is not None:
+            return (Drawn(self.ink.about(place, reach)),)
+        pairs = ((self.gone, self.new), (self.came, self.old))
+        return tuple(Drawn(own_parts(a.about(place, reach), b, self.tolerance)) for a, b in pairs)
 
 
 def make_scene(
@@ -150,8 +168,36 @@ def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
         if kept < KEPT:
             _seek(side, scene, new, before, kept)
         out.append(side)
+    _shorten(out, scene, is_closed=path.is_closed)
     _calm(out, path, scene, trace + scene.tolerance)
     return out
+
+
+def _shorten(sides: Sequence[Side], scene: Scene, *, is_closed: bool) -> None:
+    """Settle sides that are drawn as before as far as sides that moved let them run."""
+    moved = [s.stretch if s.state == "moved" and not s.doubt else None for s in sides]
+    for i, side in enumerate(sides):
+        if side.stretch is None or not side.before or (side.state == "same" and not side.doubt):
+            continue
+        low, high = 0.0, side.stretch.length
+        for j, is_first in ((i - 1, True), ((i + 1) % len(sides), False)):
+            other = moved[j] if is_closed or (j >= 0 and abs(j - i) == 1) else None
+            station = None if other is None else _crossing(side.stretch, sides[j].placed)
+            if station is not None and is_first:
+                low = max(low, station)
+            elif station is not None:
+                high = min(high, station)
+        wanted = clipped(side.before, low, high)
+        if (low > 0.0 or high < side.stretch.length) and total(wanted) > 0.0:
+            now = face_spans(parallels(scene.new, side.stretch, scene.tolerance, side.heading), 0.0, scene.tolerance)
+            if total(common(wanted, now)) >= KEPT * total(wanted):
+                side.state, side.by, side.doubt = "same", 0.0, ""
+
+
+def _crossing(one: Stretch, other: Stretch) -> float | None:
+    """Station of a stretch at which the line of another crosses it, where they are not level."""
+    (s0, o0, s1, o1) = one.local(np.array([(*other.a, *other.b)]))[0]
+    return None if abs(o1 - o0) < 0.2 * other.length else float(s0 - o0 * (s1 - s0) / (o1 - o0))
 
 
 def _calm(sides: Sequence[Side], path: Path, scene: Scene, reach: float) -> None:
@@ -226,20 +272,21 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
 
 def wall_depth(side: Side, scene: Scene) -> float:
     """Depth of the wall behind a face on the old revision, m; `USUAL` where no other face is drawn."""
-    found = _thicknesses(side, scene, total(side.before or [])) if side.before else []
-    return min(found, default=USUAL)
+    found = _thicknesses(side, scene, total(side.before)) if side.before else {}
+    most = max(found.values(), default=0.0)
+    return min((gap for gap, length in found.items() if length >= KEPT * most), default=USUAL)
 
 
-def _thicknesses(side: Side, scene: Scene, base: float) -> list[float]:
-    """Distances from a face to lines behind it on the old issue, of which one is the wall's other face."""
+def _thicknesses(side: Side, scene: Scene, base: float) -> dict[float, float]:
+    """Distances from a face to lines behind it on the old revision, one of them the wall's other face; their length."""
     assert side.stretch is not None
     found = parallels(scene.old, side.stretch, THICKEST)
-    out = []
+    out = {}
     for off in sorted({round(f[0], 6) for f in found}, key=abs):
         gap = off * side.stretch.hand
-        spans = clipped(face_spans(found, off, scene.tolerance), 0.0, side.stretch.length)
-        if THINNEST < gap <= THICKEST and total(spans) >= 0.4 * base:
-            out.append(gap)
+        long = total(clipped(face_spans(found, off, scene.tolerance), 0.0, side.stretch.length))
+        if THINNEST < gap <= THICKEST and long >= 0.4 * base:
+            out[gap] = long
     return out
 
 

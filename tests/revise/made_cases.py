@@ -1,4 +1,5 @@
-"""Made revisions with exact truth, carried and judged: ``python -m tests.revise.made_cases [GROUP …]`` prints a table.
+"""Made revisions with exact truth, carried and judged: ``python -m tests.revise.made_cases [GROUP …]`` prints a table;
+``--drawn SEED COUNT`` draws others by chance.
 
 Every case is a job of one made sheet with each room traced to a third of a point, and a new sheet of which one thing
 changed. A wall is *untouched* where its outline, its openings and what governs it stay; *changed* otherwise; *asked*
@@ -30,7 +31,7 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
 from tests.revise import made_issues as made
-from tests.revise.made_issues import FOOT, WAYS, Issue, Made, Paper
+from tests.revise.made_issues import WAYS, Issue, Made, Paper
 
 BY = {"who": "tester", "at": "2026-03-16T09:00:00+00:00"}
 JITTER_PT = 0.15
@@ -53,6 +54,8 @@ class Case:
     has_texts: bool = True
     cut: float | None = None
     """Part of the width of the building that the new sheet shows."""
+    way: str = ""
+    """How walls are drawn; by the seed where empty."""
 
     @property
     def label(self) -> str:
@@ -137,6 +140,65 @@ def cases() -> Iterator[Case]:
     yield from some("scan: opening added", 1, lambda i, r: made.opening_added(i, r, "door"), **pair)
 
 
+OTHER_KINDS = [("swing", "filled"), ("window", "filled"), ("swing", "window"), ("window", "swing"),
+               ("swing", "double"), ("swing", "cased"), ("swing", "sliding"), ("window", "cased")]  # fmt: skip
+CHANGES: dict[str, Changed] = {
+    "opening moved": lambda i, r: made.opening_moved(i, r, r.choice([0.2, 0.4, 0.7, 1.0])),
+    "opening wider": lambda i, r: made.opening_moved(i, r, 0.0, r.choice([0.2, 0.4])),
+    "opening added": lambda i, r: made.opening_added(i, r, r.choice(["door", "window"])),
+    "opening removed": made.opening_removed,
+    "other opening": lambda i, r: made.kind_changed(i, r, *r.choice(OTHER_KINDS)),
+    "wall moved": lambda i, r: made.wall_moved(i, r, r.choice([0.15, 0.3, 0.6, 1.1, 1.6])),
+    "room parted": made.room_parted,
+    "rooms joined": made.rooms_joined,
+    "print": lambda i, r: made.print_changed(i, r, r.choice(["ceiling", "schedule", "finish", "name", "number"])),
+    "other furniture": lambda i, r: i,
+    "two changes": lambda i, r: _two(i, r),
+    "other floor": lambda i, r: made.other_floor(i, r.randrange(10**6)),
+}
+
+
+def _two(issue: Issue, rng: random.Random) -> Issue | None:
+    """Two changes at once, as a revision has them."""
+    first, second = rng.sample(["opening moved", "opening added", "opening removed", "wall moved", "print"], 2)
+    made_once = CHANGES[first](issue, rng)
+    return None if made_once is None else CHANGES[second](made_once, rng)
+
+
+def drawn_cases(draw: int, count: int) -> Iterator[Case]:
+    """Cases drawn by chance: offices with pens, hatching and units of their own, on paper of all sorts."""
+    rng = random.Random(f"drawn {draw}")
+    kinds = list(CHANGES)
+    for k in range(count):
+        kind, office = kinds[k % len(kinds)], rng.randrange(1, 400)
+        ratio = rng.choice([48, 50, 64, 75, 96, 100])
+        old = Paper(m_per_pt=ratio * 0.0254 / 72, note=f"1:{ratio}", office=office, rotate=rng.choice([0, 0, 90, 270]))
+        new = replace(old, revision="2", off=(rng.uniform(110, 190), rng.uniform(110, 190)))
+        sort = rng.choice(["drawing", "drawing", "drawing", "another scale", "half size", "scans", "scans", "mixed"])
+        if sort == "another scale":
+            other = rng.choice([r for r in (48, 50, 64, 75, 96, 100) if r != ratio])
+            new = replace(new, m_per_pt=other * 0.0254 / 72, note=f"1:{other}")
+        elif sort == "half size":
+            new = replace(new, printed_at=rng.choice([0.5, 0.707, 0.96]))
+        elif sort in ("scans", "mixed"):
+            dpi = rng.choice([150.0, 150.0, 200.0])
+            old = replace(old, scan=rng.uniform(-1.2, 1.2), dpi=dpi)
+            new = replace(new, scan=rng.uniform(-1.2, 1.2), dpi=rng.choice([150.0, dpi])) if sort == "scans" else new
+        if rng.random() < 0.2:
+            new = replace(new, rotate=rng.choice([90, 180]))
+        if kind == "other furniture":
+            new = replace(new, furniture=f"other {k}")
+        is_wrong = kind == "other floor"
+        if is_wrong:
+            number, title = rng.choice([("A-101", "FLOOR PLAN"), ("", ""), ("A-102", "SECOND FLOOR PLAN")])
+            new = replace(new, number=number, title=title)
+        cut = rng.choice([0.5, 0.7]) if sort == "drawing" and kind == "opening moved" and rng.random() < 0.5 else None
+        yield Case(
+            group=f"{kind}, {sort}", seed=20000 + 1000 * draw + k, change=CHANGES[kind], old=old, new=new, cut=cut,
+            is_wrong=is_wrong, way=rng.choice(WAYS),
+        )  # fmt: skip
+
+
 @dataclass(frozen=True, kw_only=True)
 class Pair:
     """Both issues of a case and their sheets."""
@@ -146,11 +208,12 @@ class Pair:
     old: Made
     new: Made
     edge: float | None
+    paper: Paper
 
 
 def pair_of(case: Case) -> Pair:
     """Draw both issues of a case; a building on which the change cannot be made is passed over for another."""
-    way = WAYS[case.seed % len(WAYS)]
+    way = case.way or WAYS[case.seed % len(WAYS)]
     for attempt in range(40):
         rng = random.Random(f"case {case.seed} {attempt}")
         first = made.first_issue(case.seed + 1000 * attempt)
@@ -165,10 +228,10 @@ def pair_of(case: Case) -> Pair:
     edge = None if case.cut is None else x0 + case.cut * (x1 - x0)
     base = second if case.is_wrong else first
     has_schedule = not (case.group.startswith(("opening", "kind")) and case.seed % 2)
-    old, new = (replace(paper, has_schedule=has_schedule) for paper in (case.old, case.new))
+    old_paper, new_paper = (replace(paper, has_schedule=has_schedule) for paper in (case.old, case.new))
     return Pair(
-        first=first, second=second, edge=edge, old=made.draw(first, first, old, way),
-        new=made.draw(second, base, replace(new, keeps_left_of=edge), way),
+        first=first, second=second, edge=edge, paper=new_paper, old=made.draw(first, first, old_paper, way),
+        new=made.draw(second, base, replace(new_paper, keeps_left_of=edge), way),
     )  # fmt: skip
 
 
@@ -273,7 +336,7 @@ def _outcome(pair: Pair, k: int, one: CarriedRun, found: Revision, *, is_scan: b
         if one.verdict == "not on this sheet":
             return "beyond", "right"
         return ("cut through" if shows else "beyond"), ("flagged" if one.verdict in LEFT else "wrong")
-    near = 0.012 + (0.03 if is_scan else 0.0)
+    near = 0.012 * max(1.0, pair.old.m_per_pt / AS_IT_IS.m_per_pt) + (0.03 if is_scan else 0.0)
     new = _same_room(pair, outline)
     if new is None:
         if one.verdict not in LEFT:
@@ -367,7 +430,7 @@ def _printed_anew(pair: Pair, old: int, new: int) -> list[str]:
     a, b = pair.first.printed[old], pair.second.printed[new]
     said = []
     if a.ceiling != b.ceiling:
-        said.append(f"{round(b.ceiling / FOOT)}'-0\"")
+        said.append(made.ceiling_words(b.ceiling, pair.paper))
     said += [y for x, y in ((a.name, b.name), (a.number, b.number), (a.finish, b.finish)) if x != y]
     marks = {pair.second.marks[i] for i, *_ in openings_of(pair.second, pair.second.building.rooms[new])}
     said += [f"{mark} is now" for mark in marks if mark in pair.second.scheduled]
@@ -410,12 +473,17 @@ def table_of(results: list[tuple[Case, Result]]) -> str:
 
 
 if __name__ == "__main__":
-    chosen = [c for c in cases() if not sys.argv[1:] or any(c.label.startswith(word) for word in sys.argv[1:])]
+    words = sys.argv[1:]
+    if words[:1] == ["--drawn"]:
+        chosen = list(drawn_cases(int(words[1]), int(words[2])))
+    else:
+        chosen = [c for c in cases() if not words or any(c.label.startswith(word) for word in words)]
     results = []
     with tempfile.TemporaryDirectory() as name:
         for case in chosen:
             results.append((case, judge(case, Path(name))))
             for remark in results[-1][1].remarks:
-                sys.stdout.write(f"{case.label} ({WAYS[case.seed % len(WAYS)]}): {remark}\n")
+                way = case.way or WAYS[case.seed % len(WAYS)]
+                sys.stdout.write(f"{case.label} ({way}): {remark}\n")
             sys.stdout.flush()
     sys.stdout.write(table_of(results) + "\n")

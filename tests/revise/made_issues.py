@@ -20,6 +20,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from takeoff.sheet.files import read_sheets
+from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.render import render_array
 from tests.trace import fittings, plans
 from tests.trace.ink import Ink, Pens
@@ -35,14 +36,18 @@ SCAN_DPI = 150.0
 class Steady(random.Random):
     """Chooses the same every time, so that what did not change is drawn alike however much is drawn before it."""
 
+    def __init__(self, part: float = 0.0) -> None:
+        super().__init__(0)
+        self.part = part
+
     def random(self) -> float:
-        return 0.37
+        return 0.37 + 0.6 * self.part
 
     def choice(self, seq):  # type: ignore[no-untyped-def]
-        return seq[0]
+        return seq[int(self.part * len(seq))]
 
     def uniform(self, a: float, b: float) -> float:
-        return a + 0.37 * (b - a)
+        return a + (0.37 + 0.6 * self.part) * (b - a)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,6 +95,11 @@ class Paper:
     has_schedule: bool = True
     keeps_left_of: float | None = None
     """Metres: only what lies left of it is drawn."""
+    office: int = 0
+    """Whose pens, symbols, hatching and texts; even ones write heights in feet."""
+    dpi: float = SCAN_DPI
+    furniture: str = "furniture"
+    """What moves with it: other words put other furniture there."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -348,23 +358,25 @@ def draw(issue: Issue, first: Issue, paper: Paper, way: str) -> Made:
         return ((p[0] - x0) / m + ox, (p[1] - y0) / m + oy)
 
     ink = Ink(size, place, layered=way == "layered")
-    pens = Pens.of(random.Random(f"pens {way}"), way)
+    own = f" {paper.office}" if paper.office else ""
+    pens = Pens.of(random.Random(f"pens {way}{own}"), way)
+    steady = Steady((paper.office * 0.618) % 1.0)
     if paper.keeps_left_of is not None:
         half = shapely.box(x0 - 5, y0 - 5, paper.keeps_left_of, y1 + 5)
         b = replace(b, area=shapely.intersection(b.area, half), holes=[h for h in b.holes if half.contains(h.box())])
     if paper.keeps_left_of is None:
-        fittings.furniture(ink, pens, first.building, random.Random("furniture"))
+        fittings.furniture(ink, pens, first.building, random.Random(paper.furniture))
     if isinstance(b.area, Polygon):
         parts = [b]
     else:
         parts = [replace(b, area=p, holes=[h for h in b.holes if p.intersects(h.box())]) for p in b.area.geoms]
     for part in parts:
-        plans._walls(ink, pens, part, way, Steady())
+        plans._walls(ink, pens, part, way, steady)
     for column in b.columns:
         ink.shape(column, "A-COLS", stroke=pens.wall)
     marks = {_place_of(h): issue.marks[i] for i, h in enumerate(issue.building.holes)}
     for hole in b.holes:
-        _opening(ink, pens, hole, way, marks[_place_of(hole)])
+        _opening(ink, pens, hole, way, marks[_place_of(hole)] + own)
     if paper.keeps_left_of is None:
         fittings.dimensions(ink, pens, first.building, random.Random("sizes"), 50 * 0.0254 / 72)
     if issue.has_texts:
@@ -375,7 +387,7 @@ def draw(issue: Issue, first: Issue, paper: Paper, way: str) -> Made:
     made = Made(name=f"{paper.revision}.pdf", data=data, matrix=(s, 0.0, ox - x0 * s, 0.0, s, oy - y0 * s), m_per_pt=m)
     if paper.printed_at != 1.0:
         made = _printed(made, paper.printed_at)
-    return made if paper.scan is None else _scanned(made, paper.scan)
+    return made if paper.scan is None else _scanned(made, paper.scan, paper.dpi)
 
 
 def _place_of(hole: Hole) -> tuple[float, float]:
@@ -400,8 +412,7 @@ def _print(ink: Ink, pens: Pens, issue: Issue, paper: Paper) -> None:
         if paper.keeps_left_of is not None and spot[0] > paper.keeps_left_of:
             continue
         x, y = ink.place(spot)
-        feet = round(one.ceiling / FOOT)
-        for k, text in enumerate((one.name, one.number, f"CLG {feet}'-0\"", one.finish)):
+        for k, text in enumerate((one.name, one.number, f"CLG {ceiling_words(one.ceiling, paper)}", one.finish)):
             ink.text((x, y - 12 + 8 * k), text, 6 if k else 7, "A-AREA-IDEN", raw=True)
     for i, hole in enumerate(b.holes):
         m, _, n = hole.frame()
@@ -410,6 +421,11 @@ def _print(ink: Ink, pens: Pens, issue: Issue, paper: Paper) -> None:
         x, y = ink.place(tuple(m + n * hole.side * (hole.wall.thickness / 2 + 9 * paper.m_per_pt)))
         if hole.form != "filled":
             ink.text((x, y), issue.marks[i], 4, "A-DOOR-IDEN", raw=True)
+
+
+def ceiling_words(height: float, paper: Paper) -> str:
+    """A ceiling's height as the office writes it."""
+    return f"{height * 1000:.0f}" if paper.office % 2 else f"{round(height / FOOT)}'-0\""
 
 
 def _sheet(ink: Ink, issue: Issue, paper: Paper) -> None:
@@ -455,11 +471,11 @@ def _printed(made: Made, at: float) -> Made:
     return replace(made, data=data, matrix=(a, b, c, d, e, f), m_per_pt=made.m_per_pt / at)
 
 
-def _scanned(made: Made, degrees: float) -> Made:
+def _scanned(made: Made, degrees: float, dpi: float) -> Made:
     """The sheet as a scanner sees it, askew; the picture in a PDF page of its size."""
     sheet = read_sheets(made.data, made.name)[0][0]
-    page = cv2.cvtColor(render_array(made.data, sheet, dpi=SCAN_DPI)[..., :3], cv2.COLOR_RGB2GRAY)
-    turn, k = math.radians(degrees), SCAN_DPI / 72.0
+    page = cv2.cvtColor(render_array(made.data, sheet, dpi=dpi)[..., :3], cv2.COLOR_RGB2GRAY)
+    turn, k = math.radians(degrees), dpi / 72.0
     matrix = np.array([[math.cos(turn), -math.sin(turn), 0.0], [math.sin(turn), math.cos(turn), 0.0]])
     height, width = page.shape
     corners = np.array([(0, 0), (width, 0), (0, height), (width, height)]) @ matrix[:, :2].T
@@ -470,7 +486,9 @@ def _scanned(made: Made, degrees: float) -> Made:
     pixels = _worn(cv2.warpAffine(page, middles, size, flags=cv2.INTER_LINEAR, borderValue=255), "good",
                    np.random.default_rng(7))  # fmt: skip
     (a, b, c), (d, e, f) = made.matrix[:3], made.matrix[3:]
-    whole = matrix @ np.array([[a * k, b * k, c * k], [d * k, e * k, f * k], [0, 0, 1]]) / k
+    ends = np.array([sheet_to_displayed(sheet, x, y) for x, y in ((0, 0), (1, 0), (0, 1))])
+    shown = np.array([*np.column_stack([ends[1] - ends[0], ends[2] - ends[0], ends[0]]), (0, 0, 1)])
+    whole = matrix @ np.diag([k, k, 1.0]) @ shown @ np.array([[a, b, c], [d, e, f], [0, 0, 1]]) / k
     data = cv2.imencode(".png", pixels)[1].tobytes()
     with pymupdf.open() as target:
         sheet_page = target.new_page(width=size[0] / k, height=size[1] / k)

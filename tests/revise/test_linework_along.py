@@ -45,4 +45,4 @@ def test_jambs_are_lines_square_into_the_wall_and_nothing_else() -> None:
             [4.5, 0.0, 4.5, -0.03],  # too short
         ]
     )
-    assert jambs(Drawn(lines), face, 0.0, 0.01, 0.01) == [1.0]
+    assert jambs(Drawn(lines), face, 0.01, 0.01) == [1.0]
