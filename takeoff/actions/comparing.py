@@ -117,7 +117,7 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     doubts = list(_doubts(job, pair, registration, share))
     is_certain = _is_same_floor(job, pair, shown, registration, share, doubts)
     carried += [_not_shown(run) for run in runs if run not in shown]
-    new_walls = pair.new_walls(registration, carried, scales[0])
+    new_walls = pair.new_walls(registration, carried, scales[0], differences.added)
     anew = rooms_anew(
         job, pair, registration, carried, scales=scales, regions=regions, new_walls=new_walls, added=differences.added
     )

@@ -21,6 +21,10 @@ from takeoff.trace.drawing.linework import Linework
 
 SHORTEST = 0.6
 """Metres of a line that makes a new wall (judgement, no source)."""
+LONG = 0.9
+"""Metres of straight ink in a picture that may be a wall's (judgement, no source)."""
+AT_WALL = 0.4
+"""Metres from a room's walls to which such ink reaches: pale ends of lines are lost in scans (judgement)."""
 NEAR = 0.3
 """Metres between lines of one wall."""
 Pen = tuple[float, bool, bool, str]
@@ -90,7 +94,25 @@ def find_new_walls(
     rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
     lines = after[rows]
     lines = lines[~_explained(lines, carried, scale)]
-    rooms = [
+    return tuple(_gathered(lines, _rooms(carried, scale), scale))
+
+
+def new_lines_in_rooms(added: Floats, carried: Sequence[CarriedRun], scale: Calibration) -> tuple[NewWall, ...]:
+    """Find what may be a new wall in a picture: long straight ink of its own in a room, that comes near to its walls.
+
+    ``added`` are outlines of the ink that the new picture alone has, shape (n, 4), in points of the new sheet.
+    """
+    lines = added * np.array([scale.mx, scale.my, scale.mx, scale.my])
+    lines = lines[np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1]) >= LONG]
+    lines = lines[~_explained(lines, carried, scale)]
+    rooms = _rooms(carried, scale)
+    walls = shapely.union_all([room.exterior for _, room in rooms])
+    near = shapely.distance(shapely.linestrings(lines.reshape(-1, 2, 2)), walls) <= AT_WALL
+    return tuple(wall for wall in _gathered(lines[near], rooms, scale) if wall.runs)
+
+
+def _rooms(carried: Sequence[CarriedRun], scale: Calibration) -> list[tuple[str, shapely.Polygon]]:
+    return [
         (
             c.before.id,
             shapely.Polygon(_way(list(c.after.points_pt), c.after.segment_bulges, scale, is_closed=True).coords),
@@ -98,7 +120,6 @@ def find_new_walls(
         for c in carried
         if c.after is not None and c.after.closed
     ]
-    return tuple(_gathered(lines, rooms, scale))
 
 
 def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale: Calibration) -> Iterator[NewWall]:

@@ -22,12 +22,13 @@ from takeoff.revise.linework_along import (
     ends_along,
     face_spans,
     jambs,
+    own_parts,
     parallels,
     total,
     united,
     without,
 )
-from takeoff.revise.sides import Scene, Side, wall_depth
+from takeoff.revise.sides import AT_END, Scene, Side, wall_depth
 
 QUIET = 0.3
 """Metres before and behind a wall within which nothing changes in the width of an opening that is as before
@@ -36,6 +37,8 @@ BESIDE = 0.12
 """Metres beside an opening within which nothing changes in its wall: a frame (judgement, no source)."""
 PROUD = 0.05
 """Metres by which a frame stands out of its wall (judgement, no source)."""
+WIDEST_DOOR = 2.6
+"""Metres that a pair of leaves spans at the most (judgement, no source)."""
 BEYOND = 3.0
 """Metres beyond the ends of a side within which jambs are looked for."""
 
@@ -193,9 +196,15 @@ class RunOpenings:
         """Where a leaf or glass may show a new opening whose jambs are not drawn."""
         scene, placed = self._scene, here.side.placed
         gaps = without(clipped(before, here.start, here.end), here.now)
-        within = parallels(scene.came, placed, here.depth)
+        gaps = [
+            (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
+        ]  # fmt: skip
+        if here.side.by or here.side.shift != (0.0, 0.0):
+            return gaps  # all of a wall that moved is new
+        band = scene.came.near(placed.a, placed.b, here.depth)
+        within = parallels(Drawn(own_parts(band, scene.old, scene.tolerance)), placed, here.depth)
         glass = united([(a, b) for off, a, b in within if PIECES < off * placed.hand < here.depth - PIECES], PIECES)
-        return [s for s in (*gaps, *glass) if WIDTHS[0] <= s[1] - s[0] <= WIDTHS[1]]
+        return [*gaps, *(s for s in glass if WIDTHS[0] <= s[1] - s[0] <= WIDTHS[1])]
 
     def missing_face(self) -> list[str]:
         """Stretches of face that are not drawn any more and that no opening explains."""
@@ -209,7 +218,17 @@ class RunOpenings:
             left = [p for p in left if p[1] - p[0] > least]
             if left:
                 out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
+            elif side.state == "same" and self._has_own_ink(here, spans):
+                out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
         return out
+
+    def _has_own_ink(self, here: _OnSide, spans: Spans) -> bool:
+        """Tell whether one of two pictures alone has ink in a wall, away from its ends and from known openings."""
+        ink = self._scene.ink
+        left = without([(here.start + AT_END, here.end - AT_END)], [(a - AT_END, b + AT_END) for a, b in spans])
+        return ink is not None and any(
+            len(ink.about(_box(here, (a + b) / 2.0, (b - a) / 2.0, PROUD), 0.0)) for a, b in left if a < b
+        )
 
 
 def _shifted(found: CarriedOpening, by: float) -> CarriedOpening:
@@ -220,15 +239,16 @@ def _shifted(found: CarriedOpening, by: float) -> CarriedOpening:
 
 def _place(here: _OnSide, local: float, width: float) -> shapely.Geometry:
     """An opening with its frame, and where its leaves are hung."""
+    half = width / 2.0
+    return _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, QUIET))
 
-    def box(more: float, out: float) -> shapely.Geometry:
-        face, hand = here.face, here.face.hand
-        low, high = face.shifted(-hand * out), face.shifted(hand * (here.depth + out))
-        reach = width / 2.0 + more
-        ends = ((low, -reach), (low, reach), (high, reach), (high, -reach))
-        return shapely.Polygon([side.at(local + station) for side, station in ends])
 
-    return box(BESIDE, PROUD).union(box(0.0, QUIET))
+def _box(here: _OnSide, at: float, reach: float, out: float) -> shapely.Geometry:
+    """A wall from ``reach`` before a station to as much after it, and ``out`` metres before and behind it."""
+    face, hand = here.face, here.face.hand
+    low, high = face.shifted(-hand * out), face.shifted(hand * (here.depth + out))
+    ends = ((low, -reach), (low, reach), (high, reach), (high, -reach))
+    return shapely.Polygon([side.at(at + station) for side, station in ends])
 
 
 def _longer(stretch: Stretch, by: float) -> Stretch:

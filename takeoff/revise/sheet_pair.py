@@ -16,7 +16,7 @@ from takeoff.revise.changes import Differences, find_changes, line_tolerance
 from takeoff.revise.governing import ScheduleChange, finish_rows, opening_rows, schedule_changes
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import Length
-from takeoff.revise.new_walls import NewWall, find_new_walls
+from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
 from takeoff.revise.pictures import picture_changes
 from takeoff.revise.register_lines import register_lines
@@ -80,11 +80,11 @@ class SheetPair:
         return self._lines
 
     def pictures(self) -> tuple[Picture, Picture, float, float]:
-        """Grey pictures of both, and their resolutions."""
+        """Grey pictures of both as their pages lie in the file, and their resolutions."""
         if self._pictures is None:
             dpi = [min(s.dpi or PICTURE_DPI, PICTURE_DPI * 1.5) for s in (self.old, self.new)]
             grey = [
-                _grey(render_array(data, sheet, dpi=d))
+                np.ascontiguousarray(np.rot90(_grey(render_array(data, sheet, dpi=d)), sheet.rotation // 90))
                 for data, sheet, d in ((self.old_data, self.old, dpi[0]), (self.new_data, self.new, dpi[1]))
             ]
             self._pictures = (grey[0], grey[1], dpi[0], dpi[1])
@@ -219,11 +219,13 @@ class SheetPair:
         return max(LINE_TOLERANCE_PX * self._pixel_pt(registration), 4.0 * registration.u / m_per_pt)
 
     def new_walls(
-        self, registration: Registration, carried: Sequence[CarriedRun], scale: Calibration
+        self, registration: Registration, carried: Sequence[CarriedRun], scale: Calibration, added: Floats
     ) -> tuple[NewWall, ...]:
-        """Walls that only the new issue shows; pictures do not tell walls from other lines."""
-        if not self.is_vector or not carried:
+        """Walls that only the new issue shows; ``added`` are lines that it alone draws."""
+        if not carried:
             return ()
+        if not self.is_vector:
+            return new_lines_in_rooms(added, carried, scale)
         old, new = self.linework()
         return find_new_walls(
             old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration),

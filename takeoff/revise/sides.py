@@ -254,10 +254,11 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
             if abs(off) <= tolerance:
                 continue
             here = min(drawn(found, off), 1.0)
-            backed = any(drawn(came_behind, off + hand * gap) >= 0.5 for gap in behind)
+            # of a face and the line of its finish, the face has all behind it that it had before
+            backed = sum(drawn(came_behind, off + hand * gap) >= 0.5 for gap in behind) / max(len(behind), 1)
             # a line that was there before is the face now only if the wall behind it is new
             if here >= 0.5 and (found is came or backed) and here + backed > best * 1.05:
-                best, covered, at, is_backed = here + backed, here, off, backed
+                best, covered, at, is_backed = here + backed, here, off, backed > 0.0
     if best > 0.0 and covered > kept and (is_backed or kept < 0.5):
         side.state, side.by = "moved", at
         if behind and not is_backed:
