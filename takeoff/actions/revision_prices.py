@@ -98,6 +98,24 @@ class RevisionPrices:
             return None
         return self._prices.of(self._revised(job, taken)) - self._price if taken else 0.0
 
+    def in_order(self, job: Job) -> list[tuple[str, float | None]]:
+        """Proposals as `rank` orders them, each with what the price changes by where it and all before it are taken.
+
+        ``job`` is the one that this was made of; ``None`` where it cannot be priced.
+        """
+        order = sorted(self._groups, key=self.rank)
+        so_far: list[tuple[str, float | None]] = []
+        for k, id in enumerate(order):
+            try:
+                so_far.append((id, self.change(job, order[: k + 1])))
+            except TakeoffError:
+                so_far.append((id, None))
+        return so_far
+
+    def sort(self, id: str) -> str:
+        """What sort of proposal it is: "look", "changed" or "stays"."""
+        return ("look", "changed", "stays")[self._groups[id]]
+
     def rank(self, id: str) -> tuple[int, float]:
         """What a proposal is put in order by: walls to look at, what changed, what stays; most at stake first."""
         return self._groups[id], -self.worths[id].stake if id in self.worths else 0.0

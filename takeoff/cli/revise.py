@@ -235,7 +235,7 @@ def _revise_sheet(
     show = display_of(store.job.settings)
     notes(found.doubts)
     if as_json:
-        say_file(dump({**revision_json(found, chosen), "delta": None if delta is None else delta_json(delta)}))
+        say_file(dump({**revision_json(found, chosen, before), "delta": None if delta is None else delta_json(delta)}))
         return
     show_revision(found, show, chosen, before)
     if delta is not None:
@@ -279,7 +279,7 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
         sheets = compare_set(store, path.name, read_file(path, "plan file"), progress=step)
     taken = accept_set(store, sheets, accept, who=person(), at=now()) if accept != "none" else ()
     if as_json:
-        say_file(dump(set_json(sheets, accept)))
+        say_file(dump(set_json(sheets, accept, before)))
         return
     show_set(path.name, sheets, accept, display_of(store.job.settings), before)
     for _, change in taken:

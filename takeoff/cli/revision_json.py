@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from takeoff.actions.addendum import SheetOfSet
     from takeoff.actions.revising import Accept, Revision
+    from takeoff.job.job import Job
     from takeoff.revise.carry import CarriedRun
     from takeoff.revise.changes import SheetChange
     from takeoff.revise.delta import Delta
     from takeoff.revise.registration import Registration
 
 
-def set_json(sheets: Sequence[SheetOfSet], accept: Accept) -> dict[str, Any]:
+def set_json(sheets: Sequence[SheetOfSet], accept: Accept, before: Job) -> dict[str, Any]:
     """A compared set: a state for each sheet, and the comparison of those that changed."""
     return {
         "schema": "takeoff.revision-set/1",
@@ -27,15 +28,15 @@ def set_json(sheets: Sequence[SheetOfSet], accept: Accept) -> dict[str, Any]:
                 "note": s.note,
                 "revision": None
                 if s.revision is None
-                else revision_json(s.revision, [r.before.id for r in s.revision.chosen(accept)]),
+                else revision_json(s.revision, [r.before.id for r in s.revision.chosen(accept)], before),
             }
             for s in sheets
         ],
     }
 
 
-def revision_json(found: Revision, chosen: Sequence[str]) -> dict[str, Any]:
-    """A comparison: how the sheets lie on one another, what changed, and a proposal for each run."""
+def revision_json(found: Revision, chosen: Sequence[str], before: Job) -> dict[str, Any]:
+    """A comparison: how the sheets lie on one another, what changed, and a proposal for each run, with its price."""
     return {
         "schema": "takeoff.revision/1",
         "sheet": found.old.id,
@@ -43,6 +44,7 @@ def revision_json(found: Revision, chosen: Sequence[str]) -> dict[str, Any]:
         "registration": _registration(found.registration),
         "changes": [_change(c) for c in found.changes],
         "runs": [_run(c, is_taken=c.before.id in chosen) for c in found.runs],
+        "by_money": _by_money(found, before),
         "new_walls": [{"box_pt": list(w.box_pt), "length": w.length, "runs": list(w.runs)} for w in found.new_walls],
         "rooms_anew": [
             {"key": p.key, "runs": list(p.runs), "rooms": [{"id": r.id, "number": r.number} for r, _ in p.rooms]}
@@ -53,6 +55,32 @@ def revision_json(found: Revision, chosen: Sequence[str]) -> dict[str, Any]:
         ],
         "doubts": list(found.doubts),
     }
+
+
+def _by_money(found: Revision, before: Job) -> list[dict[str, Any]]:
+    """Walls and new rooms, most at stake first: price and area of each alone, and of all down to it together."""
+    from takeoff.actions.revision_prices import RevisionPrices
+
+    prices = RevisionPrices(before, found)
+
+    def money(amount: float | None) -> dict[str, Any] | None:
+        return None if amount is None else {"amount": round(amount, 2), "currency": prices.currency}
+
+    out = []
+    for id, so_far in prices.in_order(before):
+        worth = prices.worths.get(id)
+        known = worth if worth is not None and worth.is_known else None
+        out.append(
+            {
+                "id": id,
+                "sort": prices.sort(id),
+                "price_change": money(None if known is None else known.change),
+                "at_stake": money(None if worth is None else worth.stake),
+                "net_area": worth and {"before": worth.net_area.before, "after": worth.net_area.after},
+                "price_change_so_far": money(so_far),
+            }
+        )
+    return out
 
 
 def _registration(r: Registration) -> dict[str, Any]:

@@ -13,10 +13,12 @@ import pytest
 from takeoff.actions import find_sheet, measure_ready
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.quantities import catalogue_of, lots_of
-from takeoff.actions.revising import accept_revision
+from takeoff.actions.revising import accept_revision, revision_edit
 from takeoff.actions.revision_prices import RevisionPrices
+from takeoff.cli.revision_json import revision_json
 from takeoff.cli.revision_show import show_revision
 from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.job.changes import apply_change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.units import Display
@@ -106,3 +108,20 @@ def test_a_job_that_cannot_be_priced_keeps_the_order_and_says_so(opened: JobStor
     assert unpriced.whole is None
     assert unpriced.change(job, ["103-walls"]) is None
     assert [unpriced.rank(r)[0] for r in ("107-walls", "106-walls", "105-walls")] == [0, 1, 2]
+
+
+def test_json_has_the_walls_by_money_with_the_price_building_up_to_that_of_all(
+    opened: JobStore, prices: RevisionPrices
+) -> None:
+    rows = revision_json(prices.revision, [], opened.job)["by_money"]
+    assert {row["id"] for row in rows} == {r.before.id for r in prices.revision.runs}
+    sorts = [row["sort"] for row in rows]
+    assert sorts == sorted(sorts, key=["look", "changed", "stays"].index)
+    for sort in ("look", "changed"):
+        stakes = [row["at_stake"]["amount"] for row in rows if row["sort"] == sort]
+        assert stakes == sorted(stakes, reverse=True)
+    taken = [row["id"] for row in rows]
+    for k in (1, 3, len(rows)):
+        after = apply_change(opened.job, revision_edit(opened.job, prices.revision, taken[:k]).apply(opened.job))
+        change = price(after) - price(opened.job)
+        assert rows[k - 1]["price_change_so_far"]["amount"] == pytest.approx(change, abs=0.01)
