@@ -48,7 +48,7 @@ class _OnSide:
     """One straight side: ``start`` is by how much its start moved along it. Stations from where it began before.
 
     ``old`` and ``new`` are the jambs that both revisions draw, ``old_ends`` and ``new_ends`` where lines of its face
-    begin or end; along ``now`` the new one draws its face; ``used`` are spans of openings that were found.
+    begin or end; along ``solid`` the new one draws its face; ``used`` are spans of openings that were found.
     """
 
     side: Side
@@ -60,7 +60,7 @@ class _OnSide:
     new: list[float]
     old_ends: list[float]
     new_ends: list[float]
-    now: Spans
+    solid: Spans
     used: list[tuple[float, float]] = field(default_factory=list)
 
     def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
@@ -118,7 +118,7 @@ class RunOpenings:
             side=side, face=face, start=start, end=end, depth=wall_depth(side, scene), old=old, new=new,
             old_ends=ends_along(scene.old, face, scene.tolerance) if is_vector else [],
             new_ends=ends_along(scene.new, placed, scene.tolerance) if is_vector else [],
-            now=face_spans(parallels(scene.new, placed, 0.05, side.heading), 0.0, scene.tolerance),
+            solid=face_spans(parallels(scene.new, placed, 0.05, side.heading), 0.0, scene.tolerance),
         )  # fmt: skip
 
     def found(self) -> list[CarriedOpening]:
@@ -148,7 +148,7 @@ class RunOpenings:
         own = scene.own(middle, here.depth + (LEAF[1] + 0.5) * opening.width + QUIET)
         is_quiet = not any(len(drawn.about(_place(here, local, opening.width), 0.0)) for drawn in own)
         found = carry_opening(
-            opening, local, *here.jambs_for(opening, local), here.now, here.used, scene.tolerance, is_quiet=is_quiet
+            opening, local, *here.jambs_for(opening, local), here.solid, here.used, scene.tolerance, is_quiet=is_quiet
         )
         if scene.ink is not None:
             if is_quiet:
@@ -188,14 +188,14 @@ class RunOpenings:
 
         more = [] if scene.ink is not None else [s for s in self._gaps(here, before) if kind_of(*s)]
         return new_openings(
-            here.old, here.new, before, here.now, here.used, self._known, scene.tolerance,
+            here.old, here.new, before, here.solid, here.used, self._known, scene.tolerance,
             limits=(here.start, here.end), kind_of=kind_of, more=more, length=self._say,
         )  # fmt: skip
 
     def _gaps(self, here: _OnSide, before: Spans) -> Spans:
         """Where a leaf or glass may show a new opening whose jambs are not drawn."""
         scene, placed = self._scene, here.side.placed
-        gaps = without(clipped(before, here.start, here.end), here.now)
+        gaps = without(clipped(before, here.start, here.end), here.solid)
         gaps = [
             (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
         ]  # fmt: skip
@@ -214,7 +214,7 @@ class RunOpenings:
             if side.before is None or side.state == "gone" or side.doubt or side.is_still:
                 continue
             spans = united(here.used, self._scene.tolerance)
-            left = without(without(clipped(side.before, here.start, here.end), here.now), spans)
+            left = without(without(clipped(side.before, here.start, here.end), here.solid), spans)
             left = [p for p in left if p[1] - p[0] > least]
             if left:
                 out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
