@@ -28,7 +28,6 @@ class BoxTool(PointsTool):
     """Trace a rectangular room by two opposite corners."""
 
     id = "box"
-    title = "Box room"
 
     @property
     def first(self) -> Point | None:
@@ -107,7 +106,6 @@ class ZoomTool(Tool):
     """Drag a box to see it as large as the window; then the tool before comes back."""
 
     id = "zoom-box"
-    title = "Zoom to a box"
     snaps = False
 
     def __init__(self, session: Session, done: Callable[[tuple[Point, ...]], None]) -> None:

@@ -35,7 +35,6 @@ class OpeningTool(Tool):
     """Place doors and windows on traced walls."""
 
     id = "opening"
-    title = "Opening"
     snaps = False
 
     def __init__(self, session: Session, reader: TraceReader) -> None:

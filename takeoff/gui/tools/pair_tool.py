@@ -27,7 +27,6 @@ class PairTool(Tool):
     """
 
     id = "pair"
-    title = "Same points"
 
     def __init__(
         self,

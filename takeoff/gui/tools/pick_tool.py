@@ -34,7 +34,6 @@ class PickTool(Tool):
     """Select runs, openings and vertices; drag them."""
 
     id = "pick"
-    title = "Select"
     cursor = "arrow"
     snaps = False
 

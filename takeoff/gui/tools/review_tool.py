@@ -19,7 +19,6 @@ class ReviewTool(Tool):
     """Look at each change of a new issue; take or leave each proposal."""
 
     id = "review"
-    title = "New revision"
     cursor = "arrow"
     snaps = False
 

@@ -39,7 +39,6 @@ class RoomTool(Tool):
     """
 
     id = "room"
-    title = "Room by a click"
     cursor = READY
     snaps = False
 

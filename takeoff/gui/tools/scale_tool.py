@@ -21,7 +21,6 @@ class ScaleTool(PointsTool):
     """Pick the ends of a known dimension and type its length."""
 
     id = "scale"
-    title = "Scale"
     wants_marks = True
 
     def __init__(self, session: Session, region: str | None = None) -> None:
@@ -109,7 +108,6 @@ class RegionTool(PointsTool):
     """Outline a detail that has a scale of its own."""
 
     id = "region"
-    title = "Scale region"
 
     def prompt(self) -> str:
         """What to do next."""

@@ -34,7 +34,6 @@ class StyleTool(Tool):
     """Click one wall, one door and one window; everything alike lights up, and Enter keeps the drafting style."""
 
     id = "style"
-    title = "Show a wall"
     snaps = False
 
     def __init__(self, session: Session) -> None:

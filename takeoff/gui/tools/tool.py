@@ -37,7 +37,6 @@ class Tool:
     """A tool: it is told of the pointer and of keys, shows a preview, and does edits through the session."""
 
     id = ""
-    title = ""
     cursor = "crosshair"
     snaps = True
     wants_marks = False

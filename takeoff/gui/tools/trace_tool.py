@@ -37,7 +37,6 @@ class TraceTool(Tool):
     """Trace a run along the face to be coated."""
 
     id = "trace"
-    title = "Trace walls"
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -230,7 +229,6 @@ class MeasureTool(TraceTool):
     """Click points as in tracing; nothing is put into the job."""
 
     id = "measure"
-    title = "Measure"
 
     def prompt(self) -> str:
         """What to do next."""
