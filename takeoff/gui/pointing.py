@@ -14,7 +14,6 @@ from takeoff.gui.host import PlanHost
 from takeoff.gui.job_shapes import run_under
 from takeoff.gui.keyboard import CONTROL, SHIFT
 from takeoff.gui.session import Selection
-from takeoff.gui.tools.pick_tool import PickTool
 from takeoff.gui.tools.scale_tool import ScaleTool
 from takeoff.gui.tools.tool import Pick, Tool, shown_place
 from takeoff.model.plan import Point
@@ -51,17 +50,11 @@ class Pointing:
         c.on_menu = self._menu_at
 
     def _pick(self, pt: Point, event: Any) -> Pick:
-        tool, session = self._host.tool, self._host.session
+        tool, snapper = self._host.tool, self._host.snapper
         scale = self._canvas.pt_per_pixel()
         snapped, kind = pt, ""
-        is_dragged_corner = isinstance(tool, PickTool) and tool.grip is not None and tool.grip[0] == "vertex"
-        if (
-            session is not None
-            and self._host.snapper is not None
-            and tool is not None
-            and (tool.snaps or is_dragged_corner)
-        ):
-            snapped, kind = self._host.snapper.snap(
+        if snapper is not None and tool is not None and tool.snaps:
+            snapped, kind = snapper.snap(
                 pt, scale, from_point=tool.snap_from(), own=tool.own_points(), at_marks=tool.wants_marks
             )
         state = int(event.state)

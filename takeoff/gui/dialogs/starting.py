@@ -17,7 +17,7 @@ from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Defaults, Session, assumed
 from takeoff.gui.widgets.form import Row
 from takeoff.job.job import JobSettings
-from takeoff.model.walls import Room
+from takeoff.model.walls import HeightProfile, Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.signing import now, person
 from takeoff.units import Display
@@ -47,8 +47,7 @@ class NewJobDialog(FormDialog):
         self.heading.configure(text="New job: " + ", ".join(plan.name for plan in plans))
         systems = [(system.id, system.name) for system in default_catalogue().systems]
         self.form.choices("system", [*systems, ("", "none yet")])
-        last = host.preferences.first_system
-        self.form.choose("system", systems[0][0] if last is None else last)
+        self.form.choose("system", proposed_system(host))
         self._proposed = self.form.text("system")
         self.form.show(name=plans[0].stem, place=str(plans[0].with_suffix(".takeoff")), units="")
 
@@ -57,17 +56,27 @@ class NewJobDialog(FormDialog):
         text, host = self.form.text, self.host
         units: Units | None = text("units") or None  # type: ignore[assignment]
         read_as = Display(system=units or ("imperial" if "'" in text("height") else "metric"))
-        system = text("system") or None
-        untouched = system is not None and system == self._proposed
-        basis = (assumed("system", system, "proposed for a new job"),) if untouched else ()
-        like = Room(id="new", height=read_height(text("height"), read_as), system=system, basis=basis)
+        system = text("system")
+        first = first_room(system, is_proposed=system == self._proposed, height=read_height(text("height"), read_as))
         place = Path(text("place")).expanduser()
         if place.exists():
             raise InputError(f"{place.name} is there already", remedy="Choose another name, or open that job (Ctrl+O).")
         host.remember(replace(host.preferences, first_system=text("system")))
         name = text("name")
         self.destroy()
-        start_job(host, place, self._plans, name=name, units=units, first=Defaults(room=like))
+        start_job(host, place, self._plans, name=name, units=units, first=first)
+
+
+def proposed_system(host: Host) -> str:
+    """Return the id of the system that the last job began with, else of the first that is shipped; empty for none."""
+    last = host.preferences.first_system
+    return default_catalogue().systems[0].id if last is None else last
+
+
+def first_room(system: str, *, is_proposed: bool, height: HeightProfile | None = None) -> Room:
+    """Return what the first room of a job takes; a system that nobody chose is an open point of it."""
+    basis = (assumed("system", system, "proposed for a new job"),) if system and is_proposed else ()
+    return Room(id="new", height=height, system=system or None, basis=basis)
 
 
 def new_job(host: Host) -> Dialog | None:
@@ -91,7 +100,7 @@ def start_job(
     *,
     name: str = "",
     units: Units | None = None,
-    first: Defaults | None = None,
+    first: Room | None = None,
 ) -> bool:
     """Start a job from plan files; a refusal is shown.
 
@@ -108,7 +117,7 @@ def start_job(
     units
         To read and show; ``None`` for those of the sheets' own notes.
     first
-        What the first room takes.
+        What the first room takes; ``None`` for the system that is proposed.
     """
     try:
         files = [(p.name, actions.read_file(p, "plan file")) for p in plans]
@@ -122,8 +131,7 @@ def start_job(
     count = len(store.job.sheets)
     told = f"{count} sheet{'s' * (count > 1)} taken in. " + " ".join(doubts)
     session.tell(told.strip())
-    if first is not None:
-        session.defaults = first
+    session.defaults = Defaults(room=first or first_room(proposed_system(host), is_proposed=True))
     host.root.after(READ_MS, partial(read_scale, host, session, told.strip()))
     return True
 

@@ -68,14 +68,14 @@ class PickTool(Tool):
         if self.bent is not None:
             self._bend(pick.pt)
             return
-        self.pressed, self.is_dragging, self.grip, self.at = pick, False, None, pick
+        self.pressed, self.is_dragging, self.grip, self.at, self.snaps = pick, False, None, pick, False
         reach = REACH * pick.pt_per_pixel
         chosen = self.session.selected_runs()
         if len(chosen) == 1 and not pick.is_control:
             run = chosen[0]
             near = min(range(len(run.points_pt)), key=lambda i: math.dist(run.points_pt[i], pick.raw_pt))
             if math.dist(run.points_pt[near], pick.raw_pt) <= reach and run.sheet == self.session.sheet_id:
-                self.grip = ("vertex", run.id, near)
+                self.grip, self.snaps = ("vertex", run.id, near), True
                 self.session.select(Selection(runs=(run.id,), vertex=(run.id, near)))
                 return
         under = run_under(self.session, pick.raw_pt, reach)
@@ -108,7 +108,7 @@ class PickTool(Tool):
         """Do what was dragged."""
         self.at = pick
         is_dragging, grip, pressed = self.is_dragging, self.grip, self.pressed
-        self.is_dragging, self.grip, self.pressed = False, None, None
+        self.is_dragging, self.grip, self.pressed, self.snaps = False, None, None, False
         if not is_dragging or pressed is None:
             return
         if grip is None:
@@ -195,7 +195,7 @@ class PickTool(Tool):
 
     def put_down(self) -> None:
         """Drop a bend or a drag; what is selected stays so."""
-        self.is_dragging, self.grip, self.pressed, self.bent = False, None, None, None
+        self.is_dragging, self.grip, self.pressed, self.bent, self.snaps = False, None, None, None, False
 
     def _nudge(self, way: Point) -> None:
         """Move the selected point, opening or walls by a step to the side, as a person sees it."""
