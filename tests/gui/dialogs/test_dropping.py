@@ -72,7 +72,7 @@ def test_a_job_file_dropped_on_the_start_screen_or_on_another_job_is_opened(hand
 def test_a_plan_dropped_while_a_job_is_open_is_compared_as_a_new_issue_where_it_is_one(hand, traced_job, monkeypatch):
     hand.open(traced_job)
     compared = []
-    monkeypatch.setattr(hand.window.issue, "compare", compared.append)
+    monkeypatch.setattr(hand.window, "compare_issue", compared.append)
     issue = actions.sample_plans() / "facility-rev-b.pdf"
     drop(hand, issue)
     (dialog,) = dialogs_of(hand.window)
