@@ -20,7 +20,7 @@ from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import render_array
 from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note
 from takeoff.sheet.text import TextLine, scale_notes
-from takeoff.trace.drawing.linework import Linework, empty_linework
+from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.raster_strokes import find_strokes
@@ -58,7 +58,7 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
 
 
 def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi: float) -> ScaleReading:
-    """Read the scale of a scan from its note, dimensions and scale bars.
+    """Read the scale of a scan, or of a drawing whose letters are lines, from its note, dimensions and scale bars.
 
     What is read from a scan is a proposal: a lone dimension is passed over, and a lone note is doubted.
 
@@ -71,15 +71,17 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
     lines
         The text that was read on it, in sheet points.
     dpi
-        Pixels per inch at which its strokes are looked for.
+        Pixels per inch at which the strokes of a scan are looked for.
 
     Raises
     ------
     SheetError
         When the file cannot be read.
     """
-    has_number = any(character.isdigit() for line in lines for character in line.text)
-    linework = _strokes_of_scan(data, sheet, dpi) if has_number else empty_linework()
+    linework = empty_linework()
+    if any(character.isdigit() for line in lines for character in line.text):
+        is_drawn = sheet.kind == "vector"  # with letters that are lines
+        linework = read_some_linework(data, sheet) if is_drawn else _strokes_of_scan(data, sheet, dpi)
     notes = _note_votes(sheet, lines)
     drawn = [
         *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),

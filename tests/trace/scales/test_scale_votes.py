@@ -394,6 +394,15 @@ def test_dimensions_of_a_scan_that_confirm_each_other_are_taken_over_its_note() 
     assert ratio_of(reading.m_per_pt or 0) == pytest.approx(96, rel=3e-3)
 
 
+def test_a_drawing_whose_letters_were_recognised_is_measured_by_its_own_lines() -> None:
+    paper = Paper((500, 300))
+    for row, feet in enumerate((20, 30, 25)):
+        paper.dimension((60, 60 + 60 * row), (60 + 9 * feet, 60 + 60 * row), f"{feet}'-0\"")
+    reading = read_scanned_scale(paper.data(), paper.sheet, read_lines(paper.data(), paper.sheet), 200.0)
+    assert ratio_of(reading.m_per_pt or 0) == pytest.approx(96, rel=1e-4)
+    assert not reading.doubts
+
+
 def test_a_lone_dimension_of_a_scan_counts_for_nothing() -> None:
     paper = Paper((500, 300))
     paper.dimension((60, 100), (240, 100), "20'-0\"")
