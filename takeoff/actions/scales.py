@@ -22,8 +22,9 @@ from takeoff.sheet.calibrate import (
     calibration_from_ratio,
     fit_calibration,
 )
+from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
 from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
-from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale, ratio_of
+from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_some_linework
 from takeoff.trace.scales.claims import judge_scale

@@ -22,7 +22,8 @@ from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.document import Matrix, load_page, open_document, user_to_sheet
-from takeoff.sheet.scales import PdfValue, ratio_text, rectilinear_scale
+from takeoff.sheet.embedded import PdfValue, rectilinear_scale
+from takeoff.sheet.scales import ratio_text
 
 MOVED = 0.05
 """Sheet points; vertices further than this from where the program put them were moved by a person."""

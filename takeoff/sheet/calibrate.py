@@ -18,11 +18,11 @@ from typing import TYPE_CHECKING
 
 from takeoff.errors import CalibrationError
 from takeoff.model.plan import Calibration, KnownDimension
+from takeoff.sheet.embedded import EmbeddedScale
 from takeoff.sheet.scales import (
     LARGEST_RATIO,
     METRES_PER_POINT_AT_FULL_SIZE,
     SMALLEST_RATIO,
-    EmbeddedScale,
     parse_scale_note,
     ratio_of,
     ratio_text,

@@ -1,4 +1,4 @@
-"""Scale readers: the written note, and the measurement that a PDF page may carry.
+"""Written scales: notes, ratios, and what is usual.
 
 A scale is metres of building per sheet point. 1:N is N × 0.0254 / 72 metres per point; n inches of paper to the foot is
 1:(12/n) (derived).
@@ -6,16 +6,10 @@ A scale is metres of building per sheet point. 1:N is N × 0.0254 / 72 metres pe
 
 from __future__ import annotations
 
-import math
 import re
-from dataclasses import dataclass
-from typing import Any
 
 from takeoff.errors import CalibrationError, LengthError
-from takeoff.model.plan import Point, Sheet
-from takeoff.sheet.document import Matrix, open_page, user_to_sheet
-from takeoff.sheet.formats import file_format
-from takeoff.units import FOOT, INCH, parse_length
+from takeoff.units import parse_length
 
 METRES_PER_POINT_AT_FULL_SIZE = 0.0254 / 72
 """Metres of paper in a sheet point, which is the scale of a drawing at 1:1."""
@@ -54,7 +48,7 @@ USUAL_SCALES: tuple[tuple[str, float], ...] = (
 )
 """Note and N of 1:N of the scales in use; metric ones after ISO 5455 clause 5, with 1:25, 1:75, 1:125 and 1:250."""
 
-_SPELLINGS = str.maketrans({"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "–": "-", "−": "-", "∶": ":"})
+SPELLINGS = str.maketrans({"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "–": "-", "−": "-", "∶": ":"})
 _FRACTION = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
 _PAPER_UNIT = r"(?:\"|inch(?:es)?\b|in\b\.?|mm\b|cm\b|m\b)"
 _REAL = (
@@ -77,15 +71,6 @@ _BARE = re.compile(
 )
 _NO_SCALE = re.compile(r"\bn\.?t\.?s\b\.?|\bnot\s+to\s+scale\b|\bno\s+scale\b|\bas\s+(?:noted|shown|indicated)\b", re.I)
 _REMEDY = 'Write it as 1/4" = 1\'-0", 1" = 10\' or 1:50, or calibrate with a known dimension.'
-
-_UNIT_METRES = {
-    "m": 1.0, "meter": 1.0, "metre": 1.0, "meters": 1.0, "metres": 1.0,
-    "mm": 0.001, "cm": 0.01, "km": 1000.0,
-    "ft": FOOT, "feet": FOOT, "foot": FOOT, "'": FOOT,
-    "in": INCH, "inch": INCH, "inches": INCH, '"': INCH,
-    "yd": 3 * FOOT, "mi": 5280 * FOOT,
-    "pt": METRES_PER_POINT_AT_FULL_SIZE,
-}  # fmt: skip
 
 
 def ratio_of(m_per_pt: float) -> float:
@@ -177,7 +162,7 @@ def _plain(text: str) -> str:
     >>> _plain("1/4 inch to 1 ft scale"), _plain("SCALE: 1/8” TO THE FOOT"), _plain("1/48th scale")
     ('1/4 inch = 1 ft scale', 'SCALE: 1/8" = 1 FT', '1:48')
     """
-    plain = text.translate(_SPELLINGS).replace("''", '"').strip()
+    plain = text.translate(SPELLINGS).replace("''", '"').strip()
     if "scale" not in plain.lower():
         return plain
     plain = re.sub(r"\s+to\s+(?:the|a)\s+foot\b", " = 1 FT", plain, flags=re.IGNORECASE)
@@ -206,155 +191,3 @@ def _stated_ratios(plain: str) -> list[float]:
             raise CalibrationError(f"“{plain[:60]}” has a length of zero", remedy=_REMEDY)
         ratios.append(real_part / paper_part)
     return ratios
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EmbeddedScale:
-    """A scale that a PDF page carries for a part of itself.
-
-    ``outline_pt`` is the part in sheet points; ``mx`` and ``my`` are metres per sheet point along the unrotated
-    page's x and y; ``stated`` is the scale as the file writes it for people. ``hearsay`` is the unit of a drawing that
-    its header alone tells: programs leave their own there, whatever is drawn.
-    """
-
-    name: str
-    outline_pt: tuple[Point, ...]
-    mx: float
-    my: float
-    stated: str = ""
-    hearsay: str = ""
-    doubts: tuple[str, ...] = ()
-
-
-def embedded_scale(data: bytes, sheet: Sheet) -> list[EmbeddedScale]:
-    """Read the rectilinear measurements of a page's viewports (ISO 32000-1:2008 §12.9).
-
-    They come in the order in which they win: the standard searches the array of viewports from last to first, and the
-    first whose box holds a point gives its scale. A viewport without a rectilinear measurement in known units is left
-    out.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
-    """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
-        return []
-    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
-        viewports = PdfValue.of_page(page).get("VP")
-        matrix = user_to_sheet(page)
-        found = [_viewport(viewports.at(index), matrix) for index in reversed(range(viewports.length))]
-        return [scale for scale in found if scale is not None]
-
-
-class PdfValue:
-    """A value inside a PDF file; what is not there reads as nothing."""
-
-    __slots__ = ("_mupdf", "_value")
-
-    def __init__(self, mupdf: Any, value: Any) -> None:
-        self._mupdf = mupdf
-        self._value = value
-
-    @classmethod
-    def of_page(cls, page: Any) -> PdfValue:
-        """Return the page's own dictionary."""
-        from pymupdf import mupdf
-
-        document = mupdf.pdf_document_from_fz_document(page.parent.this)
-        return cls(mupdf, mupdf.pdf_lookup_page_obj(document, page.number))
-
-    def get(self, key: str) -> PdfValue:
-        """Look a key up in a dictionary."""
-        return PdfValue(self._mupdf, self._mupdf.pdf_dict_gets(self._value, key))
-
-    def at(self, index: int) -> PdfValue:
-        """Take an element of an array."""
-        return PdfValue(self._mupdf, self._mupdf.pdf_array_get(self._value, index))
-
-    @property
-    def length(self) -> int:
-        """Number of elements of an array, otherwise 0."""
-        return int(self._mupdf.pdf_array_len(self._value)) if self._mupdf.pdf_is_array(self._value) else 0
-
-    @property
-    def number(self) -> float | None:
-        """The number, if it is one."""
-        return float(self._mupdf.pdf_to_real(self._value)) if self._mupdf.pdf_is_number(self._value) else None
-
-    @property
-    def text(self) -> str:
-        """The name or text string, if it is one."""
-        if self._mupdf.pdf_is_name(self._value):
-            return str(self._mupdf.pdf_to_name(self._value))
-        return str(self._mupdf.pdf_to_text_string(self._value)) if self._mupdf.pdf_is_string(self._value) else ""
-
-
-def _viewport(viewport: PdfValue, matrix: Matrix) -> EmbeddedScale | None:
-    """Read one viewport, or nothing if it carries no rectilinear measurement of its own."""
-    measure, box = viewport.get("Measure"), viewport.get("BBox")
-    corners = [box.at(index).number for index in range(box.length)]
-    factors = rectilinear_scale(measure, matrix)
-    if factors is None or len(corners) != 4 or None in corners:
-        return None
-    mx, my = factors
-    x0, y0, x1, y1 = (float(value) for value in corners if value is not None)
-    outline = tuple(_moved(matrix, x, y) for x, y in ((x0, y1), (x1, y1), (x1, y0), (x0, y0)))
-    stated = measure.get("R").text
-    return EmbeddedScale(
-        name=viewport.get("Name").text,
-        outline_pt=outline,
-        mx=mx,
-        my=my,
-        stated=stated,
-        hearsay=measure.get("HeaderUnit").text,
-        doubts=_disagreement(stated, math.sqrt(mx * my)),
-    )
-
-
-def rectilinear_scale(measure: PdfValue, matrix: Matrix) -> tuple[float, float] | None:
-    """Read metres per sheet point along x and y from a measure dictionary (ISO 32000-1:2008 §12.9, type RL).
-
-    ``matrix`` leads from the page's user space to sheet points. There is none where the dictionary is not rectilinear,
-    its units are not known, or its scale is one that no plan has.
-    """
-    if measure.get("Subtype").text not in ("", "RL"):
-        return None
-    along_x = _first_factor(measure.get("X"), unit_of=measure.get("X"))
-    if along_x is None:
-        return None
-    along_y = along_x
-    if measure.get("Y").length:
-        in_x_unit = measure.get("CYX").number
-        unit = measure.get("X") if in_x_unit else measure.get("Y")
-        factor = _first_factor(measure.get("Y"), unit_of=unit)
-        if factor is None:
-            return None
-        along_y = factor * (in_x_unit or 1.0)
-    mx, my = along_x / math.hypot(matrix[0], matrix[1]), along_y / math.hypot(matrix[2], matrix[3])
-    return (mx, my) if all(SMALLEST_RATIO <= ratio_of(scale) <= LARGEST_RATIO for scale in (mx, my)) else None
-
-
-def _first_factor(formats: PdfValue, *, unit_of: PdfValue) -> float | None:
-    """Return metres per unit of user space: the first C of ``formats`` gives the first, largest unit of ``unit_of``."""
-    factor = formats.at(0).get("C").number
-    label = unit_of.at(0).get("U").text
-    metres = _UNIT_METRES.get(label.translate(_SPELLINGS).strip().rstrip(".").lower())
-    return factor * metres if factor and metres and factor > 0 else None
-
-
-def _moved(matrix: Matrix, x: float, y: float) -> Point:
-    """Apply a matrix to a point."""
-    a, b, c, d, e, f = matrix
-    return (a * x + c * y + e, b * x + d * y + f)
-
-
-def _disagreement(stated: str, m_per_pt: float) -> tuple[str, ...]:
-    """Compare the scale that the file writes for people with the one in its numbers."""
-    try:
-        written = parse_scale_note(stated)
-    except CalibrationError:
-        return ()
-    if math.isclose(written, m_per_pt, rel_tol=0.005):
-        return ()
-    return (f"the file's measurement is written as {stated} and its numbers give {ratio_text(m_per_pt)}",)

@@ -21,7 +21,7 @@ from takeoff.errors import InputError, ReportError
 from takeoff.exchange.edits_writer import entry_text, read_entry, room_entry, run_entry
 from takeoff.job.store import JobStore
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
-from takeoff.sheet.scales import embedded_scale
+from takeoff.sheet.embedded import embedded_scale
 
 AT = "2026-03-02T10:00:00+00:00"
 WHO = {"who": "test", "at": AT}

@@ -16,8 +16,9 @@ from takeoff.errors import SheetError
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
 from takeoff.sheet.document import open_page
+from takeoff.sheet.embedded import embedded_scale
 from takeoff.sheet.files import plan_contents, read_sheets
-from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, embedded_scale
+from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE
 from takeoff.sheet.text import lines_of_page
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import read_plan, trace_room

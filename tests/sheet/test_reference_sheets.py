@@ -8,8 +8,9 @@ import pytest
 
 from takeoff.model.plan import KnownDimension
 from takeoff.sheet.calibrate import calibration_from_embedded, fit_calibration
+from takeoff.sheet.embedded import embedded_scale
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.scales import embedded_scale, parse_scale_note, ratio_text
+from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.units import parse_length
 
 

@@ -10,8 +10,9 @@ import pytest
 
 from takeoff.errors import CalibrationError
 from takeoff.sheet.calibrate import calibration_from_embedded
+from takeoff.sheet.embedded import embedded_scale
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.scales import USUAL_SCALES, embedded_scale, parse_scale, parse_scale_note, ratio_of, ratio_text
+from takeoff.sheet.scales import USUAL_SCALES, parse_scale, parse_scale_note, ratio_of, ratio_text
 
 POINTS_PER_FOOT = {
     '1/16" = 1\'-0"': 4.5,

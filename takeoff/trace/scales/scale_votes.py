@@ -15,10 +15,11 @@ import numpy as np
 from takeoff.errors import CalibrationError
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.calibrate import U_EMBEDDED, U_STATED
+from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import render_array
-from takeoff.sheet.scales import EmbeddedScale, embedded_scale, parse_scale_note
+from takeoff.sheet.scales import parse_scale_note
 from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
