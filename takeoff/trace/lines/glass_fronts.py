@@ -94,7 +94,7 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     usable = pieces.is_whole & ~scene.is_hatch & ~scene.is_note & ~scene.is_symbol
     usable &= (work.stroked & ~work.dashed)[pieces.path]
     is_wall = np.isin(scene.roles, ("wall", "column"))[pieces.path]
-    if is_wall.mean() < _ONE_PEN:
+    if is_wall.sum() < _ONE_PEN * len(is_wall):
         usable &= ~is_wall
     lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)
     rows = np.flatnonzero(usable & (lengths >= scene.pt(_PANE)))

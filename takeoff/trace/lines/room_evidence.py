@@ -36,6 +36,8 @@ _STRAY_M, _STRAY = 0.5, 0.12
 """Metres of lines like walls that may stand in a room, and the share of confidence that more of them cost."""
 _UNREAD_M, _UNREAD = 50.0, 0.3
 """Metres of such lines, and their share of the outline, from which it is no room but a court or a floor (judgement)."""
+_HALL_M2, _RAGGED = 500.0, 100
+"""Square metres and short sides from which an outline is that of a court or a floor, not of a hall (judgement)."""
 _JAGGED, _JAGGED_MOST = 0.02, 0.3
 """Shares of confidence that each side shorter than 40 mm costs, and all of them at the most."""
 _SMALL_M2, _SMALL = 1.5, 0.08
@@ -86,8 +88,9 @@ class Evidence:
 
     @property
     def is_unread(self) -> bool:
-        """Whether so many lines of walls stand in it that it is a part of the sheet whose walls were not read."""
-        return self.stray > max(_UNREAD_M, _UNREAD * self.edge)
+        """Whether it is a part of the sheet whose walls were not read: by lines of walls in it, or a ragged outline."""
+        is_ragged = self.area > _HALL_M2 and self.short_edges > _RAGGED
+        return self.stray > max(_UNREAD_M, _UNREAD * self.edge) or is_ragged
 
     @classmethod
     def of(
