@@ -12,7 +12,7 @@ from takeoff.errors import CatalogueError
 from takeoff.model.costs import Arithmetic, MaterialNeed
 from takeoff.model.cutting import MatLayout, Piece
 from takeoff.model.figures import Elevation, Lot
-from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System
+from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System, Unit
 from takeoff.system.bases import basis_kind, basis_value, basis_words, steps_on
 from takeoff.system.mat import Hang, hang_lot, mat_lines, spare_count
 from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
@@ -115,12 +115,8 @@ def _need(
             pieces = _strip_pieces(lot, step, theoretical)
             needed = math.fsum(piece.length for piece in pieces)
             lines.append(_piece_words(pieces, words))
-        amount = words.amount(needed, product.unit)
-        tools = f" + {words.amount(in_tools, product.unit)} left in tools" if in_tools else ""
-        if (step.loss or tools) and not pieces:
-            lost = f" ÷ (1 − {step.loss:g})" if step.loss else ""
-            amount = f"{words.amount(theoretical, product.unit)}{lost}{tools} = {amount}"
-        lines.append(amount)
+        loss, left = (0.0, 0.0) if pieces else (step.loss, in_tools)
+        lines.append(_amount_words(theoretical, loss, left, needed, product.unit, words))
     return MaterialNeed(
         system=system.id,
         step=step.id,
@@ -140,6 +136,14 @@ def _need(
         done=basis_value(lot.quantities, step.basis),
         colour=lot.colour if product.colour_pack is not None else "",
     )
+
+
+def _amount_words(bare: float, loss: float, in_tools: float, needed: float, unit: Unit, words: Words) -> str:
+    """Say how loss and what stays in tools are added to an amount."""
+    lost = f" ÷ (1 − {loss:g})" if loss else ""
+    tools = f" + {words.amount(in_tools, unit)} left in tools" if in_tools else ""
+    whole = words.amount(needed, unit)
+    return f"{words.amount(bare, unit)}{lost}{tools} = {whole}" if lost or tools else whole
 
 
 def _counted(step: Step, product: Product, basis: Basis, value: float, words: Words) -> tuple[float, list[str]]:
