@@ -124,7 +124,7 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     doubts.extend(unread)
     settled = {}
-    tables = [next(iter(t), None) for t in pair.opening_tables()]
+    tables = [next(iter(t), None) for t in pair.opening_tables]
     for i, one in enumerate(carried):
         carried[i], settled[one.before.id] = scheduled(one, tables[0], tables[1], job.settings.display.length)
         room = job.rooms.get(one.before.room or "")
@@ -175,9 +175,7 @@ def _is_same_floor(
     SheetError
         When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
     """
-    found = likeness(
-        runs, job.rooms, registration, *pair.texts(), lines=share, least=WALLS if pair.is_vector else STILL
-    )
+    found = likeness(runs, job.rooms, registration, *pair.texts, lines=share, least=WALLS if pair.is_vector else STILL)
     kept, of = found.numbers if found.numbers[1] else found.names
     said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
     by_hand = registration.method == "points"

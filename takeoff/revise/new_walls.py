@@ -15,7 +15,7 @@ from takeoff.model.plan import Calibration
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.linework_along import PARALLEL, Length, in_metres
-from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.registration import Box, Floats, Registration, middles_in
 from takeoff.revise.sides import THICKEST
 from takeoff.trace.drawing.linework import Linework
 
@@ -87,9 +87,7 @@ def find_new_walls(
     pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))
     drawn_new = np.array([_pen(new, int(p)) in pens for p in range(new.path_count)], bool)
     long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= 0.3
-    left, top, right, bottom = focus_pt
-    xs, ys = new_pieces.segments[:, [0, 2]].mean(1), new_pieces.segments[:, [1, 3]].mean(1)
-    on_plan = (xs >= left) & (xs <= right) & (ys >= top) & (ys <= bottom)
+    on_plan = middles_in(new_pieces.segments, focus_pt)
     rows = np.flatnonzero(drawn_new[new_pieces.path] & long & on_plan) if len(after) else np.zeros(0, np.int64)
     rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
     lines = after[rows]

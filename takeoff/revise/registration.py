@@ -52,9 +52,7 @@ class Registration:
 
     def carry_all(self, points: Floats) -> Floats:
         """Carry points of the old sheet, shape (n, 2), to the new one."""
-        a, b, c, d, e, f = self.matrix
-        moved: Floats = points @ np.array([[a, d], [b, e]]) + np.array([c, f])
-        return moved
+        return apply(self.matrix, points)
 
     def carry_segments(self, segments: Floats) -> Floats:
         """Carry segments of the old sheet, shape (n, 4), to the new one."""
@@ -140,6 +138,12 @@ def apply(matrix: Sequence[float], points: Floats) -> Floats:
     a, b, c, d, e, f = matrix
     moved: Floats = points @ np.array([[a, d], [b, e]]) + np.array([c, f])
     return moved
+
+
+def middles_in(lines: Floats, box: Sequence[float]) -> NDArray[np.bool_]:
+    """Tell which lines, shape (n, 4), have their middles in a box."""
+    x, y = lines[:, [0, 2]].mean(1), lines[:, [1, 3]].mean(1)
+    return np.asarray((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]), bool)
 
 
 def fit_robust(

@@ -184,9 +184,11 @@ class RunOpenings:
 
         def kind_of(low: float, high: float) -> OpeningKind | None:
             seen = fitting_between(scene.new, placed, low, high, here.depth)
-            return seen.kind if any(seen.leaves) or seen.across >= 3 else None
+            if any(seen.leaves) or (seen.across >= 3 and scene.ink is None):  # of one stroke a picture has two edges
+                return seen.kind
+            return None
 
-        more = [] if scene.ink is not None else [s for s in self._gaps(here, before) if kind_of(*s)]
+        more = [s for s in self._gaps(here, before) if kind_of(*s)]
         return new_openings(
             here.old, here.new, before, here.solid, here.used, self._known, scene.tolerance,
             limits=(here.start, here.end), kind_of=kind_of, more=more, length=self._say,
@@ -199,7 +201,7 @@ class RunOpenings:
         gaps = [
             (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
         ]  # fmt: skip
-        if here.side.by or here.side.shift != (0.0, 0.0):
+        if scene.ink is not None or here.side.by or here.side.shift != (0.0, 0.0):
             return gaps  # all of a wall that moved is new
         band = scene.came.near(placed.a, placed.b, here.depth)
         within = parallels(Drawn(own_parts(band, scene.old, scene.tolerance)), placed, here.depth)

@@ -12,7 +12,7 @@ import shapely
 
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Room, Run
-from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.registration import Box, Floats, Registration, middles_in
 from takeoff.sheet.text import TextLine
 
 FEW = 3
@@ -149,8 +149,5 @@ def is_beyond(points_pt: Sequence[Point], sheet: Sheet, old: Floats, new: Floats
 
 def _length_in(lines: Floats, box: Box) -> tuple[float, int]:
     """Length and count of the lines whose middle lies in a box."""
-    if not len(lines):
-        return 0.0, 0
-    x, y = lines[:, [0, 2]].mean(1), lines[:, [1, 3]].mean(1)
-    inside = lines[(x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3])]
+    inside = lines[middles_in(lines, box)]
     return float(np.hypot(inside[:, 2] - inside[:, 0], inside[:, 3] - inside[:, 1]).sum()), len(inside)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -21,7 +22,7 @@ from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, 
 from takeoff.revise.pictures import picture_changes
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
-from takeoff.revise.registration import Box, Floats, Registration, register_points
+from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
@@ -38,7 +39,7 @@ PICTURE_DPI = 200.0
 """Resolution at which sheets are compared as pictures."""
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class SheetPair:
     """Both issues as linework or, where one of them is no vector sheet, as pictures.
 
@@ -57,10 +58,6 @@ class SheetPair:
     limit: float
     smallest: float
     hint: float | None = None
-    _lines: tuple[Linework, Linework] | None = None
-    _pictures: tuple[Picture, Picture, float, float] | None = None
-    _texts: tuple[list[TextLine], list[TextLine]] | None = None
-    _tables: tuple[tuple[OpeningSchedule, ...], tuple[OpeningSchedule, ...]] | None = None
     _laid: tuple[Registration, Floats, Floats] | None = None
 
     @property
@@ -73,22 +70,20 @@ class SheetPair:
         """Metres on the building for each point of the old sheet."""
         return math.sqrt(self.scale.mx * self.scale.my)
 
+    @cached_property
     def linework(self) -> tuple[Linework, Linework]:
         """Linework of both."""
-        if self._lines is None:
-            self._lines = (read_linework(self.old_data, self.old), read_linework(self.new_data, self.new))
-        return self._lines
+        return read_linework(self.old_data, self.old), read_linework(self.new_data, self.new)
 
+    @cached_property
     def pictures(self) -> tuple[Picture, Picture, float, float]:
         """Grey pictures of both as their pages lie in the file, and their resolutions."""
-        if self._pictures is None:
-            dpi = [min(s.dpi or PICTURE_DPI, PICTURE_DPI * 1.5) for s in (self.old, self.new)]
-            grey = [
-                np.ascontiguousarray(np.rot90(_grey(render_array(data, sheet, dpi=d)), sheet.rotation // 90))
-                for data, sheet, d in ((self.old_data, self.old, dpi[0]), (self.new_data, self.new, dpi[1]))
-            ]
-            self._pictures = (grey[0], grey[1], dpi[0], dpi[1])
-        return self._pictures
+        dpi = [min(s.dpi or PICTURE_DPI, PICTURE_DPI * 1.5) for s in (self.old, self.new)]
+        old, new = (
+            np.ascontiguousarray(np.rot90(_grey(render_array(data, sheet, dpi=d)), sheet.rotation // 90))
+            for data, sheet, d in ((self.old_data, self.old, dpi[0]), (self.new_data, self.new, dpi[1]))
+        )
+        return old, new, dpi[0], dpi[1]
 
     def register(self) -> Registration:
         """Register the new issue onto the old one.
@@ -107,7 +102,7 @@ class SheetPair:
             raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
         if not self.is_vector:
             return self._register_pictures()
-        old, new = self.linework()
+        old, new = self.linework
         try:
             return register_lines(
                 old.pieces().segments, new.pieces().segments, focus_pt=self.focus, m_per_pt=self.m_per_pt,
@@ -126,19 +121,19 @@ class SheetPair:
         Where the new sheet draws nothing beyond an edge, only what lies within counts; whether it does comes second.
         """
         box = registration.carry_box(focus_pt)
-        old, new = (lines[_inside(lines, box)] for lines in self.lines(registration))
+        old, new = (lines[middles_in(lines, box)] for lines in self.lines(registration))
         if not len(new):
             return 0.0, False
         corners = np.clip(new.reshape(-1, 2), box[:2], box[2:])
         edges = np.concatenate([corners.min(0), corners.max(0)])
         is_part = bool(np.prod(edges[2:] - edges[:2]) < WHOLE * np.prod(np.subtract(box[2:], box[:2])))
-        old = old[_inside(old, edges.tolist())] if is_part else old
+        old = old[middles_in(old, edges.tolist())] if is_part else old
         lengths = np.hypot(old[:, 2] - old[:, 0], old[:, 3] - old[:, 1])
         lost = unmatched(old, new, self.tolerance_pt(registration))
         return (float(lengths[~lost].sum() / lengths.sum()) if lengths.sum() > 0.0 else 0.0), is_part
 
     def _register_pictures(self) -> Registration:
-        a, b, dpi_a, dpi_b = self.pictures()
+        a, b, dpi_a, dpi_b = self.pictures
         return register_pictures(
             a, b, old_dpi=dpi_a, new_dpi=dpi_b, focus_pt=self.focus, m_per_pt=self.m_per_pt, limit=self.limit
         )  # fmt: skip
@@ -151,31 +146,29 @@ class SheetPair:
         """What changed on the sheet."""
         m_per_pt, focus = self.m_per_pt / registration.scale, self.new_focus(registration)
         if self.is_vector:
-            old, new = self.linework()
+            old, new = self.linework
             return find_changes(
                 old, new, registration, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
-                old_text=self.texts()[0], new_text=self.texts()[1],
+                old_text=self.texts[0], new_text=self.texts[1],
             )  # fmt: skip
-        a, b, dpi_a, dpi_b = self.pictures()
+        a, b, dpi_a, dpi_b = self.pictures
         return picture_changes(
             a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest
         )  # fmt: skip
 
+    @cached_property
     def texts(self) -> tuple[list[TextLine], list[TextLine]]:
         """Lines of text of both; a picture has none."""
-        if self._texts is None:
-            self._texts = (read_lines(self.old_data, self.old), read_lines(self.new_data, self.new))
-        return self._texts
+        return read_lines(self.old_data, self.old), read_lines(self.new_data, self.new)
 
+    @cached_property
     def opening_tables(self) -> tuple[tuple[OpeningSchedule, ...], tuple[OpeningSchedule, ...]]:
         """The opening schedules that both sheets show as text, one each at the most."""
         if not self.is_vector:
             return (), ()
-        if self._tables is None:
-            read = zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
-            found = [read_opening_table(*one) for one in read]
-            self._tables = (tuple(t for t in found[:1] if t), tuple(t for t in found[1:] if t))
-        return self._tables
+        read = zip(self.linework, self.texts, (self.old, self.new), strict=True)
+        found = [read_opening_table(*one) for one in read]
+        return tuple(t for t in found[:1] if t), tuple(t for t in found[1:] if t)
 
     def schedules(
         self, length: Length
@@ -183,12 +176,9 @@ class SheetPair:
         """Changed rows of the opening and the finish schedule on the sheet itself, and which was read on one alone."""
         if not self.is_vector:
             return (), (), ()
-        read = [
-            (lines, text, sheet)
-            for lines, text, sheet in zip(self.linework(), self.texts(), (self.old, self.new), strict=True)
-        ]
+        read = list(zip(self.linework, self.texts, (self.old, self.new), strict=True))
         tables = {
-            "opening schedule": [opening_rows(next(iter(t), None), length) for t in self.opening_tables()],
+            "opening schedule": [opening_rows(next(iter(t), None), length) for t in self.opening_tables],
             "finish schedule": [finish_rows(_finishes(*one)) for one in read],
         }
         changes, doubts = [], []
@@ -203,9 +193,9 @@ class SheetPair:
         """Segments of both in points of the new sheet."""
         if self._laid is None or self._laid[0] is not registration:
             if self.is_vector:
-                before, after = (_solid(linework) for linework in self.linework())
+                before, after = (_solid(linework) for linework in self.linework)
             else:
-                a, b, dpi_a, dpi_b = self.pictures()
+                a, b, dpi_a, dpi_b = self.pictures
                 before = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
                 after = picture_lines(b, dpi=dpi_b, focus_pt=self.new_focus(registration))
             self._laid = (registration, registration.carry_segments(before), after)
@@ -226,7 +216,7 @@ class SheetPair:
             return ()
         if not self.is_vector:
             return new_lines_in_rooms(added, carried, scale)
-        old, new = self.linework()
+        old, new = self.linework
         return find_new_walls(
             old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration),
             focus_pt=self.new_focus(registration),
@@ -240,15 +230,8 @@ class SheetPair:
 
     def _pixel_pt(self, registration: Registration) -> float:
         """Size of the coarser picture's pixel in points of the new sheet."""
-        _, _, old_dpi, new_dpi = self.pictures()
+        _, _, old_dpi, new_dpi = self.pictures
         return 72.0 / min(old_dpi / registration.scale, new_dpi)
-
-
-def _inside(lines: Floats, box: Sequence[float]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Tell which lines have their middles in a box."""
-    x, y = lines[:, [0, 2]].mean(1), lines[:, [1, 3]].mean(1)
-    inside: np.ndarray[tuple[int], np.dtype[np.bool_]] = (x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3])
-    return inside
 
 
 def _solid(linework: Linework) -> Floats:

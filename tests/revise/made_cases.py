@@ -138,6 +138,9 @@ def cases() -> Iterator[Case]:
     yield from some("scan: rooms joined", 1, made.rooms_joined, **pair)
     yield from some("scan: opening removed", 1, made.opening_removed, **pair)
     yield from some("scan: opening added", 1, lambda i, r: made.opening_added(i, r, "door"), **pair)
+    for before, after in ((0, 90), (90, 0), (270, 180)):
+        papers = {"old": replace(AS_IT_IS, scan=-0.4, rotate=before), "new": replace(MOVED, rotate=after)}
+        yield from some("picture, then turned page", 1, lambda i, r: made.opening_moved(i, r, 0.5), **papers)
 
 
 OTHER_KINDS = [("swing", "filled"), ("window", "filled"), ("swing", "window"), ("window", "swing"),

@@ -11,7 +11,7 @@ from takeoff.actions.revising import accept_revision
 from tests.revise.made_cases import BY, cases, job_of, judge, pair_of
 
 GROUPS = ("opening moved", "opening removed", "wall moved", "print: ceiling", "half size", "97 %", "nothing changed",
-          "turned scan", "picture, then drawing", "scan: kind of opening")  # fmt: skip
+          "turned scan", "picture, then drawing", "picture, then turned page", "scan: kind of opening")  # fmt: skip
 CASES = {case.label: case for group in GROUPS for case in [next(c for c in cases() if c.group == group)]}
 
 
