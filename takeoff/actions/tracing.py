@@ -70,18 +70,15 @@ def trace_sheet(
 
     Parameters
     ----------
-    store
-        The open job.
-    sheet_id
-        The sheet, by its position in the register.
+    store, sheet_id
+        The open job, and the sheet by its position in the register.
     at
         Sheet points, one in each room that is wanted; doubtful rooms are put into the job too, and listed.
     all
         Trace every room instead; the doubtful ones are left out of the job, listed, and kept as open points.
-    height, system, cove
-        What new rooms take: top of the coating in metres, which rooms without a height take too; id of the system.
-    basis
-        How these were got, of those that no person gave: they are open points.
+    height, system, cove, basis
+        What new rooms take: top of the coating in metres, which rooms without a height take too; id of the system; how
+        these were got, of those that no person gave: they are open points.
     ceilings
         Printed ceiling heights; ``None``: those of the sheet, where no height is given. They go before ``height``.
     read
@@ -343,12 +340,8 @@ def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> li
 
 
 def _notes(put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:
-    notes: list[str] = []
-    openings = [opening for _, room in put for opening in room.openings]
-    scheduled = [opening for opening in openings if opening.height is not None]
-    if scheduled:
-        notes.append(
-            f"{len(scheduled)} opening{'s have' if len(scheduled) != 1 else ' has'} the height of a schedule: "
-            f"{', '.join(dict.fromkeys(opening.mark for opening in scheduled))}"
-        )
-    return tuple(notes)
+    scheduled = [opening for _, room in put for opening in room.openings if opening.height is not None]
+    if not scheduled:
+        return ()
+    several, marks = "s have" if len(scheduled) != 1 else " has", dict.fromkeys(o.mark for o in scheduled)
+    return (f"{len(scheduled)} opening{several} the height of a schedule: {', '.join(marks)}",)

@@ -59,23 +59,10 @@ def lost_rooms(
 
     What would hold several names is no room: a click takes it, or what parts them is drawn first.
 
-    Parameters
-    ----------
-    names
-        Lines of text that read as names of rooms.
-    found
-        The rooms that were read, in sheet points.
-    ground
-        The area that buildings stand on: names beside its hull are titles and notes.
-    walls
-        The area of the walls with their openings, in sheet points.
-    m_per_pt
-        Metres per sheet point.
-    others
-        Lines that give numbers and floor areas of rooms; those near a name are of its room, and a name beside the
-        ground is one all the same that has some.
-    lines
-        All of the text, for what stands within a name.
+    ``names`` read as names of rooms; ``found`` are the rooms that were read, ``ground`` is the area that buildings
+    stand on, ``walls`` that of the walls with their openings, in sheet points. Names beside the ground's hull are
+    titles and notes. ``others`` give numbers and floor areas of rooms: those near a name are of its room, and a name
+    beside the ground is one all the same that has some. ``lines`` are all of the text, for what stands within a name.
     """
     rooms = shapely.STRtree(found) if len(found) else None
     finder = OpenRooms(walls, m_per_pt)

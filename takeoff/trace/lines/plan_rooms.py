@@ -77,23 +77,12 @@ def read_plan(
     calibration: Calibration,
     style: DraftingStyle | None = None,
 ) -> TracedPlan:
-    """Read the walls, openings and rooms of a vector sheet.
+    """Read the walls, openings and rooms of a vector sheet, its rooms in reading order.
 
-    Parameters
-    ----------
-    linework
-        What is drawn on the sheet (`read_linework`).
-    lines
-        Its text (`takeoff.sheet.text.read_lines`), for names, and to tell tables from walls.
-    sheet, calibration
-        The sheet, for its size, and its scale: what a wall may be is a matter of true thickness.
-    style
-        How walls, doors and windows are drawn, where a person has shown it; nothing else is taken for them then.
-
-    Returns
-    -------
-    TracedPlan
-        Rooms in reading order, top to bottom and left to right on the unrotated page.
+    ``linework`` is what is drawn on it, ``lines`` its text, for names, and to tell tables from walls; ``sheet`` gives
+    its size and ``calibration`` its scale: what a wall may be is a matter of true thickness. ``style`` is how walls,
+    doors and windows are drawn, where a person has shown it. Rooms go from top to bottom and left to right on the
+    unrotated page.
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     swings = find_swings(linework, m_per_pt)
