@@ -35,7 +35,8 @@ class FieldEvidence:
     ``blur`` is the share of its outline where wall and room are not told clearly apart; ``inner`` the square metres
     inside that may be solid; ``weak`` the least chance of solid just beyond its edge, over 0.25 m; ``hidden`` the
     greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square metres;
-    ``wall_pixels`` how many pixels of the picture itself lie across its walls, at their median.
+    ``wall_pixels`` how many pixels of the picture itself lie across its walls, at their median; ``is_smoothed`` whether
+    its outline crossed itself before it was smoothed.
     """
 
     blur: float
@@ -44,6 +45,7 @@ class FieldEvidence:
     hidden: float
     area: float
     wall_pixels: float = math.inf
+    is_smoothed: bool = False
 
     @classmethod
     def of(
@@ -99,6 +101,8 @@ def judge_field(
         against(min(0.6, 0.08 + evidence.inner), f"{evidence.inner:.2f} m² inside it may be wall.")
     if evidence.blur > 0.05:
         against(min(0.4, evidence.blur), f"{evidence.blur:.0%} of its edge is not clear.")
+    if evidence.is_smoothed:
+        against(0.5, "Its outline crossed itself and was smoothed: check its corners.")
     if names is not None and names > 1:
         against(0.4, f"{names} names stand in it: it may be several rooms that are open to one another.")
     if evidence.wall_pixels < FEWEST_PIXELS:

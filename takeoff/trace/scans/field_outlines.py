@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.scans.field_bands import sampled
 from takeoff.trace.scans.field_sides import (
     PARALLEL,
     SHORT,
@@ -26,9 +27,6 @@ from takeoff.trace.scans.field_sides import (
 _BRIDGE = np.ones((9, 9), np.uint8)
 _REACH = 3.0
 """Pixels to either side in which the crossing is looked for."""
-
-_AT_ONCE = 30_000
-"""Pixels of an outline that are looked up at once: OpenCV takes fewer than 32,768 rows."""
 
 Field = NDArray[np.float32]
 
@@ -94,11 +92,7 @@ def _crossings(field: Field, slope: tuple[Field, Field], pixels: Floats) -> tupl
     n = np.column_stack([dx, dy]) / np.maximum(size, 1e-9)[:, None]
     steps = np.arange(-_REACH, _REACH + 0.01, 0.5)
     at = pixels[:, None, :] + steps[None, :, None] * n[:, None, :]
-    where = at.astype(np.float32)
-    parts = [where[i : i + _AT_ONCE] for i in range(0, len(where), _AT_ONCE)]
-    seen = np.concatenate(
-        [cv2.remap(field, p[..., 0], p[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE) for p in parts]
-    )
+    seen = sampled(field, at + 0.5)
     rises = (seen[:, :-1] < 0.5) & (seen[:, 1:] >= 0.5)
     share = (0.5 - seen[:, :-1]) / np.where(rises, seen[:, 1:] - seen[:, :-1], 1.0)
     places = np.where(rises, steps[:-1] + 0.5 * share, np.inf)

@@ -33,8 +33,9 @@ _LEAST_COLUMN = 0.01 / M_PER_PX**2
 """Square pixels; the smallest column."""
 _STANDS = 0.8
 """The chance of wall from which a piece that stands free is a column: floor drains and the like come close."""
-_SPIKE = 0.4
-"""Pixels; half of the width of what is a spike of an outline and not a part of a room."""
+_SPIKES = (0.4, 4.0)
+"""Pixels; half of the width of what is a spike of an outline and not a part of a room: more of it where the run would
+cross itself, as at a hollow wall that is seen in part."""
 _SLACK = 0.04
 """Metres; how far the side of an opening may lie from the run that it is on."""
 _DOUBLE = 1.35
@@ -88,17 +89,20 @@ def rooms_of_field(
     for ring in rings:
         if not ring.is_hole:
             continue
-        outline = _simple(ring.points)
-        if outline is None or outline.area * M_PER_PX**2 < LEAST_AREA:
-            continue
-        if width_of(outline, LEAST_WIDTH / M_PER_PX) < LEAST_WIDTH / M_PER_PX:
-            continue
-        shape = Polygon(turn(shapely.get_coordinates(outline.exterior)))
-        inside = pieces.query(shape, predicate="contains").tolist()
-        evidence = FieldEvidence.of(ring, field, inner, [columns[i] for i in inside])
-        room = _room(shape, [pieces.geometries[i] for i in inside], openings, lines, calibration, evidence)
-        if _is_simple(room):
-            rooms.append((room, shape))
+        for spike in _SPIKES:
+            outline = _simple(ring.points, spike)
+            if outline is None or outline.area * M_PER_PX**2 < LEAST_AREA:
+                break
+            if width_of(outline, LEAST_WIDTH / M_PER_PX) < LEAST_WIDTH / M_PER_PX:
+                break
+            shape = Polygon(turn(shapely.get_coordinates(outline.exterior)))
+            inside = pieces.query(shape, predicate="contains").tolist()
+            evidence = FieldEvidence.of(ring, field, inner, [columns[i] for i in inside])
+            evidence = replace(evidence, is_smoothed=spike != _SPIKES[0])
+            room = _room(shape, [pieces.geometries[i] for i in inside], openings, lines, calibration, evidence)
+            if _is_simple(room):
+                rooms.append((room, shape))
+                break
     found = TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms), walls=walls_of(rings, turn))
     found = with_open_rooms(found, lines, calibration)
     rooms = list(zip(found.rooms, found.shapes, strict=True))
@@ -127,11 +131,11 @@ class _Turn:
         return moved
 
 
-def _simple(points: Floats) -> Polygon | None:
+def _simple(points: Floats, spike: float) -> Polygon | None:
     """Return the polygon of an outline in pixels, without spikes; the largest part where it crosses itself."""
     shape = shapely.make_valid(Polygon(points))
-    thinned = shapely.buffer(shape, -_SPIKE, join_style="mitre")
-    parts = polygons_of(shapely.buffer(thinned, _SPIKE, join_style="mitre"))
+    thinned = shapely.buffer(shape, -spike, join_style="mitre")
+    parts = polygons_of(shapely.buffer(thinned, spike, join_style="mitre"))
     return Polygon(max(parts, key=lambda p: p.area).exterior) if parts else None
 
 
