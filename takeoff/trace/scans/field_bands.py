@@ -10,7 +10,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.scans.wall_network import M_PER_PX, WALL, Chances
@@ -57,6 +59,17 @@ def sampled(field: NDArray[np.float16] | NDArray[np.float32], at: Floats) -> Flo
     ]
     seen = np.concatenate(parts, axis=1)
     return np.asarray(seen.reshape(shape), np.float64)
+
+
+def within(row: NDArray[np.float16], shape: Polygon) -> NDArray[np.float16]:
+    """Return a row's values at the pixels inside a polygon, those of its holes left out."""
+    x0, y0 = np.maximum(np.floor(shape.bounds[:2]).astype(int), 0)
+    x1, y1 = np.ceil(shape.bounds[2:]).astype(int) + 1
+    part = row[y0:y1, x0:x1]
+    mask = np.zeros(part.shape, np.uint8)
+    rings = [shapely.get_coordinates(ring) - (x0 + 0.5, y0 + 0.5) for ring in (shape.exterior, *shape.interiors)]
+    cv2.fillPoly(mask, [np.round(ring).astype(np.int32) for ring in rings], 1)
+    return part[mask > 0]
 
 
 def axis_of(chances: Chances, points: Floats, middle: Floats) -> Floats:

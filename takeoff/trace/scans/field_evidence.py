@@ -12,8 +12,9 @@ import shapely
 from shapely import Polygon
 
 from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.room_evidence import SURE, HasConfidence
-from takeoff.trace.scans.field_bands import sampled
+from takeoff.trace.scans.field_bands import sampled, within
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WallField
@@ -137,16 +138,7 @@ def _inner(shape: Polygon, field: WallField, columns: Sequence[Ring]) -> float:
     core = shape.buffer(-5.0)
     for column in columns:
         core = core.difference(Polygon(column.points).buffer(5.0))
-    if core.is_empty:
-        return 0.0
-    x0, y0, x1, y1 = (int(v) for v in core.bounds)
-    mask = np.zeros((y1 - y0 + 2, x1 - x0 + 2), np.uint8)
-    for part in shapely.get_parts(core).tolist():
-        cv2.fillPoly(mask, [np.round(shapely.get_coordinates(part.exterior) - (x0, y0)).astype(np.int32)], 1)
-        for hole in part.interiors:
-            cv2.fillPoly(mask, [np.round(shapely.get_coordinates(hole) - (x0, y0)).astype(np.int32)], 0)
-    window = field.chances[0, y0 : y0 + mask.shape[0], x0 : x0 + mask.shape[1]]
-    return float((window[mask[: window.shape[0], : window.shape[1]] > 0] < 0.7).sum()) * M_PER_PX**2
+    return sum(int((within(field.chances[0], part) < 0.7).sum()) for part in polygons_of(core)) * M_PER_PX**2
 
 
 def _mean_over(values: Floats, metres: float) -> Floats:

@@ -47,6 +47,11 @@ class Side:
         return self.high - self.low
 
     @property
+    def middle(self) -> Floats:
+        """Half-way between its ends."""
+        return self.foot + self.along * (self.low + self.high) / 2
+
+    @property
     def start(self) -> Floats:
         """Where it begins, as the ring is walked."""
         return self.arc[0] if self.arc is not None else self.foot + self.along * self.low
@@ -89,9 +94,7 @@ def _corners(chain: Floats) -> Ints:
 
 def _between(count: int, first: int, last: int) -> Ints:
     """Return the rows of a closed chain from one to another, both included."""
-    return (
-        np.arange(first, last + 1) if last > first else np.concatenate([np.arange(first, count), np.arange(last + 1)])
-    )
+    return np.arange(first, last + 1 if last > first else last + 1 + count) % count
 
 
 def _line(points: Floats) -> Side | None:
@@ -164,13 +167,9 @@ def _arc(points: Floats) -> Side | None:
     count = max(6, math.ceil(abs(float(angle[-1] - angle[0])) / math.radians(7)))
     turns = np.linspace(float(angle[0]), float(angle[-1]), count + 1)
     arc = centre + radius * np.column_stack([np.cos(turns), np.sin(turns)])
-    return Side(
-        foot=arc[0],
-        along=(arc[-1] - arc[0]) / max(float(np.hypot(*(arc[-1] - arc[0]))), 1e-9),
-        low=0.0,
-        high=float(np.hypot(*(arc[-1] - arc[0]))),
-        arc=arc,
-    )
+    chord = arc[-1] - arc[0]
+    length = max(float(np.hypot(*chord)), 1e-9)
+    return Side(foot=arc[0], along=chord / length, low=0.0, high=length, arc=arc)
 
 
 def common_directions(sides: list[Side]) -> Floats:
@@ -208,36 +207,31 @@ def turned_into(side: Side, common: Floats) -> Side:
         return side
     c, s = math.cos(best), math.sin(best)
     along = np.array([c * side.along[0] - s * side.along[1], s * side.along[0] + c * side.along[1]])
-    middle = side.foot + side.along * (side.low + side.high) / 2
     half = side.length / 2
-    return replace(side, foot=middle, along=along, low=-half, high=half)
+    return replace(side, foot=side.middle, along=along, low=-half, high=half)
 
 
 def merged_sides(sides: list[Side]) -> list[Side]:
     """Make one of neighbours that lie in one line."""
     kept = list(sides)
-    changed = True
-    while changed and len(kept) > 3:
-        changed = False
-        for i in range(len(kept)):
-            a, b = kept[i], kept[(i + 1) % len(kept)]
-            if a.arc is not None or b.arc is not None or not _is_one_line(a, b):
-                continue
-            kept[i] = _as_one(a, b)
-            del kept[(i + 1) % len(kept)]
-            changed = True
+    while len(kept) > 3:
+        pairs = ((i, (i + 1) % len(kept)) for i in range(len(kept)))
+        met = next(((i, k) for i, k in pairs if _is_one_line(kept[i], kept[k])), None)
+        if met is None:
             break
+        kept[met[0]] = _as_one(kept[met[0]], kept[met[1]])
+        del kept[met[1]]
     return kept
 
 
 def _is_one_line(a: Side, b: Side) -> bool:
+    if a.arc is not None or b.arc is not None:
+        return False
     short, long = (a, b) if a.length < b.length else (b, a)
     slack = min(PARALLEL, _SAME + 1.5 / max(short.length, 1.0))
     if float(a.along @ b.along) < math.cos(slack):
         return False
-    middle = short.foot + short.along * (short.low + short.high) / 2
-    off = abs(float((middle - long.foot) @ np.array([-long.along[1], long.along[0]])))
-    return off < _STEP
+    return abs(float((short.middle - long.foot) @ np.array([-long.along[1], long.along[0]]))) < _STEP
 
 
 def _as_one(a: Side, b: Side) -> Side:
@@ -247,9 +241,8 @@ def _as_one(a: Side, b: Side) -> Side:
     share = [weight / sum(weights) for weight in weights]
     along = a.along * share[0] + b.along * share[1] if long.length < 4 * min(a.length, b.length) else long.along
     along = along / np.hypot(*along)
-    middles = [s.foot + s.along * (s.low + s.high) / 2 for s in (a, b)]
     normal = np.array([-along[1], along[0]])
-    offset = sum(w * float(m @ normal) for w, m in zip(share, middles, strict=True))
+    offset = share[0] * float(a.middle @ normal) + share[1] * float(b.middle @ normal)
     start, stop = float(a.start @ along), float(b.stop @ along)
     foot = along * (start + stop) / 2 + normal * offset
     half = (stop - start) / 2

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from takeoff.geometry.arcs import flatten_segment
+from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.sheet.text import TextLine
@@ -21,6 +21,7 @@ from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_openings import CASED, LEAST_AREA, LEAST_WIDTH, Form, FoundOpening
+from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings
@@ -141,24 +142,13 @@ def _simple(points: Floats, spike: float) -> Polygon | None:
 
 def _is_simple(room: TracedRoom) -> bool:
     """Tell whether a run crosses itself nowhere: one that does was read from what cannot be read."""
-    ends = [*room.points_pt[1:], room.points_pt[0]]
-    points = [
-        p
-        for a, b, bulge in zip(room.points_pt, ends, room.bulges, strict=True)
-        for p in flatten_segment(a, b, bulge, 0.1)[:-1]
-    ]
-    return bool(Polygon(points).is_valid)
+    return bool(Polygon(Path(points=room.points_pt, bulges=room.bulges, is_closed=True).flattened(0.1)).is_valid)
 
 
 def _is_column(ring: Ring, field: WallField) -> bool:
     """Tell whether a piece that stands free is a wall or a column in the network's eyes."""
-    x0, y0 = np.floor(ring.points.min(0)).astype(int)
-    x1, y1 = np.ceil(ring.points.max(0)).astype(int) + 1
-    mask = np.zeros((y1 - y0, x1 - x0), np.uint8)
-    cv2.fillPoly(mask, [(ring.points - (x0, y0)).astype(np.int32)], 1)
-    wall = field.chances[WALL][max(y0, 0) : y1, max(x0, 0) : x1]
-    mask = mask[max(-y0, 0) :, max(-x0, 0) :][: wall.shape[0], : wall.shape[1]]
-    return bool(mask.any()) and float(wall[: mask.shape[0], : mask.shape[1]][mask > 0].mean()) > _STANDS
+    wall = within(field.chances[WALL], Polygon(ring.points))
+    return bool(wall.size) and float(wall.mean(dtype=float)) > _STANDS
 
 
 def _found(opening: FieldOpening, turn: _Turn) -> FoundOpening:

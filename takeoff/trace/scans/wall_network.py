@@ -27,7 +27,7 @@ OPEN = (SWING, PASSAGE, WINDOW, LOW)
 _ROWS = 6
 _DEEP = 32
 """Sides of what the network sees are multiples of this."""
-_MOST = 5.0e6
+_MOST = 3.0e6
 """Pixels; the most that is looked at at once, which takes about 75 MB a million (measured with ONNX Runtime 1.32).
 Larger pictures are taken in tiles."""
 _RIM, _EDGE = 160, 32
@@ -157,12 +157,17 @@ def _network() -> InferenceSession:
 
 def _chances(network: InferenceSession, darkness: NDArray[np.float32]) -> NDArray[np.float32]:
     """Return the chances of each class, of the scores that the network gives."""
+    from onnxruntime import RunOptions
+
     scores: NDArray[np.float32]
     if float(darkness.max()) < _BLANK:
         scores = np.zeros((_ROWS, *darkness.shape), np.float32)
         scores[0] = 1.0
         return scores
-    scores = network.run(None, {"darkness": np.ascontiguousarray(darkness)[None, None]})[0][0]
+    asked = RunOptions()
+    # tiles differ in size: what one of them took is given back before the next
+    asked.add_run_config_entry("memory.enable_memory_arena_shrinkage", "cpu:0")
+    scores = network.run(None, {"darkness": np.ascontiguousarray(darkness)[None, None]}, asked)[0][0]
     scores -= scores.max(0)
     np.exp(scores, out=scores)
     scores /= scores.sum(0)
@@ -242,18 +247,12 @@ def tiles(length: int, count: int) -> list[Tile]:
         at = np.arange(start, stop).astype(np.float32) + np.float32(0.5)
         weights = np.ones(stop - start, np.float32)
         if first:
-            weights *= _rise(at - first)
+            weights = np.minimum(weights, (at - start) / (2 * _BLEND))
         if last < length:
-            weights *= _rise(last - at)
+            weights = np.minimum(weights, (stop - at) / (2 * _BLEND))
         wide = math.ceil((high - low) / _DEEP) * _DEEP
         made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + wide, weights=weights))
     return made
-
-
-def _rise(beyond: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return a cosine's rise from 0 to 1 over `_BLEND` pixels to either side of a cut."""
-    at = np.clip(beyond.astype(np.float32) / _BLEND, -1, 1)
-    return np.asarray(0.5 + 0.5 * np.sin(np.pi / 2 * at), np.float32)
 
 
 def _longest(length: int, count: int) -> float:
