@@ -27,7 +27,7 @@ OPEN = (SWING, PASSAGE, WINDOW, LOW)
 _ROWS = 6
 _DEEP = 32
 """Sides of what the network sees are multiples of this."""
-_MOST = 3.0e6
+_MOST = 4.0e6
 """Pixels; the most that is looked at at once, which takes about 75 MB a million (measured with ONNX Runtime 1.32).
 Larger pictures are taken in tiles."""
 _RIM, _EDGE = 160, 32
