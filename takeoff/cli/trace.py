@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -62,8 +63,11 @@ def trace(
         label = " ".join(part for part in (room.number, room.name) if part) or "a room without a name"
         against = " ".join(room.reasons[1:]) or room.reasons[0]
         told(f"Doubtful: {label} at {_middle(room)}, {room.confidence:.0%}. {against}")
+    named = Counter(lost.name for lost in traced.lost)
     for lost in traced.lost:
-        told(f"No room: {lost.name} at {lost.at_pt[0]:.1f},{lost.at_pt[1]:.1f}: {lost.reason}. {lost.mend}.")
+        if times := named.pop(lost.name, 0):
+            more = f" and in {times - 1} more place{'s' * (times > 2)}" if times > 1 else ""
+            told(f"No room: {lost.name} at {lost.at_pt[0]:.1f},{lost.at_pt[1]:.1f}{more}: {lost.reason}. {lost.mend}.")
     if every and traced.doubtful:
         told(f"Left out {len(traced.doubtful)}; take one with: takeoff trace {job} {sheet} --at X,Y")
 

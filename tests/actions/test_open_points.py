@@ -261,6 +261,20 @@ def test_a_plan_of_several_floors_is_open_with_what_one_more_is_worth_at_stake(s
     assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
 
 
+def test_rooms_of_one_name_that_were_not_taken_are_one_group_whatever_the_reasons(store):
+    reasons = ("no wall closes it at 1,1", "no wall closes it at 7,3", "it is open to the outside")
+    found = tuple(
+        Finding(about="room", name=name, text=f"{name} is written here: {reason}", at_pt=(900.0 + 9 * i, 40.0))
+        for i, (name, reason) in enumerate((*(("CLOSET", reason) for reason in reasons), ("PANTRY", reasons[0])))
+    )
+    job = replace(store.job, sheets=store.job.sheets | {1: replace(store.job.sheets[1], findings=found)})
+    groups = grouped([p for p in actions.open_points(job).open if p.what.startswith("Room not taken")])
+    assert [(group.points[0].what, len(group.points)) for group in groups] == [
+        ("Room not taken: CLOSET", 3),
+        ("Room not taken: PANTRY", 1),
+    ]
+
+
 def test_a_stamp_on_a_sheet_is_open_only_where_walls_stand_on_it(store):
     stamp = Finding(about="stamp", text="it is marked “PRELIMINARY”")
     sheets = {

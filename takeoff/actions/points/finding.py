@@ -111,9 +111,15 @@ def told_point(kind: PointKind, about: str, text: str, where: Where, **more: Any
     return OpenPoint(
         key=f"{about}:{hashlib.sha256(said.encode()).hexdigest()[:10]}",
         kind=kind,
-        group=said,
         where=where,
         state=said,
-        **{"what": "", "taken": "", "why": said, "settle": "Look at it; confirm it if it is right.", "assumes": said}
+        **{
+            "group": said,
+            "what": "",
+            "taken": "",
+            "why": said,
+            "settle": "Look at it; confirm it if it is right.",
+            "assumes": said,
+        }
         | more,
     )

@@ -273,6 +273,7 @@ def finding_points(job: Job) -> Iterator[Found]:
             if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
                 continue
             is_room = found.about == "room" and at is not None
+            named = f"Room not taken: {found.name or 'without a name'}"
             settle = {
                 "room": "Look at it: trace the room if it is coated, or confirm that it is not."
                 if is_room
@@ -288,14 +289,13 @@ def finding_points(job: Job) -> Iterator[Found]:
                 f"{found.about}:{sheet.id}",
                 f"{words.sheet(sheet.id)}: {found.text}",
                 Where(sheet=sheet.id, at_pt=found.at_pt),
-                what=f"Room not taken: {found.name or 'without a name'}"
-                if is_room
-                else sentence(words.sheet(sheet.id))[:-1],
+                what=named if is_room else sentence(words.sheet(sheet.id))[:-1],
                 settle=settle,
-                assumes=f"Not coated: {found.name or 'a room without a name'} on {words.sheet(sheet.id)}."
-                if is_room
-                else sentence(f"{words.sheet(sheet.id)}: {found.text}"),
             )
+            if is_room:
+                assumes = f"Not coated: {found.name or 'a room without a name'} on {words.sheet(sheet.id)}."
+                group = f"{named} on {words.sheet(sheet.id)}" if found.name else point.group
+                point = replace(point, assumes=assumes, group=group)
             yield Found(point=point, wall_length=found.length)
 
 
