@@ -14,6 +14,7 @@ from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 from takeoff.sheet.text import read_lines
 from takeoff.sheet.uses import SheetUse, use_of, use_of_headings
 from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.schedules.elevation_views import ElevationView, read_views
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, may_show_finishes, read_finish_table
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
 
@@ -35,7 +36,7 @@ class SheetTask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetRead:
-    """What a sheet says: its use and by what it is known, scales read now, rooms, schedules; or what was at fault."""
+    """What a sheet says: its use and by what it is known, scales read now, rooms, schedules, views; or its fault."""
 
     sheet: int
     use: SheetUse
@@ -44,6 +45,7 @@ class SheetRead:
     trace: SheetTrace | None = None
     openings: OpeningSchedule | None = None
     finishes: FinishSchedule | None = None
+    views: tuple[ElevationView, ...] = ()
     fault: str = ""
 
 
@@ -81,6 +83,9 @@ class _Page:
             use, why = use_of_headings(lines)
             self.found = replace(self.found, use=use, why=why)
         has_openings, has_finishes = may_show_openings(lines, self.sheet), may_show_finishes(lines, self.sheet)
+        if use == "elevation":
+            views = read_views(lines, self.sheet, lambda: read_linework(self.data, self.sheet))
+            self.found = replace(self.found, views=views)
         if not (has_openings or has_finishes or use in TRACED):
             return self.found
         linework = read_linework(self.data, self.sheet)

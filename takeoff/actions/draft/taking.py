@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import cached_property
 from typing import Literal
 
 from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
+from takeoff.actions.draft.views import seen_in_views, views_of_rooms
 from takeoff.actions.given import Given
 from takeoff.actions.scales import put_scales
 from takeoff.actions.schedules import lay_schedule
@@ -21,6 +24,7 @@ from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.uses import is_named_floor_plan
+from takeoff.trace.schedules.elevation_views import ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, ScheduleMatch
 
 FIELDS = ("height", "system", "cove")
@@ -33,15 +37,16 @@ class Taking:
     def __init__(self, store: JobStore, read: Mapping[int, SheetRead], *, who: str, at: str) -> None:
         self._store, self._read, self._who, self._at = store, dict(sorted(read.items())), who, at
         self._by_schedule: dict[tuple[str, str], object] = {}
+        self._unclear: dict[str, str] = {}
         self.done: dict[int, str] = {}
         self.codes: tuple[CodeMeaning, ...] = ()
 
     def take(self) -> None:
-        """Take scales, then rooms, then heights of ceiling plans, then finish schedules; what refuses is a fault."""
+        """Take scales, then rooms, heights of ceiling plans, finish schedules, elevations; what refuses is a fault."""
         for id, found in self._read.items():
             for step in (self._scales, self._rooms):
                 self._try(id, found, step)
-        for step in (self._ceilings, self._finishes, self._faults):
+        for step in (self._ceilings, self._finishes, self._elevations, self._faults):
             for id, found in self._read.items():
                 self._try(id, found, step)
 
@@ -102,8 +107,11 @@ class Taking:
         self.codes += tuple(code for code in match.codes if code.code not in known)
         count = 0
         for finished in match.rooms:
+            if finished.row.height is None and re.search(r"\d", finished.row.height_text):
+                self._unclear.setdefault(finished.room.id, finished.row.height_text)
             before = self._store.job.rooms[finished.room.id]
             after = self._scheduled(before, finished.room)
+            after = self._seen(after) if after.height is not None else after
             if after != before:
                 self._store.do(PutRoom(room=after), who=self._who, at=self._at)
                 count += 1
@@ -131,6 +139,29 @@ class Taking:
                 made = {field: getattr(said, field)}
                 after = replace(after, **made, basis=put_basis(after.basis, basis))
         return after
+
+    def _elevations(self, found: SheetRead) -> str:
+        """Give rooms without a height the one that their interior elevations show; what they contradict is open."""
+        ids = [id for id, views in self._views.items() if any(sheet == found.sheet for sheet, _ in views)]
+        count = 0
+        for room in [self._store.job.rooms[id] for id in ids]:
+            after = self._seen(room)
+            if after != room:
+                self._store.do(PutRoom(room=after), who=self._who, at=self._at)
+                count += after.height != room.height
+        return f"elevations of {len(ids)} rooms, {count} heights set" if ids else ""
+
+    @cached_property
+    def _views(self) -> dict[str, list[tuple[int, ElevationView]]]:
+        """The interior elevations of the set by room; asked for once the rooms are taken."""
+        views = [(read.sheet, view) for read in self._read.values() for view in read.views]
+        return views_of_rooms(self._store.job.rooms.values(), views)
+
+    def _seen(self, room: Room) -> Room:
+        """Return a room with what the elevations of the set say of its ceiling."""
+        said = [(sheet, note) for sheet, view in self._views.get(room.id, ()) for note in view.ceilings]
+        sheets = {read.sheet for read in self._read.values() if read.views}
+        return seen_in_views(room, said, sheets, self._unclear.get(room.id, ""))
 
     def _faults(self, found: SheetRead) -> str:
         """Keep with a sheet why it could not be read, so that it is an open point until it can be.
