@@ -13,7 +13,7 @@ from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.errors import CalibrationError, InputError, SheetError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
-from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST
@@ -36,6 +36,9 @@ ROUND = 6.0
 """Metres round a room at the least; what is shorter and gone is a pillar (judgement, no source)."""
 HALF = 0.5
 """Part of the old drawing that is looked for on the new sheet; with less of it the registration is doubted."""
+
+UNREAD = "what is written on this sheet was not compared with the older revision: room names, heights, schedules"
+"""What is said where one of both sheets has no text that can be read, such as a scan."""
 
 
 def compare_revision(
@@ -135,7 +138,7 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     )  # fmt: skip
     return Revision(
         old=old,
-        sheet=new,
+        sheet=_with_finding(new, is_read=UNREAD not in doubts),
         source=source,
         data=pair.new_data,
         registration=registration,
@@ -321,12 +324,20 @@ def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float)
         yield f"the new sheet is numbered {new.number}, the old one {old.number}"
     if not pair.is_vector and not (old.number and new.number):
         yield "a sheet's number cannot be read from a picture: make sure that both show the same floor"
+    if not pair.compares_writing(registration):
+        yield UNREAD
     if share < HALF:
         said = f"only {share:.0%} of the old drawing was found on the new sheet"
         by_hand = registration.method == "points"
         yield f"{said}: check the points, nothing is taken for sure" if by_hand else said
     if any(r.sheet == old.id for r in job.regions.values()):
         yield "scale regions stay where they were on the sheet: check that their details did not move"
+
+
+def _with_finding(new: Sheet, *, is_read: bool) -> Sheet:
+    """The new sheet with what stays an open point of it once it is accepted."""
+    others = tuple(found for found in new.findings if found.about != "written")
+    return replace(new, findings=others if is_read else (*others, Finding(about="written", text=UNREAD)))
 
 
 def _carried_scales(

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from takeoff.actions.points.finding import sentence
 from takeoff.actions.quantities import (
     Priced,
     make_estimate,
@@ -150,7 +151,7 @@ def write_change_order(
         date=at[:10],
         registration=f"The new revision was laid on the old one by {r.pairs} pairs of {r.method}; points are "
         f"carried to {2000 * r.u:.1f} mm on the building (k = 2). {r.share:.0%} of the old drawing was found on the "
-        "new one.",
+        f"new one. {' '.join(map(sentence, revision.doubts))}".strip(),
         changes=(*(c.words(show.length) for c in on_plan), *(w.words(show.length) for w in revision.new_walls)),
         taken=tuple(
             (c.before.id, _found(c) if c.sure else f"not sure, taken by hand: {_found(c)}")

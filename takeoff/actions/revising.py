@@ -13,6 +13,7 @@ from takeoff.errors import EditError, InputError
 from takeoff.job.changes import put
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import Job
+from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.revise.carry import CarriedRun
@@ -161,6 +162,9 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
         edits.append(AddSheets(sources=sources, sheets=(new,)))
         edits.extend(PutRegion(region=region) for region in revision.regions)
         edits.extend(SetCalibration(calibration=scale) for scale in revision.scales)
+    elif new.findings != job.sheets[new.id].findings:
+        written = tuple(found for found in new.findings if found.about == "written")
+        edits.append(PutFindings(sheet=new.id, about=("written",), findings=written))
     edits.extend(_registered(revision.old, new))
     anew = revision.anew(accept)
     replaced = {run for place in anew for run in place.runs}

@@ -72,7 +72,7 @@ class PutFindings(Labelled):
 
     says: ClassVar[str] = "Keep what was found on sheet {e.sheet}"
     sheet: int
-    about: tuple[Literal["room", "mark", "file", "draft", "finish"], ...]
+    about: tuple[Literal["room", "mark", "file", "draft", "finish", "written"], ...]
     findings: tuple[Finding, ...]
 
     def apply(self, job: Job) -> Change:

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+import shapely
 
 from takeoff.errors import InputError, SheetError
 from takeoff.model.plan import Calibration, Point, Sheet
@@ -160,6 +161,14 @@ class SheetPair:
     def texts(self) -> tuple[list[TextLine], list[TextLine]]:
         """Lines of text of both; a picture has none."""
         return read_lines(self.old_data, self.old), read_lines(self.new_data, self.new)
+
+    def compares_writing(self, registration: Registration) -> bool:
+        """Whether what is written can be compared: the plans of both sheets have texts that can be read."""
+        plans = [shapely.box(*box) for box in (self.focus, self.new_focus(registration))]
+        return self.is_vector and all(
+            any(plan.contains(shapely.Point(line.middle_pt)) for line in lines)
+            for plan, lines in zip(plans, self.texts, strict=True)
+        )
 
     @cached_property
     def opening_tables(self) -> tuple[tuple[OpeningSchedule, ...], tuple[OpeningSchedule, ...]]:

@@ -282,11 +282,12 @@ def _thicknesses(side: Side, scene: Scene, base: float) -> dict[float, float]:
     """Distances from a face to lines behind it on the old revision, one of them the wall's other face; their length."""
     assert side.stretch is not None
     found = parallels(scene.old, side.stretch, THICKEST)
-    out = {}
+    # the two edges of a pen's stroke in a picture are no wall
+    thinnest, out = THINNEST if scene.ink is None else max(THINNEST, scene.reach), {}
     for off in sorted({round(f[0], 6) for f in found}, key=abs):
         gap = off * side.stretch.hand
         long = total(clipped(face_spans(found, off, scene.tolerance), 0.0, side.stretch.length))
-        if THINNEST < gap <= THICKEST and long >= 0.4 * base:
+        if thinnest < gap <= THICKEST and long >= 0.4 * base:
             out[gap] = long
     return out
 

@@ -21,7 +21,7 @@ import shapely
 from shapely import Polygon
 
 from takeoff.actions import new_job
-from takeoff.actions.comparing import compare_revision
+from takeoff.actions.comparing import UNREAD, compare_revision
 from takeoff.actions.revising import Revision
 from takeoff.errors import SheetError
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
@@ -304,7 +304,7 @@ def judge(case: Case, folder: Path) -> Result:
             return result
     if case.is_wrong:
         sure = [one.before.id for one in found.runs if one.sure]
-        result.sheet = "silent" if sure or not found.doubts else "asked"
+        result.sheet = "silent" if sure or not set(found.doubts) - {UNREAD} else "asked"
         result.remarks.extend(f"{id} sure on a wrong sheet" for id in sure)
         return result
     is_scan = case.old.scan is not None or case.new.scan is not None
@@ -355,7 +355,7 @@ def _outcome(pair: Pair, k: int, one: CarriedRun, found: Revision, *, is_scan: b
     if said and not is_touched:
         offered = is_right and _has_values(pair, new, one)
         if one.sure:
-            return "changed", "wrong"
+            return "changed", "flagged" if is_right and UNREAD in found.doubts else "wrong"
         if one.verdict in LEFT:
             return "changed", "right" if any(text in note for note in one.notes for text in said) else "flagged"
         return "changed", "right" if offered else "wrong"

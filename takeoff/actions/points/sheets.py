@@ -265,7 +265,7 @@ def finding_points(job: Job) -> Iterator[Found]:
             rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
     for sheet in job.sheets.values():
         for found in sheet.findings:
-            if found.about == "stamp" and sheet.id not in measured:
+            if found.about in ("stamp", "written") and sheet.id not in measured:
                 continue
             if found.about == "finish" and numbers[found.name.casefold()] == 1:
                 continue
@@ -282,6 +282,7 @@ def finding_points(job: Job) -> Iterator[Found]:
                 "file": "Look at the sheet, or confirm that it is as it should be.",
                 "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
                 "finish": "Trace the room or set it by hand, or confirm that it is not coated.",
+                "written": "Look at both sheets and change what is written otherwise, or confirm that nothing is.",
                 "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
             }[found.about]
             point = told_point(
@@ -296,6 +297,9 @@ def finding_points(job: Job) -> Iterator[Found]:
                 assumes = f"Not coated: {found.name or 'a room without a name'} on {words.sheet(sheet.id)}."
                 group = f"{named} on {words.sheet(sheet.id)}" if found.name else point.group
                 point = replace(point, assumes=assumes, group=group)
+            if found.about == "written":
+                same = f"Room names, heights and schedules of {words.sheet(sheet.id)} are as on the older revision."
+                point = replace(point, assumes=same)
             yield Found(point=point, wall_length=found.length)
 
 

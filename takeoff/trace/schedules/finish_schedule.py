@@ -25,6 +25,7 @@ from takeoff.trace.schedules.text_tables import (
     length_in,
     rows_under,
     text_in,
+    ways_to_read,
 )
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -87,8 +88,8 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
     InputError
         When the sheet shows no such table.
     """
-    cells = cells_of(lines, sheet)
-    heading = heading_row(cells, _kind, ("wall", "base"), _is_schedule)
+    found = ((way, _heading(lines, way)) for way in ways_to_read(lines, sheet))
+    sheet, heading = next((read for read in found if read[1]), (sheet, None))
     if heading is None:
         raise InputError(
             "no finish schedule was found: no row of headings names room number, walls and base or height",
@@ -96,6 +97,7 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
             where=f"sheet {sheet.number or sheet.id}",
         )
     number = next(cell for cell in heading if _kind(cell.text) == "number")
+    cells = cells_of(lines, sheet)
     body = body_under(heading, cells, number, _NUMBER)
     columns = columns_of(heading, body, linework, sheet, _kind)
     rows, doubts = _rows(columns, body)
@@ -104,7 +106,11 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
 
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show a finish schedule."""
-    return heading_row(cells_of(lines, sheet), _kind, ("wall", "base"), _is_schedule) is not None
+    return any(_heading(lines, way) for way in ways_to_read(lines, sheet))
+
+
+def _heading(lines: Sequence[TextLine], sheet: Sheet) -> list[Cell] | None:
+    return heading_row(cells_of(lines, sheet), _kind, ("wall", "base"), _is_schedule)
 
 
 def _is_schedule(row: Sequence[Cell]) -> bool:

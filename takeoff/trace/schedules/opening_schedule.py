@@ -28,6 +28,7 @@ from takeoff.trace.schedules.text_tables import (
     length_in,
     rows_under,
     text_in,
+    ways_to_read,
 )
 from takeoff.units import door_size
 
@@ -105,15 +106,16 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 
     ``linework`` and ``lines`` are what is drawn and written on the sheet, in sheet points.
     """
-    cells = cells_of(lines, sheet)
+    found = ((way, cells, _tables(cells)) for way in ways_to_read(lines, sheet) for cells in [cells_of(lines, way)])
+    sheet, cells, tables = next((read for read in found if read[2]), (sheet, [], []))
     rows: list[OpeningRow] = []
     doubts: list[str] = []
-    for heading, beside in _tables(cells):
+    for heading, beside in tables:
         inside = [cell for cell in cells if beside[0] < cell.x < beside[1]]
         body = body_under(heading.cells, inside, heading.key, MARK)
         columns = columns_of(heading.cells, body, linework, sheet, _kind)
-        found, told = _rows(columns, body, heading, sheet)
-        rows += found
+        read, told = _rows(columns, body, heading, sheet)
+        rows += read
         doubts += told
     if not rows:
         return None
@@ -122,7 +124,7 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 
 def may_show_openings(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show an opening schedule."""
-    return bool(_tables(cells_of(lines, sheet)))
+    return any(_tables(cells_of(lines, way)) for way in ways_to_read(lines, sheet))
 
 
 def _tables(cells: Sequence[Cell]) -> list[tuple[_Heading, tuple[float, float]]]:

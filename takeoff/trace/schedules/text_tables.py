@@ -6,8 +6,9 @@ Columns are told apart by the ruled lines that cross the row of headings, else b
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -72,6 +73,19 @@ def rows_under(column: Column, body: Sequence[Cell], key: re.Pattern[str]) -> li
 def cells_of(lines: Sequence[TextLine], sheet: Sheet) -> list[Cell]:
     """Return a sheet's lines of text as cells, as displayed."""
     return [Cell(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()]
+
+
+def ways_to_read(lines: Sequence[TextLine], sheet: Sheet) -> list[Sheet]:
+    """Return a sheet as displayed, then turned as its other texts are read, the way of most of them first."""
+    ways: Counter[int] = Counter()
+    for line in lines:
+        if len(line.words) > 1:
+            first, last = (box_to_displayed(sheet, word.box_pt) for word in (line.words[0], line.words[-1]))
+            across, down = last[0] - first[0], last[1] - first[1]
+            level = 0 if across >= 0.0 else 180
+            ways[level if abs(across) >= abs(down) else 90 if down < 0.0 else 270] += 1
+    turns = dict.fromkeys((0, *(turn for turn, _ in ways.most_common())))
+    return [replace(sheet, rotation=(sheet.rotation + turn) % 360) for turn in turns]
 
 
 def heading_row(
