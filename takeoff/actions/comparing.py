@@ -326,6 +326,8 @@ def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float)
         yield "a sheet's number cannot be read from a picture: make sure that both show the same floor"
     if not pair.compares_writing(registration):
         yield UNREAD
+    if (least := pair.least_seen(registration)) > pair.smallest:
+        yield f"changes smaller than {job.settings.display.length(least)} cannot be seen at this resolution"
     if share < HALF:
         said = f"only {share:.0%} of the old drawing was found on the new sheet"
         by_hand = registration.method == "points"

@@ -97,6 +97,12 @@ def carry_opening(
     fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
     moved, width = _moved_to((e0, e1), new_jambs, fresh, used, near), e1 - e0
     found = moved or _other_width((e0, e1), (n0, n1), fresh)
+    if found is not None and moved is None:
+        found = _same_lines((e0, e1), found, old_jambs, new_jambs, near)
+        if found is None:
+            used.append((e0, e1))
+            note = "its width changed, and which lines are its jambs cannot be told"
+            return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
     if found is not None:
         a, b = found
         used.append(found)
@@ -159,6 +165,33 @@ def _other_width(
     return min(found, key=lambda pair: abs(pair[1] - pair[0] - width), default=None)
 
 
+def _same_lines(
+    old: tuple[float, float],
+    found: tuple[float, float],
+    old_jambs: Sequence[float],
+    new_jambs: Sequence[float],
+    near: float,
+) -> tuple[float, float] | None:
+    """Of lines that stand close together, as a frame's do, those that the old jambs were; ``None`` where none is."""
+
+    def about(stations: Sequence[float], at: float) -> list[float]:
+        return [s - at for s in stations if near < abs(s - at) <= FRAME]
+
+    out = []
+    for before, now in zip(old, found, strict=True):
+        wanted = about(old_jambs, before)
+        likeness = {
+            j: -sum(_nearest(b, d, near) is None for a, b in ((wanted, has), (has, wanted)) for d in a)
+            for j in (now, *(now + d for d in about(new_jambs, now)))
+            for has in [about(new_jambs, j)]
+        }
+        best = [j for j in likeness if likeness[j] == max(likeness.values())]
+        if len(best) > 1:
+            return None
+        out.append(best[0])
+    return out[0], out[1]
+
+
 def new_openings(
     old_jambs: Sequence[float],
     new_jambs: Sequence[float],
@@ -171,6 +204,7 @@ def new_openings(
     limits: tuple[float, float],
     kind_of: Callable[[float, float], OpeningKind | None],
     more: Sequence[tuple[float, float]] = (),
+    is_picture: bool = False,
     length: Length = in_metres,
 ) -> list[CarriedOpening]:
     """Find openings that only the new issue has: two new jambs, in a face that was whole.
@@ -193,6 +227,8 @@ def new_openings(
         Tells the kind of what is drawn between two stations, where it shows one.
     more
         Spans in which something else shows a new opening.
+    is_picture
+        True where one of the sheets is a picture: what shows no kind is then to be looked at.
     length
         Writes a length in metres.
     """
@@ -213,12 +249,16 @@ def new_openings(
         is_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
         if is_used((a, b)) or not (WIDTHS[0] <= b - a <= WIDTHS[1] and is_whole):
             continue
-        kind = kind_of(a, b) or ("door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window")
+        shown = kind_of(a, b)
+        kind = shown or ("door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window")
         height, sill = usual_size(kind, b - a, known)
         is_like = any(o.kind == kind and abs(o.width - (b - a)) <= FRAME for o in known)
         note = f"height {length(height)} {'taken from one as wide' if is_like else 'assumed, to be checked'}"
         opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
-        out.append(CarriedOpening(before=None, after=opening, verdict="new", note=note))
+        verdict: OpeningVerdict = "new"
+        if is_picture and shown is None:
+            verdict, note = "look at it", f"it is new, {length(b - a)} wide, and its kind cannot be seen; {note}"
+        out.append(CarriedOpening(before=None, after=opening, verdict=verdict, note=note))
         used.append((a, b))
     return out
 

@@ -191,7 +191,8 @@ class RunOpenings:
         more = [s for s in self._gaps(here, before) if kind_of(*s)]
         return new_openings(
             here.old, here.new, before, here.solid, here.used, self._known, scene.tolerance,
-            limits=(here.start, here.end), kind_of=kind_of, more=more, length=self._say,
+            limits=(here.start, here.end), kind_of=kind_of, more=more,
+            is_picture=scene.ink is not None, length=self._say,
         )  # fmt: skip
 
     def _gaps(self, here: _OnSide, before: Spans) -> Spans:

@@ -20,7 +20,7 @@ from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import Length
 from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
-from takeoff.revise.pictures import picture_changes
+from takeoff.revise.pictures import SPECK_PX, picture_changes, picture_tolerance
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
@@ -236,6 +236,14 @@ class SheetPair:
         if self.is_vector:
             return self.tolerance_pt(registration)
         return CORNER_PX * self._pixel_pt(registration)
+
+    def least_seen(self, registration: Registration) -> float:
+        """Size in metres of the smallest change that the resolution shows; 0 between vector sheets."""
+        if self.is_vector:
+            return 0.0
+        m_per_pt, dpi = self.m_per_pt / registration.scale, self.pictures[3]
+        seen = (picture_tolerance(registration, m_per_pt, dpi) + SPECK_PX) * 72.0 / dpi
+        return seen * m_per_pt
 
     def _pixel_pt(self, registration: Registration) -> float:
         """Size of the coarser picture's pixel in points of the new sheet."""

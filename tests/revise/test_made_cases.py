@@ -6,13 +6,21 @@ from pathlib import Path
 
 import pytest
 
-from takeoff.actions.comparing import compare_revision
+from takeoff.actions.comparing import UNREAD, compare_revision
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
-from tests.revise.made_cases import BY, cases, job_of, judge, pair_of
+from takeoff.actions.settling import confirm_points
+from tests.revise.made_cases import BY, cases, drawn_cases, job_of, judge, pair_of
 
 GROUPS = ("opening moved", "opening removed", "wall moved", "print: ceiling", "half size", "97 %", "nothing changed",
           "turned scan", "picture, then drawing", "picture, then turned page", "scan: kind of opening")  # fmt: skip
 CASES = {case.label: case for group in GROUPS for case in [next(c for c in cases() if c.group == group)]}
+DRAWN = {
+    "a schedule on a page that lies sideways": 25008,
+    "a frame of two lines at each jamb": 25013,
+    "a window in a thick pen on a coarse scan": 25037,
+}
+CASES |= {said: case for said, seed in DRAWN.items() for case in drawn_cases(5, 38) if case.seed == seed}
 
 
 @pytest.mark.parametrize("label", CASES)
@@ -39,3 +47,28 @@ def test_rooms_beyond_a_sheet_issued_in_part_stay_on_the_old_sheet_whatever_is_a
         assert beyond
         accept_revision(store, found, "all", **BY)
         assert {id: run for id, run in store.job.runs.items() if id in beyond} == {id: before[id] for id in beyond}
+
+
+def test_that_nothing_written_was_compared_with_a_scan_is_said_and_stays_open_until_confirmed(tmp_path: Path) -> None:
+    case = next(c for c in cases() if c.group == "turned scan")
+    pair = pair_of(case)
+    with job_of(pair, tmp_path / "scan.takeoff", case.seed) as store:
+        found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
+        assert UNREAD in found.doubts
+        accept_revision(store, found, "sure", **BY)
+        told = [p for p in open_points(store.job, has_stakes=False).open if UNREAD in p.why]
+        assert [p.where.sheet for p in told] == [found.sheet.id]
+        assert "Look at both sheets" in told[0].settle
+        confirm_points(store, told, **BY)
+        again = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
+        accept_revision(store, again, "all", **BY)
+        assert not [p for p in open_points(store.job, has_stakes=False).open if UNREAD in p.why]
+
+
+def test_nothing_is_said_of_what_is_written_where_both_sheets_have_it_as_text(tmp_path: Path) -> None:
+    case = next(c for c in cases() if c.group == "opening moved")
+    pair = pair_of(case)
+    with job_of(pair, tmp_path / "drawing.takeoff", case.seed) as store:
+        found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
+        assert UNREAD not in found.doubts
+        assert not found.sheet.findings

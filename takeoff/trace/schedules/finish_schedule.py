@@ -88,16 +88,21 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
     InputError
         When the sheet shows no such table.
     """
-    found = ((way, _heading(lines, way)) for way in ways_to_read(lines, sheet))
-    sheet, heading = next((read for read in found if read[1]), (sheet, None))
-    if heading is None:
+    read = [found for way in ways_to_read(lines, sheet) if (found := _read(linework, cells_of(lines, way), way))]
+    if not read:
         raise InputError(
             "no finish schedule was found: no row of headings names room number, walls and base or height",
             remedy="Choose the sheet that shows it as text, or set the rooms' systems yourself.",
             where=f"sheet {sheet.number or sheet.id}",
         )
+    return next((schedule for schedule in read if schedule.rows), read[0])
+
+
+def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSchedule | None:
+    heading = _heading(cells)
+    if heading is None:
+        return None
     number = next(cell for cell in heading if _kind(cell.text) == "number")
-    cells = cells_of(lines, sheet)
     body = body_under(heading, cells, number, _NUMBER)
     columns = columns_of(heading, body, linework, sheet, _kind)
     rows, doubts = _rows(columns, body)
@@ -106,11 +111,11 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
 
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show a finish schedule."""
-    return any(_heading(lines, way) for way in ways_to_read(lines, sheet))
+    return any(_heading(cells_of(lines, way)) for way in ways_to_read(lines, sheet))
 
 
-def _heading(lines: Sequence[TextLine], sheet: Sheet) -> list[Cell] | None:
-    return heading_row(cells_of(lines, sheet), _kind, ("wall", "base"), _is_schedule)
+def _heading(cells: Sequence[Cell]) -> list[Cell] | None:
+    return heading_row(cells, _kind, ("wall", "base"), _is_schedule)
 
 
 def _is_schedule(row: Sequence[Cell]) -> bool:

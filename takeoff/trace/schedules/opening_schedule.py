@@ -106,19 +106,20 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 
     ``linework`` and ``lines`` are what is drawn and written on the sheet, in sheet points.
     """
-    found = ((way, cells, _tables(cells)) for way in ways_to_read(lines, sheet) for cells in [cells_of(lines, way)])
-    sheet, cells, tables = next((read for read in found if read[2]), (sheet, [], []))
+    read = (_read(linework, cells_of(lines, way), way) for way in ways_to_read(lines, sheet))
+    return next((schedule for schedule in read if schedule.rows), None)
+
+
+def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> OpeningSchedule:
     rows: list[OpeningRow] = []
     doubts: list[str] = []
-    for heading, beside in tables:
+    for heading, beside in _tables(cells):
         inside = [cell for cell in cells if beside[0] < cell.x < beside[1]]
         body = body_under(heading.cells, inside, heading.key, MARK)
         columns = columns_of(heading.cells, body, linework, sheet, _kind)
-        read, told = _rows(columns, body, heading, sheet)
-        rows += read
+        found, told = _rows(columns, body, heading, sheet)
+        rows += found
         doubts += told
-    if not rows:
-        return None
     return OpeningSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts))
 
 

@@ -70,6 +70,15 @@ def test_a_table_of_marks_widths_and_heights_is_read_ruled_or_not_and_turned_or_
     assert [row.height / FOOT for row in table.rows] == pytest.approx([6 + 8 / 12, 7, 8, 8, 10, 7])
 
 
+@pytest.mark.parametrize("shown", [90, 180, 270])
+def test_a_table_on_a_page_that_is_shown_lying_on_its_side_is_read(shown):
+    document = pymupdf.open(stream=draw_table(HEADINGS, DOORS))
+    document[0].set_rotation(shown)
+    table = table_of(document.tobytes())
+    assert [row.mark for row in table.rows] == [row[0] for row in DOORS]
+    assert [row.height / FOOT for row in table.rows] == pytest.approx([6 + 8 / 12, 7, 8, 8, 10, 7])
+
+
 def test_a_column_of_sizes_gives_both_width_and_height():
     table = table_of(draw_table(["DOOR MARK", "SIZE", "TYPE"], [["D1", "900 x 2100", "A"], ["D2", "3070", "B"]]))
     assert [(row.mark, row.kind) for row in table.rows] == [("D1", "door"), ("D2", "door")]
