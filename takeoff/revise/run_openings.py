@@ -48,7 +48,8 @@ class _OnSide:
     """One straight side: ``start`` is by how much its start moved along it. Stations from where it began before.
 
     ``old`` and ``new`` are the jambs that both revisions draw, ``old_ends`` and ``new_ends`` where lines of its face
-    begin or end; along ``solid`` the new one draws its face; ``used`` are spans of openings that were found.
+    begin or end; along ``solid`` the new one draws its face; ``used`` are spans of openings that were found,
+    ``known`` where openings were before.
     """
 
     side: Side
@@ -62,6 +63,7 @@ class _OnSide:
     new_ends: list[float]
     solid: Spans
     used: list[tuple[float, float]] = field(default_factory=list)
+    known: list[tuple[float, float]] = field(default_factory=list)
 
     def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
         """Jambs to find an opening by: where none are drawn, the ends of its face."""
@@ -144,6 +146,7 @@ class RunOpenings:
 
     def _on_straight(self, opening: Opening, local: float, here: _OnSide) -> CarriedOpening:
         scene = self._scene
+        here.known.append((local - opening.width / 2.0, local + opening.width / 2.0))
         middle = shapely.Point(here.face.at(local))
         own = scene.own(middle, here.depth + (LEAF[1] + 0.5) * opening.width + QUIET)
         is_quiet = not any(len(drawn.about(_place(here, local, opening.width), 0.0)) for drawn in own)
@@ -221,14 +224,15 @@ class RunOpenings:
             left = [p for p in left if p[1] - p[0] > least]
             if left:
                 out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
-            elif side.state == "same" and self._has_own_ink(here, spans):
+            elif side.state == "same" and self._has_own_ink(here, [*here.known, *here.used]):
                 out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
         return out
 
     def _has_own_ink(self, here: _OnSide, spans: Spans) -> bool:
-        """Tell whether one of two pictures alone has ink in a wall, away from its ends and from known openings."""
+        """Tell whether one of two pictures alone has ink in a wall, away from its ends and from openings."""
         ink = self._scene.ink
-        left = without([(here.start + AT_END, here.end - AT_END)], [(a - AT_END, b + AT_END) for a, b in spans])
+        ends = [(at, at) for at in (0.0, here.face.length, here.start, here.end)]  # as before and as it is now
+        left = without([(here.start, here.end)], [(a - AT_END, b + AT_END) for a, b in (*spans, *ends)])
         return ink is not None and any(
             len(ink.about(_box(here, (a + b) / 2.0, (b - a) / 2.0, PROUD), 0.0)) for a, b in left if a < b
         )
