@@ -304,7 +304,7 @@ def test_a_fault_inside_an_openings_fields_is_refused_with_its_path(job, changes
     [
         (text(runs=[run(hieght=3.0)]), 'there is no key "hieght": did you mean "height"?'),
         (text(runs=[run(openings=[{"at": 1.0, "widht": 0.9}])]), 'there is no key "widht": did you mean "width"?'),
-        (text(walls=[]), 'there is no key "walls": keys: schema, length_unit, settings, rooms, runs, changes'),
+        (text(walls=[]), 'there is no key "walls": keys: schema, length_unit, page, settings, rooms, runs, changes'),
     ],
 )
 def test_a_typo_in_a_key_leads_to_the_key_that_was_meant(job, file, says):
