@@ -52,6 +52,9 @@ def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):
         bases = sorted(
             i.quantities.base_length for i in actions.measure_ready(store.job, by="room")[0].measurement.items
         )
-        for run in ("102-walls", "106-walls", "107-walls"):
+        for room in ("101", "102", "103", "105", "107", "108"):
             # 0.3 % of it is the scan's own stretch; the network finds a door's jambs to some centimetres
-            assert min(abs(b / true_base(run) - 1) for b in bases) < 0.012
+            assert min(abs(b / true_base(f"{room}-walls") - 1) for b in bases) < 0.006
+        # in a corner of 106 the wall is not clear: its base is some per cent off, and that is said
+        cold = min(traced.doubtful, key=lambda room: abs(room.area - 6.096 * 5.994))
+        assert any("hard to see" in reason for reason in cold.reasons)
