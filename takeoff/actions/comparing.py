@@ -110,7 +110,9 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     differences = pair.differences(registration)
     tell(0.7)
     ink = None if pair.is_vector else np.concatenate([differences.removed, differences.added])
-    carried = _carried(job, pair, shown, registration, scales, ink, lambda part: tell(0.7 + 0.25 * part))
+    carried = _carried(
+        job, pair, shown, registration, scales, ink, differences.specks, lambda part: tell(0.7 + 0.25 * part)
+    )
     share = registration.share
     if ink is not None and carried:
         share = sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
@@ -203,6 +205,7 @@ def _carried(
     registration: Registration,
     scales: Sequence[Calibration],
     ink: Floats | None,
+    specks: Floats,
     tell: Progress,
 ) -> list[CarriedRun]:
     """A proposal for each run that the new sheet shows."""
@@ -217,7 +220,8 @@ def _carried(
         if key not in scenes:
             scenes[key] = make_scene(
                 old_lines, new_lines, by_key[key], pair.tolerance_pt(registration),
-                reach_pt=pair.reach_pt(registration), ink=ink,
+                reach_pt=pair.reach_pt(registration), ink=ink, specks=specks,
+                pixel_pt=0.0 if pair.is_vector else 72.0 / pair.pictures[3],
             )  # fmt: skip
         carried.append(
             carry_run(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -73,13 +73,15 @@ class SheetChange:
 class Differences:
     """All differences of two sheets in the new sheet's points: lines that are gone and new, and the changes they make.
 
-    ``tolerance_pt`` is the distance within which lines count as one.
+    ``tolerance_pt`` is the distance within which lines count as one. ``specks``, shape (n, 2), are pixels of ink that
+    one of two pictures alone has in spots too small to count.
     """
 
     removed: Floats
     added: Floats
     changes: tuple[SheetChange, ...]
     tolerance_pt: float
+    specks: Floats = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 def line_tolerance(registration: Registration, m_per_pt: float) -> float:

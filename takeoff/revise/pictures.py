@@ -80,14 +80,18 @@ def picture_changes(
     tolerance = picture_tolerance(registration, m_per_pt, new_dpi)
     px_per_m = to_px / m_per_pt
     least = max(SPECK_PX, 0.5 * smallest * px_per_m)
-    removed = _only(before, after, tolerance, least) & (seen > 0)
-    added = _only(after, before, tolerance, least) & (seen > 0)
+    (removed, gone), (added, came) = (
+        _only(*both, tolerance, least) for both in ((before, after), (after, before))
+    )  # fmt: skip
+    removed, added = removed & (seen > 0), added & (seen > 0)
+    specks = np.argwhere((gone | came) & (seen > 0))[:, ::-1] + 0.5 + np.array([left, top])
     found = _gathered(removed, added, (left, top), to_px=to_px, m_per_pt=m_per_pt, smallest=smallest)
     return Differences(
         removed=_outlines(removed, (left, top)) / to_px,
         added=_outlines(added, (left, top)) / to_px,
         changes=tuple(sorted(found, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0]))),
         tolerance_pt=tolerance / to_px,
+        specks=specks / to_px,
     )
 
 
@@ -139,8 +143,10 @@ def _gathered(
         )
 
 
-def _only(first: Picture, second: Picture, tolerance: float, least: float) -> NDArray[np.bool_]:
-    """Ink of the first picture that has none of the second within the tolerance, without specks."""
+def _only(
+    first: Picture, second: Picture, tolerance: float, least: float
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Ink of the first picture that has none of the second within the tolerance: without specks, and the specks."""
     import cv2
 
     dark = (first < DARK * _paper(first)).astype(np.uint8)
@@ -151,7 +157,8 @@ def _only(first: Picture, second: Picture, tolerance: float, least: float) -> ND
     extent = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
     keep = extent >= least
     keep[0] = False
-    return np.asarray(keep[labels], bool) if count > 1 else np.zeros(lone.shape, bool)
+    kept = np.asarray(keep[labels], bool) if count > 1 else np.zeros(lone.shape, bool)
+    return kept, (lone > 0) & ~kept
 
 
 def _paper(picture: Picture) -> float:

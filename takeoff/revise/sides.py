@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -50,7 +50,8 @@ class Scene:
     """Linework of both issues in building metres of the new sheet, and what is on one of them only.
 
     Lines within ``tolerance`` are one; a line that ends within ``reach`` of a face meets it. ``ink`` are outlines of
-    the ink that one of two pictures alone has; ``None`` between vector sheets.
+    the ink that one of two pictures alone has; ``None`` between vector sheets. ``specks`` are its pixels, shape (n, 2),
+    in spots too small to count, each ``pixel`` wide.
     """
 
     old: Drawn
@@ -60,6 +61,8 @@ class Scene:
     tolerance: float
     reach: float
     ink: Drawn | None = None
+    specks: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    pixel: float = 0.0
 
     def own(self, place: shapely.Geometry, reach: float) -> tuple[Drawn, ...]:
         """What the old and what the new revision alone draws about a place; of pictures their own ink, as one."""
@@ -77,6 +80,8 @@ def make_scene(
     *,
     reach_pt: float | None = None,
     ink: Floats | None = None,
+    specks: Floats | None = None,
+    pixel_pt: float = 0.0,
 ) -> Scene:
     """Gather the linework of both issues.
 
@@ -92,6 +97,8 @@ def make_scene(
         Distance in points within which a line that ends meets a face; the tolerance where ``None``.
     ink
         Outlines, shape (n, 4), of ink that one of two pictures alone has; their lines have the ink on the same hand.
+    specks, pixel_pt
+        Pixels of such ink in spots too small to count, shape (n, 2), and the width of a pixel.
     """
     metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
     a, b = old * metres, new * metres
@@ -105,6 +112,8 @@ def make_scene(
         tolerance=tolerance,
         reach=max(tolerance, (reach_pt or 0.0) * size),
         ink=None if ink is None else Drawn(ink * metres),
+        specks=np.zeros((0, 2)) if specks is None else specks * metres[:2],
+        pixel=pixel_pt * size,
     )
 
 
