@@ -173,7 +173,7 @@ class RunOpenings:
         """Part of an opening in its wall that is ink of one picture alone, in spots too small to count."""
         place, specks = _box(here, local, width / 2.0, 0.0), self._scene.specks
         inside = shapely.contains_xy(place, specks[:, 0], specks[:, 1])
-        return float(inside.sum()) * self._scene.pixel**2 / place.area
+        return float(inside.sum() * self._scene.pixel**2 / place.area)
 
     def _same_kind(self, found: CarriedOpening, here: _OnSide, own: tuple[Drawn, Drawn]) -> CarriedOpening:
         """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
