@@ -124,13 +124,13 @@ def test_the_old_issue_lies_where_the_registration_carries_it(hand, job_file):
     canvas.set_view(View(1.5, 150.0, 150.0, canvas.view.width, canvas.view.height))
     canvas.fade(1.0)
     quiet(hand)
-    shown = screen(canvas)
-    rows, columns = np.nonzero(shown[:, : canvas.view.width - 4] < 100)
     # the square from (100, 100) to (150, 150) is carried to (230, 220) to (330, 320)
     left, top = canvas.to_pixel((230.0, 220.0))
     right, bottom = canvas.to_pixel((330.0, 320.0))
-    assert (columns.min(), rows.min()) == pytest.approx((left, top), abs=1.5)
-    assert (columns.max() + 1, rows.max() + 1) == pytest.approx((right, bottom), abs=1.5)
+    x, y = int(left) - 40, int(top) - 40  # with 40 px of paper round it, and nothing of the panels beside the plan
+    rows, columns = np.nonzero(screen(canvas)[y : int(bottom) + 40, x : int(right) + 40] < 100)
+    assert (columns.min() + x, rows.min() + y) == pytest.approx((left, top), abs=1.5)
+    assert (columns.max() + x + 1, rows.max() + y + 1) == pytest.approx((right, bottom), abs=1.5)
 
 
 def test_blinking_shows_old_and_new_by_turns_and_stops_with_the_review(reviewed):
