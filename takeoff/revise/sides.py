@@ -348,8 +348,11 @@ def rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None:
     if not votes:
         return None
     spots = np.array(votes)
-    counts = np.bincount(pairs_within(spots, spots, 2.0 * scene.tolerance)[0])
-    best = spots[int(np.argmax(counts))]
+    grain = 0.1 * scene.tolerance
+    places, times = np.unique(np.round(spots / grain), axis=0, return_counts=True)
+    a, b, _ = pairs_within(places * grain, places * grain, 2.0 * scene.tolerance)
+    counts = np.bincount(a, weights=times[b])
+    best = places[int(np.argmax(counts))] * grain
     if counts.max() < 0.8 * size_own or math.hypot(*best) <= scene.tolerance:
         return None
     close = spots[np.hypot(*(spots - best).T) <= 2.0 * scene.tolerance]

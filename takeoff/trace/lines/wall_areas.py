@@ -59,6 +59,8 @@ _PARTITION = 0.25
 _HELD = 0.3
 """Share of the length of what ends on walls that does so at both ends, from which a pen draws partitions: their doors
 break some (judgement)."""
+_MOST_DRAWN = 10.0
+"""Times the outline of the walls: a pen that draws more draws other things than partitions (held on nine real sheets)."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
 _NOTHING = MultiPolygon()
@@ -188,7 +190,8 @@ def _by_role(scene: Scene) -> Walls | None:
 
 def _gone_on(said: Walls, scene: Scene) -> Walls:
     """Add to walls that are shown or named the partitions that other pens draw: most begin and end at such walls."""
-    free = [g for g in (*filled_groups(scene), *outlined_groups(scene)) if not scene.title.intersects(g.material)]
+    outlined = outlined_groups(scene, most=_MOST_DRAWN * said.material.length)
+    free = [g for g in (*filled_groups(scene), *outlined) if not scene.title.intersects(g.material)]
     main = Group(
         style=said.style, material=said.material, rows=said.rows, ground=said.material, pen=0.0, hatch=said.rows[:0]
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -68,8 +69,11 @@ def filled_groups(scene: Scene) -> list[Group]:
     return groups
 
 
-def outlined_groups(scene: Scene) -> list[Group]:
-    """Return a group for each pen whose lines stand as close together in places as the faces of walls."""
+def outlined_groups(scene: Scene, most: float = math.inf) -> list[Group]:
+    """Return a group for each pen whose lines stand as close together in places as the faces of walls.
+
+    A pen that draws more than ``most`` sheet points of lines is passed over.
+    """
     work, pieces = scene.linework, scene.pieces
     usable = work.stroked & ~work.dashed & scene.is_open
     allowed = usable[pieces.path] & ~scene.is_hatch & ~scene.is_symbol
@@ -79,7 +83,7 @@ def outlined_groups(scene: Scene) -> list[Group]:
     for kind in range(len(kinds)):
         rows = allowed & (number.ravel()[pieces.path] == kind)
         _, lengths = spans(pieces.segments[rows])
-        if lengths[lengths > scene.pt(_SHORT)].sum() < scene.pt(8.0):
+        if not scene.pt(8.0) <= lengths[lengths > scene.pt(_SHORT)].sum() <= most:
             continue
         material = outline_material(scene, rows, words=scene.words)
         if not material.is_empty:
