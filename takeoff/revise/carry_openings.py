@@ -249,18 +249,32 @@ def new_openings(
         is_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
         if is_used((a, b)) or not (WIDTHS[0] <= b - a <= WIDTHS[1] and is_whole):
             continue
-        shown = kind_of(a, b)
-        kind = shown or ("door" if total(clipped(now, a, b)) < 0.5 * (b - a) else "window")
-        height, sill = usual_size(kind, b - a, known)
-        is_like = any(o.kind == kind and abs(o.width - (b - a)) <= FRAME for o in known)
-        note = f"height {length(height)} {'taken from one as wide' if is_like else 'assumed, to be checked'}"
-        opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
-        verdict: OpeningVerdict = "new"
-        if is_picture and shown is None:
-            verdict, note = "look at it", f"it is new, {length(b - a)} wide, and its kind cannot be seen; {note}"
-        out.append(CarriedOpening(before=None, after=opening, verdict=verdict, note=note))
+        is_open = total(clipped(now, a, b)) < 0.5 * (b - a)
+        out.append(_new_opening(a, b, kind_of(a, b), is_open, known, is_picture=is_picture, length=length))
         used.append((a, b))
     return out
+
+
+def _new_opening(
+    a: float,
+    b: float,
+    shown: OpeningKind | None,
+    is_open: bool,
+    known: Sequence[Opening],
+    *,
+    is_picture: bool,
+    length: Length,
+) -> CarriedOpening:
+    """Say what a new opening between two stations is: of the kind that is shown, else by whether its face is open."""
+    kind: OpeningKind = shown or ("door" if is_open else "window")
+    height, sill = usual_size(kind, b - a, known)
+    is_like = any(o.kind == kind and abs(o.width - (b - a)) <= FRAME for o in known)
+    note = f"height {length(height)} {'taken from one as wide' if is_like else 'assumed, to be checked'}"
+    opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
+    verdict: OpeningVerdict = "new"
+    if is_picture and shown is None:
+        verdict, note = "look at it", f"it is new, {length(b - a)} wide, and its kind cannot be seen; {note}"
+    return CarriedOpening(before=None, after=opening, verdict=verdict, note=note)
 
 
 def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> tuple[float, float]:

@@ -60,7 +60,7 @@ _HELD = 0.3
 """Share of the length of what ends on walls that does so at both ends, from which a pen draws partitions: their doors
 break some (judgement)."""
 _MOST_DRAWN = 10.0
-"""Times the outline of the walls: a pen that draws more draws other things than partitions (held on nine real sheets)."""
+"""Times the outline of the walls: a pen that draws more draws more than partitions (held on nine real sheets)."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
 _NOTHING = MultiPolygon()
