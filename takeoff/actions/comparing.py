@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from takeoff.actions.revising import Revision
+from takeoff.actions.revising import Revision, numbered, page_of
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.errors import CalibrationError, InputError, SheetError
 from takeoff.job.job import Job, calibration_key
@@ -23,7 +23,7 @@ from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.revise.same_floor import STILL, WALLS, is_beyond, likeness
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sides import Scene, make_scene
-from takeoff.sheet.files import plan_contents, read_sheets, source_of
+from takeoff.sheet.files import plan_contents, source_of
 from takeoff.sheet.scales import parse_scale_note, ratio_text
 
 Progress = Callable[[float], None]
@@ -90,7 +90,7 @@ def compare_revision(
     source = source_of(data, name)
     if source.sha256 == sheet.source:
         raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
-    new = _numbered(job, _page_of(data, name, sheet, page), new_id)
+    new = numbered(job, page_of(data, name, sheet, page), new_id)
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
     pair = SheetPair(
         old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,
@@ -264,32 +264,6 @@ def _looked_at(
     # a wall that is gone took its label with it
     verdict = one.verdict if is_certain and one.verdict == "wall gone" and not is_room else "look at it"
     return replace(one, sure=False, verdict=verdict, notes=(*one.notes, *notes))
-
-
-def _page_of(data: bytes, name: str, old: Sheet, page: int | None) -> Sheet:
-    sheets, _ = read_sheets(data, name)
-    if page is not None:
-        found = [s for s in sheets if s.page == page]
-        if not found:
-            raise InputError(f"{name} has no page {page}", remedy=f"It has pages 1 to {len(sheets)}.")
-        return found[0]
-    same = [s for s in sheets if s.number and s.number == old.number]
-    if len(same) == 1:
-        return same[0]
-    if len(sheets) == 1:
-        return sheets[0]
-    raise InputError(
-        f"{name} has {len(sheets)} pages and {'none' if not same else 'more than one'} is {old.number or 'named'}",
-        remedy="Name the page: --page N.",
-    )
-
-
-def _numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
-    """Give the new sheet its id: the one it has where it was taken in before, else the next."""
-    for known in job.sheets.values():
-        if (known.source, known.page) == (sheet.source, sheet.page):
-            return known
-    return replace(sheet, id=id or max(job.sheets, default=0) + 1)
 
 
 def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:

@@ -21,6 +21,7 @@ from takeoff.revise.changes import SheetChange
 from takeoff.revise.governing import ScheduleChange
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Floats, Registration
+from takeoff.sheet.files import read_sheets
 
 Accept = Literal["sure", "all", "none"]
 
@@ -200,3 +201,36 @@ def _mark(sheet: Sheet) -> str:
 
 def _issue(sheet: Sheet) -> str:
     return f"revision {sheet.revision}" if sheet.revision else sheet.date or f"sheet {sheet.id}"
+
+
+def page_of(data: bytes, name: str, old: Sheet, page: int | None) -> Sheet:
+    """Return the page of a new file that is a revision of a sheet: the one named, else that of its number.
+
+    Raises
+    ------
+    InputError
+        When there is no such page, or more than one could be meant.
+    """
+    sheets, _ = read_sheets(data, name)
+    if page is not None:
+        found = [s for s in sheets if s.page == page]
+        if not found:
+            raise InputError(f"{name} has no page {page}", remedy=f"It has pages 1 to {len(sheets)}.")
+        return found[0]
+    same = [s for s in sheets if s.number and s.number == old.number]
+    if len(same) == 1:
+        return same[0]
+    if len(sheets) == 1:
+        return sheets[0]
+    raise InputError(
+        f"{name} has {len(sheets)} pages and {'none' if not same else 'more than one'} is {old.number or 'named'}",
+        remedy="Name the page: --page N.",
+    )
+
+
+def numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
+    """Give the new sheet its id: the one it has where it was taken in before, else the next."""
+    for known in job.sheets.values():
+        if (known.source, known.page) == (sheet.source, sheet.page):
+            return known
+    return replace(sheet, id=id or max(job.sheets, default=0) + 1)

@@ -7,7 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
 from takeoff.errors import GeometryError
+from takeoff.geometry.pairs import pairs_within
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
@@ -18,9 +21,9 @@ from takeoff.revise.linework_along import (
     in_metres,
     parallels,
 )
-from takeoff.revise.registration import Registration
+from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.run_openings import RunOpenings
-from takeoff.revise.sides import SEARCH, Scene, Side, look, rigid_move
+from takeoff.revise.sides import LARGEST, SEARCH, Scene, Side, look
 
 Verdict = Literal[
     "unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it", "not on this sheet"
@@ -86,7 +89,7 @@ def carry_run(
     notes: list[str] = []
     if all(s.state == "unseen" and not s.is_still for s in sides):
         sides[0].doubt = sides[0].doubt or "no line is drawn where it was traced"
-    shift = None if all(s.state == "same" or s.is_still for s in sides) else rigid_move(path, sides, scene)
+    shift = None if all(s.state == "same" or s.is_still for s in sides) else _rigid_move(path, sides, scene)
     if shift is not None:
         after = [(x + shift[0], y + shift[1]) for x, y in corners]
         notes.append(f"the whole of it moved by {length(math.hypot(*shift))}")
@@ -222,3 +225,44 @@ def _settled(
         is_lost=bool(doubts),
         still=sum(math.dist(a, b) for (a, b, _), side in zip(path.segments(), sides, strict=True) if side.is_still),
     )
+
+
+def _rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None:
+    """Move of a run as a whole, where all of its drawn lines went and came again in another place."""
+    if any(s.state == "same" and not s.doubt for s in sides):
+        return None
+    points = np.array(path.flattened(0.005))
+    reach = 2.5 * SEARCH
+    size = float(np.ptp(points, 0).max())
+    if size > LARGEST:
+        return None
+    low, high = points.min(0) - 0.05, points.max(0) + 0.05
+    gone, came = scene.gone.lines, scene.came.lines
+    inside = ((gone[:, [0, 2]] >= low[0]) & (gone[:, [0, 2]] <= high[0])).all(1)
+    inside &= ((gone[:, [1, 3]] >= low[1]) & (gone[:, [1, 3]] <= high[1])).all(1)
+    own = gone[inside]
+    if len(own) < 2:
+        return None
+    low, high = low - reach, high + reach
+    inside = ((came[:, [0, 2]] >= low[0]) & (came[:, [0, 2]] <= high[0])).all(1)
+    inside &= ((came[:, [1, 3]] >= low[1]) & (came[:, [1, 3]] <= high[1])).all(1)
+    near = came[inside]
+    step, size_own = own[:, 2:] - own[:, :2], len(own)
+    votes: list[Floats] = []
+    for other in near:
+        move = other[2:] - other[:2]
+        for sign, first in ((1.0, other[:2]), (-1.0, other[2:])):
+            same = np.hypot(*(step - sign * move).T) <= 2.0 * scene.tolerance
+            votes.extend(first - own[i, :2] for i in np.flatnonzero(same))
+    if not votes:
+        return None
+    spots = np.array(votes)
+    grain = 0.1 * scene.tolerance
+    places, times = np.unique(np.round(spots / grain), axis=0, return_counts=True)
+    a, b, _ = pairs_within(places * grain, places * grain, 2.0 * scene.tolerance)
+    counts = np.bincount(a, weights=times[b])
+    best = places[int(np.argmax(counts))] * grain
+    if counts.max() < 0.8 * size_own or math.hypot(*best) <= scene.tolerance:
+        return None
+    close = spots[np.hypot(*(spots - best).T) <= 2.0 * scene.tolerance]
+    return (float(close[:, 0].mean()), float(close[:, 1].mean()))

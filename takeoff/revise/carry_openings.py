@@ -84,39 +84,46 @@ def carry_opening(
     e0, e1 = nearest_jambs(old_jambs, opening, local)
     here = replace(opening, at=max(local, 0.0))
     near = 2.0 * tolerance
-    if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
-        used.append((low, high))
-        if is_quiet and is_as_before(old_jambs, new_jambs, near):
-            return CarriedOpening(before=opening, after=here, verdict="unchanged")
-        note = "one of several, and jambs moved" if opening.count > 1 else "its jambs are not drawn on the old revision"
+
+    def look(span: tuple[float, float], note: str) -> CarriedOpening:
+        used.append(span)
         return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
+
+    if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
+        if is_quiet and is_as_before(old_jambs, new_jambs, near):
+            used.append((low, high))
+            return CarriedOpening(before=opening, after=here, verdict="unchanged")
+        several = "one of several, and jambs moved"
+        return look((low, high), several if opening.count > 1 else "its jambs are not drawn on the old revision")
     n0, n1 = _nearest(new_jambs, e0, near), _nearest(new_jambs, e1, near)
     if n0 is not None and n1 is not None:
         used.append((n0, n1))
         return CarriedOpening(before=opening, after=here, verdict="unchanged", jambs=(e0, e1, n0, n1))
     fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
-    moved, width = _moved_to((e0, e1), new_jambs, fresh, used, near), e1 - e0
+    moved = _moved_to((e0, e1), new_jambs, fresh, used, near)
     found = moved or _other_width((e0, e1), (n0, n1), fresh)
     if found is not None and moved is None:
         found = _same_lines((e0, e1), found, old_jambs, new_jambs, near)
         if found is None:
-            used.append((e0, e1))
-            note = "its width changed, and which lines are its jambs cannot be told"
-            return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
+            return look((e0, e1), "its width changed, and which lines are its jambs cannot be told")
     if found is not None:
-        a, b = found
         used.append(found)
-        by = (a + b - e0 - e1) / 2.0
-        after = replace(here, at=max(local + by, 0.0))
-        if moved is None:
-            after = replace(after, width=opening.width + (b - a) - width, outline=None)
-        verdict: OpeningVerdict = "width changed" if moved is None else "moved"
-        return CarriedOpening(before=opening, after=after, verdict=verdict, by=by, jambs=(e0, e1, a, b))
-    if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * width:
+        return _carried_to(opening, local, (e0, e1), found, is_moved=moved is not None)
+    if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * (e1 - e0):
         return CarriedOpening(before=opening, after=None, verdict="gone")
-    used.append((e0, e1))
-    note = "one of its jambs is not drawn any more"
-    return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
+    return look((e0, e1), "one of its jambs is not drawn any more")
+
+
+def _carried_to(
+    opening: Opening, local: float, old: tuple[float, float], new: tuple[float, float], *, is_moved: bool
+) -> CarriedOpening:
+    """Carry an opening, which was between two jambs, to where they are now."""
+    by = (sum(new) - sum(old)) / 2.0
+    after = replace(opening, at=max(local + by, 0.0))
+    if not is_moved:
+        after = replace(after, width=opening.width + (new[1] - new[0]) - (old[1] - old[0]), outline=None)
+    verdict: OpeningVerdict = "moved" if is_moved else "width changed"
+    return CarriedOpening(before=opening, after=after, verdict=verdict, by=by, jambs=(*old, *new))
 
 
 def nearest_jambs(jambs: Sequence[float], opening: Opening, local: float) -> tuple[float | None, float | None]:
@@ -237,20 +244,15 @@ def new_openings(
     def is_used(span: tuple[float, float]) -> bool:
         return any(p - near <= span[1] and span[0] <= q + near for p, q in used)
 
-    fresh = sorted(
-        j
-        for j in new_jambs
-        if _nearest(old_jambs, j, near) is None
-        and limits[0] + near < j < limits[1] - near
-        and not is_used((j, j))
-    )  # fmt: skip
+    inside = [j for j in new_jambs if limits[0] + near < j < limits[1] - near]
+    fresh = sorted(j for j in inside if _nearest(old_jambs, j, near) is None and not is_used((j, j)))
     out = []
     for a, b in (*pairwise(fresh), *more):
         is_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
         if is_used((a, b)) or not (WIDTHS[0] <= b - a <= WIDTHS[1] and is_whole):
             continue
-        is_open = total(clipped(now, a, b)) < 0.5 * (b - a)
-        out.append(_new_opening(a, b, kind_of(a, b), is_open, known, is_picture=is_picture, length=length))
+        shown, is_open = kind_of(a, b), total(clipped(now, a, b)) < 0.5 * (b - a)
+        out.append(_new_opening(a, b, shown, is_open, known, is_picture=is_picture, length=length))
         used.append((a, b))
     return out
 
