@@ -8,6 +8,7 @@ from typing import Literal
 
 import shapely
 
+from takeoff.actions.given import SAG_PT
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Point, Sheet
@@ -15,9 +16,6 @@ from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.dimensions import find_dimensions
-
-SAG_PT = 0.3
-"""Sheet points that a chord may lie off its arc."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,8 +17,10 @@ from takeoff.errors import InputError
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:
+    from takeoff.actions import Priced
     from takeoff.estimate.alternates import Comparison
     from takeoff.estimate.simulate import PriceRange
+    from takeoff.job.job import Job
     from takeoff.units import Display
 
 DRAWS, SEED = 100_000, 1
@@ -79,12 +81,10 @@ def estimate(
     if not has_range and (draws, seed) != (None, None):
         given = "--draws" if draws is not None else "--seed"
         raise InputError(f"{given} belongs to --range", remedy="Add --range, or leave it out.")
-    chosen = catalogue_in(catalogue)
-    with opened(job) as store:
-        value = store.job
-    priced = actions.make_estimate(value, catalogue=chosen)
-    if not as_json and nothing_yet(value, job, "to price"):
+    made = priced_job(job, "to price", as_json=as_json, catalogue=catalogue)
+    if made is None:
         return
+    value, priced = made
     found = None
     if has_range:
         found = actions.price_range(priced, draws=draws or DRAWS, seed=SEED if seed is None else seed)
@@ -146,6 +146,17 @@ def catalogue(
     if left:
         notes([f"walls take {', '.join(left)}, which {use.name} does not have: they are priced as before"])
     told(f"Done: {change.label}")
+
+
+def priced_job(
+    job: Path, what: str, *, as_json: bool, catalogue: Path | None = None, **more: Any
+) -> tuple[Job, Priced] | None:
+    """Open a job and price it; ``None`` where there is nothing yet, which is said unless JSON is wanted."""
+    chosen = catalogue_in(catalogue)
+    with opened(job) as store:
+        value = store.job
+    priced = actions.make_estimate(value, catalogue=chosen, **more)
+    return None if not as_json and nothing_yet(value, job, what) else (value, priced)
 
 
 def show_range(result: PriceRange, currency: str) -> None:

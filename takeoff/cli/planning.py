@@ -12,6 +12,7 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
+from takeoff.cli.figures import priced_job
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, read_date
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, opened, say, say_file, told
@@ -82,12 +83,10 @@ def order(
     """Print what to order, delivery by delivery: packs, product codes, when it is needed and when to order it."""
     from takeoff.report.order_list import order_table
 
-    chosen = catalogue_in(catalogue)
-    with opened(job) as store:
-        value = store.job
-    priced = actions.make_estimate(value, catalogue=chosen)
-    if not as_json and nothing_yet(value, job, "to order"):
+    made = priced_job(job, "to order", as_json=as_json, catalogue=catalogue)
+    if made is None:
         return
+    value, priced = made
     first: date | None = read_date(start) if start else None
     lines = actions.order_lines(value, priced, start=first)
     if out is not None:
@@ -100,12 +99,10 @@ def order(
 
 def cut(job: JobPath, limit: Limit = 1.0, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
     """Print a numbered cut list: what to cut from each roll of mat and each length of trim."""
-    chosen = catalogue_in(catalogue)
-    with opened(job) as store:
-        value = store.job
-    priced = actions.make_estimate(value, catalogue=chosen, cut_effort=limit)
-    if not as_json and nothing_yet(value, job, "to cut"):
+    made = priced_job(job, "to cut", as_json=as_json, catalogue=catalogue, cut_effort=limit)
+    if made is None:
         return
+    value, priced = made
     tell_open(actions.open_points(value, priced=priced), display_of(value.settings, priced.estimate.currency))
     cuts = actions.cut_plans(priced)
     if as_json:

@@ -11,9 +11,10 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump
+from takeoff.cli.figures import priced_job
 from takeoff.cli.options import AsJson, JobPath, option, read_date, with_options
 from takeoff.cli.rim import opened, say, say_file, told
-from takeoff.cli.show import display_of, nothing_yet, show_table
+from takeoff.cli.show import display_of, show_table
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.typed import read_area, read_degrees, read_moment
@@ -134,11 +135,10 @@ def progress(
     as_json: AsJson = False,
 ) -> None:
     """Show how far each coat is: film laid, percent complete, packs to finish, and the recoat clock of each room."""
-    with opened(job) as store:
-        value = store.job
-    priced = actions.make_estimate(value)
-    if not as_json and nothing_yet(value, job, "to follow"):
+    made = priced_job(job, "to follow", as_json=as_json)
+    if made is None:
         return
+    value, priced = made
     coats = actions.progress(priced, value.uses.values())
     clocks = actions.recoat_clocks(priced, now=read_moment(at or now()), uses=value.uses.values())
     if as_json:

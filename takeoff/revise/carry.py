@@ -237,16 +237,10 @@ def _rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None
     if size > LARGEST:
         return None
     low, high = points.min(0) - 0.05, points.max(0) + 0.05
-    gone, came = scene.gone.lines, scene.came.lines
-    inside = ((gone[:, [0, 2]] >= low[0]) & (gone[:, [0, 2]] <= high[0])).all(1)
-    inside &= ((gone[:, [1, 3]] >= low[1]) & (gone[:, [1, 3]] <= high[1])).all(1)
-    own = gone[inside]
+    own = _lines_in(scene.gone.lines, low, high)
     if len(own) < 2:
         return None
-    low, high = low - reach, high + reach
-    inside = ((came[:, [0, 2]] >= low[0]) & (came[:, [0, 2]] <= high[0])).all(1)
-    inside &= ((came[:, [1, 3]] >= low[1]) & (came[:, [1, 3]] <= high[1])).all(1)
-    near = came[inside]
+    near = _lines_in(scene.came.lines, low - reach, high + reach)
     step, size_own = own[:, 2:] - own[:, :2], len(own)
     votes: list[Floats] = []
     for other in near:
@@ -266,3 +260,9 @@ def _rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None
         return None
     close = spots[np.hypot(*(spots - best).T) <= 2.0 * scene.tolerance]
     return (float(close[:, 0].mean()), float(close[:, 1].mean()))
+
+
+def _lines_in(lines: Floats, low: Floats, high: Floats) -> Floats:
+    """Return the lines, shape (n, 4), that lie whole in the box between two points."""
+    ends = lines.reshape(-1, 2, 2)
+    return lines[((ends >= low) & (ends <= high)).all((1, 2))]
