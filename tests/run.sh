@@ -5,6 +5,8 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 python=$(command -v python3.11 || command -v python3)
+# Without compiled modules every process of the tests, some hundreds of them, compiles the program anew.
+unset PYTHONDONTWRITEBYTECODE
 
 needed=() wished=()
 "$python" -c 'import ensurepip, venv' 2>/dev/null || needed+=(python3-venv)

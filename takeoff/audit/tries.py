@@ -9,7 +9,6 @@ from typing import Literal
 
 from takeoff.audit.areas import BASES, Basis, RoomAreas, height_that_gives
 from takeoff.audit.stated import FACTORS, SIGNS, StatedArea
-from takeoff.measure.rules import RULES
 from takeoff.units import FOOT, INCH, SQUARE_FOOT, Display
 
 ReasonKind = Literal[
@@ -172,8 +171,7 @@ def _other_rules(stated: StatedArea, room: RoomAreas, show: Display) -> Iterator
     own, u = room.areas["net"]
     gross = room.quantities.gross_area
     seen = {round(own, 6), round(gross, 6)}
-    for name in RULES:
-        area = room.under_rule(name)
+    for name, area in room.by_rule().items():
         if name == room.settings.rule or round(area, 6) in seen:
             continue
         seen.add(round(area, 6))

@@ -17,7 +17,7 @@ from takeoff.measure.joins import EndJoin, end_section, find_joins
 from takeoff.measure.kept import Kept, no_sweeps
 from takeoff.measure.mitres import find_mitres
 from takeoff.measure.returns import cove_bands, cove_figures, opening_returns, ruled_openings
-from takeoff.measure.rules import EXACT_NET, MeasureSettings, RuledFace, rule_named
+from takeoff.measure.rules import EXACT_NET, RULES, MeasureSettings, Rule, RuledFace, rule_named
 from takeoff.measure.uncertainty import Spread, face_spread
 from takeoff.model.figures import Corner, Elevation, Quantities, ReturnStrip
 from takeoff.model.plan import Calibration
@@ -89,6 +89,32 @@ def measure_faces(
     return tuple(kept.memo("faces").renew(keys, rows, lambda new: _measure([rows[i] for i in new], settings)))
 
 
+def areas_by_rule(
+    runs: Sequence[Run],
+    rooms: Mapping[str, Room],
+    calibrations: Mapping[str, Calibration],
+    *,
+    settings: MeasureSettings,
+) -> dict[str, float]:
+    """Area in m² of runs under every measuring rule, by its name; they are developed once.
+
+    Raises
+    ------
+    GeometryError
+        Naming the run, where one cannot be developed.
+    """
+    faces: list[Face] = []
+    for made in _developed(runs, rooms, calibrations, settings, Kept()):
+        if isinstance(made, GeometryError):
+            raise made
+        faces.extend(made)
+    walls, nets = elevations(faces)
+    gross, net = shapely.area(walls).tolist(), shapely.area(nets).tolist()
+    backs = [_backs(opening_returns(face, n)) for face, n in zip(faces, nets, strict=True)]
+    rows = list(zip(faces, walls, gross, net, backs, strict=True))
+    return {rule.name: sum(_ruled_area(rule, *row) for row in rows) for rule in RULES.values()}
+
+
 def _developed(
     runs: Sequence[Run],
     rooms: Mapping[str, Room],
@@ -133,17 +159,13 @@ def _measure(
         joins = [join for join in met if join is not None]
         edges = {k: v[i] for k, v in lengths.items()}
         reveals = opening_returns(face, nets[i])
-        backs = [sum(strip.area for strip in strips) for strips in reveals]
-        openings = (
-            () if rule.name == EXACT_NET else ruled_openings(face, walls[i], backs, joins_touching=rule.joins_touching)
-        )
         corners = _corners(face, joins)
         returns = (*chain.from_iterable(reveals), *_coated_ends(face, edges))
         quantities = _quantities(
             face,
             gross=gross[i],
             net=net[i],
-            measured=rule.measured_area(RuledFace(gross=gross[i], net=net[i], openings=openings)),
+            measured=_ruled_area(rule, face, walls[i], gross[i], net[i], _backs(reveals)),
             perimeter=perimeter[i],
             edges=edges,
             joins=joins,
@@ -160,6 +182,18 @@ def _measure(
             )
         )
     return out
+
+
+def _backs(reveals: Sequence[Sequence[ReturnStrip]]) -> list[float]:
+    """Area of the returns of each opening."""
+    return [sum(strip.area for strip in strips) for strips in reveals]
+
+
+def _ruled_area(
+    rule: Rule, face: Face, wall: shapely.Geometry, gross: float, net: float, backs: Sequence[float]
+) -> float:
+    openings = () if rule.name == EXACT_NET else ruled_openings(face, wall, backs, joins_touching=rule.joins_touching)
+    return rule.measured_area(RuledFace(gross=gross, net=net, openings=openings))
 
 
 def _corners(face: Face, joins: Sequence[EndJoin]) -> tuple[Corner, ...]:
