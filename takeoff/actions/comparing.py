@@ -20,7 +20,7 @@ from takeoff.revise.changes import SMALLEST
 from takeoff.revise.governing import governed, scheduled, with_printed_height
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Floats, Registration
-from takeoff.revise.same_floor import STILL, WALLS, is_beyond, likeness
+from takeoff.revise.same_floor import STILL, WALLS, is_beyond, is_cut, likeness
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, source_of
@@ -149,7 +149,14 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
         changes=differences.changes,
         removed=differences.removed,
         added=differences.added,
-        runs=tuple(_looked_at(job, one, notes.get(one.before.id, ()), new_walls, anew, is_certain) for one in carried),
+        runs=tuple(
+            _looked_at(
+                one,
+                (*_told(job, pair, one, registration, new_walls, anew), *notes.get(one.before.id, ())),
+                is_certain=is_certain,
+            )
+            for one in carried
+        ),
         new_walls=new_walls,
         doubts=tuple(doubts),
         schedule_changes=(*openings, *finishes),
@@ -241,21 +248,29 @@ def _not_shown(run: Run) -> CarriedRun:
     )  # fmt: skip
 
 
-def _looked_at(
+def _told(
     job: Job,
+    pair: SheetPair,
     one: CarriedRun,
-    notes: Sequence[str],
+    registration: Registration,
     new_walls: Sequence[NewWall],
     anew: Sequence[RoomsAnew],
-    is_certain: bool,
-) -> CarriedRun:
-    """Have a person look at a run whose room, marks or schedule rows say something new, or that a new wall parts."""
+) -> Iterator[str]:
+    """What a person has to look at although the wall itself was found."""
+    for wall in new_walls:
+        if one.before.id in wall.runs and not wall.stands_free:
+            yield f"a new wall of {job.settings.display.length(wall.length)} stands in it"
+    yield from (place.words for place in anew if one.before.id in place.runs)
+    margin = ABOUT / pair.m_per_pt * registration.scale
+    points = [registration.carry(p) for p in one.before.path_pt.flattened(1.0)]
+    if is_cut(points, pair.new, pair.lines(registration)[0], margin):
+        yield "the new sheet ends within this wall"
+
+
+def _looked_at(one: CarriedRun, notes: Sequence[str], *, is_certain: bool) -> CarriedRun:
+    """Have a person look at a run of which something new is told, such as by its room, its marks or a new wall."""
     if one.verdict == "not on this sheet":
         return one
-    length = job.settings.display.length
-    walls = [f"a new wall of {length(w.length)} stands in it" for w in new_walls if one.before.id in w.runs]
-    walls += [place.words for place in anew if one.before.id in place.runs]
-    notes = (*walls, *notes)
     is_room = one.verdict == "wall gone" and one.before.closed and one.lengths[0] > ROUND
     if is_room:
         notes = ("a whole room is gone: it may lie beyond what the new sheet shows", *notes)

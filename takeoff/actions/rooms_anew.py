@@ -25,6 +25,8 @@ OVERLAP = 0.3
 """Part of the smaller of two outlines that they share from which they are about one place (judgement, no source)."""
 NEW = 0.3
 """Part of a room's outline that is newly drawn from which it is a new room (judgement, no source)."""
+SAME_ROOM = 0.03
+"""Part of a room's area by which it may be traced otherwise and still be the same: jambs and glass (judgement)."""
 SAME_OPENING = 0.3
 """Metres within which an opening of the old walls is the one that was traced."""
 
@@ -89,10 +91,14 @@ def rooms_anew(
         if one.before.closed
     }
     rooms = [(room, shape_of(room)) for room in trace.rooms()]
+    parted = {id for wall in new_walls for id in wall.runs if not wall.stands_free}
+    lost = {one.before.id for one in carried if one.is_lost}
     found = [
         (runs, own)
         for runs, own in _groups(rooms, outlines, asked)
-        if all(run in asked for run in runs) and all(shape.area > 0.0 for _, shape in own)
+        if all(run in asked for run in runs)
+        and all(shape.area > 0.0 for _, shape in own)
+        and not (_is_one_room(own, [outlines[run] for run in runs]) and not (parted | lost) & set(runs))
     ]
     lines = shapely.union_all(shapely.linestrings(added.reshape(-1, 2, 2))).buffer(pair.tolerance_pt(registration))
     fresh = [
@@ -107,6 +113,14 @@ def rooms_anew(
 
 
 Drawn = list[tuple[TracedRoom, shapely.Geometry]]
+
+
+def _is_one_room(own: Drawn, outlines: Sequence[shapely.Geometry]) -> bool:
+    """Tell whether one room was traced where one was before, with the same outline."""
+    if len(own) > 1 or len(outlines) > 1:
+        return False
+    (_, shape), outline = own[0], outlines[0]
+    return bool(shape.symmetric_difference(outline).area <= SAME_ROOM * outline.area)
 
 
 def _share(a: shapely.Geometry, b: shapely.Geometry) -> float:

@@ -247,14 +247,28 @@ def new_openings(
     inside = [j for j in new_jambs if limits[0] + near < j < limits[1] - near]
     fresh = sorted(j for j in inside if _nearest(old_jambs, j, near) is None and not is_used((j, j)))
     out = []
-    for a, b in (*pairwise(fresh), *more):
+    for inner in (*pairwise(fresh), *more):
+        a, b = _with_frame(inner, fresh)
         is_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
         if is_used((a, b)) or not (WIDTHS[0] <= b - a <= WIDTHS[1] and is_whole):
             continue
-        shown, is_open = kind_of(a, b), total(clipped(now, a, b)) < 0.5 * (b - a)
-        out.append(_new_opening(a, b, shown, is_open, known, is_picture=is_picture, length=length))
+        shown, is_open = kind_of(*inner), total(clipped(now, a, b)) < 0.5 * (b - a)
+        one = _new_opening(a, b, shown, is_open, known, is_picture=is_picture, length=length)
+        if (a, b) != inner and total(clipped(now, a, inner[0])) + total(clipped(now, inner[1], b)) > near:
+            one = replace(
+                one, verdict="look at it", note=f"it is new, and which lines are its jambs cannot be told; {one.note}"
+            )
+        out.append(one)
         used.append((a, b))
     return out
+
+
+def _with_frame(inner: tuple[float, float], jambs: Sequence[float]) -> tuple[float, float]:
+    """Widen an opening by the lines of its frame, as far as the wall that it stands in."""
+    a, b = inner
+    return min((j for j in jambs if a - FRAME <= j <= a), default=a), max(
+        (j for j in jambs if b <= j <= b + FRAME), default=b
+    )
 
 
 def _new_opening(

@@ -12,6 +12,7 @@ import shapely
 
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration
+from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.linework_along import PARALLEL, Length, in_metres
@@ -24,7 +25,7 @@ SHORTEST = 0.6
 LONG = 0.9
 """Metres of straight ink in a picture that may be a wall's (judgement, no source)."""
 AT_WALL = 0.4
-"""Metres from a room's walls to which such ink reaches: pale ends of lines are lost in scans (judgement)."""
+"""Metres from a room's walls to which a new wall comes: pale ends of lines are lost in scans (judgement)."""
 NEAR = 0.3
 """Metres between lines of one wall."""
 Pen = tuple[float, bool, bool, str]
@@ -32,11 +33,15 @@ Pen = tuple[float, bool, bool, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewWall:
-    """New linework like a wall's: its box on the new sheet in points, its longest line in metres, the runs round it."""
+    """New linework like a wall's: its box on the new sheet in points, its longest line in metres, the runs round it.
+
+    One that ``stands_free`` comes near to no wall of a run: a pier or, drawn in the walls' pen, a piece of furniture.
+    """
 
     box_pt: Box
     length: float
     runs: tuple[str, ...]
+    stands_free: bool = False
 
     def words(self, length: Length = in_metres) -> str:
         """Say what was found in a few words; ``length`` writes a length in metres."""
@@ -75,15 +80,7 @@ def find_new_walls(
     size = math.sqrt(scale.mx * scale.my)
     old_pieces, new_pieces = old.pieces(), new.pieces()
     before, after = registration.carry_segments(old_pieces.segments) * metres, new_pieces.segments * metres
-    ways = [
-        _way(
-            [registration.carry(p) for p in c.before.points_pt],
-            c.before.segment_bulges,
-            scale,
-            is_closed=c.before.closed,
-        )
-        for c in carried
-    ]
+    ways = [_without_openings(c.before, registration, scale) for c in carried]
     pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))
     drawn_new = np.array([_pen(new, int(p)) in pens for p in range(new.path_count)], bool)
     long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= 0.3
@@ -130,11 +127,14 @@ def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale
             continue
         xs, ys = own[:, [0, 2]], own[:, [1, 3]]
         middle = shapely.Point((xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2)
+        around = [(id, room) for id, room in rooms if shapely.contains(room, middle)]
+        drawn = shapely.linestrings(own.reshape(-1, 2, 2))
         box = (xs.min() / scale.mx, ys.min() / scale.my, xs.max() / scale.mx, ys.max() / scale.my)
         yield NewWall(
             box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
             length=longest,
-            runs=tuple(id for id, room in rooms if shapely.contains(room, middle)),
+            runs=tuple(id for id, _ in around),
+            stands_free=all(shapely.distance(drawn, room.exterior).min() > AT_WALL for _, room in around),
         )
 
 
@@ -143,6 +143,13 @@ def _way(
 ) -> shapely.LineString:
     path = Path(tuple(scale.to_metres(p) for p in points_pt), bulges, is_closed)
     return shapely.LineString(path.flattened(0.005))
+
+
+def _without_openings(run: Run, registration: Registration, scale: Calibration) -> shapely.Geometry:
+    """The line of a run on the new sheet where it has a wall: glass and leaves have a pen of their own."""
+    way = _way([registration.carry(p) for p in run.points_pt], run.segment_bulges, scale, is_closed=run.closed)
+    holes = [way.interpolate(o.at).buffer(o.width / 2.0) for o in run.openings]
+    return shapely.difference(way, shapely.union_all(holes))
 
 
 def _pen(linework: Linework, path: int) -> Pen:
@@ -155,7 +162,7 @@ def _pen(linework: Linework, path: int) -> Pen:
 
 
 def _pens_along(
-    ways: Sequence[shapely.LineString],
+    ways: Sequence[shapely.Geometry],
     before: Floats,
     old: Linework,
     path: np.ndarray[tuple[int], np.dtype[np.int64]],

@@ -143,7 +143,8 @@ class RunOpenings:
                 )  # fmt: skip
             out.append(_shifted(one, self._shifts[i]))
         for i, here in self._here.items():
-            if here.side.before is not None and here.side.state != "gone" and not here.side.is_still:
+            is_drawn = here.side.before is not None and here.side.state != "gone"
+            if is_drawn and not (here.side.is_still and not self._has_own_ink(here, here.known)):
                 out.extend(_shifted(one, self._shifts[i]) for one in self._added(here))
         return out
 
@@ -229,12 +230,12 @@ class RunOpenings:
         out, least = [], max(4.0 * self._scene.tolerance, 3.0 * self._scene.reach, 0.05)
         for i, here in self._here.items():
             side = here.side
-            if side.before is None or side.state == "gone" or side.doubt or side.is_still:
+            if side.before is None or side.state == "gone" or side.doubt:
                 continue
             spans = united(here.used, self._scene.tolerance)
             left = without(without(clipped(side.before, here.start, here.end), here.solid), spans)
             left = [p for p in left if p[1] - p[0] > least]
-            if left:
+            if left and not side.is_still:
                 out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
             elif side.state == "same" and self._has_own_ink(here, [*here.known, *here.used]):
                 out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
@@ -245,8 +246,10 @@ class RunOpenings:
         ink = self._scene.ink
         ends = [(at, at) for at in (0.0, here.face.length, here.start, here.end)]  # as before and as it is now
         left = without([(here.start, here.end)], [(a - AT_END, b + AT_END) for a, b in (*spans, *ends)])
+        # a wall whose face is as before may be met by another one from behind
+        out = -min(PROUD, here.depth / 3.0) if here.side.is_still else PROUD
         return ink is not None and any(
-            len(ink.about(_box(here, (a + b) / 2.0, (b - a) / 2.0, PROUD), 0.0)) for a, b in left if a < b
+            len(ink.about(_box(here, (a + b) / 2.0, (b - a) / 2.0, out), 0.0)) for a, b in left if a < b
         )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.model.plan import Point, Sheet
+from takeoff.model.plan import EDGE_PT, Point, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.revise.registration import Box, Floats, Registration, middles_in
 from takeoff.sheet.text import TextLine
@@ -145,6 +145,17 @@ def is_beyond(points_pt: Sequence[Point], sheet: Sheet, old: Floats, new: Floats
     box = (min(xs) - margin_pt, min(ys) - margin_pt, max(xs) + margin_pt, max(ys) + margin_pt)
     before, after = _length_in(old, box), _length_in(new, box)
     return before[1] >= LEAST_LINES and after[0] <= EMPTY * before[0]
+
+
+def is_cut(points_pt: Sequence[Point], sheet: Sheet, old: Floats, margin_pt: float) -> bool:
+    """Tell whether the new sheet ends within what the old one draws about a wall; parameters as for `is_beyond`."""
+    size = np.array([sheet.width_pt, sheet.height_pt, sheet.width_pt, sheet.height_pt])
+    off = old[((old < -EDGE_PT) | (old > size + EDGE_PT)).any(1)]
+    if not len(off):
+        return False
+    return bool(
+        shapely.dwithin(shapely.LineString(points_pt), shapely.linestrings(off.reshape(-1, 2, 2)), margin_pt).any()
+    )
 
 
 def _length_in(lines: Floats, box: Box) -> tuple[float, int]:

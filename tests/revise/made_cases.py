@@ -347,7 +347,7 @@ def _outcome(pair: Pair, k: int, one: CarriedRun, found: Revision, *, is_scan: b
         return "asked", "right" if _are_drawn(pair, one, found) else "flagged"
     is_right = _is_right(pair, new, one.after, near)
     said = _printed_anew(pair, k, new)
-    is_touched = not _is_right(pair, new, None, 1e-6, before=k) or _has_other_leaves(pair, k, new)
+    is_touched = not _is_right(pair, new, None, 1e-4, before=k) or _has_other_leaves(pair, k, new)
     if not is_touched and not said:
         if one.sure and is_right:
             return "untouched", "carried"

@@ -463,9 +463,12 @@ def _sheet(ink: Ink, issue: Issue, paper: Paper) -> None:
 def _printed(made: Made, at: float) -> Made:
     """The sheet printed at another size."""
     with pymupdf.open(stream=made.data) as source, pymupdf.open() as target:
+        rotation = source[0].rotation
+        source[0].set_rotation(0)
         rect = source[0].rect
         page = target.new_page(width=rect.width * at, height=rect.height * at)
         page.show_pdf_page(page.rect, source, 0)
+        page.set_rotation(rotation)
         data = bytes(target.tobytes(deflate=True))
     a, b, c, d, e, f = (v * at for v in made.matrix)
     return replace(made, data=data, matrix=(a, b, c, d, e, f), m_per_pt=made.m_per_pt / at)

@@ -7,7 +7,7 @@ import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.model.walls import Room, Run
-from takeoff.revise.same_floor import Likeness, is_beyond, likeness
+from takeoff.revise.same_floor import Likeness, is_beyond, is_cut, likeness
 from takeoff.sheet.text import TextLine, Word
 from tests.revise.simulated_plans import SAME
 
@@ -60,3 +60,11 @@ def test_a_wall_off_the_page_or_where_nothing_is_drawn_is_beyond_the_sheet() -> 
     assert is_beyond(line, SHEET, old, np.zeros((0, 4)), 10.0)
     assert not is_beyond(line, SHEET, old, old, 10.0)
     assert not is_beyond(line, SHEET, np.zeros((0, 4)), np.zeros((0, 4)), 10.0)
+
+
+def test_a_wall_whose_outer_face_the_new_sheet_cuts_off_is_to_be_looked_at() -> None:
+    beside, inside = [(990.0, 100.0), (990.0, 300.0)], [(900.0, 100.0), (900.0, 300.0)]
+    outer_face = np.array([(1008.0, 100.0, 1008.0, 300.0)])
+    assert is_cut(beside, SHEET, outer_face, 20.0)
+    assert not is_cut(inside, SHEET, outer_face, 20.0)
+    assert not is_cut(beside, SHEET, outer_face - [30.0, 0.0, 30.0, 0.0], 20.0)
