@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import dump, picked
 from takeoff.cli.options import AsJson, JobPath
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of
@@ -143,38 +143,21 @@ def check_json(found: AreaCheck) -> dict[str, Any]:
     """A check with areas in m²."""
     return {
         "schema": "takeoff.check/1",
-        "rule": found.rule,
-        "basis": found.basis,
         "units": {"area": "m2"},
         "agrees": found.count("agrees"),
         "differs": found.count("differs"),
         "cannot_say": found.count("cannot say"),
-        "items": [
-            {
-                "number": line.match.stated.number,
-                "name": line.match.stated.name,
-                "where": line.match.stated.where,
-                "room": line.match.room,
-                "matched_by": line.match.how,
-                "stated": line.match.stated.area if line.match.stated.is_figure else None,
-                "stated_as": line.match.stated.text,
-                "measured": line.measured,
-                "difference": line.difference,
-                "u": line.u,
-                "verdict": line.verdict,
-                "reason": line.reason,
-                "causes": [
-                    {"kind": c.kind, "text": c.text, "arithmetic": c.arithmetic, "area": c.area} for c in line.causes
-                ],
-                "doubts": list(line.match.doubts),
-            }
-            for line in found.lines
-        ],
-        "leading": [
-            {"kind": r.kind, "text": r.text, "explained": list(r.explained), "remaining": list(r.remaining)}
-            for r in found.leading
-        ],
-        "unstated": list(found.unstated),
-        "faults": list(found.faults),
-        "doubts": list(found.doubts),
+        "items": [_line(line) for line in found.lines],
+        "leading": [picked(r, "kind text explained remaining") for r in found.leading],
+        **picked(found, "rule basis unstated faults doubts"),
+    }
+
+
+def _line(line: CheckLine) -> dict[str, Any]:
+    match, stated = line.match, line.match.stated
+    return {
+        **picked(stated, "number name where", stated=stated.area if stated.is_figure else None, stated_as=stated.text),
+        **picked(match, "room doubts", matched_by=match.how),
+        **picked(line, "measured difference u verdict reason"),
+        "causes": [picked(cause, "kind text arithmetic area") for cause in line.causes],
     }

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.finishes import named_codes
 from takeoff.cli.options import AsJson
 from takeoff.cli.points import register_json
@@ -135,22 +135,17 @@ def draft_json(made: Draft) -> dict[str, Any]:
     from dataclasses import asdict
 
     estimate = made.priced.estimate
+    rooms = []
+    for r in made.rooms:
+        values = {v.of: {"value": v.taken, "source": v.source} for v in r.values}
+        parts = {"walls": [asdict(v) for v in r.walls], "openings": [asdict(v) for v in r.openings]}
+        rooms.append(picked(r, "room label", **values, **parts, open_points=r.open))
     return {
         "schema": "takeoff.draft/1",
         "sheets": [asdict(sheet) for sheet in made.sheets],
         "not_read": made.not_read,
         "codes": [asdict(code) for code in made.codes],
-        "rooms": [
-            {
-                "room": r.room,
-                "label": r.label,
-                **{v.of: {"value": v.taken, "source": v.source} for v in r.values},
-                "walls": [asdict(v) for v in r.walls],
-                "openings": [asdict(v) for v in r.openings],
-                "open_points": r.open,
-            }
-            for r in made.rooms
-        ],
+        "rooms": rooms,
         "net_area": made.priced.measured.measurement.total.quantities.net_area,
-        "price": {"amount": estimate.line("price").amount, "currency": estimate.currency},
+        "price": amount(estimate.line("price").amount, estimate.currency),
     }

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump, measured_json, priced_json
+from takeoff.cli.as_json import dump, measured_json, picked, priced_json
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, catalogue_in
 from takeoff.cli.points import summary_json, tell_open
 from takeoff.cli.rim import notes, opened, say_file, told
@@ -176,29 +176,15 @@ def show_alternates(result: Comparison, display: Display) -> None:
 
 def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
     """The range of a price before tax on it, and its drivers."""
-    return {
-        "currency": currency,
-        "draws": result.draws,
-        "seed": result.seed,
-        "likely": result.likely,
-        "mean": result.mean,
-        "deviation": result.deviation,
-        **{name: getattr(result, name) for name in ("p10", "p50", "p80", "p90", "asked", "holds")},
-        "drivers": [
-            {"id": d.id, "label": d.label, "low": d.low_price, "high": d.high_price, "share": d.share}
-            for d in result.drivers
-        ],
-    }
+    return picked(
+        result,
+        "draws seed likely mean deviation p10 p50 p80 p90 asked holds",
+        currency=currency,
+        drivers=[picked(d, "id label share", low=d.low_price, high=d.high_price) for d in result.drivers],
+    )
 
 
 def alternates_json(result: Comparison) -> dict[str, Any]:
     """Alternates side by side, areas in m²."""
-    return {
-        "currency": result.currency,
-        "names": list(result.names),
-        "rows": [
-            {"kind": row.kind, "id": row.id, "label": row.label, "unit": row.unit, "values": list(row.values)}
-            for row in result.rows
-        ],
-        "notes": list(result.notes),
-    }
+    rows = [picked(row, "kind id label unit values") for row in result.rows]
+    return picked(result, "currency names notes", rows=rows)

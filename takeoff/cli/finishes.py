@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import dump, picked
 from takeoff.cli.options import AsJson, JobPath, SheetText
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, table
@@ -89,28 +89,20 @@ def finishes_json(match: ScheduleMatch, *, applied: bool) -> dict[str, Any]:
         "units": {"length": "m"},
         "applied": applied,
         "rooms": [_room_json(found) for found in match.rooms],
-        "codes": [
-            {"code": meaning.code, "words": meaning.words, "system": meaning.system, "how": meaning.how or None}
-            for meaning in match.codes
-        ],
-        "rows_left": [{"number": row.number, "name": row.name} for row in match.rows_left],
+        "codes": [picked(meaning, "code words system", how=meaning.how or None) for meaning in match.codes],
+        "rows_left": [picked(row, "number name") for row in match.rows_left],
         "rooms_left": [room.id for room in match.rooms_left],
-        "doubts": list(match.doubts),
+        "doubts": match.doubts,
     }
 
 
 def _room_json(found: FinishedRoom) -> dict[str, Any]:
     room = found.room
-    cove = room.cove
     return {
-        "room": room.id,
-        "number": room.number,
-        "how": found.how,
-        "code": found.row.wall or None,
-        "system": room.system,
-        "height": [list(point) for point in room.height.points] if room.height is not None else None,
-        "cove": {"height": cove.height, "toe": cove.toe, "radius": cove.radius} if cove is not None else None,
-        "changes": list(found.changes),
+        **picked(room, "number system", room=room.id),
+        **picked(found, "how changes", code=found.row.wall or None),
+        "height": room.height and room.height.points,
+        "cove": room.cove and picked(room.cove, "height toe radius"),
     }
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import priced_job
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, read_date
 from takeoff.cli.points import tell_open
@@ -22,7 +22,7 @@ from takeoff.signing import now
 
 if TYPE_CHECKING:
     from takeoff.estimate.days.works import DayPlan
-    from takeoff.model.cutting import CutList
+    from takeoff.model.cutting import Cut, CutList, Piece
 
 BAR = "█"
 CELLS = 12
@@ -154,36 +154,11 @@ def bar_lines(plan: DayPlan, *, cells: int = CELLS) -> list[str]:
 
 def days_json(plan: DayPlan) -> dict[str, Any]:
     """The plan: works with their times and reasons, rooms with the day they are ready."""
-
-    def when(moment: datetime) -> str:
-        return moment.isoformat(timespec="minutes")
-
     return {
         "schema": "takeoff.days/1",
-        "days": plan.days,
-        "hours": plan.hours,
-        "bound": plan.bound,
-        "is_proven": plan.is_proven,
-        "finish": None if plan.finish is None else when(plan.finish),
-        "abraded": plan.abraded,
-        "works": [
-            {
-                "work": work.work,
-                "room": work.room,
-                "step": work.step,
-                "name": work.name,
-                "kind": work.kind,
-                "start": when(work.start),
-                "end": when(work.end),
-                "bars": [[when(a), when(b)] for a, b in work.bars],
-                "crews": list(work.crews),
-                "batches": work.batches,
-                "reason": work.reason,
-            }
-            for work in plan.works
-        ],
-        "rooms": [{"room": r.room, "done": when(r.done), "ready": when(r.ready)} for r in plan.rooms],
-        "notes": list(plan.notes),
+        **picked(plan, "days hours bound is_proven finish abraded notes"),
+        "works": [picked(w, "work room step name kind start end bars crews batches reason") for w in plan.works],
+        "rooms": [picked(r, "room done ready") for r in plan.rooms],
     }
 
 
@@ -191,45 +166,28 @@ def cuts_json(cuts: Sequence[CutList]) -> dict[str, Any]:
     """Cut lists by product; lengths in m, areas in m²."""
     products: list[dict[str, Any]] = []
     for cut_list in cuts:
-        entry: dict[str, Any] = {"product": cut_list.product, "name": cut_list.name}
+        entry = picked(cut_list, "product name")
         if (rolls := cut_list.rolls) is not None:
-            entry |= {
-                "roll_length": rolls.roll_length,
-                "roll_width": rolls.roll_width,
-                "lower_bound": rolls.lower_bound,
-                "first_fit": rolls.first_fit,
-                "bought_area": rolls.bought_area,
-                "waste_area": rolls.waste_area,
-                "lap_area": rolls.lap_area,
-                "seam_length": rolls.seam_length,
-                "rolls": [
-                    {
-                        "roll": roll.number,
-                        "left": roll.left,
-                        "cuts": [
-                            {"cut": c.number, "length": c.length, "width": c.drop.width, "for": c.drop.label,
-                             "beside": [drop.label for drop in c.beside]}
-                            for c in roll.cuts
-                        ],
-                    }
-                    for roll in rolls.rolls
-                ],
-                "reused": [{"for": reuse.drop.label, "from": reuse.source} for reuse in rolls.reused],
-            }  # fmt: skip
+            entry |= picked(
+                rolls,
+                "roll_length roll_width lower_bound first_fit bought_area waste_area lap_area seam_length",
+                rolls=[{"roll": r.number, "left": r.left, "cuts": [_cut(c) for c in r.cuts]} for r in rolls.rolls],
+                reused=[{"for": reuse.drop.label, "from": reuse.source} for reuse in rolls.reused],
+            )
         if (lengths := cut_list.lengths) is not None:
-            entry |= {
-                "stock_length": lengths.stock_length,
-                "lower_bound": lengths.lower_bound,
-                "first_fit": lengths.first_fit,
-                "joints": lengths.joints,
-                "lengths": [
-                    {"number": s.number, "left": s.left,
-                     "pieces": [{"for": p.label, "length": p.length, "face": p.face, "at": p.at} for p in s.pieces]}
-                    for s in lengths.stock
-                ],
-            }  # fmt: skip
+            stock = [picked(s, "number left", pieces=[_piece(p) for p in s.pieces]) for s in lengths.stock]
+            entry |= picked(lengths, "stock_length lower_bound first_fit joints", lengths=stock)
         products.append(entry)
     return {"schema": "takeoff.cuts/1", "units": {"length": "m", "area": "m2"}, "products": products}
+
+
+def _cut(cut: Cut) -> dict[str, Any]:
+    beside = [drop.label for drop in cut.beside]
+    return {"cut": cut.number, "length": cut.length, "width": cut.drop.width, "for": cut.drop.label, "beside": beside}
+
+
+def _piece(piece: Piece) -> dict[str, Any]:
+    return picked(piece, "length face at") | {"for": piece.label}
 
 
 def _hour(moment: datetime) -> float:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, progress, table
@@ -133,12 +133,8 @@ def tell_opened(before: Job, after: Job) -> None:
 
 def register_json(register: Register, job: Job) -> dict[str, Any]:
     """The register: lengths in m, areas in m², money with its currency."""
-    return {
-        "schema": "takeoff.points/1",
-        **summary_json(register),
-        "points": [point_json(point, register.currency)
-                   for point in register.points],
-    }  # fmt: skip
+    points = [point_json(point, register.currency) for point in register.points]
+    return {"schema": "takeoff.points/1", **summary_json(register), "points": points}
 
 
 def summary_json(register: Register) -> dict[str, Any]:
@@ -146,34 +142,17 @@ def summary_json(register: Register) -> dict[str, Any]:
     return {
         "open": len(register.open),
         "confirmed": len(register.confirmed),
-        "at_stake": {"amount": register.money, "currency": register.currency},
+        "at_stake": amount(register.money, register.currency),
         "share_of_price": register.share,
     }
 
 
 def point_json(point: OpenPoint, currency: str) -> dict[str, Any]:
     """One point."""
-    stake, where, confirmed = point.stake, point.where, point.confirmed
+    stake, where = point.stake, point.where
     return {
-        "key": point.key,
-        "kind": point.kind,
-        "group": point.group,
-        "open": point.is_open,
-        "what": point.what,
-        "taken": point.taken,
-        "why": point.why,
-        "settle": point.settle,
-        "low": point.low,
-        "high": point.high,
-        "at_stake": None
-        if stake is None
-        else {"money": {"amount": stake.money, "currency": currency}, "area": stake.area, "length": stake.length},
-        "sheet": where.sheet,
-        "at": None if where.at_pt is None else list(where.at_pt),
-        "region": where.region,
-        "room": where.room,
-        "run": where.run,
-        "opening": where.opening,
-        "place": where.words,
-        "confirmed": None if confirmed is None else {"by": confirmed.by, "at": confirmed.at},
+        **picked(point, "key kind group what taken why settle low high", open=point.is_open),
+        **picked(where, "sheet region room run opening", at=where.at_pt, place=where.words),
+        "at_stake": stake and picked(stake, "area length", money=amount(stake.money, currency)),
+        "confirmed": point.confirmed and picked(point.confirmed, "by at"),
     }

@@ -3,57 +3,47 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
+
+from takeoff.cli.as_json import amount, picked
 
 if TYPE_CHECKING:
     from takeoff.actions.addendum import SheetOfSet
     from takeoff.actions.revising import Accept, Revision
     from takeoff.job.job import Job
     from takeoff.revise.carry import CarriedRun
-    from takeoff.revise.changes import SheetChange
-    from takeoff.revise.delta import Delta
-    from takeoff.revise.registration import Registration
+    from takeoff.revise.delta import Delta, DeltaItem, Pair
 
 
 def set_json(sheets: Sequence[SheetOfSet], accept: Accept, before: Job) -> dict[str, Any]:
     """A compared set: a state for each sheet, and the comparison of those that changed."""
-    return {
-        "schema": "takeoff.revision-set/1",
-        "sheets": [
-            {
-                "state": s.state,
-                "sheet": None if s.old is None else s.old.id,
-                "page": None if s.new is None else s.new.page,
-                "label": s.label,
-                "note": s.note,
-                "revision": None
-                if s.revision is None
-                else revision_json(s.revision, [r.before.id for r in s.revision.chosen(accept)], before),
-            }
-            for s in sheets
-        ],
-    }
+
+    def row(s: SheetOfSet) -> dict[str, Any]:
+        found = s.revision
+        compared = found and revision_json(found, [r.before.id for r in found.chosen(accept)], before)
+        return picked(s, "state label note", sheet=s.old and s.old.id, page=s.new and s.new.page, revision=compared)
+
+    return {"schema": "takeoff.revision-set/1", "sheets": [row(s) for s in sheets]}
 
 
 def revision_json(found: Revision, chosen: Sequence[str], before: Job) -> dict[str, Any]:
     """A comparison: how the sheets lie on one another, what changed, and a proposal for each run, with its price."""
+    named = "matrix kind method pairs share rms_pt u scale turn stretch"
     return {
         "schema": "takeoff.revision/1",
         "sheet": found.old.id,
         "new_sheet": found.sheet.id,
-        "registration": _registration(found.registration),
-        "changes": [_change(c) for c in found.changes],
+        "registration": picked(found.registration, named),
+        "changes": [picked(c, "kind box_pt size by before after on_plan", words=c.words()) for c in found.changes],
         "runs": [_run(c, is_taken=c.before.id in chosen) for c in found.runs],
         "by_money": _by_money(found, before),
-        "new_walls": [{"box_pt": list(w.box_pt), "length": w.length, "runs": list(w.runs)} for w in found.new_walls],
+        "new_walls": [picked(w, "box_pt length runs") for w in found.new_walls],
         "rooms_anew": [
-            {"key": p.key, "runs": list(p.runs), "rooms": [{"id": r.id, "number": r.number} for r, _ in p.rooms]}
-            for p in found.rooms_anew
+            picked(p, "key runs", rooms=[picked(room, "id number") for room, _ in p.rooms]) for p in found.rooms_anew
         ],
-        "schedule_changes": [
-            {"schedule": s.schedule, "key": s.key, "before": s.before, "after": s.after} for s in found.schedule_changes
-        ],
-        "doubts": list(found.doubts),
+        "schedule_changes": [picked(s, "schedule key before after") for s in found.schedule_changes],
+        "doubts": found.doubts,
     }
 
 
@@ -63,8 +53,8 @@ def _by_money(found: Revision, before: Job) -> list[dict[str, Any]]:
 
     prices = RevisionPrices(before, found)
 
-    def money(amount: float | None) -> dict[str, Any] | None:
-        return None if amount is None else {"amount": round(amount, 2), "currency": prices.currency}
+    def money(value: float | None) -> dict[str, Any] | None:
+        return None if value is None else amount(round(value, 2), prices.currency)
 
     out = []
     for id, so_far in prices.in_order(before):
@@ -76,92 +66,56 @@ def _by_money(found: Revision, before: Job) -> list[dict[str, Any]]:
                 "sort": prices.sort(id),
                 "price_change": money(None if known is None else known.change),
                 "at_stake": money(None if worth is None else worth.stake),
-                "net_area": worth and {"before": worth.net_area.before, "after": worth.net_area.after},
+                "net_area": worth and _pair(worth.net_area),
                 "price_change_so_far": money(so_far),
             }
         )
     return out
 
 
-def _registration(r: Registration) -> dict[str, Any]:
-    named = ("kind", "method", "pairs", "share", "rms_pt", "u", "scale", "turn", "stretch")
-    return {"matrix": list(r.matrix), **{name: getattr(r, name) for name in named}}
-
-
-def _change(c: SheetChange) -> dict[str, Any]:
-    return {
-        "kind": c.kind,
-        "words": c.words(),
-        "box_pt": list(c.box_pt),
-        "size": c.size,
-        "by": None if c.by is None else list(c.by),
-        "before": c.before,
-        "after": c.after,
-        "on_plan": c.on_plan,
-    }
-
-
 def _run(c: CarriedRun, *, is_taken: bool) -> dict[str, Any]:
-    return {
-        "id": c.before.id,
-        "verdict": c.verdict,
-        "sure": c.sure,
-        "taken": is_taken,
-        "length_before": c.lengths[0],
-        "length_after": c.lengths[1],
-        "moved": c.moved,
-        "points": None if c.after is None else [list(p) for p in c.after.points_pt],
-        "openings": [
-            {
-                "verdict": o.verdict,
-                "words": o.words(),
-                "by": o.by,
-                "at": None if o.after is None else o.after.at,
-                "width": None if o.after is None else o.after.width,
-            }
-            for o in c.openings
-        ],
-        "notes": list(c.notes),
-    }
+    openings = [
+        picked(o, "verdict by", words=o.words(), at=o.after and o.after.at, width=o.after and o.after.width)
+        for o in c.openings
+    ]
+    return picked(
+        c,
+        "verdict sure moved notes",
+        id=c.before.id,
+        taken=is_taken,
+        length_before=c.lengths[0],
+        length_after=c.lengths[1],
+        points=c.after and c.after.points_pt,
+        openings=openings,
+    )
+
+
+def _pair(values: Pair) -> dict[str, Any]:
+    return picked(values, "before after")
 
 
 def delta_json(delta: Delta) -> dict[str, Any]:
     """What a revision comes to: figures before and after, by room, by run and by product."""
+    money = partial(amount, currency=delta.currency)
 
-    def money(amount: float) -> dict[str, Any]:
-        return {"amount": amount, "currency": delta.currency}
+    def moneys(values: Pair) -> dict[str, Any]:
+        return {"before": money(values.before), "after": money(values.after)}
 
-    def item(i: Any) -> dict[str, Any]:
-        return {
-            "id": i.id,
-            "label": i.label,
-            "words": list(i.words),
-            "figures": {name: {"before": p.before, "after": p.after} for name, p in i.figures.items()},
-            "room": i.room,
-            "price_change": money(i.price_change),
-        }
+    def item(i: DeltaItem) -> dict[str, Any]:
+        figures = {name: _pair(values) for name, values in i.figures.items()}
+        return picked(i, "id label words room", figures=figures, price_change=money(i.price_change))
 
     return {
-        "total": {name: {"before": p.before, "after": p.after} for name, p in delta.total.items()},
-        "price": {"before": money(delta.price.before), "after": money(delta.price.after)},
-        "hours": {"before": delta.hours.before, "after": delta.hours.after},
+        "total": {name: _pair(values) for name, values in delta.total.items()},
+        "price": moneys(delta.price),
+        "hours": _pair(delta.hours),
         "net_area_added": delta.added("net_area"),
         "net_area_deducted": delta.deducted("net_area"),
-        "money_added": money(delta.money_added),
-        "money_deducted": money(delta.money_deducted),
-        "left_over": {"before": money(delta.left_over.before), "after": money(delta.left_over.after)},
-        "whole_packs": money(delta.whole_packs),
-        "other": money(delta.other),
+        **{name: money(getattr(delta, name)) for name in ("money_added", "money_deducted", "whole_packs", "other")},
+        "left_over": moneys(delta.left_over),
         "rooms": [item(i) for i in delta.rooms],
         "runs": [item(i) for i in delta.runs],
         "materials": [
-            {
-                "product": m.product,
-                "name": m.name,
-                "unit": m.unit,
-                "bought": {"before": m.bought.before, "after": m.bought.after},
-                "cost": {"before": money(m.cost.before), "after": money(m.cost.after)},
-            }
-            for m in delta.materials
+            picked(m, "product name unit", bought=_pair(m.bought), cost=moneys(m.cost)) for m in delta.materials
         ],
     }

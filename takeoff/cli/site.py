@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import priced_job
 from takeoff.cli.options import AsJson, JobPath, option, read_date, with_options
 from takeoff.cli.rim import opened, say, say_file, told
@@ -237,37 +237,18 @@ def progress_json(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
     """Coats and the like, and recoat clocks; areas in m², films in m, volumes in L, what is laid by m², m or piece."""
     return {
         "schema": "takeoff.progress/1",
-        "coats": [
-            {
-                "system": coat.system,
-                "step": coat.step,
-                "name": coat.name,
-                "area": coat.target.area,
-                "area_done": coat.state.area_done,
-                "complete": coat.state.complete,
-                "counted": coat.target.counted,
-                "unit": coat.target.unit,
-                "wet_film": coat.target.wet_film if coat.target.is_film else None,
-                "film": coat.state.film if coat.target.is_film else None,
-                "specified": coat.target.wet_film * 1000.0,
-                "laid": None if coat.state.film is None else coat.state.film * 1000.0,
-                "verdict": coat.state.verdict,
-                "used": coat.state.used,
-                "pack": coat.pack,
-                "packs_to_finish": coat.state.packs_to_finish,
-                "packs_specified": coat.state.packs_specified,
-            }
-            for coat in coats
-        ],
-        "rooms": [
-            {
-                "room": clock.room,
-                "surface": clock.surface,
-                "step": clock.step,
-                "state": clock.clock.state,
-                "opens": clock.clock.opens.isoformat(timespec="minutes"),
-                "closes": None if clock.clock.closes is None else clock.clock.closes.isoformat(timespec="minutes"),
-            }
-            for clock in clocks
-        ],
+        "coats": [_coat(coat) for coat in coats],
+        "rooms": [picked(c, "room surface step", **picked(c.clock, "state opens closes")) for c in clocks],
+    }
+
+
+def _coat(coat: CoatProgress) -> dict[str, Any]:
+    target, state = coat.target, coat.state
+    return {
+        **picked(coat, "system step name pack"),
+        **picked(target, "area counted unit", wet_film=target.wet_film if target.is_film else None),
+        **picked(state, "area_done complete verdict used packs_to_finish packs_specified"),
+        "film": state.film if target.is_film else None,
+        "specified": target.wet_film * 1000.0,
+        "laid": None if state.film is None else state.film * 1000.0,
     }

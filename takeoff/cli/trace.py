@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump
+from takeoff.cli.as_json import dump, picked
 from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, points_of, read_point
 from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, opened, say_file, told
@@ -79,39 +79,20 @@ def traced_json(traced: Traced) -> dict[str, Any]:
         "units": {"length": "m", "area": "m2", "points": "sheet points"},
         "rooms": [{"room": id, **_room_json(room)} for id, room in traced.put],
         "doubtful": [_room_json(room) for room in traced.doubtful],
-        "lost": [
-            {"name": lost.name, "at": list(lost.at_pt), "reason": lost.reason, "mend": lost.mend}
-            for lost in traced.lost
-        ],
-        "notes": list(traced.notes),
+        "lost": [picked(lost, "name reason mend", at=lost.at_pt) for lost in traced.lost],
+        "notes": traced.notes,
     }
 
 
 def _room_json(room: TracedRoom) -> dict[str, Any]:
-    return {
-        "name": room.name,
-        "number": room.number,
-        "points": [list(p) for p in room.points_pt],
-        "bulges": list(room.bulges),
-        "floor_area": room.area,
-        "openings": [
-            {
-                "at": o.at,
-                "width": o.width,
-                "kind": o.kind,
-                "form": o.form,
-                "confidence": o.confidence,
-                "reason": o.reason,
-                "mark": o.mark,
-                "height": o.height,
-            }
-            for o in room.openings
-        ],
-        "columns": [{"points": [list(p) for p in c.points_pt], "bulges": list(c.bulges)} for c in room.columns],
-        "confidence": room.confidence,
-        "sure": room.sure,
-        "reasons": list(room.reasons),
-    }
+    return picked(
+        room,
+        "name number bulges confidence sure reasons",
+        points=room.points_pt,
+        floor_area=room.area,
+        openings=[picked(o, "at width kind form confidence reason mark height") for o in room.openings],
+        columns=[picked(c, "bulges", points=c.points_pt) for c in room.columns],
+    )
 
 
 def _words(room: TracedRoom) -> str:
