@@ -181,26 +181,31 @@ def window_pictures(folder: Path) -> None:
     p.settle()
     p.take("window-price")
     w.figures.open_page("Alternates")
-    w.figures.alternates.systems.selection_set("mat-urethane", "sheet-panel")
-    w.figures.alternates.ask()
-    while w.figures.alternates.result is None:
+    w.figures.panels["Alternates"].systems.selection_set("mat-urethane", "sheet-panel")
+    w.figures.panels["Alternates"].ask()
+    while w.figures.panels["Alternates"].result is None:
         p.settle()
     p.take("window-alternates")
     w.figures.open_page("Range")
-    while w.figures.range.result is None:
+    while w.figures.panels["Range"].result is None:
         p.settle()
     p.take("window-range")
     w.figures.open_page("Days")
-    while w.figures.days.result is None:
+    while w.figures.panels["Days"].result is None:
         p.settle()
     p.take("window-days")
     w.figures.open_page("Cutting")
-    w.figures.cutting.ask()
-    while w.figures.cutting.result is None:
+    w.figures.panels["Cutting"].ask()
+    while w.figures.panels["Cutting"].result is None:
         p.settle()
-    w.figures.cutting.table.tree.selection_set("0")
+    w.figures.panels["Cutting"].table.tree.selection_set("0")
     p.take("window-cutting")
     session.select(Selection())
+    w.figures.panels["Order"].start.show("2026-03-02")
+    w.figures.open_page("Order")
+    while w.figures.panels["Order"].result is None:
+        p.settle()
+    p.take("window-order")
     site_pictures(p)
     w.figures.open_page("Rooms")
     w.do("dark")
@@ -230,15 +235,18 @@ def site_pictures(p: Photographer) -> None:
     used = UseDialog(w)
     p.settle()
     for coat, packs, area in (("saturate", "0.45", "600 sf"), ("glaze", "1", "600 sf")):
-        used.form["coat"]._chosen(
-            next(label for id, label in used.form["coat"]._labels.items() if id.endswith(f"/{coat}"))
+        used.form["step"]._chosen(
+            next(label for id, label in used.form["step"]._labels.items() if id.endswith(f"/{coat}"))
         )
         used.form.show(packs=packs, area=area)
         used.run()
     used.destroy()
     w.session.select(Selection())
-    tree = w.figures.site.table.tree
-    tree.selection_set(next(str(i) for i, c in enumerate(w.figures.site.coats) if c.step == "glaze"))
+    w.figures.panels["Site"].open_part("Log")
+    p.take("window-log")
+    w.figures.panels["Site"].open_part("Coats")
+    tree = w.figures.panels["Site"].table.tree
+    tree.selection_set(next(str(i) for i, c in enumerate(w.figures.panels["Site"].coats) if c.step == "glaze"))
     p.take("window-site")
     dialog(p, lambda: reports(p), "window-reports")
 

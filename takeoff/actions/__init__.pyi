@@ -44,6 +44,7 @@ from .schedules import apply_finish_schedule, read_finish_schedule
 from .settling import can_give, confirm_points, find_points, give_value
 from .site_clocks import RoomClock, recoat_clocks
 from .site_log import daily_log, hours_by_step, keep_found_rates
+from .site_tables import clocks_table, coats_table, hours_table, write_log
 from .terms import changed_terms, handed_over, keep_terms
 from .traced_sheets import SheetTrace, read_sheet_trace
 from .tracing import Traced, accept_traced, is_traced, trace_sheet
@@ -70,6 +71,8 @@ __all__ = [
     "change_settings",
     "changed_terms",
     "check_areas",
+    "clocks_table",
+    "coats_table",
     "compare_alternates",
     "compare_revision",
     "confirm_points",
@@ -91,6 +94,7 @@ __all__ = [
     "handed_over",
     "history",
     "hours_by_step",
+    "hours_table",
     "import_annotated_pdf",
     "import_dxf",
     "import_json",
@@ -145,5 +149,6 @@ __all__ = [
     "write_change_order",
     "write_check_report",
     "write_file",
+    "write_log",
     "write_order",
 ]

@@ -121,10 +121,7 @@ def _pack_of(found: Priced, step: Step, packs: float, name: str | None) -> str:
 
 def _step_called(found: Priced, step: str, system: str | None, room: str | None) -> tuple[str, str]:
     """Return the one step in use, by system and step, that is called so."""
-    needs = [(n.system, n.step, n.room) for line in found.estimate.materials for n in line.needs]
-    rooms: dict[tuple[str, str], set[str]] = {}
-    for in_system, id, place in (*needs, *((n.system, n.step, n.room) for n in found.estimate.labour)):
-        rooms.setdefault((in_system, id), set()).add(place)
+    rooms = steps_in_use(found)
     fitting = [key for key in rooms if key[1] == step and system in (None, key[0])]
     if len(fitting) > 1 and room is not None:
         fitting = [key for key in fitting if room in rooms[key]]
@@ -233,6 +230,24 @@ def step_of(catalogue: Catalogue, key: tuple[str, str]) -> Step:
         if step.id == key[1]:
             return step
     raise InputError(f'system "{key[0]}" has no step "{key[1]}"', remedy="Remove the record, or put the step back.")
+
+
+def step_called(catalogue: Catalogue, key: tuple[str, str]) -> str:
+    """Call a step by its own name, then that of its system: where room is short, the first is seen."""
+    system = next((system for system in catalogue.systems if system.id == key[0]), None)
+    steps = () if system is None else system.steps
+    name = next((step.name for step in steps if step.id == key[1]), key[1])
+    return f"{name} · {key[0] if system is None else system.name}"
+
+
+def steps_in_use(found: Priced) -> dict[tuple[str, str], set[str]]:
+    """Return the steps of a priced job by system and id, with the rooms that each is in."""
+    needs = [(n.system, n.step, n.room) for line in found.estimate.materials for n in line.needs]
+    rooms: dict[tuple[str, str], set[str]] = {}
+    for system, step, place in (*needs, *((n.system, n.step, n.room) for n in found.estimate.labour)):
+        rooms.setdefault((system, step), set()).add(place)
+    order = {(s.id, step.id): (n, m) for n, s in enumerate(found.catalogue.systems) for m, step in enumerate(s.steps)}
+    return dict(sorted(((key, rooms[key]) for key in rooms if key in order), key=lambda one: order[one[0]]))
 
 
 def _target(priced: Priced, key: tuple[str, str], needs: list[MaterialNeed]) -> CoatTarget:

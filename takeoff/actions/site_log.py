@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from takeoff.actions.onsite import step_of, whole_of
+from takeoff.actions.onsite import step_called, step_of, whole_of
 from takeoff.actions.quantities import Priced
 from takeoff.actions.readings import judge_reading
 from takeoff.errors import InputError
@@ -58,7 +58,7 @@ def daily_log(job: Job, priced: Priced, day: date | None = None) -> tuple[Table,
         if (at := when(use.when)) is not None:
             packs = f"{use.packs:g} × {use.pack}" if use.packs else ""
             done = counted_words(use.area, use.counted, show) if use.area else ""
-            name = f"{step_of(priced.catalogue, (use.system, use.step)).name} ({use.system})"
+            name = step_called(priced.catalogue, (use.system, use.step))
             steps.append(
                 (
                     f"{at:%Y-%m-%d %H:%M}",

@@ -18,13 +18,11 @@ from takeoff.cli.show import display_of, show_table
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.typed import read_area, read_degrees, read_moment
-from takeoff.report.files import write_whole
 from takeoff.signing import now, person
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
     from takeoff.actions import CoatProgress, RoomClock
-    from takeoff.units import Display
 
 Room = Annotated[
     str | None, typer.Option("--room", metavar="ROOM", help="The room, by id, number or name.", show_default=False)
@@ -144,7 +142,9 @@ def progress(
     if as_json:
         say_file(dump(progress_json(coats, clocks)))
         return
-    show_progress(coats, clocks, display_of(value.settings))
+    show_table(actions.coats_table(coats, priced.catalogue, display_of(value.settings)))
+    if clocks:
+        show_table(actions.clocks_table(clocks))
 
 
 def log(
@@ -157,15 +157,13 @@ def log(
     ] = None,
 ) -> None:
     """Print the daily log: readings, steps with packs and what was done, hours by person."""
-    from takeoff.report.csv import table_csv
-
     with opened(job) as store:
         value = store.job
-    tables = actions.daily_log(value, actions.make_estimate(value), read_date(day) if day else None)
+    priced, on = actions.make_estimate(value), read_date(day) if day else None
     if out is not None:
-        told(f"Wrote {write_whole(out, b''.join(table_csv(table) for table in tables))}")
+        told(f"Wrote {actions.write_log(value, priced, out, on)}")
         return
-    for table in tables:
+    for table in actions.daily_log(value, priced, on):
         show_table(table)
 
 
@@ -177,60 +175,20 @@ def hours(
     as_json: AsJson = False,
 ) -> None:
     """Set hours worked beside those estimated, step by step, with the rate that was found on site."""
-    from takeoff.cli.show import table
-
     with opened(job) as store:
         priced = actions.make_estimate(store.job)
-        rows = actions.hours_by_step(priced, tuple(store.job.uses.values()))
+        uses = tuple(store.job.uses.values())
         if keep:
             actions.keep_found_rates(store, priced, who=person(), at=now())
         show = display_of(store.job.settings)
     if as_json:
-        say_file(dump({"schema": "takeoff.hours/1", "steps": [asdict(row) for row in rows]}))
+        say_file(
+            dump({"schema": "takeoff.hours/1", "steps": [asdict(row) for row in actions.hours_by_step(priced, uses)]})
+        )
         return
-    table(
-        "Hours by step",
-        ("Step", "Done", "Estimated", "Worked", "Rate in the catalogue", "Rate found"),
-        [
-            (
-                f"{row.system}: {row.name}",
-                f"{row.done * 100:.0f} %",
-                f"{row.estimated:.2f} h",
-                f"{row.worked:.2f} h",
-                row.rate_words(row.labour, show.system),
-                row.rate_words(row.found, show.system),
-            )
-            for row in rows
-        ],
-    )
+    show_table(actions.hours_table(priced, uses, show))
     if keep:
         told("Kept the rates found in the job's own systems. Prices are made with them from now on.")
-
-
-def show_progress(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...], show: Display) -> None:
-    """Print where each coat and each room stands."""
-    from takeoff.cli.show import table
-
-    rows = [
-        (
-            f"{coat.system}: {coat.name}",
-            f"{coat.state.complete * 100:.0f} %",
-            f"{coat.target.amount(coat.state.area_done, show)} of {coat.target.amount(coat.target.area, show)}",
-            coat.target.laid(coat.target.wet_film, show),
-            coat.target.laid(coat.state.film, show),
-            coat.state.verdict,
-            f"{coat.state.packs_to_finish} × {coat.pack}",
-        )
-        for coat in coats
-    ]
-    table("Progress", ("Step", "Done", "Amount", "Specified", "Laid", "Finding", "To finish"), rows)
-    if clocks:
-        table(
-            "Recoat clocks",
-            ("Room", "Surface", "After", "State"),
-            [(clock.label, clock.surface, clock.step, clock.clock.words) for clock in clocks],
-            text_columns=4,
-        )
 
 
 def progress_json(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]) -> dict[str, Any]:

@@ -285,9 +285,10 @@ class DeskFrame(ctk.CTkFrame):
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take light or dark and the size of text."""
         self.text_size = size
-        for picture in (self.figures.elevation, self.figures.days.canvas, self.figures.range.canvas):
+        panels = self.figures.panels
+        for picture in (panels["Elevation"], panels["Days"].canvas, panels["Range"].canvas):
             picture.set_look(is_dark=is_dark, size=size)
-        for table in (self.figures.table, self.figures.site.table):
+        for table in (self.figures.table, panels["Site"].table):
             table.set_look(THEME.of("warn", is_dark))
         for edge in self._edges.values():
             edge.configure(background=THEME.of("line", is_dark))

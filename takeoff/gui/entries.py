@@ -103,10 +103,8 @@ def _small(metres: float, display: Display) -> str:
 
 def read_count(text: str) -> int:
     """Read a whole number from 1."""
-    try:
-        value = int(text.strip())
-    except ValueError as error:
-        raise InputError(f'"{text.strip()}" is not a whole number', remedy="Write 1, 2, 3 …") from error
+    if not (text.strip().isdecimal() and (value := int(text.strip()))):
+        raise InputError(f'"{text.strip()}" is not a whole number', remedy="Write 1, 2, 3 …")
     return value
 
 

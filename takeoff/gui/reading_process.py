@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -15,6 +16,7 @@ from takeoff.actions.draft.making import Draft, make_draft
 from takeoff.actions.draft.reading import SheetRead
 from takeoff.apart import Apart, StoppedError
 from takeoff.errors import SheetError, TakeoffError
+from takeoff.estimate.orders import OrderLine
 from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
 from takeoff.job.job import Job
@@ -32,14 +34,19 @@ def with_job(path: Path, work: Callable[..., Made], *given: Any, **named: Any) -
         return work(store.job, *given, **named)
 
 
-def cut_plans(job: Job) -> tuple[CutList, ...]:
-    """Plan the cuts of a job."""
-    return actions.cut_plans(actions.make_estimate(job))
+def cut_plans(job: Job, effort: float) -> tuple[CutList, ...]:
+    """Plan the cuts of a job; an effort of 1 is about a second."""
+    return actions.cut_plans(actions.make_estimate(job, cut_effort=effort))
 
 
-def price_range(job: Job) -> PriceRange:
+def order_list(job: Job, start: date | None) -> tuple[OrderLine, ...]:
+    """List what a job is to order, with days from the first one given."""
+    return actions.order_lines(job, actions.make_estimate(job), start=start)
+
+
+def price_range(job: Job, draws: int, seed: int) -> PriceRange:
     """Draw the range of a job's price."""
-    return actions.price_range(actions.make_estimate(job))
+    return actions.price_range(actions.make_estimate(job), draws=draws, seed=seed)
 
 
 def take_draft(path: Path, read: Sequence[SheetRead], who: str, at: str) -> Draft:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -315,6 +315,11 @@ def _packs(line: MaterialLine, catalogue: Catalogue, display: Display) -> list[t
     return [
         ("Material", product.code, line.name, *words, amount) for words, amount in zip(bought, amounts, strict=True)
     ]
+
+
+def rows_table(titles: Sequence[str], rows: Iterable[Sequence[str]], *, title: str = "") -> Table:
+    """Make a table of texts alone."""
+    return Table(id="texts", title=title, columns=texts(*titles), rows=tuple(tuple(row) for row in rows))
 
 
 def text_table(id: str, title: str, lines: Sequence[str]) -> Table:

@@ -197,7 +197,7 @@ def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file
     assert window.session.selection != Selection()
     assert window.desk._checks.winfo_viewable()
     hand.key("F12")
-    points = window.figures.points
+    points = window.figures.panels["Open points"]
     for _ in range(600):
         if points.result is not None:
             break
@@ -390,7 +390,7 @@ def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced
     window.figures.open_page("Elevation")
     window.session.select(Selection(runs=("101-walls",)))
     hand.settle(0.2)
-    panel = window.figures.elevation
+    panel = window.figures.panels["Elevation"]
     kinds = ("door", "window", "pass-through")
     boxes = [
         panel.bbox(item)

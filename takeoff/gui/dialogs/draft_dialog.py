@@ -21,8 +21,9 @@ from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import PATIENCE, take_draft
 from takeoff.gui.widgets.parts import button, label
-from takeoff.gui.widgets.table_view import TableView, text_table
+from takeoff.gui.widgets.table_view import TableView
 from takeoff.limits import cores
+from takeoff.report.tables import rows_table
 from takeoff.signing import now, person
 
 MOST_POINTS = 6
@@ -112,7 +113,7 @@ class DraftDialog(WorkDialog):
             (r.label, *(v.taken for v in r.values), str(r.opening_count), str(r.open), "; ".join(_sources(r.values)))
             for r in draft.rooms
         ]
-        self.table.show(text_table(titles, rows))
+        self.table.show(rows_table(titles, rows))
         self.table.pack(fill="both", expand=True, pady=6)
         total = draft.priced.measured.measurement.total
         estimate = draft.priced.estimate

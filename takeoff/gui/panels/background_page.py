@@ -13,6 +13,7 @@ from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Pending, fault_words
 from takeoff.gui.session import Session
+from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.parts import clear, label
 from takeoff.gui.widgets.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
@@ -48,6 +49,15 @@ class Page(ctk.CTkFrame):
         self.state.grid(row=0, column=1, sticky="ew", padx=10)
         for part in (self.head, self.buttons):
             part.bind("<Configure>", lambda _e: self._fit_state())
+
+    def field(self, name: str, width: int, commit: Callable[[str], object], hint: str | Callable[[], str]) -> TextField:
+        """Put a small field with its name after the buttons; what does not fit is said in the line beside them."""
+        made = TextField(self.buttons, name, commit, lambda text: self.note(text, THEME.refuse), hint=hint)
+        made.label.configure(width=0)
+        made.label.grid_configure(padx=(0, 4))
+        made.entry.configure(width=width)
+        made.pack(side="left", padx=(10, 0))
+        return made
 
     def note(self, text: str, colour: Pair = THEME.text) -> None:
         """Write into the line beside the buttons."""

@@ -21,6 +21,8 @@ from takeoff.units import Display
 Cuts = tuple[CutList, ...]
 SHORT = {"Laid beside it": "Beside it", "Left at the end": "Left"}
 """Titles of columns in the window, where those of the report are longer."""
+QUICK, THOROUGH = 1.0, 10.0
+"""Effort to look for fewer rolls: 1 is about a second."""
 NO_CUTS = cut_table((), Display(), WallNames())
 
 
@@ -36,16 +38,23 @@ class CuttingPanel(BackgroundPage[Cuts]):
         super().__init__(parent, say)
         self._runs: list[tuple[str, ...]] = []
         self._row: int | None = None
-        self.cut = button(
-            self.buttons, "Cut", self.ask, hint="Search for the fewest rolls and lengths, five seconds each."
-        )
+        self._effort = QUICK
+        hint = "Search for the fewest rolls and lengths, for about a second each."
+        self.cut = button(self.buttons, "Cut", partial(self.cut_with, QUICK), hint=hint)
         self.cut.pack(side="left", padx=(8, 4), pady=2)
+        hint = "Search longer for fewer rolls and lengths."
+        button(self.buttons, "Thoroughly", partial(self.cut_with, THOROUGH), hint=hint).pack(side="left", padx=(2, 4))
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
 
+    def cut_with(self, effort: float) -> None:
+        """Have the cuts planned, with so much effort to look for fewer rolls."""
+        self._effort = effort
+        self.ask()
+
     def order(self, session: Session) -> partial[Cuts]:
         """Have the cuts planned."""
-        return partial(with_job, session.path, cut_plans)
+        return partial(with_job, session.path, cut_plans, self._effort)
 
     def summary(self, result: Cuts, show: Display) -> str:
         """Say what the rolls come to."""

@@ -16,9 +16,7 @@ from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
-from takeoff.gui.widgets.parts import button, label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets.parts import button
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
 from takeoff.units import Display
@@ -56,12 +54,8 @@ class DaysPanel(BackgroundPage[DayPlan]):
 
     def _build_buttons(self) -> None:
         row = self.buttons
-        label(row, "From", colour=THEME.quiet).pack(side="left", padx=(8, 4))
-        self.start = ctk.CTkEntry(row, width=94, height=26)
-        self.start.pack(side="left")
-        label(row, "Crews", colour=THEME.quiet).pack(side="left", padx=(10, 4))
-        self.crews = ctk.CTkEntry(row, width=36, height=26)
-        self.crews.pack(side="left")
+        self.start = self.field("From", 94, read_day, "First day, such as 2026-03-02.")
+        self.crews = self.field("Crews", 36, read_count, "Crews of the size in the rates.")
         for text, effort, hint in (
             ("Plan", QUICK, "A quick plan."),
             ("Thoroughly", THOROUGH, "Look longer for fewer days."),
@@ -81,7 +75,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
         if terms is not None and terms != self._terms:
             self._put_terms(terms.start, str(terms.crews))
         self._terms = terms
-        start, crews = read_day(self.start.get()), read_count(self.crews.get())
+        start, crews = read_day(self.start.value), read_count(self.crews.value)
         return partial(with_job, session.path, actions.plan_job, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
@@ -89,10 +83,9 @@ class DaysPanel(BackgroundPage[DayPlan]):
         self._terms = None
 
     def _put_terms(self, start: str, crews: str) -> None:
-        for entry, text in ((self.start, start), (self.crews, crews)):
+        for field, text in ((self.start, start), (self.crews, crews)):
             if text:
-                entry.delete(0, "end")
-                entry.insert(0, text)
+                field.show(text)
 
     def summary(self, result: DayPlan, show: Display) -> str:
         """Say how long it takes, and how sure it is that it takes no less."""

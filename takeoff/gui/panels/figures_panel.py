@@ -17,6 +17,7 @@ from takeoff.gui.panels.cutting_panel import CuttingPanel
 from takeoff.gui.panels.days_panel import DaysPanel
 from takeoff.gui.panels.elevation_panel import ElevationPanel
 from takeoff.gui.panels.figure_words import line_words, waiting_words, wall_words
+from takeoff.gui.panels.order_panel import OrderPanel
 from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
@@ -24,18 +25,18 @@ from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.reading_process import PATIENCE
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.parts import ReadText, button, light
-from takeoff.gui.widgets.table_view import TableView, text_table
+from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.measure.totals import By
 from takeoff.model.figures import Measurement
 from takeoff.model.open_points import OpenPoint
-from takeoff.report.tables import labour_table, material_table, price_table, quantity_table
+from takeoff.report.tables import labour_table, material_table, price_table, quantity_table, rows_table
 
 PAGES = (
     *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
-    *("Alternates", "Range", "Days", "Cutting", "Site", "Elevation", "Open points"),
+    *("Alternates", "Range", "Days", "Cutting", "Order", "Site", "Elevation", "Open points"),
 )
 PRICED = {"Material": material_table, "Labour": labour_table, "Price": price_table}
 BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
@@ -101,21 +102,17 @@ class FiguresPanel(ctk.CTkFrame):
     def _build_pages(
         self, read_on_site: Callable[[], None], record_use: Callable[[], None], go: Callable[[OpenPoint], None]
     ) -> None:
-        self.elevation = ElevationPanel(self)
-        self.days = DaysPanel(self, partial(self._say_of, "Days"))
-        self.alternates = AlternatesPanel(self, partial(self._say_of, "Alternates"))
-        self.cutting = CuttingPanel(self, partial(self._say_of, "Cutting"))
-        self.range = RangePanel(self, partial(self._say_of, "Range"))
-        self.points = PointsPanel(self, partial(self._say_of, "Open points"), go)
-        self.site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
-        self._asked: dict[str, BackgroundPage[Any]] = {
-            "Alternates": self.alternates,
-            "Range": self.range,
-            "Days": self.days,
-            "Cutting": self.cutting,
-            "Open points": self.points,
+        made: dict[str, type[BackgroundPage[Any]]] = {
+            "Alternates": AlternatesPanel,
+            "Range": RangePanel,
+            "Days": DaysPanel,
+            "Cutting": CuttingPanel,
+            "Order": OrderPanel,
         }
-        self._panels: dict[str, tkinter.Widget] = {**self._asked, "Site": self.site, "Elevation": self.elevation}
+        self._asked = {page: kind(self, partial(self._say_of, page)) for page, kind in made.items()}
+        self._asked["Open points"] = PointsPanel(self, partial(self._say_of, "Open points"), go)
+        site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
+        self.panels: dict[str, Any] = {**self._asked, "Site": site, "Elevation": ElevationPanel(self)}
 
     # -- showing -------------------------------------------------------------------------------------------------
 
@@ -147,7 +144,7 @@ class FiguresPanel(ctk.CTkFrame):
     def _stop_panels(self) -> None:
         for page in self._asked.values():
             page.stop()
-        self.site.stop()
+        self.panels["Site"].stop()
         self.process.rest()
         self._words.clear()
 
@@ -198,8 +195,8 @@ class FiguresPanel(ctk.CTkFrame):
         measured, pending = session.measured()
         for label in (self.totals, self.own_totals):
             label.show(measured.measurement.total, self.priced, len(pending), session.display)
-        shown = self._panels.get(self.page)
-        for widget in self._panels.values():
+        shown = self.panels.get(self.page)
+        for widget in self.panels.values():
             if widget is not shown and widget.winfo_manager():
                 widget.grid_remove()
         if shown is None:
@@ -216,9 +213,9 @@ class FiguresPanel(ctk.CTkFrame):
 
     def _fill_panel(self, session: Session) -> None:
         if self.page == "Elevation":
-            self.elevation.show(session)
+            self.panels["Elevation"].show(session)
         elif self.page == "Site":
-            self.site.show(session, self.priced, self._fault)
+            self.panels["Site"].show(session, self.priced, self._fault)
         else:
             self._asked[self.page].show(session, self.process)
 
@@ -234,7 +231,7 @@ class FiguresPanel(ctk.CTkFrame):
             self.table.mark(*(i for i, runs in enumerate(sources) if chosen & set(runs)))
             return
         if self.priced is None:
-            self.table.show(text_table((self.page,), ()))
+            self.table.show(rows_table((self.page,), ()))
             return
         estimate = self.priced.estimate
         self.table.show(PRICED[self.page](estimate, show))
@@ -280,7 +277,7 @@ class FiguresPanel(ctk.CTkFrame):
     def refit(self) -> None:
         """Fit the table anew after the size of the text has changed."""
         self.table.refit()
-        self.site.table.refit()
+        self.panels["Site"].table.refit()
         for page in self._asked.values():
             page.fill()
         self._fill()

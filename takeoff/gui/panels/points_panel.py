@@ -14,12 +14,13 @@ from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView, text_table
+from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.point_register import PointGroup, Register, grouped
+from takeoff.report.tables import rows_table
 from takeoff.signing import now, person
 from takeoff.units import Display
 
@@ -103,7 +104,7 @@ class PointsPanel(BackgroundPage[Register]):
             for group in self.groups
         ]
         self.table.refit()
-        self.table.show(text_table(("Open point", "At stake", "Taken", "Where", ""), rows))
+        self.table.show(rows_table(("Open point", "At stake", "Taken", "Where", ""), rows))
 
     def _toggle(self) -> None:
         self.is_grouped = not self.is_grouped

@@ -7,13 +7,16 @@ from collections.abc import Callable
 from functools import partial
 
 from takeoff.estimate.simulate import PriceRange
+from takeoff.gui.entries import read_count
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import price_range, with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
+from takeoff.gui.widgets.parts import button
 from takeoff.report.planning_tables import driver_words
 from takeoff.units import Display
 
+DRAWS = 100_000
 LOW, HIGH, ON_BAR = "#56B4E9", "#E69F00", "#000000"
 ROW, TOP, RIGHT = 22, 40, 56
 """Height of a row, of the names of percentiles, and space at the right, in pixels at 100 %."""
@@ -24,18 +27,22 @@ NAMES = 0.42
 class RangePanel(BackgroundPage[PriceRange]):
     """Percentiles, and a bar for each driver from its low to its high price."""
 
-    waiting = "working out 100,000 prices …"
+    waiting = "working out prices …"
     failing = "not drawn"
     asks_itself = True
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
+        self.draws = self.field("Draws", 70, read_count, "How many prices are drawn.")
+        self.seed = self.field("Seed", 40, read_count, "What makes the draws the same again.")
+        button(self.buttons, "Draw", self.ask, hint="Draw the prices anew.").pack(side="left", padx=(10, 0))
         self.canvas = Drawing(self, self._draw_bars)
         self.canvas.grid(row=1, column=0, sticky="nsew")
+        self.fill()
 
     def order(self, session: Session) -> partial[PriceRange]:
         """Have the prices drawn."""
-        return partial(with_job, session.path, price_range)
+        return partial(with_job, session.path, price_range, read_count(self.draws.value), read_count(self.seed.value))
 
     def summary(self, result: PriceRange, show: Display) -> str:
         """Say what the price is not likely to exceed."""
@@ -65,6 +72,9 @@ class RangePanel(BackgroundPage[PriceRange]):
 
     def fill(self) -> None:
         """Draw the bars, or none."""
+        if self.session is None:
+            self.draws.show(str(DRAWS))
+            self.seed.show("1")
         self.canvas.renew()
 
     def _draw_bars(self) -> None:

@@ -1,47 +1,61 @@
-"""The page for the site: coats against what is specified, recoat clocks of rooms, and what was recorded."""
+"""The page for the site: coats as specified, recoat clocks of rooms, the log of what was recorded, hours as worked."""
 
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable
-from datetime import datetime
-from typing import Literal
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from pathlib import Path
+from tkinter import filedialog
+from typing import Any
 
 from takeoff import actions
+from takeoff.actions.onsite import step_called
+from takeoff.actions.site_tables import FINDINGS, local_time
 from takeoff.errors import TakeoffError
+from takeoff.estimate.climate import degrees
+from takeoff.estimate.onsite import counted_words
+from takeoff.exchange.typed import read_moment
+from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
-from takeoff.gui.panels.site_tables import (
-    CoatNames,
-    coat_names,
-    coat_words,
-    coats_table,
-    record_words,
-    records_table,
-    rooms_table,
-)
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.parts import button, clear, light
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.wording import words_of
 from takeoff.job.edits import Remove
 from takeoff.measure.totals import natural_key
 from takeoff.model.site import PackUse, Reading
-from takeoff.signing import now
+from takeoff.model.systems import Catalogue, Unit
+from takeoff.report.tables import Table, rows_table
+from takeoff.signing import now, person
+from takeoff.system.words import Words
+from takeoff.units import Display
 
 TICK_MS = 60_000
 """Between two looks at the recoat clocks."""
-Part = Literal["Coats", "Rooms", "Records"]
-PARTS: tuple[Part, ...] = ("Coats", "Rooms", "Records")
-INTRODUCTIONS: dict[Part, str] = {
-    "Coats": "Record packs used and the area done after each coat. Click a line to see its arithmetic.",
-    "Rooms": "When each surface of a room may take its next coat, counted from the coat last recorded on it.",
-    "Records": "Click a record to see it, or to remove it.",
-}
+PARTS: Mapping[str, tuple[str, str, str]] = {
+    "Coats": ("Record packs used and the area done after each coat. Click a line to see its arithmetic.", "", ""),
+    "Rooms": (
+        "When each surface of a room may take its next coat, counted from the coat last recorded on it.",
+        "At", "Time for which the clocks are read, such as 2026-03-04 07:00. Empty: now.",
+    ),
+    "Log": (
+        "Click a record to see it, or to remove it. Write makes a CSV file of what is listed.",
+        "Day", "Show what was recorded on this day, such as 2026-03-04. Empty: on all days.",
+    ),
+    "Hours": (
+        "Hours worked beside those estimated for the same part of each step. Keep rates puts the rates found into the "
+        "job's own systems: prices follow them from then on.", "", "",
+    ),
+}  # fmt: skip
+"""Each part with what to do there, and what can be typed above it: its name and its hint."""
+CSV = [("CSV files", "*.csv"), ("All files", "*")]
 
 
 class SitePanel(Page):
-    """Tables of coats, rooms and records, and buttons to record.
+    """Tables of coats, rooms, records and hours, and buttons to record.
 
     Parameters
     ----------
@@ -63,28 +77,37 @@ class SitePanel(Page):
         self._priced: actions.Priced | None = None
         self._job: str | None = None
         self._shown: tuple[object, object] = (None, None)
-        self.part: Part = "Coats"
+        self.part = "Coats"
         self.coats: tuple[actions.CoatProgress, ...] = ()
-        self._names: CoatNames = {}
         self.clocks: tuple[actions.RoomClock, ...] = ()
         self.records: list[PackUse | Reading] = []
         self.parts: dict[str, ctk.CTkButton] = {}
+        self._typed = {"At": "", "Day": ""}
         for part in PARTS:
             made = button(self.buttons, part, lambda part=part: self.open_part(part))  # type: ignore[misc]
             made.pack(side="left", padx=(6 if not self.parts else 1, 1), pady=2)
             self.parts[part] = made
-        acts = clear(self.head)
-        acts.grid(row=0, column=2, padx=(0, 6))
-        for text, act, hint in (
-            ("Packs used…", record_use, "Record packs used of a coat and the area done. Key: F2"),
-            ("Reading…", read_on_site, "Record air, wall and humidity; may it be coated? Key: F3"),
-            ("Remove", self._remove, "Take the chosen record out. Undo brings it back."),
-        ):
-            made = button(acts, text, act, hint=hint)
-            made.pack(side="left", padx=2)
-        self.remove = made
+        self.when = self.field("At", 120, self._take_when, lambda: PARTS[self.part][2])
+        self._build_acts(read_on_site, record_use)
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
+
+    def _build_acts(self, read_on_site: Callable[[], None], record_use: Callable[[], None]) -> None:
+        acts = clear(self.head)
+        acts.grid(row=0, column=2, padx=(0, 6))
+        self.acts: list[tuple[str, ctk.CTkButton]] = [
+            (part, button(acts, text, act, hint=hint))
+            for part, text, act, hint in (
+                ("", "Work done…", record_use, "Record packs used of a step, what was done and its hours. Key: F2"),
+                ("", "Reading…", read_on_site, "Record air, wall and humidity; may it be coated? Key: F3"),
+                ("Log", "Write…", self._write, "Write the log as a CSV file: readings, steps, hours by person."),
+                ("Log", "Remove", self._remove, "Take the chosen record out. Undo brings it back."),
+                ("Hours", "Keep rates", self._keep, "Price with the rates found on site. Undo takes them out."),
+            )
+        ]
+        self.remove = self.acts[3][1]
+
+    # -- showing -------------------------------------------------------------------------------------------------
 
     def show(self, session: Session, priced: actions.Priced | None, fault: str) -> None:
         """Show where a job stands on site; ``fault`` says why nothing was priced."""
@@ -104,23 +127,28 @@ class SitePanel(Page):
         if self.session is not None and self.winfo_ismapped():
             self.show(self.session, self._priced, "")
 
-    def _read(self, fault: str) -> None:
+    @property
+    def day(self) -> date | None:
+        """The day whose log is shown; all days where it is nothing."""
+        return read_day(self._typed["Day"]) if self._typed["Day"] else None
+
+    def _read(self, fault: str = "") -> None:
         session = self.session
         assert session is not None
         before = self.coats
         self.coats = self.clocks = ()
-        self.records = [*session.job.uses.values(), *session.job.readings.values()]
-        self.records.sort(key=lambda record: record.when, reverse=True)
+        every = (*session.job.uses.values(), *session.job.readings.values())
+        self.records = sorted((r for r in every if self.day in (None, _day_of(r))), key=lambda r: r.when, reverse=True)
         self.note("")
         try:
             if self._priced is not None:
                 uses = session.job.uses.values()
                 self.coats = actions.progress(self._priced, uses)
-                self._names = coat_names(self.coats, dict(session.systems()))
-                clocks = actions.recoat_clocks(self._priced, now=datetime.fromisoformat(now()), uses=uses)
+                at = read_moment(self._typed["At"] or now())
+                clocks = actions.recoat_clocks(self._priced, now=at, uses=uses)
                 self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
         except TakeoffError as error:
-            self.note(str(error), THEME.refuse)
+            self.note(words_of(error), THEME.refuse)
             return
         if not self.coats:
             self.note(fault or "Trace walls and give their rooms a system first.")
@@ -133,60 +161,142 @@ class SitePanel(Page):
         told += [f"{missed} room{'s' * (missed > 1)} past recoat"] * (missed > 0)
         self.note(", ".join(told), THEME.warn)
 
-    def open_part(self, part: Part) -> None:
-        """Turn to coats, rooms or records."""
+    def open_part(self, part: str) -> None:
+        """Turn to coats, rooms, log or hours."""
         self.part = part
         for name, made in self.parts.items():
             light(made, is_on=name == part)
+        said, name, _ = PARTS[part]
+        for of, act in self.acts:
+            act.pack_forget()
+            if of in ("", part):
+                act.pack(side="left", padx=2)
+        self.when.pack_forget()
+        if name:
+            self.when.label.configure(text=name)
+            self.when.pack(side="left", padx=(10, 0))
+            self.when.show(self._typed[name])
         if self.session is None:
             return
         self.remove.configure(state="disabled")
         self._fill()
         self.table.mark(None)
-        self.say(INTRODUCTIONS[part])
+        self.say("\n".join((said, *self._hours_by_person())) if part == "Log" else said)
+
+    def _take_when(self, text: str) -> None:
+        """Show the clocks at the time, or the log of the day, that was typed."""
+        name, typed = PARTS[self.part][1], text.strip()
+        if typed:
+            (read_day if name == "Day" else read_moment)(typed)
+        self._typed[name] = typed
+        if self.session is not None:
+            self._read()
+            self.open_part(self.part)
 
     def _fill(self) -> None:
         assert self.session is not None
+        tables: dict[str, Callable[[Display], tuple[Table, list[int]]]] = {
+            "Coats": self._coats, "Rooms": self._rooms, "Log": self._log, "Hours": self._hours,
+        }  # fmt: skip
+        self.table.show(*tables[self.part](self.session.display))
+
+    def _coats(self, show: Display) -> tuple[Table, list[int]]:
+        off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
+        return actions.coats_table(self.coats, self._catalogue, show), off
+
+    def _rooms(self, show: Display) -> tuple[Table, list[int]]:
+        missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
+        return actions.clocks_table(self.clocks), missed
+
+    def _log(self, show: Display) -> tuple[Table, list[int]]:
+        assert self.session is not None
+        rooms = dict(self.session.rooms())
+        rows = [
+            (
+                local_time(datetime.fromisoformat(record.when)) if record.when else "",
+                self._words(record),
+                rooms.get(record.room or "", record.room or ""),
+                record.note,
+            )
+            for record in self.records
+        ]
+        return rows_table(("When", "Record", "Room", "Note"), rows), []
+
+    def _hours(self, show: Display) -> tuple[Table, list[int]]:
+        assert self.session is not None
+        if self._priced is None:
+            return rows_table(("Hours",), ()), []
+        return actions.hours_table(self._priced, tuple(self.session.job.uses.values()), show), []
+
+    @property
+    def _catalogue(self) -> Catalogue:
+        assert self.session is not None
+        return actions.catalogue_of(self.session.job) if self._priced is None else self._priced.catalogue
+
+    def _words(self, record: PackUse | Reading) -> str:
+        """Say in a few words what a record holds."""
+        assert self.session is not None
         show = self.session.display
-        if self.part == "Coats":
-            off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
-            self.table.show(coats_table(self.coats, self._names, show), off)
-        elif self.part == "Rooms":
-            missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
-            self.table.show(rooms_table(self.clocks), missed)
-        else:
-            self.table.show(records_table(self.records, self._names, dict(self.session.rooms()), show))
+        if isinstance(record, Reading):
+            air, surface = degrees(record.air, show.system), degrees(record.surface, show.system)
+            found = actions.judge_reading(self.session.job, record).lines[0]
+            moisture = "" if record.moisture is None else f", moisture {100 * record.moisture:g} %"
+            return f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %{moisture}. {found}"
+        said = [f"{record.packs:g} × {record.pack}"] * bool(record.packs)
+        said += [f"{record.hours:g} h {record.person}".rstrip()] * bool(record.hours)
+        done = f" on {counted_words(record.area, record.counted, show)}" if record.area else ""
+        return f"{step_called(self._catalogue, (record.system, record.step))}, {', '.join(said)}{done}"
+
+    def _hours_by_person(self) -> list[str]:
+        assert self.session is not None
+        if self._priced is None:
+            return []
+        table = actions.daily_log(self.session.job, self._priced, self.day)[-1]
+        return ["", "Hours by person:", *(f"{day}  {name}  {hours:g} h" for day, name, hours in table.rows)]
+
+    # -- doing ---------------------------------------------------------------------------------------------------
 
     def _chosen(self, row: int) -> None:
         session = self.session
         if session is None:
             return
         if self.part == "Coats":
-            self.say(coat_words(self.coats[row], self._names, session.display))
+            self.say(coat_words(self.coats[row], self._catalogue, session.display))
         elif self.part == "Rooms":
             clock = self.clocks[row]
             runs = tuple(run.id for run in session.job.runs.values() if run.room == clock.room)
             session.select(Selection(runs=runs))
             self.table.mark(row)
-        else:
+        elif self.part == "Log":
             self.remove.configure(state="normal")
-            self.say(self._record_words(self.records[row], session))
-
-    def _record_words(self, record: PackUse | Reading, session: Session) -> str:
-        lines = [record_words(record, self._names, session.display)]
-        if isinstance(record, Reading):
-            lines += actions.judge_reading(session.job, record).lines
-        if record.note:
-            lines.append(record.note)
-        return "\n".join(lines)
+            record = self.records[row]
+            judged = actions.judge_reading(session.job, record).lines[1:] if isinstance(record, Reading) else ()
+            self.say("\n".join((self._words(record), *judged, *([record.note] if record.note else ()))))
 
     def _remove(self) -> None:
-        session, chosen = self.session, self.table.tree.selection()
-        if session is None or self.part != "Records" or not chosen:
+        chosen = self.table.tree.selection()
+        if self.session is not None and chosen:
+            record = self.records[int(chosen[0])]
+            kind: Any = "use" if isinstance(record, PackUse) else "reading"
+            self.session.do(Remove(kind=kind, id=record.id), f"Removed: {self._words(record)}")
+
+    def _write(self) -> None:
+        if self.session is None:
             return
-        record = self.records[int(chosen[0])]
-        kind = "use" if isinstance(record, PackUse) else "reading"
-        session.do(Remove(kind=kind, id=record.id), f"Removed: {record_words(record, self._names, session.display)}")
+        session, name = self.session, f"log {self._typed['Day']}".rstrip()
+        path = filedialog.asksaveasfilename(
+            parent=self, title="Write the log", initialdir=session.path.parent, initialfile=f"{name}.csv",
+            defaultextension=".csv", filetypes=CSV,
+        )  # fmt: skip
+        if path:
+            priced = self._priced or actions.make_estimate(session.job)
+            session.attempt(lambda: actions.write_log(session.job, priced, Path(path), self.day), f"Written: {path}")
+
+    def _keep(self) -> None:
+        session, priced = self.session, self._priced
+        if session is not None and priced is not None:
+            kept = "The rates found on site are in the job's own systems: prices follow them."
+            session.attempt(lambda: actions.keep_found_rates(session.store, priced, who=person(), at=now()), kept)
 
     def stop(self) -> None:
         """Forget the job."""
@@ -195,5 +305,34 @@ class SitePanel(Page):
             self._job = None
         self.session = self._priced = None
         self._shown = (None, None)
+        self._typed = dict.fromkeys(self._typed, "")
         self.table.clear()
         self.open_part("Coats")
+
+
+def _day_of(record: PackUse | Reading) -> date | None:
+    return datetime.fromisoformat(record.when).astimezone().date() if record.when else None
+
+
+def coat_words(coat: actions.CoatProgress, catalogue: Catalogue, show: Display) -> str:
+    """Say where a coat stands: film, what is left, and packs for it at the film laid and as specified."""
+    state, target = coat.state, coat.target
+    left = target.amount(max(0.0, target.area - state.area_done), show)
+    called = step_called(catalogue, (coat.system, coat.step))
+    lines = [called, f"{100 * state.complete:.0f} % complete, {left} left to do"]
+    if state.film is not None and state.ratio is not None:
+        lines += [
+            f"{'wet film ' * target.is_film}laid: {target.laid(state.film, show)}, "
+            f"specified: {target.laid(target.wet_film, show)} "
+            f"({100 * (state.ratio - 1.0):+.0f} %, {FINDINGS[state.verdict]}; "
+            f"tolerance ± {100 * target.tolerance:g} %)",
+            f"  = {_used(state.used, target.unit, show)} used × (1 − {100 * target.loss:.3g} % loss)"
+            f" ÷ {target.amount(state.area_done, show)}",
+            f"to finish at the film laid: {state.packs_to_finish} × {coat.pack}",
+        ]
+    lines.append(f"to finish at the film specified: {state.packs_specified} × {coat.pack}")
+    return "\n".join(lines)
+
+
+def _used(value: float, unit: Unit, show: Display) -> str:
+    return show.volume(value) if unit == "L" else Words(first=show.system).amount(value, unit)

@@ -22,7 +22,7 @@ YES = "yes"
 class Field(ctk.CTkFrame):
     """A labelled row in a card."""
 
-    def __init__(self, parent: tkinter.Misc, label: str, hint: str = "") -> None:
+    def __init__(self, parent: tkinter.Misc, label: str, hint: str | Callable[[], str] = "") -> None:
         super().__init__(parent, fg_color="transparent")
         self.grid_columnconfigure(1, weight=1)
         self.label = ctk.CTkLabel(self, text=label, width=LABEL_WIDTH, anchor="w", text_color=THEME.quiet)
@@ -52,10 +52,10 @@ class TextField(Field):
         self,
         parent: tkinter.Misc,
         label: str,
-        commit: Callable[[str], None],
+        commit: Callable[[str], object],
         refuse: Callable[[str], None],
         *,
-        hint: str = "",
+        hint: str | Callable[[], str] = "",
     ) -> None:
         super().__init__(parent, label, hint)
         self._commit, self._refuse = commit, refuse
@@ -69,7 +69,9 @@ class TextField(Field):
             self.entry.bind(key, self._left)
         self.entry.bind("<FocusOut>", self._left)
         self.entry.bind("<Escape>", self._restore)
-        Tooltip(self.entry, lambda: "\n".join(t for t in (self._cut_text(), hint) if t))
+        Tooltip(
+            self.entry, lambda: "\n".join(t for t in (self._cut_text(), hint if isinstance(hint, str) else hint()) if t)
+        )
 
     @property
     def value(self) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Literal
 
 from takeoff.gui.widgets.theme import THEME
-from takeoff.report.tables import Column, Table
+from takeoff.report.tables import Table
 
 Cells = tuple[str, ...]
 MEASURED_ROWS = 60
@@ -141,12 +141,6 @@ class TableView(ttk.Frame):
     def rows(self) -> list[int]:
         """Return the rows that are chosen, from the top."""
         return sorted(int(row) for row in self.tree.selection() if row != "total")
-
-
-def text_table(titles: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
-    """A table of texts alone."""
-    columns = tuple(Column(title=title, kind="text") for title in titles)
-    return Table(id="texts", title="", columns=columns, rows=tuple(tuple(row) for row in rows))
 
 
 def style_tables(root: tkinter.Misc, *, is_dark: bool, size: float) -> None:

@@ -23,7 +23,7 @@ def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job
     hand.open(traced_job)
     session, figures = hand.window.session, hand.window.figures
     press(hand, figures.pages["Alternates"])
-    page = figures.alternates
+    page = figures.panels["Alternates"]
     press(hand, page.compare)
     assert page.state.cget("text").startswith("No system is chosen.")
     assert not page.systems.exists("cove-only")
@@ -71,7 +71,7 @@ def test_two_alternates_stand_beside_the_job_whole_at_every_size_of_text(hand, t
     window = hand.window
     hand.text_size(text_size)
     hand.open(traced_job)
-    page = window.figures.alternates
+    page = window.figures.panels["Alternates"]
     press(hand, window.figures.pages["Alternates"])
     page.systems.selection_set(*CHOSEN)
     page.ask()

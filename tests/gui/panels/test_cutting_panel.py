@@ -21,7 +21,7 @@ def cutting(hand, traced_job):
     """The page after a press on Cut."""
     hand.open(traced_job)
     press(hand, hand.window.figures.pages["Cutting"])
-    cutting = hand.window.figures.cutting
+    cutting = hand.window.figures.panels["Cutting"]
     assert cutting.table.tree.get_children() == ()
     press(hand, cutting.cut)
     assert cutting.state.cget("text") == "cutting …"

@@ -86,14 +86,13 @@ def test_tall_figures_take_most_of_the_plans_height_and_give_it_back(hand, trace
 
 def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, traced_job):
     hand.open(traced_job)
-    days = hand.window.figures.days
+    days = hand.window.figures.panels["Days"]
     hand.window.figures.open_page("Days")
     until(hand, lambda: days.result is not None)
     assert days.result.days > 5
     assert all(work.reason for work in days.result.works)
-    assert date.fromisoformat(days.start.get()).weekday() == 0
-    days.crews.delete(0, "end")
-    days.crews.insert(0, "none")
+    assert date.fromisoformat(days.start.value).weekday() == 0
+    days.crews._put("none")
     days.plan_with(0.0)
     assert "whole number" in days.state.cget("text")
 
@@ -111,7 +110,7 @@ def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_o
     hand.window.session.select(Selection(runs=("107-walls",)))
     before = read()
     assert "107-walls" in before
-    until(hand, lambda: figures.days.result is not None and figures.range.result is not None)
+    until(hand, lambda: figures.panels["Days"].result is not None and figures.panels["Range"].result is not None)
     assert read() == before
     figures.open_page("Days")
     assert read().startswith("Click a bar")
@@ -125,8 +124,8 @@ def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, traced_job):
     hand.open(traced_job)
     figures = hand.window.figures
     figures.open_page("Days")
-    until(hand, lambda: figures.days.result is not None)
-    days = figures.days
+    until(hand, lambda: figures.panels["Days"].result is not None)
+    days = figures.panels["Days"]
     x0, y0, x1, y1 = days.canvas.bbox("work-0")
     days.canvas.event_generate("<Button-1>", x=(x0 + x1) // 2, y=(y0 + y1) // 2)
     said = figures.working.get("1.0", "end-1c")
@@ -139,7 +138,7 @@ def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, traced_job):
 
 def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, traced_job):
     hand.open(traced_job)
-    days = hand.window.figures.days
+    days = hand.window.figures.panels["Days"]
     hand.window.figures.open_page("Days")
     until(hand, lambda: days.result is not None)
     before = days.result
@@ -170,7 +169,7 @@ def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, trac
 
 def test_the_range_of_the_price_holds_its_own_order(hand, traced_job):
     hand.open(traced_job)
-    panel = hand.window.figures.range
+    panel = hand.window.figures.panels["Range"]
     hand.window.figures.open_page("Range")
     until(hand, lambda: panel.result is not None)
     r = panel.result
@@ -185,7 +184,7 @@ def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job)
     session.select(Selection(runs=("106-walls",)))
     window.figures.open_page("Elevation")
     hand.settle(0.1)
-    panel = window.figures.elevation
+    panel = window.figures.panels["Elevation"]
     e, scale, left, base = panel._faces[0]
     o = e.openings[0]
     before = session.job.runs["106-walls"].openings[o.index].at

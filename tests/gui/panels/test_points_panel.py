@@ -37,7 +37,7 @@ def panel(hand, job_file):
 
 def worked_out(hand):
     """Wait for the list."""
-    panel = hand.window.figures.points
+    panel = hand.window.figures.panels["Open points"]
     deadline = time.monotonic() + 60
     while panel.result is None:
         assert time.monotonic() < deadline, "the open points are not worked out"

@@ -7,10 +7,10 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from takeoff.actions.site_tables import local_time
 from takeoff.cli.main import run
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
-from takeoff.gui.panels.site_tables import local_time
 from takeoff.gui.session import Selection
 
 
@@ -19,14 +19,13 @@ def site(hand, traced_job):
     hand.open(traced_job)
     hand.window.figures.open_page("Site")
     hand.settle()
-    return hand.window.figures.site
+    return hand.window.figures.panels["Site"]
 
 
 def use_dialog(hand, step="glaze"):
     dialog = UseDialog(hand.window)
     hand.settle(0.1)
-    coat = next(c for c in dialog.coats if (c.system, c.step) == ("mat-hygienic", step))
-    dialog.form["coat"]._chosen(f"{coat.name} · {dict(dialog.session.systems())[coat.system]}")
+    dialog.form["step"]._chosen(dialog.form["step"]._labels[f"mat-hygienic/{step}"])
     return dialog
 
 
@@ -90,7 +89,7 @@ def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, site):
     dialog = use_dialog(hand)
     for texts, said in (
         ({"packs": "one", "area": "600"}, "is not a number"),
-        ({"packs": "1", "area": ""}, "nothing is written"),
+        ({"packs": "1", "area": ""}, "no area is done"),
         ({"packs": "1", "area": "1000000"}, "are recorded as done"),
         ({"packs": "1", "area": "0"}, "no area is done"),
         ({"packs": "-1", "area": "600"}, "-1 packs"),
@@ -136,7 +135,7 @@ def test_a_reading_is_judged_kept_and_shown(hand, site):
     enter(dialog, air="70", surface="70", humidity="50 %")
     assert "It may be coated." in dialog.said.cget("text")
     dialog.destroy()
-    site.open_part("Records")
+    site.open_part("Log")
     assert len(rows(site)) == 2
 
 
@@ -151,7 +150,7 @@ def test_records_come_undone_and_one_chosen_is_removed(hand, site):
     hand.chord("Control-z")
     assert len(session.job.uses) == 1
     hand.chord("Control-y")
-    site.open_part("Records")
+    site.open_part("Log")
     assert str(site.remove.cget("state")) == "disabled"
     site.table.tree.selection_set("0")
     hand.settle()
@@ -167,10 +166,10 @@ def test_without_a_system_the_page_says_what_to_do_first(hand, job_file):
     hand.open(job_file)
     hand.window.figures.open_page("Site")
     hand.settle()
-    assert "give their rooms a system" in hand.window.figures.site.state.cget("text")
+    assert "give their rooms a system" in hand.window.figures.panels["Site"].state.cget("text")
     hand.key("F2")
     dialog = next(c for c in hand.window.winfo_children() if isinstance(c, dialogs.Dialog))
-    assert "No coat is planned yet" in dialog.said.cget("text")
+    assert "No step is planned yet" in dialog.said.cget("text")
     assert str(dialog.act_button.cget("state")) == "disabled"
     dialog.destroy()
 
@@ -179,3 +178,72 @@ def test_coats_have_the_names_of_their_systems(hand, site):
     names = [name for _, name in hand.window.session.systems()]
     site.open_part("Coats")
     assert all(any(row[0].endswith(f" · {name}") for name in names) for row in rows(site))
+
+
+def type_when(hand, site, text):
+    hand.type(site.when.entry, text)
+    hand.settle()
+
+
+def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, site, tmp_path, monkeypatch, capsys):
+    dialog = use_dialog(hand, "sand")
+    enter(dialog, area="200 sf", hours="2", person="First hand")
+    assert "Recorded 2 h on 200 sf" in dialog.said.cget("text")
+    enter(dialog, hours="1.5", person="Second hand", finished="2026-03-04 15:00")
+    dialog.destroy()
+    site.open_part("Log")
+    told = hand.window.figures.working.get("1.0", "end")
+    assert "First hand  2 h" in told
+    assert "2026-03-04  Second hand  1.5 h" in told
+    type_when(hand, site, "yesterday")
+    assert "is no date" in site.state.cget("text")
+    type_when(hand, site, "2026-03-04")
+    assert len(rows(site)) == 1
+    out = tmp_path / "log.csv"
+    monkeypatch.setattr("takeoff.gui.panels.site_panel.filedialog.asksaveasfilename", lambda **_: str(out))
+    next(act for _, act in site.acts if act.cget("text") == "Write…").invoke()
+    job = str(hand.window.session.path)
+    capsys.readouterr()
+    assert run(["log", job, "--day", "2026-03-04", "--out", str(tmp_path / "by-command.csv")]) == 0
+    assert out.read_bytes() == (tmp_path / "by-command.csv").read_bytes()
+
+
+def test_rates_found_on_site_stand_beside_those_of_the_catalogue_and_are_kept_where_asked(hand, site):
+    dialog = use_dialog(hand, "sand")
+    enter(dialog, area="200 sf", hours="9")
+    dialog.destroy()
+    site.open_part("Hours")
+    hand.settle()
+    (row,) = rows(site)
+    assert row[0].startswith("Light sanding · ")
+    assert row[3] == "9.00 h"
+    found = row[5]
+    assert found != row[4]
+    next(act for _, act in site.acts if act.cget("text") == "Keep rates").invoke()
+    hand.settle()
+    assert rows(site)[0][4] == found  # the rate found is the catalogue's now
+    hand.chord("Control-z")
+    assert rows(site)[0][4] != found
+
+
+def test_the_recoat_clocks_are_read_for_the_time_that_is_typed(hand, site):
+    hand.window.session.select(Selection(runs=("104-walls",)))
+    dialog = use_dialog(hand)
+    enter(dialog, packs="1", area="600 sf")
+    dialog.destroy()
+    site.open_part("Rooms")
+    assert rows(site)[0][3] == "wait"
+    type_when(hand, site, local_time(datetime.now() + timedelta(days=9)))
+    assert rows(site)[0][3] == "missed: abrade first"
+    type_when(hand, site, "")
+    assert rows(site)[0][3] == "wait"
+
+
+def test_a_reading_keeps_the_moisture_of_the_wall(hand, site):
+    dialog = ReadingDialog(hand.window)
+    enter(dialog, air="70", surface="70", humidity="50 %", moisture="3.5")
+    dialog.destroy()
+    (reading,) = hand.window.session.job.readings.values()
+    assert reading.moisture == pytest.approx(0.035)
+    site.open_part("Log")
+    assert "moisture 3.5 %" in rows(site)[0][1]

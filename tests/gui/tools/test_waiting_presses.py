@@ -199,5 +199,5 @@ def test_a_press_after_the_scale_was_set_anew_waits_for_the_sheet_to_be_read_aga
 
 def test_the_list_of_open_points_does_not_wait_for_the_sheet_to_be_read(hand, reading):
     hand.key("F12")
-    hand.wait(lambda: hand.window.figures.points.result is not None)
+    hand.wait(lambda: hand.window.figures.panels["Open points"].result is not None)
     assert hand.window.tool.is_waiting

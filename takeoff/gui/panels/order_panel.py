@@ -1,0 +1,91 @@
+"""What to order and when: packs of each delivery, the day they are needed, and that day less the lead time."""
+
+from __future__ import annotations
+
+import tkinter
+from collections.abc import Callable
+from datetime import date
+from functools import partial
+from pathlib import Path
+from tkinter import filedialog
+
+from takeoff import actions
+from takeoff.estimate.orders import OrderLine
+from takeoff.gui.entries import read_day
+from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.reading_process import order_list, with_job
+from takeoff.gui.session import Session
+from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.report.order_list import order_table
+from takeoff.units import Display
+
+Order = tuple[OrderLine, ...]
+TYPES = [("Workbooks and CSV files", "*.xlsx *.csv"), ("All files", "*")]
+
+
+class OrderPanel(BackgroundPage[Order]):
+    """A line for each pack of each delivery."""
+
+    asking = "Click List to see what to order."
+    waiting = "planning the days of use …"
+    failing = "it could not be listed"
+    asks_itself = True
+
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
+        super().__init__(parent, say)
+        hint = "First day of work, such as 2026-03-02. Empty: that of how the site is worked; without one, no dates."
+        self.start = self.field("First day", 94, _day, hint)
+        button(self.buttons, "List", self.ask, hint="List it for this first day.").pack(side="left", padx=(10, 0))
+        self.write = button(self.buttons, "Write…", self._write, hint="Write it as a workbook or a CSV file.")
+        self.write.pack(side="left", padx=(6, 0))
+        self.table = TableView(self, self._chosen)
+        self.table.grid(row=1, column=0, sticky="nsew")
+        self._table = order_table(())
+
+    def order(self, session: Session) -> partial[Order]:
+        """Have the packs and their days worked out."""
+        return partial(with_job, session.path, order_list, start=_day(self.start.value))
+
+    def summary(self, result: Order, show: Display) -> str:
+        """Say how many deliveries there are, and when the first is to be ordered."""
+        count = len({line.delivery for line in result if line.delivery})
+        first = min((line.order_by for line in result if line.order_by), default=None)
+        if not result:
+            return "Nothing is to be ordered: trace walls and give their rooms a system first."
+        if not count:
+            return "No dates: type the first day, or give it under Job, How the site is worked."
+        by = "" if first is None else f"; order the first by {first.isoformat()}"
+        return f"{count} deliver{'y' if count == 1 else 'ies'}{by}"
+
+    def words(self, result: Order, show: Display) -> str:
+        """Say what the marks in the table mean."""
+        return "\n\n".join(t for t in ("Click a line to read all of it.", order_table(result).note) if t)
+
+    def fill(self) -> None:
+        """Show a line for each pack."""
+        if self.session is None:
+            self.start.show("")
+        self.table.refit()
+        self._table = order_table(self.result or ())
+        self.table.show(self._table)
+
+    def _chosen(self, row: int) -> None:
+        cells = zip(self._table.columns, self._table.rows[row], strict=True)
+        self.tell("\n".join(f"{c.title}: {c.text(value)}" for c, value in cells if c.text(value)))
+
+    def _write(self) -> None:
+        session, lines = self.session, self.result
+        if session is None or lines is None:
+            return
+        name = f"{session.path.stem} order.xlsx"
+        path = filedialog.asksaveasfilename(
+            parent=self, title="Write the order list", initialdir=session.path.parent, initialfile=name,
+            defaultextension=".xlsx", filetypes=TYPES,
+        )  # fmt: skip
+        if path:
+            session.attempt(lambda: actions.write_order(session.job, lines, Path(path)), f"Written: {path}")
+
+
+def _day(text: str) -> date | None:
+    return read_day(text) if text.strip() else None
