@@ -137,7 +137,7 @@ class SitePanel(Page):
         assert session is not None
         before = self.coats
         self.coats = self.clocks = ()
-        every = (*session.job.uses.values(), *session.job.readings.values())
+        every: tuple[PackUse | Reading, ...] = (*session.job.uses.values(), *session.job.readings.values())
         self.records = sorted((r for r in every if self.day in (None, _day_of(r))), key=lambda r: r.when, reverse=True)
         self.note("")
         try:
