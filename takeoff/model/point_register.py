@@ -124,10 +124,13 @@ class PointGroup:
         """Say it in one line: what, what was taken, where, why, and the money at stake."""
         first = self.points[0]
         taken = f": {first.taken}" if first.taken and first.taken not in self.label else ""
-        place = f" ({self.place})" if self.place and self.place not in self.label else ""
+        place = ", ".join(part for part in self.place.split(", ") if part.lower() not in self.label.lower())
+        place = f" ({place})" if place else ""
         money = f" At stake: {show.money(self.money)}." if self.is_priced and self.money > 0.0 else ""
-        said = first.why if self.label in (first.why, first.group) else f"{self.label}{taken}{place}. {first.why}"
-        return f"{said}{money}"
+        if self.label in (first.why, first.group):
+            return f"{first.why}{money}"
+        why = "" if first.why.rstrip(".").lower() in self.label.lower() else f" {first.why}"
+        return f"{self.label}{taken}{place}.{why}{money}"
 
 
 def grouped(points: Iterable[OpenPoint], *, together: bool = True) -> tuple[PointGroup, ...]:

@@ -191,7 +191,7 @@ def test_a_run_across_the_edge_of_a_scale_region_is_not_in_the_figures_and_not_t
     done("scale", job, 1, "--ratio", "1:48")
     done("apply", job, edits_file())
     done("scale", job, 1, "--ratio", "1:10", "--region", "50,50 150,50 150,300 50,300")
-    assert "Wall a is not in the figures: it crosses the edge of the scale region" in done("measure", job).err
+    assert "Not in the figures: it crosses the edge of the scale region" in done("measure", job).err
     line = refused("apply", job, edits_file(id="b"))
     assert "$.runs[0].points: it crosses the edge of the scale region" in line
 
@@ -223,7 +223,7 @@ def test_a_job_without_runs_says_what_is_missing_in_place_of_empty_tables(comman
 
 def test_applying_to_a_sheet_without_scale_says_what_waits_for_it(job, done, edits_file):
     told = done("apply", job, edits_file()).err
-    assert "Wall a is not in the figures: sheet 1 has no scale." in told
+    assert "Wall a (sheet A-101). Not in the figures: sheet A-101 has no scale." in told
 
 
 def test_applying_an_opening_above_the_wall_says_so_at_once(job, done, edits_file):

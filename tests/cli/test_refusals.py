@@ -94,7 +94,7 @@ def test_a_job_of_a_newer_version_is_left_as_it_is(refused, job):
 
 def test_a_wall_on_a_sheet_without_scale_is_said_not_to_be_in_the_figures(done, job, edits_file):
     done("apply", job, edits_file())
-    assert "Wall a is not in the figures: sheet 1 has no scale." in done("measure", job).err
+    assert "Not in the figures: sheet A-101 has no scale." in done("measure", job).err
 
 
 def test_a_sheet_that_is_not_there_is_answered_with_those_there_are(refused, job):

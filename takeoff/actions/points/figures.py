@@ -38,8 +38,9 @@ def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
         point = told_point(
             "unmeasured",
             f"unmeasured:{run.id}",
-            f"{words.wall(run)} is not in the figures: {one.message}",
+            f"not in the figures: {one.message}",
             _where(job, run),
+            group=f"Walls not in the figures: {one.message}",
             what=sentence(words.wall(run))[:-1],
             settle=one.remedy,
             assumes="",
