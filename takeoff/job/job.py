@@ -136,7 +136,8 @@ class Job:
         key = calibration_key(sheet, region)
         if key not in self.calibrations:
             known = self.sheets.get(sheet)
-            place = f"sheet {known.number if known and known.number else sheet}" + (f', scale region "{region}"' if region else "")
+            name = known.number if known is not None and known.number else sheet
+            place = f"sheet {name}" + (f', scale region "{region}"' if region else "")
             raise CalibrationError(
                 f"{place} has no scale",
                 remedy=f"Set it: takeoff scale JOB {sheet} --points X1,Y1 X2,Y2 --length 12'-6\" "
