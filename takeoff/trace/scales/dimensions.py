@@ -1,7 +1,8 @@
 """Dimension strings of vector sheets: a written length, the line that it stands at, and the two marks it spans.
 
-A *mark* is where a dimension ends on its line: a tick (a short stroke across), an arrowhead, a dot, or, where a drawing
-has none of them, a line that meets the dimension line square (its extension line). Marks are strong except the last.
+A *mark* is where a dimension ends on its line: a tick (a short stroke across), an arrowhead, a dot or small circle, or,
+where a drawing has none of them, a line that meets the dimension line square (its extension line). Marks are strong
+except the last.
 A text is matched to the two neighbouring marks between which its middle lies, so strings of several dimensions on one
 line come apart; running dimensions, whose texts stand at their marks, match nothing.
 """
@@ -26,6 +27,9 @@ OFF_MIDDLE = 0.35
 TOUCH_PT = 0.6
 """Points within which a mark lies on a line, or two lines are one."""
 LONGEST_MARK_PT = 26.0
+WIDEST_DOT_PT = 9.0
+LEAST_PLACES = 6
+"""Ends of strokes, and ends and tops of arcs, that a circle has at the least: those of two halves."""
 _LETTER = 0.4
 """Mean width of a digit as a part of the height of its box: 0.5 em in a box of 1.2 em (from memory, no source)."""
 
@@ -104,7 +108,9 @@ class _Drawn:
         self.by_angle = np.argsort(self.angle, kind="stable")
         self.angles = self.angle[self.by_angle]
         self.is_stroke = linework.stroked[linework.line_path[long_enough]]
-        self.tips, self.bases = _small_fills(linework)
+        tips, bases = _small_fills(linework)
+        circles = _small_circles(linework)
+        self.tips, self.bases = np.concatenate([tips, circles]), np.concatenate([bases, circles])
 
     def match(self, text: WrittenLength) -> DimensionString | None:
         """Find what a text spans: the nearest line that has strong marks on both sides of it, else weak ones."""
@@ -277,7 +283,25 @@ def _small_fills(linework: Linework) -> tuple[Floats, Floats]:
                 short = int(sides.argmin())
                 tips.append(ring[(short + 2) % 3])
                 bases.append((ring[short] + ring[(short + 1) % 3]) / 2)
-        elif span.min() > 0.8 * span.max() and span.max() < 9 and len(ring) > 4:
+        elif span.min() > 0.8 * span.max() and span.max() < WIDEST_DOT_PT and len(ring) > 4:
             tips.append(ring.mean(axis=0))
             bases.append(ring.mean(axis=0))
     return np.array(tips, np.float64).reshape(-1, 2), np.array(bases, np.float64).reshape(-1, 2)
+
+
+def _small_circles(linework: Linework) -> Floats:
+    """Return the middles of the small circles that are drawn, as arcs or as short strokes."""
+    start, end, bulge = linework.arcs[:, :2], linework.arcs[:, 2:4], linework.arcs[:, 4:]
+    tops = (start + end) / 2 - bulge / 2 * (end - start)[:, ::-1] * (1, -1)
+    ends = np.concatenate([linework.lines.reshape(-1, 2), linework.arcs[:, :4].reshape(-1, 2), tops])
+    owner = np.concatenate([np.repeat(linework.line_path, 2), np.repeat(linework.arc_path, 2), linework.arc_path])
+    count = np.bincount(owner, minlength=linework.path_count)
+    low, high = (np.where(count[:, None] > 0, far, 0.0) * np.ones(2) for far in (math.inf, -math.inf))
+    np.minimum.at(low, owner, ends)
+    np.maximum.at(high, owner, ends)
+    span, middle = high - low, (low + high) / 2
+    is_round = (span.max(1) <= WIDEST_DOT_PT) & (span.min(1) > 0.8 * span.max(1)) & (span.max(1) > 0.8)
+    is_round &= linework.stroked & (count >= LEAST_PLACES)
+    off = np.abs(np.hypot(*(ends - middle[owner]).T) - span[owner].max(1) / 2)
+    is_round[owner[off > 0.1 * span[owner].max(1)]] = False
+    return middle[is_round]

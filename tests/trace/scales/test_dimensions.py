@@ -66,6 +66,8 @@ class Paper:
                 self.page.draw_polyline([(x, y), *barbs, (x, y)], fill=(0, 0, 0), color=None, width=0)
         elif kind == "dot":
             self.page.draw_circle((x, y), 1.6, fill=(0, 0, 0), color=None, width=0)
+        elif kind == "circle":
+            self.page.draw_circle((x, y), 1.6, width=0.25)
 
     def data(self) -> bytes:
         return bytes(self.document.tobytes())
@@ -89,7 +91,7 @@ def line_of(*texts: str, gap: float = 2.0) -> TextLine:
     return TextLine(words=tuple(words), box_pt=(0.0, 0.0, x - gap, 10.0))
 
 
-@pytest.mark.parametrize("ends", ["tick", "half ticks", "arrow", "filled arrow", "dot", "none"])
+@pytest.mark.parametrize("ends", ["tick", "half ticks", "arrow", "filled arrow", "dot", "circle", "none"])
 @pytest.mark.parametrize("angle", [0, 90, 180, 270, 30, -52])
 def test_a_dimension_is_matched_to_its_ends_however_they_are_drawn_and_turned(ends: str, angle: float) -> None:
     paper = Paper()
