@@ -33,10 +33,11 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TextLine:
-    """Words that stand on one line, in reading order, and the box round them in sheet points."""
+    """Words that stand on one line, in reading order, the box round them in sheet points, and whether they are bold."""
 
     words: tuple[Word, ...]
     box_pt: Box
+    is_bold: bool = False
 
     @property
     def text(self) -> str:
@@ -97,14 +98,34 @@ def lines_of_page(page: Any) -> list[TextLine]:
     import pymupdf
 
     read = page.get_textpage(flags=pymupdf.TEXTFLAGS_WORDS & ~pymupdf.TEXT_PRESERVE_IMAGES)
-    raised = _raised_digits(page.get_text("dict", textpage=read)["blocks"])
+    blocks = page.get_text("dict", textpage=read)["blocks"]
+    raised, bold = _raised_digits(blocks), _bold_lines(blocks)
     lines: dict[tuple[int, int], list[Word]] = {}
     for x0, y0, x1, y1, text, block, line, _ in page.get_text("words", textpage=read):
         for digits, (x, y) in raised.get((block, line), ()):
             if x0 < x < x1 and y0 < y < y1:
                 text = _with_raised(text, digits)
         lines.setdefault((block, line), []).append(Word(text=text, box_pt=(x0, y0, x1, y1)))
-    return [TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words)) for words in lines.values()]
+    return [
+        TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words), is_bold=place in bold)
+        for place, words in lines.items()
+    ]
+
+
+def _bold_lines(blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:
+    """Return the lines, by block and line, that are set in a bold typeface."""
+    import pymupdf
+
+    return {
+        (place, row)
+        for place, block in enumerate(blocks)
+        for row, line in enumerate(block.get("lines", ()))
+        if line["spans"] and all(_is_bold(s, pymupdf.TEXT_FONT_BOLD) for s in line["spans"] if s["text"].strip())
+    }
+
+
+def _is_bold(span: dict[str, Any], flag: int) -> bool:
+    return bool(span["flags"] & flag) or "bold" in span["font"].lower()
 
 
 def _raised_digits(blocks: list[dict[str, Any]]) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:

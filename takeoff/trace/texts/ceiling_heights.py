@@ -17,10 +17,15 @@ from takeoff.units import parse_length
 LOWEST, HIGHEST = 1.8, 30.0
 """Metres between which a printed height is believed (common practice, no source)."""
 
-_WORD = r"(?:C\.?L\.?G\.?|CEIL(?:ING)?\.?|C\.?H\.?)(?:\s*(?:HEIGHT|HGT\.?|HT\.?))?"
+_WORD = r"(?:C\.?L\.?G\.?|CEIL(?:ING)?\.?|C\.?H\.?)(?:\s*(?:HEIGHT|HGT\.?|HT\.?))?|P\.?D\.?(?=\s*[:=])|HSP(?=\s*[:=])|RH(?=\s*[:=])"
+"""PD is the *pé-direito* of Brazil, HSP the *hauteur sous plafond*, RH the *Raumhöhe* (ordinary words, no source)."""
+_HEIGHT = (
+    r"\d(?:[\d\s.,'\"’”′″/½¼¾⅛⅜⅝⅞~–-]|(?:mm|cm|m|ft|feet|in|inches|to|and|varies|slop(?:es|ed)|min|max|[nsew])\b\.?)*"
+)
+"""A height, or two of a ceiling that slopes; a note on what the ceiling is made of is none."""
 _TAIL = r"(?:\s*A\.?F\.?F\.?(?:L\.?)?)?"
-_BEFORE = re.compile(rf"{_WORD}\s*[:=@]?\s*\+?\s*(?P<height>\d.*?){_TAIL}", re.IGNORECASE)
-_BEHIND = re.compile(rf"\+?\s*(?P<height>\d.*?)\s*{_WORD}{_TAIL}", re.IGNORECASE)
+_BEFORE = re.compile(rf"(?:{_WORD})\s*[:=@]?\s*\+?\s*(?P<height>{_HEIGHT}?){_TAIL}", re.IGNORECASE)
+_BEHIND = re.compile(rf"\+?\s*(?P<height>{_HEIGHT}?)\s*(?:{_WORD}){_TAIL}", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +43,7 @@ class CeilingNote:
 def read_ceiling_notes(lines: Sequence[TextLine]) -> tuple[CeilingNote, ...]:
     """Return the lines of a sheet's text that give the height of a ceiling.
 
-    A bare whole number of three digits or more is millimetres; another bare number is no height.
+    A bare whole number is millimetres, or centimetres where only that is a height; another bare number is no height.
     """
     notes = []
     for line in lines:
@@ -61,8 +66,11 @@ def one_height(notes: Sequence[CeilingNote]) -> float | None:
 
 
 def _height(text: str) -> float | None:
+    plain = text.strip()
+    if re.fullmatch(r"\d{3}", plain):
+        plain = f"{plain} cm"  # as millimetres it is under a metre
     try:
-        height = parse_length(text)
+        height = parse_length(plain)
     except LengthError:
         return None
     return height if LOWEST <= height <= HIGHEST else None

@@ -20,7 +20,7 @@ _LEAST, _MOST = 0.3, 20_000.0
 _SIDES = (0.6, 100.0)
 """Metres between which the sides of a room are believed (judgement)."""
 
-_METRES = r"(?:m²|m2|sq\.?\s*m(?:tr?s?)?\.?|sqm)"
+_METRES = r"(?:[mм]²|[mм]2|㎡|sq\.?\s*m(?:tr?s?)?\.?|sqm|кв\.?\s*м)"
 _FEET = r"(?:s\.?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
 _AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})|(?P<f>{_FEET}))", re.IGNORECASE)
 _SIZE = re.compile(r"(?P<a>\d[^x×X]*?)\s*[x×X]\s*(?P<b>\d.*)")

@@ -18,9 +18,38 @@ from takeoff.trace.texts.size_tags import size_tag, size_tags
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
 _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
 """Names of rooms with fewer than three letters, or with a stroke (common practice, no source)."""
-_NO_NAME = re.compile(r"[\d'\".:=×x@%]|(?<![A-Za-z])/|/(?![A-Za-z])|^(?:CLG|FFL|UP|DN|TYP|N\.?T\.?S)\b", re.IGNORECASE)
+_NO_NAME = re.compile(
+    r"[\d'\".:=×@%]|(?<![A-Za-z])/|/(?![A-Za-z])|^(?:CLG|FFL|FFE|AFF|SSL|UP|DN|TYP|NTS|UNO|VIF|TO[WSC]|BOF|DIA|REF|"
+    r"CONC|GYP|SIM|MIN|MAX|CLR|DWG|REV|ADJ|OPP)\b",
+    re.IGNORECASE,
+)
+"""Signs and abbreviations, without their dots, that stand in no name (common practice, no source)."""
+_PART = re.compile(
+    r"\b(?:WINDOWS?|DOORS?|COLUMNS?|BEAMS?|WALLS?|PIPES?|RAILINGS?|SILLS?|LINTELS?|SLABS?|MANHOLES?|FENESTRATION)$|"
+    r"^(?:JANELA|VENTANA|PUERTA|POUTRE|NICHE|FEN[EÊ]TRE|T[UÜ]R|FENSTER|BRH|OKF?F|UKD?|UZ|PROJE[CÇ][AÃ]O)\b|"
+    r"\b(?:HE[ABM]|IPE|UNP|UPN|[RSC]HS)\b|"
+    r"\b\w*(?:ST(?:UE|Ü)TZE|PUTZ|STURZ|BELAG|BODENPLATTE|ROLLL?ADEN|SONNENSCHUTZ|SAUBERLAUF|D(?:AE|Ä)MMUNG)\b",
+    re.IGNORECASE,
+)
+"""Parts of a building and steel sections, which name no room (ordinary words, no source)."""
+_NOTE = re.compile(
+    r"\b(?:TO|BY|ALL|AS|FROM|PER|SEE|REFER|VERIFY|PROVIDE|OVERHEAD|(?:DEMOLISH|REMOVE|REPAIR|RETAIN|REPLACE|INSTALL|"
+    r"RELOCATE|ALIGN)\w*)\b",
+    re.IGNORECASE,
+)
+"""Words that stand in notes to the builder and in no name, but for OPEN TO BELOW (ordinary words, no source)."""
+_FINISH = re.compile(
+    r"\b(?:TILES?|CEILING|FLOORING|CARPET|VINYL|CONCRETE|SCREED|LAMINATE|PARQUET|TIMBER|BODEN|DECKE|PARKETT|FLIESEN|"
+    r"ESTRICH|BESTAND|PANELE|P[LŁ]YTKI|GRES|CARRELAGE|PISO|FORRO|SOFFIT)\b",
+    re.IGNORECASE,
+)
+"""Finishes that stand under a name in its block (ordinary words, no source)."""
+_COUNTED = re.compile(r"^\d\s+(?:CAR|BED|BAY|STALL|PERSON|POST)\b", re.IGNORECASE)
+"""A figure that counts something and is no number of a room."""
 _CLOSE = 1.2
 """Distance of two lines of one name at the most, over the height of their letters (judgement)."""
+_IN_BLOCK, _ALIKE = 0.9, 1.7
+"""Distance of two lines of one block at the most, over the height of their letters, and the factor between these."""
 _OUTSIDE = re.compile(
     r"\b(?:PATIO|PORCH|DECK|TERRACE|BALCONY|VERANDAH?|GARDEN|YARD|COURTYARD|DRIVEWAY|CARPORT|LOGGIA|TERRASSE|BALCON|"
     r"JARDIN|COUR|TERRAZA|TERRAZZA|BALCONE|PATIO|VARANDA|GARTEN|BALKON)\b",
@@ -70,27 +99,86 @@ def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
 
 def names_in(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines in an area that read as the name of a room, the largest lettering first."""
-    named = [line for line in label_lines(shape, lines) if _is_name(line.text)]
-    if not named:
-        return []
-    tallest = max(line.size for line in named)
+    named = names_of(label_lines(shape, lines))
+    tallest = max((line.size for line in named), default=0.0)
     return [line for line in named if line.size > 0.9 * tallest]
 
 
 def names_of(lines: Sequence[TextLine]) -> tuple[TextLine, ...]:
-    """Return the lines of text that read as the name of a room, wherever they stand."""
-    return tuple(line for line in lines if _is_name(line.text))
+    """Return the lines of text that read as the name of a room, wherever they stand.
+
+    Of a block of lines the name is on top or in bold; under it stand finishes, levels and an area. A block that tells
+    the builder something holds none.
+    """
+    names: set[int] = set()
+    for block in blocks_of(lines):
+        named = [line for line in block if _is_name(line.text)]
+        is_label = any(area_in(line.text) is not None for line in block)
+        if not named or (not is_label and any(_is_note(line.text) for line in block)):
+            continue
+        bold = [line for line in named if line.is_bold]
+        if is_label and bold:
+            named = bold
+        first = block.index(named[0])
+        names.update(id(line) for line in named if block.index(line) == first or not _FINISH.search(line.text))
+    return tuple(line for line in lines if id(line) in names)
+
+
+def blocks_of(lines: Sequence[TextLine]) -> list[list[TextLine]]:
+    """Part lines into blocks: lines of about one size close under one another, from top to bottom as they are read."""
+    if not lines:
+        return []
+    way = [_along(line) for line in lines]
+    down = _reading_down(lines)
+    boxes = np.array([line.box_pt for line in lines])
+    size = np.array([line.size for line in lines])
+    reach = boxes.copy()
+    for i, along in enumerate(way):
+        side = (1 - along) + (2 if down[along] > 0 else 0)
+        reach[i, side] += down[along] * _IN_BLOCK * size[i]
+    above, under = shapely.STRtree(shapely.box(*boxes.T)).query(shapely.box(*reach.T))
+    pairs = []
+    for i, j in zip(above.tolist(), under.tolist(), strict=True):
+        axis, sign = 1 - way[i], down[way[i]]
+        step = sign * (boxes[j, axis] + boxes[j, axis + 2] - boxes[i, axis] - boxes[i, axis + 2]) / 2
+        if way[i] == way[j] and step > 0.5 * size[i] and max(size[i], size[j]) < _ALIKE * min(size[i], size[j]):
+            pairs.append((float(step), i, j))
+    after: dict[int, int] = {}
+    for _, i, j in sorted(pairs):
+        if i not in after and j not in after.values():
+            after[i] = j
+    blocks = []
+    for first in sorted(set(range(len(lines))) - set(after.values())):
+        block = [first]
+        while block[-1] in after:
+            block.append(after[block[-1]])
+        blocks.append([lines[i] for i in block])
+    return blocks
+
+
+def _reading_down(lines: Sequence[TextLine]) -> tuple[int, int]:
+    """Tell which way the next line stands, for lines along x and along y: towards higher coordinates (1) or lower.
+
+    Lines along y that are read downwards have the next one to their left.
+    """
+    downwards = sum(
+        1 if line.words[-1].box_pt[1] > line.words[0].box_pt[1] else -1
+        for line in lines
+        if _along(line) and len(line.words) > 1
+    )
+    return 1, (-1 if downwards > 0 else 1)
 
 
 def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     """Return the name and the number of a room; empty where none is read.
 
-    The name is the largest lettering without figures, with what stands close under it in the same size; the number is
-    the number that stands nearest to the name.
+    The name is the one with an area or a size under it, else the largest lettering without figures, with what stands
+    close under it in the same size; the number is the number that stands nearest to the name.
     """
-    names = names_in(shape, lines)
+    within = label_lines(shape, lines)
+    names = _labelled(names_in(shape, within), within)
     in_mm = has_bare_millimetres(lines)
-    inside = [(line, line.text.strip()) for line in label_lines(shape, lines)]
+    inside = [(line, line.text.strip()) for line in within]
     sizes = () if in_mm else size_tags(lines, names_of(lines))
     no_numbers = {id(tag.line) for tag in sizes}
     numbers = [
@@ -107,11 +195,17 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     words = " ".join(line.text.strip() for line in name)
     close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size]
     split = re.fullmatch(rf"(?:(?P<a>{_NUMBER.pattern})\s+)?(?P<n>.+?)(?:\s+(?P<b>{_NUMBER.pattern}))?", words)
-    if not close and split and (split["a"] or split["b"]):
+    if not close and split and (split["a"] or split["b"]) and not _COUNTED.match(words):
         number = split["a"] or split["b"]
         return split["n"], "" if in_mm and _is_round(number) else number
     nearest = min(close, key=lambda line: _gap(line, name[-1]), default=None)
     return words, nearest.text.strip() if nearest else ""
+
+
+def _labelled(names: list[TextLine], inside: Sequence[TextLine]) -> list[TextLine]:
+    """Return those names in whose block an area or a size stands; all where none has one."""
+    with_area = {id(x) for block in blocks_of(inside) if any(area_in(y.text) for y in block) for x in block}
+    return [name for name in names if id(name) in with_area] or names
 
 
 def groups_of_names(shape: Geometry, lines: Sequence[TextLine]) -> int:
@@ -169,12 +263,21 @@ def is_outside(name: str) -> bool:
 
 
 def _is_name(text: str) -> bool:
-    plain = without_note(text)
+    if len(text.split()) > 3 and text.rstrip().endswith("."):
+        return False  # a sentence
+    plain = re.sub(r"(?<=[^\W\d])\.", "", without_note(text))  # W.I.C., MSTR. BATH
     if plain.upper() in _SHORT:
         return True
+    if area_in(text) is not None:
+        return False
     letters = sum(c.isalpha() for c in plain)
     bare = re.sub(r"\s*\b\d{1,4}[A-Z]?$|^\d{1,4}[A-Z]?\b\s*", "", plain)
-    return letters >= 3 and letters > 0.6 * len(bare.replace(" ", "")) and not _NO_NAME.search(bare)
+    is_word = letters >= 3 and letters > 0.6 * len(bare.replace(" ", ""))
+    return is_word and not _NO_NAME.search(bare) and not _PART.search(bare)
+
+
+def _is_note(text: str) -> bool:
+    return _NOTE.search(without_note(text)) is not None and not re.match(r"\s*OPEN\s+TO\b", text, re.IGNORECASE)
 
 
 def _gap(one: TextLine, other: TextLine) -> float:

@@ -59,3 +59,12 @@ def test_notes_that_agree_give_a_height_and_notes_that_differ_give_none():
     assert one_height(same) == pytest.approx(2.7)
     assert one_height(read_ceiling_notes([line("CH 2700"), line("CH 3000")])) is None
     assert one_height(()) is None
+
+
+def test_what_a_ceiling_is_made_of_is_no_height() -> None:
+    assert read_ceiling_notes([line('PLATFORM 5/8" TYPE "X" GYP. BD. ON CEILING'), line('5/8" GYP. BD. CEILING')]) == ()
+
+
+@pytest.mark.parametrize("text", ["PD=270", "HSP: 2.70 m", "RH = 2,70 m"])
+def test_words_of_other_languages_and_centimetres_give_a_height(text: str) -> None:
+    assert [note.height for note in read_ceiling_notes([line(text)])] == [pytest.approx(2.7)]

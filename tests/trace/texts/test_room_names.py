@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
 
@@ -46,3 +48,57 @@ def test_short_names_and_names_with_a_stroke_are_names(text: str) -> None:
 @pytest.mark.parametrize("text", ["UP", "EQ", '1/4" = 1\'-0"', "9/A-101", "2 x 4", "12"])
 def test_lengths_marks_and_directions_are_no_names(text: str) -> None:
     assert not names_of([line(text, 0.0, 8.0)])
+
+
+@pytest.mark.parametrize("text", ["W.I.C.", "MSTR. BATH", "TOIL.", "EX. RESTAURANT", "EXAM ROOM", "2 CAR GARAGE"])
+def test_dots_of_abbreviations_and_a_figure_that_counts_belong_to_a_name(text: str) -> None:
+    assert room_label(ROOM, [line(text, 50.0, 60.0)]) == (text, "")
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["BRH Bestand", "UZ HEB 120", "Stahlstütze", "Bodenplatte neu", "NEW HIGH LEVEL WINDOWS", "SEWER PIPE", "43 sq ft"],
+)
+def test_parts_of_a_building_steel_and_areas_are_no_names(text: str) -> None:
+    assert not names_of([line(text, 0.0, 8.0)])
+
+
+def test_a_note_to_the_builder_is_no_name_and_neither_are_its_other_lines() -> None:
+    note = [
+        line("EXISTING DOOR", 50.0, 60.0),
+        line("REMOVED AND ALL", 50.0, 70.0),
+        line("TRADES MADE GOOD.", 50.0, 80.0),
+    ]
+    assert names_of(note) == ()
+    assert [name.text for name in names_of([line("EXISTING BEDROOM", 50.0, 60.0)])] == ["EXISTING BEDROOM"]
+
+
+def block(*texts: str, bold: int = 0, x: float = 50.0, y: float = 60.0) -> list[TextLine]:
+    lines = [line(text, x, y + 9.0 * i) for i, text in enumerate(texts)]
+    return [replace(one, is_bold=i < bold) for i, one in enumerate(lines)]
+
+
+def test_in_a_block_that_ends_in_an_area_the_bold_lines_are_the_name() -> None:
+    lines = block("SERVING", "PANTRY", "TILES", "HARD BOARD", "0.00", "13 m²", bold=2)
+    assert room_label(ROOM, lines)[0] == "SERVING PANTRY"
+
+
+def test_finishes_under_a_name_are_no_part_of_it() -> None:
+    assert room_label(ROOM, block("Biuro", "Panele", "3 m"))[0] == "Biuro"
+    assert room_label(ROOM, block("KOCHEN", "WOHNEN", "51,9 m²"))[0] == "KOCHEN WOHNEN"
+
+
+def test_of_several_texts_the_one_with_a_size_under_it_is_the_name() -> None:
+    size = block("2 CAR GARAGE", "21'-2\" x 20'-10\"", y=100.0)
+    assert room_label(ROOM, [*block("PLATFORM", y=30.0), *size])[0] == "2 CAR GARAGE"
+
+
+def test_a_block_on_a_sheet_that_is_displayed_turned_is_read_from_its_first_line() -> None:
+    def upright(text: str, x: float) -> TextLine:
+        words = text.split()
+        boxes = [(x, 100.0 - 30.0 * i, x + 8.0, 128.0 - 30.0 * i) for i in range(len(words))]
+        made = tuple(Word(text=word, box_pt=box) for word, box in zip(words, boxes, strict=True))
+        return TextLine(words=made, box_pt=(x, boxes[-1][1], x + 8.0, 128.0))
+
+    texts = ["NEW OFFICE", "HARD TILES", "12 m²"]
+    assert room_label(ROOM, [upright(text, 40.0 + 9.0 * i) for i, text in enumerate(texts)])[0] == "NEW OFFICE"
