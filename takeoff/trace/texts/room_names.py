@@ -114,14 +114,25 @@ def names_of(lines: Sequence[TextLine]) -> tuple[TextLine, ...]:
     for block in blocks_of(lines):
         named = [line for line in block if _is_name(line.text)]
         is_label = any(area_in(line.text) is not None for line in block)
-        if not named or (not is_label and any(_is_note(line.text) for line in block)):
-            continue
-        bold = [line for line in named if line.is_bold]
-        if is_label and bold:
-            named = bold
-        first = block.index(named[0])
-        names.update(id(line) for line in named if block.index(line) == first or not _FINISH.search(line.text))
+        if not is_label:
+            named = _without_notes(block, named)
+        elif any(line.is_bold for line in named):
+            named = [line for line in named if line.is_bold]
+        names.update(id(line) for line in named if line is named[0] or not _FINISH.search(line.text))
     return tuple(line for line in lines if id(line) in names)
+
+
+def _without_notes(block: Sequence[TextLine], named: Sequence[TextLine]) -> list[TextLine]:
+    """Leave out what tells the builder something: lines of one size without another between them, one of them such."""
+    sentences: list[list[TextLine]] = [[]]
+    for line in block:
+        is_said = line in named or _is_note(line.text)
+        if not is_said or (sentences[-1] and abs(line.size - sentences[-1][-1].size) > 0.1 * line.size):
+            sentences.append([])
+        if is_said:
+            sentences[-1].append(line)
+    told = [line for said in sentences if any(_is_note(one.text) for one in said) for line in said]
+    return [line for line in named if line not in told]
 
 
 def blocks_of(lines: Sequence[TextLine]) -> list[list[TextLine]]:
