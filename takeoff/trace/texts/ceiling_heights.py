@@ -17,7 +17,10 @@ from takeoff.units import parse_length
 LOWEST, HIGHEST = 1.8, 30.0
 """Metres between which a printed height is believed (common practice, no source)."""
 
-_WORD = r"(?:C\.?L\.?G\.?|CEIL(?:ING)?\.?|C\.?H\.?)(?:\s*(?:HEIGHT|HGT\.?|HT\.?))?|P\.?D\.?(?=\s*[:=])|HSP(?=\s*[:=])|RH(?=\s*[:=])"
+_WORD = (
+    r"(?:C\.?L\.?G\.?|CEIL(?:ING)?\.?|C\.?H\.?)(?:\s*(?:HEIGHT|HGT\.?|HT\.?))?|"
+    r"(?:P\.?D\.?|HSP|RH)(?=\s*[:=])"
+)
 """PD is the *pé-direito* of Brazil, HSP the *hauteur sous plafond*, RH the *Raumhöhe* (ordinary words, no source)."""
 _HEIGHT = (
     r"\d(?:[\d\s.,'\"’”′″/½¼¾⅛⅜⅝⅞~–-]|(?:mm|cm|m|ft|feet|in|inches|to|and|varies|slop(?:es|ed)|min|max|[nsew])\b\.?)*"
