@@ -304,4 +304,5 @@ def _small_circles(linework: Linework) -> Floats:
     is_round &= linework.stroked & (count >= LEAST_PLACES)
     off = np.abs(np.hypot(*(ends - middle[owner]).T) - span[owner].max(1) / 2)
     is_round[owner[off > 0.1 * span[owner].max(1)]] = False
-    return middle[is_round]
+    circles: Floats = middle[is_round]
+    return circles
