@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from takeoff.actions.revising import Revision, numbered, page_of
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.errors import CalibrationError, InputError, SheetError
@@ -16,10 +14,10 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
-from takeoff.revise.changes import SMALLEST
+from takeoff.revise.changes import SMALLEST, Differences
 from takeoff.revise.governing import governed, scheduled, with_printed_height
 from takeoff.revise.new_walls import NewWall
-from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import STILL, WALLS, is_beyond, is_cut, likeness
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sides import Scene, make_scene
@@ -109,12 +107,9 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     shown = _shown(pair, runs, registration, scales[0])
     differences = pair.differences(registration)
     tell(0.7)
-    ink = None if pair.is_vector else np.concatenate([differences.removed, differences.added])
-    carried = _carried(
-        job, pair, shown, registration, scales, ink, differences.specks, lambda part: tell(0.7 + 0.25 * part)
-    )
+    carried = _carried(job, pair, shown, registration, scales, differences, lambda part: tell(0.7 + 0.25 * part))
     share = registration.share
-    if ink is not None and carried:
+    if not pair.is_vector and carried:
         share = sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
     elif shown:  # of the part that it shows
         found, is_part = pair.share(registration, _focus(old, shown, pair.scale))
@@ -211,8 +206,7 @@ def _carried(
     runs: Sequence[Run],
     registration: Registration,
     scales: Sequence[Calibration],
-    ink: Floats | None,
-    specks: Floats,
+    differences: Differences,
     tell: Progress,
 ) -> list[CarriedRun]:
     """A proposal for each run that the new sheet shows."""
@@ -227,8 +221,7 @@ def _carried(
         if key not in scenes:
             scenes[key] = make_scene(
                 old_lines, new_lines, by_key[key], pair.tolerance_pt(registration),
-                reach_pt=pair.reach_pt(registration), ink=ink, specks=specks,
-                pixel_pt=0.0 if pair.is_vector else 72.0 / pair.pictures[3],
+                reach_pt=pair.reach_pt(registration), pictures=None if pair.is_vector else differences,
             )  # fmt: skip
         carried.append(
             carry_run(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from takeoff.geometry.pairs import nearest_within, pairs_within
 from takeoff.model.plan import Point
@@ -74,7 +75,8 @@ class Differences:
     """All differences of two sheets in the new sheet's points: lines that are gone and new, and the changes they make.
 
     ``tolerance_pt`` is the distance within which lines count as one. ``specks``, shape (n, 2), are pixels of ink that
-    one of two pictures alone has in spots too small to count.
+    one of two pictures alone has in spots too small to count, ``shades`` how dark both are, 0 to 1, the old laid over
+    the new, with pixels of ``pixel_pt``.
     """
 
     removed: Floats
@@ -82,6 +84,8 @@ class Differences:
     changes: tuple[SheetChange, ...]
     tolerance_pt: float
     specks: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    shades: tuple[NDArray[np.float32], NDArray[np.float32]] | None = None
+    pixel_pt: float = 0.0
 
 
 def line_tolerance(registration: Registration, m_per_pt: float) -> float:

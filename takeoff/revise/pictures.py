@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.revise.changes import NEAR, SMALLEST, Differences, SheetChange
+from takeoff.revise.linework_along import Stretch
 from takeoff.revise.picture_lines import Picture
 from takeoff.revise.registration import Box, Floats, Registration
 
@@ -19,6 +21,37 @@ LEAST_TOLERANCE_PX = 2.5
 """Pixels within which ink is one: scans blur a pen's edge by about one (measured on the sample scan)."""
 SPECK_PX = 6
 """Pixels below which a lone dot is dirt."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shades:
+    """How dark two pictures of one frame are, 0 to 1, the old laid over the new; ``pixel`` is a pixel's size, m."""
+
+    old: NDArray[np.float32]
+    new: NDArray[np.float32]
+    pixel: Floats
+
+    def along(self, face: Stretch, depth: float, out: float) -> tuple[Floats, Floats, Floats]:
+        """Stations along a wall, and metres of ink that the old and the new picture have across it at each.
+
+        The wall is ``depth`` metres deep behind its face; ``out`` metres before and behind it count too.
+        """
+        import cv2
+
+        first, across = face.shifted(-face.hand * out), depth + 2.0 * out
+        step = float(self.pixel.min())
+        stations = (np.arange(0.0, face.length, step) + 0.5 * step)[None, :, None]
+        depths = face.hand * np.arange(0.0, across, 0.5 * step)[:, None, None]
+        places = np.array(first.a) + stations * np.array(face.along) + depths * np.array(face.left)
+        x, y = np.moveaxis((places / self.pixel - 0.5).astype(np.float32), 2, 0)
+        ink = [cv2.remap(shade, x, y, cv2.INTER_LINEAR).mean(0) * across for shade in (self.old, self.new)]
+        return stations[0, :, 0], np.asarray(ink[0], np.float64), np.asarray(ink[1], np.float64)
+
+
+def _darkness(picture: Picture) -> NDArray[np.float32]:
+    """How dark a picture is, 0 for its paper and 1 for black."""
+    paper = _paper(picture)
+    return np.clip((paper - picture.astype(np.float32)) / np.float32(paper), 0.0, 1.0)
 
 
 def picture_tolerance(registration: Registration, m_per_pt: float, dpi: float) -> float:
@@ -92,6 +125,8 @@ def picture_changes(
         changes=tuple(sorted(found, key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0]))),
         tolerance_pt=tolerance / to_px,
         specks=specks / to_px,
+        shades=(_darkness(laid), _darkness(new)),
+        pixel_pt=1.0 / to_px,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ from takeoff.geometry.arcs import flatten_segment
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
+from takeoff.revise.changes import Differences
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import (
     Drawn,
@@ -28,6 +29,7 @@ from takeoff.revise.linework_along import (
     parallels,
     total,
 )
+from takeoff.revise.pictures import Shades
 from takeoff.revise.registration import Floats
 
 SEARCH = 2.0
@@ -50,7 +52,7 @@ class Scene:
 
     Lines within ``tolerance`` are one; a line that ends within ``reach`` of a face meets it. ``ink`` are outlines of
     the ink that one of two pictures alone has; ``None`` between vector sheets. ``specks`` are its pixels, shape (n, 2),
-    in spots too small to count, each ``pixel`` wide.
+    in spots too small to count, ``shades`` how dark both pictures are.
     """
 
     old: Drawn
@@ -61,7 +63,7 @@ class Scene:
     reach: float
     ink: Drawn | None = None
     specks: Floats = field(default_factory=lambda: np.zeros((0, 2)))
-    pixel: float = 0.0
+    shades: Shades | None = None
 
     def own(self, place: shapely.Geometry, reach: float) -> tuple[Drawn, ...]:
         """What the old and what the new revision alone draws about a place; of pictures their own ink, as one."""
@@ -78,9 +80,7 @@ def make_scene(
     tolerance_pt: float,
     *,
     reach_pt: float | None = None,
-    ink: Floats | None = None,
-    specks: Floats | None = None,
-    pixel_pt: float = 0.0,
+    pictures: Differences | None = None,
 ) -> Scene:
     """Gather the linework of both issues.
 
@@ -94,26 +94,29 @@ def make_scene(
         Distance in points within which lines are one.
     reach_pt
         Distance in points within which a line that ends meets a face; the tolerance where ``None``.
-    ink
-        Outlines, shape (n, 4), of ink that one of two pictures alone has; their lines have the ink on the same hand.
-    specks, pixel_pt
-        Pixels of such ink in spots too small to count, shape (n, 2), and the width of a pixel.
+    pictures
+        What two pictures differ in, where lines were found in them; these have the ink on the same hand.
     """
     metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
     a, b = old * metres, new * metres
     size = math.sqrt(scale.mx * scale.my)
-    tolerance, is_directed = tolerance_pt * size, ink is not None
-    return Scene(
+    tolerance, is_directed = tolerance_pt * size, pictures is not None
+    scene = Scene(
         old=Drawn(a, is_directed=is_directed),
         new=Drawn(b, is_directed=is_directed),
         gone=Drawn(a[unmatched(a, b, tolerance)], is_directed=is_directed),
         came=Drawn(b[unmatched(b, a, tolerance)], is_directed=is_directed),
         tolerance=tolerance,
         reach=max(tolerance, (reach_pt or 0.0) * size),
-        ink=None if ink is None else Drawn(ink * metres),
-        specks=np.zeros((0, 2)) if specks is None else specks * metres[:2],
-        pixel=pixel_pt * size,
     )
+    if pictures is None or pictures.shades is None:
+        return scene
+    before, now = pictures.shades
+    return replace(
+        scene, ink=Drawn(np.concatenate([pictures.removed, pictures.added]) * metres),
+        specks=pictures.specks * metres[:2],
+        shades=Shades(old=before, new=now, pixel=pictures.pixel_pt * metres[:2]),
+    )  # fmt: skip
 
 
 @dataclass(slots=True)
