@@ -124,9 +124,8 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     doubts.extend(unread)
     settled = {}
-    tables = [next(iter(t), None) for t in pair.opening_tables]
     for i, one in enumerate(carried):
-        carried[i], settled[one.before.id] = scheduled(one, tables[0], tables[1], job.settings.display.length)
+        carried[i], settled[one.before.id] = scheduled(one, *pair.opening_tables, job.settings.display.length)
         room = job.rooms.get(one.before.room or "")
         carried[i] = with_printed_height(carried[i], room, differences.changes)
     notes = governed(
@@ -135,7 +134,7 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     )  # fmt: skip
     return Revision(
         old=old,
-        sheet=_with_finding(new, is_read=UNREAD not in doubts),
+        sheet=_with_findings(new, [said for said in doubts if said in (UNREAD, *unread)]),
         source=source,
         data=pair.new_data,
         registration=registration,
@@ -322,10 +321,10 @@ def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float)
         yield "scale regions stay where they were on the sheet: check that their details did not move"
 
 
-def _with_finding(new: Sheet, *, is_read: bool) -> Sheet:
+def _with_findings(new: Sheet, unread: Sequence[str]) -> Sheet:
     """The new sheet with what stays an open point of it once it is accepted."""
     others = tuple(found for found in new.findings if found.about != "written")
-    return replace(new, findings=others if is_read else (*others, Finding(about="written", text=UNREAD)))
+    return replace(new, findings=(*others, *(Finding(about="written", text=text) for text in unread)))
 
 
 def _carried_scales(

@@ -84,7 +84,7 @@ def rooms_anew(
     trace = read_drawn_sheet(
         pair.new_data, pair.new, scales, {r.id: r for r in regions}, tuple(job.styles.values())
     )  # fmt: skip
-    trace = with_schedules(trace, pair.opening_tables[1])
+    trace = with_schedules(trace, [table for table in pair.opening_tables[1:] if table])
     outlines = {
         one.before.id: shapely.Polygon([registration.carry(p) for p in one.before.path_pt.flattened(SAG_PT)]).buffer(0)
         for one in carried

@@ -51,7 +51,8 @@ class Shades:
 def _darkness(picture: Picture) -> NDArray[np.float32]:
     """How dark a picture is, 0 for its paper and 1 for black."""
     paper = _paper(picture)
-    return np.clip((paper - picture.astype(np.float32)) / np.float32(paper), 0.0, 1.0)
+    dark: NDArray[np.float32] = np.clip((paper - picture.astype(np.float32)) / np.float32(paper), 0.0, 1.0)
+    return dark
 
 
 def picture_tolerance(registration: Registration, m_per_pt: float, dpi: float) -> float:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import shapely
@@ -31,6 +32,15 @@ from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table
 
 Pairs = Sequence[tuple[Point, Point]]
+Table = TypeVar("Table")
+
+TITLES = {
+    "opening schedule": re.compile(
+        r"^(?!SEE|PER\b|REFER).*\b(DOOR|WINDOW|OPENING|FRAME|GLAZING)S?\b.*\bSCHEDULE$", re.I
+    ),
+    "finish schedule": re.compile(r"^(?!SEE|PER\b|REFER).*\bFINISH(ES)?\b.*\bSCHEDULE$", re.I),
+}
+"""What stands over a schedule, and not in a note that points to one elsewhere."""
 
 WHOLE = 0.9
 """Part of the plan's area that a sheet draws something in at least that is not issued in part (judgement)."""
@@ -171,32 +181,33 @@ class SheetPair:
         )
 
     @cached_property
-    def opening_tables(self) -> tuple[tuple[OpeningSchedule, ...], tuple[OpeningSchedule, ...]]:
-        """The opening schedules that both sheets show as text, one each at the most."""
-        if not self.is_vector:
-            return (), ()
-        read = zip(self.linework, self.texts, (self.old, self.new), strict=True)
-        found = [read_opening_table(*one) for one in read]
-        return tuple(t for t in found[:1] if t), tuple(t for t in found[1:] if t)
+    def opening_tables(self) -> tuple[OpeningSchedule | None, OpeningSchedule | None]:
+        """The opening schedules that both sheets show as text."""
+        return (
+            (self._read(0, read_opening_table), self._read(1, read_opening_table)) if self.is_vector else (None, None)
+        )
+
+    def _read(self, which: int, reader: Callable[[Linework, Sequence[TextLine], Sheet], Table]) -> Table:
+        return reader(self.linework[which], self.texts[which], (self.old, self.new)[which])
 
     def schedules(
         self, length: Length
     ) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...], tuple[str, ...]]:
-        """Changed rows of the opening and the finish schedule on the sheet itself, and which was read on one alone."""
+        """Changed rows of the opening and the finish schedule on the sheet itself, and which was not read on both."""
         if not self.is_vector:
             return (), (), ()
-        read = list(zip(self.linework, self.texts, (self.old, self.new), strict=True))
-        tables = {
-            "opening schedule": [opening_rows(next(iter(t), None), length) for t in self.opening_tables],
-            "finish schedule": [finish_rows(_finishes(*one)) for one in read],
-        }
-        changes, doubts = [], []
-        for name, (before, after) in tables.items():
+        tables = (
+            [opening_rows(table, length) for table in self.opening_tables],
+            [finish_rows(self._read(which, _finishes)) for which in (0, 1)],
+        )
+        changes, unread = [], []
+        for (name, title), (before, after) in zip(TITLES.items(), tables, strict=True):
             changes.append(schedule_changes(name, before, after) if before and after else ())
-            if bool(before) != bool(after):
-                where = "old" if before else "new"
-                doubts.append(f"the {name} could be read on the {where} revision only: look whether a row changed")
-        return changes[0], changes[1], tuple(doubts)
+            where = "the old revision only" if before else "the new revision only" if after else "neither revision"
+            is_shown = before or after or any(title.search(line.text) for lines in self.texts for line in lines)
+            if is_shown and not (before and after):
+                unread.append(f"the {name} could be read on {where}: look whether a row changed")
+        return changes[0], changes[1], tuple(unread)
 
     def lines(self, registration: Registration) -> tuple[Floats, Floats]:
         """Segments of both in points of the new sheet."""
