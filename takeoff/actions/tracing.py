@@ -314,7 +314,8 @@ def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> li
     walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
     named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
     against = [reason for reason in room.reasons[1:] if reason not in room.unread]
-    unsure = "" if room.sure or room.outline_sure else " ".join(against or room.reasons).rstrip(".")
+    looks = room.taken if room.sure or room.outline_sure else against or room.reasons
+    unsure = " ".join(looks).rstrip(".")
     unread = " ".join(room.unread).rstrip(".")
     made = []
     for name, traced in named:

@@ -58,6 +58,11 @@ _SEVERAL = re.compile(
     r"\b\d+(?:ST|ND|RD|TH) ?(?:-|–|&|,|TO|THRU|THROUGH|AND) ?\d+(?:ST|ND|RD|TH)\b"
 )
 """Titles of plans that are built more than once (common practice, no source)."""
+_BEFORE = re.compile(
+    r"\b(?:DEMO(?:LITION)?|EXISTING|AS[ -]BUILT|ABBRUCH(?:PLAN)?|RÜCKBAU(?:PLAN)?|BESTAND(?:SPLAN)?|DÉMOLITION|EXISTANT|"
+    r"STATO DI FATTO|DEMOLIZION[EI]|DEMOLICIÓN|ESTADO ACTUAL)\b"
+)
+"""Titles of plans of what stands before the work (ordinary words of six languages)."""
 
 
 def stands_for_several(title: str) -> bool:
@@ -69,6 +74,17 @@ def stands_for_several(title: str) -> bool:
     (True, False)
     """
     return _SEVERAL.search(" ".join(title.upper().split())) is not None
+
+
+def shows_what_was(title: str) -> bool:
+    """Tell whether a plan is by its title one of what stands before the work, or is to be pulled down.
+
+    Examples
+    --------
+    >>> shows_what_was("Level 1 demolition plan"), shows_what_was("Grundriss EG Bestand"), shows_what_was("Floor plan")
+    (True, True, False)
+    """
+    return _BEFORE.search(" ".join(title.upper().split())) is not None
 
 
 def use_of(sheet: Sheet) -> tuple[SheetUse, str]:

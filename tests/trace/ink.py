@@ -94,7 +94,7 @@ class Ink:
         layer: str,
         *,
         stroke: Pen | None = None,
-        fill: float | None = None,
+        fill: float | tuple[float, float, float] | None = None,
         apart: bool = False,
     ) -> None:
         rings = [list(r.coords) for r in (shape.exterior, *shape.interiors)]
@@ -105,7 +105,8 @@ class Ink:
         path = " ".join(f"{self._path(ring[:-1])} h" for ring in rings)
         paint = {(True, True): "B*", (True, False): "S", (False, True): "f*"}[(stroke is not None, fill is not None)]
         style = self._style(stroke) if stroke else "q"
-        colour = f"{fill:.2f} g" if fill is not None else ""
+        parts = fill if isinstance(fill, tuple) else () if fill is None else (fill,)
+        colour = " ".join([*(f"{part:.2f}" for part in parts), {0: "", 1: "g", 3: "rg"}[len(parts)]])
         self._put(layer, f"{style} {colour} {path} {paint} Q")
 
     def arc(

@@ -15,7 +15,7 @@ from takeoff.model.open_points import OpenPoint, Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.sheet.scales import ratio_text
-from takeoff.sheet.uses import stands_for_several
+from takeoff.sheet.uses import shows_what_was, stands_for_several
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
@@ -130,6 +130,8 @@ def sheet_points(job: Job) -> Iterator[Found]:
             )
         if runs and stands_for_several(sheet.title):
             yield _several_found(words, sheet, runs)
+        if runs and shows_what_was(sheet.title):
+            yield _before_found(words, sheet, runs)
 
 
 def _several_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
@@ -148,6 +150,28 @@ def _several_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
             settle="Copy its walls for each further floor or unit, or confirm that it is built once.",
             question=f"For how many floors or units does {named} stand?",
             assumes=f"{sentence(named)[:-1]} is built once.",
+            state=sheet.title,
+        ),
+        variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
+    )
+
+
+def _before_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
+    """A plan of what stands before the work by its title; at stake is all that was measured on it."""
+    named = words.sheet(sheet.id)
+    return Found(
+        point=OpenPoint(
+            key=f"before:{sheet.id}",
+            kind="sheet",
+            group=f"What {named} shows",
+            where=Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id),
+            what=f"What {named} shows",
+            taken="walls to be coated",
+            why=f"Its title is “{sheet.title.strip()}”, as of a plan of what stands before the work: walls on it may be "
+            "pulled down.",
+            settle="Measure on the plan of the new work, or confirm that these walls are there to be coated.",
+            question=f"Do the walls of {named} stay?",
+            assumes=f"The walls measured on {named} stay and are coated.",
             state=sheet.title,
         ),
         variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),

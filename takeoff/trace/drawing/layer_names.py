@@ -29,6 +29,11 @@ _WORDS: tuple[tuple[str, LayerRole], ...] = (
 )
 """Words in layers' names: the standard's, and plain ones in English, French, German, Spanish, Portuguese and Italian
 (ordinary words of the languages)."""
+_REMOVED = re.compile(
+    r"(?:^|[-_|$. ])(?:DEMO|DEMOLI\w*|DÉMOLI\w*|ABBRUCH|RÜCKBAU|RUECKBAU)(?:$|[-_|$. ])|"
+    r"(?:^|[|$])[A-Z]{1,2}-[A-Z]{4}(?:-[A-Z0-9]{4})*-D$"
+)
+"""Layers of what is to be pulled down: by word, or by the standard's status field."""
 _ROLES = tuple((frozenset(words.split()), role) for words, role in _WORDS)
 
 
@@ -54,6 +59,17 @@ def is_partial_height(name: str) -> bool:
     return "PRHT" in re.split(r"[-_|$. ]+", name.upper())
 
 
+def is_removed(name: str) -> bool:
+    """Tell whether a layer is for what is to be pulled down.
+
+    Examples
+    --------
+    >>> is_removed("A-WALL-DEMO"), is_removed("A-WALL-FULL-D"), is_removed("WAND ABBRUCH"), is_removed("A-WALL-N")
+    (True, True, True, False)
+    """
+    return _REMOVED.search(name.upper()) is not None
+
+
 def layer_role(name: str) -> LayerRole | None:
     """Return what a layer holds; nothing where the name is empty or follows no standard.
 
@@ -62,6 +78,8 @@ def layer_role(name: str) -> LayerRole | None:
     >>> layer_role("SHELL|A-WALL-INTR"), layer_role("A-WALL-PATT"), layer_role("A-DOOR-IDEN"), layer_role("Layer 1")
     ('wall', 'pattern', 'other', None)
     """
+    if is_removed(name):
+        return "other"
     fields = set(re.split(r"[-_|$. ]+", name.upper())) - {""}
     for codes, role in _ROLES:
         if fields & codes:

@@ -64,6 +64,11 @@ def looks_of(linework: Linework) -> tuple[list[Look], Ints]:
     return looks, number.ravel().astype(np.int64)
 
 
+def pens_of(linework: Linework) -> Floats:
+    """Return a row for each path, the same where they are drawn on one layer with one pen."""
+    return np.column_stack([linework.layer, np.round(linework.width, 2), np.round(linework.colour, 2)])
+
+
 def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     """Return for each path what it is part of: by a drafting style, else by what its layer's name says.
 

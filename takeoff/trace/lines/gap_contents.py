@@ -138,7 +138,7 @@ def _placed(gap: Gap, scene: Scene, hit: Ints) -> _Placed:
         low=ends[runs, :, 0].min(1),
         high=ends[runs, :, 0].max(1),
         offset=ends[runs, :, 1].mean(1),
-        is_dashed=scene.linework.dashed[scene.pieces.path[hit[runs]]],
+        is_dashed=scene.is_dashed[hit[runs]],
     )
 
 
@@ -220,7 +220,7 @@ def runs_into_wall(gap: Gap, material: Geometry, scene: Scene, hit: Ints) -> boo
     offset = ends[:, :, 1].mean(1)
     fits = (np.abs(d[:, 1]) < 0.05 * np.abs(d[:, 0])) & (np.abs(offset) < 0.75 * half)
     fits &= np.abs(d[:, 0]) < _AS_WIDE[1] * width
-    is_dashed = scene.linework.dashed[scene.pieces.path[hit]]
+    is_dashed = scene.is_dashed[hit]
     for jamb in (-1.0, 1.0):
         inward = np.sort(ends[:, :, 0] * jamb, axis=1) - edge  # how far inside the wall beyond the jamb
         for row in np.flatnonzero(fits & (inward[:, 1] > 0.2 * width) & (inward[:, 0] < 0.05 * width)):

@@ -92,7 +92,7 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     """Return the middle lines of pairs of thin lines, x0, y0, x1, y1, and the distance of the two."""
     pieces, work = scene.pieces, scene.linework
     usable = pieces.is_whole & ~scene.is_hatch & ~scene.is_note & ~scene.is_symbol
-    usable &= (work.stroked & ~work.dashed)[pieces.path]
+    usable &= work.stroked[pieces.path] & ~scene.is_dashed
     is_wall = np.isin(scene.roles, ("wall", "column"))[pieces.path]
     if is_wall.sum() < _ONE_PEN * len(is_wall):
         usable &= ~is_wall

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework, Pieces
+from takeoff.trace.drawing.looks import pens_of
 from takeoff.trace.drawing.polygons import spans
 
 _LEAST = 6
@@ -31,8 +32,7 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
         return flags
     d = pieces.segments[rows, 2:] - pieces.segments[rows, :2]
     angle = np.mod(np.degrees(np.arctan2(d[:, 1], d[:, 0])) + 0.25, 180.0)
-    style = np.column_stack([linework.layer, np.round(linework.width, 2), np.round(linework.colour, 2)])
-    _, number = np.unique(style, axis=0, return_inverse=True)
+    _, number = np.unique(pens_of(linework), axis=0, return_inverse=True)
     family = number.ravel()[pieces.path[rows]] * 1000 + np.floor(angle * 2).astype(np.int64)
     slabs = np.zeros(len(flags), bool)
     for key in np.unique(family):

@@ -17,7 +17,8 @@ from takeoff.geometry.arcs import arc_centre
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Floats, Linework, Pieces
-from takeoff.trace.drawing.looks import Roles
+from takeoff.trace.drawing.looks import Roles, pens_of
+from takeoff.trace.drawing.polygons import spans
 
 _DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
 
@@ -25,6 +26,12 @@ _MARK = 1.8
 """How far the mark of a section reaches from its circle's middle, over its radius: that of a box round it, and more."""
 _LONG = 0.6
 """Share of the sheet's side from which a line may be one of its frame."""
+_GAP, _DASH = (4.3, 0.45), (20.0, 1.5)
+"""Points of paper, and metres where that is less, of the gap between two dashes and of a dash, at the most: 1.5 and
+7 mm (common practice, no source)."""
+_DASHES, _UNEVEN, _TOUCHING_PT = 4, 0.2, 0.1
+"""Strokes with even gaps from which they are dashes, the share by which gaps differ, and points up to which there is
+no gap (judgement)."""
 _DEEPEST = 0.3
 """Share of the sheet's side that a title block is deep at the most (common practice, no source)."""
 _LEAST_WORDS = 8
@@ -93,6 +100,36 @@ def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> 
         halves = np.hypot(*(ends[near ^ 1] - (x, y)).T) < 1.06 * r + 0.3
         if (halves & (length > 1.9 * r)).any():  # the arrow or the box round a halved circle is part of its mark
             flags |= (np.hypot(*(pieces.segments - (x, y, x, y)).reshape(-1, 2).T).reshape(-1, 2) < _MARK * r).all(1)
+    return flags
+
+
+def dash_rows(pieces: Pieces, linework: Linework, m_per_pt: float) -> Flags:
+    """Tell which pieces of linework are dashes: of a dashed pen, or strokes in one line with even gaps between them.
+
+    Some programs plot dashed lines stroke by stroke; ``m_per_pt`` is metres per sheet point.
+    """
+    flags: Flags = linework.dashed[pieces.path] if len(pieces.path) else np.zeros(0, bool)
+    u, lengths = spans(pieces.segments)
+    gap_pt, dash_pt = (min(pt, m / m_per_pt) for pt, m in (_GAP, _DASH))
+    rows = np.flatnonzero(pieces.is_whole & linework.stroked[pieces.path] & ~flags & (lengths <= dash_pt))
+    if len(rows) < _DASHES:
+        return flags
+    _, pen = np.unique(pens_of(linework), axis=0, return_inverse=True)
+    turned = np.where(u[rows, 0] + 1e-3 * u[rows, 1] < 0, -1.0, 1.0)[:, None] * u[rows]
+    own = pieces.segments[rows]
+    aside = own[:, 0] * turned[:, 1] - own[:, 1] * turned[:, 0]
+    ends = np.sort(np.stack([(own[:, :2] * turned).sum(1), (own[:, 2:] * turned).sum(1)]), axis=0)
+    for shift in (0.0, 0.5):  # lines that miss one another by a hair share a place in one of the two
+        key = np.column_stack([pen.ravel()[pieces.path[rows]], np.round(turned * 200), np.round(aside * 5 + shift)])
+        line = np.unique(key, axis=0, return_inverse=True)[1].ravel()
+        order = np.lexsort((ends[0], line))
+        gap = ends[0][order][1:] - ends[1][order][:-1]
+        follows = (np.diff(line[order]) == 0) & (gap > _TOUCHING_PT) & (gap <= gap_pt)
+        even = follows[:-1] & follows[1:] & (np.abs(np.diff(gap)) < _UNEVEN * gap[:-1] + _TOUCHING_PT)
+        turns = np.flatnonzero(np.diff(np.concatenate([[False], even, [False]]).astype(np.int8)))
+        for first, last in zip(turns[::2].tolist(), turns[1::2].tolist(), strict=True):
+            if last - first >= _DASHES - 2:
+                flags[rows[order[first : last + 2]]] = True
     return flags
 
 

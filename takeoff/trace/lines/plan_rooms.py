@@ -245,4 +245,5 @@ def _room(
         sure=verdict.sure,
         outline_sure=verdict.outline_sure,
         unread=verdict.unread,
+        taken=verdict.taken,
     )

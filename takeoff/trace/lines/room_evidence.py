@@ -44,6 +44,8 @@ _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
 _FRONTED, _PARTED = 0.12, 0.1
 """Shares of confidence that a front of glass costs that closes it, and a partition in another pen than the walls."""
+_REMOVED = 0.05
+"""Square metres of walls that are to be pulled down from which they are told of (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
 """What an outline is trusted at least whose area is printed in it, and the share that another printed area costs.
 
@@ -71,7 +73,8 @@ class Evidence:
     ``short_edges`` how many sides under 50 mm its outline has; ``loose_swings`` the door swings at its outline that fit
     no opening; ``area`` its floor; ``purity`` that of its building's walls;
     ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it,
-    ``is_parted`` whether partitions do that are drawn otherwise than the walls; ``edge`` is the length of its outline.
+    ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
+    it that are to be pulled down; ``edge`` is the length of its outline.
     """
 
     style: Style
@@ -84,6 +87,7 @@ class Evidence:
     printed: tuple[float, ...] = ()
     is_fronted: bool = False
     is_parted: bool = False
+    has_removed: bool = False
     edge: float = 0.0
 
     @property
@@ -107,7 +111,7 @@ class Evidence:
     ) -> Evidence:
         """Gather it for a room's area in sheet points; ``solid`` is the area of the walls, low ones too, in tiles."""
         core = shapely.buffer(shape, -scene.pt(0.05))
-        is_loose = ~scene.is_hatch & ~scene.is_symbol & ~scene.linework.dashed[scene.pieces.path]
+        is_loose = ~scene.is_hatch & ~scene.is_symbol & ~scene.is_dashed
         rows = walls.rows[is_loose[walls.rows]]
         x0, y0, x1, y1 = shape.bounds
         ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T
@@ -134,6 +138,7 @@ class Evidence:
             printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
+            has_removed=bool(shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2),
         )
 
 
@@ -142,13 +147,15 @@ class Verdict:
     """How far a room is to be trusted: its outline, and whether its openings are complete, are two questions.
 
     ``confidence`` is the chance in 0..1 that both are right, ``outline`` that the outline is. ``reasons`` are sentences
-    on both, what the walls were read from first; ``unread`` those of them that speak against the openings.
+    on both, what the walls were read from first; ``unread`` those of them that speak against the openings, ``taken``
+    those that say what was taken where the drawing may mean otherwise.
     """
 
     confidence: float
     outline: float
     reasons: tuple[str, ...]
     unread: tuple[str, ...]
+    taken: tuple[str, ...] = ()
 
     @property
     def sure(self) -> bool:
@@ -185,13 +192,15 @@ def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> Verdict:
     outline = _BY_STYLE[evidence.style] * math.prod(1.0 - weight for weight, _ in found)
     reasons = [sentence for _, sentence in found]
     if evidence.printed:
-        nearest = min(evidence.printed, key=lambda area: abs(area / evidence.area - 1.0))
-        if abs(nearest / evidence.area - 1.0) <= AGREES:
+        each = [(area,) for area in evidence.printed]  # or all together: those of rooms that are open to one another
+        nearest = min([*each, evidence.printed], key=lambda own: abs(sum(own) / evidence.area - 1.0))
+        told = " + ".join(f"{area:.1f}" for area in nearest)
+        if abs(sum(nearest) / evidence.area - 1.0) <= AGREES:
             outline = max(outline, _AGREED)
-            reasons.append(f"The {nearest:.1f} m² printed in it agree with its outline.")
+            reasons.append(f"The {told} m² printed in it agree with its outline.")
         else:
             outline *= 1.0 - _DISAGREES
-            reasons.append(f"{nearest:.1f} m² are printed in it, its outline holds {evidence.area:.1f} m².")
+            reasons.append(f"{told} m² are printed in it, its outline holds {evidence.area:.1f} m².")
     whole, unread = 1.0, []
     if not openings and evidence.names:
         whole, unread = 1.0 - _SHUT, ["No opening leads into it."]
@@ -202,12 +211,17 @@ def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> Verdict:
         if opening.confidence < SURE:
             whole *= opening.confidence
             unread.append(f"An opening is doubtful: {opening.reason}.")
+    taken = (_PULLED_DOWN,) if evidence.has_removed else ()
     return Verdict(
         confidence=round(outline * whole, 3),
         outline=round(outline, 3),
-        reasons=(f"The walls were read from {_WORDS[evidence.style]}.", *reasons, *unread),
+        reasons=(f"The walls were read from {_WORDS[evidence.style]}.", *reasons, *unread, *taken),
         unread=tuple(unread),
+        taken=taken,
     )
+
+
+_PULLED_DOWN = "Walls in it are to be pulled down, by their yellow fill or their layer: it was taken as one room."
 
 
 _WORDS: dict[Style, str] = {

@@ -14,7 +14,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Linework, Pieces
 from takeoff.trace.drawing.looks import Roles, roles_of
 from takeoff.trace.lines.hatches import hatch_rows
-from takeoff.trace.lines.not_building import axis_rows, note_rows, title_strips
+from takeoff.trace.lines.not_building import axis_rows, dash_rows, note_rows, title_strips
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.texts.room_names import names_of
 
@@ -24,7 +24,7 @@ class Scene:
     """What the search for walls looks at: pieces of linework with flags per row, and the boxes of words.
 
     ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_note``
-    dimension lines and what stands on layers for other things. ``words`` are boxes. ``roles`` says for each path what
+    dimension lines and what stands on layers for other things, ``is_dashed`` dashes. ``words`` are boxes. ``roles`` says for each path what
     it is part of, ``is_shown`` whether a drafting style says so rather than layers. ``title`` is
     the area of the title block. ``names`` are the lines of text that read as names of rooms.
     """
@@ -34,6 +34,7 @@ class Scene:
     is_hatch: Flags
     is_symbol: Flags
     is_note: Flags
+    is_dashed: Flags
     words: tuple[Polygon, ...]
     m_per_pt: float
     sheet_area: float
@@ -65,6 +66,7 @@ class Scene:
             is_hatch=hatch_rows(pieces, linework, is_note, m_per_pt),
             is_symbol=is_symbol,
             is_note=is_note,
+            is_dashed=dash_rows(pieces, linework, m_per_pt),
             words=words,
             title=title_strips(pieces.segments, words, size_pt),
             names=names_of(lines),

@@ -72,7 +72,8 @@ class TracedRoom:
     room, each a run of its own. ``area`` is the floor between faces in m², columns left out. ``confidence`` is the
     chance in 0..1 that the room is right; ``sure`` says whether it may be taken without a look; ``reasons`` are
     sentences. ``outline_sure`` says whether its outline may be taken without a look, whatever ``unread`` says, in
-    sentences too, that is not known of its openings. ``leaks_pt`` are lines across which its outline goes on where no
+    sentences too, that is not known of its openings; ``taken`` says what was taken where the drawing may mean
+    otherwise: an open point however sure the room is. ``leaks_pt`` are lines across which its outline goes on where no
     wall is.
     """
 
@@ -88,6 +89,7 @@ class TracedRoom:
     sure: bool
     outline_sure: bool = False
     unread: tuple[str, ...] = ()
+    taken: tuple[str, ...] = ()
     leaks_pt: tuple[tuple[Point, Point], ...] = ()
 
 

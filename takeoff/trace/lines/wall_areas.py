@@ -15,7 +15,7 @@ import shapely
 from shapely import Geometry, MultiPolygon, Polygon
 
 from takeoff.model.drafting import Look
-from takeoff.trace.drawing.layer_names import is_partial_height
+from takeoff.trace.drawing.layer_names import is_partial_height, is_removed
 from takeoff.trace.drawing.linework import Ints
 from takeoff.trace.drawing.looks import looks_of
 from takeoff.trace.drawing.polygons import as_wide, edges_of, joined, lengths_inside, polygons_of
@@ -33,7 +33,18 @@ from takeoff.trace.lines.wall_groups import (
     without_frames,
     without_title,
 )
-from takeoff.trace.lines.wall_material import HEAVY, JOIN, THICK, THIN, TOUCH, dark, layer_material, wall_like
+from takeoff.trace.lines.wall_material import (
+    HEAVY,
+    JOIN,
+    THICK,
+    THIN,
+    TOUCH,
+    dark,
+    fill_material,
+    layer_material,
+    outline_material,
+    wall_like,
+)
 
 _GLASS, _BESIDE = 0.7, 0.05
 """Share of what another pen draws that lies between two ends of walls, or so many metres beside, from which it is glass
@@ -52,7 +63,7 @@ _MUCH, _FEW = 3.0, 0.3
 (measured: 4 times; partitions beside filled walls up to 2.4); up to the second it may draw much else."""
 _PURE, _JOINS = 0.6, 0.4
 """Shares of what a group draws that lies on its walls: from the first it is taken before groups that draw more of other
-things, from the second it may go on where the main walls end (measured: boards, grids and furniture in one pen 0.3 to
+things, and may go on where the main walls end though it covers more than they do; from the second if less (measured: boards, grids and furniture in one pen 0.3 to
 0.5; walls of one pen with furniture and stray lines 0.5; other walls 0.7 and more)."""
 _PARTITION = 0.25
 """Metres that a partition is thick at the most which is drawn otherwise than the walls (common practice, no source)."""
@@ -61,6 +72,9 @@ _HELD = 0.3
 break some (judgement)."""
 _MOST_DRAWN = 10.0
 """Times the outline of the walls: a pen that draws more draws more than partitions (held on nine real sheets)."""
+_STAYS = 0.5
+"""Share of what walls that seem to be pulled down enclose with all others that the others do by themselves (judgement):
+where they do not, it is how walls are drawn."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
 _NOTHING = MultiPolygon()
@@ -74,7 +88,8 @@ class Walls:
     the linework's pieces that drew it. ``buildings`` are the grounds that walls stand on, apart from one another, each
     with its purity: the share of the length of those rows there that lies on walls, the least where several pens drew a
     good part of the walls; the rest is something else in the same pen. ``partitions`` are what other pens draw
-    from wall to wall where a person or a layer tells the walls.
+    from wall to wall where a person or a layer tells the walls. ``removed`` are walls that are to be pulled down, by
+    their yellow fill or their layer; they are not in ``material``.
     """
 
     material: MultiPolygon
@@ -83,6 +98,7 @@ class Walls:
     rows: Ints
     buildings: tuple[tuple[Polygon, float], ...] = ()
     partitions: tuple[Polygon, ...] = ()
+    removed: tuple[Polygon, ...] = ()
 
     def looks(self, scene: Scene) -> tuple[Look, ...]:
         """Return how the walls are drawn: the looks of the lines and fills that drew them, the longest drawn first."""
@@ -105,7 +121,7 @@ def find_walls(scene: Scene) -> Walls:
     if said is not None or scene.is_shown:
         return _gone_on(said, scene) if said else _no_walls()
     drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
-    groups = without_title(without_frames(drawn, scene), scene)
+    groups, removed = _without_removed(without_title(without_frames(drawn, scene), scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
     if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, _PURE) for g in others if g.pen >= scene.pt(HEAVY)):
@@ -127,7 +143,29 @@ def find_walls(scene: Scene) -> Walls:
         style=best.style,
         rows=np.unique(np.concatenate([group.rows for group in chosen])),
         buildings=_buildings(chosen, material, scene),
+        removed=tuple(polygons_of(shapely.difference(shapely.union_all([*removed, _removed_layers(scene)]), material))),
     )
+
+
+def _without_removed(groups: Sequence[Group]) -> tuple[list[Group], list[Geometry]]:
+    """Part the groups from what is filled as walls are that are to be pulled down.
+
+    Where nothing else encloses half as much, walls are yellow on this sheet.
+    """
+    left = [group for group in groups if not group.is_removed]
+    most = max((group.enclosed for group in groups), default=0.0)
+    if max((group.enclosed for group in left), default=0.0) < _STAYS * most:
+        return list(groups), []
+    return left, [group.material for group in groups if group.is_removed]
+
+
+def _removed_layers(scene: Scene) -> Geometry:
+    """Return what the layers for it draw as walls that are to be pulled down."""
+    paths = np.array([is_removed(name) for name in scene.linework.layers])[scene.linework.layer]
+    if not paths.any():
+        return Polygon()
+    lines = outline_material(scene, paths[scene.pieces.path] & scene.pieces.is_whole, words=())
+    return shapely.union(fill_material(scene, paths & dark(scene)), lines)
 
 
 def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
@@ -192,6 +230,8 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
     """Add to walls that are shown or named the partitions that other pens draw: most begin and end at such walls."""
     outlined = outlined_groups(scene, most=_MOST_DRAWN * said.material.length)
     free = [g for g in (*filled_groups(scene), *outlined) if not scene.title.intersects(g.material)]
+    removed = [g.material for g in free if g.is_removed]
+    free = [g for g in free if not g.is_removed]
     main = Group(
         style=said.style, material=said.material, rows=said.rows, ground=said.material, pen=0.0, hatch=said.rows[:0]
     )
@@ -210,7 +250,14 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
             partitions += [run for run, count in runs if count]
             rows.append(group.rows)
     whole = _parts(joined([said.material, *partitions], scene.pt(JOIN)))
-    return replace(said, material=whole, partitions=tuple(partitions), rows=np.unique(np.concatenate(rows)))
+    gone = shapely.difference(shapely.union_all([*removed, _removed_layers(scene)]), whole)
+    return replace(
+        said,
+        material=whole,
+        partitions=tuple(partitions),
+        rows=np.unique(np.concatenate(rows)),
+        removed=tuple(polygons_of(gone)),
+    )
 
 
 def _filled_columns(scene: Scene, main: Group) -> list[Polygon]:
@@ -266,7 +313,7 @@ def _beyond(groups: Sequence[Group], main: Group, scene: Scene) -> Iterator[tupl
         if int(shapely.intersects(hull, hatch).sum()) > 5:
             continue  # the rest of a hatch looks like walls
         share = group.material.area / main.material.area
-        if share > _MUCH or (share > _FEW and not is_pure(group, scene, _JOINS)):
+        if share > _MUCH or (share > _FEW and not is_pure(group, scene, _PURE if share > 1.0 else _JOINS)):
             continue
         rest = polygons_of(shapely.difference(group.material, around))
         walls = wall_like(rest, scene)

@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.trace.drawing.linework import Ints
+from takeoff.trace.drawing.linework import Floats, Ints
+from takeoff.trace.drawing.looks import pens_of
 from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of, spans
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_material import (
@@ -26,6 +27,8 @@ Style = Literal["shown", "layer", "poché", "outline", "heavy line"]
 
 _REACH = 1.6
 _SHORT = 0.15
+_PALE, _HUE = 0.7, 0.12
+"""Of 0 to 1: how much red and green a pale yellow has at the least, and by how much its parts differ (judgement)."""
 _TITLE_PT = 2.0
 """Points that the frame of a title block is drawn wide at the most (common practice, no source)."""
 
@@ -35,7 +38,8 @@ class Group:
     """A way of drawing that may be the walls.
 
     ``ground`` is what its material covers once gaps are closed and what it surrounds is filled; ``hatch`` are the rows
-    of hatches that are drawn in the same way. ``darkness`` is that of its fill, 1 being black.
+    of hatches that are drawn in the same way. ``darkness`` is that of its fill, 1 being black; ``is_removed`` says that
+    the fill is the colour of what is to be pulled down.
     """
 
     style: Style
@@ -45,6 +49,7 @@ class Group:
     pen: float
     hatch: Ints
     darkness: float = 0.0
+    is_removed: bool = False
 
     @property
     def enclosed(self) -> float:
@@ -65,8 +70,18 @@ def filled_groups(scene: Scene) -> list[Group]:
         material = without_white(scene, fill_material(scene, paths), paths)
         if not material.is_empty:
             group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
-            groups.append(replace(group, darkness=1.0 - float(work.fill[members[0]].mean())))
+            colour = work.fill[members[0]]
+            groups.append(replace(group, darkness=1.0 - float(colour.mean()), is_removed=_is_pale_yellow(colour)))
     return groups
+
+
+def _is_pale_yellow(colour: Floats) -> bool:
+    """Tell whether a fill is what building law has walls filled with that are to be pulled down.
+
+    Yellow goes, red is new, grey or hatched stays (Germany, Austria and Switzerland; common knowledge, no source).
+    """
+    red, green, blue = colour.tolist()
+    return bool(min(red, green) > _PALE and abs(red - green) < _HUE and min(red, green) - blue > _HUE)
 
 
 def outlined_groups(scene: Scene, most: float = math.inf) -> list[Group]:
@@ -75,17 +90,16 @@ def outlined_groups(scene: Scene, most: float = math.inf) -> list[Group]:
     A pen that draws more than ``most`` sheet points of lines is passed over.
     """
     work, pieces = scene.linework, scene.pieces
-    usable = work.stroked & ~work.dashed & scene.is_open
-    allowed = usable[pieces.path] & ~scene.is_hatch & ~scene.is_symbol
-    style = np.column_stack([work.layer, np.round(work.width, 2), np.round(work.colour, 2)])
-    kinds, number = np.unique(style, axis=0, return_inverse=True)
+    usable = (work.stroked & ~work.dashed & scene.is_open)[pieces.path]
+    allowed = usable & ~scene.is_hatch & ~scene.is_symbol
+    kinds, number = np.unique(pens_of(work), axis=0, return_inverse=True)
     groups: list[Group] = []
     for kind in range(len(kinds)):
         rows = allowed & (number.ravel()[pieces.path] == kind)
         _, lengths = spans(pieces.segments[rows])
         if not scene.pt(8.0) <= lengths[lengths > scene.pt(_SHORT)].sum() <= most:
             continue
-        material = outline_material(scene, rows, words=scene.words)
+        material = outline_material(scene, rows & ~scene.is_dashed, words=scene.words)
         if not material.is_empty:
             hatch = np.flatnonzero(scene.is_hatch & (number.ravel()[pieces.path] == kind))
             groups.append(_group("outline", material, np.flatnonzero(rows), scene, hatch=hatch))

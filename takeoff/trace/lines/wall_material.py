@@ -47,8 +47,7 @@ _WRITTEN, _FULL = 0.02, 0.2
 def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     """Unite what the chosen paths draw as walls: fills, strips between lines, and failing both heavy lines."""
     is_dark = dark(scene)
-    is_line = is_wall & ~scene.linework.dashed & ~(is_dark & ~scene.linework.stroked)
-    rows = is_line[scene.pieces.path]
+    rows = (is_wall & ~(is_dark & ~scene.linework.stroked))[scene.pieces.path] & ~scene.is_dashed
     filled = fill_material(scene, is_fill & is_dark)
     parts = [filled] if not filled.is_empty else []
     outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
@@ -183,7 +182,7 @@ def heavy_material(scene: Scene, rows: Flags) -> tuple[Geometry, Flags]:
     """Read the widest pens as walls, each as wide as its pen: return their area and the rows that drew it."""
     work, pieces = scene.linework, scene.pieces
     width = work.width[pieces.path]
-    usable = (work.stroked & ~work.dashed)[pieces.path] & rows & ~scene.is_hatch & ~scene.is_symbol
+    usable = work.stroked[pieces.path] & rows & ~scene.is_dashed & ~scene.is_hatch & ~scene.is_symbol
     usable &= (width >= scene.pt(HEAVY)) & (width <= scene.pt(THICK))
     strokes: list[Geometry] = []
     for pen in np.unique(np.round(width[usable], 2)):
