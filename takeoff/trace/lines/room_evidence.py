@@ -138,7 +138,9 @@ class Evidence:
             printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
-            has_removed=bool(shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2),
+            has_removed=bool(
+                shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
+            ),
         )
 
 

@@ -24,9 +24,9 @@ class Scene:
     """What the search for walls looks at: pieces of linework with flags per row, and the boxes of words.
 
     ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_note``
-    dimension lines and what stands on layers for other things, ``is_dashed`` dashes. ``words`` are boxes. ``roles`` says for each path what
-    it is part of, ``is_shown`` whether a drafting style says so rather than layers. ``title`` is
-    the area of the title block. ``names`` are the lines of text that read as names of rooms.
+    dimension lines and what stands on layers for other things, ``is_dashed`` dashes. ``words`` are boxes. ``roles``
+    says for each path what it is part of, ``is_shown`` whether a drafting style says so rather than layers. ``title``
+    is the area of the title block. ``names`` are the lines of text that read as names of rooms.
     """
 
     linework: Linework

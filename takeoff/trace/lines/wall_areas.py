@@ -63,8 +63,9 @@ _MUCH, _FEW = 3.0, 0.3
 (measured: 4 times; partitions beside filled walls up to 2.4); up to the second it may draw much else."""
 _PURE, _JOINS = 0.6, 0.4
 """Shares of what a group draws that lies on its walls: from the first it is taken before groups that draw more of other
-things, and may go on where the main walls end though it covers more than they do; from the second if less (measured: boards, grids and furniture in one pen 0.3 to
-0.5; walls of one pen with furniture and stray lines 0.5; other walls 0.7 and more)."""
+things, and may go on where the main walls end though it covers more than they do; from the second where it covers less
+(measured: boards, grids and furniture in one pen 0.3 to 0.5; walls of one pen with furniture and stray lines 0.5; other
+walls 0.7 and more)."""
 _PARTITION = 0.25
 """Metres that a partition is thick at the most which is drawn otherwise than the walls (common practice, no source)."""
 _HELD = 0.3
