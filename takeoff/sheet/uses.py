@@ -59,8 +59,8 @@ _SEVERAL = re.compile(
 )
 """Titles of plans that are built more than once (common practice, no source)."""
 _BEFORE = re.compile(
-    r"\b(?:DEMO(?:LITION)?|EXISTING|AS[ -]BUILT|ABBRUCH(?:PLAN)?|RÜCKBAU(?:PLAN)?|BESTAND(?:SPLAN)?|DÉMOLITION|EXISTANT|"
-    r"STATO DI FATTO|DEMOLIZION[EI]|DEMOLICIÓN|ESTADO ACTUAL)\b"
+    r"\b(?:DEMO(?:LITION)?|EXISTING|AS[ -]BUILT|ABBRUCH(?:PLAN)?|RÜCKBAU(?:PLAN)?|BESTAND(?:SPLAN)?|DÉMOLITION|"
+    r"EXISTANT|STATO DI FATTO|DEMOLIZION[EI]|DEMOLICIÓN|ESTADO ACTUAL)\b"
 )
 """Titles of plans of what stands before the work (ordinary words of six languages)."""
 

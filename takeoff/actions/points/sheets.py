@@ -167,8 +167,8 @@ def _before_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
             where=Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id),
             what=f"What {named} shows",
             taken="walls to be coated",
-            why=f"Its title is “{sheet.title.strip()}”, as of a plan of what stands before the work: walls on it may be "
-            "pulled down.",
+            why=f"Its title is “{sheet.title.strip()}”, as of a plan of what stands before the work: walls on it may "
+            "be pulled down.",
             settle="Measure on the plan of the new work, or confirm that these walls are there to be coated.",
             question=f"Do the walls of {named} stay?",
             assumes=f"The walls measured on {named} stay and are coated.",
