@@ -111,7 +111,7 @@ class Evidence:
     ) -> Evidence:
         """Gather it for a room's area in sheet points; ``solid`` is the area of the walls, low ones too, in tiles."""
         core = shapely.buffer(shape, -scene.pt(0.05))
-        is_loose = ~scene.is_hatch & ~scene.is_symbol & ~scene.is_dashed
+        is_loose = ~(scene.is_hatch | scene.is_symbol | scene.is_leaf | scene.is_dashed)
         rows = walls.rows[is_loose[walls.rows]]
         x0, y0, x1, y1 = shape.bounds
         ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T

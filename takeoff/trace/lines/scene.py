@@ -15,7 +15,7 @@ from takeoff.trace.drawing.linework import Flags, Linework, Pieces
 from takeoff.trace.drawing.looks import Roles, roles_of
 from takeoff.trace.lines.hatches import hatch_rows
 from takeoff.trace.lines.not_building import axis_rows, dash_rows, note_rows, title_strips
-from takeoff.trace.lines.swings import Swing
+from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.texts.room_names import names_of
 
 
@@ -23,16 +23,18 @@ from takeoff.trace.texts.room_names import names_of
 class Scene:
     """What the search for walls looks at: pieces of linework with flags per row, and the boxes of words.
 
-    ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_note``
-    dimension lines and what stands on layers for other things, ``is_dashed`` dashes. ``words`` are boxes. ``roles``
-    says for each path what it is part of, ``is_shown`` whether a drafting style says so rather than layers. ``title``
-    is the area of the title block. ``names`` are the lines of text that read as names of rooms.
+    ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_leaf``
+    the leaves of doors, ``is_note`` dimension lines and what stands on layers for other things, ``is_dashed`` dashes.
+    ``words`` are boxes. ``roles`` says for each path what it is part of, ``is_shown`` whether a drafting style says so
+    rather than layers. ``title`` is the area of the title block. ``names`` are the lines of text that read as names of
+    rooms.
     """
 
     linework: Linework
     pieces: Pieces
     is_hatch: Flags
     is_symbol: Flags
+    is_leaf: Flags
     is_note: Flags
     is_dashed: Flags
     words: tuple[Polygon, ...]
@@ -65,6 +67,7 @@ class Scene:
             pieces=pieces,
             is_hatch=hatch_rows(pieces, linework, is_note, m_per_pt),
             is_symbol=is_symbol,
+            is_leaf=leaf_rows(swings, pieces.segments),
             is_note=is_note,
             is_dashed=dash_rows(pieces, linework, m_per_pt),
             words=words,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,13 +11,15 @@ import shapely
 
 from takeoff.geometry.arcs import arc_centre, segment_length
 from takeoff.model.plan import Point
-from takeoff.trace.drawing.linework import Floats, Linework
+from takeoff.trace.drawing.linework import Flags, Floats, Linework
 
 LEAF = (0.45, 1.7)
 """Metres; least and greatest width of a door leaf (common practice, no source)."""
 WIDEST = 2.5
 """Metres; the widest leaf whose arc is believed where the leaf is drawn at it: doors of halls and plants (common
 practice, no source)."""
+_BESIDE = 0.1
+"""Part of a leaf's width that its lines lie beside the line from hinge to free edge: a leaf has a thickness."""
 SWEEP = (math.radians(25), math.radians(100))
 
 
@@ -71,6 +74,24 @@ def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
             )
         )
     return tuple(found)
+
+
+def leaf_rows(swings: Sequence[Swing], segments: Floats) -> Flags:
+    """Mark the segments that are the open leaf of a door: along the line from its hinge to its free edge."""
+    flags = np.zeros(len(segments), bool)
+    hung = [swing for swing in swings if swing.has_leaf and swing.knows_ends]
+    if not hung:
+        return flags
+    tree = shapely.STRtree(shapely.points((segments[:, :2] + segments[:, 2:]) / 2.0))
+    leaves = shapely.linestrings([[swing.hinge_pt, swing.open_pt] for swing in hung])
+    for leaf, row in tree.query(leaves, "dwithin", [_BESIDE * swing.radius_pt for swing in hung]).T:
+        swing = hung[leaf]
+        along = (np.array(swing.open_pt) - swing.hinge_pt) / swing.radius_pt
+        ends = segments[row].reshape(2, 2) - swing.hinge_pt
+        at, off = ends @ along, np.abs(ends @ (-along[1], along[0]))
+        reach = _BESIDE * swing.radius_pt
+        flags[row] |= bool(off.max() < reach and at.min() > -0.5 * reach and at.max() < swing.radius_pt + reach)
+    return flags
 
 
 def _leaves(lines: Floats, low: float, high: float) -> Floats:

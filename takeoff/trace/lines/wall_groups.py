@@ -136,8 +136,9 @@ def ground_of(material: Geometry, scene: Scene) -> Geometry:
 
 
 def lines_of(group: Group, scene: Scene) -> Lines:
-    """Return the lines that a group draws, those of hatches, notes and symbols left out."""
-    rows = group.rows[~scene.is_hatch[group.rows] & ~scene.is_note[group.rows] & ~scene.is_symbol[group.rows]]
+    """Return the lines that a group draws, those of hatches, notes, symbols and door leaves left out."""
+    is_left_out = scene.is_hatch | scene.is_note | scene.is_symbol | scene.is_leaf
+    rows = group.rows[~is_left_out[group.rows]]
     lines: Lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
     return lines
 
