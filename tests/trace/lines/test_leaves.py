@@ -209,3 +209,14 @@ def test_a_line_through_the_wall_as_long_as_a_room_is_no_pocket_door() -> None:
 
     plan = traced(axis, 0.9, fill=0.3, layered=False)
     assert [o.form for room in plan.rooms for o in room.openings] == ["cased", "cased"]
+
+
+def test_an_open_leaf_in_the_pen_of_the_walls_speaks_against_no_room() -> None:
+    """In a pen without a layer or a fill walls are known by lines in pairs, and a leaf is a line in no pair."""
+
+    def swung(ink: Ink, a: float, b: float) -> None:
+        ink.line((MIDDLE + 0.1, a), (MIDDLE + 0.1 + b - a, a), "A-DOOR", WALL)
+        ink.arc((MIDDLE + 0.1, a), b - a, 0.0, math.pi / 2, "A-DOOR", THIN)
+
+    rooms = traced(swung, 1.2, fill=None, layered=False).rooms
+    assert {room.name for room in rooms if room.outline_sure} == {"OFFICE", "STORE"}
