@@ -23,7 +23,7 @@ from takeoff.sheet.calibrate import (
     fit_calibration,
 )
 from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
-from takeoff.sheet.ocr import read_scanned_lines, scan_dpi
+from takeoff.sheet.ocr import can_recognise, read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_some_linework
@@ -36,6 +36,7 @@ from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 MadeScale = tuple[ScaleRegion | None, Calibration]
 """A scale that was read, and the part of the sheet that it is of; ``None`` for the sheet as a whole."""
+RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
@@ -144,6 +145,7 @@ def set_scale_note(
 def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
     """Set the scale from what the sheet carries: measurements embedded in the PDF, else its dimensions and its note.
 
+    Where the letters of a drawing are lines they are recognised, if the OCR library is installed (`set_scale_scanned`).
     Where the embedded measurements differ from part to part, the largest part gives the sheet's scale and the others
     become scale regions. A note that the dimensions and scale bars bear out is taken; where they contradict it and
     confirm each other, they are taken.
@@ -158,7 +160,10 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple
     CalibrationError
         When the sheet carries none of them, or notes that differ and nothing that tells which is right.
     """
-    made = _read_whole(store.source(sheet.source), sheet, tuple(store.job.regions))
+    data = store.source(sheet.source)
+    if sheet.kind == "vector" and can_recognise() and not (read_lines(data, sheet) or embedded_scale(data, sheet)):
+        return set_scale_scanned(store, sheet, who=who, at=at)
+    made = _read_whole(data, sheet, tuple(store.job.regions))
     return put_scales(store, made, who=who, at=at)
 
 
@@ -202,6 +207,8 @@ def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tu
         When nothing was read that a second reading confirms.
     """
     reading = _read_scanned(store.source(sheet.source), sheet)
+    if sheet.kind == "vector" and reading.m_per_pt is not None:
+        reading = replace(reading, doubts=(*reading.doubts, RECOGNISED))
     votes = reading.agreeing
     if len(votes) > 1 and reading.m_per_pt is not None:
         calibration = with_reading(_fitted(sheet, votes), reading, reading.doubts)

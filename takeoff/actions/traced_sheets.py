@@ -13,6 +13,7 @@ from takeoff.errors import CalibrationError, InputError
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
+from takeoff.sheet.ocr import can_recognise, read_scanned_lines
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
@@ -26,6 +27,7 @@ from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_o
 from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
+RECOGNISED = "its letters are drawn as lines, and names, areas and heights were recognised: look through them"
 SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
 
@@ -35,8 +37,9 @@ class SheetTrace:
     """A sheet read for tracing: each of its scales with the plan as read at it, the scale regions first.
 
     Reading takes seconds, asking it a room takes milliseconds: read once, and again when sheet or scale change.
-    ``notes`` say what the opening schedules of the job left open; ``ceilings`` are the ceiling heights that it prints.
-    ``lines`` are its text. ``style`` is the drafting style that it was read by, where the job has one that fits it.
+    ``notes`` say what the opening schedules of the job left open, and that its letters were recognised; ``ceilings``
+    are the ceiling heights that it prints, ``lines`` its text. ``style`` is the drafting style that it was read by,
+    where the job has one that fits it.
     """
 
     sheet: Sheet
@@ -135,7 +138,9 @@ def read_drawn_sheet(
     parts = tuple(
         (regions[c.region] if c.region is not None else None, c, with_sizes(read(c), sheet.id, c)) for c in ordered
     )
-    return SheetTrace(sheet=sheet, parts=parts, ceilings=read_ceiling_notes(lines), lines=tuple(lines), style=style)
+    notes = (RECOGNISED,) if lines and sheet.kind == "vector" and not read_lines(data, sheet) else ()
+    ceilings = read_ceiling_notes(lines)
+    return SheetTrace(sheet=sheet, parts=parts, notes=notes, ceilings=ceilings, lines=tuple(lines), style=style)
 
 
 def with_schedules(trace: SheetTrace, schedules: Sequence[OpeningSchedule]) -> SheetTrace:
@@ -144,7 +149,7 @@ def with_schedules(trace: SheetTrace, schedules: Sequence[OpeningSchedule]) -> S
         return trace
     marked = [mark_openings(plan, schedules, trace.lines, scale) for _, scale, plan in trace.parts]
     parts = tuple((region, scale, m.plan) for (region, scale, _), m in zip(trace.parts, marked, strict=True))
-    return replace(trace, parts=parts, notes=_schedule_notes(schedules, marked))
+    return replace(trace, parts=parts, notes=(*trace.notes, *_schedule_notes(schedules, marked)))
 
 
 def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tuple[OpeningSchedule, ...]:
@@ -222,6 +227,8 @@ def _reader(
     lines = [] if sheet.kind == "image" else read_lines(data, sheet)
     if sheet.kind == "vector":
         linework, style = _drawn(data, sheet, styles)
+        if not lines and can_recognise():
+            lines = read_scanned_lines(data, sheet)
         return lambda scale: read_vector_plan(data, linework, lines, sheet, scale, style), lines, style
     pixels = render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI))
     return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines, None

@@ -1,11 +1,13 @@
-"""Text of scanned sheets, through an OCR library that is an optional extra; its model ships in its package.
+"""Text of scanned sheets, and of drawings whose letters are lines, through an OCR library that is an optional extra.
 
-What is read this way is a proposal: letters are lost, most often the foot mark (12-6" for 12'-6"). It counts where a
-second reading confirms it.
+Its model ships in its package. On a drawing letters stand apart, so lines of them are found here and only read there,
+which takes a tenth of the time. What is read this way is a proposal: letters are lost, most often the foot mark (12-6"
+for 12'-6"). It counts where a second reading confirms it.
 """
 
 from __future__ import annotations
 
+import importlib.util
 import math
 import re
 from collections.abc import Iterator, Sequence
@@ -34,6 +36,13 @@ _LETTER = (9, 90)
 """Pixels of the longer side of a letter, or of a word whose letters touch: 3 to 32 points at `SCAN_DPI`."""
 _FEWEST = 3
 """Pieces as large as letters under which a part of a sheet is not read: lengths and notes have more."""
+_APART, _UNLIKE = 0.9, 2.2
+"""Distance of two letters of one line at the most, over the height of the larger, and the factor between them."""
+_PLAIN = 0.85
+"""Least confidence with which a line of drawn letters is kept: what is no text is read too, less surely (measured on
+five drawings: 9 of 10 words read at 0.95 or more)."""
+MOST_DRAWN = 250
+"""Lines of drawn letters that are read of one part at the most: 0.05 s each."""
 
 
 class Reader:
@@ -51,7 +60,7 @@ class Reader:
 
     def read(self, pixels: NDArray[np.uint8]) -> list[tuple[str, list[Point]]]:
         """Read every line in a picture: its text and the four corners of its box in pixels, along the line first."""
-        found = self._engine(pixels)
+        found = self._engine(pixels, use_det=True, use_cls=True, use_rec=True)
         if found.boxes is None or found.txts is None:
             return []
         return [
@@ -59,6 +68,29 @@ class Reader:
             for text, box in zip(found.txts, found.boxes, strict=True)
             if text.strip()
         ]
+
+    def read_drawn(self, pixels: NDArray[np.uint8]) -> list[tuple[str, list[Point]]]:
+        """Read the lines of letters that stand apart, as `read`; those that run up or down the picture too."""
+        import numpy as np
+
+        lines: list[tuple[str, list[Point]]] = []
+        found = _drawn_lines(pixels)
+        for x0, y0, x1, y1, is_upright in found[:: max(1, math.ceil(len(found) / MOST_DRAWN))]:
+            corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+            crop = pixels[int(y0) : int(y1), int(x0) : int(x1)]
+            turns = (-1, 1) if is_upright else (0,)  # most read up the sheet
+            for turn in turns:
+                read = self._engine(np.rot90(crop, turn).copy(), use_det=False, use_cls=False, use_rec=True)
+                if read.txts and read.txts[0].strip() and read.scores[0] >= _PLAIN:
+                    first = {0: 0, -1: 3, 1: 1}[turn]
+                    lines.append((read.txts[0], corners[first:] + corners[:first]))
+                    break
+        return lines
+
+
+def can_recognise() -> bool:
+    """Tell whether the OCR library is installed."""
+    return importlib.util.find_spec("rapidocr") is not None
 
 
 def scan_dpi(sheet: Sheet) -> float:
@@ -109,8 +141,9 @@ def lines_of_pixels(
     width, height = displayed_size(sheet)
     scale = (width / whole[0], height / whole[1])
     lines: list[tuple[Box, TextLine]] = []
+    read = engine.read_drawn if sheet.kind == "vector" else engine.read
     for x, y, part in _parts(pixels):
-        for text, corners in engine.read(part):
+        for text, corners in read(part):
             placed = [((px + x + left) * scale[0], (py + y + top) * scale[1]) for px, py in corners]
             if _is_cut(corners, part, pixels, x, y):
                 continue
@@ -132,15 +165,72 @@ def _parts(pixels: NDArray[np.uint8]) -> Iterator[tuple[int, int, NDArray[np.uin
 
 def _has_letters(part: NDArray[np.uint8]) -> bool:
     """Tell whether pieces of ink stand in a part that are as large as letters: looking takes a hundredth of reading."""
-    import cv2
     import numpy as np
+
+    boxes, area = _pieces(part)
+    sides = np.sort(boxes[:, 2:], axis=1)
+    return int(((sides[:, 0] >= 0.2 * sides[:, 1]) & (area < 0.7 * sides.prod(1))).sum()) >= _FEWEST
+
+
+def _pieces(part: NDArray[np.uint8]) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Return the pieces of ink as large as letters: left, top, width and height of each, and how much of it is ink."""
+    import cv2
 
     grey = part if part.ndim == 2 else part.min(axis=2)
     _, ink = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY_INV | cv2.THRESH_OTSU)
     _, _, stats, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
-    sides = np.sort(stats[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]], axis=1)
-    is_letter = (sides[:, 1] >= _LETTER[0]) & (sides[:, 1] <= _LETTER[1]) & (sides[:, 0] >= 0.2 * sides[:, 1])
-    return int((is_letter & (stats[1:, cv2.CC_STAT_AREA] < 0.7 * sides.prod(1))).sum()) >= _FEWEST
+    longer = stats[:, 2:4].max(axis=1)
+    kept = stats[1:][((longer >= _LETTER[0]) & (longer <= _LETTER[1]))[1:]]
+    return kept[:, :4], kept[:, 4]
+
+
+def _drawn_lines(part: NDArray[np.uint8]) -> list[tuple[float, float, float, float, bool]]:
+    """Return the boxes of what stands in lines as letters do, with some room, and whether each runs up the picture.
+
+    A piece that stands in a line along the picture and in one up it belongs to that with more pieces.
+    """
+    import numpy as np
+    import shapely
+
+    boxes, area = _pieces(part)
+    filled = area > 0.75 * boxes[:, 2:].prod(1)
+    boxes = boxes[~filled | (boxes[:, 2:].min(1) < 0.3 * boxes[:, 2:].max(1))].astype(np.float64)
+    low, high, size = boxes[:, :2], boxes[:, :2] + boxes[:, 2:], boxes[:, 2:].max(1)
+    groups = []
+    for way in (0, 1):
+        reach = high.copy()
+        reach[:, way] += _APART * size
+        one, other = shapely.STRtree(shapely.box(*low.T, *high.T)).query(shapely.box(*low.T, *reach.T))
+        level = np.minimum(high[one, 1 - way], high[other, 1 - way]) - np.maximum(
+            low[one, 1 - way], low[other, 1 - way]
+        )
+        is_next = (one != other) & (level > 0.4 * np.minimum(size[one], size[other]))
+        is_next &= np.maximum(size[one], size[other]) < _UNLIKE * np.minimum(size[one], size[other])
+        groups.append(_joined(len(boxes), one[is_next], other[is_next]))
+    counts = [np.bincount(group, minlength=len(boxes))[group] for group in groups]
+    lines = []
+    for way, (group, is_own) in enumerate(zip(groups, (counts[0] >= counts[1], counts[0] < counts[1]), strict=True)):
+        for label in np.unique(group[is_own]):
+            of = is_own & (group == label)
+            (x0, y0), (x1, y1), room = low[of].min(0), high[of].max(0), 0.25 * float(size[of].max())
+            if of.sum() > 1:
+                lines.append((max(0, x0 - room), max(0, y0 - room), x1 + room, y1 + room, bool(way)))
+    return lines
+
+
+def _joined(count: int, one: NDArray[np.int64], other: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return for each of so many things the lowest of those that it is joined to, over however many pairs."""
+    import numpy as np
+
+    labels = np.arange(count)
+    while True:
+        least = labels.copy()
+        np.minimum.at(least, one, labels[other])
+        np.minimum.at(least, other, labels[one])
+        least = least[least]
+        if (least == labels).all():
+            return labels
+        labels = least
 
 
 def _starts(length: int) -> Sequence[int]:

@@ -133,3 +133,20 @@ def test_a_picture_of_lines_alone_is_not_read(reader: Reader) -> None:
     sheet = scan_of(432, 432)[1]
     assert list(_parts(page)) == []
     assert lines_of_pixels(reader, page, sheet, 200.0) == []
+
+
+def test_letters_that_are_drawn_as_lines_are_read_on_a_drawing_along_it_and_up_it(reader: Reader) -> None:
+    document = pymupdf.open()
+    page = document.new_page(width=300, height=240)
+    for text, place, turned in (("KITCHEN 12.5", (60, 60), 0), ("4250", (60, 120), 0), ("3600", (220, 200), 90)):
+        page.insert_text(place, text, fontsize=10, rotate=turned)
+    page.draw_line((20, 150), (280, 150))
+    outlined = pymupdf.open("pdf", pymupdf.open("svg", page.get_svg_image(text_as_path=True).encode()).convert_to_pdf())
+    data = outlined.tobytes()
+    (sheet,) = read_sheets(data, "drawn.pdf")[0]
+    assert sheet.kind == "vector"
+    found = {line.text: line for line in read_scanned_lines(data, sheet, reader=reader)}
+    assert {"KITCHEN 12.5", "4250", "3600"} <= set(found)
+    box = found["3600"].box_pt
+    assert box[3] - box[1] > 2 * (box[2] - box[0])
+    assert found["4250"].box_pt[0] == pytest.approx(60, abs=3)
