@@ -265,7 +265,8 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
         found = "a picture carries no scale that can be read"
     elif reading.signs.letters_m is None:
         found = "no text on it can be read: its letters are drawn as lines, or it is a scan"
-        remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
+        if sheet.kind != "vector" or not can_recognise():
+            remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
     raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=f"sheet {sheet.id}")
 
 
