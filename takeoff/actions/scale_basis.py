@@ -19,7 +19,8 @@ COARSE = 0.005
 """A scale that was read and is less certain than this is open: a hundredth of every length, at k = 2 (our choice)."""
 NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
-_ALIKE = "on sheet "
+HEARSAY = "the unit is the one in the drawing's header, and little that is drawn confirms it: check it with a dimension"
+_ALIKE, _WARNS = "on sheet ", "the sheet says "
 _BORNE = "printed alike, confirms the notes of its file"
 SAME_PAGE_PT = 1.0
 """Points by which the pages of one plot differ at the most."""
@@ -32,7 +33,11 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
         doubts = (*doubts, told)
     how: How = "measured" if calibration.source == "dimensions" or reading.is_borne_out else "note"
     if calibration.source == "embedded":
-        how = "assumed" if any(vote.reader == "embedded" and vote.is_bare for vote in reading.votes) else "stated"
+        is_hearsay = any(vote.reader == "embedded" and vote.is_bare for vote in reading.votes)
+        is_measured = reading.is_borne_out and reading.main is not None and reading.main.is_sure
+        how = "stated" if not is_hearsay else "measured" if is_measured else "assumed"
+        if how == "assumed" and not doubts:
+            doubts = (HEARSAY,)
     lengths = ", ".join(f"“{vote.text}”" for vote in reading.agreeing[:3])
     more = len(reading.agreeing) - 3
     text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths else calibration.stated
@@ -105,7 +110,7 @@ def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dic
             )
         elif is_same(scale, note):
             borne = other
-    if borne is not None and not against and own == [NOTHING]:
+    if borne is not None and not against and [said for said in own if not said.startswith(_WARNS)] == [NOTHING]:
         return _based(calibration, basis.how, f"{calibration.stated}; sheet {borne.id}, {_BORNE}", (), ())
     made = _based(calibration, basis.how, calibration.stated or basis.text, (*own, *against[:1]), others)
     mine = basis_of(made, "mx")

@@ -255,8 +255,8 @@ def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[
 def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
     """Make a calibration of what was read on a sheet without an embedded measurement."""
     if reading.reader == "note":
-        note = calibration_from_note(sheet.id, reading.stated)
-        return with_reading(note, reading, _own_words(reading))
+        note = calibration_from_ratio(sheet.id, ratio_of(reading.m_per_pt or 0.0))
+        return with_reading(replace(note, source="note", stated=reading.stated), reading, _own_words(reading))
     if reading.m_per_pt is not None:
         return with_reading(_fitted(sheet, reading.agreeing), reading, reading.doubts)
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."
@@ -297,7 +297,8 @@ def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:
 
 def _own_words(reading: ScaleReading) -> tuple[str, ...]:
     """Return the doubts of a reading; that nothing bears its note out is said as it is of a note that was typed in."""
-    return tuple(NOTHING if doubt.startswith("nothing confirms the note") else doubt for doubt in reading.doubts)
+    head = f"nothing confirms the note “{reading.stated}”, and a print may have been reduced: check it with a dimension"
+    return tuple(doubt.replace(head, NOTHING) for doubt in reading.doubts)
 
 
 def _same_scale(one: EmbeddedScale, other: EmbeddedScale) -> bool:

@@ -114,17 +114,11 @@ class Painter:
         """Take the settings."""
         self._sagitta = config.max_flattening_distance
 
-    def set_current_entity_handle(self, handle: str) -> None:
-        """Pass over whose shapes follow."""
+    def _pass_over(self, *_: Any) -> None:
+        """Pass over where objects begin and end, the ground, points, and pictures, which are files of their own."""
 
-    def set_background(self, color: str) -> None:
-        """Pass over the ground, which is white paper."""
-
-    def enter_entity(self, entity: Any, properties: Any) -> None:
-        """Pass over where an object begins."""
-
-    def exit_entity(self, entity: Any) -> None:
-        """Pass over where an object ends."""
+    set_current_entity_handle = set_background = enter_entity = exit_entity = _pass_over
+    draw_point = draw_image = finalize = _pass_over
 
     def push_clipping_shape(self, shape: Any, transform: Any) -> None:
         """Cut off what comes next at a shape."""
@@ -151,9 +145,6 @@ class Painter:
         if len(self.marks) > before:
             (x0, y0), (x1, y1) = edge.min(axis=0).tolist(), edge.max(axis=0).tolist()
             self.views.append(View(low=(x0, y0), high=(x1, y1), scale=scale))
-
-    def draw_point(self, pos: Any, properties: Any) -> None:
-        """Pass over points: they have no size."""
 
     def draw_line(self, start: Any, end: Any, properties: Any) -> None:
         """Draw a straight line."""
@@ -227,12 +218,6 @@ class Painter:
                 matrix=(x.x - o.x, x.y - o.y, y.x - o.x, y.y - o.y, o.x, o.y),
             )
         )
-
-    def draw_image(self, image_data: Any, properties: Any) -> None:
-        """Pass over pictures: they are files beside the drawing."""
-
-    def finalize(self) -> None:
-        """Pass over the end of the drawing."""
 
     def _add(self, mark: Mark) -> None:
         """Keep a mark that has a place."""

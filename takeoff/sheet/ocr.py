@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import InputError
+from takeoff.geometry.pairs import linked_groups
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.render import full_pixels, pixel_box, render_array
@@ -206,7 +207,7 @@ def _drawn_lines(part: NDArray[np.uint8]) -> list[tuple[float, float, float, flo
         )
         is_next = (one != other) & (level > 0.4 * np.minimum(size[one], size[other]))
         is_next &= np.maximum(size[one], size[other]) < _UNLIKE * np.minimum(size[one], size[other])
-        groups.append(_joined(len(boxes), one[is_next], other[is_next]))
+        groups.append(linked_groups(len(boxes), one[is_next], other[is_next]))
     counts = [np.bincount(group, minlength=len(boxes))[group] for group in groups]
     lines = []
     for way, (group, is_own) in enumerate(zip(groups, (counts[0] >= counts[1], counts[0] < counts[1]), strict=True)):
@@ -216,21 +217,6 @@ def _drawn_lines(part: NDArray[np.uint8]) -> list[tuple[float, float, float, flo
             if of.sum() > 1:
                 lines.append((max(0, x0 - room), max(0, y0 - room), x1 + room, y1 + room, bool(way)))
     return lines
-
-
-def _joined(count: int, one: NDArray[np.int64], other: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return for each of so many things the lowest of those that it is joined to, over however many pairs."""
-    import numpy as np
-
-    labels = np.arange(count)
-    while True:
-        least = labels.copy()
-        np.minimum.at(least, one, labels[other])
-        np.minimum.at(least, other, labels[one])
-        least = least[least]
-        if (least == labels).all():
-            return labels
-        labels = least
 
 
 def _starts(length: int) -> Sequence[int]:

@@ -19,7 +19,7 @@ from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import render_array
-from takeoff.sheet.scales import parse_scale_note
+from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
@@ -27,7 +27,7 @@ from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
-from takeoff.trace.scales.signs import read_signs
+from takeoff.trace.scales.signs import read_signs, scale_on_paper
 
 U_WEAK = 0.01
 """Least uncertainty of a dimension without ticks or arrows."""
@@ -146,18 +146,28 @@ def _area(outline: Sequence[Point]) -> float:
 
 def _note_votes(sheet: Sheet, lines: Sequence[TextLine]) -> list[ScaleVote]:
     """Return the vote of the title block's scale, else of each scale that is written on the sheet."""
-    try:
-        own = parse_scale_note(sheet.scale_note) if sheet.scale_note else None
-    except CalibrationError:
-        own = None
+    own = _note_vote(sheet.scale_note, (0.0, 0.0), sheet) if sheet.scale_note else None
     if own is not None:
-        return [ScaleVote(reader="note", m_per_pt=own, u=U_STATED, text=sheet.scale_note, at_pt=(0.0, 0.0))]
+        return [own]
     votes: list[ScaleVote] = []
-    for note in scale_notes(list(lines)):
-        if not any(is_same(note.m_per_pt, vote.m_per_pt) for vote in votes):
-            at = (note.box_pt[0], note.box_pt[1])
-            votes.append(ScaleVote(reader="note", m_per_pt=note.m_per_pt, u=U_STATED, text=note.text, at_pt=at))
+    notes = {id(line) for line in lines if scale_notes([line]) or scale_on_paper(line.text, sheet)}
+    for line in lines:
+        vote = _note_vote(line.text, line.box_pt[:2], sheet) if id(line) in notes else None
+        if vote is not None and not any(is_same(vote.m_per_pt, other.m_per_pt) for other in votes):
+            votes.append(vote)
     return votes
+
+
+def _note_vote(text: str, at_pt: Point, sheet: Sheet) -> ScaleVote | None:
+    """Return the vote of a written scale; one for another paper than the sheet's is turned into that on this one."""
+    named, factor = scale_on_paper(text, sheet) or (text, 1.0)
+    try:
+        scale = factor * parse_scale_note(named)
+    except CalibrationError:
+        return None
+    if factor != 1.0:
+        text = f"{text}, which on paper of this size is {ratio_text(scale)}"
+    return ScaleVote(reader="note", m_per_pt=scale, u=U_STATED, text=text, at_pt=at_pt)
 
 
 def _dimension_vote(dimension: DimensionString) -> ScaleVote:

@@ -8,6 +8,7 @@ hearsay: it is taken and told, unless the sheet names its own paper. A reading i
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -239,7 +240,10 @@ def _nothing_found(case: _Case) -> list[str]:
     """Say why there is no scale."""
     told: list[str] = []
     if len(case.notes) > 1:
-        told.append(f"several scales are written on it: {', '.join(note.text for note in case.notes)}")
+        told.append(
+            f"several scales are written on it: {', '.join(note.text for note in case.notes)}; outline each part that "
+            "has a scale of its own"
+        )
     elif case.notes and case.signs.is_size_assumed:
         told.append(
             f"the note says “{case.notes[0].text}”, but nobody knows how large this picture was on paper, so a note "
@@ -281,12 +285,14 @@ def _note_doubts(case: _Case, note: ScaleVote) -> list[str]:
         if main.u > WELL_KNOWN:
             return [f"the dimensions confirm the note to ± {2 * main.u:.1%} only: check it with a longer one"]
         return []
-    if case.signs.is_paper_named:
+    if case.signs.is_paper_named and not re.search("HALF|REDUCED|VERKLEIN", case.signs.warning, re.IGNORECASE):
         return []
     told = f"nothing confirms the note “{note.text}”, and a print may have been reduced: check it with a dimension"
     letters = case.signs.letters_m
     if letters is not None and letters < SMALL_LETTERS_M:
         told += f"; its letters are only {1000 * letters:.1f} mm high, as on a reduced print"
+    if case.signs.warning:
+        told += f"; the sheet says “{case.signs.warning}”"
     return [told]
 
 

@@ -42,6 +42,21 @@ _PAPERS_MM = {
 _NAMED_PAPER = re.compile(r"@\s*(A[0-4])\b|\b(A[0-4])\s*[@:]|\bARCH\s+([B-E])\b|\bANSI\s+([B-E])\b", re.IGNORECASE)
 
 
+_ON_PAPER = re.compile(
+    r"(?P<a>1\s*:\s*\d+(?:\.\d+)?)\s*[@(–-]?\s*(?:at|on)?\s*(?P<p>A[0-4])\b|"
+    r"\b(?P<q>A[0-4])\)?\s*[:=@–-]?\s*(?P<b>1\s*:\s*\d+(?:\.\d+)?)",
+    re.IGNORECASE,
+)
+_WARNING = re.compile(
+    r"\bDO NOT SCALE\b|\bHALF[ -]SIZE\b|\bREDUCED (?:PRINT|SIZE|DRAWING|SCALE)\b|\bPREFERENCE TO SCALING\b|"
+    r"\bNICHT MASSST[AÄ]BLICH\b|\bVERKLEINERT\w*|\bNE PAS MESURER\b|\bNO MEDIR\b|\bN[AÃ]O MEDIR\b|\bNON MISURARE\b",
+    re.IGNORECASE,
+)
+"""Words that warn of measuring on a sheet (ordinary words, no source)."""
+SAME_PAPER = 0.01
+"""Share by which a page may differ from the paper that it is."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signs:
     """What a sheet shows besides lengths.
@@ -49,13 +64,14 @@ class Signs:
     ``leaves_pt`` are the widths of door leaves in sheet points; ``letters_m`` is the height on paper of the capitals of
     most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its paper beside its
     scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows how large a picture
-    is on paper.
+    is on paper; ``warning`` are words that warn of measuring on it.
     """
 
     leaves_pt: tuple[float, ...] = ()
     letters_m: float | None = None
     is_paper_named: bool = False
     is_size_assumed: bool = False
+    warning: str = ""
 
     def door(self, m_per_pt: float) -> float | None:
         """Return the width in metres of the middle one of the doors; ``None`` without doors."""
@@ -79,7 +95,25 @@ def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, note
         letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
         is_paper_named=any(_names_its_paper(line.text, sheet) for line in lines)
         or any(_names_its_paper(note, sheet) for note in notes),
+        warning=next((found[0] for line in lines if (found := _WARNING.search(line.text))), ""),
     )
+
+
+def scale_on_paper(text: str, sheet: Sheet) -> tuple[str, float] | None:
+    """Return the scale in a text that names an ISO paper beside it, and how many times larger that paper is.
+
+    Of several, such as 1:50 @ A1, 1:100 @ A3, the one whose paper the sheet is; nothing where none names a paper, or
+    the sheet is no such paper.
+    """
+    sides = sorted(side * 25.4 / 72 for side in (sheet.width_pt, sheet.height_pt))
+    found = []
+    for named in _ON_PAPER.finditer(text):
+        paper = _PAPERS_MM[(named["p"] or named["q"]).upper()]
+        factors = [one / other for one, other in zip(paper, sides, strict=True)]
+        if abs(factors[0] / factors[1] - 1) < 2 * SAME_PAPER:
+            factor = 1.0 if abs(factors[0] - 1) < SAME_PAPER else factors[0]
+            found.append((re.sub(r"\s", "", named["a"] or named["b"]), factor))
+    return min(found, key=lambda one: abs(math.log(one[1])), default=None)
 
 
 def find_leaves(linework: Linework) -> tuple[float, ...]:
@@ -110,10 +144,12 @@ def find_leaves(linework: Linework) -> tuple[float, ...]:
 
 def _names_its_paper(text: str, sheet: Sheet) -> bool:
     """Tell whether a text names the paper beside a scale (1:50 @ A1) and the sheet is of that size."""
+    if (on_paper := scale_on_paper(text, sheet)) is not None:
+        return on_paper[1] == 1.0
     found = _NAMED_PAPER.search(text)
     if found is None or not re.search(r"\d\s*:\s*\d|=", text):
         return False
     iso = found[1] or found[2]
     name = iso.upper() if iso else f"ARCH {found[3].upper()}" if found[3] else f"ANSI {found[4].upper()}"
     size = sorted(side * 25.4 / 72 for side in (sheet.width_pt, sheet.height_pt))
-    return all(abs(side - named) < 0.01 * named for side, named in zip(size, _PAPERS_MM[name], strict=True))
+    return all(abs(side - named) < SAME_PAPER * named for side, named in zip(size, _PAPERS_MM[name], strict=True))

@@ -236,14 +236,50 @@ def test_doors_that_would_be_too_narrow_speak_against_a_lone_note() -> None:
     assert reading.doubts == ("the note says 1:48, but the doors would be 0.33 m (13 in) wide",)
 
 
+@pytest.mark.parametrize("note", ["SCALE 1:50 @ A1", "1:50 (A1)", "A1 1:50, A0 1:25"])
+def test_a_note_for_a_larger_paper_is_turned_into_the_scale_on_this_one_and_told(note: str) -> None:
+    """An A3 page is half as wide as the A1 that the note is for (ISO 216), so 1:50 there is 1:100 here."""
+    paper = Paper((1190.55, 841.89))
+    paper.line((60, 100), (420, 100))
+    paper.write(note, (400, 250))
+    reading = read(paper)
+    assert reading.m_per_pt == pytest.approx(100 * POINT, rel=0.005)
+    assert "on paper of this size is 1:100" in reading.doubts[0]
+
+
+def test_of_several_scales_the_one_for_the_paper_that_it_stands_on_is_taken() -> None:
+    paper = Paper((1190.55, 841.89))
+    paper.line((60, 100), (420, 100))
+    paper.write("1:50 @ A1 / 1:100 @ A3", (400, 250))
+    reading = read(paper)
+    assert reading.m_per_pt == pytest.approx(100 * POINT)
+    assert reading.doubts == ()
+
+
+@pytest.mark.parametrize("words", ["DO NOT SCALE", "HALF SIZE"])
+def test_words_that_warn_of_measuring_stand_beside_a_note_that_nothing_confirms(words: str) -> None:
+    paper = Paper()
+    paper.write("SCALE 1:50", (400, 500))
+    paper.write(words, (400, 450))
+    assert f"the sheet says “{words}”" in read(paper).doubts[0]
+
+
+def test_a_note_on_its_own_paper_is_doubted_where_the_sheet_calls_itself_reduced() -> None:
+    paper = Paper((1190.55, 841.89))
+    paper.write("SCALE 1:50 @ A3", (400, 250))
+    paper.write("HALF-SIZE PRINT", (400, 300))
+    assert "HALF-SIZE" in read(paper).doubts[0]
+
+
 def test_a_note_that_names_the_paper_it_stands_on_needs_nothing_else() -> None:
     a3 = (420 * 72 / 25.4, 297 * 72 / 25.4)
-    for size, doubts in ((a3, 0), ((0.7 * a3[0], 0.7 * a3[1]), 1)):
-        paper = Paper(size)
+    for part, doubts in ((1.0, 0), (0.7, 1)):
+        paper = Paper((part * a3[0], part * a3[1]))
         paper.line((60, 100), (420, 100))
         paper.write("SCALE 1:50 @ A3", (400, 250))
         reading = read(paper)
-        assert (ratio(reading), len(reading.doubts)) == (50, doubts)
+        assert ratio(reading) == pytest.approx(50 / part, rel=0.001)
+        assert len(reading.doubts) == doubts
 
 
 def door(paper: Paper, hinge: tuple[float, float], leaf: float) -> None:
