@@ -241,8 +241,13 @@ def _elevation_window(ink: Ink, frame: Frame, o: Opening, at: float) -> None:
     ink.text("A-ANNO-TEXT", (x, y - 8), f"WINDOW {o.mark}", 8, align="centre")
 
 
-def schedule_sheet(page: pymupdf.Page, layers: dict[str, int], more: Sequence[Room] = ()) -> None:
-    """Draw A-601; with rooms of a further level it shows no opening schedule: the set has it on a sheet of its own."""
+def schedule_sheet(
+    page: pymupdf.Page, layers: dict[str, int], more: Sequence[Room] = (), first: Sequence[Room] = ROOMS
+) -> None:
+    """Draw A-601; with rooms of a further level it shows no opening schedule: the set has it on a sheet of its own.
+
+    A room's wall code is of all its walls, or it is four for north, east, south and west with strokes between.
+    """
     ink = Ink(page, layers)
     draw_border(ink, SheetTitle(number="A-601", title="FINISH SCHEDULE", scale="NONE"))
     head = (
@@ -259,12 +264,13 @@ def schedule_sheet(page: pymupdf.Page, layers: dict[str, int], more: Sequence[Ro
         "REMARKS",
     )
     rows = [head]
-    for room in (*ROOMS, *more):
+    for room in (*first, *more):
         floor, base, wall, ceiling = room.codes
+        walls = (wall.split("/") * 4)[:4]
         height = feet_and_inches(room.top)
         if room.corners:
             height = f"{height} TO {feet_and_inches(room.corners[1])}"
-        rows.append((room.number, room.name.upper(), floor, base, wall, wall, wall, wall, ceiling, height, room.remark))
+        rows.append((room.number, room.name.upper(), floor, base, *walls, ceiling, height, room.remark))
     widths = (120, 210, 100, 100, 108, 108, 108, 108, 114, 200, 500)
     y = draw_table(ink, (120.0, 150.0), "ROOM FINISH SCHEDULE", widths, rows, size=14, row_height=38,
                    centred=(0, 2, 3, 4, 5, 6, 7, 8, 9))  # fmt: skip

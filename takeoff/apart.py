@@ -12,9 +12,9 @@ import os
 import signal
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
-from multiprocessing import get_context
+from multiprocessing import get_all_start_methods, get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
@@ -47,10 +47,13 @@ class Apart:
         By how much it comes after other work where both want the processor, in steps of ``nice``.
     idle
         Seconds without work after which the process is ended, until there is work again.
+    loads
+        Modules that are loaded once for all processes that name some, where the system can copy a process that has
+        loaded them: each of these is ready at once and shares their memory. All name the same ones.
     """
 
-    def __init__(self, patience: int = 0, idle: float = IDLE) -> None:
-        self._patience, self._idle = patience, idle
+    def __init__(self, patience: int = 0, idle: float = IDLE, loads: Sequence[str] = ()) -> None:
+        self._patience, self._idle, self._loads = patience, idle, loads
         self._waiting: SimpleQueue[_Work | None] = SimpleQueue()
         self._thread: threading.Thread | None = None
         self._process: BaseProcess | None = None
@@ -132,9 +135,13 @@ class Apart:
                 self._stop("")
 
     def _start(self) -> None:
-        context = get_context("spawn")
+        is_copied = bool(self._loads) and "forkserver" in get_all_start_methods()
+        context = get_context("forkserver" if is_copied else "spawn")
+        if is_copied:
+            context.set_forkserver_preload(list(self._loads))
         self._own_end, other = context.Pipe()
-        self._process = context.Process(target=_work, args=(other, os.getpid(), self._patience), daemon=True)
+        parent = None if is_copied else os.getpid()
+        self._process = context.Process(target=_work, args=(other, parent, self._patience), daemon=True)
         self._process.start()
         other.close()
 
@@ -195,10 +202,10 @@ def go_apart(wait: Callable[[Callable[..., Any], tuple[Any, ...]], Any] | None) 
     _WAIT[:] = [wait] if wait is not None else []
 
 
-def _work(line: Connection, parent: int, patience: int) -> None:
-    """Do what is asked until the parent hangs up (the process)."""
+def _work(line: Connection, parent: int | None, patience: int) -> None:
+    """Do what is asked until the parent hangs up (the process); without one it is copied from one that ends with it."""
     _TO_PARENT.append(line)
-    bind(parent)
+    bind(os.getppid() if parent is None else parent)
     with contextlib.suppress(ValueError):
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends this process where a person presses Ctrl+C
     if patience and hasattr(os, "nice"):

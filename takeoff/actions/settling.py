@@ -116,7 +116,7 @@ def _given(of: str, taken: float | str) -> Basis:
 
 def _run_with(job: Job, run: Run, where: Where, field: str, text: str) -> Run:
     if where.opening is None:
-        return replace(run, system=_known_system(job, text))
+        return replace(run, system=_known_system(job, text), basis=tuple(b for b in run.basis if b.of != field))
     opening = run.openings[where.opening]
     size = parse_length(text, system=job.settings.units)
     bases = (*(b for b in opening.basis if b.of != field), _given(field, size))

@@ -158,7 +158,10 @@ def is_traced(job: Job, sheet_id: int, room: TracedRoom) -> bool:
 
 
 def _apart(job: Job, sheet: int, rooms: Sequence[TracedRoom]) -> tuple[list[TracedRoom], list[TracedRoom]]:
-    """Part rooms that are not traced yet from those that closed runs coated inside hold already, by whatever hand."""
+    """Part rooms that are not traced yet from those that closed runs coated inside hold already, by whatever hand.
+
+    So do the parts of a traced outline that was split since.
+    """
     held = [
         shapely.Polygon(line).buffer(0)
         for run in job.runs.values()
@@ -166,11 +169,19 @@ def _apart(job: Job, sheet: int, rooms: Sequence[TracedRoom]) -> tuple[list[Trac
         for line in [run.path_pt.flattened(SAG_PT)]
         if run.face in ("both", "left" if signed_area_pt(line) > 0 else "right")
     ]
+    parts = [
+        shapely.LineString(run.path_pt.flattened(SAG_PT))
+        for run in job.runs.values()
+        if not run.closed and run.sheet == sheet and any(basis.of == "outline" for basis in run.basis)
+    ]
     fresh: list[TracedRoom] = []
     known: list[TracedRoom] = []
     for room in rooms:
         shape = shape_of(room)
         is_held = any(shape.intersection(h).area > SAME * max(shape.area, h.area) for h in held)
+        if parts and not is_held:
+            line = shape.boundary.buffer(2 * SAG_PT)
+            is_held = any(line.contains(part) for part in parts)
         (known if is_held else fresh).append(room)
     return fresh, known
 

@@ -26,6 +26,10 @@ EARLY = 2
 """Processes that are started before it is known how many sheets there are: each takes about a second to be ready."""
 
 
+_LOADS = (__name__, "pymupdf", "numpy.ma", "numpy.random")
+"""What reading a sheet loads."""
+
+
 def _be_ready() -> None:
     """Load in a lane's process what reading a sheet takes."""
     pdf_engine()
@@ -44,7 +48,7 @@ class Lanes:
 
     def __init__(self, processes: int, *, is_early: bool = False) -> None:
         self._count = processes
-        self._early = [Apart() for _ in range(min(processes, EARLY))] if is_early else []
+        self._early = [Apart(loads=_LOADS) for _ in range(min(processes, EARLY))] if is_early else []
         for lane in self._early:
             lane.submit(_be_ready)
 
@@ -53,7 +57,7 @@ class Lanes:
         waiting = list(tasks)
         waiting.reverse()
         more = min(self._count, len(waiting)) - len(self._early)
-        lanes, self._early = [*self._early, *(Apart() for _ in range(more))], []
+        lanes, self._early = [*self._early, *(Apart(loads=_LOADS) for _ in range(more))], []
         free = [(lane, "") for lane in reversed(lanes)]
         reading: dict[Future[SheetRead], tuple[Apart, SheetTask]] = {}
         try:

@@ -81,7 +81,7 @@ def make_draft(
 
 
 def sheet_tasks(job: Job) -> list[SheetTask]:
-    """Return the sheets of a job to be read, those that rooms are looked for on first: they take longest."""
+    """Return the sheets of a job to be read, what takes longest first: rooms are looked for, and much is drawn."""
     tasks = [
         SheetTask(
             sheet=sheet,
@@ -91,7 +91,7 @@ def sheet_tasks(job: Job) -> list[SheetTask]:
         )
         for sheet in job.sheets.values()
     ]
-    return sorted(tasks, key=lambda task: use_of(task.sheet)[0] not in TRACED)
+    return sorted(tasks, key=lambda task: (use_of(task.sheet)[0] not in TRACED, -(task.sheet.paths or 0)))
 
 
 def summed_up(

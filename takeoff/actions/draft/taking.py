@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import cached_property
 from typing import Literal
 
 from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
+from takeoff.actions.draft.sides import walls_by_side
 from takeoff.actions.draft.views import seen_in_views, views_of_rooms
 from takeoff.actions.given import Given
 from takeoff.actions.scales import put_scales
@@ -16,16 +17,17 @@ from takeoff.actions.schedules import lay_schedule
 from takeoff.actions.traced_sheets import SheetTrace, with_schedules
 from takeoff.actions.tracing import trace_sheet
 from takeoff.errors import TakeoffError
-from takeoff.job.edits import PutRoom
+from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
+from takeoff.measure.totals import room_label
 from takeoff.model.open_points import Basis, basis_of, put_basis
 from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.uses import is_named_floor_plan
 from takeoff.trace.schedules.elevation_views import ElevationView
-from takeoff.trace.schedules.finish_matching import CodeMeaning, ScheduleMatch
+from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
 
 FIELDS = ("height", "system", "cove")
 """What a draft gives a room."""
@@ -106,6 +108,7 @@ class Taking:
         known = {code.code for code in self.codes}
         self.codes += tuple(code for code in match.codes if code.code not in known)
         count = 0
+        by_side = {f.room.id for f in match.rooms if self._walls(f, match, found.sheet)}
         for finished in match.rooms:
             if finished.row.height is None and re.search(r"\d", finished.row.height_text):
                 self._unclear.setdefault(finished.room.id, finished.row.height_text)
@@ -115,8 +118,20 @@ class Taking:
             if after != before:
                 self._store.do(PutRoom(room=after), who=self._who, at=self._at)
                 count += 1
-        self._keep(found.sheet, "finish", _left_open(match))
+        self._keep(found.sheet, "finish", _left_open(match, by_side))
         return f"finish schedule, {len(match.rooms)} rooms matched, {count} set"
+
+    def _walls(self, finished: FinishedRoom, match: ScheduleMatch, sheet: int) -> bool:
+        """Give the walls of a room that a schedule finishes differently each its own; tell whether they have it."""
+        room, row = self._store.job.rooms[finished.room.id], finished.row
+        if row.wall or not row.walls or self._by_schedule.setdefault((room.id, "walls"), row) != row:
+            return False
+        runs = walls_by_side(self._store.job, room.id, row, {code.code: code for code in match.codes}, sheet)
+        if runs:
+            title = f"Finish the walls of {room_label(room)} by their sides"
+            edit = Batch(title=title, edits=tuple(PutRun(run=run) for run in runs))
+            self._store.do(edit, who=self._who, at=self._at)
+        return runs is not None
 
     def _keep(self, sheet: int, about: Literal["draft", "finish"], wanted: tuple[Finding, ...]) -> None:
         """Keep what was found about a sheet, where it is another than before."""
@@ -180,8 +195,10 @@ class Taking:
         return ""
 
 
-def _left_open(match: ScheduleMatch) -> tuple[Finding, ...]:
+def _left_open(match: ScheduleMatch, by_side: Collection[str]) -> tuple[Finding, ...]:
     """What a finish schedule says that is in no value: rooms to be coated that no plan shows, and what its rows leave.
+
+    What it leaves of rooms in ``by_side``, whose walls have each its own finish, is open of these walls.
 
     Rooms and codes of no system, such as those that are painted, are left out unless walls were measured for them.
     """
@@ -193,8 +210,11 @@ def _left_open(match: ScheduleMatch) -> tuple[Finding, ...]:
             label = " ".join(t for t in (row.number, row.name) if t)
             text = f"its finish schedule has {label} with {' and '.join(meant)}, and no one room that was traced is it"
             found.append(Finding(about="finish", text=text, name=row.number))
-    used = {wall.upper() for room in match.rooms for wall in room.row.walls}
+    used = {wall.upper() for room in match.rooms if room.room.id not in by_side for wall in room.row.walls}
+    told = {walls_differ(room.row) for room in match.rooms if room.room.id in by_side}
     for text in match.doubts:
+        if text in told:
+            continue
         kind, name = text.split()[:2]
         is_height = kind == "room" and text in match.schedule.doubts  # then the room's own height is open
         if not is_height and (kind != "code" or name in used):

@@ -160,7 +160,7 @@ def room_points(job: Job) -> Iterator[Found]:
             yield _scope_found(words, room, where, scope, own)
         if any(run.height is None for run in own):
             yield from _height_found(words, room, where)
-        if any(run.system is None for run in own):
+        if any(run.system is None and basis_of(run, "system") is None for run in own):
             yield from _system_found(words, room, where, systems)
         cove = basis_of(room, "cove")
         if cove is not None and (cove.is_open or cove.confirmed) and any(not (r.cove or r.no_cove) for r in own):
@@ -266,9 +266,20 @@ def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
     )
 
 
+_SETTLE = {
+    "gaps": "Look for doors and windows that are missing; add them, or confirm it.",
+    "outline": "Look whether it lies on the wall; move its points, or confirm it.",
+    "system": "Choose the system of this wall, or confirm what was taken.",
+}
+"""What to do about what is open of a wall."""
+
+
 def outline_points(job: Job) -> Iterator[Found]:
     """Find the walls of which a reader was not sure that they are where they were traced, or what they are."""
     words = Words(job)
+    systems = sorted(
+        {room.system or "" for room in job.rooms.values()} | {run.system or "" for run in job.runs.values()}
+    )
     for run in job.runs.values():
         for basis in run.basis:
             held = basis_of(run, basis.of)
@@ -277,21 +288,25 @@ def outline_points(job: Job) -> Iterator[Found]:
             is_line = basis.of in ("outline", "gaps")
             named = {"gaps": "Openings"}.get(basis.of, basis.of.capitalize())
             what = f"{named} of {words.wall(run)}"
+            taken = "as traced" if is_line else str(held.taken) or "not coated"
+            others: list[Run | None] = [None]
+            if basis.of == "system":
+                others = [replace(run, system=id) for id in systems if id and id != run.system] or [None]
             yield Found(
                 point=OpenPoint(
                     key=f"{basis.of}:{run.id}",
-                    kind="outline",
+                    kind="system" if basis.of == "system" else "outline",
                     group=sentence(held.unsure) or what,
                     where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
                     what=what,
-                    taken="as traced" if is_line else str(held.taken),
+                    taken=taken,
                     why=sentence(_why(words, held)),
-                    settle="Look for doors and windows that are missing; add them, or confirm it."
-                    if basis.of == "gaps"
-                    else "Look whether it lies on the wall; move its points, or confirm it.",
-                    assumes=f"The walls of {words.wall(run)} are measured as marked.",
+                    settle=_SETTLE.get(basis.of, "Give it, or confirm what was taken."),
+                    assumes=f"The walls of {words.wall(run)} are measured as marked."
+                    if is_line
+                    else f"{what} is taken as {taken}: {held.unsure}.",
                     field=basis.of,
                     confirmed=held.confirmed,
                 ),
-                variants=(AS_IT_IS, Variant(runs={run.id: None})),
+                variants=(AS_IT_IS, *(Variant(runs={run.id: other}) for other in others)),
             )

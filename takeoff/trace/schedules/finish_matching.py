@@ -151,7 +151,7 @@ def _finished(
         system = meanings[row.wall.upper()].system
         made = replace(made, system=system or room.system)
     elif row.walls:
-        told.append(f"room {row.number}: its walls differ ({', '.join(row.walls)}); set the system of each run")
+        told.append(walls_differ(row))
     if row.height is not None:
         made = replace(made, height=HeightProfile.constant(row.height))
     words = legend.get(row.base.upper(), row.base)
@@ -164,6 +164,12 @@ def _finished(
     elif row.base and row.base.upper() in legend and room.cove is not None:
         made = replace(made, cove=None)
     return made, told
+
+
+def walls_differ(row: FinishRow) -> str:
+    """Say that the walls of a room have several finishes."""
+    said = ", ".join(f"{wall.side} {wall.code or '-'}" for wall in row.by_side) or ", ".join(row.walls)
+    return f"room {row.number}: its walls differ ({said}); set the system of each wall"
 
 
 def cove_in_words(words: str) -> Cove | None:

@@ -30,6 +30,13 @@ from takeoff.trace.schedules.text_tables import (
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _CODE = re.compile(r"[A-Z]{1,4}-?\d{1,3}[A-Z]?", re.IGNORECASE | re.ASCII)
+_TO = re.compile(
+    r"(?P<code>[A-Z]{1,4}-?\d{0,3}[A-Z]?)\s*(?:,|\(|@|(?:UP\s+)?TO\b)?\s*(?P<top>\d[^A-Z()]*(?:MM|CM|M|IN|FT)?)\s*"
+    r"(?:\(?(?:A\.?F\.?F\.?|HIGH|WAINSCOT))?\)?",
+    re.IGNORECASE | re.ASCII,
+)
+"""A code with the height that it reaches, such as W1 TO 4'-0"."""
+_SIDE = re.compile(r"(?:WALLS?\W+)?(N|E|S|W)(?:ORTH|AST|OUTH|EST)?\.?(?:\W+WALLS?)?", re.IGNORECASE)
 _NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
 _HEADINGS = (
     ("number", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?(?:NO\b\.?|NUMBER|NUM\b\.?|#)|ROOM|RM\.?", re.I)),
@@ -43,15 +50,33 @@ _HEADINGS = (
     ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?", re.I)),
 )
 _kind = kinds_by(_HEADINGS)
+SAME = 0.0254
+"""Metres within which two heights are one: an inch."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallFinish:
+    """What a schedule says of the walls on one side of a room: N, E, S or W; its code, the height in metres it reaches.
+
+    ``code`` is empty where it says that there is no finish, ``top`` is ``None`` where it gives no height.
+    """
+
+    side: str
+    code: str = ""
+    top: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FinishRow:
-    """A row of the schedule as written; ``height`` is in metres, ``None`` where its text is not one length."""
+    """A row of the schedule as written; ``height`` is in metres, ``None`` where its text is not one length.
+
+    ``by_side`` is what it says of each side, where its columns are of sides.
+    """
 
     number: str
     name: str = ""
     walls: tuple[str, ...] = ()
+    by_side: tuple[WallFinish, ...] = ()
     base: str = ""
     height: float | None = None
     height_text: str = ""
@@ -59,9 +84,10 @@ class FinishRow:
 
     @property
     def wall(self) -> str:
-        """The code of the walls where all have the same; empty otherwise."""
+        """The code of the walls where all have the same, to the same height; empty otherwise."""
         codes = {code.upper() for code in self.walls}
-        return self.walls[0] if len(codes) == 1 else ""
+        sides = {(wall.code.upper(), wall.top) for wall in self.by_side}
+        return self.walls[0] if len(codes) == 1 and len(sides) < 2 else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +131,7 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSche
     number = next(cell for cell in heading if _kind(cell.text) == "number")
     body = body_under(heading, cells, number, _NUMBER)
     columns = columns_of(heading, body, linework, sheet, _kind)
-    rows, doubts = _rows(columns, body)
+    rows, doubts = _rows(columns, _sides([cell.text for cell in heading]), body)
     return FinishSchedule(rows=tuple(rows), legend=_legend(cells), doubts=tuple(doubts))
 
 
@@ -123,7 +149,20 @@ def _is_schedule(row: Sequence[Cell]) -> bool:
     return {"number", "wall"} <= kinds and bool({"base", "height", "ceiling height"} & kinds)
 
 
-def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[FinishRow], list[str]]:
+def _sides(headings: Sequence[str]) -> list[str]:
+    """Return the side that each heading is of; empty where it is of none, or where no two are of different sides."""
+    found = [said[1].upper() if (said := _SIDE.fullmatch(text)) else "" for text in headings]
+    return found if len(set(found) - {""}) > 1 else [""] * len(found)
+
+
+def _wall(text: str) -> tuple[str, float | None]:
+    """Read a wall's code, and the height that it reaches where that stands beside it."""
+    said = _TO.fullmatch(text)
+    top = length_in(said["top"].strip()) if said and not _CODE.fullmatch(text) else None
+    return (said["code"], top) if said and top is not None else (text, None)
+
+
+def _rows(columns: Sequence[Column], sides: Sequence[str], body: Sequence[Cell]) -> tuple[list[FinishRow], list[str]]:
     """Read the rows: every cell belongs to the room number that it stands most level with."""
     number = next(column for column in columns if column.kind == "number")
     rows: list[FinishRow] = []
@@ -132,8 +171,17 @@ def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[FinishR
     for anchor, own in rows_under(number, body, _NUMBER):
         held = [(column.kind, text_in(column, own)) for column in columns if column.kind and column.kind != "number"]
         texts = dict(reversed(held))
+        written = [(side, text_in(c, own)) for c, side in zip(columns, sides, strict=True) if c.kind == "wall"]
+        walls = [(side, *_wall("" if _NONE.fullmatch(text) else text)) for side, text in written]
         height_text = texts.get("height" if has_height else "ceiling height", "")
         height = length_in(height_text)
+        tops = {top for _, code, top in walls if code}
+        if len(tops) == 1 and (top := tops.pop()) is not None:
+            said = next(text for _, text in written if _wall(text)[1] is not None)
+            if has_height and height is not None and abs(height - top) > SAME:
+                height, height_text = None, f"{height_text}, and its walls {said}"
+            else:
+                height, height_text = top, said
         if height is None and not _NONE.fullmatch(height_text):
             doubts.append(f"room {anchor.text}: the height “{height_text}” is not one length")
         base = texts.get("base", "")
@@ -141,14 +189,15 @@ def _rows(columns: Sequence[Column], body: Sequence[Cell]) -> tuple[list[FinishR
             FinishRow(
                 number=anchor.text,
                 name=texts.get("name", ""),
-                walls=tuple(text for kind, text in held if kind == "wall" and not _NONE.fullmatch(text)),
+                walls=tuple(code for _, code, _ in walls if code),
+                by_side=tuple(WallFinish(side=side, code=code, top=top) for side, code, top in walls if side),
                 base="" if _NONE.fullmatch(base) else base,
                 height=height,
                 height_text=height_text,
                 remarks=texts.get("remarks", ""),
             )
         )
-    if not has_height and any(row.height is not None for row in rows):
+    if not has_height and any(row.height == length_in(row.height_text) is not None for row in rows):
         doubts.append("the schedule gives ceiling heights, and they are taken for the top of the coating")
     return rows, doubts
 

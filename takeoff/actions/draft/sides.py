@@ -1,0 +1,162 @@
+"""Walls of a room by the side of the plan that they are on, each with the finish that a schedule gives that side."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from takeoff.errors import TakeoffError
+from takeoff.job.job import Job
+from takeoff.job.reshape import signed_area_pt, split
+from takeoff.model.open_points import Basis, basis_of, put_basis
+from takeoff.model.plan import Calibration
+from takeoff.model.walls import HeightProfile, Run
+from takeoff.trace.schedules.finish_matching import CodeMeaning
+from takeoff.trace.schedules.finish_schedule import FinishRow, WallFinish
+
+SIDES = ("E", "S", "W", "N")
+"""Sides of a plan as displayed with north up, clockwise from the right."""
+JOG = 0.6
+"""Metres up to which a wall is a jog or a side of a pillar and goes with the one before it (judgement, no source)."""
+ASKEW = math.radians(15.0)
+"""How far a wall may be turned from the axes of the plan and still be on one side of it (judgement, no source)."""
+NOT_COATED = "it is not coated, and taken to be by others"
+
+
+@dataclass(frozen=True, slots=True)
+class _Wall:
+    """Segments of a line that follow one another on one side, from the first; whether one stands askew on the plan."""
+
+    side: str
+    first: int
+    is_askew: bool
+
+
+def walls_by_side(
+    job: Job, room: str, row: FinishRow, meant: Mapping[str, CodeMeaning], sheet: int
+) -> list[Run] | None:
+    """Return the walls of a room as a schedule has each side of it; those that are so already are left out.
+
+    A closed line that was traced and not touched since is parted at the corners between its sides. What a person drew,
+    reshaped or gave a system stays as it is, and so do pillars. No wall is lost: one whose code is of no system has
+    none. North is taken to be up as displayed, which is open of every wall.
+
+    Parameters
+    ----------
+    job, room
+        The job, and the room by its id.
+    row
+        Its row of the schedule, whose walls differ.
+    meant
+        What the codes stand for.
+    sheet
+        The sheet of the schedule.
+
+    Returns
+    -------
+    list of Run
+        To be put into the job; ``None`` where the walls cannot be told apart by sides.
+    """
+    if not row.by_side or job.rooms[room].system is not None:
+        return None
+    own = [(run, scale) for run in job.runs.values() if run.room == room and (scale := job.scale_for(run)) is not None]
+    found = [(run, scale, _walls(run, job.sheets[run.sheet].rotation, scale)) for run, scale in own if _is_ours(run)]
+    many = Counter(wall.side for _, _, walls in found for wall in walls)
+    made: list[Run] = []
+    for run, scale, walls in found:
+        try:
+            pieces = _parted(run, walls, scale)
+        except TakeoffError:  # an opening lies across a corner
+            return None
+        for piece, wall in zip(pieces, walls, strict=True):
+            against = (
+                "it stands askew on the plan" if wall.is_askew else "",
+                "the room has several walls on that side" if many[wall.side] > 1 else "",
+                f"north is taken to be up on sheet {job.sheets[run.sheet].number or run.sheet}",
+            )
+            said = next((w for w in row.by_side if w.side == wall.side), None)
+            new = _finished(piece, row, wall.side, said, meant, sheet, against)
+            if new != job.runs.get(new.id):
+                made.append(new)
+    return made if found else None
+
+
+def _is_ours(run: Run) -> bool:
+    """Tell whether a draft may give a wall a finish: it parted it before, or it is the untouched outline of a room."""
+    held = basis_of(run, "system")
+    if held is not None:
+        return held.how == "schedule" and held.confirmed is None
+    is_inside = run.closed and run.face == "left" and signed_area_pt(run.points_pt) > 0
+    return run.system is None and is_inside and basis_of(run, "outline") is not None
+
+
+def _walls(run: Run, rotation: int, scale: Calibration) -> list[_Wall]:
+    """Group the segments of a closed line by their sides; an open one is one wall."""
+    sides: list[tuple[str, bool] | None] = []
+    for (ax, ay), (bx, by), _ in run.path_pt.segments():
+        across, down = (bx - ax) * scale.mx, (by - ay) * scale.my
+        turns = (math.atan2(across, -down) + math.radians(rotation)) / (math.pi / 2)  # of what lies outside of it
+        is_askew = abs(turns - round(turns)) * math.pi / 2 > ASKEW
+        sides.append((SIDES[round(turns) % 4], is_askew) if math.hypot(across, down) > JOG else None)
+    long = [side for side in sides if side is not None] or [(SIDES[0], True)]
+    if not run.closed:
+        return [_Wall(long[0][0], 0, long[0][1])]
+    before, filled = long[-1], []
+    for side in sides:
+        before = side or before
+        filled.append(before)
+    start = next((i for i, (side, _) in enumerate(filled) if side != filled[i - 1][0]), 0)
+    order = [(start + k) % len(filled) for k in range(len(filled))]
+    groups = [list(group) for _, group in groupby(order, key=lambda i: filled[i][0])]
+    return [_Wall(filled[own[0]][0], own[0], any(filled[i][1] for i in own)) for own in groups]
+
+
+def _parted(run: Run, walls: Sequence[_Wall], scale: Calibration) -> list[Run]:
+    """Part a closed line at the first points of its walls; the first piece keeps its id."""
+    if len(walls) < 2:
+        return [run]
+    (rest,) = split(run, run.points_pt[walls[0].first], "", scale)
+    pieces = []
+    for number, wall in enumerate(walls[1:], start=2):
+        first, rest = split(rest, run.points_pt[wall.first], f"{run.id}-{number}", scale)
+        pieces.append(first)
+    return [_traced(piece, run) for piece in (*pieces, rest)]
+
+
+def _traced(piece: Run, whole: Run) -> Run:
+    """Say of a piece what was said of the whole line and its openings."""
+    held = [basis_of(whole, field) for field in ("outline", "gaps")]
+    return replace(piece, basis=tuple(replace(b, taken=getattr(piece, b.of)) for b in held if b is not None))
+
+
+def _finished(
+    wall: Run,
+    row: FinishRow,
+    side: str,
+    said: WallFinish | None,
+    meant: Mapping[str, CodeMeaning],
+    sheet: int,
+    against: Sequence[str],
+) -> Run:
+    """Give a wall the finish of its side; ``against`` says why that is not certain."""
+    code = meant.get(said.code.upper()) if said is not None else None
+    named = f"code {code.code}" + (f" “{code.words}”" if code.words else "") if code is not None else ""
+    if said is None:
+        why = f"the schedule has no column for the side {side}"
+    elif code is None:
+        why = f"the schedule gives the side {side} no finish: {NOT_COATED}"
+    elif code.system is None:
+        why = f"{named} on the side {side} is of no system: {NOT_COATED}"
+    else:
+        why = f"{named} is taken for {code.system} by its words alone" if code.how == "words" else ""
+    text = f"{row.number} {row.name}, wall {side} {said.code if said is not None and said.code else '-'}"
+    source = Basis(of="", taken="", how="schedule", text=text, sheet=sheet)
+    system = code.system if code is not None else None
+    bases = [replace(source, of="system", taken=system or "", unsure="; ".join(filter(None, (why, *against))))]
+    if said is not None and said.top is not None:
+        wall = replace(wall, height=HeightProfile.constant(said.top))
+        bases.append(replace(source, of="height", taken=said.top))
+    return replace(wall, system=system, basis=put_basis(wall.basis, *bases))
