@@ -113,11 +113,14 @@ if __name__ == "__main__":
 """
 
 
-@pytest.mark.parametrize("by", ["the system", "a look at the parent"])
+@pytest.mark.parametrize("by", ["the system", "a look at the parent", "the one that it is copied from"])
 def test_a_process_apart_ends_when_its_parent_is_killed(tmp_path, by):
     script = tmp_path / "parent.py"
     without = "limits._is_killed_with_parent = lambda: False\nif __name__"  # as on every system but Linux
-    script.write_text(PARENT if by == "the system" else PARENT.replace("if __name__", without))
+    text = PARENT.replace("if __name__", without) if by == "a look at the parent" else PARENT
+    if by == "the one that it is copied from":
+        text = text.replace("Apart()", "Apart(loads=('takeoff.limits',))")
+    script.write_text(text)
     path = os.pathsep.join(part for part in sys.path if part)
     environment = {**os.environ, "PYTHONPATH": path}
     with subprocess.Popen([sys.executable, str(script)], stdout=subprocess.PIPE, text=True, env=environment) as parent:
