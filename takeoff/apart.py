@@ -135,13 +135,15 @@ class Apart:
                 self._stop("")
 
     def _start(self) -> None:
-        is_copied = bool(self._loads) and "forkserver" in get_all_start_methods()
-        context = get_context("forkserver" if is_copied else "spawn")
-        if is_copied:
-            context.set_forkserver_preload(list(self._loads))
-        self._own_end, other = context.Pipe()
-        parent = None if is_copied else os.getpid()
-        self._process = context.Process(target=_work, args=(other, parent, self._patience), daemon=True)
+        spawned = get_context("spawn")
+        self._own_end, other = spawned.Pipe()
+        given = (other, os.getpid(), self._patience)
+        if self._loads and "forkserver" in get_all_start_methods():
+            copied = get_context("forkserver")
+            copied.set_forkserver_preload(list(self._loads))
+            self._process = copied.Process(target=_work, args=given, daemon=True)
+        else:
+            self._process = spawned.Process(target=_work, args=given, daemon=True)
         self._process.start()
         other.close()
 
@@ -202,10 +204,10 @@ def go_apart(wait: Callable[[Callable[..., Any], tuple[Any, ...]], Any] | None) 
     _WAIT[:] = [wait] if wait is not None else []
 
 
-def _work(line: Connection, parent: int | None, patience: int) -> None:
-    """Do what is asked until the parent hangs up (the process); without one it is copied from one that ends with it."""
+def _work(line: Connection, parent: int, patience: int) -> None:
+    """Do what is asked until the parent hangs up (the process)."""
     _TO_PARENT.append(line)
-    bind(os.getppid() if parent is None else parent)
+    bind(parent)
     with contextlib.suppress(ValueError):
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends this process where a person presses Ctrl+C
     if patience and hasattr(os, "nice"):

@@ -83,12 +83,10 @@ def bind(parent: int) -> None:
     Parameters
     ----------
     parent
-        The process that started this one.
+        The process that started this one, or had it copied from one that does not end with it.
     """
-    if not _is_killed_with_parent():
+    if not _is_killed_with_parent() or os.getppid() != parent:
         threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-    elif os.getppid() != parent:  # it ended before this was asked for
-        os._exit(1)
     try:
         import resource
     except ImportError:  # Windows: there the parent looks at what is written
