@@ -52,6 +52,9 @@ _GLASS, _BESIDE = 0.7, 0.05
 _DARK = 0.4
 _RIVAL = 0.7
 """Share of the most that a group encloses from which it may be the walls."""
+_HEAVIER = 0.25
+"""The same of a heavier pen that draws little but walls, where the first draws much else: what is cut is drawn heaviest
+(measured on a flat whose walls enclose 0.4 of what dimensions, furniture and stairs do)."""
 _OFTEN = 0.4
 """Share of the most names that a group encloses from which it may be the walls (measured on a house whose walls enclose
 half of the names that boards, grids and furniture together do)."""
@@ -134,6 +137,9 @@ def find_walls(scene: Scene) -> Walls:
     if not rivals:
         return _no_walls()
     best = max(rivals, key=lambda g: (g.style == "poché", g.pen, g.enclosed))
+    if best.style == "outline" and not is_pure(best, scene, _PURE):
+        heavier = [g for g in groups if g.style == "outline" and g.pen > best.pen and g.enclosed > _HEAVIER * most]
+        best = max((g for g in heavier if is_pure(g, scene, _PURE)), key=lambda g: g.enclosed, default=best)
     joining = _continuing([g for g in every if g is not best], best, scene)
     more = [part for _, parts in joining for part in parts]
     material = joined([best.material, *_filled_columns(scene, best), *more], scene.pt(JOIN))
