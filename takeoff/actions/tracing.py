@@ -251,7 +251,8 @@ def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Findi
     """Say which rooms were found and not taken, and which names stand in no room."""
     findings = []
     for lost in _lost(trace, rooms):
-        text = f"{lost.name} is written here, but no room was read: {lost.reason}. {lost.mend}"
+        written = f"{lost.name} is written here, but no room was read: " if lost.name else ""
+        text = f"{written}{lost.reason}. {lost.mend}"
         findings.append(Finding(about="room", text=text, at_pt=lost.at_pt, name=lost.name))
     for room in rooms:
         shape = shape_of(room)

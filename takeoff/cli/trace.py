@@ -67,7 +67,8 @@ def trace(
     for lost in traced.lost:
         if times := named.pop(lost.name, 0):
             more = f" and in {times - 1} more place{'s' * (times > 2)}" if times > 1 else ""
-            told(f"No room: {lost.name} at {lost.at_pt[0]:.1f},{lost.at_pt[1]:.1f}{more}: {lost.reason}. {lost.mend}.")
+            name, (x, y) = lost.name or "a field without a name", lost.at_pt
+            told(f"No room: {name} at {x:.1f},{y:.1f}{more}: {lost.reason}. {lost.mend}.")
     if every and traced.doubtful:
         told(f"Left out {len(traced.doubtful)}; take one with: takeoff trace {job} {sheet} --at X,Y")
 

@@ -22,7 +22,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
 from takeoff.trace.drawing.plan_part import Draw, drawn_part
-from takeoff.trace.lines.lost_rooms import LostRoom
+from takeoff.trace.lines.lost_rooms import LostRoom, lost_fields
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
@@ -87,7 +87,9 @@ def read_vector_plan(
     sizes = _sizes(linework, lines, calibration)
     own = {id(tag.line) for tag in sizes}
     rest = [line for line in lines if id(line) not in own]
-    return replace(_read(data, linework, rest, sheet, calibration, style), sizes=sizes)
+    plan = _read(data, linework, rest, sheet, calibration, style)
+    fields = lost_fields(plan.shapes, plan.walls, plan.lost, math.sqrt(calibration.mx * calibration.my))
+    return replace(plan, sizes=sizes, lost=(*plan.lost, *fields))
 
 
 def _sizes(linework: Linework, lines: Sequence[TextLine], calibration: Calibration) -> tuple[SizeTag, ...]:

@@ -23,6 +23,8 @@ _LONGEST = 28
 
 _NEAR = 4.0
 """Distance from a name, over the height of its letters, up to which a number or an area is of the same room."""
+_ROOMS = 3
+"""Rooms that are read from which it is asked what lies between them (judgement)."""
 _LINES = 3
 """Lines that a name has at the most; more are a note (judgement)."""
 _LARGEST = 500.0
@@ -33,11 +35,18 @@ BY_WALL = "Show one of its walls, or trace it by hand"
 BY_PARTING = "Draw what parts them, or take them as one by a click in it"
 
 
+BY_LOOK = "Look at it: a click in it takes what walls all but enclose"
+_AS_LARGE, _NARROW_M, _CLOSES_M = 0.5, 0.8, 1.6
+"""Share of the middle one of the rooms' areas from which a field is as large as rooms are; metres that a narrower field
+is no room; metres round walls and rooms that are the building still (judgement)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LostRoom:
     """A name, number or floor area of a room where no room was read: the words, and their place in sheet points.
 
-    ``reason`` is why, as a clause, ``mend`` what helps, as a sentence without its full stop.
+    The words are empty where nothing but a field between rooms tells of it. ``reason`` is why, as a clause, ``mend``
+    what helps, as a sentence without its full stop.
     """
 
     name: str
@@ -97,6 +106,34 @@ def lost_rooms(
         lost.append(LostRoom(name=name, at_pt=at, reason=reason, mend=mend))
         seen += [room] if known is None else []
     return tuple(lost), tuple(opened)
+
+
+def lost_fields(
+    found: Sequence[Polygon], walls: Geometry, lost: Sequence[LostRoom], m_per_pt: float
+) -> tuple[LostRoom, ...]:
+    """Find the fields between the rooms that were read which are as large as these and became none, the largest first.
+
+    ``found`` are the rooms and ``walls`` is the area of the walls with their openings, in sheet points; a field that
+    a name of ``lost`` stands in is told of by that. A field in the open is none: walls and rooms are on all its sides.
+    """
+    if len(found) < _ROOMS:
+        return ()
+    reach, least = _CLOSES_M / m_per_pt, _AS_LARGE * sorted(room.area for room in found)[len(found) // 2]
+    read = shapely.union_all([walls, *found])
+    closed = shapely.buffer(shapely.simplify(read, 0.02 / m_per_pt), reach, quad_segs=2)
+    whole = shapely.union_all([Polygon(part.exterior) for part in polygons_of(closed)])
+    rest = shapely.difference(shapely.buffer(whole, -reach, quad_segs=2), read)
+    core = polygons_of(shapely.buffer(rest, -_NARROW_M / 2 / m_per_pt, quad_segs=2))
+    fields = [part for part in core if part.area >= least]
+    named = shapely.points([one.at_pt for one in lost] or [(-1e9, -1e9)])
+    told = []
+    for field in sorted(fields, key=lambda part: -part.area):
+        at = field.representative_point()
+        if not shapely.contains(field, named).any():
+            area = shapely.buffer(field, _NARROW_M / 2 / m_per_pt, join_style="mitre").area * m_per_pt**2
+            reason = f"a field of about {area:.0f} m² between the rooms that were read became none"
+            told.append(LostRoom(name="", at_pt=(at.x, at.y), reason=reason, mend=BY_LOOK))
+    return tuple(told)
 
 
 def _labels(

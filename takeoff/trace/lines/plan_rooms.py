@@ -18,7 +18,7 @@ from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.drawing.polygons import tiles_of
+from takeoff.trace.drawing.polygons import polygons_of, tiles_of
 from takeoff.trace.lines.gaps import find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
@@ -47,6 +47,8 @@ _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
 _MOST_NAMES = 4
 """Names in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
+_BED_M2 = 6.0
+"""Square metres that furniture and fixtures cover at the most (common practice, no source)."""
 _SAME = 0.97
 """Share of two outlines that is common to them from which they are of one room (judgement)."""
 _ROOM = (1.5, 100.0)
@@ -105,7 +107,9 @@ def read_plan(
             own = () if any(_is_same(shape, one) for one in before) else fronts  # what closed before needs no glass
             told = Evidence.of(shape, scene, walls, solid, openings, swings, lines, printed, fronts=own)
             is_room = told.names <= _MOST_NAMES and not told.is_unread
-            read[shape.wkb] = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
+            room = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
+            is_bare = room is not None and not (room.openings or room.name or room.number or told.printed)
+            read[shape.wkb] = None if is_bare and _is_furniture(shape, closed, scene) else room
         return [(room, shape) for shape, _ in shapes if (room := read[shape.wkb]) is not None]
 
     rooms = read_rooms()
@@ -142,6 +146,12 @@ def _closed(
         openings = (*openings, *parting)
         closed, shapes = closed_by([material, low], openings, scene)
     return openings, closed, shapes
+
+
+def _is_furniture(shape: Polygon, closed: Geometry, scene: Scene) -> bool:
+    """Tell whether what closes a shape stands free and is no larger than a bed or a bath: no walls of a room."""
+    outer = (Polygon(part.exterior) for part in polygons_of(closed) if part.intersects(shape))
+    return any(part.contains(shape) and part.area < scene.pt(1.0) ** 2 * _BED_M2 for part in outer)
 
 
 def _is_same(one: Polygon, other: Polygon) -> bool:

@@ -15,7 +15,7 @@ import shapely
 from shapely import Geometry, MultiPolygon, Polygon
 
 from takeoff.model.drafting import Look
-from takeoff.trace.drawing.layer_names import is_partial_height, is_removed
+from takeoff.trace.drawing.layer_names import is_partial_height
 from takeoff.trace.drawing.linework import Ints
 from takeoff.trace.drawing.looks import looks_of
 from takeoff.trace.drawing.polygons import as_wide, edges_of, joined, lengths_inside, polygons_of
@@ -31,6 +31,7 @@ from takeoff.trace.lines.wall_groups import (
     lines_of,
     outlined_groups,
     without_frames,
+    without_removed,
     without_title,
 )
 from takeoff.trace.lines.wall_material import (
@@ -40,9 +41,8 @@ from takeoff.trace.lines.wall_material import (
     THIN,
     TOUCH,
     dark,
-    fill_material,
     layer_material,
-    outline_material,
+    removed_layers,
     wall_like,
 )
 
@@ -76,9 +76,6 @@ _HELD = 0.3
 break some (judgement)."""
 _MOST_DRAWN = 10.0
 """Times the outline of the walls: a pen that draws more draws more than partitions (held on nine real sheets)."""
-_STAYS = 0.5
-"""Share of what walls that seem to be pulled down enclose with all others that the others do by themselves (judgement):
-where they do not, it is how walls are drawn."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
 _NOTHING = MultiPolygon()
@@ -125,7 +122,7 @@ def find_walls(scene: Scene) -> Walls:
     if said is not None or scene.is_shown:
         return _gone_on(said, scene) if said else _no_walls()
     drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
-    groups, removed = _without_removed(without_title(without_frames(drawn, scene), scene))
+    groups, removed = without_removed(without_title(without_frames(drawn, scene), scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
     if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, _PURE) for g in others if g.pen >= scene.pt(HEAVY)):
@@ -150,29 +147,8 @@ def find_walls(scene: Scene) -> Walls:
         style=best.style,
         rows=np.unique(np.concatenate([group.rows for group in chosen])),
         buildings=_buildings(chosen, material, scene),
-        removed=tuple(polygons_of(shapely.difference(shapely.union_all([*removed, _removed_layers(scene)]), material))),
+        removed=tuple(polygons_of(shapely.difference(shapely.union_all([*removed, removed_layers(scene)]), material))),
     )
-
-
-def _without_removed(groups: Sequence[Group]) -> tuple[list[Group], list[Geometry]]:
-    """Part the groups from what is filled as walls are that are to be pulled down.
-
-    Where nothing else encloses half as much, walls are yellow on this sheet.
-    """
-    left = [group for group in groups if not group.is_removed]
-    most = max((group.enclosed for group in groups), default=0.0)
-    if max((group.enclosed for group in left), default=0.0) < _STAYS * most:
-        return list(groups), []
-    return left, [group.material for group in groups if group.is_removed]
-
-
-def _removed_layers(scene: Scene) -> Geometry:
-    """Return what the layers for it draw as walls that are to be pulled down."""
-    paths = np.array([is_removed(name) for name in scene.linework.layers])[scene.linework.layer]
-    if not paths.any():
-        return Polygon()
-    lines = outline_material(scene, paths[scene.pieces.path] & scene.pieces.is_whole, words=())
-    return shapely.union(fill_material(scene, paths & dark(scene)), lines)
 
 
 def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
@@ -257,7 +233,7 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
             partitions += [run for run, count in runs if count]
             rows.append(group.rows)
     whole = _parts(joined([said.material, *partitions], scene.pt(JOIN)))
-    gone = shapely.difference(shapely.union_all([*removed, _removed_layers(scene)]), whole)
+    gone = shapely.difference(shapely.union_all([*removed, removed_layers(scene)]), whole)
     return replace(
         said,
         material=whole,

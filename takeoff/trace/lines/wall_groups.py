@@ -29,6 +29,9 @@ _REACH = 1.6
 _SHORT = 0.15
 _PALE, _HUE = 0.7, 0.12
 """Of 0 to 1: how much red and green a pale yellow has at the least, and by how much its parts differ (judgement)."""
+_STAYS = 0.5
+"""Share of what walls that seem to be pulled down enclose with all others that the others do by themselves (judgement):
+where they do not, it is how walls are drawn."""
 _TITLE_PT = 2.0
 """Points that the frame of a title block is drawn wide at the most (common practice, no source)."""
 
@@ -200,3 +203,15 @@ def _is_box(part: Polygon, scene: Scene) -> bool:
     shapes = ((area, 0.99), (hollow, 0.995))
     is_box = all(shape.area > share * shapely.minimum_rotated_rectangle(shape).area for shape, share in shapes)
     return bool(is_box and hollow.area > 0.5 * area.area)
+
+
+def without_removed(groups: Sequence[Group]) -> tuple[list[Group], list[Geometry]]:
+    """Part the groups from what is filled as walls are that are to be pulled down.
+
+    Where nothing else encloses half as much, walls are yellow on this sheet.
+    """
+    left = [group for group in groups if not group.is_removed]
+    most = max((group.enclosed for group in groups), default=0.0)
+    if max((group.enclosed for group in left), default=0.0) < _STAYS * most:
+        return list(groups), []
+    return left, [group.material for group in groups if group.is_removed]

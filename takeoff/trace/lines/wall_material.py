@@ -9,6 +9,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Geometry, Polygon
 
+from takeoff.trace.drawing.layer_names import is_removed
 from takeoff.trace.drawing.linework import Flags, Floats, Ints
 from takeoff.trace.drawing.polygons import (
     as_wide,
@@ -57,6 +58,15 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
         heavy, _ = heavy_material(scene, rows)
         parts = [] if heavy.is_empty else [heavy]
     return without_white(scene, joined(parts, scene.pt(JOIN)), is_wall | is_fill) if parts else Polygon()
+
+
+def removed_layers(scene: Scene) -> Geometry:
+    """Return what the layers for it draw as walls that are to be pulled down."""
+    paths = np.array([is_removed(name) for name in scene.linework.layers])[scene.linework.layer]
+    if not paths.any():
+        return Polygon()
+    lines = outline_material(scene, paths[scene.pieces.path] & scene.pieces.is_whole, words=())
+    return shapely.union(fill_material(scene, paths & dark(scene)), lines)
 
 
 def dark(scene: Scene) -> Flags:

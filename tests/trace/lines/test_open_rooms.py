@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
 
 from takeoff.model.plan import Calibration
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_rooms
+from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_fields, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
 from takeoff.trace.lines.plan_rooms import trace_open_room
 from takeoff.trace.texts.room_names import other_labels, stacked
@@ -117,3 +119,16 @@ def test_a_place_in_the_open_is_no_room_though_walls_all_but_enclose_it():
     plan = drawn(filled(GAP, DOOR), texts)
     assert [lost.name for lost in plan.lost] == ["FRONT PATIO"]
     assert not any(room.name == "FRONT PATIO" for room in plan.rooms)
+
+
+def test_a_field_between_rooms_as_large_as_these_is_told_of_unless_a_name_in_it_is():
+    """Four cells of 4 × 4 m in walls of 0.2 m, one open to the outside by 2 m: three are rooms, the fourth is told."""
+    cells = [shapely.box(x, y, x + 4, y + 4) for x in (0.0, 4.2) for y in (0.0, 4.2)]
+    walls = shapely.box(-0.2, -0.2, 8.4, 8.4).difference(shapely.union_all([*cells, shapely.box(8.1, 5.2, 8.5, 7.2)]))
+    (field,) = lost_fields(cells[:3], walls, (), 1.0)
+    assert field.name == ""
+    assert cells[3].contains(shapely.Point(field.at_pt))
+    assert "about 16 m²" in field.reason
+    assert lost_fields(cells[:3], walls, (replace(field, name="OFFICE"),), 1.0) == ()
+    assert lost_fields(cells, walls, (), 1.0) == ()
+    assert lost_fields(cells[:1], walls, (), 1.0) == ()

@@ -380,3 +380,28 @@ def test_slabs_of_a_metre_in_the_pen_of_the_walls_are_no_walls_and_no_glass(apar
 
     plan = drawn(outlined(DOOR, WINDOW), door, window, slabs, names, size=(800, 500))
     assert sorted(round(room.area, 1) for room in plan.rooms) == [15.2, 20.0]
+
+
+def test_a_heavier_pen_that_draws_walls_alone_goes_before_one_that_draws_more_and_much_else():
+    """No name tells; the yard's wall in the thin pen encloses 100 m² more than the house does."""
+
+    def yard(ink):
+        corners = [(-2, -1), (14, -1), (14, 10), (6, 10), (6, 6), (-2, 6)]
+        whole = Polygon(corners)
+        ink.shape(whole.difference(whole.buffer(-0.12, join_style="mitre")), "A-SITE", stroke=THIN)
+        for i in range(60):
+            x, y = 0.5 + 0.7 * (i % 12), 0.5 + 0.6 * (i // 12)
+            ink.line((x, y), (x + 0.5, y + 0.1 + 0.02 * i), "A-FURN", THIN)
+
+    plan = drawn(outlined(DOOR), door, yard)
+    assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.2]
+
+
+def test_a_bed_in_the_pen_of_the_walls_is_no_room():
+    """By hand: the office has 15.2 m², of which 1.6 × 1.6 m stand under the bed."""
+
+    def bed(ink):
+        ink.shape(shapely.box(5.6, 2.4, 7.2, 4.0).difference(shapely.box(5.7, 2.5, 7.1, 3.9)), "A-WALL", stroke=PEN)
+
+    plan = drawn(outlined(DOOR), door, bed, names)
+    assert [round(room.area, 2) for room in plan.rooms] == [20.0, 12.64]
