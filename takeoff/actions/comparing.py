@@ -101,6 +101,8 @@ def compare_revision(
 def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, tell: Progress) -> Revision:
     tell(0.05)
     registration = pair.register()
+    if pair.is_vector and not pair.draws(runs, registration):
+        pair = replace(pair, as_pictures=True, _laid=None)
     tell(0.5)
     old, new = pair.old, pair.new
     scales, regions = _carried_scales(job, old, new, registration)

@@ -14,17 +14,19 @@ import shapely
 
 from takeoff.errors import InputError, SheetError
 from takeoff.model.plan import Calibration, Point, Sheet
+from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
 from takeoff.revise.governing import ScheduleChange, finish_rows, opening_rows, schedule_changes
 from takeoff.revise.linediff import unmatched
-from takeoff.revise.linework_along import Length
+from takeoff.revise.linework_along import Drawn, Length
 from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
 from takeoff.revise.pictures import SPECK_PX, picture_changes, picture_tolerance
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
+from takeoff.sheet.placed_pictures import cover_of_pictures
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
@@ -46,6 +48,12 @@ WHOLE = 0.9
 """Part of the plan's area that a sheet draws something in at least that is not issued in part (judgement)."""
 MOST_DASHED = 0.3
 """Part of the lines that are dashed from which dashes tell nothing (judgement, no source)."""
+LEAST_COVER = 0.05
+"""Part of a page that pictures cover from which its plan may be one of them (judgement, no source)."""
+DRAWN = 0.5
+"""Part of the traced walls beside which a plan that is no picture has lines (judgement, no source)."""
+TRIED_PT = 3.0
+"""Points between places that are tried along a wall."""
 PICTURE_DPI = 200.0
 """Resolution at which sheets are compared as pictures."""
 
@@ -56,7 +64,8 @@ class SheetPair:
 
     ``focus`` is the box on the old sheet that matters, ``points`` pairs of points picked by hand, ``limit`` the largest
     standard uncertainty in metres that is good enough, ``hint`` the points of the new sheet for each of the old one
-    where notes tell. Linework and pictures are read once, when they are first asked for.
+    where notes tell. With ``as_pictures`` vector sheets are compared as pictures too, once they are registered.
+    Linework and pictures are read once, when they are first asked for.
     """
 
     old_data: bytes
@@ -69,12 +78,28 @@ class SheetPair:
     limit: float
     smallest: float
     hint: float | None = None
+    as_pictures: bool = False
     _laid: tuple[Registration, Floats, Floats] | None = None
 
     @property
     def is_vector(self) -> bool:
-        """True where both are vector sheets."""
-        return self.old.kind == "vector" and self.new.kind == "vector"
+        """True where both are vector sheets, to be compared by their lines."""
+        return not self.as_pictures and self.old.kind == "vector" and self.new.kind == "vector"
+
+    def draws(self, runs: Sequence[Run], registration: Registration) -> bool:
+        """Tell whether the old sheet has lines where walls were traced: a plan may be a picture under lines."""
+        if not any(
+            cover_of_pictures(data, sheet) > LEAST_COVER
+            for data, sheet in ((self.old_data, self.old), (self.new_data, self.new))
+        ):
+            return True
+        drawn, found = Drawn(self.lines(registration)[0]), [np.zeros(0, bool)]
+        for run in runs:
+            way = shapely.segmentize(shapely.LineString(run.path_pt.flattened(1.0)), TRIED_PT)
+            reach = 4.0 * self.scale.pick + (run.thickness / self.m_per_pt if run.line == "centre" else 0.0)
+            points = registration.carry_all(shapely.get_coordinates(way))
+            found.append(np.isfinite(drawn.distances(points, reach * registration.scale)))
+        return bool(np.concatenate(found).mean() >= DRAWN) if runs else True
 
     @property
     def m_per_pt(self) -> float:
