@@ -262,7 +262,9 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
     best, covered, at, is_backed = 0.0, 0.0, 0.0, False
     for found in (came, new):
         for off in sorted({round(f[0], 6) for f in found if abs(f[0]) <= SEARCH}, key=abs):
-            if abs(off) <= tolerance:
+            if abs(off) <= tolerance or not _is_inked(
+                side.stretch, (off, *(off + hand * gap for gap in behind)), scene
+            ):
                 continue
             here = min(drawn(found, off), 1.0)
             # of a face and the line of its finish, the face has all behind it that it had before
@@ -280,6 +282,15 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
         side.doubt = f"only {kept:.0%} of its face is drawn any more"
     else:
         side.state, side.doubt = "gone", "its face is not drawn any more"
+
+
+def _is_inked(stretch: Stretch, offsets: Sequence[float], scene: Scene) -> bool:
+    """Tell whether two pictures differ along a face that moved, or along the other face of its wall."""
+    if scene.ink is None:
+        return True
+    stations = np.linspace(0.0, stretch.length, 50)
+    lines = [np.array([stretch.shifted(off).at(s) for s in stations]) for off in offsets]
+    return any(np.isfinite(scene.ink.distances(line, 2.0 * scene.reach)).mean() >= 0.5 for line in lines)
 
 
 def wall_depth(side: Side, scene: Scene) -> float:
