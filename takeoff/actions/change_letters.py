@@ -104,7 +104,9 @@ def send_change(
     lines, notes = _lines(revised, delta, terms)
     if not lines:
         return None
-    letter = replace(_letter(revised, terms, lines, terms.date or at[:10]), clips=_clips(revised, lines, old_data))
+    letter = replace(
+        _letter(revised, terms, delta, lines, terms.date or at[:10]), clips=_clips(revised, lines, old_data)
+    )
     if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
         money = revised.show.money
         notes.append(
@@ -113,7 +115,9 @@ def send_change(
     return SentChange(path=write_change_letter(letter, path), letter=letter, notes=tuple(notes))
 
 
-def _letter(revised: _Revised, terms: ChangeTerms, lines: Sequence[ChangeLine], date: str) -> ChangeLetter:
+def _letter(
+    revised: _Revised, terms: ChangeTerms, delta: Delta, lines: Sequence[ChangeLine], date: str
+) -> ChangeLetter:
     return ChangeLetter(
         job=revised.after.settings.name,
         date=date,
@@ -121,7 +125,7 @@ def _letter(revised: _Revised, terms: ChangeTerms, lines: Sequence[ChangeLine], 
         terms=terms,
         drawings=_drawings(revised.revision),
         lines=tuple(lines),
-        basis=_basis(revised, terms),
+        basis=_basis(revised, terms, delta, lines),
         days=_days(revised.old.estimate, revised.new.estimate),
         qualifications=_qualifications(revised, terms, lines),
         cautions=tuple(text for text in revised.new.estimate.cautions if text != ESTIMATE_ONLY),
@@ -208,13 +212,17 @@ def _unit_price(revised: _Revised) -> float:
     return round(per_area_value(price, revised.show.system)[0], 2)
 
 
-def _basis(revised: _Revised, terms: ChangeTerms) -> str:
+def _basis(revised: _Revised, terms: ChangeTerms, delta: Delta, lines: Sequence[ChangeLine]) -> str:
     rule = rule_named(revised.new.measured.measurement.rule)
     measured = f"by {rule.name} ({rule.source})" if revised.new.estimate.pays_by_rule else "net of openings"
     said = f"Areas are coated walls, {measured}."
     if terms.by == "unit-price":
         unit = per_area_value(1.0, revised.show.system)[1]
         return f"{said} Each change of area is priced at {revised.show.money(_unit_price(revised))}{unit}."
+    by_edges = {room.label for room in delta.rooms if room.price_change * room.figures["net_area"].change < 0.0}
+    outweighed = [line.room for line in lines if line.room in by_edges and line.amount * (line.after - line.before) < 0]
+    if outweighed:
+        said += f" Edges round openings are priced too; in {', '.join(outweighed)} they outweigh the area."
     tax = [priced.estimate.line("tax").amount for priced in (revised.old, revised.new)]
     return f"{said} Tax on the price is in the amounts." if any(tax) else said
 

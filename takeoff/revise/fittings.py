@@ -99,7 +99,9 @@ def _leaf(local: np.ndarray, span: np.ndarray, jamb: float, width: float, hand: 
     for near, far in ((0, 2), (2, 0)):
         depth = hand * local[:, far + 1]
         out = (depth <= -OUT * width) | (depth >= thickness + OUT * width)  # jambs end within the wall
-        found |= long & leaning & out & (np.abs(local[:, near] - jamb) <= HINGE)
+        hung = hand * local[:, near + 1]
+        at_jamb = (np.abs(local[:, near] - jamb) <= HINGE) & (hung >= -HINGE) & (hung <= thickness + HINGE)
+        found |= long & leaning & out & at_jamb
     return float(span[found].max()) / width if found.any() else 0.0
 
 

@@ -144,6 +144,12 @@ def test_the_sender_is_told_where_amount_and_area_go_opposite_ways(sent_by) -> N
     assert "in 102 Gowning, 103 Wash the amount goes the other way" in "".join(sent.notes)
 
 
+def test_the_page_says_why_more_area_may_cost_less(sent_by) -> None:
+    sent, _, _ = sent_by("B", "pdf")
+    (line,) = [one for one in sent.letter.lines if one.after > one.before and one.amount < 0.0]
+    assert line.room in words_of(sent.path).split("Edges round openings are priced too;")[1]
+
+
 def test_the_workbook_adds_up_its_own_lines(sent_by) -> None:
     sent, delta, _ = sent_by("B", "xlsx")
     formulas = openpyxl.load_workbook(sent.path)["Lines"]
