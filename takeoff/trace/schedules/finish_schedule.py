@@ -37,6 +37,9 @@ _TO = re.compile(
 )
 """A code with the height that it reaches, such as W1 TO 4'-0"."""
 _SIDE = re.compile(r"(?:WALLS?\W+)?(N|E|S|W)(?:ORTH|AST|OUTH|EST)?\.?(?:\W+WALLS?)?", re.IGNORECASE)
+_CODE_AND_WORDS = re.compile(
+    rf"(?P<code>{_CODE.pattern})(?:\s+|\s*[-–—=:]\s*)(?P<words>[A-Z].*)", re.IGNORECASE | re.ASCII
+)
 _NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
 _HEADINGS = (
     ("number", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?(?:NO\b\.?|NUMBER|NUM\b\.?|#)|ROOM|RM\.?", re.I)),
@@ -203,16 +206,24 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], body: Sequence[Cell])
 
 
 def _legend(cells: Sequence[Cell]) -> dict[str, str]:
-    """Read what codes stand for: a code alone, with words to its right on the same level."""
+    """Read what codes stand for: a code with words behind it, in one cell or in the next on the same level."""
     legend: dict[str, str] = {}
     for cell in cells:
-        if not _CODE.fullmatch(cell.text):
+        if (whole := _CODE_AND_WORDS.fullmatch(cell.text)) is not None:
+            code, words = whole["code"], whole["words"]
+        elif (beside := _beside(cell, cells)) is not None:
+            code, words = cell.text, beside.text.lstrip("-–=: ")
+        else:
             continue
-        right = [c for c in cells if abs(c.y - cell.y) < 0.4 * cell.size and c.x > cell.x]
-        nearest = min(right, key=lambda c: c.box[0] - cell.box[2], default=None)
-        if nearest is None or nearest.box[0] - cell.box[2] > 12 * cell.size:
-            continue
-        words = nearest.text.lstrip("-–=: ")
         if len(re.findall("[A-Za-z]{3,}", words)) > 1:
-            legend.setdefault(cell.text.upper(), words)
+            legend.setdefault(code.upper(), words)
     return legend
+
+
+def _beside(cell: Cell, cells: Sequence[Cell]) -> Cell | None:
+    """Return the cell that stands to the right of a code, near enough to say what it stands for."""
+    if not _CODE.fullmatch(cell.text):
+        return None
+    right = [c for c in cells if abs(c.y - cell.y) < 0.4 * cell.size and c.x > cell.x]
+    nearest = min(right, key=lambda c: c.box[0] - cell.box[2], default=None)
+    return nearest if nearest is not None and nearest.box[0] - cell.box[2] <= 12 * cell.size else None

@@ -118,6 +118,14 @@ def test_the_legend_tells_what_the_codes_stand_for(sample: FinishSchedule) -> No
     assert "101A" not in sample.legend
 
 
+@pytest.mark.parametrize(
+    "entry", ["RW-1  Resinous wall coating", "RW-1 - Resinous wall coating", "RW-1: Resinous wall coating"]
+)
+def test_a_legend_may_hold_code_and_words_in_one_text(entry: str) -> None:
+    rows = [[*row[:4], "RW-1", *row[5:]] for row in ROWS]
+    assert schedule_of(draw_table(HEADINGS, rows, extra=entry)).legend == {"RW-1": "Resinous wall coating"}
+
+
 def test_a_sloped_height_is_left_and_told(sample: FinishSchedule) -> None:
     store = next(row for row in sample.rows if row.number == "107")
     assert store.height is None
