@@ -12,11 +12,11 @@ from takeoff.job.job import Job
 from takeoff.model.open_points import Basis, How, put_basis
 from takeoff.model.plan import Point
 from takeoff.model.walls import Cove, HeightProfile, Room
+from takeoff.sheet.scope_words import scope_line
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
 from takeoff.trace.texts.room_names import label_lines
-from takeoff.trace.texts.scope_words import scope_line
 
 SAG_PT = 0.3
 """Sheet points that a chord may lie off its arc where areas are compared."""

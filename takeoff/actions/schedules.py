@@ -16,11 +16,11 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of, put_basis, taken_of
 from takeoff.model.plan import Sheet
 from takeoff.model.walls import Room
+from takeoff.sheet.scope_words import scope_remark
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, match_schedule
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
-from takeoff.trace.texts.scope_words import scope_remark
 
 
 def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, str] | None = None) -> ScheduleMatch:

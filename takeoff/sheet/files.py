@@ -16,6 +16,7 @@ from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
 from takeoff.sheet.titles import read_title_block, stamps_of
+from takeoff.sheet.wall_notes import wall_notes
 
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or stop early"
 ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
@@ -192,7 +193,10 @@ def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream]
             scale_note=block.scale_note,
             revision=block.revision,
             date=block.date,
-            findings=(Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else (),
+            findings=(
+                *((Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()),
+                *wall_notes(lines),
+            ),
         ),
         complete,
     )

@@ -283,6 +283,7 @@ def finding_points(job: Job) -> Iterator[Found]:
     rooms: dict[int, list[shapely.Polygon]] = {}
     asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
     measured = {run.sheet for run in job.runs.values()}
+    names = {part for room in job.rooms.values() for part in _parts(room.number)}
     numbers = Counter(room.number.casefold() for room in job.rooms.values() if room.number)
     for run in job.runs.values():
         if run.closed and run.sheet in asked:
@@ -290,6 +291,10 @@ def finding_points(job: Job) -> Iterator[Found]:
     for sheet in job.sheets.values():
         for found in sheet.findings:
             if found.about in ("stamp", "written") and sheet.id not in measured:
+                continue
+            if found.about == "scope" and not names & _parts(found.text):
+                continue
+            if found.about == "extent" and not measured:
                 continue
             if found.about == "finish" and numbers[found.name.casefold()] == 1:
                 continue
@@ -307,6 +312,8 @@ def finding_points(job: Job) -> Iterator[Found]:
                 "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
                 "finish": "Trace the room or set it by hand, or confirm that it is not coated.",
                 "written": "Look at both sheets and change what is written otherwise, or confirm that nothing is.",
+                "extent": "Set the heights that it gives, or confirm that they are as it says.",
+                "scope": "Take what it leaves out from the price, or confirm that all is in.",
                 "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
             }[found.about]
             point = told_point(
@@ -325,6 +332,11 @@ def finding_points(job: Job) -> Iterator[Found]:
                 same = f"Room names, heights and schedules of {words.sheet(sheet.id)} are as on the older revision."
                 point = replace(point, assumes=same)
             yield Found(point=point, wall_length=found.length)
+
+
+def _parts(text: str) -> set[str]:
+    """Return what may be the number of a room in a text: what holds a digit and stands alone."""
+    return {part.casefold() for part in re.findall(r"[\w.-]*\d[\w-]*", text)}
 
 
 def _newer(job: Job, sheet: Sheet) -> Sheet | None:

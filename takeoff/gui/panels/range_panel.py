@@ -35,7 +35,7 @@ class RangePanel(BackgroundPage[PriceRange]):
         super().__init__(parent, say)
         self.draws = self.field("Draws", 70, read_count, "How many prices are drawn.")
         self.seed = self.field("Seed", 40, read_count, "What makes the draws the same again.")
-        button(self.buttons, "Draw", self.ask, hint="Draw the prices anew.").pack(side="left", padx=(10, 0))
+        button(self.buttons, "Draw", self.ask, hint="Draw the prices again.").pack(side="left", padx=(10, 0))
         self.canvas = Drawing(self, self._draw_bars)
         self.canvas.grid(row=1, column=0, sticky="nsew")
         self.fill()

@@ -10,9 +10,9 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
+from takeoff.sheet.scope_words import without_note
 from takeoff.sheet.text import TextLine
 from takeoff.trace.texts.printed_areas import area_in
-from takeoff.trace.texts.scope_words import without_note
 from takeoff.trace.texts.size_tags import size_tag, size_tags
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from takeoff.sheet.scope_words import scope_line, scope_remark
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.texts.room_names import names_of
-from takeoff.trace.texts.scope_words import scope_line, scope_remark
 
 NOTES = (
     "N.I.C.", "NIC", "(N.I.C.)", "Not in Contract", "NO WORK", "BY OTHERS", "EXISTING TO REMAIN", "(E) TO REMAIN",

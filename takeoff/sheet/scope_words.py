@@ -13,10 +13,11 @@ from takeoff.sheet.text import TextLine
 _OUT = (
     r"N\.\s?I\.\s?C\.?|NIC|NOT\s+IN\s+(?:THE\s+)?(?:CONTRACT|SCOPE)|NO\s+WORK|BY\s+(?:OTHERS|OWNER|TENANT|LANDLORD)|"
     r"(?:EXISTING|EXIST\.?|\(E\))\s+TO\s+REMAIN|E\.T\.R\.?|NOT\s+USED|UNFINISHED|"
-    r"(?:(?:ADD|DEDUCT|BID)\s+)?(?:ALTERNATE|ALT\.?)(?:\s+(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))?|"
+    r"(?:(?:ADD|DEDUCT|BID)\s+)?(?:ALTERNATE(?:\s+(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))?|"
+    r"ALT\.?\s+(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))|"
     r"PHASE\s+(?:[2-9]|II|III|IV|TWO|THREE)"
 )
-_ALONE = re.compile(rf"\W?\s*(?:AREA\s+|ROOM\s+)?(?:{_OUT}|EXISTING)\s*\W?", re.IGNORECASE)
+_ALONE = re.compile(rf"\W?\s*(?:AREA\s+|ROOM\s+)?(?:{_OUT}|EXISTING|ALT\.?)\s*\W?", re.IGNORECASE)
 _BEHIND = re.compile(rf"(?P<name>.+?)\s*(?:[-–:,]\s*|\()(?:{_OUT}|EXISTING)\s*\)?", re.IGNORECASE)
 _NAMED = re.compile(r"(?:FUTURE|SHELL)\b.*", re.IGNORECASE)
 _AMONG = re.compile(rf"(?<!\w)(?:{_OUT})(?!\w)", re.IGNORECASE)
