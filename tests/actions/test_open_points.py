@@ -261,6 +261,23 @@ def test_a_plan_of_several_floors_is_open_with_what_one_more_is_worth_at_stake(s
     assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
 
 
+@pytest.mark.parametrize(
+    ("title", "number", "key"),
+    [
+        ("WEST ELEVATION", "", "use:1"),
+        ("SITE PLAN", "", "use:1"),
+        ("", "E-102", "use:1"),
+        ("GROUND FLOOR PLAN, EXISTING", "", "before:1"),
+        ("GROUND FLOOR PLAN", "A-101", None),
+    ],
+)
+def test_walls_on_a_sheet_that_says_that_it_is_no_plan_of_the_work_are_open(store, title, number, key):
+    job = replace(store.job, sheets=store.job.sheets | {1: replace(store.job.sheets[1], title=title, number=number)})
+    found = [p for p in actions.open_points(job).open if p.key in ("use:1", "before:1")]
+    assert [p.key for p in found] == ([key] if key else [])
+    assert all(p.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0) for p in found)
+
+
 def test_rooms_of_one_name_that_were_not_taken_are_one_group_whatever_the_reasons(store):
     reasons = ("no wall closes it at 1,1", "no wall closes it at 7,3", "it is open to the outside")
     found = tuple(

@@ -15,7 +15,7 @@ from takeoff.model.open_points import OpenPoint, Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.sheet.scales import ratio_text
-from takeoff.sheet.uses import shows_what_was, stands_for_several
+from takeoff.sheet.uses import shows_what_was, stands_for_several, use_of
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
@@ -131,7 +131,16 @@ def sheet_points(job: Job) -> Iterator[Found]:
         if runs and stands_for_several(sheet.title):
             yield _several_found(words, sheet, runs)
         if runs and shows_what_was(sheet.title):
-            yield _before_found(words, sheet, runs)
+            why = (
+                f"Its title is “{sheet.title.strip()}”, as of a plan of what stands before the work: walls on it may "
+                "be pulled down."
+            )
+            settle = "Measure on the plan of the new work, or confirm that these walls are there to be coated."
+            yield _shown_found(words, sheet, runs, "before", why, settle)
+        elif runs and (use := use_of(sheet))[0] in ("elevation", "schedule", "detail", "other"):
+            why = f"By what is written on it, it is no floor plan: {use[1]}."
+            settle = "Measure on a floor plan, or confirm that these walls are drawn in plan here."
+            yield _shown_found(words, sheet, runs, "use", why, settle)
 
 
 def _several_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
@@ -156,22 +165,23 @@ def _several_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
     )
 
 
-def _before_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
-    """A plan of what stands before the work by its title; at stake is all that was measured on it."""
+def _shown_found(words: Words, sheet: Sheet, runs: list[Run], key: str, why: str, settle: str) -> Found:
+    """A sheet that may not show walls to be coated; at stake is all that was measured on it."""
     named = words.sheet(sheet.id)
     return Found(
         point=OpenPoint(
-            key=f"before:{sheet.id}",
+            key=f"{key}:{sheet.id}",
             kind="sheet",
             group=f"What {named} shows",
             where=Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id),
             what=f"What {named} shows",
             taken="walls to be coated",
-            why=f"Its title is “{sheet.title.strip()}”, as of a plan of what stands before the work: walls on it may "
-            "be pulled down.",
-            settle="Measure on the plan of the new work, or confirm that these walls are there to be coated.",
-            question=f"Do the walls of {named} stay?",
-            assumes=f"The walls measured on {named} stay and are coated.",
+            why=why,
+            settle=settle,
+            question=f"Do the walls of {named} stay?" if key == "before" else f"Are walls to be measured on {named}?",
+            assumes=f"The walls measured on {named} stay and are coated."
+            if key == "before"
+            else f"{sentence(named)[:-1]} shows the walls measured on it in plan.",
             state=sheet.title,
         ),
         variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
