@@ -16,7 +16,7 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.document import load_page, open_document
 from takeoff.sheet.formats import check_pixels, file_format
 from takeoff.sheet.frame import Box, box_to_displayed, displayed_size, displayed_to_sheet, sheet_to_displayed
-from takeoff.sheet.opened import OpenPage
+from takeoff.sheet.opened import open_sheet
 from takeoff.sheet.picture import open_picture
 
 if TYPE_CHECKING:
@@ -106,10 +106,11 @@ def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None =
         When the file cannot be read or the picture would be too large.
     """
     box = pixel_box(sheet, dpi, clip_pt)
-    whole = full_pixels(sheet, dpi)
-    if file_format(data, f"sheet {sheet.id}") == "pdf":
-        return _page_array(data, sheet, whole, box)
-    return _picture_array(data, sheet, whole, box)
+    opened = open_sheet(data, sheet)
+    try:
+        return opened.draw(full_pixels(sheet, dpi), box)
+    finally:
+        opened.close()
 
 
 @apart
@@ -159,30 +160,6 @@ def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
 def _has_marks(page: Any) -> bool:
     """Tell whether a page carries annotations or form fields."""
     return page.first_annot is not None or page.first_widget is not None
-
-
-def _page_array(data: bytes, sheet: Sheet, whole: tuple[int, int], box: tuple[int, int, int, int]) -> NDArray[np.uint8]:
-    """Draw part of a PDF page; ``whole`` and ``box`` in pixels as displayed."""
-    page = OpenPage(data, sheet)
-    try:
-        return page.draw(whole, box)
-    finally:
-        page.close()
-
-
-def _picture_array(
-    data: bytes, sheet: Sheet, whole: tuple[int, int], box: tuple[int, int, int, int]
-) -> NDArray[np.uint8]:
-    """Draw part of a picture; ``whole`` and ``box`` in pixels as displayed."""
-    import numpy as np
-    from PIL import Image
-
-    picture = open_picture(data, sheet.page, f"sheet {sheet.id}")
-    across, down = picture.width / whole[0], picture.height / whole[1]
-    part = (box[0] * across, box[1] * down, min(box[2] * across, picture.width), min(box[3] * down, picture.height))
-    size = (box[2] - box[0], box[3] - box[1])
-    shown = picture.resize(size, Image.Resampling.BILINEAR, box=part, reducing_gap=3.0)
-    return np.array(shown.convert("RGB"), dtype=np.uint8)
 
 
 def _embeddable(data: bytes, sheet: Sheet) -> bytes:
