@@ -36,6 +36,8 @@ from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 MadeScale = tuple[ScaleRegion | None, Calibration]
 """A scale that was read, and the part of the sheet that it is of; ``None`` for the sheet as a whole."""
+FEW_TEXTS = 20
+"""Lines of text under which most letters of a sheet may be drawn as lines (judgement)."""
 RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
@@ -161,9 +163,16 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple
         When the sheet carries none of them, or notes that differ and nothing that tells which is right.
     """
     data = store.source(sheet.source)
-    if sheet.kind == "vector" and can_recognise() and not (read_lines(data, sheet) or embedded_scale(data, sheet)):
-        return set_scale_scanned(store, sheet, who=who, at=at)
-    made = _read_whole(data, sheet, tuple(store.job.regions))
+    try:
+        made = _read_whole(data, sheet, tuple(store.job.regions))
+    except CalibrationError as refused:
+        texts = len(read_lines(data, sheet))
+        if sheet.kind != "vector" or not can_recognise() or texts >= FEW_TEXTS:
+            raise
+        try:
+            return set_scale_scanned(store, sheet, who=who, at=at)
+        except CalibrationError as again:
+            raise refused if texts else again from None
     return put_scales(store, made, who=who, at=at)
 
 

@@ -22,6 +22,13 @@ _SMALL, _HIGH = 0.8, 0.15
 """Raised digits are smaller than this part of the letters before them, and stand this part of those higher: most
 typesetters raise by a third and shrink to 58 to 70 % (from memory)."""
 
+_SLOPE = re.compile(
+    r"\b(?:SLOP(?:E|ED|ING)|FALLS?|GRADIENT|GRAD(?:E|ING)|RAMP|PITCH|MIX|MORTAR|CEMENT|CONCRETE|GEF[AÄ]LLE|NEIGUNG|PENTE|"
+    r"PENDIENTE|PENDENZA|DECLIVIDADE|INCLINA\w+|RAMPA|UKLON|УКЛОН)\b",
+    re.IGNORECASE,
+)
+"""Words beside which 1:50 is a slope, or what a mortar is mixed of (ordinary words, no source)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Word:
@@ -84,7 +91,7 @@ def scale_notes(lines: list[TextLine]) -> list[ScaleNote]:
     notes: list[ScaleNote] = []
     for line in lines:
         text = line.text
-        if len(text) > 80 or not (":" in text or "=" in text or "scale" in text.lower()):
+        if len(text) > 80 or _SLOPE.search(text) or not (":" in text or "=" in text or "scale" in text.lower()):
             continue  # a bare length such as 1/2" is a scale only where the word stands beside it
         try:
             notes.append(ScaleNote(text=text, m_per_pt=parse_scale_note(text), box_pt=line.box_pt))

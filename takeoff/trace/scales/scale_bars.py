@@ -1,7 +1,8 @@
 """Graphic scale bars: a row of labels that count lengths from nought, and the blocks or ticks that they stand at.
 
 A row is a bar where three labels or more, nought among them, stand where their numbers say on one straight law, one of
-them (or a word beside them) names the unit, and each has an edge, a block's or a tick's, at its place.
+them (or a word beside them) names the unit, and each has an edge, a block's or a tick's, at its place. A row of four or
+more that names none is taken for metres, and that is told.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from takeoff.units import FOOT, INCH
 
 STRAIGHT = 0.02
 """Farthest that a label stands off the straight law, as a part of the bar's length."""
+LEAST_BARE = 4
+"""Labels of a row that names no unit, at the least (judgement)."""
 _UNITS = {
     "'": FOOT, "ft": FOOT, "feet": FOOT, "foot": FOOT, '"': INCH, "in": INCH, "inches": INCH,
     "m": 1.0, "metres": 1.0, "meters": 1.0, "metre": 1.0, "meter": 1.0, "cm": 0.01, "mm": 0.001,
@@ -34,11 +37,13 @@ _UNIT_WORD = re.compile(rf"\(?({_UNIT})\.?\)?", re.IGNORECASE)
 class ScaleBar(DrawnLength):
     """A graphic scale: its labels, its length in metres, and the points in sheet points where that is drawn.
 
-    ``misfit_pt`` is the farthest that an edge stands from where its label says, in points.
+    ``misfit_pt`` is the farthest that an edge stands from where its label says, in points. ``is_bare`` tells that no
+    unit is written, and that the metre is taken.
     """
 
     labels: tuple[str, ...]
     misfit_pt: float
+    is_bare: bool = False
 
     @property
     def u(self) -> float:
@@ -123,7 +128,7 @@ def _bar(
 def _fitted(labels: list[_Label], words: Sequence[Word], linework: Linework, axis: int) -> ScaleBar | None:
     """Fit a row of rising labels to the edges that they stand at."""
     unit = _unit(labels, words)
-    if unit is None:
+    if unit is None and len(labels) < LEAST_BARE:
         return None
     near = [_edges(label, linework, axis) for label in labels]
     if any(not len(edges) for edges in near):
@@ -148,10 +153,11 @@ def _fitted(labels: list[_Label], words: Sequence[Word], linework: Linework, axi
     start, end = (float(chosen[0, 0]), level), (float(chosen[-1, 0]), level)
     return ScaleBar(
         labels=tuple(label.text for label in labels),
-        length=float(numbers[-1]) * unit,
+        length=float(numbers[-1]) * (unit or 1.0),
         start_pt=start if axis == 0 else start[::-1],
         end_pt=end if axis == 0 else end[::-1],
         misfit_pt=misfit,
+        is_bare=unit is None,
     )
 
 

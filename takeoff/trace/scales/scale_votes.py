@@ -185,4 +185,5 @@ def _dimension_vote(dimension: DimensionString) -> ScaleVote:
 
 def _bar_vote(bar: ScaleBar) -> ScaleVote:
     text = " ".join(bar.labels)
-    return ScaleVote(reader="bar", m_per_pt=bar.m_per_pt, u=bar.u, text=text, at_pt=bar.start_pt, known=bar.known)
+    at, known, is_bare = bar.start_pt, bar.known, bar.is_bare
+    return ScaleVote(reader="bar", m_per_pt=bar.m_per_pt, u=bar.u, text=text, at_pt=at, known=known, is_bare=is_bare)

@@ -267,7 +267,8 @@ def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
     if group.support == 1 and not is_stated:
         vote = group.votes[0]
         if vote.reader == "bar":
-            return [f"a scale bar alone, “{vote.text}”, tells the scale: check it with a dimension"]
+            unit = ", whose unit is taken for metres," if vote.is_bare else ","
+            return [f"a scale bar alone, “{vote.text}”{unit} tells the scale: check it with a dimension"]
         return [f"one dimension alone, “{vote.text}”, tells the scale: check it with another"]
     told: list[str] = []
     if not group.is_sure and not is_stated:

@@ -9,6 +9,7 @@ import pytest
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
+from takeoff.trace.scales.scale_votes import read_scale
 from tests.trace.scales.test_dimensions import Paper
 
 FOOT = 0.3048
@@ -69,6 +70,17 @@ def test_the_part_left_of_nought_is_passed_over() -> None:
         paper.line((place, 300), (place, 305))
     [bar] = bars_of(paper)
     assert bar.m_per_pt == pytest.approx(FOOT / 18, rel=1e-3)
+
+
+def test_a_row_of_four_or_more_without_a_unit_is_taken_for_metres_and_says_so() -> None:
+    paper = Paper()
+    draw_bar(paper, [0, 1, 2, 3, 4, 5], ["0", "1", "2", "3", "4", "5"], METRE_AT_1_TO_50)
+    [bar] = bars_of(paper)
+    assert (bar.length, bar.is_bare) == (5.0, True)
+    reading = read_scale(
+        paper.data(), paper.sheet, read_linework(paper.data(), paper.sheet), read_lines(paper.data(), paper.sheet)
+    )
+    assert "whose unit is taken for metres" in reading.doubts[0]
 
 
 def test_a_unit_may_stand_beside_the_row() -> None:

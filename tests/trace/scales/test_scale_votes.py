@@ -256,6 +256,13 @@ def test_of_several_scales_the_one_for_the_paper_that_it_stands_on_is_taken() ->
     assert reading.doubts == ()
 
 
+@pytest.mark.parametrize("text", ["RAIN WATER PIPE AT 1:50 SLOPE", "LAID TO MIN FALL 1:60", "GEFÄLLE 1:100", "MIX 1:4"])
+def test_a_slope_or_a_mix_is_no_scale(text: str) -> None:
+    paper = Paper()
+    paper.write(text, (400, 500))
+    assert read(paper).m_per_pt is None
+
+
 @pytest.mark.parametrize("words", ["DO NOT SCALE", "HALF SIZE"])
 def test_words_that_warn_of_measuring_stand_beside_a_note_that_nothing_confirms(words: str) -> None:
     paper = Paper()
