@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.exchange.catalogue_file import read_product, read_step
-from takeoff.exchange.catalogue_units import read_time
+from takeoff.exchange.catalogue_units import read_figure
 from takeoff.exchange.catalogue_writer import product_entry, step_entry
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Product, Step, System
@@ -138,7 +138,7 @@ def step_words(catalogue: Catalogue, at: tuple[str, str], lots: Sequence[Lot], s
 
 def hours(text: str) -> float:
     """Read a time such as ``72 h``; nothing is 0."""
-    return read_time(text) if text.strip() else 0.0
+    return read_figure("time", text) if text.strip() else 0.0
 
 
 def new_id(like: str, taken: Sequence[str]) -> str:

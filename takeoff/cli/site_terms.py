@@ -14,7 +14,7 @@ from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, option, read_date, 
 from takeoff.cli.rim import say_file, told
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
-from takeoff.exchange.catalogue_units import MILE_KM, read_distance
+from takeoff.exchange.catalogue_units import MILE_KM, read_figure
 from takeoff.exchange.typed import read_area, read_degrees
 from takeoff.model.site_terms import SiteTerms
 from takeoff.signing import now, person
@@ -95,7 +95,7 @@ def terms(
         kept = actions.changed_terms(
             changed_by(store, given),
             travel_hours=travel_hours,
-            travel_km=read_distance(travel) if travel else None,
+            travel_km=read_figure("distance", travel) if travel else None,
             stay=stay,
             is_priced_by=is_priced_by,
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from importlib import resources
 from pathlib import Path
 from typing import Any, TypeVar
@@ -166,69 +166,49 @@ def _at(where: str, reader: Callable[..., float], text: str, *more: Any) -> floa
         raise CatalogueError(error.message, remedy=error.remedy, where=where) from error
 
 
-def _maybe(where: str, reader: Callable[..., float], text: str | None) -> float | None:
-    return None if text is None else _at(where, reader, text)
+def _figure(kind: str) -> Callable[[str], float]:
+    """Return what reads a figure of a kind."""
+    return partial(read.read_figure, kind)
 
 
-def _size_in(unit: Unit) -> Callable[..., float]:
-    """Return what reads an amount in a product's unit."""
-    return lambda text: read.read_size(text, unit)
+_READERS: dict[str, Callable[[str], float]] = {
+    **dict.fromkeys(("wet_film", "dry_film"), _figure("film")),
+    **dict.fromkeys(("pot_life", "min_recoat", "max_recoat", "max_between", "cure"), _figure("time")),
+    **dict.fromkeys(("width", "stock_length", "lap", "trim_top", "trim_base"), read.read_length),
+    **dict.fromkeys(("temperature", "least_temperature", "most_temperature"), read.read_temperature),
+    "spread": _figure("spread"),
+    "density": _figure("density"),
+    "mass_per_area": _figure("mass per area"),
+    "dew_margin": _figure("difference of temperatures"),
+}
+"""What reads the keys of products, steps and systems whose figure has a unit of its own."""
+
+
+def _fields(entry: msgspec.Struct, at: str, **readers: Callable[[str], float]) -> dict[str, Any]:
+    """Read the keys of an entry that are given; what is left out is as the value has it by itself."""
+    how = _READERS | readers
+    given = {name: value for name in entry.__struct_fields__ if (value := getattr(entry, name)) is not None}
+    return {name: _at(f"{at}, {name}", how[name], v) if name in how else v for name, v in given.items()}
 
 
 def _product(entry: ProductEntry) -> Product:
     at = f"product {entry.id}"
-    return Product(
-        id=entry.id,
-        name=entry.name,
-        unit=entry.unit,
-        packs=tuple(
-            Pack(
-                name=p.name,
-                size=_at(f'{at}, pack "{p.name}", size', read.read_size, p.size, entry.unit),
-                price=p.price,
-                colours=p.colours,
-            )
-            for p in entry.packs
-        ),
-        volume_solids=entry.volume_solids,
-        density=_maybe(f"{at}, density", read.read_density, entry.density),
-        mix=entry.mix,
-        colour_pack=entry.colour_pack,
-        pot_life=_maybe(f"{at}, pot_life", read.read_time, entry.pot_life),
-        temperature=_at(f"{at}, temperature", read.read_temperature, entry.temperature),
-        width=_maybe(f"{at}, width", read.read_length, entry.width),
-        mass_per_area=_maybe(f"{at}, mass_per_area", read.read_mass_per_area, entry.mass_per_area),
-        stock_length=_maybe(f"{at}, stock_length", read.read_length, entry.stock_length),
-        left_in_tools=_maybe(f"{at}, left_in_tools", _size_in(entry.unit), entry.left_in_tools) or 0.0,
-        hazards=entry.hazards,
-        least_temperature=_maybe(f"{at}, least_temperature", read.read_temperature, entry.least_temperature),
-        most_temperature=_maybe(f"{at}, most_temperature", read.read_temperature, entry.most_temperature),
-        most_humidity=entry.most_humidity,
-        dew_margin=_maybe(f"{at}, dew_margin", read.read_degrees_apart, entry.dew_margin),
-        most_moisture=entry.most_moisture,
-        substrate_moisture=entry.substrate_moisture,
-        code=entry.code,
-        lead_days=entry.lead_days,
-        shelf_life_days=entry.shelf_life_days,
-        assumed=entry.assumed,
-    )
+
+    def size(text: str) -> float:
+        return read.read_size(text, entry.unit)
+
+    packs = tuple(Pack(**_fields(pack, f'{at}, pack "{pack.name}"', size=size)) for pack in entry.packs)
+    return Product(**_fields(entry, at, left_in_tools=size) | {"packs": packs})
 
 
 def _system(entry: SystemEntry, units: dict[str, Unit]) -> System:
     at = f"system {entry.id}"
-    return System(
-        id=entry.id,
-        name=entry.name,
-        summary=entry.summary,
-        steps=tuple(_step(step, f"{at}, step {step.id}", units) for step in entry.steps),
-        substrate_extra=tuple(
-            (substrate, _at(f"{at}, substrate_extra.{substrate}", read.read_volume_per_area, text))
-            for substrate, text in entry.substrate_extra.items()
-        ),
-        notes=entry.notes,
-        version=entry.version,
-        cure=_maybe(f"{at}, cure", read.read_time, entry.cure) or 0.0,
+    extra = tuple(
+        (substrate, _at(f"{at}, substrate_extra.{substrate}", _figure("volume per area"), text))
+        for substrate, text in entry.substrate_extra.items()
     )
+    steps = tuple(_step(step, f"{at}, step {step.id}", units) for step in entry.steps)
+    return System(**_fields(entry, at) | {"steps": steps, "substrate_extra": extra})
 
 
 def _step(entry: StepEntry, at: str, units: dict[str, Unit]) -> Step:
@@ -241,38 +221,9 @@ def _step(entry: StepEntry, at: str, units: dict[str, Unit]) -> Step:
             raise CatalogueError("there is an amount and no product", remedy="Name the product.", where=place)
         elif entry.product in units:
             amount = _at(place, read.read_amount, entry.amount, units[entry.product], basis_kind(entry.basis))
-    return Step(
-        id=entry.id,
-        name=entry.name,
-        kind=entry.kind,
-        basis=entry.basis,
-        product=entry.product,
-        wet_film=_maybe(f"{at}, wet_film", read.read_film, entry.wet_film),
-        dry_film=_maybe(f"{at}, dry_film", read.read_film, entry.dry_film),
-        spread=_maybe(f"{at}, spread", read.read_spread, entry.spread),
-        mat_ratio=entry.mat_ratio,
-        amount=amount,
-        coats=entry.coats,
-        loss=entry.loss,
-        lap=_maybe(f"{at}, lap", read.read_length, entry.lap) or 0.0,
-        trim_top=_maybe(f"{at}, trim_top", read.read_length, entry.trim_top) or 0.0,
-        trim_base=_maybe(f"{at}, trim_base", read.read_length, entry.trim_base) or 0.0,
-        wraps_corners=entry.wraps_corners,
-        direction=entry.direction,
-        at_openings=entry.at_openings,
-        min_recoat=_maybe(f"{at}, min_recoat", read.read_time, entry.min_recoat),
-        max_recoat=_maybe(f"{at}, max_recoat", read.read_time, entry.max_recoat),
-        max_between=_maybe(f"{at}, max_between", read.read_time, entry.max_between),
-        surface=entry.surface,
-        abrades=entry.abrades,
-        wet_edge=entry.wet_edge,
-        into_wet=entry.into_wet,
-        fills_pores=entry.fills_pores,
-        on=entry.on,
-        labour=_labour(entry, f"{at}, labour"),
-        day=entry.day,
-        note=entry.note,
-    )
+    fields = _fields(entry, at) | {"amount": amount, "labour": _labour(entry, f"{at}, labour")}
+    del fields["height_factor"]  # of the labour
+    return Step(**fields)
 
 
 def _labour(entry: StepEntry, at: str) -> Labour | None:
@@ -285,19 +236,19 @@ def _labour(entry: StepEntry, at: str) -> Labour | None:
                 remedy='Give a rate of the basis, such as "150 ft2/h" or "12 ft/h".',
                 where=at,
             )
-        return Labour(minutes=_at(at, read.read_minutes, entry.labour), height_factor=entry.height_factor)
+        return Labour(minutes=_at(at, _figure("time each"), entry.labour), height_factor=entry.height_factor)
     rate = _at(at, read.read_rate, entry.labour, basis_kind(entry.basis))
     return Labour(rate=rate, height_factor=entry.height_factor)
 
 
 def _rates(entry: RatesEntry) -> Rates:
-    given = {name: value for name in entry.__struct_fields__ if (value := getattr(entry, name)) is not None}
+    given = _fields(entry, "rates", travel_per_distance=read.read_per_distance)
     if entry.height_factors is not None:
         given["height_factors"] = tuple(
             (_at("rates, height_factors", read.read_length, height), factor) for height, factor in entry.height_factors
         )
-    if (travel := given.pop("travel_per_distance", None)) is not None:
-        given["travel_per_km"] = _at("rates, travel_per_distance", read.read_per_distance, travel)
+    if "travel_per_distance" in given:
+        given["travel_per_km"] = given.pop("travel_per_distance")
     if entry.people is not None:
         given["people"] = tuple(CrewMember(**msgspec.structs.asdict(person)) for person in entry.people)
     if entry.lines is not None:
@@ -307,6 +258,4 @@ def _rates(entry: RatesEntry) -> Rates:
 
 def _line(entry: LineEntry) -> OwnLine:
     per, factor = read.LINE_UNITS[entry.per]
-    return OwnLine(
-        id=entry.id, label=entry.label, amount=entry.amount / factor, per=per, of=entry.of, at_cost=entry.at_cost
-    )
+    return OwnLine(**msgspec.structs.asdict(entry) | {"amount": entry.amount / factor, "per": per})

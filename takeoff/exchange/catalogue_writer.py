@@ -14,14 +14,15 @@ from takeoff.units import UnitSystem
 
 _UNITS: dict[UnitSystem, dict[str, tuple[float, str]]] = {
     "metric": {
-        "film": (1e6, "um"), "spread": (1.0, "m2/L"), "narrow": (1000.0, "mm"), "density": (1.0, "kg/L"),
-        "mass_per_area": (1.0, "kg/m2"), "section": (1e6, "mm2"), "apart": (1.0, "K"), "extra": (1.0, "L/m2"),
+        "film": (1e6, "um"), "spread": (1.0, "m2/L"), "narrow": (1000.0, "mm"), "width": (1.0, "m"),
+        "density": (1.0, "kg/L"), "mass_per_area": (1.0, "kg/m2"), "section": (1e6, "mm2"), "apart": (1.0, "K"), "extra": (1.0, "L/m2"),
         "L": (1.0, "L"), "kg": (1.0, "kg"), "m2": (1.0, "m2"), "m": (1.0, "m"), "each": (1.0, "each"),
         "area": (1.0, "m2"), "length": (1.0, "m"), "volume": (1.0, "m3"), "count": (1.0, "each"),
     },
     "imperial": {
         "film": (1 / units.MIL, "mil"), "spread": (units.US_GALLON_LITRES / units.SQUARE_FOOT, "ft2/gal"),
-        "narrow": (1 / units.INCH, "in"), "density": (units.US_GALLON_LITRES / units.POUND, "lb/gal"),
+        "narrow": (1 / units.INCH, "in"), "width": (1 / units.INCH, "in"),
+        "density": (units.US_GALLON_LITRES / units.POUND, "lb/gal"),
         "mass_per_area": (units.SQUARE_FOOT / units.OUNCE, "oz/ft2"), "section": (units.INCH**-2, "in2"),
         "apart": (1.8, "F"), "extra": (units.SQUARE_FOOT / units.US_GALLON_LITRES, "gal/ft2"),
         "L": (1 / units.US_GALLON_LITRES, "gal"), "kg": (1 / units.POUND, "lb"),
@@ -31,6 +32,17 @@ _UNITS: dict[UnitSystem, dict[str, tuple[float, str]]] = {
     },
 }  # fmt: skip
 """Of each kind of figure its factor from the unit used inside, and its unit."""
+_TIMES = {"minutes": (60.0, "min"), "hours": (1.0, "h")}
+_KINDS = {
+    **dict.fromkeys(("wet_film", "dry_film"), "film"),
+    **dict.fromkeys(("min_recoat", "max_recoat", "max_between", "cure"), "hours"),
+    **dict.fromkeys(("lap", "trim_top", "trim_base"), "narrow"),
+    **{name: name for name in ("spread", "density", "mass_per_area", "width")},
+    "pot_life": "minutes",
+    "stock_length": "m",
+    "dew_margin": "apart",
+}
+"""Kinds of figure of the keys of products, steps and systems."""
 _DEGREES = ("temperature", "least_temperature", "most_temperature")
 
 
@@ -81,6 +93,24 @@ def _given(entries: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in entries.items() if value is not None and value not in ("", [], {})}
 
 
+def _entry(value: Any, system: UnitSystem, *, has_usual: bool = True, **other: Any) -> dict[str, Any]:
+    """The fields of a value as a file writes them, figures with their units, without what is not given.
+
+    ``other`` are keys as they are to stand there, last: tables of an entry have to be. Without ``has_usual`` what is as
+    it is by itself is left out.
+    """
+    usual = {field.name: field.default for field in fields(value)}
+    out: dict[str, Any] = {}
+    for name, held in _plain(value).items():
+        if name in other or (held == usual[name] and (name in _KINDS or not has_usual)):
+            continue
+        kind = _KINDS.get(name)
+        if name in _DEGREES:
+            held = _degrees(held, system)
+        out[name] = _with(held, *(_UNITS[system] | _TIMES)[kind]) if kind else held
+    return _given(out | other)
+
+
 def _plain(value: Any) -> dict[str, Any]:
     """The fields of a value, with lists for what a file holds as such."""
     held = {field.name: getattr(value, field.name) for field in fields(value)}
@@ -99,40 +129,16 @@ def _rates(rates: Rates) -> dict[str, Any]:
 
 def product_entry(p: Product, system: UnitSystem = "metric") -> dict[str, Any]:
     """Return a product as a file's entry, without what is not given."""
-    per = _UNITS[system]
-    written = {
-        "density": _with(p.density, *per["density"]),
-        "pot_life": _with(p.pot_life, 60.0, "min"),
-        "width": _with(p.width, *per["narrow" if system == "imperial" else "m"]),
-        "mass_per_area": _with(p.mass_per_area, *per["mass_per_area"]),
-        "stock_length": _with(p.stock_length, *per["m"]),
-        "left_in_tools": _with(p.left_in_tools or None, *per[p.unit]),
-        "dew_margin": _with(p.dew_margin, *per["apart"]),
-        **{name: _degrees(getattr(p, name), system) for name in _DEGREES},
-    }
+    size = _UNITS[system][p.unit]
     packs = [
-        _given({**_plain(pack), "size": _with(pack.size, *per[p.unit]), "colours": pack.colours or None})
-        for pack in p.packs
+        _given({**_plain(pack), "size": _with(pack.size, *size), "colours": pack.colours or None}) for pack in p.packs
     ]
-    plain = _plain(p)
-    del plain["packs"]  # the tables of an entry come last
-    return _given({**plain, **written, "packs": packs})
+    return _entry(p, system, left_in_tools=_with(p.left_in_tools or None, *size), packs=packs)
 
 
 def _system(s: System, sold: Mapping[str, Unit], system: UnitSystem) -> dict[str, Any]:
-    per = _UNITS[system]["extra"]
-    return _given(
-        {
-            "id": s.id,
-            "name": s.name,
-            "summary": s.summary,
-            "version": s.version,
-            "cure": _with(s.cure or None, 1.0, "h"),
-            "notes": list(s.notes),
-            "substrate_extra": {name: _with(extra, *per) for name, extra in s.substrate_extra},
-            "steps": [step_entry(step, sold, system) for step in s.steps],
-        }
-    )
+    extra = {name: _with(extra, *_UNITS[system]["extra"]) for name, extra in s.substrate_extra}
+    return _entry(s, system, substrate_extra=extra, steps=[step_entry(step, sold, system) for step in s.steps])
 
 
 def step_entry(s: Step, sold: Mapping[str, Unit], system: UnitSystem = "metric") -> dict[str, Any]:
@@ -151,38 +157,4 @@ def step_entry(s: Step, sold: Mapping[str, Unit], system: UnitSystem = "metric")
         minutes, rate = s.labour.minutes, s.labour.rate
         labour = f"{_number(minutes)} min/each" if minutes is not None else _with(rate, factor, f"{basis}/h")
         height_factor = None if s.labour.height_factor else False
-    return _given(
-        {
-            "id": s.id,
-            "name": s.name,
-            "kind": s.kind,
-            "basis": s.basis,
-            "product": s.product,
-            "wet_film": _with(s.wet_film, *per["film"]),
-            "dry_film": _with(s.dry_film, *per["film"]),
-            "spread": _with(s.spread, *per["spread"]),
-            "mat_ratio": s.mat_ratio,
-            "amount": amount,
-            "on": list(s.on),
-            "coats": s.coats if s.coats != 1 else None,
-            "loss": s.loss or None,
-            "lap": _with(s.lap or None, *per["narrow"]),
-            "trim_top": _with(s.trim_top or None, *per["narrow"]),
-            "trim_base": _with(s.trim_base or None, *per["narrow"]),
-            "wraps_corners": None if s.wraps_corners else False,
-            "direction": None if s.direction == "up" else s.direction,
-            "at_openings": None if s.at_openings == "cut_out" else s.at_openings,
-            "min_recoat": _with(s.min_recoat, 1.0, "h"),
-            "max_recoat": _with(s.max_recoat, 1.0, "h"),
-            "max_between": _with(s.max_between, 1.0, "h"),
-            "surface": s.surface,
-            "abrades": list(s.abrades),
-            "wet_edge": s.wet_edge or None,
-            "into_wet": s.into_wet or None,
-            "fills_pores": s.fills_pores or None,
-            "labour": labour,
-            "height_factor": height_factor,
-            "day": s.day,
-            "note": s.note,
-        }
-    )
+    return _entry(s, system, has_usual=False, amount=amount, labour=labour, height_factor=height_factor)

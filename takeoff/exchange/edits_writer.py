@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import msgspec
 
 from takeoff.exchange.edits_entries import CoveEntry, EditsFile, HeightText, OpeningEntry, RoomEntry, RunEntry
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+
+Form = TypeVar("Form", CoveEntry, OpeningEntry, RoomEntry, RunEntry)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,40 +70,27 @@ def edits_text(rooms: Sequence[RoomEntry], runs: Sequence[RunEntry]) -> bytes:
 
 def room_entry(room: Room) -> RoomEntry:
     """Give a room as an entry; lengths in metres."""
-    return RoomEntry(
-        id=room.id,
-        name=room.name,
-        number=room.number,
-        height=_height(room.height),
-        system=room.system,
-        cove=_cove(room.cove),
-        colour=room.colour or None,
-        substrate=room.substrate,
-    )
+    more = {"height": _height(room.height), "cove": _cove(room.cove), "colour": room.colour or None}
+    return _entry(room, RoomEntry, **more)
 
 
 def run_entry(run: Run) -> RunEntry:
     """Give a run as an entry; lengths in metres, points in sheet points."""
-    return RunEntry(
-        id=run.id,
-        sheet=run.sheet,
+    return _entry(
+        run,
+        RunEntry,
         points=list(run.points_pt),
-        room=run.room,
         bulges=list(run.bulges),
-        closed=run.closed,
-        face=run.face,
-        line=run.line,
-        thickness=run.thickness,
         height=_height(run.height),
-        base=run.base,
-        system=run.system,
         cove=None if run.no_cove else (_cove(run.cove) or "room"),
-        top=run.top,
-        ends=run.ends,
         openings=[_opening(o) for o in run.openings],
         colour=run.colour or None,
-        substrate=run.substrate,
     )
+
+
+def _entry(value: object, form: type[Form], **other: Any) -> Form:
+    """Give a value as an entry of a form: fields of the same names, and others as they are given."""
+    return form(**{name: other[name] if name in other else getattr(value, name) for name in form.__struct_fields__})
 
 
 def read_entry(text: str) -> tuple[RunEntry, RoomEntry | None] | None:
@@ -140,29 +130,8 @@ def _height(profile: HeightProfile | None) -> HeightText | None:
 
 
 def _cove(cove: Cove | None) -> CoveEntry | None:
-    if cove is None:
-        return None
-    return CoveEntry(
-        height=cove.height,
-        toe=cove.toe,
-        radius=cove.radius,
-        thickness=cove.thickness,
-        jamb_return=cove.jamb_return,
-        lap=cove.lap,
-    )
+    return None if cove is None else _entry(cove, CoveEntry)
 
 
 def _opening(o: Opening) -> OpeningEntry:
-    return OpeningEntry(
-        at=o.at,
-        width=o.width,
-        height=o.height,
-        sill=o.sill,
-        count=o.count,
-        spacing=o.spacing,
-        kind=o.kind,
-        reveal=o.reveal,
-        coated=list(o.coated),
-        outline=None if o.outline is None else list(o.outline),
-        mark=o.mark,
-    )
+    return _entry(o, OpeningEntry, coated=list(o.coated), outline=None if o.outline is None else list(o.outline))

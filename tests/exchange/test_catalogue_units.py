@@ -8,11 +8,11 @@ from takeoff.exchange import catalogue_units as read
     ("found", "value"),
     [
         # Factors from the definitions: 1 mil = 25.4 µm, 1 gal = 3.785411784 L, 1 ft = 0.3048 m, 1 lb = 0.45359237 kg
-        (read.read_film("8 mil"), 203.2e-6),
-        (read.read_film("200 um"), 200e-6),
-        (read.read_film("0.5 mm"), 500e-6),
-        (read.read_spread("5 m2/L"), 5.0),
-        (read.read_spread("40.745833 ft2/gal"), 1.0),
+        (read.read_figure("film", "8 mil"), 203.2e-6),
+        (read.read_figure("film", "200 um"), 200e-6),
+        (read.read_figure("film", "0.5 mm"), 500e-6),
+        (read.read_figure("spread", "5 m2/L"), 5.0),
+        (read.read_figure("spread", "40.745833 ft2/gal"), 1.0),
         (read.read_size("3 gal", "L"), 11.356235352),
         (read.read_size("128 fl oz", "L"), 3.785411784),
         (read.read_size("4 qt", "L"), 3.785411784),
@@ -27,16 +27,16 @@ from takeoff.exchange import catalogue_units as read
         (read.read_section("6 mm x 6 mm"), 36e-6),
         (read.read_section('1/4" x 1/4"'), 40.3225e-6),
         (read.read_section("36 mm2"), 36e-6),
-        (read.read_time("30 min"), 0.5),
-        (read.read_time("2 d"), 48.0),
+        (read.read_figure("time", "30 min"), 0.5),
+        (read.read_figure("time", "2 d"), 48.0),
         (read.read_temperature("23 C"), 23.0),
         (read.read_temperature("77 F"), 25.0),
-        (read.read_density("1.15 kg/L"), 1.15),
-        (read.read_density("10 lb/gal"), 1.1982643),
-        (read.read_mass_per_area("1.5 oz/ft2"), 0.4577276),
-        (read.read_mass_per_area("450 g/m2"), 0.450),
-        (read.read_mass_per_area("9 oz/yd2"), 0.3051517),
-        (read.read_volume_per_area("0.15 L/m2"), 0.15),
+        (read.read_figure("density", "1.15 kg/L"), 1.15),
+        (read.read_figure("density", "10 lb/gal"), 1.1982643),
+        (read.read_figure("mass per area", "1.5 oz/ft2"), 0.4577276),
+        (read.read_figure("mass per area", "450 g/m2"), 0.450),
+        (read.read_figure("mass per area", "9 oz/yd2"), 0.3051517),
+        (read.read_figure("volume per area", "0.15 L/m2"), 0.15),
         (read.read_amount("0.10 lb/ft2", "kg", "area"), 0.4882428),
         (read.read_amount("1 ft/ft2", "m", "area"), 3.2808399),
         (read.read_amount("2 each/each", "each", "count"), 2.0),
@@ -44,7 +44,7 @@ from takeoff.exchange import catalogue_units as read
         (read.read_rate("12 ft/h", "length"), 3.6576),
         (read.read_rate("6 each/h", "count"), 6.0),
         (read.read_rate("10 ft3/h", "volume"), 0.28316847),
-        (read.read_minutes("10 min/each"), 10.0),
+        (read.read_figure("time each", "10 min/each"), 10.0),
     ],
 )
 def test_amounts_are_read_in_the_units_used_inside(found, value):
@@ -56,7 +56,7 @@ def test_amounts_are_read_in_the_units_used_inside(found, value):
 )
 def test_what_is_no_film_is_refused_with_the_units_there_are(text):
     with pytest.raises(CatalogueError, match="is not a film") as caught:
-        read.read_film(text)
+        read.read_figure("film", text)
     assert "mil, um, mm" in caught.value.remedy
 
 
