@@ -14,10 +14,11 @@ from takeoff.units import UnitSystem
 
 _UNITS: dict[UnitSystem, dict[str, tuple[float, str]]] = {
     "metric": {
-        "film": (1e6, "um"), "spread": (1.0, "m2/L"), "narrow": (1000.0, "mm"), "width": (1.0, "m"),
-        "density": (1.0, "kg/L"), "mass_per_area": (1.0, "kg/m2"), "section": (1e6, "mm2"), "apart": (1.0, "K"), "extra": (1.0, "L/m2"),
+        "film": (1e6, "um"), "spread": (1.0, "m2/L"), "narrow": (1000.0, "mm"), "density": (1.0, "kg/L"),
+        "mass_per_area": (1.0, "kg/m2"), "section": (1e6, "mm2"), "apart": (1.0, "K"), "extra": (1.0, "L/m2"),
         "L": (1.0, "L"), "kg": (1.0, "kg"), "m2": (1.0, "m2"), "m": (1.0, "m"), "each": (1.0, "each"),
         "area": (1.0, "m2"), "length": (1.0, "m"), "volume": (1.0, "m3"), "count": (1.0, "each"),
+        "width": (1.0, "m"),
     },
     "imperial": {
         "film": (1 / units.MIL, "mil"), "spread": (units.US_GALLON_LITRES / units.SQUARE_FOOT, "ft2/gal"),

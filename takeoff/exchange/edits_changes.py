@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, Union
 
 import msgspec
 
@@ -44,176 +44,83 @@ class _Change(msgspec.Struct, forbid_unknown_fields=True, tag_field="change"):
     """One thing to do."""
 
 
-class _Walls(_Change):
-    """Something done to whole walls."""
-
-    runs: list[str]
-
-
-class RemoveRunsEntry(_Walls, tag="remove-runs"):
-    """Remove walls, and rooms that no wall is left in."""
-
-
-class FlipEntry(_Walls, tag="flip"):
-    """Coat the other side."""
-
-
-class BothFacesEntry(_Walls, tag="both-faces"):
-    """Coat both faces; needs the thickness."""
-
-
-class DuplicateEntry(_Walls, tag="duplicate"):
-    """Copy walls beside themselves, into new rooms."""
-
-
-class JoinEntry(_Walls, tag="join"):
-    """Join two walls whose ends meet."""
-
-
-class MoveEntry(_Walls, tag="move"):
-    """Move walls by so many sheet points."""
-
-    by: PointText
-
-
-class MirrorEntry(_Walls, tag="mirror"):
-    """Mirror walls about their middle."""
-
-    way: Literal["left-right", "top-bottom"]
-
-
-class RemoveRoomEntry(_Change, tag="remove-room"):
-    """Remove a room with its walls."""
-
-    room: str
-
-
-class SplitEntry(_Change, tag="split"):
-    """Split a wall near a sheet point."""
-
-    run: str
-    at: PointText
-
-
-class AddPointEntry(_Change, tag="add-point"):
-    """Add a point to a wall's line."""
-
-    run: str
-    near: PointText
-
-
-class MovePointEntry(_Change, tag="move-point"):
-    """Move a point of a wall."""
-
-    run: str
-    index: int
-    to: PointText
-
-
-class RemovePointEntry(_Change, tag="remove-point"):
-    """Remove a point of a wall."""
-
-    run: str
-    index: int
-
-
-class BendEntry(_Change, tag="bend"):
-    """Bend the piece after a point into an arc."""
-
-    run: str
-    index: int
-    through: PointText
-
-
-class RepeatOpeningEntry(_Change, tag="repeat-opening"):
-    """Copy an opening along its wall."""
-
-    run: str
-    index: int
-    count: int
-    spacing: float | str
-
-
-class RemoveOpeningEntry(_Change, tag="remove-opening"):
-    """Remove an opening."""
-
-    run: str
-    index: int
-
-
-ChangeEntries = (
-    RemoveRunsEntry
-    | RemoveRoomEntry
-    | FlipEntry
-    | BothFacesEntry
-    | MoveEntry
-    | MirrorEntry
-    | DuplicateEntry
-    | SplitEntry
-    | JoinEntry
-    | AddPointEntry
-    | MovePointEntry
-    | RemovePointEntry
-    | BendEntry
-    | RepeatOpeningEntry
-    | RemoveOpeningEntry
+_RUNS, _RUN, _AT = {"runs": list[str]}, {"run": str}, {"run": str, "index": int}
+_CHANGES: dict[str, tuple[Callable[..., Edit], str, dict[str, Any]]] = {
+    "remove-runs": (RemoveWalls, "Remove walls, and rooms that no wall is left in.", _RUNS),
+    "remove-room": (RemoveRoomWithWalls, "Remove a room with its walls.", {"room": str}),
+    "flip": (FlipWalls, "Coat the other side.", _RUNS),
+    "both-faces": (CoatBothFaces, "Coat both faces; needs the thickness.", _RUNS),
+    "move": (MoveWalls, "Move walls by so many sheet points.", {**_RUNS, "by": PointText}),
+    "mirror": (
+        MirrorWalls,
+        "Mirror walls about their middle.",
+        {**_RUNS, "way": Literal["left-right", "top-bottom"]},
+    ),
+    "duplicate": (DuplicateWalls, "Copy walls beside themselves, into new rooms.", _RUNS),
+    "split": (SplitWall, "Split a wall near a sheet point.", {**_RUN, "at": PointText}),
+    "join": (JoinWalls, "Join two walls whose ends meet.", _RUNS),
+    "add-point": (AddPoint, "Add a point to a wall's line.", {**_RUN, "near": PointText}),
+    "move-point": (MovePoint, "Move a point of a wall.", {**_AT, "to": PointText}),
+    "remove-point": (RemovePoint, "Remove a point of a wall.", _AT),
+    "bend": (BendWall, "Bend the piece after a point into an arc.", {**_AT, "through": PointText}),
+    "repeat-opening": (
+        RepeatOpening,
+        "Copy an opening along its wall.",
+        {**_AT, "count": int, "spacing": float | str},
+    ),
+    "remove-opening": (RemoveOpening, "Remove an opening.", _AT),
+}
+"""What ``change`` can be: the edit, what it does for people, and the keys that it takes."""
+WORDS = tuple(_CHANGES)
+ENTRIES = tuple(
+    msgspec.defstruct(
+        "".join(part.title() for part in word.split("-")) + "Entry",
+        list(keys.items()),
+        bases=(_Change,),
+        namespace={"__doc__": says},
+        module=__name__,
+        tag=word,
+    )
+    for word, (_, says, keys) in _CHANGES.items()
 )
-WORDS: tuple[str, ...] = tuple(entry.__struct_config__.tag for entry in ChangeEntries.__args__)
-"""What ``change`` can be."""
+if TYPE_CHECKING:
+    ChangeEntries = _Change
+else:
+    ChangeEntries = Union[ENTRIES]  # noqa: UP007 - they are made from the table
 Lengths = Callable[[float | str, str], float]
 """Reads a length of the file, given where it stands."""
 
-_WHOLE: dict[type[_Walls], Callable[..., Edit]] = {
-    RemoveRunsEntry: RemoveWalls,
-    FlipEntry: FlipWalls,
-    BothFacesEntry: CoatBothFaces,
-    DuplicateEntry: DuplicateWalls,
-    JoinEntry: JoinWalls,
-}
 _FIELDS = {"by": "by_pt", "at": "at_pt", "near": "near_pt", "to": "to_pt", "through": "through_pt"}
 """Keys of the file and the fields of the edits that take them."""
-_SINGLE: dict[type[_Change], Callable[..., Edit]] = {
-    RemoveRoomEntry: RemoveRoomWithWalls,
-    SplitEntry: SplitWall,
-    AddPointEntry: AddPoint,
-    MovePointEntry: MovePoint,
-    RemovePointEntry: RemovePoint,
-    BendEntry: BendWall,
-    RemoveOpeningEntry: RemoveOpening,
-}
 
 
 def edit_of(entry: ChangeEntries, path: str, length: Lengths) -> Edit:
     """Return the edit that an entry asks for."""
-    match entry:
-        case MoveEntry(runs=runs, by=by):
-            return MoveWalls(runs=tuple(runs), by_pt=by)
-        case MirrorEntry(runs=runs, way=way):
-            return MirrorWalls(runs=tuple(runs), is_across=way == "left-right")
-        case RepeatOpeningEntry(run=run, index=index, count=count, spacing=spacing):
-            return RepeatOpening(run=run, index=index, count=count, spacing=length(spacing, f"{path}.spacing"))
-        case _Walls(runs=runs):
-            return _WHOLE[type(entry)](runs=tuple(runs))
+    word = str(entry.__struct_config__.tag)
     fields: dict[str, Any] = {_FIELDS.get(name, name): getattr(entry, name) for name in entry.__struct_fields__}
-    return _SINGLE[type(entry)](**fields)
+    if "runs" in fields:
+        fields["runs"] = tuple(fields["runs"])
+    if "way" in fields:
+        fields["is_across"] = fields.pop("way") == "left-right"
+    if "spacing" in fields:
+        fields["spacing"] = length(fields["spacing"], f"{path}.spacing")
+    return _CHANGES[word][0](**fields)
 
 
 def _unturned(entry: ChangeEntries, job: Job) -> ChangeEntries:
     """Return an entry whose places, given on the page as it is shown, are those of the page unrotated."""
-    names = entry.__struct_fields__
-    runs = [entry.run] if "run" in names else getattr(entry, "runs", [])  # type: ignore[union-attr]
+    given: dict[str, Any] = msgspec.structs.asdict(entry)
+    runs = [given["run"]] if "run" in given else given.get("runs", [])
     run = next((job.runs[id] for id in runs if id in job.runs), None)
     if run is None:
         return entry
     sheet = job.sheets[run.sheet]
-    changed: dict[str, Any] = {
-        name: displayed_to_sheet(sheet, *getattr(entry, name)) for name in _FIELDS if name in names
-    }
-    if isinstance(entry, MoveEntry):
+    changed: dict[str, Any] = {name: displayed_to_sheet(sheet, *given[name]) for name in _FIELDS if name in given}
+    if "by" in changed:
         x, y = displayed_to_sheet(sheet, 0.0, 0.0)
         changed["by"] = (changed["by"][0] - x, changed["by"][1] - y)
-    if isinstance(entry, MirrorEntry) and sheet.rotation % 180:
-        changed["way"] = "top-bottom" if entry.way == "left-right" else "left-right"
+    if "way" in given and sheet.rotation % 180:
+        changed["way"] = "top-bottom" if given["way"] == "left-right" else "left-right"
     return msgspec.structs.replace(entry, **changed)
 
 

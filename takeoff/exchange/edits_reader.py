@@ -98,10 +98,8 @@ class EditsReader:
         if not entry.id:
             raise EditError("the id is empty", where=f"{path}.id", remedy="Give each room its own id.")
         room = self.job.rooms.get(entry.id, Room(id=entry.id))
-        room = replace(room, name=kept(entry.name, room.name, ""), number=kept(entry.number, room.number, ""))
-        room = replace(
-            room, colour=kept(entry.colour, room.colour, ""), substrate=kept(entry.substrate, room.substrate, None)
-        )
+        plain = ("name", "number", "colour", "substrate")
+        room = replace(room, **{f: kept(getattr(entry, f), getattr(room, f), getattr(_PLAIN_ROOM, f)) for f in plain})
         if entry.height is not UNSET:
             room = replace(room, height=self.height(entry.height, f"{path}.height"))
         if entry.system is not UNSET:
@@ -180,16 +178,12 @@ class EditsReader:
 
     def _details(self, entry: RunEntry, path: str, old: Run) -> dict[str, Any]:
         """Read what else a run has, in the order in which faults are looked for."""
+        sizes = ("thickness", "base")
         details: dict[str, Any] = {
-            "room": kept(entry.room, old.room, None),
-            "thickness": self._size(entry.thickness, old.thickness, f"{path}.thickness"),
-            "face": kept(entry.face, old.face, "left"),
-            "line": kept(entry.line, old.line, "face"),
-            "ends": kept(entry.ends, old.ends, ("free", "free")),
-            "top": kept(entry.top, old.top, "ceiling"),
-            "base": self._size(entry.base, old.base, f"{path}.base"),
-            "colour": kept(entry.colour, old.colour, ""),
-            "substrate": kept(entry.substrate, old.substrate, None),
+            name: self._size(getattr(entry, name), getattr(old, name), f"{path}.{name}")
+            if name in sizes
+            else kept(getattr(entry, name), getattr(old, name), blank)
+            for name, blank in _BLANKS.items()
         }
         if not isinstance(entry.height, UnsetType):
             details["height"] = self.height(entry.height, f"{path}.height")
@@ -234,6 +228,12 @@ class EditsReader:
             raise EditError(error.message, remedy=error.remedy, where=path) from error
 
 
+_PLAIN_ROOM = Room(id="")
+_BLANKS: dict[str, Any] = {
+    "room": None, "thickness": 0.0, "face": "left", "line": "face", "ends": ("free", "free"), "top": "ceiling",
+    "base": 0.0, "colour": "", "substrate": None,
+}  # fmt: skip
+"""What null makes of the keys of a run, in the order in which faults are looked for."""
 _PLAIN_COVE = Cove(height=2.0, toe=2.0, radius=0.0, thickness=0.0)
 _PLAIN_OPENING = Opening(at=0.0, width=1.0, height=1.0)
 

@@ -159,7 +159,8 @@ def named(ids: Sequence[str]) -> str:
 class Labelled:
     """An edit whose ``label``, what it does for people, is made of its own fields.
 
-    ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls that it names in ``runs``.
+    ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls that it names in ``runs``,
+    ``{number}`` its ``index`` as people count.
     """
 
     __slots__ = ()
@@ -168,7 +169,8 @@ class Labelled:
     @property
     def label(self) -> str:
         """What it does, for people."""
-        return self.says.format(e=self, walls=named(getattr(self, "runs", ())))
+        number = (getattr(self, "index", None) or 0) + 1
+        return self.says.format(e=self, walls=named(getattr(self, "runs", ())), number=number)
 
 
 Verb = Literal["do", "undo", "redo"]

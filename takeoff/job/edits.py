@@ -167,16 +167,12 @@ class PutOpening(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveOpening:
+class RemoveOpening(Labelled):
     """Remove an opening from a run."""
 
+    says: ClassVar[str] = "Remove opening {number} of run {e.run}"
     run: str
     index: int
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Remove opening {self.index + 1} of run {self.run}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""

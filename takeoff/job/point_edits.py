@@ -20,17 +20,13 @@ MOST_COPIES = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MovePoint:
+class MovePoint(Labelled):
     """Move one point of a wall, counted from 0; its openings stay where they are on the plan."""
 
+    says: ClassVar[str] = "Move point {number} of {e.run}"
     run: str
     index: int
     to_pt: Point
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Move point {self.index + 1} of {self.run}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -53,16 +49,12 @@ class AddPoint(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RemovePoint:
+class RemovePoint(Labelled):
     """Remove one point of a wall, counted from 0: the two pieces at it become one straight one."""
 
+    says: ClassVar[str] = "Remove point {number} of {e.run}"
     run: str
     index: int
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Remove point {self.index + 1} of {self.run}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -71,17 +63,13 @@ class RemovePoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BendWall:
+class BendWall(Labelled):
     """Bend the piece after a point, counted from 0, into the arc through a sheet point; on its chord: straight."""
 
+    says: ClassVar[str] = "Bend {e.run} after point {number}"
     run: str
     index: int
     through_pt: Point
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Bend {self.run} after point {self.index + 1}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
