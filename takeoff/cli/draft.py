@@ -105,6 +105,8 @@ def _readers(processes: int, cluster: str | None, *, is_early: bool) -> Readers:
 
 def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
     """Print what was made of each sheet and each room, the totals, and what is open."""
+    from takeoff.report.tables import price_table
+
     sheets = [
         (s.name, s.title, s.use, f"{s.why}; {s.drawn}", (s.fault and f"not done: {s.fault}") or s.done or "-")
         for s in made.sheets
@@ -124,6 +126,8 @@ def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
     total = made.priced.measured.measurement.total
     say(f"Net area {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}")
     if made.priced.estimate.materials:
+        if made.priced.estimate.retention or made.priced.estimate.pays_by_rule:
+            say(price_table(made.priced.estimate, show).note)
         show_price_total(made.priced, show)
     for line in made.points.lines(show, most=12):
         say(f"open: {line}")

@@ -177,40 +177,11 @@ def show_measured_arithmetic(measured: Measured, show: Display) -> None:
 
 def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
     """Print an estimate, and how each figure came about where asked."""
-    from takeoff.report.tables import share_table, shown_amount
+    from takeoff.report.tables import labour_table, material_table, price_table, share_table
 
     e = priced.estimate
-
-    def amount(value: float, unit: str) -> str:
-        shown, unit = shown_amount(value, unit, show)
-        return f"{shown:,.2f} {unit}"
-
-    labels = {r.id: r.label for r in e.rooms}
-    materials = [
-        (
-            m.name,
-            amount(m.needed, m.unit),
-            " + ".join(f"{p.count} × {p.pack}" for p in m.packs),
-            amount(m.left_over, m.unit),
-            show.money(m.cost),
-        )
-        for m in e.materials
-    ]
-    table("Material to buy", ("Product", "Needed", "Packs", "Left over", "Cost"), materials)
-    labour = [(labels.get(w.room, w.room), w.name, f"{w.hours:,.2f} h", show.money(w.cost)) for w in e.labour]
-    table("Labour", ("Room", "Step", "Hours", "Cost"), labour, text_columns=2)
-    table(
-        "Rooms",
-        ("Room", "Net coated", "Material", "Labour", "Price"),
-        [
-            (r.label, show.area(r.area), show.money(r.material), show.money(r.labour), show.money(r.price))
-            for r in e.rooms
-        ],
-    )
-    note = share_table(e, show).note
-    if note:
-        _console().print(f"{note}\n", markup=False)
-    table("Price", ("", "Amount"), [(p.label, show.money(p.amount)) for p in e.price])
+    for made in (material_table(e, show), labour_table(e, show), share_table(e, show), price_table(e, show)):
+        show_table(made)
     if explain:
         show_estimate_arithmetic(priced)
     _show_sentences("Notes", e.notes)
@@ -266,14 +237,6 @@ def show_price_total(priced: Priced, show: Display) -> None:
         markup=False,
         style="bold",
     )
-    if e.retention:
-        _console().print(f"Of it {show.money(e.retention)} is retention: paid late, and not taken off.", markup=False)
-    if e.pays_by_rule:
-        rule = priced.measured.measurement.rule
-        _console().print(
-            f"For payment by {rule}: {show.money_per_area(e.price_per_paid_area)} on {show.area(e.paid_area)}",
-            markup=False,
-        )
     if words := other_currency(priced.job_currency, e.currency):
         _console().print(f"Check the currency: {words}.", markup=False)
 
@@ -306,7 +269,8 @@ def progress(title: str) -> Iterator[Callable[[float], None] | None]:
 def show_table(found: Table) -> None:
     """Print a report's table and its note."""
     texts = [n for n, column in enumerate(found.columns) if not column.is_number]
-    rows = [[column.text(value) for column, value in zip(found.columns, row, strict=True)] for row in found.rows]
+    cells = [*found.rows, *([found.total] if found.total else ())]
+    rows = [[column.text(value) for column, value in zip(found.columns, row, strict=True)] for row in cells]
     table(found.title, [column.heading for column in found.columns], rows, more_text=texts)
     if found.note:
         say(found.note)
