@@ -2,7 +2,52 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
+import os
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
 
 settings.register_profile("takeoff", deadline=None, derandomize=True)
 settings.load_profile("takeoff")
+
+LONGEST = 600
+"""Seconds that a worker waits for what another one makes."""
+
+
+@pytest.fixture(scope="session")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
+    """Make a folder once for all workers, under its name: whoever asks first fills it, tests only read or copy it."""
+    root = tmp_path_factory.getbasetemp()
+    shared = root.parent if "PYTEST_XDIST_WORKER" in os.environ else root
+
+    def once(name: str, fill: Callable[[Path], None]) -> Path:
+        folder = shared / f"{name}-once"
+        with contextlib.closing(sqlite3.connect(shared / f"{name}.lock", LONGEST, isolation_level=None)) as lock:
+            lock.execute("BEGIN EXCLUSIVE")  # held until it is closed
+            if not folder.exists():
+                half = tmp_path_factory.mktemp(name)
+                fill(half)
+                half.rename(folder)
+        return folder
+
+    return once
+
+
+@pytest.fixture(scope="session")
+def demo_made(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
+    """A folder with what the line ``takeoff demo --out demo`` makes in it, and what it prints in ``printed.txt``."""
+
+    def fill(folder: Path) -> None:
+        from takeoff.cli.main import run
+
+        printed = io.StringIO()
+        with contextlib.chdir(folder), contextlib.redirect_stdout(printed), contextlib.redirect_stderr(io.StringIO()):
+            assert run(["demo", "--out", "demo"]) == 0
+        (folder / "printed.txt").write_text(printed.getvalue(), encoding="utf-8")
+
+    return made_once("demo", fill)

@@ -146,11 +146,13 @@ def test_each_run_s_part_of_a_change_is_that_of_pricing_every_state_anew(
         catalogue = catalogue_of(job)
         return AsUsedPrices().price(lots_of(job, measure_ready(job)[0].faces, catalogue), catalogue, catalogue.rates)
 
-    state, price, parts = dict(before.runs), alone(dict(before.runs)), {}
+    state, parts = dict(before.runs), {}
+    price = alone(state)
     for id in dict.fromkeys((*before.runs, *runs)):
         if before.runs.get(id) != runs.get(id):
             state = {k: v for k, v in {**state, id: runs.get(id)}.items() if v is not None}
-            parts[id], price = alone(state) - price, alone(state)
+            parts[id] = alone(state) - price
+            price += parts[id]
     assert {r.id: r.price_change for r in delta.runs if r.price_change} == {
         id: pytest.approx(part, abs=1e-9) for id, part in parts.items() if abs(part) > 0.004
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import shapely
 from shapely import Polygon
@@ -52,12 +53,15 @@ class Score:
 
 
 def read(plan: Plan) -> TracedPlan:
-    """Trace a made-up plan."""
-    sheet = read_sheets(plan.data, "plan.pdf")[0][0]
-    calibration = Calibration(sheet=sheet.id, mx=plan.m_per_pt, my=plan.m_per_pt)
-    return read_vector_plan(
-        plan.data, read_linework(plan.data, sheet), read_lines(plan.data, sheet), sheet, calibration
-    )
+    """Trace a made-up plan; one that several tests look at is traced once."""
+    return _read(plan.data, plan.m_per_pt)
+
+
+@lru_cache(maxsize=24)
+def _read(data: bytes, m_per_pt: float) -> TracedPlan:
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    calibration = Calibration(sheet=sheet.id, mx=m_per_pt, my=m_per_pt)
+    return read_vector_plan(data, read_linework(data, sheet), read_lines(data, sheet), sheet, calibration)
 
 
 def polygon_of(room: TracedRoom | TracedRun) -> Polygon:

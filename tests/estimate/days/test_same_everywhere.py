@@ -5,32 +5,41 @@ import subprocess
 import sys
 
 PLAN = """
-import random
+import random, sys
 from datetime import date
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
 from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.system.packing import pack
 
-for count in (6, 30):  # all to the solver; half to dispatching, half to the solver
+times = float(sys.argv[1])
+for count, effort in ((8, 0.1), (26, 0.1)):  # all to the solver; half to dispatching, half to the solver
     draw = random.Random(1)
     works = []
     for room in range(count):
         last = None
-        for n, (crew, wait, within) in enumerate([("A", 0, None), ("B", 4, 48), ("B", 12, 48), ("A", 0, None), ("B", 12, 48)]):
-            hours = draw.uniform(0.5, 4.0)
-            after = (Follow(work=last[0], wait=last[1], within=last[2], abrade_hours=1.0),) if last else ()
-            id = str(room) + "." + str(n)
-            works.append(Work(id=id, room=str(room), step=str(n), name=id, hours=hours, crews=((crew, 1),), follows=after))
-            last = (id, wait, within)
-    plan = plan_days(works, [Crew(id="A", name="A"), Crew(id="B", name="B")], Calendar(start=date(2026, 3, 2)), effort=0.5)
+        for n in range(5):
+            hours, wait, id = draw.uniform(0.5, 4.0), draw.choice([0, 4, 8, 12, 16]), str(room) + "." + str(n)
+            within = wait + 12 if wait else None
+            after = (Follow(work=last, wait=wait, within=within, abrade_hours=1.0),) if last else ()
+            crews = ((draw.choice("ABC"), 1),)
+            works.append(Work(id=id, room=str(room), step=str(n), name=id, hours=hours, crews=crews, follows=after))
+            last = id
+    team = [Crew(id=crew, name=crew) for crew in "ABC"]
+    plan = plan_days(works, team, Calendar(start=date(2026, 3, 2)), effort=times * effort)
     print([(w.work, w.kind, str(w.start), w.crews) for w in plan.works], plan.bound)
-    print(pack([draw.randint(115_000, 220_000) for _ in range(40)], 457_200, effort=0.5))
-"""  # noqa: E501
+draw, pieces = random.Random(20), []
+for _ in range(20):  # three to a length of 457.2 mm without waste
+    a = draw.randint(115_000, 180_000)
+    b = draw.randint(115_000, 342_200 - a)
+    pieces += [a, b, 457_200 - a - b]
+print(pack(pieces, 457_200, effort=times * 0.02))
+"""
 
 
-def planned():
-    return subprocess.run([sys.executable, "-c", PLAN], capture_output=True, text=True, check=True).stdout
+def planned(times=1):
+    """Print two plans and a cut list, each looked for some times as long, in a process of its own."""
+    return subprocess.run([sys.executable, "-c", PLAN, str(times)], capture_output=True, text=True, check=True).stdout
 
 
 def slowed():
@@ -48,3 +57,9 @@ def slowed():
 
 def test_a_slowed_processor_makes_the_same_plan_and_the_same_cuts():
     assert slowed() == planned()
+
+
+def test_each_plan_is_cut_off_before_the_best_is_found():
+    """Otherwise no clock could change it, and the test above could not fail."""
+    for short, long in zip(planned().splitlines()[:-1], planned(6).splitlines()[:-1], strict=True):
+        assert short != long
