@@ -46,6 +46,18 @@ finally:
     shutil.copy = _copy
 
 
+_set = ctk.CTkScrollbar.set
+
+
+def _set_where_it_moves(bar: ctk.CTkScrollbar, start: float, end: float) -> None:
+    """Draw a scroll bar anew only where it moves: each drawing lays out the whole window, and most move none."""
+    if bar.get() != (float(start), float(end)):
+        _set(bar, start, end)
+
+
+ctk.CTkScrollbar.set = _set_where_it_moves
+
+
 class Toplevel(ctk.CTkToplevel):
     """A window of its own that is let go of once it is closed: the toolkit keeps each one, with all that is in it."""
 

@@ -14,6 +14,8 @@ _SHORT = 0.12
 _EVEN = 0.01
 _SPACING = 0.66
 """Metres; the widest spacing of a hatch: tiles are seldom larger (common practice, no source)."""
+_PAIRS = 1_000_000
+"""Pairs of lines that are compared at a time: about 50 MB."""
 _SLABS, _GAP, _JOINTS = 1.3, 0.016, 24
 """Metres up to which slabs of a floor are wide, the share of it that a joint is wide, 20 mm, and how many lines a grid
 of slabs has at least (judgement)."""
@@ -262,11 +264,15 @@ def _next_beside(offset: Floats, start: Floats, end: Floats, least: float, most:
     """For each line, find the next one to the side that lies beside it over most of the shorter of both; −1: none."""
     following = np.full(len(offset), -1, np.int64)
     lows, highs = np.searchsorted(offset, offset + least), np.searchsorted(offset, offset + most)
-    for here in np.flatnonzero(lows < highs):
-        low, high = int(lows[here]), int(highs[here])
-        shared = np.minimum(end[low:high], end[here]) - np.maximum(start[low:high], start[here])
-        shorter = np.minimum(end[low:high] - start[low:high], end[here] - start[here])
+    here = np.flatnonzero(lows < highs)
+    many = np.cumsum(highs[here] - lows[here]) // _PAIRS
+    for some in np.split(here, np.flatnonzero(np.diff(many)) + 1):
+        counts = highs[some] - lows[some]
+        own = np.repeat(some, counts)
+        other = np.arange(len(own)) + np.repeat(lows[some] - np.cumsum(counts) + counts, counts)
+        shared = np.minimum(end[other], end[own]) - np.maximum(start[other], start[own])
+        shorter = np.minimum(end[other] - start[other], end[own] - start[own])
         beside = np.flatnonzero(shared > 0.5 * shorter)
-        if len(beside):
-            following[here] = low + int(beside[0])
+        mine, nearest = np.unique(own[beside], return_index=True)
+        following[mine] = other[beside[nearest]]
     return following
