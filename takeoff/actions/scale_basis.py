@@ -19,7 +19,6 @@ COARSE = 0.005
 """A scale that was read and is less certain than this is open: a hundredth of every length, at k = 2 (our choice)."""
 NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
-HEARSAY = "the unit is the one in the drawing's header, and little that is drawn confirms it: check it with a dimension"
 _ALIKE, _WARNS = "on sheet ", "the sheet says "
 _BORNE = "printed alike, confirms the notes of its file"
 SAME_PAGE_PT = 1.0
@@ -34,10 +33,7 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
     how: How = "measured" if calibration.source == "dimensions" or reading.is_borne_out else "note"
     if calibration.source == "embedded":
         is_hearsay = any(vote.reader == "embedded" and vote.is_bare for vote in reading.votes)
-        is_measured = reading.is_borne_out and reading.main is not None and reading.main.is_sure
-        how = "stated" if not is_hearsay else "measured" if is_measured else "assumed"
-        if how == "assumed" and not doubts:
-            doubts = (HEARSAY,)
+        how = "stated" if not is_hearsay else "assumed" if doubts else "measured"  # its doors or lengths bear it out
     lengths = ", ".join(f"“{vote.text}”" for vote in reading.agreeing[:3])
     more = len(reading.agreeing) - 3
     text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths else calibration.stated

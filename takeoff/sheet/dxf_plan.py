@@ -32,6 +32,9 @@ _BROKEN = (
     struct.error,
 )  # fmt: skip
 
+UNCALIBRATED = ": calibrate it with a known dimension"
+"""A drawing of which this is said has no scale, so nothing is measured on it until that is done."""
+
 
 def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
     """Turn a DXF drawing, ASCII or binary, into a vector PDF.
@@ -67,7 +70,7 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
         said = (
             f"says a unit that plans are not drawn in ({document.units})" if document.units else "does not say its unit"
         )
-        doubts.append(f"the drawing {said}: calibrate it with a known dimension")
+        doubts.append(f"the drawing {said}{UNCALIBRATED}")
     try:
         pages = _pages(document, unit, doubts, name)
         pages = [replace(p, measures=[replace(m, hearsay=hearsay) for m in p.measures]) for p in pages]
@@ -78,7 +81,9 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
         raise SheetError(
             "the drawing shows nothing", remedy="Save the plan itself, with its layers switched on.", where=name
         )
-    return write_marks(pages, name), [f"{name}: {doubt}" for doubt in dict.fromkeys(doubts)]
+    doubts = list(dict.fromkeys(doubts))
+    told = [doubt for doubt in doubts if not doubt.endswith(UNCALIBRATED)]
+    return write_marks(pages, name, told), [f"{name}: {doubt}" for doubt in doubts]
 
 
 def _pages(document: Any, unit: tuple[str, float] | None, doubts: list[str], name: str) -> list[MarkedPage]:

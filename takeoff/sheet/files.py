@@ -12,7 +12,9 @@ from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet, SheetKind, Source
 from takeoff.sheet.contents import Stream, count_page, page_resources
 from takeoff.sheet.document import ends_early, load_page, open_document
+from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
+from takeoff.sheet.marks_pdf import TOLD
 from takeoff.sheet.picture import read_picture_pages
 from takeoff.sheet.text import lines_of_page
 from takeoff.sheet.titles import read_title_block, stamps_of
@@ -145,6 +147,8 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
                 continue
             found = [] if complete else [INCOMPLETE]
             told = sheet.findings
+            taken_in = PdfValue.of_page(page).get(TOLD)
+            found += [taken_in.at(index).text for index in range(taken_in.length)]
             if document.is_repaired:
                 found.insert(0, repaired)
             sheets.append(replace(sheet, findings=(*(Finding(about="file", text=text) for text in found), *told)))

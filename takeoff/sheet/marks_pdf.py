@@ -20,6 +20,9 @@ LEAST_DASHES_PT = 3.0
 DARK = 0.55
 """Lightest shade, 0 to 1, that lines and texts may have on white paper (common practice, no source)."""
 
+TOLD = "TakenIn"
+"""Key of a page for what was assumed or left out when the drawing was taken in."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
@@ -50,8 +53,8 @@ class MarkedPage:
     measures: Sequence[Measure] = ()
 
 
-def write_marks(pages: Sequence[MarkedPage], title: str) -> bytes:
-    """Write pages as a PDF file.
+def write_marks(pages: Sequence[MarkedPage], title: str, told: Sequence[str] = ()) -> bytes:
+    """Write pages as a PDF file; ``told`` says what of the drawing is not on them, and is kept with the first.
 
     Examples
     --------
@@ -74,11 +77,12 @@ def write_marks(pages: Sequence[MarkedPage], title: str) -> bytes:
     properties = "".join(f"/L{number} {number} 0 R" for number in numbers.values())
     for i, page in enumerate(pages):
         measures = f"/VP[{''.join(_viewport(measure) for measure in page.measures)}]" if page.measures else ""
+        said = f"/{TOLD}[{''.join(map(_text, told))}]" if told and i == 0 else ""
         objects.append(
             (
                 f"<</Type/Page/Parent 2 0 R/MediaBox[0 0 {_real(page.width_pt)} {_real(page.height_pt)}]"
                 f"/Resources<</Font<</F1 3 0 R>>/Properties<<{properties}>>>>"
-                f"/Contents {first + 2 * i + 1} 0 R{measures}>>"
+                f"/Contents {first + 2 * i + 1} 0 R{measures}{said}>>"
             ).encode()
         )
         packed = zlib.compress(_content(page, numbers), 6)

@@ -493,3 +493,15 @@ def test_the_unit_of_a_header_is_an_open_point_unless_doors_or_dimensions_bear_i
     with store:
         (scale,) = actions.set_scale_read(store, store.job.sheets[1], **WHO)
         assert bool(scale.open_words) == is_open
+
+
+def test_what_was_left_out_of_a_drawing_is_kept_with_its_sheet_and_its_missing_unit_is_not():
+    document, place = drawing("m")
+    add_room(document, place).modelspace().add_text("室", height=0.25)
+    _, (sheet,), doubts = taken_in(saved(document))
+    assert [found.text for found in sheet.findings] == ["1 letters of texts are shown as a question mark"]
+    assert doubts == [f"plan.dxf: {sheet.findings[0].text}"]
+    document.units = 0
+    _, (sheet,), doubts = taken_in(saved(document))
+    assert any(doubt.endswith("calibrate it with a known dimension") for doubt in doubts)
+    assert [found.about for found in sheet.findings] == ["file"]
