@@ -61,11 +61,17 @@ ROUND_MM = 10
 MOST_BARE, ROUND_SHARE = 12, 0.6
 """A sheet with this many bare numbers of three figures or more, this part of them whole centimetres, is dimensioned in
 bare millimetres (room numbers run on by ones; judgement, no source)."""
+MANY_BARE, FAR_APART = 30, 30
+"""So is one with this many of them, without feet, whose largest is this many times the least (judgement)."""
 
 
 def has_bare_millimetres(lines: Sequence[TextLine]) -> bool:
     """Tell whether a sheet is dimensioned in bare millimetres, so that a round number is a length and no room's."""
     bare = [line.text.strip() for line in lines if re.fullmatch(r"\d{3,5}", line.text.strip())]
+    if len(bare) >= MANY_BARE and not any(re.search(r"\d\s*['′]", line.text) for line in lines):
+        values = [int(text) for text in bare]
+        if max(values) > FAR_APART * max(1, min(values)):
+            return True
     return len(bare) >= MOST_BARE and sum(_is_round(text) for text in bare) >= ROUND_SHARE * len(bare)
 
 

@@ -29,6 +29,12 @@ def test_a_length_in_bare_millimetres_is_no_room_number(texts: list[str]) -> Non
     assert room_label(ROOM, [*inside, *DIMENSIONS]) == ("OFFICE", "")
 
 
+def test_lengths_that_are_far_apart_are_bare_millimetres_though_few_are_whole_centimetres() -> None:
+    lengths = [line(str(115 + 137 * i), 500.0, 20.0 * i) for i in range(40)]
+    assert has_bare_millimetres(lengths)
+    assert not has_bare_millimetres([*lengths, line("12'-6\"", 500.0, 700.0)])
+
+
 def test_room_numbers_that_run_on_are_kept() -> None:
     inside = [line("OFFICE", 50.0, 60.0), line("110", 50.0, 72.0)]
     assert not has_bare_millimetres(NUMBERS)
