@@ -3,7 +3,7 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -44,27 +44,38 @@ def book(planned: ReportContent, tmp_path_factory: pytest.TempPathFactory) -> Pa
 
 
 @pytest.fixture(scope="module")
-def recalculated(
-    content: ReportContent, book: Path, tmp_path_factory: pytest.TempPathFactory
-) -> dict[str, dict[str, float]]:
-    """The price lines of every variant, by id, as LibreOffice works them out from the changed rates alone."""
+def in_libreoffice(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Mapping[str, Any]], dict[str, Any]]:
+    """Have LibreOffice work out workbooks, by name, all in one start of it; they come back with values."""
     office = shutil.which("soffice") or shutil.which("libreoffice")
     if office is None:
         pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
-    folder = tmp_path_factory.mktemp("changed")
+    profile = tmp_path_factory.mktemp("profile")
+
+    def work_out(books: Mapping[str, Any]) -> dict[str, Any]:
+        folder = tmp_path_factory.mktemp("changed")
+        for name, book in books.items():
+            book.save(folder / f"{name}.xlsx")
+        subprocess.run(
+            [office, "--headless", f"-env:UserInstallation={profile.as_uri()}", "--convert-to", "xlsx",
+             "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in books)],
+            capture_output=True, timeout=240, check=True,
+        )  # fmt: skip
+        return {name: openpyxl.load_workbook(folder / "out" / f"{name}.xlsx", data_only=True) for name in books}
+
+    return work_out
+
+
+@pytest.fixture(scope="module")
+def recalculated(
+    content: ReportContent, book: Path, in_libreoffice: Callable[[Mapping[str, Any]], dict[str, Any]]
+) -> dict[str, dict[str, float]]:
+    """The price lines of every variant, by id, as LibreOffice works them out from the changed rates alone."""
+    books = {name: openpyxl.load_workbook(book) for name in VARIANTS}  # formulas without the values written with them
     for name, rates in VARIANTS.items():
-        changed = openpyxl.load_workbook(book)  # formulas without the values that were written with them
         for rate, value in rates.items():
-            _cell(changed, rate).value = value
-        changed.save(folder / f"{name}.xlsx")
-    subprocess.run(
-        [office, "--headless", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--convert-to", "xlsx",
-         "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in VARIANTS)],
-        capture_output=True, timeout=240, check=True,
-    )  # fmt: skip
+            _cell(books[name], rate).value = value
     out = {}
-    for name in VARIANTS:
-        done = openpyxl.load_workbook(folder / "out" / f"{name}.xlsx", data_only=True)
+    for name, done in in_libreoffice(books).items():
         lines = [row[1] for row in done["Price"].iter_rows(min_row=2, max_col=2, values_only=True)]
         out[name] = dict(zip([p.id for p in content.estimate.price], lines, strict=False))
         out[name]["hours"] = _cell(done, "labour_hours").value
@@ -144,31 +155,33 @@ def thin(tmp_path_factory: pytest.TempPathFactory) -> Iterator[JobStore]:
         yield store
 
 
-@pytest.mark.parametrize("factor", [1.0, 0.93, 1.12])
-def test_after_heights_were_changed_libreoffice_comes_to_packs_labour_and_price_of_the_program(
-    factor: float, thin: JobStore, tmp_path: Path
-) -> None:
-    office = shutil.which("soffice") or shutil.which("libreoffice")
-    if office is None:
-        pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
+FACTORS = (1.0, 0.93, 1.12)
+"""What the heights of two rooms are multiplied by in the workbook."""
+RESIZED = {"104", "106"}
+
+
+@pytest.fixture(scope="module")
+def resized(thin: JobStore, in_libreoffice: Callable[[Mapping[str, Any]], dict[str, Any]]) -> dict[str, Any]:
+    """The workbook of the job for each factor, worked out by LibreOffice."""
     before = report_content(thin, actions.make_estimate(thin.job), at=AT)
-    book = openpyxl.load_workbook(io.BytesIO(report_workbook(before)))
-    walls = book["Walls"]
-    changed = {"104", "106"}
-    for row in walls.iter_rows(min_row=2, max_row=1 + len(before.elevations)):
-        if str(row[1].value).split()[0] in changed:
-            row[4].value *= factor
-    book.save(tmp_path / "changed.xlsx")
-    subprocess.run(
-        [office, "--headless", f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}", "--convert-to", "xlsx",
-         "--outdir", str(tmp_path / "out"), str(tmp_path / "changed.xlsx")],
-        capture_output=True, timeout=240, check=True,
-    )  # fmt: skip
-    done = openpyxl.load_workbook(tmp_path / "out" / "changed.xlsx", data_only=True)
+    data, books = report_workbook(before), {}
+    for factor in FACTORS:
+        books[str(factor)] = book = openpyxl.load_workbook(io.BytesIO(data))
+        for row in book["Walls"].iter_rows(min_row=2, max_row=1 + len(before.elevations)):
+            if str(row[1].value).split()[0] in RESIZED:
+                row[4].value *= factor
+    return in_libreoffice(books)
+
+
+@pytest.mark.parametrize("factor", FACTORS)
+def test_after_heights_were_changed_libreoffice_comes_to_packs_labour_and_price_of_the_program(
+    factor: float, thin: JobStore, resized: dict[str, Any]
+) -> None:
+    done = resized[str(factor)]
     job = thin.job
     rooms = {
         id: replace(room, height=HeightProfile.constant(room.height.points[0][1] * factor))
-        if room.number in changed and room.height
+        if room.number in RESIZED and room.height
         else room
         for id, room in job.rooms.items()
     }
