@@ -4,6 +4,8 @@ import os
 import subprocess
 import sys
 
+import pytest
+
 PLAN = """
 import random, sys
 from datetime import date
@@ -42,6 +44,12 @@ def planned(times=1):
     return subprocess.run([sys.executable, "-c", PLAN, str(times)], capture_output=True, text=True, check=True).stdout
 
 
+@pytest.fixture(scope="module")
+def usual():
+    """What they are at full speed."""
+    return planned()
+
+
 def slowed():
     """Plan on one processor that another process keeps busy: at half of its speed."""
     own = os.sched_getaffinity(0)
@@ -55,11 +63,11 @@ def slowed():
         os.sched_setaffinity(0, own)
 
 
-def test_a_slowed_processor_makes_the_same_plan_and_the_same_cuts():
-    assert slowed() == planned()
+def test_a_slowed_processor_makes_the_same_plan_and_the_same_cuts(usual):
+    assert slowed() == usual
 
 
-def test_each_plan_is_cut_off_before_the_best_is_found():
+def test_each_plan_is_cut_off_before_the_best_is_found(usual):
     """Otherwise no clock could change it, and the test above could not fail."""
-    for short, long in zip(planned().splitlines()[:-1], planned(6).splitlines()[:-1], strict=True):
+    for short, long in zip(usual.splitlines()[:-1], planned(6).splitlines()[:-1], strict=True):
         assert short != long
