@@ -54,6 +54,14 @@ class SheetOfSet:
         assert sheet is not None
         return " ".join(t for t in (sheet.number, sheet.title) if t) or f"page {sheet.page}"
 
+    @property
+    def found(self) -> str:
+        """What was found on it, in words: the walls that were compared, else the note."""
+        if self.revision is None:
+            return self.note
+        sure = sum(run.sure for run in self.revision.runs)
+        return f"{len(self.revision.runs)} walls: {sure} sure, {len(self.revision.runs) - sure} to look at"
+
 
 def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress | None = None) -> tuple[SheetOfSet, ...]:
     """Compare a whole new set with the sheets of a job; the job is not changed.

@@ -20,13 +20,7 @@ if TYPE_CHECKING:
 
 def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Display, before: Job) -> None:
     """Print what became of each sheet of a set, then what was found on those that changed."""
-    rows = []
-    for s in sheets:
-        found = s.note
-        if s.revision is not None:
-            sure = sum(r.sure for r in s.revision.runs)
-            found = f"{len(s.revision.runs)} walls: {sure} sure, {len(s.revision.runs) - sure} to look at"
-        rows.append((s.label, s.state, found))
+    rows = [(s.label, s.state, s.found) for s in sheets]
     table(f"Sheets of {name}", ("Sheet", "State", "What was found"), rows, text_columns=3)
     for s in sheets:
         if s.revision is not None:

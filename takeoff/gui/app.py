@@ -12,7 +12,7 @@ from typing import Any
 from takeoff import actions
 from takeoff.apart import Apart, go_apart
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.background import Waiting
+from takeoff.gui.background import PATIENCE, Waiting
 from takeoff.gui.canvas.small_pictures import Overview
 from takeoff.gui.canvas.view import View
 from takeoff.gui.commands import command
@@ -31,7 +31,7 @@ from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
-from takeoff.gui.reading_process import PATIENCE, TraceReader
+from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.review import Review
 from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.session import Session
@@ -99,7 +99,9 @@ class DeskWindow(ctk.CTk):
             self.run,
             sheets=partial(SheetsPanel, choose=self.viewing.choose_sheet, ask_picture=self._ask_picture),
             details=partial(DetailsPanel, refuse=self.refuse),
-            scale_panel=partial(ScalePanel, refuse=self.refuse),
+            scale_panel=partial(
+                ScalePanel, refuse=self.refuse, read_scan=partial(self.do, "scan-scale"), hold=self.hold
+            ),
             review_panel=partial(
                 ReviewPanel,
                 changed=self.issue.changed,
@@ -120,7 +122,7 @@ class DeskWindow(ctk.CTk):
         self.pointing = Pointing(self, self.desk, self.menu.pop_up)
         self.fold, self.make_tall, self.paint = self.desk.toggle, self.desk.toggle_tall, self.pointing.paint
         self.show_open_points = partial(self.desk.show_page, "Open points")
-        self.compare_issue = self.issue.compare
+        self.compare_issue, self.compare_set = self.issue.compare, self.issue.compare_set
         self.keyboard = Keyboard(self, self.entry, self.run)
         self.bind("<<FieldTaken>>", lambda _e: self.canvas.focus_set())
 
@@ -171,7 +173,7 @@ class DeskWindow(ctk.CTk):
             why = "it or its folder cannot be written to. Copy it to change it."
             session.message = f"{store.path.name} can only be looked at: {why}"
         if store.faults:
-            remedy = "You can look at it. Work on a copy of it from before it was damaged."
+            remedy = "You can look at it. Job, Rescue a damaged job saves what can be trusted of it."
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
         self._changed(Change("", ()))
         self.canvas.focus_set()

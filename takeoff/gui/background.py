@@ -18,6 +18,8 @@ from takeoff.gui.wording import words_of
 
 LOOK_MS = 80
 """Between two looks whether it is there."""
+PATIENCE = 5
+"""By how much a process beside the window comes after it where both want the processor, in steps of ``nice``."""
 
 Made = TypeVar("Made")
 
@@ -69,6 +71,27 @@ class Pending(Generic[Made]):
         if self._job is not None:
             self._widget.after_cancel(self._job)
         self._future = self._job = None
+
+
+class Beside(Pending[Made]):
+    """One piece of work at a time in a process of a widget's own, which a person can stop."""
+
+    def __init__(self, widget: tkinter.Misc, take: Callable[[Future[Made]], None]) -> None:
+        super().__init__(widget, take)
+        self._process = Apart(PATIENCE)
+
+    def begin(self, work: Callable[..., Made], *given: Any) -> None:
+        """Have a function of a module called over there."""
+        self.wait(self._process.submit(work, *given))
+
+    def break_off(self) -> None:
+        """End the process; what it was at ends in a refusal, which is taken."""
+        self._process.close()
+
+    def end(self) -> None:
+        """End the process; what it was at is forgotten."""
+        self.stop()
+        self._process.close()
 
 
 def fault_words(error: BaseException, doing: str) -> str:

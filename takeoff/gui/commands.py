@@ -14,9 +14,11 @@ from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
 from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
+from takeoff.gui.dialogs.scan_dialog import ScanScaleDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
-from takeoff.gui.dialogs.small_dialogs import RepeatDialog, SettingsDialog
+from takeoff.gui.dialogs.small_dialogs import SettingsDialog, repeat_dialog
 from takeoff.gui.dialogs.starting import new_job
+from takeoff.gui.dialogs.styles_dialog import StylesDialog
 from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.dialogs.terms_dialog import TermsDialog
@@ -198,12 +200,20 @@ TWO: dict[str, Any] = {
     "first": "select two walls whose ends meet first; Control + click adds one",
 }
 WALL: dict[str, Any] = {"is_enabled": lambda host: chosen(host) > 0, "first": "select a wall first"}
+SCAN: dict[str, Any] = {
+    "is_enabled": lambda host: host.session is not None and host.session.sheet.kind != "vector",
+    "first": "show a scanned sheet first; of a drawing it is read in the scale panel (S)",
+}
 JOB: dict[str, Any] = {"is_enabled": lambda host: host.session is not None}
 
 # fmt: off
 COMMANDS: tuple[Command, ...] = (
     _dialog("new", "New job from plans…", "Ctrl+N", new_job, "Start a job from plan files.", **ALWAYS),
     _dialog("open", "Open job…", "Ctrl+O", job_dialogs.open_job, "Open a job file.", **ALWAYS),
+    _dialog("import-job", "Open an exported job…", "", job_dialogs.open_exported,
+            "Make a job file of a job that was handed over whole, as JSON, and open it.", **ALWAYS),
+    _dialog("rescue", "Rescue a damaged job…", "", job_dialogs.rescue,
+            "Save what can be trusted of a damaged job into a new file, and list what cannot.", **ALWAYS),
     _dialog("draft", "Draft the set…", "", draft_set,
             "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
     _dialog("settings", "Units and rules…", "", SettingsDialog,
@@ -217,8 +227,12 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("export", "Hand over as…", "", export,
             "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
     _dialog("import", "Take walls in…", "", take_in, "Add the walls of a marked PDF, a DXF drawing or an edits file."),
+    _dialog("scan-scale", "Read the scale of a scan…", "", ScanScaleDialog,
+            "Read dimensions, scale bar and note off a scanned sheet.", **SCAN),
     _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
             "Compare a new revision of the sheet with the old one, and carry the walls over."),
+    _dialog("revise-set", "Compare a new set…", "", job_dialogs.revise_set,
+            "Compare a whole new set with the job: which sheets are the same, changed, new or gone."),
     _dialog("check", "Check stated areas…", "", ask_check, "Compare a schedule of areas with what was measured."),
     _dialog("check-sheet", "Check the areas on this sheet…", "", check_sheet,
             "Compare the areas in a table on this sheet with what was measured."),
@@ -254,7 +268,7 @@ COMMANDS: tuple[Command, ...] = (
           "Split the wall at the selected point.", **POINT),
     _edit("join", "Join two walls", "Ctrl+J", edit_commands.on_walls(JoinWalls),
           "Join two selected walls whose ends meet.", **TWO),
-    _row("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=RepeatDialog),
+    _row("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=repeat_dialog),
          "Repeat the selected opening along its wall.", **OPENING),
     _edit("select-all", "Select all on the sheet", "Ctrl+A", edit_commands.select_all,
           "Select every wall on the sheet.", **JOB),
@@ -268,6 +282,8 @@ COMMANDS: tuple[Command, ...] = (
     _tool("scale", "Scale", "S", "Set the scale by a known dimension."),
     _tool("measure", "Measure", "M", "Measure lengths, angles and areas on the plan. Nothing is kept."),
     _tool("region", "Scale region", "R", "Outline a detail at another scale."),
+    _dialog("styles", "Drafting styles…", "", StylesDialog,
+            "How offices draw walls, doors and windows: show, propose, remove, take from another job.", menu="Tools"),
 
     _view("fit-sheet", "See the whole sheet", "Home", lambda host: host.canvas.fit_sheet(), "See the whole sheet."),
     _view("fit-selection", "See the selection", "Z", fit_selection, "See what is selected, large."),

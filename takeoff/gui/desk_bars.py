@@ -30,7 +30,7 @@ class ToolBar(ctk.CTkFrame):
         self.job_name.grid(row=0, column=0, padx=10, pady=5, sticky="w")
         self._tool_row = ctk.CTkFrame(self, fg_color="transparent")
         self.tools: dict[str, ctk.CTkButton] = {}
-        for c in (c for c in COMMANDS if c.menu == "Tools"):
+        for c in (c for c in COMMANDS if c.id.startswith("tool-")):
             made = button(self._tool_row, c.label, partial(run, c), hint=f"{c.help} Key: {c.key_text}")
             made.pack(side="left", padx=2)
             self.tools[c.id.removeprefix("tool-")] = made

@@ -121,6 +121,9 @@ class Host(PlanHost, Protocol):
     def compare_issue(self, path: Path) -> None:
         """Compare a new issue with the sheet that is shown."""
 
+    def compare_set(self, path: Path) -> None:
+        """Compare a whole new set with the job."""
+
     def show_open_points(self) -> None:
         """Turn the figures to the list of open points."""
 

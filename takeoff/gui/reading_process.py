@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from takeoff import actions
 from takeoff.actions.draft.making import Draft, make_draft
 from takeoff.actions.draft.reading import SheetRead
+from takeoff.actions.drafting import proposed_style
 from takeoff.apart import Apart, StoppedError
 from takeoff.errors import SheetError, TakeoffError
 from takeoff.estimate.orders import OrderLine
@@ -21,11 +22,10 @@ from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
 from takeoff.job.job import Job
 from takeoff.model.cutting import CutList
+from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Sheet
 
 Made = TypeVar("Made")
-PATIENCE = 5
-"""By how much a process beside the window comes after it where both want the processor, in steps of ``nice``."""
 
 
 def with_job(path: Path, work: Callable[..., Made], *given: Any, **named: Any) -> Made:
@@ -55,10 +55,22 @@ def take_draft(path: Path, read: Sequence[SheetRead], who: str, at: str) -> Draf
         return make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
 
 
+def read_scanned_scale(path: Path, sheet_id: int, who: str, at: str) -> list[str]:
+    """Set the scale of a scan in a job file by what is written on it; return what does not agree."""
+    with actions.open_job(path) as store:
+        made = actions.set_scale_scanned(store, store.job.sheets[sheet_id], who=who, at=at)
+    return [words for calibration in made for words in calibration.open_words]
+
+
 def read_trace(path: Path, sheet_id: int) -> actions.SheetTrace:
     """Read a sheet of a job file for tracing."""
     with actions.open_job(path) as store:
         return actions.read_sheet_trace(store, sheet_id)
+
+
+def propose_style(path: Path, sheet_id: int) -> tuple[DraftingStyle, float] | None:
+    """Read a sheet: the style that its walls were found by, and the share of outlines that are sure."""
+    return proposed_style([plan for _, _, plan in read_trace(path, sheet_id).parts], "proposed")
 
 
 class TraceReader:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
 from takeoff import actions
+from takeoff.actions.addendum import SheetOfSet, compare_set
 from takeoff.actions.revision_prices import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
@@ -54,9 +55,34 @@ def compare(job: Path, sheet_id: int, issue: NewIssue) -> RevisionPrices:
         return RevisionPrices(store.job, revision)
 
 
+def compare_new_set(job: Path, name: str, data: bytes) -> tuple[SheetOfSet, ...]:
+    """Compare a whole new set with the sheets of a job file; this runs in a process beside the window."""
+    with actions.open_job(job) as store:
+        return compare_set(store, name, data)
+
+
+def priced_revision(job: Path, revision: actions.Revision) -> RevisionPrices:
+    """Price a revision that was compared before; this runs in the reading process."""
+    with actions.open_job(job) as store:
+        return RevisionPrices(store.job, revision)
+
+
 def sheets_of(name: str, data: bytes) -> list[Sheet]:
     """Read the sheets of a plan file; this runs in the reading process."""
     return read_sheets(plan_contents(data, name)[0], name)[0]
+
+
+@dataclass(kw_only=True)
+class NewSet:
+    """A whole new set beside the job, sheet by sheet, and what was done about each since, by its number from 0."""
+
+    name: str
+    sheets: tuple[SheetOfSet, ...] = ()
+    done: dict[int, str] = field(default_factory=dict)
+
+    def take(self, revision: actions.Revision, said: str) -> None:
+        """Say what was done about the sheet of a revision."""
+        self.done.update((i, said) for i, sheet in enumerate(self.sheets) if sheet.revision is revision)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

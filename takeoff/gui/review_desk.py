@@ -11,9 +11,10 @@ from takeoff.actions.revision_prices import RevisionPrices
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.change_dialog import ChangeDialog, TakenIn
+from takeoff.gui.dialogs.new_set_dialog import NewSetDialog
 from takeoff.gui.dialogs.revision_dialog import IssueDialog
 from takeoff.gui.host import Host
-from takeoff.gui.review import NewIssue, Review, compare, delta_words, sheets_of
+from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, priced_revision, sheets_of
 from takeoff.gui.tools.pair_tool import PairTool
 from takeoff.gui.tools.review_tool import ReviewTool
 from takeoff.gui.wording import words_of
@@ -34,6 +35,7 @@ class IssueReview:
         self._host = host
         self.review: Review | None = None
         self.pairing: PairTool | None = None
+        self.new_set: NewSet | None = None
         self._issue = NewIssue(name="", data=b"")
         self._compared_with: Job | None = None
         self._error: TakeoffError | None = None
@@ -51,7 +53,7 @@ class IssueReview:
         self._comparing.stop()
         self._reading.stop()
         self._stop_blinking()
-        self.review = self.pairing = None
+        self.review = self.pairing = self.new_set = None
 
     def compare(self, path: Path) -> None:
         """Compare a new issue of the sheet that is shown, away from the event loop, and open its review."""
@@ -64,6 +66,22 @@ class IssueReview:
         self._issue, self._compared_with = issue, session.job
         self._comparing.wait(self._host.process.submit(compare, session.path, session.sheet_id, issue))
         session.tell(f"Comparing {issue.name} with this sheet …")
+
+    def compare_set(self, path: Path) -> None:
+        """Compare a whole new set with the job, in a page of a line for each sheet."""
+        self.new_set = NewSet(name=path.name)
+        NewSetDialog(self._host, self.new_set, actions.read_file(path, "plan file"), self.review_of)
+
+    def review_of(self, revision: actions.Revision) -> None:
+        """Open the review of one sheet of a new set that was compared with the others."""
+        session = self._host.session
+        if session is None or self._comparing.is_waiting:
+            return
+        session.show_sheet(revision.old.id)
+        self._issue = NewIssue(name=revision.source.name, data=revision.data, page=revision.sheet.page)
+        self._compared_with = session.job
+        self._comparing.wait(self._host.process.submit(priced_revision, session.path, revision))
+        session.tell(f"Pricing what changed on {revision.sheet.number or 'this sheet'} …")
 
     def _compared(self, made: Future[RevisionPrices]) -> None:
         try:
@@ -228,6 +246,8 @@ class IssueReview:
             self.review = review
             return
         delta = actions.revision_delta(before, session.job, review.revision)
+        if self.new_set is not None:
+            self.new_set.take(review.revision, f"{len(chosen)} walls taken in")
         self._end(review.revision.sheet.id)
         session.tell(f"Took in {len(chosen)} walls. {delta_words(delta, session.display)}")
         ChangeDialog(
@@ -242,7 +262,11 @@ class IssueReview:
 
     def _end(self, sheet: int) -> None:
         assert self._host.session is not None
+        new_set = self.new_set
         self.drop()
         self._host.forget_sheet()
         self._host.use_tool("pick")
         self._host.session.show_sheet(sheet)
+        if new_set is not None:
+            self.new_set = new_set
+            NewSetDialog(self._host, new_set, b"", self.review_of)

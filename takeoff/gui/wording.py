@@ -11,7 +11,7 @@ REMEDIES: tuple[tuple[str, str], ...] = (
     ("takeoff scale", "Press S, then click both ends of a printed dimension and type its length."),
     ("takeoff trace", "Trace rooms first: by a click (G), by hand (T) or as a box (B)."),
     ("takeoff history", "Job, History shows what was done."),
-    ("takeoff rescue", "Work on a copy of it from before it was damaged."),
+    ("takeoff rescue", "Rescue it: Job, Rescue a damaged job."),
     ("takeoff new", "Choose a job file, or start one from plans (Ctrl+N)."),
     ("takeoff schema", "The catalogue page of the documentation lists the keys and values."),
     ("--allow-open", "Settle the open points first (F12), or tick that the bid says what is open."),

@@ -127,7 +127,7 @@ KINDS: tuple[ReportKind, ...] = (
     ReportKind(
         name="dxf",
         summary="Write the runs as a DXF drawing.",
-        title="Drawing of the runs as DXF",
+        title="Drawing of the walls as DXF",
         needs=frozenset({"drawing"}),
         files={"full": "runs.dxf", "bid": "runs.dxf"},
         write=_dxf,

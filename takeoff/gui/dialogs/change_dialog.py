@@ -45,6 +45,13 @@ ROWS = (
         finds="file",
         types=[("Letterheads", "*.toml"), ("All files", "*")],
     ),
+    Row(
+        "desk",
+        "For your desk",
+        "A PDF of what is taken in, with hours and costs; empty for none.",
+        finds="save",
+        types=[("PDF files", "*.pdf"), ("All files", "*")],
+    ),
     Row("file", "Write to", "PDF, HTML, XLSX or CSV, by the ending.", finds="save", types=LETTERS),
 )
 
@@ -104,6 +111,9 @@ class ChangeDialog(FormDialog):
             letterhead=self._head(text("letterhead")),
         )  # fmt: skip
         done, store = self._done, self.session.store
+        if text("desk"):
+            desk = Path(text("desk")).expanduser()
+            actions.write_change_order(store, done.revision, done.delta, desk, taken=done.taken, at=now())
         sent = actions.send_change(
             done.before, store.job, done.revision, done.delta, Path(text("file")).expanduser(), terms,
             taken=done.taken, at=now(), old_data=store.source(done.revision.old.source),

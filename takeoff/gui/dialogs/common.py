@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from tkinter import filedialog
 
-from takeoff.errors import TakeoffError
+from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import LABEL_WIDTH, TextField
@@ -208,6 +208,57 @@ class FormDialog(Dialog):
             When something does not fit.
         """
         raise NotImplementedError
+
+
+class AskDialog(FormDialog):
+    """Fields and one thing to do with them; it closes once that is done, and what came of it is told.
+
+    Parameters
+    ----------
+    work
+        Called with the dialog; it returns what to tell, or ``None`` where it was refused and is told already.
+    given
+        What the fields show at first, by key.
+    """
+
+    def __init__(
+        self,
+        host: Host,
+        title: str,
+        rows: Sequence[Row],
+        act: str,
+        work: Callable[[AskDialog], str | None],
+        *,
+        width: int = 460,
+        takes_enter: bool = False,
+        **given: str,
+    ) -> None:
+        super().__init__(host, title, rows, act, width=width, takes_enter=takes_enter)
+        self._work = work
+        self.form.show(**given)
+
+    @property
+    def path(self) -> Path:
+        """What the field ``file`` names.
+
+        Raises
+        ------
+        InputError
+            When it is empty.
+        """
+        if not self.form.text("file"):
+            raise InputError("no file is named", remedy="Name one, or choose it with the button.")
+        return Path(self.form.text("file")).expanduser()
+
+    def act(self) -> None:
+        """Do it, tell and close; what was refused stays to be corrected."""
+        told = self._work(self)
+        if told is None:
+            self.refuse(self.session.message)
+            return
+        self.destroy()
+        if self.host.session is not None:
+            self.host.session.tell(told)
 
 
 def ask_save(host: Host, title: str, ending: str, types: Sequence[tuple[str, str]]) -> Path | None:

@@ -13,13 +13,12 @@ from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import Draft, sheet_tasks
 from takeoff.actions.draft.reading import SheetRead, SheetTask
 from takeoff.actions.draft.telling import DraftedValue
-from takeoff.apart import Apart
-from takeoff.gui.background import Pending, fault_words
+from takeoff.gui.background import Beside, fault_words
 from takeoff.gui.dialogs.common import PLAN_TYPES
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.host import Host
-from takeoff.gui.reading_process import PATIENCE, take_draft
+from takeoff.gui.reading_process import take_draft
 from takeoff.gui.widgets.parts import button, label
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.limits import cores
@@ -56,8 +55,7 @@ class DraftDialog(WorkDialog):
         self.table.tree.configure(height=10)
         self.points_button = button(self.foot, "See the open points", self._see_points, is_main=True)
         self.draft: Draft | None = None
-        self._taker = Apart(PATIENCE)
-        self._taking: Pending[Draft] = Pending(self, self._taken)
+        self._taking: Beside[Draft] = Beside(self, self._taken)
         self._count = self._left = 0
 
     def act(self) -> None:
@@ -83,7 +81,7 @@ class DraftDialog(WorkDialog):
         self.good("Taking what was read into the job, and pricing it. Nothing is in the job yet.")
         self.bar.configure(mode="indeterminate")
         self.bar.start()
-        self._taking.wait(self._taker.submit(take_draft, self.session.path, tuple(work.made), person(), now()))
+        self._taking.begin(take_draft, self.session.path, tuple(work.made), person(), now())
 
     def end(self) -> None:
         """Have it look as before; the set can be drafted again."""
@@ -137,14 +135,13 @@ class DraftDialog(WorkDialog):
     def close(self) -> None:
         """Stop taking what was read, stop reading, or close."""
         if self._taking.is_waiting:
-            self._taker.close()
+            self._taking.break_off()
         else:
             super().close()
 
     def destroy(self) -> None:
         """Close, and stop what is under way."""
-        self._taking.stop()
-        self._taker.close()
+        self._taking.end()
         super().destroy()
 
 

@@ -2,79 +2,91 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from tkinter import filedialog
+from typing import Any
 
 from takeoff import actions
 from takeoff.actions.schedules import lay_schedule
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.code_fields import CodeFields
-from takeoff.gui.dialogs.common import Dialog, ask_save, refusal
+from takeoff.gui.dialogs.common import AskDialog, Dialog, refusal
+from takeoff.gui.entries import read_number
 from takeoff.gui.host import Host, session_of
+from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.kinds import LENGTH, TEXT, TICK, maybe
 from takeoff.gui.widgets.parts import button, clear
 from takeoff.job.edits import Change
 from takeoff.model.plan import Sheet
 from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
 
-EXPORTS = [(form.title, f"*{form.ending}") for form in FORMS]
+EXPORTS = [("All files", "*"), *((form.title, f"*{form.ending}") for form in FORMS)]
 IMPORTS = [("Marked plans, drawings, edits files", "*.pdf *.dxf *.json"), ("All files", "*")]
 SHOWN = 40
 """Rooms of a schedule that are listed; more are counted."""
 
 
-def export(host: Host) -> None:
+EXPORT = (
+    Row("file", "Write to", "The ending says the kind: " + ", ".join(f"{f.ending} {f.words}" for f in FORMS) + ".",
+        finds="save", types=EXPORTS),
+    Row("flat", "Draw the marks into the pages of a PDF", is_tick=True, kind=TICK),
+)  # fmt: skip
+IMPORT = (
+    Row("file", "Take from", "A marked PDF, a DXF drawing for the sheet that is shown, or an edits file.",
+        finds="file", types=IMPORTS),
+    Row("height", "Height", "Of lines that other programs drew, such as 9'-0\"; empty where they say it.",
+        kind=maybe(LENGTH)),
+    Row("layers", "Layers of a DXF", "Which layers to read, such as A-WALL*.", kind=TEXT),
+    Row("unit", "Unit of a DXF", "One unit of a DXF that does not say it, such as 1 mm.", kind=maybe(LENGTH)),
+    Row("origin", "Origin of a DXF", "Its point on the sheet's lower left corner, in its units, such as 0,0."),
+)  # fmt: skip
+
+
+def export(host: Host) -> Dialog:
     """Ask for a file, whose ending says its kind, and write the job into it."""
-    path = ask_save(host, "Hand the job over as", ".pdf", EXPORTS)
-    if path is not None:
-        write_export(host, path)
+    path = session_of(host).path
+    at = str(path.with_suffix(".pdf"))
+    return AskDialog(host, "Hand the job over", EXPORT, "Write it", _export, width=520, file=at)
 
 
-def write_export(host: Host, path: Path) -> bool:
-    """Write the job into a file; a refusal is shown."""
-    session = session_of(host)
-    try:
-        said: list[str] = []
-        data = actions.export_file(session.store, path.name, who=person(), at=now(), tell=said.append)
-        actions.write_file(path, data, "file")
-    except TakeoffError as error:
-        refusal(host, "The job was not handed over", error)
-        return False
-    session.tell(". ".join((f"Written: {path}", *(f"{text[:1].upper()}{text[1:]}" for text in said))))
-    return True
+def _export(dialog: AskDialog) -> str:
+    said: list[str] = []
+    path, is_flat = dialog.path, bool(dialog.form.text("flat"))
+    store = dialog.session.store
+    data = actions.export_file(store, path.name, who=person(), at=now(), flattened=is_flat, tell=said.append)
+    actions.write_file(path, data, "file")
+    return ". ".join((f"Written: {path}", *(f"{text[:1].upper()}{text[1:]}" for text in said)))
 
 
-def take_in(host: Host) -> None:
+def take_in(host: Host) -> Dialog:
     """Ask for marked plans or a drawing, and take its walls in."""
-    name = filedialog.askopenfilename(parent=host.root, title="Take walls in from", filetypes=IMPORTS)
-    if name:
-        take_walls_in(host, Path(name))
+    return AskDialog(host, "Take walls in", IMPORT, "Take them in", _take_in, width=520, layers="A-WALL*", origin="0,0")
 
 
-def take_walls_in(host: Host, path: Path) -> bool:
-    """Take the walls of marked plans, or of a drawing for the sheet that is shown, as one edit; a refusal is shown."""
-    session = session_of(host)
-    store, who, at = session.store, person(), now()
-    try:
-        data = actions.read_file(path, "file")
-        match path.suffix.lower():
-            case ".pdf":
-                taken = actions.import_annotated_pdf(store, data, who=who, at=at, name=path.name)
-            case ".dxf":
-                taken = actions.import_dxf(store, data, session.sheet, who=who, at=at)
-            case ".json":
-                change = actions.apply_edits(store, data, who=who, at=at)
-                return session.attempt(lambda: change, change.label)
-            case ending:
-                remedy = "Choose a PDF, a DXF or an edits file."
-                raise InputError(f"walls are not taken in from a {ending} file", remedy=remedy)
-    except TakeoffError as error:
-        refusal(host, "Nothing was taken in", error)
-        return False
-    count = taken.count
-    said = f"{count} wall{'s' * (count != 1)} taken in. " + " ".join(taken.doubts)
-    return session.attempt(lambda: taken.change, said.strip())
+def _take_in(dialog: AskDialog) -> str | None:
+    """Take the walls of marked plans, or of a drawing for the sheet that is shown, as one edit."""
+    session, path = dialog.session, dialog.path
+    done: dict[str, Any] = {"who": person(), "at": now()}
+    data = actions.read_file(path, "file")
+    given = dialog.form.read(session.display)
+    match path.suffix.lower():
+        case ".pdf":
+            taken = actions.import_annotated_pdf(session.store, data, name=path.name, height=given["height"], **done)
+        case ".dxf":
+            origin = [read_number(part, "Origin") for part in dialog.form.text("origin").split(",")]
+            if len(origin) != 2:
+                raise InputError("the origin is no point", remedy="Write it as 0,0.")
+            taken = actions.import_dxf(
+                session.store, data, session.sheet, origin=(origin[0], origin[1]), **given, **done
+            )
+        case ".json":
+            change = actions.apply_edits(session.store, data, **done)
+            return change.label if session.attempt(lambda: change, change.label) else None
+        case ending:
+            remedy = "Choose a PDF, a DXF or an edits file."
+            raise InputError(f"walls are not taken in from a {ending} file", remedy=remedy)
+    said = f"{taken.count} wall{'s' * (taken.count != 1)} taken in. {' '.join(taken.doubts)}".strip()
+    return said if session.attempt(lambda: taken.change, said) else None
 
 
 class ScheduleDialog(Dialog):

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, ask_save, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_save, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host, session_of
+from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.parts import ReadText
+from takeoff.signing import now, person
 
 
 def new_sample(host: Host) -> None:
@@ -36,6 +40,48 @@ def open_job(host: Host) -> None:
     path = filedialog.askopenfilename(parent=host.root, title="Job to open", filetypes=JOB_TYPES)
     if path:
         host.open_path(Path(path))
+
+
+EXPORTED = (
+    Row("file", "Exported job", "The JSON file that it was handed over as.", finds="file",
+        types=(("Exported jobs", "*.json"), ("All files", "*"))),
+    Row("new", "Keep it as", "The job file to make.", finds="save", types=JOB_TYPES),
+)  # fmt: skip
+DAMAGED = (
+    Row("file", "Damaged job", "It is left as it is.", finds="file", types=JOB_TYPES),
+    Row("new", "Save as", "The new job file.", finds="save", types=JOB_TYPES),
+)
+
+
+def open_exported(host: Host) -> Dialog:
+    """Ask for an exported job, make a job file of it and open it."""
+
+    def make(new: Path, source: Path) -> None:
+        actions.import_json(new, actions.read_file(source, "exported job"), who=person(), at=now()).close()
+
+    return AskDialog(host, "Open an exported job", EXPORTED, "Open it", partial(_into_new, make), width=520)
+
+
+def rescue(host: Host) -> Dialog:
+    """Ask for a damaged job, save what can be trusted of it into a new file, open that, and list what was lost."""
+
+    def make(new: Path, source: Path) -> None:
+        lost = actions.rescue_job(source, new, who=person(), at=now())
+        dialog = Dialog(host, "What was lost or repaired", 560)
+        ReadText(dialog.body, "\n".join(lost) or "Nothing.", width=560, height=200).pack(fill="both", expand=True)
+        dialog.close_button()
+
+    return AskDialog(host, "Rescue a damaged job", DAMAGED, "Save what can be trusted", partial(_into_new, make),
+                     width=520)  # fmt: skip
+
+
+def _into_new(make: Callable[[Path, Path], None], dialog: AskDialog) -> str | None:
+    """Make a new job file of another one, and open it."""
+    source, host = dialog.path, dialog.host
+    new = Path(dialog.form.text("new") or source.with_suffix(".takeoff")).expanduser()
+    make(new, source)
+    host.open_path(new)
+    return f"Opened {new.name}."
 
 
 def copy(host: Host) -> None:
@@ -76,3 +122,10 @@ def revise(host: Host) -> None:
     path = filedialog.askopenfilename(parent=host.root, title="New revision of this sheet", filetypes=PLAN_TYPES)
     if path:
         host.compare_issue(Path(path))
+
+
+def revise_set(host: Host) -> None:
+    """Ask for the file of a whole new set and compare it with the job."""
+    path = filedialog.askopenfilename(parent=host.root, title="The new set", filetypes=PLAN_TYPES)
+    if path:
+        host.compare_set(Path(path))

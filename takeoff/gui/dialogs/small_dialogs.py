@@ -6,10 +6,10 @@ from dataclasses import replace
 
 from takeoff.errors import InputError
 from takeoff.gui.dialogs.code_fields import CodeFields, kept_codes
-from takeoff.gui.dialogs.common import Dialog, FormDialog
+from takeoff.gui.dialogs.common import AskDialog, Dialog
 from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import read_count
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.kinds import COUNT, TEXT, Kind
 from takeoff.gui.widgets.parts import label
@@ -45,21 +45,22 @@ def _currency(text: str) -> str:
     return letters.upper()
 
 
-class RepeatDialog(FormDialog):
+def repeat_dialog(host: Host) -> Dialog:
     """Ask how often and how far apart the selected opening repeats."""
+    session = session_of(host)
+    chosen = session.selection.opening
+    assert chosen is not None
+    wide = session.job.runs[chosen[0]].openings[chosen[1]].width
 
-    def __init__(self, host: Host) -> None:
-        super().__init__(host, "Repeat the opening", REPEAT, "Repeat", width=320, takes_enter=True)
-        chosen = self.session.selection.opening
-        assert chosen is not None
-        wide = self.session.job.runs[chosen[0]].openings[chosen[1]].width
-        self.form.show(count="1", spacing=self.session.display.length(2 * wide))
+    def repeat(dialog: AskDialog) -> str | None:
+        times = read_count(dialog.form.text("count"))
+        apart = parse_length(dialog.form.text("spacing"), system=session.display.system)
+        return session.message if repeat_opening(session, times, apart) else None
 
-    def act(self) -> None:
-        """Repeat it."""
-        times = read_count(self.form.text("count"))
-        apart = parse_length(self.form.text("spacing"), system=self.session.display.system)
-        self.leave_if(repeat_opening(self.session, times, apart))
+    every = session.display.length(2 * wide)
+    return AskDialog(
+        host, "Repeat the opening", REPEAT, "Repeat", repeat, width=320, takes_enter=True, count="1", spacing=every
+    )
 
 
 class SettingsDialog(Dialog):

@@ -11,6 +11,7 @@ from typing import Any
 from takeoff import actions
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
+from takeoff.gui.background import PATIENCE
 from takeoff.gui.panels.alternates_panel import AlternatesPanel
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.panels.cutting_panel import CuttingPanel
@@ -22,7 +23,6 @@ from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
-from takeoff.gui.reading_process import PATIENCE
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.parts import ReadText, button, light
 from takeoff.gui.widgets.table_view import TableView

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from takeoff import actions
 from takeoff.gui.session import Session
 from takeoff.gui.tools.scale_tool import ScaleTool
+from takeoff.gui.tools.tool import Tool
 from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.parts import Card, button, clear, label
 from takeoff.gui.widgets.theme import THEME
@@ -25,23 +26,32 @@ WRAP = 236
 class ScalePanel(ctk.CTkScrollableFrame):
     """Shown beside the plan while the scale is being set."""
 
-    def __init__(self, parent: tkinter.Misc, refuse: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        refuse: Callable[[str], None],
+        read_scan: Callable[[], None],
+        hold: Callable[[Tool], None],
+    ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self.session: Session | None = None
-        self._tool: Callable[[], ScaleTool | None] = lambda: None
         self.state = Card(self, "Scale of this sheet")
         self.summary = self.state.add(label(self.state, wrap=WRAP))
         self.doubts = self.state.add(label(self.state, wrap=WRAP, colour=THEME.warn))
         known = Card(self, "Known dimensions")
         self.rows = known.add(clear(known))
+        self._hold = hold
+        self._parts = Card(self, "Scale regions")
+        self.regions = self._parts.add(clear(self._parts))
         other = Card(self, "Or set it without measuring")
         hint = "Take the measurement embedded in the PDF, or the scale written on the sheet."
         other.add(button(other, "Read it from the sheet", self._read, hint=hint))
+        hint = "Read dimensions, scale bar and note off the picture; it takes a minute or more."
+        self.scan = other.add(button(other, "Read it from the scan…", read_scan, hint=hint))
         hint = 'A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.'
         self.written = other.add(TextField(other, "As written", self._set_written, refuse, hint=hint))
-        for card in (self.state, known, other):
+        for card in (self.state, known, other, self._parts):
             card.stand()
-        self._shown: Calibration | None = None
 
     def _read(self) -> None:
         session = self.session
@@ -85,6 +95,10 @@ class ScalePanel(ctk.CTkScrollableFrame):
             return
         calibration = session.scale
         show = session.display
+        if session.sheet.kind == "vector":
+            self.scan.grid_remove()
+        else:
+            self.scan.grid()
         self.written.show(calibration.stated if calibration and calibration.source == "note" else "")
         if calibration is None:
             note = session.sheet.scale_note
@@ -98,14 +112,29 @@ class ScalePanel(ctk.CTkScrollableFrame):
         else:
             self.summary.configure(text=_summary(calibration), text_color=THEME.text)
         self.doubts.configure(text="\n".join(f"• {words}" for words in calibration.open_words) if calibration else "")
-        for child in self.rows.winfo_children():
+        for child in (*self.rows.winfo_children(), *self.regions.winfo_children()):
             child.destroy()
+        for region in (r for r in session.job.regions.values() if r.sheet == session.sheet_id):
+            self._region(session, region.id)
         if calibration is not None:
             for i, (dimension, residual) in enumerate(zip(calibration.dimensions, calibration.residuals, strict=False)):
                 is_alone = len(calibration.dimensions) == 1
                 self._row(i, show.length(dimension.length), "the only one" if is_alone else _off(residual, show))
-        if not self.rows.winfo_children():
-            label(self.rows, "none", colour=THEME.quiet).pack(fill="x")
+        for holder in (self.rows, self.regions):
+            if not holder.winfo_children():
+                label(holder, "none", colour=THEME.quiet).pack(fill="x")
+
+    def _region(self, session: Session, id: str) -> None:
+        """Show a region with its scale, and buttons to set that anew and to remove the region."""
+        scale = session.job.calibrations.get(calibration_key(session.sheet_id, id))
+        row = clear(self.regions)
+        row.pack(fill="x")
+        said = "no scale" if scale is None else ratio_text((scale.mx * scale.my) ** 0.5)
+        label(row, f"{id}: {said}").pack(side="left")
+        edit = Remove(kind="region", id=id)
+        button(row, "×", lambda: session.do(edit), hint="Remove this region.").pack(side="right")
+        hint = "Set its scale anew by a known dimension in it."
+        button(row, "Set", lambda: self._hold(ScaleTool(session, id)), hint=hint).pack(side="right", padx=4)
 
     def _row(self, index: int, length: str, residual: str) -> None:
         row = clear(self.rows)

@@ -16,7 +16,7 @@ from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.trace.drawing.looks import in_words
 
 NAME = "office"
-"""Name of the style that the window keeps, until a job needs several."""
+"""Name of the style that the window keeps where no other is named."""
 PARTS: dict[tuple[bool, bool], tuple[Part, str]] = {
     (False, False): ("wall", "#D55E00"),
     (True, False): ("door", "#0072B2"),
@@ -36,11 +36,17 @@ class StyleTool(Tool):
     id = "style"
     snaps = False
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, name: str = NAME) -> None:
         super().__init__(session)
-        self.style = session.job.styles.get(NAME, DraftingStyle(name=NAME, walls=()))
+        self._name = name
+        self.style = self._kept
         self._drawn: DrawnSheet | None = None
         self._lit: dict[tuple[Look, str], tuple[Shape, ...]] = {}
+
+    @property
+    def _kept(self) -> DraftingStyle:
+        """The style as it is in the job; one without anything where it is not."""
+        return self.session.job.styles.get(self._name, DraftingStyle(name=self._name, walls=()))
 
     def prompt(self) -> str:
         """What to do next."""
@@ -87,8 +93,7 @@ class StyleTool(Tool):
 
     def cancel(self) -> bool:
         """Go back to the style that is kept."""
-        kept = self.session.job.styles.get(NAME, DraftingStyle(name=NAME, walls=()))
-        is_other, self.style = self.style != kept, kept
+        is_other, self.style = self.style != self._kept, self._kept
         return is_other
 
     def _look(self, pick: Pick) -> Look | None:

@@ -2,26 +2,41 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
+
+import ezdxf
 import pymupdf
 import pytest
 
 from takeoff import actions
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.common import Dialog
-from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, finish_schedule, take_walls_in, write_export
-from takeoff.gui.dialogs.job_dialogs import save_copy
+from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, export, finish_schedule, take_in
+from takeoff.gui.dialogs.job_dialogs import open_exported, rescue, save_copy
 from takeoff.gui.dialogs.small_dialogs import SettingsDialog
 from takeoff.gui.session import Selection
+from takeoff.gui.widgets.parts import ReadText
 from takeoff.job.job import JobSettings
 
 DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+
+
+def done(dialog, **given):
+    """Fill a dialog and press its button; return whether it was done, and closes one that was refused."""
+    dialog.form.show(**{key: str(value) for key, value in given.items()})
+    dialog.run()
+    is_done = not dialog.winfo_exists()
+    if not is_done:
+        dialog.destroy()
+    return is_done
 
 
 @pytest.mark.parametrize(("ending", "begins"), [(".pdf", b"%PDF"), (".json", b"{"), (".dxf", b"  0")])
 def test_a_job_is_handed_over_in_the_kind_that_the_ending_names(hand, traced_job, tmp_path, ending, begins):
     hand.open(traced_job)
     path = tmp_path / f"out{ending}"
-    assert write_export(hand.window, path)
+    assert done(export(hand.window), file=path)
     assert path.read_bytes().startswith(begins)
     assert str(path) in hand.window.session.message
 
@@ -29,12 +44,12 @@ def test_a_job_is_handed_over_in_the_kind_that_the_ending_names(hand, traced_job
 def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, traced_job, job_file, tmp_path):
     hand.open(traced_job)
     marked = tmp_path / "marked.pdf"
-    write_export(hand.window, marked)
+    assert done(export(hand.window), file=marked)
     net = hand.window.session.measured()[0].measurement.total.quantities.net_area
     hand.open(job_file)
     session = hand.window.session
     actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
-    assert take_walls_in(hand.window, marked)
+    assert done(take_in(hand.window), file=marked)
     assert len(session.job.runs) == 11
     assert session.measured()[0].measurement.total.quantities.net_area == pytest.approx(net, rel=1e-3)
     hand.window.do("undo")
@@ -45,7 +60,7 @@ def test_an_edits_file_is_taken_in_as_the_command_takes_it(hand, job_file):
     hand.open(job_file)
     session = hand.window.session
     actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
-    assert take_walls_in(hand.window, actions.sample_plans() / "facility-edits.json")
+    assert done(take_in(hand.window), file=actions.sample_plans() / "facility-edits.json")
     assert len(session.job.runs) == 11
     hand.window.do("undo")
     assert session.job.runs == {}
@@ -55,9 +70,66 @@ def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, traced_job
     hand.open(traced_job)
     letter = tmp_path / "letter.txt"
     letter.write_text("no plan")
-    assert not take_walls_in(hand.window, letter)
-    (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, Dialog)]
+    dialog = take_in(hand.window)
+    dialog.form.show(file=str(letter))
+    dialog.run()
+    assert "Choose a PDF, a DXF or an edits file" in dialog.said.cget("text")
     dialog.destroy()
+
+
+def test_marks_are_drawn_into_the_pages_where_that_is_ticked(hand, traced_job, tmp_path):
+    hand.open(traced_job)
+    marked, flat = tmp_path / "marked.pdf", tmp_path / "flat.pdf"
+    assert done(export(hand.window), file=marked)
+    dialog = export(hand.window)
+    dialog.form["flat"].select()
+    assert done(dialog, file=flat)
+    for path, has_marks in ((marked, True), (flat, False)):
+        with pymupdf.open(path) as document:
+            assert any(page.first_annot is not None for page in document) == has_marks
+
+
+def test_a_drawing_of_lines_takes_the_height_unit_and_origin_that_are_typed(hand, job_file, tmp_path):
+    """A wall of 10 m by one unit = 1 m, drawn from (5, 5) where the sheet's lower left corner is (5, 5) less 1 m."""
+    drawing = ezdxf.new()
+    drawing.header["$INSUNITS"] = 0
+    drawing.modelspace().add_line((6.0, 6.0), (16.0, 6.0), dxfattribs={"layer": "FACE"})
+    path = tmp_path / "walls.dxf"
+    drawing.saveas(path)
+    hand.open(job_file)
+    session = hand.window.session
+    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
+    assert not done(take_in(hand.window), file=path, layers="FACE", unit="1 m", origin="here")
+    assert done(take_in(hand.window), file=path, layers="FACE", unit="1 m", origin="5,5", height="9'-0\"")
+    (run,) = session.job.runs.values()
+    scale = session.scale
+    (x0, x1) = (x for x, _ in run.points_pt)
+    assert abs(x1 - x0) * scale.mx == pytest.approx(10.0)
+    assert min(x0, x1) * scale.mx == pytest.approx(1.0)
+    assert run.height.points[0][1] == pytest.approx(2.7432)
+
+
+def test_a_job_that_was_handed_over_whole_is_opened_again(hand, traced_job, tmp_path):
+    hand.open(traced_job)
+    runs = hand.window.session.job.runs
+    whole, new = tmp_path / "whole.json", tmp_path / "again.takeoff"
+    assert done(export(hand.window), file=whole)
+    hand.window.close_job()
+    assert done(open_exported(hand.window), file=whole, new=new)
+    assert hand.window.session.path == new
+    assert hand.window.session.job.runs == runs
+
+
+def test_a_damaged_job_is_rescued_into_a_new_file_with_a_list_of_what_was_lost(hand, traced_job, tmp_path):
+    with closing(sqlite3.connect(traced_job)) as db, db:
+        db.execute("UPDATE item SET body = replace(body, '3.6576', '8.6576') WHERE kind = 'room' AND id = 'R104'")
+    new = tmp_path / "rescued.takeoff"
+    assert done(rescue(hand.window), file=traced_job, new=new)
+    assert hand.window.session.path == new
+    (told,) = [child for child in hand.window.winfo_children() if isinstance(child, Dialog)]
+    (text,) = [part for part in told.body.winfo_children() if isinstance(part, ReadText)]
+    assert text.get("1.0", "end-1c") == "room R104 is damaged: it is as the journal says"
+    told.destroy()
 
 
 def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(hand, traced_job):

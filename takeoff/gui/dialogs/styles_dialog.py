@@ -1,0 +1,129 @@
+"""The drafting styles of a job: which there are, showing one, taking one out, those of another job, a proposal."""
+
+from __future__ import annotations
+
+from concurrent.futures import Future
+from pathlib import Path
+from tkinter import filedialog
+
+from takeoff import actions
+from takeoff.actions import drafting
+from takeoff.errors import InputError
+from takeoff.gui.background import Beside, fault_words
+from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog
+from takeoff.gui.host import Host
+from takeoff.gui.reading_process import propose_style
+from takeoff.gui.tools.style_tool import NAME, StyleTool
+from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.job.edits import Batch, PutStyle
+from takeoff.job.removals import RemoveStyle
+from takeoff.model.drafting import DraftingStyle
+from takeoff.report.tables import rows_table
+
+ABOUT = (
+    "A drafting style says how an office draws walls, doors and windows. Sheets that it fits are traced by it. Name "
+    "one and show it on the plan, or have the program propose the one that this sheet is read by."
+)
+Proposal = tuple[DraftingStyle, float] | None
+
+
+class StylesDialog(FormDialog):
+    """A line for each style, the one that is proposed last."""
+
+    def __init__(self, host: Host) -> None:
+        rows = (Row("name", "Name", "Of the style to show: one of the list is shown further, another is a new one."),)
+        super().__init__(host, "Drafting styles", rows, "Show it on the plan", width=760)
+        self.say(ABOUT)
+        self.table = TableView(self.body, self._chosen)
+        self.table.tree.configure(height=6)
+        self.table.pack(fill="both", expand=True, pady=6)
+        for text, act, hint in (
+            ("Remove", self._remove, "Take the chosen style out of the job. Undo brings it back."),
+            ("From another job…", self._take, "Take the styles of another job."),
+            ("Propose", self._propose, "Read this sheet without help, and say by which style it was read."),
+            ("Keep the proposal", self._keep, "Keep the proposed style under the name above."),
+        ):
+            button(self.foot, text, act, hint=hint).pack(side="left", padx=(0, 8))
+        self._asked: Beside[Proposal] = Beside(self, self._proposed)
+        self.proposal: Proposal = None
+        self.form.show(name=NAME)
+        self._show()
+
+    def _styles(self) -> list[DraftingStyle]:
+        return list(self.session.job.styles.values())
+
+    def _show(self) -> None:
+        rows = [(style.name, "; ".join(drafting.style_words(style))) for style in self._styles()]
+        if self.proposal is not None:
+            style, sure = self.proposal
+            rows.append((f"proposed, {sure:.0%} of the outlines sure", "; ".join(drafting.style_words(style))))
+        self.table.show(rows_table(("Style", "What is drawn so"), rows))
+
+    def _chosen(self, row: int) -> None:
+        if row < len(self._styles()):
+            self.form.show(name=self._styles()[row].name)
+
+    def _name(self) -> str:
+        name = self.form.text("name")
+        if not name:
+            raise InputError("the style has no name", remedy="Name it.")
+        return name
+
+    def act(self) -> None:
+        """Take the tool that shows walls, doors and windows, for the style that is named."""
+        host, tool = self.host, StyleTool(self.session, self._name())
+        self.destroy()
+        host.hold(tool)
+
+    def _remove(self) -> None:
+        if self.tries(lambda: self.session.do(RemoveStyle(id=self._name()))):
+            self.good(self.session.message, is_well=not self.session.is_refusal)
+            self._show()
+
+    def _take(self) -> None:
+        path = filedialog.askopenfilename(parent=self, title="Job whose styles are taken", filetypes=JOB_TYPES)
+        if path:
+            self.tries(lambda: self._put_styles(Path(path)))
+
+    def _put_styles(self, path: Path) -> None:
+        with actions.open_job(path) as other:
+            styles = tuple(other.job.styles.values())
+        if not styles:
+            raise InputError(f"{path.name} has no drafting style", remedy="Choose another job.")
+        edits = tuple(PutStyle(style=style) for style in styles)
+        self.session.do(Batch(title=f"Take the drafting styles of {path.name}", edits=edits))
+        self.good(f"Taken: {', '.join(style.name for style in styles)}.")
+        self._show()
+
+    def _propose(self) -> None:
+        self.good("Reading the sheet …")
+        self._asked.begin(propose_style, self.session.path, self.session.sheet_id)
+
+    def _proposed(self, made: Future[Proposal]) -> None:
+        error = made.exception()
+        if error is not None:
+            self.refuse(fault_words(error, "No style was proposed"))
+            return
+        self.proposal = made.result()
+        if self.proposal is None:
+            self.refuse("No style can be proposed: no rooms were found on the sheet's lines. Show it on the plan.")
+        else:
+            self.good("Keep the proposal, or show more on the plan.")
+        self._show()
+
+    def _keep(self) -> None:
+        if self.proposal is None:
+            self.refuse("Nothing is proposed yet: click Propose first.")
+            return
+        style = DraftingStyle(name=self.form.text("name") or NAME, walls=self.proposal[0].walls)
+        self.proposal = None
+        self.session.do(PutStyle(style=style))
+        self.good(self.session.message, is_well=not self.session.is_refusal)
+        self._show()
+
+    def destroy(self) -> None:
+        """Close, and stop what is under way."""
+        self._asked.end()
+        super().destroy()

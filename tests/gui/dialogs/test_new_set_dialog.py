@@ -1,0 +1,57 @@
+"""A whole new set beside the job: a line a sheet, the review of one of them, and taking in what is sure."""
+
+from __future__ import annotations
+
+import pytest
+
+from takeoff import actions
+from takeoff.gui.dialogs.new_set_dialog import NewSetDialog
+
+
+def page(hand):
+    return next(child for child in hand.window.winfo_children() if isinstance(child, NewSetDialog))
+
+
+@pytest.fixture
+def compared(hand, traced_job):
+    """The page of the second revision of the sample set, which holds one of its sheets."""
+    hand.open(traced_job)
+    hand.window.compare_set(actions.sample_plans() / "facility-rev-b.pdf")
+    dialog = page(hand)
+    hand.wait(lambda: dialog.new_set.sheets, 120)
+    hand.settle()
+    return dialog
+
+
+def rows(dialog):
+    return [dialog.table.tree.item(id, "values") for id in dialog.table.tree.get_children()]
+
+
+def test_every_sheet_has_a_line_and_what_is_sure_is_taken_as_one_step_a_sheet(hand, compared):
+    session = hand.window.session
+    before = session.job
+    states = {row[0].split()[0]: row[1] for row in rows(compared)}
+    assert states.pop("A-101") == "changed"
+    assert set(states.values()) <= {"gone", "same"}
+    assert str(compared.review_button.cget("state")) == "disabled"
+    compared.sure_button.invoke()
+    hand.settle()
+    assert "taken in" in rows(compared)[0][3]
+    assert str(compared.sure_button.cget("state")) == "disabled"
+    moved = [id for id, run in session.job.runs.items() if run.sheet != before.runs[id].sheet]
+    assert f"{len(moved)} walls taken in" == rows(compared)[0][3]
+    compared.destroy()
+    hand.chord("Control-z")
+    assert session.job.runs == before.runs
+
+
+def test_a_changed_sheet_is_reviewed_on_the_plan_and_the_page_comes_back(hand, compared):
+    compared.table.tree.selection_set("0")
+    hand.settle()
+    compared.review_button.invoke()
+    hand.wait(lambda: hand.window.review is not None, 120)
+    hand.window.issue.put_aside()
+    hand.settle(0.1)
+    again = page(hand)
+    assert rows(again)[0][3] == ""
+    again.destroy()

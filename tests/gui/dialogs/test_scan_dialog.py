@@ -1,0 +1,49 @@
+"""The scale of a scan, read in a process beside the window; of a drawing the command says what to do instead."""
+
+from __future__ import annotations
+
+import pymupdf
+import pytest
+
+from takeoff import actions
+from takeoff.gui.dialogs.scan_dialog import ScanScaleDialog
+from takeoff.job.job import JobSettings
+
+
+@pytest.fixture
+def scanned_job(tmp_path, sample_plan):
+    """The first sheet of the sample set as a scan at 150 dpi; it is drawn at 1/4 in to the foot, 1:48."""
+    with pymupdf.open(sample_plan) as plan, pymupdf.open() as scan:
+        page = plan[0]
+        new = scan.new_page(width=page.rect.width, height=page.rect.height)
+        new.insert_image(new.rect, stream=page.get_pixmap(dpi=150).tobytes("png"))
+        data = scan.tobytes()
+    path = tmp_path / "scan.takeoff"
+    settings = JobSettings(name="Scan")
+    actions.new_job(path, [("scan.pdf", data)], settings, who="tester", at="2026-03-02T08:00:00+00:00")[0].close()
+    return path
+
+
+def test_the_scale_of_a_scan_is_read_while_the_window_lives(hand, scanned_job):
+    hand.open(scanned_job)
+    hand.key("s")
+    hand.settle(0.2)
+    assert hand.window.scale_panel.scan.winfo_manager()
+    hand.window.scale_panel.scan.invoke()
+    dialog = next(child for child in hand.window.winfo_children() if isinstance(child, ScanScaleDialog))
+    dialog.run()
+    assert dialog.leave_button.cget("text") == "Stop"
+    hand.wait(lambda: dialog.leave_button.cget("text") == "Close", 300)
+    assert "The scale is set from the scan" in dialog.said.cget("text")
+    # a point of paper is 1/72 in; 1:48
+    assert hand.window.session.scale.mx == pytest.approx(0.0254 / 72 * 48, rel=0.01)
+    dialog.destroy()
+
+
+def test_a_drawing_says_where_its_scale_is_read(hand, job_file):
+    hand.open(job_file)
+    hand.key("s")
+    hand.settle(0.2)
+    assert not hand.window.scale_panel.scan.winfo_manager()
+    hand.window.do("scan-scale")
+    assert "show a scanned sheet first" in hand.window.session.message
