@@ -138,12 +138,13 @@ def settings_of(job: Job, rule: str | None = None) -> MeasureSettings:
 
 
 def in_catalogue_order(measurement: Measurement, job: Job) -> Measurement:
-    """List what was measured by system in the order of the job's catalogue; other measurements stay as they are."""
+    """List what was measured by system in the order and by the names of the job's catalogue, others as they are."""
     if measurement.by != "system":
         return measurement
-    place = {system.id: n for n, system in enumerate(catalogue_of(job).systems)}
+    systems = catalogue_of(job).systems
+    place, names = {s.id: n for n, s in enumerate(systems)}, {s.id: s.name for s in systems}
     items = sorted(measurement.items, key=lambda item: place.get(item.id, len(place)))
-    return replace(measurement, items=tuple(items))
+    return replace(measurement, items=tuple(replace(i, label=names.get(i.id, i.label)) for i in items))
 
 
 def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: float = EFFORT) -> Priced:

@@ -15,6 +15,7 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of, put_basis, taken_of
 from takeoff.model.plan import Sheet
+from takeoff.model.systems import System
 from takeoff.model.walls import Room
 from takeoff.sheet.scope_words import scope_remark
 from takeoff.sheet.text import read_lines
@@ -60,7 +61,9 @@ def lay_schedule(job: Job, schedule: FinishSchedule, sheet: Sheet, *, named: Map
     systems = {system.id: system for system in catalogue_of(job).systems}
     match = match_schedule(schedule, job.rooms.values(), systems, named)
     meant = {meaning.code: meaning for meaning in match.codes}
-    return replace(match, rooms=tuple(_sourced(found, job.rooms[found.room.id], sheet, meant) for found in match.rooms))
+    return replace(
+        match, rooms=tuple(_sourced(found, job.rooms[found.room.id], sheet, meant, systems) for found in match.rooms)
+    )
 
 
 def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) -> Change | None:
@@ -82,7 +85,9 @@ def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) 
     return store.do(SetSettings(settings=after), who=who, at=at) if after != before else None
 
 
-def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str, CodeMeaning]) -> FinishedRoom:
+def _sourced(
+    found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str, CodeMeaning], systems: Mapping[str, System]
+) -> FinishedRoom:
     """Say of what the row gives a room where it stands, and who says which system its code is."""
     row, room = found.row, found.room
     told = " ".join(t for t in (row.number, row.name, "/".join(row.walls), row.base, row.height_text) if t)
@@ -93,7 +98,8 @@ def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str
             continue
         basis = Basis(of=field, taken=taken_of(getattr(room, field)), how="schedule", text=told, sheet=sheet.id)
         if field == "system" and (code := meant.get(row.wall.upper())) is not None:
-            basis = _of_code(basis, code)
+            system = systems.get(code.system or "")
+            basis = _of_code(basis, code, "" if system is None else system.name)
         bases.append(basis)
     made = replace(room, basis=put_basis(room.basis, *bases))
     if scope_remark(row.remarks) and basis_of(before, "scope") is None:
@@ -101,13 +107,13 @@ def _sourced(found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str
     return replace(found, room=made)
 
 
-def _of_code(basis: Basis, code: CodeMeaning) -> Basis:
+def _of_code(basis: Basis, code: CodeMeaning, system: str) -> Basis:
     """Return the basis of a system with who says that it is the one of its code; by its words alone it is open."""
     if code.how == "named":
-        told = f"code {code.code} is {code.system}, as it was named for this job"
+        told = f"code {code.code} is {system}, as it was named for this job"
         return replace(basis, how="person", code=code.code, text=told)
     if code.how == "words":
-        return replace(basis, unsure=f"code {code.code} “{code.words}” is taken for {code.system} by its words alone")
+        return replace(basis, unsure=f"code {code.code} “{code.words}” is taken for {system} by its words alone")
     return basis
 
 

@@ -134,10 +134,12 @@ def _room_with(job: Job, room: Room, field: str, text: str) -> Room:
 
 
 def _known_system(job: Job, text: str) -> str:
-    known = [system.id for system in catalogue_of(job).systems]
-    if text.strip() not in known:
-        raise InputError(f'there is no system "{text.strip()}"', remedy=f"Known systems: {', '.join(known)}.")
-    return text.strip()
+    """Return the id of the system of this id or name."""
+    systems, said = catalogue_of(job).systems, text.strip()
+    for system in systems:
+        if said == system.id or said.casefold() == system.name.casefold():
+            return system.id
+    raise InputError(f'there is no system "{said}"', remedy=f"Known systems: {'; '.join(s.name for s in systems)}.")
 
 
 def _scale_given(job: Job, where: Where, text: str) -> SetCalibration:

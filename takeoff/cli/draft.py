@@ -114,7 +114,8 @@ def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
     table("Sheets", ("Sheet", "Title", "Is a", "Because", "Done"), sheets, more_text=(1, 2, 3, 4))
     if made.codes:
         how = {"named": "named for this job", "id": "a system's own name", "words": "its words alone: open", "": "open"}
-        codes = [(c.code, c.words, c.system or "-", how[c.how]) for c in made.codes]
+        names = {system.id: system.name for system in made.priced.catalogue.systems}
+        codes = [(c.code, c.words, names.get(c.system or "", "-"), how[c.how]) for c in made.codes]
         table("Finish codes", ("Code", "Words", "System", "By"), codes, more_text=(1, 2, 3))
     if made.rooms:
         rows = [(r.label, *(v.taken for v in r.values), str(r.opening_count), str(r.open)) for r in made.rooms]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -35,6 +35,7 @@ def finishes(
     as_json: AsJson = False,
 ) -> None:
     """Read the finish schedule of a sheet, and set system, height and cove of the rooms by it."""
+    from takeoff.actions.quantities import catalogue_of
     from takeoff.actions.schedules import apply_finish_schedule, keep_codes, read_finish_schedule
 
     named = named_codes(code)
@@ -45,18 +46,19 @@ def finishes(
             keep_codes(store, named, who=person(), at=now())
         done = apply_finish_schedule(store, match, who=person(), at=now()) if apply else None
         show = display_of(store.job.settings)
+        names = {system.id: system.name for system in catalogue_of(store.job).systems}
     notes(match.doubts)
     if as_json:
         say_file(dump(finishes_json(match, applied=done is not None)))
         return
-    show_match(match, show)
+    show_match(match, show, names)
     if done is not None:
         told(f"{done.label}.")
     elif any(found.changes for found in match.rooms):
         told(f"Nothing was changed. To set these rooms: takeoff finishes {job} {sheet} --apply")
 
 
-def show_match(match: ScheduleMatch, show: Display) -> None:
+def show_match(match: ScheduleMatch, show: Display, names: Mapping[str, str]) -> None:
     """Print what each room gets, what the codes stand for, and what was left over."""
 
     def row(found: FinishedRoom) -> tuple[str, ...]:
@@ -64,7 +66,7 @@ def show_match(match: ScheduleMatch, show: Display) -> None:
         top = show.length(room.height.points[0][1]) if room.height is not None and room.height.is_constant else "-"
         cove = show.length(room.cove.height) if room.cove is not None else "-"
         changed = ", ".join(found.changes) or "nothing"
-        return (room.number, room.name, found.row.wall, room.system or "-", top, cove, changed)
+        return (room.number, room.name, found.row.wall, names.get(room.system or "", "-"), top, cove, changed)
 
     if match.rooms:
         table(
@@ -75,7 +77,9 @@ def show_match(match: ScheduleMatch, show: Display) -> None:
         )
     for meaning in match.codes:
         if meaning.how == "words":
-            told(f"{meaning.code} “{meaning.words}” is taken for {meaning.system} by its words; check it.")
+            told(
+                f"{meaning.code} “{meaning.words}” is taken for {names.get(meaning.system or '')} by its words; check it."
+            )
     for left in match.rows_left:
         told(f"No room of the job for {' '.join(part for part in (left.number, left.name) if part)}.")
     for room in match.rooms_left:

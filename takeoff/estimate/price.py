@@ -209,14 +209,14 @@ def _doubts(
         return ("There is nothing to price: no room that was measured has a system.",)
     doubts: list[str] = []
     for lot in lots:
-        name = lot.room_label or lot.room
+        name, system = lot.room_label or lot.room, catalogue.system(lot.system)
         if (lot.room, lot.system) not in worked:
-            doubts.append(f"{name}: nothing that the system {lot.system} is counted by was measured.")
-        makes_cove = any(step.kind == "cove" for step in catalogue.system(lot.system).steps)
+            doubts.append(f"{name}: nothing that the system {system.name} is counted by was measured.")
+        makes_cove = any(step.kind == "cove" for step in system.steps)
         if lot.quantities.cove_length > 0.0 and not makes_cove:
             cove = words.length(lot.quantities.cove_length)
             doubts.append(
-                f"{name}: {cove} of cove were measured and the system {lot.system} has no step that makes it."
+                f"{name}: {cove} of cove were measured and the system {system.name} has no step that makes it."
             )
     for id, own in dict.fromkeys((lot.system, lot.substrate or substrate) for lot in lots):
         steps = steps_on(catalogue.system(id), own) if own in POROUS else ()

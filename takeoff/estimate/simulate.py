@@ -139,8 +139,10 @@ def parts_of(estimate: Estimate) -> tuple[Part, ...]:
     groups: dict[tuple[PartKind, str], tuple[str, list[float]]] = {}
     for line in estimate.materials:
         groups.setdefault(("material", line.product), (line.name, []))[1].append(line.cost)
+    called = {system.id: system.label for system in estimate.systems}
     for work in estimate.labour:
-        groups.setdefault(("labour", f"{work.system}:{work.step}"), (work.name, []))[1].append(work.cost)
+        name = f"{work.name} · {called.get(work.system, work.system)}"
+        groups.setdefault(("labour", f"{work.system}:{work.step}"), (name, []))[1].append(work.cost)
     parts = [
         Part(id=f"{kind}:{id}", label=name, kind=kind, amount=math.fsum(costs))
         for (kind, id), (name, costs) in groups.items()

@@ -68,10 +68,6 @@ class Bid(Shown):
         """Name a system by its id; walls without one are not bid."""
         return dict(self.systems).get(id, id) or "not in this bid"
 
-    def system_legend(self, id: str) -> str:
-        """Name a system by its id alone: ids are the contractor's own."""
-        return self.system_name(id)
-
 
 def make_bid(
     content: ReportContent,

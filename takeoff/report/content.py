@@ -157,11 +157,6 @@ class Shown:
                 found.append((replace(mark, line_pt=line, hand=hand, corners=(), openings_pt=()), str(wall.number)))
         return found
 
-    def system_legend(self, id: str) -> str:
-        """Name a system with its id in brackets, which edits and the catalogue go by."""
-        name = self.system_name(id)
-        return f"{name} ({id})" if id and name != id else name
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportContent(Shown):

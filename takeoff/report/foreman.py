@@ -56,10 +56,6 @@ class Foreman(Shown):
         """Where the work is, and of what day the copy is."""
         return (("Site", "\n".join(self.letterhead.site)), ("Date", self.date), ("Days", self.first))
 
-    def system_legend(self, id: str) -> str:
-        """Name a system by its id alone."""
-        return self.system_name(id)
-
 
 def make_foreman(
     content: ReportContent, *, plan: DayPlan, late: Sequence[LatePack], cuts: Sequence[CutList], first: str

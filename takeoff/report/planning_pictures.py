@@ -17,7 +17,6 @@ from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange
 from takeoff.report.drawing import PALETTE
-from takeoff.report.planning_tables import driver_words
 from takeoff.report.svg import svg_head, svg_text
 from takeoff.units import format_money
 
@@ -171,7 +170,7 @@ def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most
         Drivers drawn.
     """
     drivers = result.drivers[:most]
-    names = [f"{driver_words(driver)} ({driver.share * 100:.0f} %)" for driver in drivers]
+    names = [f"{driver.label} ({driver.share * 100:.0f} %)" for driver in drivers]
     side = min(0.5 * width, 8.0 + ADVANCE * max((len(name) for name in names), default=0))
     low = min((d.low_price for d in drivers), default=result.likely)
     high = max((d.high_price for d in drivers), default=result.likely)

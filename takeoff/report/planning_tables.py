@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.calendar import moment_words
 from takeoff.estimate.days.works import DayPlan
-from takeoff.estimate.simulate import Driver, PriceRange
+from takeoff.estimate.simulate import PriceRange
 from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.report.wall_names import WallNames
@@ -157,16 +157,9 @@ def drivers_table(result: PriceRange, currency: str) -> Table:
         *amounts("Price at its low", "Price at its high", unit=currency),
         *numbers("Share of the spread", unit="%", decimals=1),
     )
-    rows = tuple((driver_words(d), d.low_price, d.high_price, d.share * 100.0) for d in result.drivers)
+    rows = tuple((d.label, d.low_price, d.high_price, d.share * 100.0) for d in result.drivers)
     note = "Low and high: what the line governs costs its P10 and its P90, and all else is at its likely value."
     return Table(id="price-drivers", title="Drivers", columns=columns, rows=rows, note=note)
-
-
-def driver_words(driver: Driver) -> str:
-    """Name a driver; the same step of two systems is told apart."""
-    kind, _, rest = driver.id.partition(":")
-    system = rest.rpartition(":")[0]
-    return f"{driver.label} ({system})" if kind == "labour" and system else driver.label
 
 
 def alternates_table(result: Comparison, display: Display, *, only_differences: bool = False) -> Table:

@@ -169,7 +169,7 @@ def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> d
         "height": picture.size_pt[1],
         "crop": list(picture.crop),
         "left": [", ".join(room.left) for room in rooms if room.left],
-        "legend": [[shown.system_legend(s), *style_of(s, shown.system_order)] for s in shown.systems_on(picture)],
+        "legend": [[shown.system_name(s), *style_of(s, shown.system_order)] for s in shown.systems_on(picture)],
     }
 
 

@@ -244,13 +244,14 @@ def share_table(result: Estimate, display: Display) -> Table:
 def arithmetic_table(result: Estimate) -> Table:
     """Every line of an estimate opened to its arithmetic."""
     labels = {r.id: r.label for r in result.rooms}
+    systems = {s.id: s.label for s in result.systems}
     rows: list[tuple[Cell, ...]] = []
 
     def put(kind: str, name: str, lines: Sequence[str]) -> None:
         rows.extend((kind, name, line) for line in lines)
 
     for area in result.areas:
-        put("Coated area", f"{area.room_label}: {area.system}", area.arithmetic.lines)
+        put("Coated area", f"{area.room_label}: {systems.get(area.system, area.system)}", area.arithmetic.lines)
     for m in result.materials:
         for need in m.needs:
             put("Need", f"{labels.get(need.room, need.room)}: {m.name}", need.arithmetic.lines)

@@ -115,7 +115,7 @@ def _value(words: Words, room: Room, field: str) -> DraftedValue:
     elif field == "cove" and room.cove is not None:
         taken = words.show.length(room.cove.height)
     elif value is not None:
-        taken = str(value)
+        taken = words.system(value)
     return DraftedValue(of=field, taken=taken, source=_source(words, room, field) if value is not None else "")
 
 

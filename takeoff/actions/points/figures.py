@@ -161,7 +161,7 @@ def price_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Foun
     if job.runs and estimate.materials:
         yield from _rates(job, priced, has_stakes=has_stakes)
     if job.systems:
-        shipped = sorted({line.id for line in estimate.systems} - set(job.systems))
+        shipped = sorted(line.label for line in estimate.systems if line.id not in job.systems)
         if shipped:
             yield Found(
                 point=told_point(
@@ -241,7 +241,7 @@ def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
                 where=Where(sheet=runs[0].sheet, at_pt=place_of(job, runs[0]), room=id),
                 what=f"Cove of {words.room(id)}",
                 taken="no cove",
-                why=f"The system {runs[0].system or room.system} makes a cove, and none was given: none is priced.",
+                why=f"{words.system(runs[0].system or room.system)} makes a cove, and none was given: none is priced.",
                 settle="Give the cove, or confirm that there is none.",
                 question="Does this room have an integral cove base, and of which size?",
                 assumes=f"{words.room(id)} has no integral cove base.",

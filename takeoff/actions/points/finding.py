@@ -7,6 +7,7 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from takeoff.actions.quantities import catalogue_of
 from takeoff.geometry.nearest import point_at
 from takeoff.job.job import Job, calibration_key
 from takeoff.measure.develop import traced_path
@@ -64,6 +65,10 @@ class Words:
     def room(self, id: str | None) -> str:
         """Number and name of a room."""
         return room_label(self.job.rooms.get(id or ""))
+
+    def system(self, id: str | None) -> str:
+        """Name of a system; its id where the catalogue has it no more."""
+        return next((s.name for s in catalogue_of(self.job).systems if s.id == id), id or "")
 
     def wall(self, run: Run) -> str:
         """A wall and the room that it is in."""

@@ -202,7 +202,7 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
     if room.system is not None and (basis is None or not (basis.is_open or basis.confirmed)):
         return
     variants = [Variant(rooms={room.id: replace(room, system=id)}) for id in sorted(systems - {room.system})]
-    taken = room.system or ""
+    taken = words.system(room.system)
     yield Found(
         point=OpenPoint(
             key=f"system:{room.id}",
@@ -214,7 +214,7 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
             why=sentence(_why(words, basis) if basis else "no system is known, so its walls are not priced"),
             settle="Choose the system, or remove the walls if they are not coated.",
             question="Which wall coating system does this room take?",
-            assumes=f"{words.room(room.id)} takes the system {taken}." if taken else "",
+            assumes=f"{words.room(room.id)} takes {taken}." if taken else "",
             field="system",
             confirmed=basis.confirmed if basis and taken else None,
         ),

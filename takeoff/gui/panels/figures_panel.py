@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -181,12 +180,7 @@ class FiguresPanel(ctk.CTkFrame):
 
     def _measurement(self, by: By) -> Measurement:
         assert self.session is not None
-        measurement = self.session.measured(by)[0].measurement
-        if by != "system":
-            return measurement
-        names = dict(self.session.systems())
-        items = tuple(replace(item, label=names.get(item.id, item.label)) for item in measurement.items)
-        return replace(measurement, items=items)
+        return self.session.measured(by)[0].measurement
 
     def _fill(self) -> None:
         session = self.session

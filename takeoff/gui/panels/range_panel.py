@@ -13,7 +13,6 @@ from takeoff.gui.reading_process import price_range, with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
 from takeoff.gui.widgets.parts import button
-from takeoff.report.planning_tables import driver_words
 from takeoff.units import Display
 
 DRAWS = 100_000
@@ -66,7 +65,7 @@ class RangePanel(BackgroundPage[PriceRange]):
             "Each bar changes one line alone. It goes from the price with its low value to that with its high one.",
             "",
             "What moves it most:",
-            *(f"{driver_words(d)}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8]),
+            *(f"{d.label}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8]),
         ]
         return "\n".join(lines)
 
@@ -85,7 +84,7 @@ class RangePanel(BackgroundPage[PriceRange]):
         small, strong = c.face(11), c.face(12, is_bold=True)
         text, quiet = c.colour("text"), c.colour("quiet")
         drivers = r.drivers[: max((c.winfo_height() - top) // row, 1)]
-        names = [driver_words(d) for d in drivers]
+        names = [d.label for d in drivers]
         room = min(max((c.width_of(n, small) for n in names), default=0), round(NAMES * c.winfo_width()))
         left = room + right
         low = min([r.p10, *(d.low_price for d in drivers)])
