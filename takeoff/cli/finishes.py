@@ -77,9 +77,8 @@ def show_match(match: ScheduleMatch, show: Display, names: Mapping[str, str]) ->
         )
     for meaning in match.codes:
         if meaning.how == "words":
-            told(
-                f"{meaning.code} “{meaning.words}” is taken for {names.get(meaning.system or '')} by its words; check it."
-            )
+            system = names.get(meaning.system or "")
+            told(f"{meaning.code} “{meaning.words}” is taken for {system} by its words; check it.")
     for left in match.rows_left:
         told(f"No room of the job for {' '.join(part for part in (left.number, left.name) if part)}.")
     for room in match.rooms_left:
