@@ -142,8 +142,8 @@ def draft_json(made: Draft) -> dict[str, Any]:
     estimate = made.priced.estimate
     rooms = []
     for r in made.rooms:
-        values = {v.of: {"value": v.taken, "source": v.source} for v in r.values}
-        parts = {"walls": [asdict(v) for v in r.walls], "openings": [asdict(v) for v in r.openings]}
+        values = {v.of: {"value": v.id or v.taken, "source": v.source} for v in r.values}
+        parts = {kind: [picked(v, "of taken source") for v in getattr(r, kind)] for kind in ("walls", "openings")}
         rooms.append(picked(r, "room label", **values, **parts, open_points=r.open))
     return {
         "schema": "takeoff.draft/1",

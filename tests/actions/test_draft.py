@@ -236,7 +236,7 @@ def test_a_room_of_the_finish_schedule_that_no_plan_shows_is_open_until_there_is
     draft = make_draft(store, readers=renumbered, **WHO)
     (left,) = [p for p in draft.points.open if "no one room that was traced is it" in p.why]
     assert left.where.sheet == 3
-    assert "999 LAB with mat-hygienic" in left.why
+    assert "999 LAB with Reinforced hygienic wall, epoxy glaze" in left.why
     assert "Trace the room" in left.settle
     store.do(PutRoom(room=replace(store.job.rooms["R104"], number="999")), **WHO)
     assert not [p for p in open_points(store.job).open if "no one room that was traced is it" in p.why]

@@ -343,7 +343,7 @@ def test_a_system_that_ones_own_catalogue_lacks_is_said_to_be_priced_by_the_exam
     assert "note: walls take mat-hygienic, which own.toml does not have" in taken.err
     priced = done("estimate", traced, "--json")
     listed = done("points", traced, "--json").json["points"]
-    assert any("Priced by the example catalogue" in p["why"] and "mat-hygienic" in p["why"] for p in listed)
+    assert any("Priced by the example catalogue" in p["why"] and "Reinforced hygienic wall" in p["why"] for p in listed)
     assert any("example catalogue: replace them" in note for note in priced.json["notes"])
 
 

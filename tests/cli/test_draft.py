@@ -51,7 +51,7 @@ def test_the_page_tells_of_each_sheet_what_it_is_and_why_of_each_room_what_was_t
     for words in ("floor plan", "its title says FLOOR PLAN", "INTERIOR ELEVATIONS", "FINISH SCHEDULE"):
         assert words in page.out
     # the plan shows in 104 a pair of leaves, two windows A and a window B
-    assert re.search(r"104 PROCESS +12'-0\" +mat-hygienic +0'-4\" +4 +1 ", page.out)
+    assert re.search(r"104 PROCESS +12'-0\" +Reinforced hygienic wall, epoxy glaze +0'-4\" +4 +1 ", page.out)
     assert "W1     Mat-reinforced hygienic wall coating" in page.out
     net = done("measure", drafted, "--json").json["total"]["net_area"]
     assert f"Net area {net / 0.09290304:,.1f} sf" in page.out  # a foot is 0.3048 m (NIST Handbook 44, from memory)

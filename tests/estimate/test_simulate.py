@@ -103,6 +103,7 @@ def test_parts_of_an_estimate_add_up_to_its_direct_cost_and_price():
     priced = estimate(lots, catalogue, rates)
     parts = parts_of(priced)
     assert [part.id for part in parts] == ["material:p", "labour:s:coat", "freight", "setup", "access"]
+    assert parts[1].label == "Coat · S"  # the same step of two systems is told apart
     assert sum(part.amount for part in parts) == pytest.approx(
         priced.line("direct").amount - priced.line("material_tax").amount
     )

@@ -152,12 +152,6 @@ def test_tables_of_days_and_range_say_what_the_plan_says():
     assert ("All material", 980.0, 1020.0, 20.0) in drivers_table(RANGE, "EUR").rows
 
 
-def test_the_same_step_of_two_systems_is_told_apart_among_the_drivers():
-    drivers = [replace(RANGE.drivers[0], id=f"labour:{system}:mat", label="Glass mat") for system in ("a", "b")]
-    table = drivers_table(replace(RANGE, drivers=tuple(drivers)), "EUR")
-    assert [row[0] for row in table.rows] == ["Glass mat (a)", "Glass mat (b)"]
-
-
 def test_rooms_of_the_days_come_in_the_order_of_the_rooms_not_of_the_work():
     other = replace(PLAN.works[0], room="Attic", work="Attic/x")
     done = replace(PLAN.rooms[0], room="Attic")

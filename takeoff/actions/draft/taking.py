@@ -12,6 +12,7 @@ from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
 from takeoff.actions.draft.sides import walls_by_side
 from takeoff.actions.draft.views import seen_in_views, views_of_rooms
 from takeoff.actions.given import Given
+from takeoff.actions.points.finding import Words
 from takeoff.actions.scales import put_scales
 from takeoff.actions.schedules import lay_schedule
 from takeoff.actions.traced_sheets import SheetTrace, with_schedules
@@ -118,7 +119,8 @@ class Taking:
             if after != before:
                 self._store.do(PutRoom(room=after), who=self._who, at=self._at)
                 count += 1
-        self._keep(found.sheet, "finish", _left_open(match, by_side))
+        named = Words(self._store.job).system
+        self._keep(found.sheet, "finish", _left_open(match, by_side, named))
         return f"finish schedule, {len(match.rooms)} rooms matched, {count} set"
 
     def _walls(self, finished: FinishedRoom, match: ScheduleMatch, sheet: int) -> bool:
@@ -195,7 +197,7 @@ class Taking:
         return ""
 
 
-def _left_open(match: ScheduleMatch, by_side: Collection[str]) -> tuple[Finding, ...]:
+def _left_open(match: ScheduleMatch, by_side: Collection[str], named: Callable[[str], str]) -> tuple[Finding, ...]:
     """What a finish schedule says that is in no value: rooms to be coated that no plan shows, and what its rows leave.
 
     What it leaves of rooms in ``by_side``, whose walls have each its own finish, is open of these walls.
@@ -205,7 +207,7 @@ def _left_open(match: ScheduleMatch, by_side: Collection[str]) -> tuple[Finding,
     systems = {code.code: code.system for code in match.codes if code.system is not None}
     found = []
     for row in match.rows_left:
-        meant = dict.fromkeys(systems[wall.upper()] for wall in row.walls if wall.upper() in systems)
+        meant = dict.fromkeys(named(systems[wall.upper()]) for wall in row.walls if wall.upper() in systems)
         if meant:
             label = " ".join(t for t in (row.number, row.name) if t)
             text = f"its finish schedule has {label} with {' and '.join(meant)}, and no one room that was traced is it"

@@ -31,11 +31,12 @@ class DraftedSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftedValue:
-    """A value of a room: of what, what was taken in the job's units, and where it came from."""
+    """A value of a room: of what, what was taken in the job's units, and where it came from; ``id`` of a system."""
 
     of: str
     taken: str
     source: str
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,14 +110,15 @@ def _opening(words: Words, opening: Opening) -> list[DraftedValue]:
 def _value(words: Words, room: Room, field: str) -> DraftedValue:
     """Tell height, system or cove of a room."""
     value = getattr(room, field)
-    taken = "-"
+    taken, id = "-", ""
     if field == "height" and room.height is not None:
         taken = " to ".join(words.show.length(z) for z in dict.fromkeys(z for _, z in room.height.points))
     elif field == "cove" and room.cove is not None:
         taken = words.show.length(room.cove.height)
     elif value is not None:
-        taken = words.system(value)
-    return DraftedValue(of=field, taken=taken, source=_source(words, room, field) if value is not None else "")
+        taken, id = words.system(value), value
+    source = _source(words, room, field) if value is not None else ""
+    return DraftedValue(of=field, taken=taken, source=source, id=id)
 
 
 def _source(words: Words, value: HasBasis, field: str) -> str:

@@ -65,7 +65,8 @@ class StylesDialog(FormDialog):
         if row < len(self._styles()):
             self.form.show(name=self._styles()[row].name)
 
-    def _name(self) -> str:
+    def named(self) -> str:
+        """Return what the style is called; none is refused."""
         name = self.form.text("name")
         if not name:
             raise InputError("the style has no name", remedy="Name it.")
@@ -73,12 +74,12 @@ class StylesDialog(FormDialog):
 
     def act(self) -> None:
         """Take the tool that shows walls, doors and windows, for the style that is named."""
-        host, tool = self.host, StyleTool(self.session, self._name())
+        host, tool = self.host, StyleTool(self.session, self.named())
         self.destroy()
         host.hold(tool)
 
     def _remove(self) -> None:
-        if self.tries(lambda: self.session.do(RemoveStyle(id=self._name()))):
+        if self.tries(lambda: self.session.do(RemoveStyle(id=self.named()))):
             self.good(self.session.message, is_well=not self.session.is_refusal)
             self._show()
 

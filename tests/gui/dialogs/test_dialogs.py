@@ -6,9 +6,11 @@ import contextlib
 import gc
 import getpass
 import shutil
+import sys
 import time
 import tkinter
 import weakref
+import webbrowser
 from dataclasses import replace
 from pathlib import Path
 
@@ -134,6 +136,30 @@ def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, tr
     while dialog.work is not None and time.monotonic() < deadline + 60:
         hand.settle(0.05)
     assert "Stopped" in dialog.said.cget("text")
+    dialog.destroy()
+
+
+def test_the_folder_of_the_reports_is_shown_by_what_the_system_shows_folders_with(
+    hand, tmp_path, traced_job, monkeypatch
+):
+    """The system's opener is a real program here, which writes down what it was asked to open."""
+    asked, opener = tmp_path / "asked.txt", tmp_path / "opener.py"
+    opener.write_text(f"import sys; open({str(asked)!r}, 'w').write(sys.argv[1])")
+    monkeypatch.setattr(webbrowser, "_tryorder", [])
+    monkeypatch.setattr(webbrowser, "_browsers", {})
+    hand.open(traced_job)
+    dialog = ReportsDialog(hand.window)
+    assert not dialog.open_button.winfo_manager()  # nothing is written yet
+    dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
+    dialog.form["folder"]._put(str(tmp_path / "out with space"))
+    dialog.run()
+    hand.wait(lambda: dialog.work is None)
+    dialog.open_button.invoke()
+    assert f"The reports are in {tmp_path / 'out with space'}" in dialog.said.cget("text")
+    browser = webbrowser.GenericBrowser([sys.executable, str(opener), "%s"])
+    webbrowser.register("recorder", None, browser, preferred=True)
+    dialog.open_button.invoke()
+    assert asked.read_text() == (tmp_path / "out with space").as_uri()
     dialog.destroy()
 
 
