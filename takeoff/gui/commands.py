@@ -227,8 +227,6 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("export", "Hand over as…", "", export,
             "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
     _dialog("import", "Take walls in…", "", take_in, "Add the walls of a marked PDF, a DXF drawing or an edits file."),
-    _dialog("scan-scale", "Read the scale of a scan…", "", ScanScaleDialog,
-            "Read dimensions, scale bar and note off a scanned sheet.", **SCAN),
     _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
             "Compare a new revision of the sheet with the old one, and carry the walls over."),
     _dialog("revise-set", "Compare a new set…", "", job_dialogs.revise_set,
@@ -282,6 +280,8 @@ COMMANDS: tuple[Command, ...] = (
     _tool("scale", "Scale", "S", "Set the scale by a known dimension."),
     _tool("measure", "Measure", "M", "Measure lengths, angles and areas on the plan. Nothing is kept."),
     _tool("region", "Scale region", "R", "Outline a detail at another scale."),
+    _dialog("scan-scale", "Read the scale of a scan…", "", ScanScaleDialog,
+            "Read dimensions, scale bar and note off a scanned sheet.", menu="Tools", **SCAN),
     _dialog("styles", "Drafting styles…", "", StylesDialog,
             "How offices draw walls, doors and windows: show, propose, remove, take from another job.", menu="Tools"),
 

@@ -58,7 +58,8 @@ class Keyboard:
                 self._run(found)
                 return "break"
             return None
-        if is_typing or state & ALT:
+        is_function_key = name[:1] == "F" and name[1:].isdigit()
+        if (is_typing and not is_function_key) or state & ALT:
             return None
         return self.take_plain(event, name, is_shift=bool(state & SHIFT))
 

@@ -230,8 +230,12 @@ def places(hand, traced_job, sample_plan):
         return [window.desk.prompt.cget("text")]
 
     def finishes():
+        """What the schedule would set where the rooms have nothing yet."""
+        bare = [type(room)(id=room.id, name=room.name, number=room.number) for room in session.job.rooms.values()]
+        session.put_rooms(bare, "Bare rooms")
         session.show_sheet(3)
         made = finish_schedule(window)
+        session.undo()
         session.show_sheet(1)
         return made
 

@@ -124,7 +124,7 @@ def test_the_report_names_every_room_every_caution_and_every_system_on_the_plans
         assert " ".join(caution.split()[:4]) in text
     for picture in content.pictures:
         for mark in picture.marks:
-            assert mark.system in text
+            assert content.system_name(mark.system) in text
 
 
 def test_every_page_carries_its_number_and_the_title_is_the_job(

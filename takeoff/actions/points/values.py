@@ -212,7 +212,11 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
             what=f"System of {words.room(room.id)}",
             taken=taken,
             why=sentence(_why(words, basis) if basis else "no system is known, so its walls are not priced"),
-            settle="Choose the system, or remove the walls if they are not coated.",
+            settle=(
+                "Confirm the system, or choose another; remove the walls if they are not coated."
+                if taken
+                else "Choose the system, or remove the walls if they are not coated."
+            ),
             question="Which wall coating system does this room take?",
             assumes=f"{words.room(room.id)} takes {taken}." if taken else "",
             field="system",

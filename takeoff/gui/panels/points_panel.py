@@ -149,6 +149,7 @@ class PointsPanel(BackgroundPage[Register]):
             return
         if self._settle(lambda s, points: actions.give_value(s.store, points, text, who=person(), at=now())):
             self.value.delete(0, "end")
+            self.winfo_toplevel().event_generate("<<FieldTaken>>")
 
     def _settle(self, work: Callable[[Session, Sequence[OpenPoint]], object]) -> bool:
         session, points = self.session, self._points()

@@ -50,7 +50,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self.scan = other.add(button(other, "Read it from the scan…", read_scan, hint=hint))
         hint = 'A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.'
         self.written = other.add(TextField(other, "As written", self._set_written, refuse, hint=hint))
-        for card in (self.state, known, other, self._parts):
+        for card in (self.state, known, other):
             card.stand()
 
     def _read(self) -> None:
@@ -114,15 +114,19 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self.doubts.configure(text="\n".join(f"• {words}" for words in calibration.open_words) if calibration else "")
         for child in (*self.rows.winfo_children(), *self.regions.winfo_children()):
             child.destroy()
-        for region in (r for r in session.job.regions.values() if r.sheet == session.sheet_id):
-            self._region(session, region.id)
+        regions = [r.id for r in session.job.regions.values() if r.sheet == session.sheet_id]
+        for region in regions:
+            self._region(session, region)
+        if regions:
+            self._parts.stand()
+        else:
+            self._parts.pack_forget()
         if calibration is not None:
             for i, (dimension, residual) in enumerate(zip(calibration.dimensions, calibration.residuals, strict=False)):
                 is_alone = len(calibration.dimensions) == 1
                 self._row(i, show.length(dimension.length), "the only one" if is_alone else _off(residual, show))
-        for holder in (self.rows, self.regions):
-            if not holder.winfo_children():
-                label(holder, "none", colour=THEME.quiet).pack(fill="x")
+        if not self.rows.winfo_children():
+            label(self.rows, "none", colour=THEME.quiet).pack(fill="x")
 
     def _region(self, session: Session, id: str) -> None:
         """Show a region with its scale, and buttons to set that anew and to remove the region."""
