@@ -71,7 +71,9 @@ class UseDialog(_RecordDialog):
             self.refuse("No step is planned yet: trace walls and give their rooms a system first.")
             self.act_button.configure(state="disabled")
             return
-        called = [("/".join(key), step_called(self.priced.catalogue, key)) for key in steps]
+        coats = {(coat.system, coat.step) for coat in self._progress()}
+        in_order = sorted(steps, key=lambda key: key not in coats)  # coats come before what is done round them
+        called = [("/".join(key), step_called(self.priced.catalogue, key)) for key in in_order]
         self.form.choices("step", called)
         self.form.show(step=called[0][0])
         self.changed("step", called[0][0])
