@@ -76,9 +76,10 @@ class FiguresPanel(ctk.CTkFrame):
         head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
         head.grid(row=0, column=0, columnspan=2, sticky="ew")
         self.pages: dict[str, ctk.CTkButton] = {}
+        names = ctk.CTkFont(size=12)
         for page in PAGES:
-            made = button(head, page, partial(self.open_page, page), width=7 * len(page))
-            made.configure(corner_radius=2)
+            made = button(head, page, partial(self.open_page, page), width=6 * len(page))
+            made.configure(corner_radius=2, font=names)
             made.pack(side="left", padx=(4 if not self.pages else 1, 0), pady=3)
             self.pages[page] = made
         self.totals = TotalsLabel(head, self.pages[PAGES[-1]])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -68,7 +69,10 @@ class OrderPanel(BackgroundPage[Order]):
             self.start.show("")
         self.table.refit()
         self._table = order_table(self.result or ())
-        self.table.show(self._table)
+        filled = [i for i, c in enumerate(self._table.columns) if c.is_number or any(r[i] for r in self._table.rows)]
+        columns = tuple(self._table.columns[i] for i in filled)
+        rows = tuple(tuple(row[i] for i in filled) for row in self._table.rows)
+        self.table.show(replace(self._table, columns=columns, rows=rows))
 
     def _chosen(self, row: int) -> None:
         cells = zip(self._table.columns, self._table.rows[row], strict=True)

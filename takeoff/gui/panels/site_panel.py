@@ -51,6 +51,8 @@ PARTS: Mapping[str, tuple[str, str, str]] = {
     ),
 }  # fmt: skip
 """Each part with what to do there, and what can be typed above it: its name and its hint."""
+WIDTHS = {"At": 120, "Day": 78}
+"""Widths of the field above the table, in pixels at 100 %."""
 CSV = [("CSV files", "*.csv"), ("All files", "*")]
 
 
@@ -87,7 +89,7 @@ class SitePanel(Page):
             made = button(self.buttons, part, lambda part=part: self.open_part(part))  # type: ignore[misc]
             made.pack(side="left", padx=(6 if not self.parts else 1, 1), pady=2)
             self.parts[part] = made
-        self.when = self.field("At", 120, self._take_when, lambda: PARTS[self.part][2])
+        self.when = self.field("At", WIDTHS["At"], self._take_when, lambda: PARTS[self.part][2])
         self._build_acts(read_on_site, record_use)
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
@@ -174,6 +176,7 @@ class SitePanel(Page):
         self.when.pack_forget()
         if name:
             self.when.label.configure(text=name)
+            self.when.entry.configure(width=WIDTHS[name])
             self.when.pack(side="left", padx=(10, 0))
             self.when.show(self._typed[name])
         if self.session is None:
@@ -214,13 +217,13 @@ class SitePanel(Page):
         rows = [
             (
                 local_time(datetime.fromisoformat(record.when)) if record.when else "",
-                self._words(record),
                 rooms.get(record.room or "", record.room or ""),
+                *self._words(record),
                 record.note,
             )
             for record in self.records
         ]
-        return rows_table(("When", "Record", "Room", "Note"), rows), []
+        return rows_table(("When", "Room", "Record", "What was done", "Note"), rows), []
 
     def _hours(self, show: Display) -> tuple[Table, list[int]]:
         assert self.session is not None
@@ -233,19 +236,19 @@ class SitePanel(Page):
         assert self.session is not None
         return actions.catalogue_of(self.session.job) if self._priced is None else self._priced.catalogue
 
-    def _words(self, record: PackUse | Reading) -> str:
-        """Say in a few words what a record holds."""
+    def _words(self, record: PackUse | Reading) -> tuple[str, str]:
+        """Say in a few words what a record is of, and what it holds."""
         assert self.session is not None
         show = self.session.display
         if isinstance(record, Reading):
             air, surface = degrees(record.air, show.system), degrees(record.surface, show.system)
             found = actions.judge_reading(self.session.job, record).lines[0]
             moisture = "" if record.moisture is None else f", moisture {100 * record.moisture:g} %"
-            return f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %{moisture}. {found}"
+            return "Reading", f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %{moisture}. {found}"
         said = [f"{record.packs:g} × {record.pack}"] * bool(record.packs)
         said += [f"{record.hours:g} h {record.person}".rstrip()] * bool(record.hours)
         done = f" on {counted_words(record.area, record.counted, show)}" if record.area else ""
-        return f"{step_called(self._catalogue, (record.system, record.step))}, {', '.join(said)}{done}"
+        return step_called(self._catalogue, (record.system, record.step)), f"{', '.join(said)}{done}".strip()
 
     def _hours_by_person(self) -> list[str]:
         assert self.session is not None
@@ -271,14 +274,14 @@ class SitePanel(Page):
             self.remove.configure(state="normal")
             record = self.records[row]
             judged = actions.judge_reading(session.job, record).lines[1:] if isinstance(record, Reading) else ()
-            self.say("\n".join((self._words(record), *judged, *([record.note] if record.note else ()))))
+            self.say("\n".join((*self._words(record), *judged, *([record.note] if record.note else ()))))
 
     def _remove(self) -> None:
         chosen = self.table.tree.selection()
         if self.session is not None and chosen:
             record = self.records[int(chosen[0])]
             kind: Any = "use" if isinstance(record, PackUse) else "reading"
-            self.session.do(Remove(kind=kind, id=record.id), f"Removed: {self._words(record)}")
+            self.session.do(Remove(kind=kind, id=record.id), f"Removed: {', '.join(self._words(record))}")
 
     def _write(self) -> None:
         if self.session is None:

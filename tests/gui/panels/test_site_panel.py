@@ -246,4 +246,4 @@ def test_a_reading_keeps_the_moisture_of_the_wall(hand, site):
     (reading,) = hand.window.session.job.readings.values()
     assert reading.moisture == pytest.approx(0.035)
     site.open_part("Log")
-    assert "moisture 3.5 %" in rows(site)[0][1]
+    assert "moisture 3.5 %" in rows(site)[0][3]
