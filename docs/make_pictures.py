@@ -24,6 +24,7 @@ from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.draft_dialog import DraftDialog
 from takeoff.gui.dialogs.layers_dialog import LayersDialog
+from takeoff.gui.dialogs.new_set_dialog import NewSetDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
@@ -217,6 +218,7 @@ def window_pictures(folder: Path) -> None:
     dialog(p, lambda: show_keys(w), "window-keys")
     dialog(p, lambda: checked(p), "window-check")
     dialog(p, lambda: layers(p), "window-layers")
+    dialog(p, lambda: new_set(p), "window-new-set")
     w.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
     while w.review is None:
         p.settle()
@@ -255,6 +257,16 @@ def reports(p: Photographer) -> ReportsDialog:
     """Open the reports dialog, on a folder whose name is the same wherever the pictures are made."""
     opened = ReportsDialog(p.window)
     opened.form.show(folder="Packing wing/reports")
+    return opened
+
+
+def new_set(p: Photographer) -> NewSetDialog:
+    """Compare the second revision of the sample plan as a whole set."""
+    p.window.compare_set(actions.sample_plans() / "facility-rev-b.pdf")
+    opened = next(child for child in p.window.winfo_children() if isinstance(child, NewSetDialog))
+    while not opened.new_set.sheets:
+        p.settle()
+    opened.table.tree.selection_set("0")
     return opened
 
 
