@@ -82,12 +82,7 @@ class DeskFrame(ctk.CTkFrame):
         self.canvas.grid(row=2, column=2, sticky="nsew")
         self.details, self.scale_panel, self.review_panel = details(self), scale_panel(self), review_panel(self)
         self._side: SidePanel | None = None
-        self.figures = FiguresPanel(
-            self,
-            read_on_site=partial(run, command("reading")),
-            record_use=partial(run, command("use")),
-            go=host.go_to,
-        )
+        self.figures = FiguresPanel(self, lambda id: run(command(id)), host.go_to)
         self.figures.grid(row=3, column=0, columnspan=5, sticky="nsew")
         self.figures.grid_propagate(False)
         for made in self.figures.pages.values():

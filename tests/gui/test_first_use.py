@@ -15,9 +15,9 @@ from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.theme import contrast
 from takeoff.gui.wording import remedy_here, words_of
 from takeoff.model.walls import Room
+from tests.gui.contrast import contrast
 
 
 def scaled(hand, path):

@@ -21,7 +21,7 @@ from takeoff.gui.host import Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.form import Field, Form, Row
+from takeoff.gui.widgets.form import Field, Form, Row, ask_save
 from takeoff.gui.widgets.parts import button, clear, label
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.toolkit import ctk
@@ -60,6 +60,7 @@ VERDICTS: tuple[tuple[Verdict, str], ...] = (
 STATED, OURS = "What the table states", "What was measured"
 PICTURE = (420, 130)
 """Size of each of both pictures."""
+PDF = [("PDF files", "*.pdf"), ("All files", "*")]
 TABLES = [("Tables of areas", "*.csv *.xlsx *.xls *.ods *.pdf"), ("All files", "*")]
 
 
@@ -204,9 +205,9 @@ class CheckDialog(Dialog):
         check = self.check
         if check is None:
             return
-        path = filedialog.asksaveasfilename(parent=self, title="Check report", defaultextension=".pdf")
         store, name = self.session.store, self.name
-        if path and self.tries(lambda: actions.write_check_report(store, check, Path(path), source=name, at=now())):
+        path = ask_save(self, "Page for the architect", store.path.with_name("stated areas.pdf"), PDF)
+        if path and self.tries(lambda: actions.write_check_report(store, check, path, source=name, at=now())):
             self.good(f"Written: {path}")
 
 

@@ -6,7 +6,6 @@ import tkinter
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog
 
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.host import Host, session_of
@@ -259,20 +258,6 @@ class AskDialog(FormDialog):
         self.destroy()
         if self.host.session is not None:
             self.host.session.tell(told)
-
-
-def ask_save(host: Host, title: str, ending: str, types: Sequence[tuple[str, str]]) -> Path | None:
-    """Ask for a file to write beside the job, named after it with an ending; ``None`` where none is named."""
-    path = session_of(host).path
-    name = filedialog.asksaveasfilename(
-        parent=host.root,
-        title=title,
-        initialdir=path.parent,
-        initialfile=f"{path.stem}{ending}",
-        defaultextension=types[0][1].removeprefix("*"),
-        filetypes=types,
-    )
-    return Path(name) if name else None
 
 
 def room_across(host: Host) -> int:

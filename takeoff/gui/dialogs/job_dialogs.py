@@ -9,10 +9,10 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_save, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.form import Row, ask_save
 from takeoff.gui.widgets.parts import ReadText
 from takeoff.signing import now, person
 
@@ -86,7 +86,8 @@ def _into_new(make: Callable[[Path, Path], None], dialog: AskDialog) -> str | No
 
 def copy(host: Host) -> None:
     """Ask for a name and save a copy of the job under it; work goes on in the job."""
-    path = ask_save(host, "Save a copy of the job as", "-copy.takeoff", JOB_TYPES)
+    at = session_of(host).path
+    path = ask_save(host.root, "Save a copy of the job as", at.with_name(f"{at.stem}-copy.takeoff"), JOB_TYPES)
     if path is not None:
         save_copy(host, path)
 

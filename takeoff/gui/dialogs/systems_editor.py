@@ -15,7 +15,7 @@ from takeoff.gui.dialogs.catalogue_dialog import NOT_YET, CatalogueDialog
 from takeoff.gui.dialogs.common import room_across
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField
-from takeoff.gui.widgets.form import Form, Row, pack_labelled
+from takeoff.gui.widgets.form import Form, Row, ask_save, pack_labelled
 from takeoff.gui.widgets.kinds import AMOUNT, COUNT, SHARE, TEXT
 from takeoff.gui.widgets.parts import bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
@@ -184,12 +184,10 @@ class SystemsEditor(CatalogueDialog):
             self.tries(lambda: self._show_catalogue(read_catalogue(Path(path))))
 
     def _save(self) -> None:
-        path = filedialog.asksaveasfilename(
-            parent=self, title="Save the catalogue", defaultextension=".toml", filetypes=CATALOGUE_TYPES
-        )
-        if path:
+        path = ask_save(self, "Save the catalogue", self.session.path.with_name("catalogue.toml"), CATALOGUE_TYPES)
+        if path is not None:
             text = catalogue_text(self.catalogue, self.session.display.system)
-            self.tries(lambda: actions.write_file(Path(path), text.encode(), "catalogue"))
+            self.tries(lambda: actions.write_file(path, text.encode(), "catalogue"))
 
     @property
     def is_changed(self) -> bool:

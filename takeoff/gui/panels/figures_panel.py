@@ -50,20 +50,13 @@ class FiguresPanel(ctk.CTkFrame):
 
     Parameters
     ----------
-    read_on_site, record_use
-        Open the dialogs that record on site.
+    do
+        Runs a command by its id.
     go
         Called with an open point to see.
     """
 
-    def __init__(
-        self,
-        parent: tkinter.Misc,
-        *,
-        read_on_site: Callable[[], None],
-        record_use: Callable[[], None],
-        go: Callable[[OpenPoint], None],
-    ) -> None:
+    def __init__(self, parent: tkinter.Misc, do: Callable[[str], None], go: Callable[[OpenPoint], None]) -> None:
         super().__init__(parent, fg_color=THEME.card, corner_radius=0)
         self.session: Session | None = None
         self.priced: actions.Priced | None = None
@@ -89,7 +82,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.own_totals.pack(side="left", padx=6)
         self.table = TableView(self, self._row_chosen)
         self.table.grid(row=2, column=0, sticky="nsew")
-        self._build_pages(read_on_site, record_use, go)
+        self._build_pages(do, go)
         self._words: dict[str, str] = {}
         self.process = Apart(PATIENCE)
         look: dict[str, Any] = {"fg_color": THEME.ground, "text_color": THEME.text, "font": ctk.CTkFont(size=12)}
@@ -99,9 +92,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.row_runs: Callable[[int], tuple[str, ...]] = _no_runs
         self.open_page("Rooms")
 
-    def _build_pages(
-        self, read_on_site: Callable[[], None], record_use: Callable[[], None], go: Callable[[OpenPoint], None]
-    ) -> None:
+    def _build_pages(self, do: Callable[[str], None], go: Callable[[OpenPoint], None]) -> None:
         made: dict[str, type[BackgroundPage[Any]]] = {
             "Alternates": AlternatesPanel,
             "Range": RangePanel,
@@ -111,7 +102,7 @@ class FiguresPanel(ctk.CTkFrame):
         }
         self._asked = {page: kind(self, partial(self._say_of, page)) for page, kind in made.items()}
         self._asked["Open points"] = PointsPanel(self, partial(self._say_of, "Open points"), go)
-        site = SitePanel(self, partial(self._say_of, "Site"), read_on_site=read_on_site, record_use=record_use)
+        site = SitePanel(self, partial(self._say_of, "Site"), do)
         self.panels: dict[str, Any] = {**self._asked, "Site": site, "Elevation": ElevationPanel(self)}
 
     # -- showing -------------------------------------------------------------------------------------------------

@@ -7,8 +7,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from functools import partial
-from pathlib import Path
-from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.estimate.orders import OrderLine
@@ -16,6 +14,7 @@ from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import order_list, with_job
 from takeoff.gui.session import Session
+from takeoff.gui.widgets.form import ask_save
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.report.order_list import order_table
@@ -82,13 +81,10 @@ class OrderPanel(BackgroundPage[Order]):
         session, lines = self.session, self.result
         if session is None or lines is None:
             return
-        name = f"{session.path.stem} order.xlsx"
-        path = filedialog.asksaveasfilename(
-            parent=self, title="Write the order list", initialdir=session.path.parent, initialfile=name,
-            defaultextension=".xlsx", filetypes=TYPES,
-        )  # fmt: skip
-        if path:
-            session.attempt(lambda: actions.write_order(session.job, lines, Path(path)), f"Written: {path}")
+        at = session.path.with_name(f"{session.path.stem} order.xlsx")
+        path = ask_save(self, "Write the order list", at, TYPES)
+        if path is not None:
+            session.attempt(lambda: actions.write_order(session.job, lines, path), f"Written: {path}")
 
 
 def _day(text: str) -> date | None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
-from pathlib import Path
-from tkinter import filedialog
+from functools import partial
 from typing import Any
 
 from takeoff import actions
@@ -19,6 +18,7 @@ from takeoff.exchange.typed import read_moment
 from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
 from takeoff.gui.session import Selection, Session
+from takeoff.gui.widgets.form import ask_save
 from takeoff.gui.widgets.parts import button, clear, light
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
@@ -63,18 +63,11 @@ class SitePanel(Page):
     ----------
     say
         Called with what is to be read beside the tables.
-    read_on_site, record_use
-        Open the dialogs that record.
+    do
+        Runs a command by its id: those that record.
     """
 
-    def __init__(
-        self,
-        parent: tkinter.Misc,
-        say: Callable[[str], None],
-        *,
-        read_on_site: Callable[[], None],
-        record_use: Callable[[], None],
-    ) -> None:
+    def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], do: Callable[[str], None]) -> None:
         super().__init__(parent, say)
         self._priced: actions.Priced | None = None
         self._job: str | None = None
@@ -90,18 +83,23 @@ class SitePanel(Page):
             made.pack(side="left", padx=(6 if not self.parts else 1, 1), pady=2)
             self.parts[part] = made
         self.when = self.field("At", WIDTHS["At"], self._take_when, lambda: PARTS[self.part][2])
-        self._build_acts(read_on_site, record_use)
+        self._build_acts(do)
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
 
-    def _build_acts(self, read_on_site: Callable[[], None], record_use: Callable[[], None]) -> None:
+    def _build_acts(self, do: Callable[[str], None]) -> None:
         acts = clear(self.head)
         acts.grid(row=0, column=2, padx=(0, 6))
         self.acts: list[tuple[str, ctk.CTkButton]] = [
             (part, button(acts, text, act, hint=hint))
             for part, text, act, hint in (
-                ("", "Work done…", record_use, "Record packs used of a step, what was done and its hours. Key: F2"),
-                ("", "Reading…", read_on_site, "Record air, wall and humidity; may it be coated? Key: F3"),
+                (
+                    "",
+                    "Work done…",
+                    partial(do, "use"),
+                    "Record packs used of a step, what was done, hours. Key: F2",
+                ),
+                ("", "Reading…", partial(do, "reading"), "Record air, wall and humidity; may it be coated? Key: F3"),
                 ("Log", "Write…", self._write, "Write the log as a CSV file: readings, steps, hours by person."),
                 ("Log", "Remove", self._remove, "Take the chosen record out. Undo brings it back."),
                 ("Hours", "Keep rates", self._keep, "Price with the rates found on site. Undo takes them out."),
@@ -287,13 +285,10 @@ class SitePanel(Page):
         if self.session is None:
             return
         session, name = self.session, f"log {self._typed['Day']}".rstrip()
-        path = filedialog.asksaveasfilename(
-            parent=self, title="Write the log", initialdir=session.path.parent, initialfile=f"{name}.csv",
-            defaultextension=".csv", filetypes=CSV,
-        )  # fmt: skip
-        if path:
+        path = ask_save(self, "Write the log", session.path.with_name(f"{name}.csv"), CSV)
+        if path is not None:
             priced = self._priced or actions.make_estimate(session.job)
-            session.attempt(lambda: actions.write_log(session.job, priced, Path(path), self.day), f"Written: {path}")
+            session.attempt(lambda: actions.write_log(session.job, priced, path, self.day), f"Written: {path}")
 
     def _keep(self) -> None:
         session, priced = self.session, self._priced

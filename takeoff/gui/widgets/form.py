@@ -144,19 +144,25 @@ class Form:
         if row.finds == "folder":
             found = filedialog.askdirectory(parent=parent, title=title)
         elif row.finds == "save":
-            found = filedialog.asksaveasfilename(
-                parent=parent,
-                title=title,
-                initialdir=at.parent,
-                initialfile=at.name,
-                defaultextension=row.types[0][1].removeprefix("*"),
-                filetypes=row.types,
-            )
+            found = str(ask_save(parent, title, at, row.types) or "")
         else:
             found = filedialog.askopenfilename(parent=parent, title=title, filetypes=row.types)
         if found:
             self.show(**{row.key: str(found)})
             done(str(found))
+
+
+def ask_save(parent: tkinter.Misc, title: str, at: Path, types: Sequence[tuple[str, str]]) -> Path | None:
+    """Ask for a file to write, beginning with a place and a name; ``None`` where none is named."""
+    name = filedialog.asksaveasfilename(
+        parent=parent,
+        title=title,
+        initialdir=at.parent,
+        initialfile=at.name,
+        defaultextension=types[0][1].split()[0].removeprefix("*"),
+        filetypes=types,
+    )
+    return Path(name) if name else None
 
 
 def pack_labelled(field: Field, wide: int) -> None:

@@ -46,7 +46,7 @@ def test_a_first_day_gives_each_delivery_its_days_as_the_command_does(hand, orde
     hand.settle()
     assert "Needed by: 2026-05-" in hand.window.figures.working.get("1.0", "end")
     out = tmp_path / "order.csv"
-    monkeypatch.setattr("takeoff.gui.panels.order_panel.filedialog.asksaveasfilename", lambda **_: str(out))
+    monkeypatch.setattr("takeoff.gui.widgets.form.filedialog.asksaveasfilename", lambda **_: str(out))
     order.write.invoke()
     job, by_command = str(hand.window.session.path), tmp_path / "by-command.csv"
     capsys.readouterr()

@@ -200,7 +200,7 @@ def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, si
     type_when(hand, site, "2026-03-04")
     assert len(rows(site)) == 1
     out = tmp_path / "log.csv"
-    monkeypatch.setattr("takeoff.gui.panels.site_panel.filedialog.asksaveasfilename", lambda **_: str(out))
+    monkeypatch.setattr("takeoff.gui.widgets.form.filedialog.asksaveasfilename", lambda **_: str(out))
     next(act for _, act in site.acts if act.cget("text") == "Write…").invoke()
     job = str(hand.window.session.path)
     capsys.readouterr()

@@ -7,8 +7,9 @@ import itertools
 import numpy as np
 import pytest
 
-from takeoff.gui.widgets.theme import TEXT_PAIRS, THEME, contrast
+from takeoff.gui.widgets.theme import THEME
 from takeoff.report.drawing import PALETTE, style_of
+from tests.gui.contrast import TEXT_PAIRS, contrast
 
 # Machado, Oliveira, Fernandes 2009, "A Physiologically-based Model for Simulation of Color Vision Deficiency",
 # severity 1.0, linear RGB (values from memory).
