@@ -188,7 +188,7 @@ def type_when(hand, site, text):
 def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, site, tmp_path, monkeypatch, capsys):
     dialog = use_dialog(hand, "sand")
     enter(dialog, area="200 sf", hours="2", person="First hand")
-    assert "Recorded 2 h on 200 sf" in dialog.said.cget("text")
+    assert "Recorded 2 h on 200.0 sf" in dialog.said.cget("text")
     enter(dialog, hours="1.5", person="Second hand", finished="2026-03-04 15:00")
     dialog.destroy()
     site.open_part("Log")
