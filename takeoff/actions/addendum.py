@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from takeoff.actions.comparing import Progress, compare_revision
-from takeoff.actions.revising import Accept, Revision, accept_revision
+from takeoff.actions.revising import NOT_SHOWN, Accept, Revision, accept_revision
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key
@@ -59,8 +59,16 @@ class SheetOfSet:
         """What was found on it, in words: the walls that were compared, else the note."""
         if self.revision is None:
             return self.note
-        sure = sum(run.sure for run in self.revision.runs)
-        return f"{len(self.revision.runs)} walls: {sure} sure, {len(self.revision.runs) - sure} to look at"
+        runs = self.revision.runs
+        sure, off = sum(run.sure for run in runs), sum(run.verdict == NOT_SHOWN for run in runs)
+        left = f", {off} not on this sheet" if off else ""
+        return f"{len(runs)} walls: {sure} sure, {len(runs) - sure - off} to look at{left}"
+
+    @property
+    def state_words(self) -> str:
+        """Its state; of a sheet that shows only some of the walls of the old one, that it is issued in part."""
+        is_part = self.revision is not None and any(run.verdict == NOT_SHOWN for run in self.revision.runs)
+        return "issued in part" if is_part else self.state
 
 
 def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress | None = None) -> tuple[SheetOfSet, ...]:

@@ -27,7 +27,9 @@ Accept = Literal["sure", "all", "none"]
 
 TITLE = "Revise"
 """How the journal's line of a revision begins."""
-LEFT = ("look at it", "not on this sheet")
+NOT_SHOWN = "not on this sheet"
+"""Verdict on a run that the new sheet does not show."""
+LEFT = ("look at it", NOT_SHOWN)
 """Verdicts that only a person takes, run by run."""
 
 

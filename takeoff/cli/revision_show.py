@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Display, before: Job) -> None:
     """Print what became of each sheet of a set, then what was found on those that changed."""
-    rows = [(s.label, s.state, s.found) for s in sheets]
+    rows = [(s.label, s.state_words, s.found) for s in sheets]
     table(f"Sheets of {name}", ("Sheet", "State", "What was found"), rows, text_columns=3)
     for s in sheets:
         if s.revision is not None:

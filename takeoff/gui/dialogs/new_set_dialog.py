@@ -51,7 +51,7 @@ class NewSetDialog(Dialog):
         hint = "Take in the walls of all changed sheets that were found whole."
         self.sure_button = button(self.foot, "Take in what is sure", lambda: self._take("sure"), hint=hint)
         hint = "Take in changed and removed walls too; those to be looked at stay on the old sheet."
-        self.all_button = button(self.foot, "Take in changed walls too", lambda: self._take("all"), hint=hint)
+        self.all_button = button(self.foot, "Changed walls too", lambda: self._take("all"), hint=hint)
         for made in (self.review_button, self.sure_button, self.all_button):
             made.configure(state="disabled")
             made.pack(side="left", padx=(0, 8))
@@ -75,7 +75,7 @@ class NewSetDialog(Dialog):
 
     def _show(self) -> None:
         done = self.new_set.done
-        rows = [(s.label, s.state, s.found, done.get(i, "")) for i, s in enumerate(self.new_set.sheets)]
+        rows = [(s.label, s.state_words, s.found, done.get(i, "")) for i, s in enumerate(self.new_set.sheets)]
         self.table.show(rows_table(("Sheet", "State", "What was found", "Done"), rows))
         state = "normal" if self._open_revisions() else "disabled"
         for made in (self.sure_button, self.all_button):

@@ -34,7 +34,7 @@ class StylesDialog(FormDialog):
 
     def __init__(self, host: Host) -> None:
         rows = (Row("name", "Name", "Of the style to show: one of the list is shown further, another is a new one."),)
-        super().__init__(host, "Drafting styles", rows, "Show it on the plan", width=760)
+        super().__init__(host, "Drafting styles", rows, "Show it", width=760)
         self.say(ABOUT)
         self.table = TableView(self.body, self._chosen)
         self.table.tree.configure(height=6)
@@ -62,8 +62,11 @@ class StylesDialog(FormDialog):
         self.table.show(rows_table(("Style", "What is drawn so"), rows))
 
     def _chosen(self, row: int) -> None:
-        if row < len(self._styles()):
-            self.form.show(name=self._styles()[row].name)
+        styles = self._styles()
+        if row < len(styles):
+            self.form.show(name=styles[row].name)
+        shown = styles[row] if row < len(styles) or self.proposal is None else self.proposal[0]
+        self.good("\n".join(drafting.style_words(shown)))
 
     def named(self) -> str:
         """Return what the style is called; none is refused."""

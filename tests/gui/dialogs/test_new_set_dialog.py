@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from takeoff import actions
@@ -55,3 +57,15 @@ def test_a_changed_sheet_is_reviewed_on_the_plan_and_the_page_comes_back(hand, c
     again = page(hand)
     assert rows(again)[0][3] == ""
     again.destroy()
+
+
+def test_a_sheet_that_shows_only_some_of_the_walls_is_said_to_be_issued_in_part(hand, compared):
+    sheet = compared.new_set.sheets[0]
+    first, *rest = sheet.revision.runs
+    runs = (replace(first, verdict="not on this sheet"), *rest)
+    part = replace(sheet, revision=replace(sheet.revision, runs=runs))
+    compared.new_set.sheets = (part,)
+    compared._show()
+    assert rows(compared)[0][1] == "issued in part"
+    assert rows(compared)[0][2].endswith("1 not on this sheet")
+    compared.destroy()
