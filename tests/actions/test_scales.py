@@ -14,6 +14,7 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import basis_of
 from takeoff.model.plan import KnownDimension
+from takeoff.sheet.text import read_lines
 from tests.trace.scales.test_dimensions import Paper
 
 BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
@@ -130,3 +131,19 @@ def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> 
 def test_what_is_no_scale_is_refused(store: JobStore) -> None:
     with pytest.raises(CalibrationError, match="is no part of one"):
         actions.set_scale_note(store, store.job.sheets[1], "1:50 or 1:5O", **BY)
+
+
+def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself_and_says_so(tmp_path: Path) -> None:
+    """Bare millimetres at 1:50, every letter an outline: 50 mm of building is 1 mm of paper, 2.8346 points."""
+    pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
+    paper = Paper((842, 595))
+    for y, length in ((100, 4250), (200, 6120), (300, 3375), (400, 7480)):
+        paper.dimension((100, y), (100 + length / 50 * 72 / 25.4, y), str(length))
+    drawn = paper.page.get_svg_image(text_as_path=True).encode()
+    outlined = pymupdf.open("pdf", pymupdf.open("svg", drawn).convert_to_pdf()).tobytes()
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", outlined)], JobSettings(name="a"), **BY)
+    with store:
+        assert read_lines(outlined, store.job.sheets[1]) == []
+        (scale,) = actions.set_scale_read(store, store.job.sheets[1], **BY)
+    assert scale.ratio == pytest.approx(50, rel=0.005)
+    assert any("recognised" in word for word in scale.open_words)
