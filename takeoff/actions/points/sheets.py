@@ -106,86 +106,59 @@ def _runs_at(job: Job, calibration: Calibration) -> list[Run]:
 
 
 def sheet_points(job: Job) -> Iterator[Found]:
-    """Find sheets with walls that a newer revision replaces, and what was found on sheets and not taken."""
+    """Find sheets with walls that are replaced by a newer revision, built more than once, or may show no work."""
     words = Words(job)
     for sheet in job.sheets.values():
         runs = [run for run in job.runs.values() if run.sheet == sheet.id]
-        newer = _newer(job, sheet)
-        if runs and newer is not None:
-            yield Found(
-                point=OpenPoint(
-                    key=f"sheet:{sheet.id}:{newer.id}",
-                    kind="sheet",
-                    group=f"Walls on {words.sheet(sheet.id)}",
-                    where=Where(sheet=sheet.id, at_pt=place_of(job, runs[0]), run=runs[0].id),
-                    what=f"Walls on {words.sheet(sheet.id)}",
-                    taken=f"{len(runs)} wall{'s' * (len(runs) != 1)}",
-                    why=f"{sentence(words.sheet(newer.id))[:-1]} is a newer revision of it, and these walls were not "
-                    f"carried over: {', '.join(run.id for run in runs[:6])}{' …' if len(runs) > 6 else ''}.",
-                    settle="Carry the walls to the newer revision, remove them, or confirm that they still hold.",
-                    assumes=f"{sentence(words.sheet(sheet.id))[:-1]} still holds for the walls measured on it.",
-                    state=" ".join(sorted(run.id for run in runs)),
-                ),
-                variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
-            )
-        if runs and stands_for_several(sheet.title):
-            yield _several_found(words, sheet, runs)
-        if runs and shows_what_was(sheet.title):
-            why = (
-                f"Its title is “{sheet.title.strip()}”, as of a plan of what stands before the work: walls on it may "
-                "be pulled down."
-            )
-            settle = "Measure on the plan of the new work, or confirm that these walls are there to be coated."
-            yield _shown_found(words, sheet, runs, "before", why, settle)
-        elif runs and (use := use_of(sheet))[0] in ("elevation", "schedule", "detail", "other"):
-            why = f"By what is written on it, it is no floor plan: {use[1]}."
-            settle = "Measure on a floor plan, or confirm that these walls are drawn in plan here."
-            yield _shown_found(words, sheet, runs, "use", why, settle)
+        if not runs:
+            continue
+        named, titled = words.sheet(sheet.id), f"Its title is “{sheet.title.strip()}”, as of a plan"
+        whole, shown = sentence(named)[:-1], {"what": f"What {named} shows", "taken": "walls to be coated"}
+        newer, (use, told) = _newer(job, sheet), use_of(sheet)
+        if newer is not None:
+            found = _walls_found(
+                words, sheet, runs, f"sheet:{sheet.id}:{newer.id}",
+                what=f"Walls on {named}",
+                taken=f"{len(runs)} wall{'s' * (len(runs) != 1)}",
+                why=f"{sentence(words.sheet(newer.id))[:-1]} is a newer revision of it, and these walls were not "
+                f"carried over: {', '.join(run.id for run in runs[:6])}{' …' if len(runs) > 6 else ''}.",
+                settle="Carry the walls to the newer revision, remove them, or confirm that they still hold.",
+                assumes=f"{whole} still holds for the walls measured on it.",
+            )  # fmt: skip
+            yield replace(found, point=replace(found.point, state=" ".join(sorted(run.id for run in runs))))
+        if stands_for_several(sheet.title):  # at stake is what once more is worth
+            yield _walls_found(
+                words, sheet, runs, f"several:{sheet.id}",
+                what=f"How often {named} is built",
+                taken="once",
+                why=f"{titled} for several floors or units, and its walls are counted once.",
+                settle="Copy its walls for each further floor or unit, or confirm that it is built once.",
+                question=f"For how many floors or units does {named} stand?",
+                assumes=f"{whole} is built once.",
+            )  # fmt: skip
+        if shows_what_was(sheet.title):
+            yield _walls_found(
+                words, sheet, runs, f"before:{sheet.id}", **shown,
+                why=f"{titled} of what stands before the work: walls on it may be pulled down.",
+                settle="Measure on the plan of the new work, or confirm that these walls are there to be coated.",
+                question=f"Do the walls of {named} stay?",
+                assumes=f"The walls measured on {named} stay and are coated.",
+            )  # fmt: skip
+        elif use in ("elevation", "schedule", "detail", "other"):
+            yield _walls_found(
+                words, sheet, runs, f"use:{sheet.id}", **shown,
+                why=f"By what is written on it, it is no floor plan: {told}.",
+                settle="Measure on a floor plan, or confirm that these walls are drawn in plan here.",
+                question=f"Are walls to be measured on {named}?",
+                assumes=f"{whole} shows the walls measured on it in plan.",
+            )  # fmt: skip
 
 
-def _several_found(words: Words, sheet: Sheet, runs: list[Run]) -> Found:
-    """A plan that is built more than once by its title; at stake is what once more is worth."""
-    named = words.sheet(sheet.id)
-    return Found(
-        point=OpenPoint(
-            key=f"several:{sheet.id}",
-            kind="sheet",
-            group=f"How often {named} is built",
-            where=Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id),
-            what=f"How often {named} is built",
-            taken="once",
-            why=f"Its title is “{sheet.title.strip()}”, as of a plan for several floors or units, and its walls are "
-            "counted once.",
-            settle="Copy its walls for each further floor or unit, or confirm that it is built once.",
-            question=f"For how many floors or units does {named} stand?",
-            assumes=f"{sentence(named)[:-1]} is built once.",
-            state=sheet.title,
-        ),
-        variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
-    )
-
-
-def _shown_found(words: Words, sheet: Sheet, runs: list[Run], key: str, why: str, settle: str) -> Found:
-    """A sheet that may not show walls to be coated; at stake is all that was measured on it."""
-    named = words.sheet(sheet.id)
-    return Found(
-        point=OpenPoint(
-            key=f"{key}:{sheet.id}",
-            kind="sheet",
-            group=f"What {named} shows",
-            where=Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id),
-            what=f"What {named} shows",
-            taken="walls to be coated",
-            why=why,
-            settle=settle,
-            question=f"Do the walls of {named} stay?" if key == "before" else f"Are walls to be measured on {named}?",
-            assumes=f"The walls measured on {named} stay and are coated."
-            if key == "before"
-            else f"{sentence(named)[:-1]} shows the walls measured on it in plan.",
-            state=sheet.title,
-        ),
-        variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
-    )
+def _walls_found(words: Words, sheet: Sheet, runs: list[Run], key: str, **said: str) -> Found:
+    """An open point of all that was measured on a sheet, which is at stake; ``said`` are the fields of the point."""
+    where = Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id)
+    point = OpenPoint(key=key, kind="sheet", group=said["what"], where=where, state=sheet.title, **said)  # type: ignore[arg-type]
+    return Found(point=point, variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})))
 
 
 def number_points(job: Job) -> Iterator[Found]:
