@@ -35,7 +35,7 @@ class OrderPanel(BackgroundPage[Order]):
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
         hint = "First day of work, such as 2026-03-02. Empty: that of how the site is worked; without one, no dates."
-        self.start = self.field("First day", 94, _day, hint)
+        self.start = self.field("First day", 94, self._dated, hint)
         button(self.buttons, "List", self.ask, hint="List it for this first day.").pack(side="left", padx=(10, 0))
         self.write = button(self.buttons, "Write…", self._write, hint="Write it as a workbook or a CSV file.")
         self.write.pack(side="left", padx=(6, 0))
@@ -47,6 +47,11 @@ class OrderPanel(BackgroundPage[Order]):
         """Have the packs and their days worked out."""
         return partial(with_job, session.path, order_list, start=_day(self.start.value))
 
+    def _dated(self, text: str) -> None:
+        """List it for the first day that was typed."""
+        _day(text)
+        self.ask()
+
     def summary(self, result: Order, show: Display) -> str:
         """Say how many deliveries there are, and when the first is to be ordered."""
         count = len({line.delivery for line in result if line.delivery})
@@ -55,7 +60,8 @@ class OrderPanel(BackgroundPage[Order]):
             return "Nothing is to be ordered: trace walls and give their rooms a system first."
         if not count:
             return "No dates: type the first day, or give it under Job, How the site is worked."
-        by = "" if first is None else f"; order the first by {first.isoformat()}"
+        late = ", which has passed" if first is not None and first < date.today() else ""
+        by = "" if first is None else f"; order the first by {first.isoformat()}{late}"
         return f"{count} deliver{'y' if count == 1 else 'ies'}{by}"
 
     def words(self, result: Order, show: Display) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from takeoff import actions
@@ -39,8 +41,10 @@ def test_a_first_day_gives_each_delivery_its_days_as_the_command_does(hand, orde
     hand.type(order.start.entry, "soon")
     assert "is no date" in order.state.cget("text")
     hand.type(order.start.entry, "2026-05-04")
-    order.ask()
     hand.wait(lambda: any(line.need_by and line.need_by.month >= 5 for line in order.result or ()))
+    first = min(line.order_by for line in order.result if line.order_by)
+    assert f"order the first by {first}" in order.state.cget("text")
+    assert (", which has passed" in order.state.cget("text")) == (first < date.today())
     assert "order the first by 2026-" in order.state.cget("text")
     order.table.tree.selection_set("0")
     hand.settle()
