@@ -89,17 +89,27 @@ def find_scale_bars(linework: Linework, lines: Sequence[TextLine]) -> tuple[Scal
 
 
 def _labels(lines: Sequence[TextLine]) -> list[_Label]:
-    """Read the numbers of a sheet that stand alone, a unit that follows as a word of its own with them."""
+    """Read the numbers of a sheet that stand alone, a unit that follows as a word of its own with them.
+
+    Labels that stand so close that they read as one text come apart.
+    """
     labels: list[_Label] = []
     for line in lines:
         for words in parted_words(line):
-            text = "".join(word.text for word in words).replace("′", "'").replace("″", '"')
-            found = _LABEL.fullmatch(text)
-            if found:
-                number = float(found[1].replace(",", "."))
-                box = box_round(word.box_pt for word in words)
-                labels.append(_Label(" ".join(word.text for word in words), number, (found[2] or "").lower(), box))
+            whole = _label(words)
+            apart = [_label([word]) for word in words] if whole is None else [whole]
+            labels += [label for label in apart if label is not None] if None not in apart else []
     return labels
+
+
+def _label(words: Sequence[Word]) -> _Label | None:
+    text = "".join(word.text for word in words).replace("′", "'").replace("″", '"')
+    found = _LABEL.fullmatch(text)
+    if found is None:
+        return None
+    number = float(found[1].replace(",", "."))
+    box = box_round(word.box_pt for word in words)
+    return _Label(" ".join(word.text for word in words), number, (found[2] or "").lower(), box)
 
 
 def _bar(

@@ -17,6 +17,8 @@ import shapely
 from takeoff.sheet.scales import ratio_text
 from takeoff.trace.scales.bare_numbers import is_plausible, settle_units
 from takeoff.trace.scales.groups import (
+    APART,
+    FINE,
     Reader,
     ScaleVote,
     VoteGroup,
@@ -81,13 +83,14 @@ class ScaleReading:
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """The votes of a sheet, sorted: what is stated, and what its drawn lengths come to."""
+    """The votes of a sheet, sorted: what is stated, what its drawn lengths come to, and bars too short to tell it."""
 
     embedded: tuple[ScaleVote, ...]
     notes: tuple[ScaleVote, ...]
     groups: tuple[VoteGroup, ...]
     main: VoteGroup | None
     signs: Signs
+    rough: tuple[ScaleVote, ...] = ()
 
     @property
     def stated(self) -> tuple[ScaleVote, ...]:
@@ -111,14 +114,15 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     units = [vote.m_per_pt for vote in (*embedded, *notes) if not vote.is_bare]
     drawn, unit_doubts = settle_units(drawn, units, signs)
     groups = tuple(group_votes(drawn))
-    case = _Case(embedded, notes, groups, _main_group(groups, (*embedded, *notes)), signs)
+    rough = tuple(vote for vote in drawn if vote.reader == "bar" and vote.u > FINE)
+    case = _Case(embedded, notes, groups, _main_group(groups, (*embedded, *notes)), signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
     doubts = [*_told(case, chosen), *_part_doubts(case, parts)]
     if chosen is case.main or embedded:
         doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
-    against = [vote.m_per_pt for vote in case.stated] + ([case.main.m_per_pt] if case.main else [])
+    against = [vote.m_per_pt for vote in (*case.stated, *case.rough)] + ([case.main.m_per_pt] if case.main else [])
     return ScaleReading(
         m_per_pt=scale,
         u=chosen.u if chosen is not None else 0.0,
@@ -226,6 +230,11 @@ def _disagreements(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[st
     if case.embedded and case.notes and not any(is_same(case.embedded[0].m_per_pt, n.m_per_pt) for n in case.notes):
         both = ratio_text(case.notes[0].m_per_pt), ratio_text(case.embedded[0].m_per_pt)
         told.append(f"the note says {both[0]}, the embedded measurement gives {both[1]}")
+    told += [
+        f"the scale bar “{bar.text}” gives about {ratio_text(bar.m_per_pt)}"
+        for bar in case.rough
+        if chosen is not None and abs(math.log(bar.m_per_pt / chosen.m_per_pt)) > max(NEAR_BAR, APART * bar.u)
+    ]
     if chosen is not None and len(case.notes) > 1:
         others = [note for note in case.notes if not is_same(note.m_per_pt, chosen.m_per_pt)]
         if others:

@@ -83,6 +83,26 @@ def test_a_row_of_four_or_more_without_a_unit_is_taken_for_metres_and_says_so() 
     assert "whose unit is taken for metres" in reading.doubts[0]
 
 
+def test_labels_that_nearly_touch_come_apart() -> None:
+    paper = Paper()
+    draw_bar(paper, [0, 1, 2, 4, 8], ["0", "1'", "2'", "4'", "8'"], 9.0)
+    assert any(line.text.startswith("0 1'") for line in read_lines(paper.data(), paper.sheet))
+    [bar] = bars_of(paper)
+    assert bar.length == pytest.approx(8 * FOOT)
+
+
+def test_a_bar_that_is_too_short_to_tell_the_scale_speaks_against_a_note_that_is_far_off() -> None:
+    paper = Paper()
+    for feet in (0, 1, 2, 4, 8):
+        paper.line((100 + 2.9 * feet, 300), (100 + 2.9 * feet, 304))
+        paper.write(f"{feet}'" if feet else "0", (100 + 2.9 * feet, 297.5), size=2.5)
+    paper.write('1/16" = 1\'-0"', (400, 500))
+    data, sheet = paper.data(), paper.sheet
+    reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
+    assert "8'” gives about 1:29" in reading.doubts[0]
+    assert max(reading.others) == pytest.approx(FOOT / 2.9, rel=0.02)
+
+
 def test_a_unit_may_stand_beside_the_row() -> None:
     paper = Paper()
     draw_bar(paper, [0, 5, 10], ["0", "5", "10"], 18.0)
