@@ -93,10 +93,10 @@ def _sourced(
     told = " ".join(t for t in (row.number, row.name, "/".join(row.walls), row.base, row.height_text) if t)
     bases = []
     for field in ("height", "system", "cove"):
-        stays = getattr(room, field) == getattr(before, field)
-        if getattr(room, field) is None or (stays and (field != "height" or row.height is None)):
+        value = getattr(room, field)
+        if value == getattr(before, field) and (value is None or field != "height" or row.height is None):
             continue
-        basis = Basis(of=field, taken=taken_of(getattr(room, field)), how="schedule", text=told, sheet=sheet.id)
+        basis = Basis(of=field, taken=taken_of(value), how="schedule", text=told, sheet=sheet.id)
         if field == "system" and (code := meant.get(row.wall.upper())) is not None:
             system = systems.get(code.system or "")
             basis = _of_code(basis, code, "" if system is None else system.name)

@@ -81,7 +81,10 @@ def make_draft(
 
 
 def sheet_tasks(job: Job) -> list[SheetTask]:
-    """Return the sheets of a job to be read, what takes longest first: rooms are looked for, and much is drawn."""
+    """Return the sheets of a job to be read; first what takes longest: rooms are looked for, and much is drawn.
+
+    A sheet that a newer revision replaces is not read.
+    """
     tasks = [
         SheetTask(
             sheet=sheet,
@@ -90,6 +93,7 @@ def sheet_tasks(job: Job) -> list[SheetTask]:
             styles=tuple(job.styles.values()),
         )
         for sheet in job.sheets.values()
+        if sheet.replaced_by is None
     ]
     return sorted(tasks, key=lambda task: (use_of(task.sheet)[0] not in TRACED, -(task.sheet.paths or 0)))
 

@@ -19,6 +19,7 @@ from takeoff.actions.traced_sheets import SheetTrace, with_schedules
 from takeoff.actions.tracing import trace_sheet
 from takeoff.errors import TakeoffError
 from takeoff.job.edits import Batch, PutRoom, PutRun
+from takeoff.job.job import Job
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
@@ -27,7 +28,7 @@ from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.uses import is_named_floor_plan
-from takeoff.trace.schedules.elevation_views import ElevationView
+from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
 
 FIELDS = ("height", "system", "cove")
@@ -153,6 +154,8 @@ class Taking:
                 told = replace(held, unsure=f"another schedule says {basis.text}")
                 after = replace(after, basis=put_basis(after.basis, told))
             elif first == basis.taken and is_renewed(before, field, basis):
+                if field == "height":
+                    basis = _under_ceiling(before, basis, self._store.job)
                 made = {field: getattr(said, field)}
                 after = replace(after, **made, basis=put_basis(after.basis, basis))
         return after
@@ -222,6 +225,21 @@ def _left_open(match: ScheduleMatch, by_side: Collection[str], named: Callable[[
         if not is_height and (kind != "code" or name in used):
             found.append(Finding(about="finish", text=f"its finish schedule: {text}"))
     return tuple(found)
+
+
+def _under_ceiling(room: Room, new: Basis, job: Job) -> Basis:
+    """Return what a schedule says of a height; it is open where the ceiling was printed lower by more than an inch."""
+    held = basis_of(room, "height")
+    if held is None or held.text == new.text:
+        return new if held is None else replace(new, unsure=held.unsure, low=held.low, high=held.high)
+    low, high = held.taken, new.taken
+    if held.how not in ("stated", "note") or not isinstance(low, float) or not isinstance(high, float):
+        return new
+    if high - low <= SAME:
+        return new
+    sheet = job.sheets.get(held.sheet or 0)
+    where = f" on sheet {sheet.number or sheet.id}" if sheet is not None else ""
+    return replace(new, unsure=f"the ceiling is lower: “{held.text}”{where}", low=low, high=high)
 
 
 def _numbers(trace: SheetTrace) -> list[str]:

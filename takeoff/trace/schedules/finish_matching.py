@@ -27,6 +27,9 @@ CLEAR = 1.15
 """The likeness of the best system is at least so many times that of the next."""
 _WORD = re.compile(r"[a-z]{3,}")
 _COMMON = {"and", "with", "the", "for", "see", "two", "coat", "coats", "coating", "finish"}
+_MAYBE_COVE = re.compile(r"integral|resin|epoxy|urethane|mortar|trowel", re.IGNORECASE)
+"""Words of a base that can be laid as a cove (common practice, no source)."""
+_NO_BASE = re.compile(r"^\W*(?:no|none|without)\b", re.IGNORECASE)
 _LENGTH = r"(\d[\d\s./'\"′″-]*(?:mm|cm|m|in|ft|'|\"|′|″))"
 
 
@@ -161,8 +164,11 @@ def _finished(
             told.append(f"room {row.number}: base {row.base} is a cove without a height")
         elif room.cove is None or not _agrees(room.cove, cove):
             made = replace(made, cove=cove)
-    elif row.base and row.base.upper() in legend and room.cove is not None:
+    elif row.base and row.base.upper() in legend and (_NO_BASE.search(words) or not _MAYBE_COVE.search(words)):
         made = replace(made, cove=None)
+    elif row.base and any(meanings[wall.upper()].system for wall in row.walls):
+        said = f" “{words}”" if words != row.base else ""
+        told.append(f"base {row.base}{said} may be a cove, and nothing says so; no cove is taken")
     return made, told
 
 
