@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import typer
 
-from takeoff.cli.main import app
+from takeoff.cli.tree import app
 from takeoff.gui.commands import COMMANDS, OTHER_KEYS
 from takeoff.measure.rules import RULES
 

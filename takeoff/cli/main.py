@@ -1,104 +1,11 @@
-"""The command ``takeoff``: its commands, and how it starts and ends."""
+"""How the command ``takeoff`` starts and ends; what is done in a child is handed to it before commands are loaded."""
 
 from __future__ import annotations
 
-import functools
 import sys
 from collections.abc import Sequence
-from importlib.metadata import PackageNotFoundError, version
-from typing import Annotated, Any
 
-import typer
-
-from takeoff.cli import (
-    changing,
-    check,
-    draft,
-    exchange,
-    figures,
-    finishes,
-    jobs,
-    person,
-    planning,
-    points,
-    reports,
-    revise,
-    site,
-    site_terms,
-    style,
-    trace,
-    window,
-)
 from takeoff.cli.guard import is_to_guard, limit_self, run_guarded
-from takeoff.cli.rim import PointsCommand, WholeSummaries, run_command, say
-
-app = typer.Typer(
-    name="takeoff",
-    cls=WholeSummaries,
-    help="Quantities and prices of resinous wall systems from floor plans.",
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-
-app.command("demo")(reports.demo)
-app.command("open")(window.open_window)
-app.command("new")(jobs.new)
-app.command("draft")(draft.draft)
-app.command("sheets")(jobs.sheets)
-app.command("scale", cls=PointsCommand)(jobs.scale)
-app.command("trace")(trace.trace)
-app.command("style")(style.style)
-app.command("finishes")(finishes.finishes)
-app.command("apply")(jobs.apply)
-app.command("measure")(figures.measure)
-app.command("estimate")(figures.estimate)
-app.command("points")(points.points)
-app.command("questions")(points.questions)
-app.command("report")(reports.report)
-app.command("revise", cls=PointsCommand)(revise.revise)
-app.command("check")(check.check)
-app.command("schema")(figures.schema)
-app.command("catalogue")(figures.catalogue)
-app.command("export")(exchange.export_job)
-app.command("import")(exchange.import_job)
-app.command("settings")(changing.settings)
-app.command("room")(changing.room)
-app.command("remove")(changing.remove)
-app.command("undo")(jobs.undo)
-app.command("redo")(jobs.redo)
-app.command("history")(jobs.history)
-app.command("copy")(jobs.copy)
-app.command("rescue")(jobs.rescue)
-app.command("person")(person.person)
-app.command("days")(planning.days)
-app.command("terms")(site_terms.terms)
-app.command("cut")(planning.cut)
-app.command("order")(planning.order)
-app.command("use")(site.use)
-app.command("site")(site.site)
-app.command("log")(site.log)
-app.command("hours")(site.hours)
-app.command("progress")(site.progress)
-
-
-def _version(is_asked: bool) -> None:
-    if is_asked:
-        try:
-            say(f"takeoff {version('takeoff')}")
-        except PackageNotFoundError:
-            say("takeoff, not installed")
-        raise typer.Exit()
-
-
-@app.callback()
-def _main(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
-    ] = False,
-    debug: Annotated[bool, typer.Option("--debug", help="Print the traceback of an error too.")] = False,
-) -> None:
-    """Quantities and prices of resinous wall systems from floor plans."""
 
 
 def run(args: Sequence[str] | None = None) -> int:
@@ -114,13 +21,10 @@ def run(args: Sequence[str] | None = None) -> int:
         if is_to_guard(given):
             return run_guarded(given)
         limit_self()
-    return run_command(lambda words: _command().main(args=words, prog_name="takeoff", standalone_mode=False), given)
+    from takeoff.cli.rim import run_command
+    from takeoff.cli.tree import command
 
-
-@functools.cache
-def _command() -> Any:
-    """The tree of commands: to build it takes longer than many a command."""
-    return typer.main.get_command(app)
+    return run_command(lambda words: command().main(args=words, prog_name="takeoff", standalone_mode=False), given)
 
 
 if __name__ == "__main__":

@@ -100,7 +100,7 @@ class _Shade:
 
     stations: Floats
     before: Floats
-    now: Floats
+    after: Floats
     usual: float
 
     def most_off(self, within: NDArray[np.bool_]) -> float:
@@ -109,7 +109,7 @@ class _Shade:
         if within.sum() < window:
             return 0.0
         ones = np.ones(window)
-        off = np.abs(np.convolve(self.now - self.before, ones, "valid")) / window
+        off = np.abs(np.convolve(self.after - self.before, ones, "valid")) / window
         whole = np.convolve(within, ones, "valid") > window - 0.5
         return float(off[whole].max()) / max(self.usual, 1e-9) if whole.any() else 0.0
 
@@ -293,7 +293,7 @@ class RunOpenings:
         if shade is None:
             return False
         inside = (shade.stations > low) & (shade.stations < high)
-        before, now = (float(ink[inside].sum()) for ink in (shade.before, shade.now))
+        before, now = (float(ink[inside].sum()) for ink in (shade.before, shade.after))
         is_much = max(before, now) > OTHER_FILL * min(before, now)
         return is_much and shade.most_off(inside) > OTHER_SHADE
 
@@ -305,7 +305,7 @@ class RunOpenings:
         free = _free(here, stations, here.known)
         usual = [float(np.median(ink[free])) if free.any() else 0.0 for ink in (before, now)]
         gain = min(max(usual[1] / max(usual[0], 1e-9), 1.0 / MOST_GAIN), MOST_GAIN) if free.any() else 1.0
-        return _Shade(stations=stations, before=gain * before, now=now, usual=max(usual[1], gain * usual[0]))
+        return _Shade(stations=stations, before=gain * before, after=now, usual=max(usual[1], gain * usual[0]))
 
 
 def _free(here: _OnSide, stations: Floats, spans: Spans) -> NDArray[np.bool_]:

@@ -15,8 +15,8 @@ import typer
 from typer.testing import CliRunner
 
 from takeoff import actions
-from takeoff.cli.main import app
 from takeoff.cli.rim import run_command
+from takeoff.cli.tree import app
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
 

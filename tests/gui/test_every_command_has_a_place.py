@@ -14,7 +14,7 @@ import typer.main
 
 from takeoff import actions
 from takeoff.actions.addendum import SheetOfSet
-from takeoff.cli.main import app
+from takeoff.cli.tree import app
 from takeoff.errors import InputError
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.dialogs.change_dialog import ChangeDialog, TakenIn

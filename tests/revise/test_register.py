@@ -15,7 +15,7 @@ from takeoff.actions.addendum import standing_sheets
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
-from takeoff.cli.main import app
+from takeoff.cli.tree import app
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.report.kinds import KINDS

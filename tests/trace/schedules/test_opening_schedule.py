@@ -12,7 +12,7 @@ from takeoff import actions
 from takeoff.actions.traced_openings import ROLL_UP_HEIGHT
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.actions.tracing import trace_sheet
-from takeoff.cli.main import app
+from takeoff.cli.tree import app
 from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
