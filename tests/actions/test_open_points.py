@@ -300,3 +300,11 @@ def test_a_stamp_on_a_sheet_is_open_only_where_walls_stand_on_it(store):
     }
     job = replace(store.job, sheets=sheets)
     assert [p.where.sheet for p in actions.open_points(job).open if "PRELIMINARY" in p.why] == [1]
+
+
+def test_walls_on_a_plan_of_what_stands_before_the_work_are_open_with_all_of_them_at_stake(store):
+    sheet = replace(store.job.sheets[1], title="EXISTING FIRST FLOOR PLAN")
+    job = replace(store.job, sheets=store.job.sheets | {1: sheet})
+    found = next(p for p in actions.open_points(job).open if p.key == "before:1")
+    assert "pulled down" in found.why
+    assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
