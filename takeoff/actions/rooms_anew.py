@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import shapely
 
 from takeoff.actions.given import SAG_PT, Given, shape_of
+from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet, with_schedules
-from takeoff.actions.tracing import free_id, runs_of
+from takeoff.actions.tracing import free_id
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
 from takeoff.model.plan import Calibration, ScaleRegion

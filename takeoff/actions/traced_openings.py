@@ -1,14 +1,24 @@
-"""Openings as tracing puts them into a job: the sizes that a plan does not show, and what each size rests on."""
+"""Walls and openings as tracing puts them into a job, with what each value rests on.
+
+Openings have sizes that a plan does not show.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
-from takeoff.model.open_points import Basis, Confirmed
-from takeoff.model.walls import Opening, OpeningKind
-from takeoff.trace.lines.room_evidence import SURE
-from takeoff.trace.lines.traced_rooms import TracedOpening
+import shapely
 
+from takeoff.actions.given import SAG_PT
+from takeoff.model.open_points import Basis, Confirmed
+from takeoff.model.walls import Opening, OpeningKind, Run
+from takeoff.trace.lines.room_evidence import SURE
+from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom, TracedRun
+
+LONG = 2.5
+"""Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
+LOW_WALL = "it stands free in the room and is long for a column: a low wall is not as high as the room"
 ASSUMED: dict[OpeningKind, tuple[float, float]] = {
     "door": (2.1336, 0.0),
     "window": (1.2192, 0.9144),
@@ -86,3 +96,44 @@ def _scheduled(of: str, taken: float, traced: TracedOpening) -> Basis:
         at_pt=source.at_pt,
         unsure=source.unsure,
     )
+
+
+def _is_long(run: Run) -> bool:
+    """Tell whether what stands free in a room is long for a column."""
+    box = shapely.minimum_rotated_rectangle(shapely.Polygon(run.path_pt.flattened(SAG_PT)))
+    corners = shapely.get_coordinates(box)
+    if len(corners) < 4:
+        return True
+    sides = sorted((math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])))
+    return sides[1] > LONG * sides[0]
+
+
+def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
+    """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
+    walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
+    named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
+    against = [reason for reason in room.reasons[1:] if reason not in room.unread]
+    looks = room.taken if room.sure or room.outline_sure else against or room.reasons
+    unsure = " ".join(looks).rstrip(".")
+    unread = " ".join(room.unread).rstrip(".")
+    made = []
+    for name, traced in named:
+        run = Run(
+            id=name,
+            sheet=sheet,
+            room=id,
+            points_pt=traced.points_pt,
+            bulges=traced.bulges if any(traced.bulges) else (),
+            closed=True,
+            face="left",
+            openings=tuple(opening_of(o, sheet, seen) for o in traced.openings),
+        )
+        told = room.reasons[0].rstrip(".")
+        looked = "; ".join(filter(None, (unsure, LOW_WALL if name != named[0][0] and _is_long(run) else "")))
+        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=looked)
+        bases = [replace(line, confirmed=seen if looked else None)]
+        if unread and name.endswith("-walls"):
+            gaps = Basis(of="gaps", taken=run.gaps, how="measured", sheet=sheet, unsure=unread, confirmed=seen)
+            bases.append(gaps)
+        made.append(replace(run, basis=tuple(bases)))
+    return made

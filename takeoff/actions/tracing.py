@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -11,7 +10,7 @@ from typing import Literal
 import shapely
 
 from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of, with_scope
-from takeoff.actions.traced_openings import opening_of
+from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
@@ -22,16 +21,13 @@ from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Finding, Point
-from takeoff.model.walls import Cove, Room, Run
+from takeoff.model.walls import Cove, Room
 from takeoff.trace.lines.lost_rooms import LostRoom
-from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
+from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote
 
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
-LONG = 2.5
-"""Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
-LOW_WALL = "it stands free in the room and is long for a column: a low wall is not as high as the room"
 REMEDY = "Check its scale, show one wall, or trace it by hand"
 
 
@@ -257,13 +253,12 @@ def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Findi
     for room in rooms:
         shape = shape_of(room)
         at = shape.representative_point()
-        name = " ".join(t for t in (room.number, room.name) if t)
-        label = name or "a room without a name"
+        label = room.label or "a room without a name"
         against = " ".join(room.reasons[1:]) or room.reasons[0]
         scale = next((s for region, s, _ in trace.parts if region is None), trace.parts[0][1])
         length = shape.length * (scale.mx + scale.my) / 2.0
         text = f"{label} was found and not taken: {against}"
-        findings.append(Finding(about="room", text=text, at_pt=(at.x, at.y), length=length, name=name))
+        findings.append(Finding(about="room", text=text, at_pt=(at.x, at.y), length=length, name=room.label))
     return findings
 
 
@@ -276,7 +271,7 @@ def _lost(trace: SheetTrace, rooms: Sequence[TracedRoom]) -> tuple[LostRoom, ...
 def _known_notes(known: Sequence[TracedRoom]) -> tuple[str, ...]:
     if not known:
         return ()
-    names = ", ".join(" ".join(t for t in (room.number, room.name) if t) or "one without a name" for room in known)
+    names = ", ".join(room.label or "one without a name" for room in known)
     several = f"{len(known)} rooms are traced already and were left as they are"
     which = "1 room is traced already and was left as it is" if len(known) == 1 else several
     return (f"{which}: {names}; remove the walls of a room to trace it again",)
@@ -309,47 +304,6 @@ def free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
     while name in job.rooms or name in taken:
         name, count = f"{base}-{count}", count + 1
     return name
-
-
-def _is_long(run: Run) -> bool:
-    """Tell whether what stands free in a room is long for a column."""
-    box = shapely.minimum_rotated_rectangle(shapely.Polygon(run.path_pt.flattened(SAG_PT)))
-    corners = shapely.get_coordinates(box)
-    if len(corners) < 4:
-        return True
-    sides = sorted((math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])))
-    return sides[1] > LONG * sides[0]
-
-
-def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
-    """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
-    walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
-    named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
-    against = [reason for reason in room.reasons[1:] if reason not in room.unread]
-    looks = room.taken if room.sure or room.outline_sure else against or room.reasons
-    unsure = " ".join(looks).rstrip(".")
-    unread = " ".join(room.unread).rstrip(".")
-    made = []
-    for name, traced in named:
-        run = Run(
-            id=name,
-            sheet=sheet,
-            room=id,
-            points_pt=traced.points_pt,
-            bulges=traced.bulges if any(traced.bulges) else (),
-            closed=True,
-            face="left",
-            openings=tuple(opening_of(o, sheet, seen) for o in traced.openings),
-        )
-        told = room.reasons[0].rstrip(".")
-        looked = "; ".join(filter(None, (unsure, LOW_WALL if name != named[0][0] and _is_long(run) else "")))
-        line = Basis(of="outline", taken=run.outline, how="measured", text=told, sheet=sheet, unsure=looked)
-        bases = [replace(line, confirmed=seen if looked else None)]
-        if unread and name.endswith("-walls"):
-            gaps = Basis(of="gaps", taken=run.gaps, how="measured", sheet=sheet, unsure=unread, confirmed=seen)
-            bases.append(gaps)
-        made.append(replace(run, basis=tuple(bases)))
-    return made
 
 
 def _notes(put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:

@@ -60,7 +60,7 @@ def trace(
     for id, room in traced.put:
         told(f"{id}: {_words(room)}")
     for room in traced.doubtful:
-        label = " ".join(part for part in (room.number, room.name) if part) or "a room without a name"
+        label = room.label or "a room without a name"
         against = " ".join(room.reasons[1:]) or room.reasons[0]
         told(f"Doubtful: {label} at {_middle(room)}, {room.confidence:.0%}. {against}")
     named = Counter(lost.name for lost in traced.lost)
@@ -98,7 +98,7 @@ def _room_json(room: TracedRoom) -> dict[str, Any]:
 
 def _words(room: TracedRoom) -> str:
     sides, openings, columns = len(room.points_pt), len(room.openings), len(room.columns)
-    label = " ".join(part for part in (room.number, room.name) if part) or "no name"
+    label = room.label or "no name"
     parts = [f"{sides} side{'s' * (sides != 1)}", f"{openings} opening{'s' * (openings != 1)}"]
     if columns:
         parts.append(f"{columns} column{'s' * (columns != 1)}")

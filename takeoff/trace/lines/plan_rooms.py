@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -47,6 +47,8 @@ _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
 _MOST_NAMES = 4
 """Names in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
+_NAMES_LOST = 0.7
+"""The confidence at the most of a room without a name on a sheet most of whose names stand in no room (judgement)."""
 _BED_M2 = 6.0
 """Square metres that furniture and fixtures cover at the most (common practice, no source)."""
 _SAME = 0.97
@@ -123,6 +125,8 @@ def read_plan(
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     others = other_labels(lines, [room.number for room, _ in rooms])
     lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, others, lines)
+    if len(lost) > sum(bool(room.name) for room, _ in rooms):  # what was read is not what the names are of
+        rooms = [(room if room.name or room.number else _without_trust(room), shape) for room, shape in rooms]
     rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(
@@ -146,6 +150,12 @@ def _closed(
         openings = (*openings, *parting)
         closed, shapes = closed_by([material, low], openings, scene)
     return openings, closed, shapes
+
+
+def _without_trust(room: TracedRoom) -> TracedRoom:
+    """Return a room without a name as a doubtful one: shafts and cupboards close where rooms do not."""
+    reasons = (*room.reasons, "Most names of the sheet stand in no room that was read.")
+    return replace(room, sure=False, outline_sure=False, confidence=min(room.confidence, _NAMES_LOST), reasons=reasons)
 
 
 def _is_furniture(shape: Polygon, closed: Geometry, scene: Scene) -> bool:

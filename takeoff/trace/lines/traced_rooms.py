@@ -92,6 +92,11 @@ class TracedRoom:
     taken: tuple[str, ...] = ()
     leaks_pt: tuple[tuple[Point, Point], ...] = ()
 
+    @property
+    def label(self) -> str:
+        """Its number and name, as far as it has them."""
+        return " ".join(text for text in (self.number, self.name) if text)
+
 
 def run_round(
     shape: Polygon,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -13,7 +14,7 @@ from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_fields, lost_
 from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
 from takeoff.trace.lines.plan_rooms import trace_open_room
 from takeoff.trace.texts.room_names import other_labels, stacked
-from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, WINDOW, drawn, filled, names, place
+from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, PEN, THIN, WINDOW, drawn, filled, names, place
 
 GAP = shapely.box(-0.01, 1.0, 0.21, 3.0)
 """A gap of 2 m in the outer wall of the room of 5 × 4 m: wider than any bare gap that is taken for an opening."""
@@ -132,3 +133,20 @@ def test_a_field_between_rooms_as_large_as_these_is_told_of_unless_a_name_in_it_
     assert lost_fields(cells[:3], walls, (replace(field, name="OFFICE"),), 1.0) == ()
     assert lost_fields(cells, walls, (), 1.0) == ()
     assert lost_fields(cells[:1], walls, (), 1.0) == ()
+
+
+def test_a_closed_field_without_a_name_is_not_sure_where_most_names_stand_in_no_room():
+    """Both names stand where walls do not close; what closes has 2 × 2 m, a door and no name."""
+
+    def closet(ink):
+        walls = shapely.box(10, 0, 12.4, 2.4).difference(shapely.box(10.2, 0.2, 12.2, 2.2))
+        ink.shape(walls.difference(shapely.box(10.6, -0.01, 11.5, 0.21)), "A-WALL", stroke=PEN, fill=0.3)
+        ink.line((10.6, 0.2), (10.6, 1.1), "A-DOOR", THIN)
+        ink.arc((10.6, 0.2), 0.9, 0.0, math.pi / 2, "A-DOOR", THIN)
+
+    wide = shapely.box(9.19, 0.5, 9.41, 4.0)
+    for gaps, is_lost in (((GAP, wide), True), ((), False)):
+        plan = drawn(filled(DOOR, *gaps), closet, names)
+        (room,) = [room for room in plan.rooms if room.area == pytest.approx(4.0, abs=1e-3)]
+        assert room.outline_sure != is_lost
+        assert any("Most names" in reason for reason in room.reasons) == is_lost
