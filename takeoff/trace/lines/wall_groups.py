@@ -138,9 +138,14 @@ def ground_of(material: Geometry, scene: Scene) -> Geometry:
     return shapely.buffer(filled, -reach, quad_segs=2)
 
 
-def lines_of(group: Group, scene: Scene) -> Lines:
-    """Return the lines that a group draws, those of hatches, notes, symbols and door leaves left out."""
+def lines_of(group: Group, scene: Scene, *, has_dashes: bool = False) -> Lines:
+    """Return the lines that a group draws, those of hatches, notes, symbols and door leaves left out.
+
+    Dashes that are plotted stroke by stroke are left out too, but where they are wanted.
+    """
     is_left_out = scene.is_hatch | scene.is_note | scene.is_symbol | scene.is_leaf
+    if not has_dashes:
+        is_left_out |= scene.is_dashed
     rows = group.rows[~is_left_out[group.rows]]
     lines: Lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
     return lines
@@ -150,7 +155,7 @@ def is_pure(group: Group, scene: Scene, least: float) -> bool:
     """Tell whether a share of what a group draws is its walls."""
     if group.style != "outline":
         return True
-    lines = lines_of(group, scene)
+    lines = lines_of(group, scene, has_dashes=True)
     on_walls = lengths_inside(lines, shapely.buffer(group.material, scene.pt(0.02))).sum()
     return bool(on_walls >= least * shapely.length(lines).sum())
 
