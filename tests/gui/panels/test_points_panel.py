@@ -96,3 +96,34 @@ def test_nothing_chosen_is_told_and_changes_nothing(hand, panel):
     panel.confirm.invoke()
     assert panel.state.cget("text") == "Choose one or more lines first."
     assert hand.window.session.job is job
+
+
+def test_a_given_value_gives_the_keys_back_to_the_plan_and_function_keys_work_in_a_field(hand, panel):
+    window = hand.window
+    panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
+    hand.settle(0.2)
+    inner = panel.value._entry
+    inner.focus_force()
+    window.update()
+    assert window.keyboard.is_typing()
+    inner.event_generate("<KeyPress-F9>")
+    window.update()
+    assert not window.desk._shows("figures")
+    inner.event_generate("<KeyPress-F9>")
+    inner.insert(0, "3'-6\"")
+    inner.event_generate("<Return>")
+    window.update()
+    assert window.focus_get() is window.canvas
+
+
+def test_a_system_is_given_by_the_name_that_is_shown(hand, panel):
+    session = hand.window.session
+    room = replace(session.job.rooms["R104"], basis=(Basis(of="system", taken="mat-hygienic", how="assumed"),))
+    session.put_rooms([room], "A system that nobody chose")
+    panel = worked_out(hand)
+    row = next(i for i, g in enumerate(panel.groups) if g.points[0].key == "system:R104")
+    assert panel.groups[row].points[0].taken == "Reinforced hygienic wall, epoxy glaze"
+    panel.table.tree.selection_set(str(row))
+    panel.value.insert(0, "thin-film epoxy WALL")
+    panel.give.invoke()
+    assert session.job.rooms["R104"].system == "thin-film"
