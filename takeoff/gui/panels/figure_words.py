@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from takeoff import actions
+from takeoff.actions.onsite import step_called
 from takeoff.gui.session import Session
-from takeoff.model.costs import MaterialNeed
 from takeoff.report.arithmetic import face_arithmetic
 
 MOST_WAITING, MOST_FACES = 12, 30
@@ -18,19 +18,14 @@ def line_words(session: Session, priced: actions.Priced, page: str, row: int) ->
     if page == "Material":
         line = e.materials[row]
         said = list(line.arithmetic.lines)
+        rooms = dict(session.rooms())
         for need in line.needs:
-            said += ["", _need_words(session, priced, need), *(f"  {t}" for t in need.arithmetic.lines)]
+            called = step_called(priced.catalogue, (need.system, need.step))
+            place = rooms.get(need.room, need.room)
+            said += ["", " · ".join(t for t in (place, called) if t), *(f"  {t}" for t in need.arithmetic.lines)]
         return "\n".join(said)
     lines = e.labour if page == "Labour" else e.price
     return "\n".join(lines[row].arithmetic.lines)
-
-
-def _need_words(session: Session, priced: actions.Priced, need: MaterialNeed) -> str:
-    """Name the step and the room that material is for, and the system."""
-    system = priced.catalogue.system(need.system)
-    step = next((s.name for s in system.steps if s.id == need.step), need.step)
-    room = dict(session.rooms()).get(need.room, need.room)
-    return " · ".join(t for t in (step, room, system.name) if t)
 
 
 def wall_words(session: Session) -> str:

@@ -209,7 +209,7 @@ def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand,
     tree.selection_set(next(i for i in tree.get_children() if "primer" in str(tree.item(i, "values")[0])))
     hand.settle(0.1)
     said = figures.working.get("1.0", "end")
-    assert "Prime · 101 Corridor · Flake wall, clear polyaspartic" in said
+    assert "101 Corridor · Prime · Flake wall, clear polyaspartic" in said
     assert not any(id in said for id, _ in session.systems())
 
 
