@@ -17,6 +17,8 @@ from takeoff.gui.widgets.table_view import TableView
 from takeoff.report.tables import rows_table
 from takeoff.signing import now, person
 
+ROWS = 12
+"""Rows that are seen at once at 100 % text."""
 ABOUT = (
     "Click a sheet that changed and review it on the plan, or take in what is sure on all of them. What is to be "
     "looked at stays on the old sheet until you review it. Each sheet is one step to undo."
@@ -42,7 +44,7 @@ class NewSetDialog(Dialog):
         self.text = label(self.body, ABOUT, anchor="nw", wrap=self.width)
         self.text.pack(fill="x", pady=(0, 6))
         self.table = TableView(self.body, self._chosen)
-        self.table.tree.configure(height=12)
+        self.table.tree.configure(height=round(ROWS / host.preferences.text_size))
         self.table.pack(fill="both", expand=True)
         self.why = label(self.body, anchor="nw", wrap=self.width)
         self.why.pack(fill="x", pady=(6, 0))
@@ -87,8 +89,10 @@ class NewSetDialog(Dialog):
         return [s.revision for i, s in enumerate(self.new_set.sheets) if s.revision is not None and i not in done]
 
     def _chosen(self, row: int) -> None:
-        revision = self.new_set.sheets[row].revision
-        self.why.configure(text="\n".join(f"• {doubt}" for doubt in revision.doubts) if revision else "")
+        sheet = self.new_set.sheets[row]
+        revision = sheet.revision
+        doubts = () if revision is None else revision.doubts
+        self.why.configure(text="\n".join((f"{sheet.label}: {sheet.found}.", *(f"• {doubt}" for doubt in doubts))))
         self.review_button.configure(state="normal" if revision in self._open_revisions() else "disabled")
 
     def _open(self) -> None:
