@@ -137,7 +137,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
         label(row, f"{id}: {said}").pack(side="left")
         edit = Remove(kind="region", id=id)
         button(row, "×", lambda: session.do(edit), hint="Remove this region.").pack(side="right")
-        hint = "Set its scale anew by a known dimension in it."
+        hint = "Set its scale again by a known dimension in it."
         button(row, "Set", lambda: self._hold(ScaleTool(session, id)), hint=hint).pack(side="right", padx=4)
 
     def _row(self, index: int, length: str, residual: str) -> None:
