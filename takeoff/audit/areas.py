@@ -30,6 +30,8 @@ BASES: Mapping[Basis, str] = {
     "floor": "floor area of the room",
 }
 """What a stated area may be an area of."""
+LIMITS = (0.3, 15.0)
+"""Metres between which a height is looked for (judgement, no source)."""
 NEAR = 1e-4
 """Metres to which a height is solved for: a tenth of what is shown."""
 SAME = 1e-6
@@ -210,8 +212,8 @@ def _with_height(room: Room, runs: Sequence[Run], old: float | None, new: float)
     return replace(room, height=profile) if inherits else room, changed
 
 
-def height_that_gives(areas: RoomAreas, area: float, *, low: float = 0.3, high: float = 15.0) -> float | None:
-    """Solve for the height at which a room's walls have an area; ``None`` where none between the limits (m) gives it.
+def height_that_gives(areas: RoomAreas, area: float) -> float | None:
+    """Solve for the height at which a room's walls have an area; ``None`` where none within `LIMITS` gives it.
 
     The measured area never falls as the walls rise, and rises in straight lines between the edges of openings: the line
     through the areas at two heights soon meets the one looked for. An end that stays twice counts half (the Illinois
@@ -219,7 +221,7 @@ def height_that_gives(areas: RoomAreas, area: float, *, low: float = 0.3, high: 
     """
     if areas.height is None:
         return None
-    low = max(low, *(run.base + 0.01 for run in areas.runs))
+    low, high = max(LIMITS[0], *(run.base + 0.01 for run in areas.runs)), LIMITS[1]
     try:
         under, over = areas.at_height(low) - area, areas.at_height(high) - area
         if not under <= 0.0 <= over:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from takeoff.audit.stated import StatedArea
@@ -97,16 +97,16 @@ def match_rooms(stated: Sequence[StatedArea], rooms: Sequence[Room]) -> tuple[Ro
     rows, with a doubt. Where several rooms fit equally well none is taken.
     """
     matches = _by_core([_match(s, rooms) for s in stated], rooms)
-    counts: dict[str, list[str]] = {}
+    places: dict[str, list[str]] = {}
     for m in matches:
         if m.room is not None:
-            counts.setdefault(m.room, []).append(m.stated.where or m.stated.label)
-    out = []
-    for m in matches:
-        places = counts.get(m.room or "", [])
-        doubts = (*m.doubts, f"the room is stated {len(places)} times: {', '.join(places)}") if len(places) > 1 else ()
-        out.append(RoomMatch(stated=m.stated, room=m.room, how=m.how, doubts=doubts or m.doubts))
-    return tuple(out)
+            places.setdefault(m.room, []).append(m.stated.where or m.stated.label)
+    return tuple(
+        replace(m, doubts=(*m.doubts, f"the room is stated {len(found)} times: {', '.join(found)}"))
+        if len(found := places.get(m.room or "", [])) > 1
+        else m
+        for m in matches
+    )
 
 
 def number_cores(text: str) -> frozenset[str]:

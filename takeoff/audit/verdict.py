@@ -34,11 +34,11 @@ class CheckLine:
 
     match: RoomMatch
     room_label: str
-    measured: float | None
-    difference: float | None
-    u: float | None
     verdict: Verdict
     reason: str
+    measured: float | None = None
+    difference: float | None = None
+    u: float | None = None
     height: float | None = None
     causes: tuple[Cause, ...] = ()
 
@@ -225,9 +225,7 @@ def _line(
     label = labels.get(match.room or "", "")
 
     def nothing(reason: str) -> CheckLine:
-        return CheckLine(
-            match=match, room_label=label, measured=None, difference=None, u=None, verdict="cannot say", reason=reason
-        )
+        return CheckLine(match=match, room_label=label, verdict="cannot say", reason=reason)
 
     if not match.stated.is_figure:
         return nothing(f'the table states no figure: "{match.stated.written}"')
