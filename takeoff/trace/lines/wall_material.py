@@ -41,9 +41,6 @@ _RAGGED, _FILLED = 12, 0.88
 _GROUND, _HIDES = 0.5, 0.2
 """Shares of a white shape's edge: where walls' lines of the first go round it later it is their ground; where it hides
 less of them than the second it covers no wall (measured on a house whose walls stand on white grounds)."""
-_CROWD = 20_000
-"""Lines of a pen from which only their ends are put on a grid, and not where they cross (measured on 41,388: 3.7 s and
-not 9.5, of 2,597 faces 91 slivers fewer)."""
 _WRITTEN, _FULL = 0.02, 0.2
 """Shares of a face that the words in it cover: first where it may be a cell of a table, then where it is one."""
 
@@ -218,9 +215,7 @@ def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) 
     keep = lengths > 1e-6
     u = u[keep] * reach
     longer = segments[keep] + np.concatenate([-u, u], axis=1)
-    step = reach / 20
-    rounded = shapely.linestrings((np.round(longer / step) * step).reshape(-1, 2, 2))
-    noded = shapely.union_all(rounded, grid_size=step if len(rounded) < _CROWD else None)
+    noded = shapely.union_all(shapely.linestrings(longer.reshape(-1, 2, 2)), grid_size=reach / 20)
     faces = shapely.get_parts(shapely.polygonize([noded]))
     faces = faces[shapely.area(faces) > 0]
     if not len(faces) or not words:
