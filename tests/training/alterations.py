@@ -35,6 +35,7 @@ def altered(b: Building, rng: random.Random) -> Building:
         (with_blocks, 0.4),
         (with_stubs, 0.3),
         (with_wide_windows, 0.4),
+        (with_open_fronts, 0.15),
         (with_pass_throughs, 0.4),
         (with_inner_windows, 0.4),
         (with_columns, 0.5),
@@ -223,6 +224,22 @@ def with_wide_windows(b: Building, rng: random.Random) -> Building:
         if wide > 0.35 and not any(new.box(more=0.1).buffer(0.2).intersects(h.box()) for h in others):
             b = _rebuilt(b, b.area, holes=[new if h is hole else h for h in b.holes])
     return b
+
+
+def with_open_fronts(b: Building, rng: random.Random) -> Building:
+    """Open outer walls by wide gaps in which nothing, a line or a gate is drawn: porches, docks, garages, balconies."""
+    walls = [w for w in b.walls if w.is_outer and w.line.length > 2.2 and rng.random() < 0.2]
+    holes = list(b.holes)
+    for wall in walls:
+        wide = rng.uniform(1.2, min(5.0, wall.line.length - 0.8))
+        at = rng.uniform(wide / 2 + 0.35, wall.line.length - wide / 2 - 0.35)
+        new = Hole(wall=wall, at=at, width=wide, kind="door", form=rng.choice(["cased", "cased", "sliding"]),
+                   side=rng.choice([-1, 1]))  # fmt: skip
+        near = new.box(more=0.1).buffer(0.2)
+        holes = [h for h in holes if h.wall is not wall or not near.intersects(h.box())]
+        if not any(near.intersects(h.box()) for h in holes):
+            holes.append(new)
+    return _rebuilt(b, b.area, holes=holes)
 
 
 def with_posts(b: Building, rng: random.Random) -> Building:

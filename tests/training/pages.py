@@ -24,6 +24,7 @@ from tests.trace.plans import Building, Hole, _building
 from tests.training.alterations import altered
 from tests.training.grounds import beside, over_walls, under_walls
 from tests.training.marks import marks, steps
+from tests.training.outfits import outfits, sheet_frame, site_lines
 from tests.training.pictures import altered_picture
 
 M_PER_PX = 0.0125
@@ -48,7 +49,7 @@ class Page:
 
 @dataclass(frozen=True, kw_only=True)
 class Hand:
-    """How one page is drawn: pens, the way of its walls, and how much else is drawn."""
+    """How one page is drawn: pens, the way of its walls, how much else is drawn, and whether openings are bare boxes."""
 
     pens: Pens
     wall: Pen
@@ -56,14 +57,16 @@ class Hand:
     fill: float
     overrun: float
     clutter: float
+    is_boxed: bool = False
 
 
 STYLES = (
     *("fill", "fill-bare", "outline", "outline", "outline-open", "hatch", "cross-hatch", "stipple", "insulation"),
     *("cavity", "finish", "mixed", "mixed-hatch", "two-fills", "one-pen", "part-hatch", "joints", "two-pens"),
+    *("layers", "layers", "uneven", "outline"),
 )
 
-HOLLOW = ("outline", "outline-open", "one-pen", "joints", "finish")
+HOLLOW = ("outline", "outline-open", "one-pen", "joints", "finish", "uneven")
 """The ways that leave the inside of walls empty."""
 
 
@@ -76,8 +79,11 @@ def make_page(seed: int) -> Page:
     if not is_single:
         b = altered(b, rng)
     is_bare = rng.random() < 0.06
+    is_boxed = not is_bare and rng.random() < 0.07
     if is_bare:
         b = without_symbols(b, rng)
+    elif is_boxed:  # a box tells an opening, and nothing of a door
+        b = replace(b, holes=[replace(h, form="cased") if h.kind == "door" else h for h in b.holes])
     scaled = rng.choice([1.0, 1.0, rng.uniform(0.75, 1.4)])  # thicknesses and openings of other sizes
     ratio = rng.choice([24, 32, 48, 48, 50, 64, 75, 96, 96, 100, 128]) * rng.uniform(0.97, 1.03)
     drawn = ratio * 0.0254 / 72  # metres of the building as it was made up, per point
@@ -97,7 +103,7 @@ def make_page(seed: int) -> Page:
     hand = _hand(rng, single=is_single)
     if any(w.thickness > 0.43 for w in b.walls) and rng.random() < 0.5:  # thick walls are hardest to see where hollow
         hand = replace(hand, style=rng.choice(HOLLOW))
-    _draw(ink, hand, b, rng, drawn, single=is_single, bare=is_bare)
+    _draw(ink, replace(hand, is_boxed=is_boxed), b, rng, drawn, single=is_single, bare=is_bare)
     wanted = rng.choice([72, 85, 100, 110, 130, 150, 150, 200, 200, 200, 240, 300]) / size
     dpi = next(d for d in (wanted, 150, 110, 75, 50, 36) if m_per_pt * 72 / d > M_PER_PX / 3.2)
     dpi = max(dpi, m_per_pt * 72 / COARSEST)
@@ -179,6 +185,8 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
             ink.shape(room, "", fill=rng.choice(tones))
     _outside(ink, hand, b, rng)
     beside(ink, hand.pens, hand.wall, b, rng)
+    if rng.random() < 0.2:
+        site_lines(ink, hand.pens, hand.wall, b, rng)
     under_walls(ink, hand.pens, b, rng)
     fittings.floors(ink, hand.pens, b, rng)
     _floor_hatches(ink, hand, b, rng)
@@ -186,11 +194,15 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
     fittings.furniture(ink, hand.pens, b, rng)
     for _ in range(int(hand.clutter * len(b.rooms) * 2)):
         _thing(ink, hand, b, rng)
+    if rng.random() < 0.5:
+        outfits(ink, hand.pens, hand.wall, b, rng)
     _walls(ink, hand, b, rng, single=single)
     _columns(ink, hand, b, rng)
     habit = rng.random()
     for hole in b.holes:
-        if hole.kind == "pass-through":
+        if hand.is_boxed and hole.kind != "pass-through":
+            _boxed(ink, hand, hole, rng)
+        elif hole.kind == "pass-through":
             _pass_through(ink, hand, hole, rng)
         elif rng.random() < habit:
             fittings.opening(ink, hand.pens, hole, rng, through=False)
@@ -202,7 +214,9 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
     marks(ink, hand.pens, hand.wall, b, rng, m_per_pt)
     over_walls(ink, hand.pens, hand.wall, b, rng, m_per_pt)
     _notes(ink, hand, b, rng, m_per_pt)
-    if rng.random() < 0.6:
+    if rng.random() < 0.25:
+        sheet_frame(ink, rng)
+    elif rng.random() < 0.6:
         fittings.title_block(ink, hand.pens, rng)
 
 
@@ -263,6 +277,19 @@ def _pass_through(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
     if rng.random() < 0.5:
         for end in (-w, w):
             ink.line(at(end, -t), at(end, t), "", rng.choice([pen, hand.wall]))
+
+
+def _boxed(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
+    """Draw an opening as a box in the walls' pen, as plans of masonry do; a window has its line or none."""
+    box, (m, u, n) = hole.box(more=0.0), hole.frame()
+    ink.shape(box, "", stroke=hand.wall)
+    if hole.kind == "window":
+        k = rng.choice([0.0, 0.0, 0.2, -0.2]) * hole.wall.thickness
+        for off in rng.choice([(), (k,), (k,), (k - 0.02, k + 0.02)]):
+            p, q = (m + u * w + n * off for w in (-hole.width / 2, hole.width / 2))
+            ink.line(
+                (float(p[0]), float(p[1])), (float(q[0]), float(q[1])), "", rng.choice([hand.wall, hand.pens.glass])
+            )
 
 
 def _parts(shape: object, kind: type = Polygon) -> list:
@@ -338,7 +365,8 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
                     (a[0] - k * (c[0] - a[0]), a[1] - k * (c[1] - a[1])),
                     (c[0] + k * (c[0] - a[0]), c[1] + k * (c[1] - a[1])),
                 )
-            ink.line(a, c, "", hand.pens.thin if style == "outline-thin" else hand.wall)
+            is_thin = style == "outline-thin" or (style == "uneven" and ring is not part.exterior)
+            ink.line(a, c, "", hand.pens.thin if is_thin else hand.wall)
     if style in ("hatch", "cross-hatch"):
         step, tilt = rng.uniform(0.03, 0.14), rng.uniform(0, 180)
         _hatched(ink, part, step, tilt, hand.pens.thin)
@@ -349,6 +377,8 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
     elif style == "finish":
         for inner in _parts(part.buffer(-rng.uniform(0.012, 0.03), join_style="mitre")):
             ink.shape(inner, "", stroke=hand.pens.thin)
+    elif style == "layers":
+        _layers(ink, hand, part, b, rng)
     elif style == "cavity":
         for inner in _parts(part.buffer(-rng.uniform(0.03, 0.05), join_style="mitre")):
             ink.shape(inner, "", stroke=rng.choice([hand.pens.thin, hand.wall]))
@@ -365,6 +395,27 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
             if count > 1:
                 for line in _parts(shapely.intersection(LineString(points), part), LineString):
                     ink.polyline(list(line.coords), "", hand.pens.thin)
+
+
+def _layers(ink: Ink, hand: Hand, part: Polygon, b: Building, rng: random.Random) -> None:
+    """Draw layers of unequal depth along the outer side of a wall: cladding, air, studs, with tones or hatches."""
+    outer = Polygon(b.area.exterior)
+    deep = sorted(rng.uniform(0.03, 0.3) for _ in range(rng.choice([1, 2, 3])))
+    before = outer
+    for far in deep:
+        inner = outer.buffer(-far, join_style="mitre")
+        for band in _parts(shapely.intersection(shapely.difference(before, inner), part)):
+            filling = rng.choice(["", "", "tone", "hatch"])
+            tone = rng.uniform(0.4, 0.9) if filling == "tone" else None
+            ink.shape(band, "", stroke=rng.choice([hand.pens.thin, hand.pens.thin, hand.wall]), fill=tone)
+            if filling == "hatch":
+                _hatched(ink, band, rng.uniform(0.05, 0.12), rng.choice([45, 135, 90]), hand.pens.thin)
+        before = inner
+    if rng.random() < 0.3:  # linings inside
+        for room in b.rooms:
+            lining = shapely.intersection(room.buffer(rng.choice([0.015, 0.03]), join_style="mitre").exterior, part)
+            for line in _parts(lining, LineString):
+                ink.polyline(list(line.coords), "", hand.pens.thin)
 
 
 def _hatched(ink: Ink, part: Polygon, step: float, tilt: float, pen: Pen) -> None:
@@ -408,7 +459,10 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
     if hole.kind == "window":
         depth = t * rng.uniform(0.3, 0.8)
         shift = rng.choice([0.0, t - depth, depth - t])
-        style = rng.choice(["box", "lines", "one", "frames", "mullions", "leaf", "dark", "sill"])
+        style = rng.choice(["box", "lines", "one", "frames", "mullions", "leaf", "dark", "sill", "front"])
+        if style == "front" or (hole.width > 3 and rng.random() < 0.5):
+            _front(ink, hand, at, box, hole, rng)
+            return
         if style == "dark":
             ink.shape(box(-w, w, shift - 0.02, shift + 0.02), "", fill=0.0)
         elif style == "one":
@@ -431,8 +485,8 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
             k, side = rng.choice([-1, 1]), rng.choice([-1, 1])
             tip = at(k * (w - 0.5 * w), side * (t + 0.8 * w))
             ink.line(at(k * w, side * t), tip, "", pens.thin)
-        if rng.random() < 0.5:
-            for k in (-1, 1):
+        if rng.random() < 0.6:
+            for k in rng.choice([(-1, 1), (-1, 1), (-1,), (1,)]):
                 ink.line(at(-w, k * t), at(w, k * t), "", rng.choice([pens.glass, hand.wall]))
         return
     if hole.form == "sliding":
@@ -478,7 +532,7 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
     both = rng.random() < 0.05
     hang = rng.choice([1.0, 1.0, 0.0, 0.6])
     arc_pen = rng.choice([pens.door, pens.thin, pens.dashed, None]) if rng.random() < 0.8 else pens.door
-    thick, dark = rng.choice([0.0, 0.03, 0.045]), rng.random() < 0.3
+    thick, dark, has_chord = rng.choice([0.0, 0.03, 0.045]), rng.random() < 0.3, rng.random() < 0.12
     if rng.random() < 0.25:
         for k in rng.choice([[-1, 1], [1], [-1]]):
             ink.line(at(-w, k * t), at(w, k * t), "", rng.choice([pens.thin, pens.dashed]))
@@ -496,6 +550,10 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
                 ink.line(hinge, end, "", pens.door)
             if arc_pen is None:
                 continue
+            if has_chord:
+                shut_end = (hinge[0] + radius * shut[0], hinge[1] + radius * shut[1])
+                ink.line(end, shut_end, "", arc_pen)
+                continue
             start, stop = math.atan2(shut[1], shut[0]), math.atan2(tip[1], tip[0])
             sweep = (stop - start + math.pi) % (2 * math.pi) - math.pi
             if arc_pen.dash:
@@ -505,6 +563,23 @@ def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
                 )
             else:
                 ink.arc(hinge, radius, start, sweep, "", arc_pen)
+
+
+def _front(ink: Ink, hand: Hand, at, box, hole: Hole, rng: random.Random) -> None:
+    """Draw a front of glass: slim lines near one face, posts at an even pitch, a sill or a step along the other."""
+    w, t = hole.width / 2, hole.wall.thickness / 2
+    slim = min(t, rng.uniform(0.01, 0.06))
+    shift = rng.choice([0.0, t - slim, slim - t, t + slim])
+    pen = hand.pens.glass
+    for off in rng.choice([(-slim, slim), (-slim, slim), (-slim, 0.0, slim), (0.0,)]):
+        ink.line(at(-w, shift + off), at(w, shift + off), "", pen)
+    pitch = rng.choice([0.6, 0.9, 1.2, 1.5, 2.4, 99.0])
+    post, deep = rng.uniform(0.04, 0.09), max(slim, rng.uniform(0.3, 1.0) * t)
+    fill = rng.choice([None, None, 0.0, 0.6])
+    for s in np.arange(-w, w - 0.02, max(pitch, 2 * w / 40)).tolist():
+        ink.shape(box(s, min(w, s + post), shift - deep, shift + deep), "", stroke=pen, fill=fill)
+    for k in rng.choice([(), (), (-1,), (1,), (-1, 1)]):
+        ink.line(at(-w, k * t), at(w, k * t), "", rng.choice([hand.pens.thin, pen, hand.wall]))
 
 
 def _thing(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> None:

@@ -1,4 +1,4 @@
-"""What happens to the picture of a page before it is scanned: seams of a mosaic, lettering by hand, rough ink."""
+"""What happens to a page's picture before it is scanned: seams of a mosaic, lettering and marks by hand, rough ink."""
 
 from __future__ import annotations
 
@@ -23,6 +23,8 @@ def altered_picture(pixels: Picture, m_per_px: float, rng: random.Random) -> Pic
         pixels = with_rough_ink(pixels, rng)
     if rng.random() < 0.15:
         pixels = with_seams(pixels, rng)
+    if rng.random() < 0.15:
+        pixels = with_pencil(pixels, m_per_px, rng)
     return pixels
 
 
@@ -66,4 +68,33 @@ def with_seams(pixels: Picture, rng: random.Random) -> Picture:
     for y in range(rng.randint(0, size), height - 2, size):
         if rng.random() < 0.5:
             made[y : y + rng.choice([1, 1, 2]), :] = rng.choice([255, 255, 200])
+    return made
+
+
+def with_pencil(pixels: Picture, m_per_px: float, rng: random.Random) -> Picture:
+    """Mark a page up by hand: loops round rooms, arrows, underlines, scribbles and strokes of a felt pen, in any tone."""
+    made = pixels.copy()
+    height, width = made.shape
+    tone, slim = rng.choice([0, 60, 110, 160, 200]), max(1, round(rng.uniform(0.015, 0.05) / m_per_px))
+    for _ in range(rng.randint(1, 6)):
+        x, y = rng.uniform(0.1, 0.9) * width, rng.uniform(0.1, 0.9) * height
+        kind, size = rng.choice(["loop", "loop", "stroke", "felt", "scribble"]), rng.uniform(0.6, 5.0) / m_per_px
+        if kind == "loop":
+            turns = np.linspace(0, 2 * np.pi * rng.uniform(0.9, 1.15), 40)
+            stretch, lean = rng.uniform(0.3, 1.0), rng.uniform(-0.5, 0.5)
+            across, down = size * np.cos(turns), stretch * size * np.sin(turns)
+            points = np.column_stack([x + across + lean * down, y + down])
+        elif kind == "scribble":
+            steps = np.linspace(0, 1, 30)
+            points = np.column_stack([x + 0.5 * size * steps, y + 0.2 * size * np.where(np.arange(30) % 2, 1, -1)])
+        else:
+            turn = rng.uniform(0, 2 * np.pi)
+            steps = np.linspace(0, size, 20)
+            points = np.column_stack([x + steps * np.cos(turn), y + steps * np.sin(turn)])
+        noise = np.random.default_rng(rng.randrange(2**32)).normal(0, 0.02, points.shape).cumsum(0) / m_per_px
+        thick = max(2, round(rng.uniform(0.1, 0.3) / m_per_px)) if kind == "felt" else slim
+        path = np.round((points + (0.2 if kind == "felt" else 1.0) * noise) * 8).astype(np.int32)
+        shown = np.full_like(made, 255)
+        cv2.polylines(shown, [path], False, tone, thick, cv2.LINE_AA, 3)
+        made = np.minimum(made, shown)
     return made

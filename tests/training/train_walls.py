@@ -1,10 +1,12 @@
 """Train the network that tells walls, doors and windows on a scan, and write it as ONNX.
 
-Usage: python -m tests.training.train_walls --seconds 480 --out FOLDER [--from walls.pt or walls.onnx] [--workers 14]
+Usage: python -m tests.training.train_walls --seconds 480 --out FOLDER [--from walls.pt, walls.onnx or state.pt]
+[--shares 0.0 0.5] [--workers 14]
 It needs PyTorch with a CUDA device, PyMuPDF, shapely, OpenCV and onnx; nothing else of the project but the drawing of
 `tests.trace` and of this folder. Where there are several devices, each takes crops of its own and they learn together.
 Pages are drawn while it trains, each used for a while and then replaced; the scanner's part (turning, stretch, blur,
-noise, dirt, packing, thresholding) is done on the device, anew for every crop.
+noise, dirt, packing, thresholding) is done on the device, anew for every crop. A training may be cut into runs: each
+says which shares of the whole it covers, writes `state.pt`, and the next goes on from there.
 """
 
 from __future__ import annotations
@@ -23,6 +25,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import onnx
+import shapely
 import torch
 from onnx import numpy_helper
 from torch import Tensor, distributed, nn
@@ -248,8 +251,18 @@ class Scanner:
         if (i := self._some(n, 0.3)) is not None:
             x[i] = x[i].clamp(min=0) ** self._of(0.6, 1.7, len(i))
         grey = self._scanned(paper - x * (paper - black * paper), paper)
-        if (i := self._some(n, 0.2)) is not None:  # black and white alone
-            grey[i] = (grey[i] > paper[i] * self._of(0.55, 0.8, len(i))).float()
+        if (i := self._some(n, 0.3)) is not None:  # black and white alone: bare, ragged as copies of copies, or in dots
+            level = paper[i] * self._of(0.55, 0.8, len(i))
+            way = self.rng.choice(["bare", "bare", "ragged", "dots", "grain"])
+            if way == "ragged":
+                level = level + self._of(0.05, 0.3, len(i)) * _blurred(
+                    torch.randn_like(grey[i]), self._of(0.5, 1.2, len(i)), 1.2
+                )
+            elif way == "dots":
+                level = paper[i] * (0.5 + 0.42 * self._screen(grey.shape[2], grey.shape[3]))
+            elif way == "grain":
+                level = level + self._of(0.1, 0.3, len(i)) * torch.randn_like(grey[i])
+            grey[i] = (grey[i] > level).float()
             paper[i] = 1.0
         if (i := self._some(n, 0.5)) is not None:
             grey[i] = self._packed(grey[i].clamp(0, 1), self._of(30, 95, len(i)))
@@ -287,6 +300,14 @@ class Scanner:
                 specks = functional.max_pool2d(specks, 3, 1, 1)
             grey[i] = grey[i] * (1 - specks * self._of(0.3, 0.9, len(i)))
         return grey
+
+    def _screen(self, height: int, width: int) -> Tensor:
+        """Return a printer's screen of dots, -1 to 1: H × W."""
+        pitch, turn = self.rng.uniform(2.2, 6.0), self.rng.uniform(0, math.pi / 2)
+        y = torch.arange(height, device=self.device)[:, None] * (2 * math.pi / pitch)
+        x = torch.arange(width, device=self.device)[None, :] * (2 * math.pi / pitch)
+        c, s = math.cos(turn), math.sin(turn)
+        return 0.5 * (torch.cos(c * x + s * y) + torch.cos(c * y - s * x))
 
     def _clouds(self, like: Tensor, fewest: int, most: int) -> Tensor:
         """Return pictures of soft noise, 0 to 1."""
@@ -435,14 +456,43 @@ def draw_pages(first: int, step: int, pages: multiprocessing.Queue) -> None:
     cv2.setNumThreads(1)  # there is one of these for each core
     seed = first
     while True:
-        pages.put(make_page(seed))
+        pages.put(some_page(seed))
         seed += step
 
 
-def fetch(drawn: multiprocessing.Queue, ready: queue.Queue) -> None:
+def some_page(seed: int) -> Page:
+    """Draw a page; one of another seed where the shapes of this one fall apart, which is told."""
+    for other in range(seed, seed + 10**9, 10**8):
+        try:
+            return make_page(other)
+        except (ValueError, shapely.errors.GEOSException) as e:
+            print(f"page {other}: {e!r}", flush=True)
+    raise ValueError(seed)
+
+
+def fetch(drawn: multiprocessing.Queue, ready: queue.Queue, device: str) -> None:
     """Take in drawn pages without end, so that training need not wait for them."""
+    if device.startswith("cuda"):
+        torch.cuda.set_device(device)
     while True:
-        ready.put(drawn.get())
+        ready.put(Held(drawn.get(), device))
+
+
+def keep(network: nn.Module, optimiser: torch.optim.Optimizer, file: Path) -> None:
+    """Write what the next run needs in half the room: weights, and the mean squares of their slopes."""
+    weights = {k: v.half() if v.dim() > 1 else v for k, v in network.state_dict().items()}
+    squares = [optimiser.state[p]["exp_avg_sq"].bfloat16() for p in network.parameters() if p in optimiser.state]
+    torch.save({"weights": weights, "squares": squares}, file)
+
+
+def resumed(network: nn.Module, optimiser: torch.optim.Optimizer, kept: dict) -> None:
+    """Give the optimiser the mean squares that the run before has seen."""
+    for p, square in zip(network.parameters(), kept["squares"], strict=True):
+        optimiser.state[p] = {
+            "step": torch.tensor(1000.0),
+            "exp_avg": torch.zeros_like(p, memory_format=torch.preserve_format),
+            "exp_avg_sq": torch.empty_like(p, memory_format=torch.preserve_format).copy_(square),
+        }
 
 
 def write(network: nn.Module, out: Path) -> None:
@@ -482,14 +532,16 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
         worker.start()
     judge = Scanner(1, device)
     with spawned.Pool(wanted.workers) as pool:
-        kept = pool.map(make_page, range(JUDGED_FROM, JUDGED_FROM + 3 * wanted.proof))
+        kept = pool.map(some_page, range(JUDGED_FROM, JUDGED_FROM + 2 * wanted.proof), chunksize=1)
     crops = [judge.crops([Held(page, device)]) for page in kept]
     proof, honing = crops[: wanted.proof], crops[wanted.proof :]
-    network = WallNetwork().to(device)
+    network, state = WallNetwork().to(device), None
     if wanted.start and wanted.start.suffix == ".onnx":
         recalled(network, wanted.start, proof)
     elif wanted.start:
-        network.load_state_dict(torch.load(wanted.start, map_location=device))
+        loaded = torch.load(wanted.start, map_location=device)
+        state = loaded if "squares" in loaded else None
+        network.load_state_dict(state["weights"] if state else loaded)
     network = network.to(memory_format=torch.channels_last)
     if is_first:
         print(f"{sum(p.numel() for p in network.parameters()):,} weights on {count} devices", flush=True)
@@ -500,17 +552,25 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
     learner = DistributedDataParallel(network, device_ids=[rank] if wanted.device == "cuda" else None)
     held = [Held(drawn.get(), device) for _ in range(wanted.held // 6)]
     ready: queue.Queue = queue.Queue(maxsize=4)
-    threading.Thread(target=fetch, args=(drawn, ready), daemon=True).start()
+    threading.Thread(target=fetch, args=(drawn, ready, device), daemon=True).start()
     distributed.barrier()
     scanner, pool = Scanner(wanted.seed + 2 + 1000 * rank, device), Pool(wanted.pool)
     optimiser = torch.optim.AdamW(network.parameters(), lr=wanted.rate, weight_decay=1e-3)
+    if state:
+        resumed(network, optimiser, state)
+    first_share, last_share = wanted.shares
     step, pages, next_report = 0, len(held), 0.0
     started = time.monotonic()
     rate = torch.zeros(1, dtype=torch.float64)
     while True:
         spent = time.monotonic() - begin
         share = (time.monotonic() - started) / (wanted.seconds - (started - begin))
-        rate[0] = wanted.rate * min(1.0, (step + 1) / 300) * (0.5 * (1 + math.cos(math.pi * min(share, 1.0))) + 0.005)
+        share = first_share + (last_share - first_share) * share
+        rate[0] = (
+            wanted.rate
+            * min(1.0, (step + 1) / (50 if state else 300))
+            * (0.5 * (1 + math.cos(math.pi * min(share, 1.0))) + 0.005)
+        )
         if spent > wanted.seconds:
             rate[0] = 0.0
         distributed.broadcast(rate, 0)  # the first one's clock holds for all
@@ -521,7 +581,7 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
         marks = [time.monotonic()]
         for _ in range(PAGES_A_STEP):
             try:
-                page = Held(ready.get_nowait(), device)
+                page = ready.get_nowait()
                 pages += 1
                 if len(held) < wanted.held:
                     held.append(page)
@@ -552,7 +612,7 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
             parts = " + ".join(f"{1000 * (b - a):.0f}" for a, b in pairwise(marks))
             said = f"ms {parts}; {judged(network, proof, wanted.device)[0]}"
             print(f"{spent:.0f} s, step {step}, {pages} pages, loss {loss.item():.4f}; {said}", flush=True)
-            torch.save(network.state_dict(), wanted.out / "part.pt")
+            keep(network, optimiser, wanted.out / "state.pt")
             next_report = spent + 30
     for worker in workers:
         worker.kill()
@@ -561,9 +621,11 @@ def train(rank: int, count: int, wanted: argparse.Namespace) -> None:
     if is_first:
         best = judged(mean, proof, wanted.device), judged(network, proof, wanted.device)
         print(f"{step} steps, {total.item()} pages; mean: {best[0]}; last: {best[1]}", flush=True)
-        final = mean.module if step >= 300 else network
+        keep(network, optimiser, wanted.out / "state.pt")
+        final = mean.module if step >= 600 else network
         hone(final, honing)
         write(final, wanted.out)
+        print(f"{time.monotonic() - begin:.0f} s: written; {judged(final, proof, wanted.device)[0]}", flush=True)
     distributed.destroy_process_group()
 
 
@@ -572,7 +634,8 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--seconds", type=float, default=480)
     parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--from", dest="start", type=Path, help="weights to learn on from: walls.pt or walls.onnx")
+    parser.add_argument("--from", dest="start", type=Path, help="weights to learn on from")
+    parser.add_argument("--shares", type=float, nargs=2, default=(0.0, 1.0), help="of the whole, that this run covers")
     parser.add_argument("--pool", type=int, default=3000, help="scanned crops that are kept, for each device")
     parser.add_argument("--workers", type=int, default=14, help="processes that draw pages, for each device")
     parser.add_argument("--seed", type=int, default=0)
