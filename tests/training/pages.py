@@ -49,7 +49,7 @@ class Page:
 
 @dataclass(frozen=True, kw_only=True)
 class Hand:
-    """How one page is drawn: pens, the way of its walls, how much else is drawn, and whether openings are bare boxes."""
+    """How one page is drawn: pens, the way of its walls, how much else there is, whether openings are bare boxes."""
 
     pens: Pens
     wall: Pen

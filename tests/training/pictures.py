@@ -72,7 +72,7 @@ def with_seams(pixels: Picture, rng: random.Random) -> Picture:
 
 
 def with_pencil(pixels: Picture, m_per_px: float, rng: random.Random) -> Picture:
-    """Mark a page up by hand: loops round rooms, arrows, underlines, scribbles and strokes of a felt pen, in any tone."""
+    """Mark a page up by hand: loops round rooms, lines, scribbles and strokes of a felt pen, in any tone."""
     made = pixels.copy()
     height, width = made.shape
     tone, slim = rng.choice([0, 60, 110, 160, 200]), max(1, round(rng.uniform(0.015, 0.05) / m_per_px))

@@ -1,4 +1,4 @@
-"""Rooms of a picture whose walls do not close: those that a name stands in are told, and proposed with their gap."""
+"""Rooms of a picture whose walls do not close: those that a name stands in are proposed with their gap, others told."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from takeoff.model.plan import Calibration
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of
-from takeoff.trace.lines.lost_rooms import lost_rooms
+from takeoff.trace.lines.lost_rooms import lost_fields, lost_rooms
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room
 from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.texts.room_names import names_of
@@ -46,7 +46,7 @@ def walls_of(rings: Sequence[Ring], turn: Callable[[Floats], Floats]) -> Geometr
 
 
 def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Calibration) -> TracedPlan:
-    """Return a plan with the names that stand in none of its rooms, and what walls all but enclose round them.
+    """Return a plan with the names that stand in none of its rooms, what walls all but enclose round them, and fields.
 
     Parameters
     ----------
@@ -57,14 +57,13 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
     calibration
         Its scale.
     """
-    names = names_of(lines)
-    if not names or plan.walls.is_empty:
+    if plan.walls.is_empty:
         return plan
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     reach = _REACH / m_per_pt
     grown = shapely.buffer(shapely.simplify(plan.walls, _FINE / m_per_pt), reach, quad_segs=2)
     ground = shapely.union_all([Polygon(p.exterior) for p in polygons_of(grown)])
-    lost, opened = lost_rooms(names, list(plan.shapes), ground, plan.walls, m_per_pt)
+    lost, opened = lost_rooms(names_of(lines), list(plan.shapes), ground, plan.walls, m_per_pt)
     rooms, shapes = list(plan.rooms), list(plan.shapes)
     for found in opened:
         place = found.shape.representative_point()
@@ -72,4 +71,5 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
         if room is not None:
             rooms.append(replace(room, reasons=("It was read from a picture.", *room.reasons)))
             shapes.append(found.shape)
+    lost = (*lost, *lost_fields(shapes, plan.walls, lost, m_per_pt))
     return replace(plan, rooms=tuple(rooms), shapes=tuple(shapes), lost=lost)

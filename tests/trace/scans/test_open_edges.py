@@ -60,6 +60,19 @@ def test_a_name_beside_the_building_is_no_lost_room():
     assert (found.lost, found.rooms) == ((), ())
 
 
-def test_without_names_nothing_is_told():
-    plan = TracedPlan(rooms=(), shapes=(), walls=WALLS)
-    assert with_open_rooms(plan, [], SCALE) is plan
+# rooms of 5 m × 4 m in a row with walls of 0.2 m; the second is open to the outside over 1.5 m
+ROW = [shapely.box(100 + 260 * i, 100, 350 + 260 * i, 300) for i in range(4)]
+ROW_WALLS = shapely.box(90, 90, 1140, 310).difference(shapely.union_all([*ROW, shapely.box(450, 85, 525, 105)]))
+
+
+def test_a_room_without_a_name_that_is_open_to_the_outside_is_told_where_others_were_read():
+    plan = TracedPlan(rooms=(), shapes=(ROW[0], *ROW[2:]), walls=ROW_WALLS)
+    (lost,) = with_open_rooms(plan, [], SCALE).lost
+    assert lost.name == ""
+    assert "about 20 m²" in lost.reason  # 5 m × 4 m
+    assert ROW[1].contains(shapely.Point(lost.at_pt))
+
+
+def test_where_every_field_is_a_room_nothing_is_told():
+    plan = TracedPlan(rooms=(), shapes=tuple(ROW), walls=ROW_WALLS)
+    assert with_open_rooms(plan, [], SCALE).lost == ()
