@@ -122,9 +122,10 @@ def basis_of(value: HasBasis, field: str) -> Basis | None:
 
 
 def put_basis(bases: Sequence[Basis], *new: Basis) -> tuple[Basis, ...]:
-    """Return bases with these in place of those of the same fields."""
-    fields = {b.of for b in new}
-    return (*(b for b in bases if b.of not in fields), *new)
+    """Return bases with these in place of those of the same fields, and the others behind them."""
+    fields = {b.of: b for b in new}
+    kept = [fields.pop(b.of, b) for b in bases]
+    return (*kept, *fields.values())
 
 
 def _is_same(a: float | str, b: float | str) -> bool:

@@ -41,7 +41,8 @@ def test_a_field_without_a_basis_is_a_persons():
 def test_a_basis_replaces_that_of_its_field_alone():
     sill = Basis(of="sill", taken=0.0, how="assumed")
     read = Basis(of="height", taken=2.1, how="schedule")
-    assert put_basis((ASSUMED, sill), read) == (sill, read)
+    assert put_basis((ASSUMED, sill), read) == (read, sill)
+    assert put_basis((ASSUMED, sill), sill, ASSUMED) == (ASSUMED, sill)  # the same said again changes nothing
 
 
 def test_compound_values_are_kept_by_their_mark():
