@@ -14,7 +14,7 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
-from multiprocessing import get_all_start_methods, get_context
+from multiprocessing import get_all_start_methods, get_context, resource_tracker
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
@@ -110,10 +110,10 @@ class Apart:
             future.cancel()
         if not future.set_running_or_notify_cancel():
             return True
-        if self._process is None or not self._process.is_alive():
-            self._start()
-        assert self._own_end is not None
         try:
+            if self._process is None or not self._process.is_alive():
+                self._start()
+            assert self._own_end is not None
             self._own_end.send((work, given))
             self._line = self._own_end
             is_done, made = self._answer(self._own_end)
@@ -138,13 +138,21 @@ class Apart:
         spawned = get_context("spawn")
         self._own_end, other = spawned.Pipe()
         given = (other, os.getpid(), self._patience)
+        process: BaseProcess
         if self._loads and "forkserver" in get_all_start_methods():
             copied = get_context("forkserver")
             copied.set_forkserver_preload(list(self._loads))
-            self._process = copied.Process(target=_work, args=given, daemon=True)
+            process = copied.Process(target=_work, args=given, daemon=True)
+            resource_tracker.ensure_running()  # it would let Ctrl+C through again
+            before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+            try:  # Ctrl+C is for the parent, also while the process that is copied gets ready
+                process.start()
+            finally:
+                signal.pthread_sigmask(signal.SIG_SETMASK, before)
         else:
-            self._process = spawned.Process(target=_work, args=given, daemon=True)
-        self._process.start()
+            process = spawned.Process(target=_work, args=given, daemon=True)
+            process.start()
+        self._process = process
         other.close()
 
     def _answer(self, line: Connection) -> tuple[bool, Any]:
