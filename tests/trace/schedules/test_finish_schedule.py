@@ -287,4 +287,4 @@ def test_the_command_shows_first_and_sets_on_demand(store: JobStore, tmp_path: P
     assert math.isclose(gowning["cove"]["height"], 4 * 0.0254)
     with actions.open_job(Path(path)) as opened:
         assert opened.job.rooms["R102"].system == "flake-wall"
-    assert "mat-hygienic" in CliRunner().invoke(app, [path, "A-601"]).stdout
+    assert "Reinforced hygienic wall, epoxy glaze" in CliRunner().invoke(app, [path, "A-601"]).stdout
