@@ -19,6 +19,7 @@ from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.lines.lost_rooms import LostRoom
+from takeoff.trace.lines.other_scales import at_other_scales, doubted
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room, trace_room
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.scans.raster_plan import read_raster_plan
@@ -83,12 +84,13 @@ class SheetTrace:
         """Return every room of the sheet, each at the scale that holds where it lies."""
         regions = [(r, shapely.Polygon(r.outline_pt)) for r, _, _ in self.parts if r is not None]
         found: list[TracedRoom] = []
-        for region, _, plan in self.parts:
-            for room, shape in zip(plan.rooms, plan.shapes, strict=True):
+        for region, scale, plan in self.parts:
+            others = [""] * len(plan.rooms) if region else at_other_scales(plan.shapes, self.lines, scale)
+            for room, shape, other in zip(plan.rooms, plan.shapes, others, strict=True):
                 inside = shape.representative_point()
                 own = next((r for r, outline in regions if outline.contains(inside)), None)
                 if own is region:
-                    found.append(room)
+                    found.append(doubted(room, other) if other else room)
         return tuple(found)
 
 
