@@ -5,7 +5,8 @@ are read in half a second, less than any real sheet; with ``--heavy`` there are 
 with as many strokes as a real one, read in some five seconds. Told are the seconds, how well the processes are used
 against one (1 is wholly), the seconds of processors a sheet, and those of the process that registers, takes in and
 prices alone, from which follows what two processes come to where nothing else runs (Amdahl). The load of the machine
-stands beside: with more than its processors do, the seconds of a clock say nothing.
+stands beside: with more than its processors can do, the seconds of a clock say nothing, and the looks at the reading
+processes, some 20 ms of each second, make the part that runs alone larger than it is.
 """
 
 from __future__ import annotations
