@@ -12,8 +12,8 @@ from takeoff.actions.given import SAG_PT, Given, shape_of
 from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet, with_schedules
 from takeoff.actions.tracing import free_id
-from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
+from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, ScaleRegion
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
@@ -204,7 +204,6 @@ def _place(run: Run, opening: Opening, job: Job) -> tuple[float, float]:
 
 def _at(run: Run, station: float, scale: Calibration) -> tuple[float, float]:
     """Sheet point at a station of a run."""
-    path = Path(tuple(scale.to_metres(p) for p in run.points_pt), run.segment_bulges, run.closed)
-    line = shapely.LineString(path.flattened(0.01))
+    line = shapely.LineString(traced_path(run, scale).flattened(0.01))
     at = line.interpolate(min(station, line.length))
     return (at.x / scale.mx, at.y / scale.my)

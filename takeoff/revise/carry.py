@@ -12,11 +12,13 @@ import numpy as np
 from takeoff.errors import GeometryError
 from takeoff.geometry.pairs import pairs_within
 from takeoff.geometry.paths import Path
+from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening
 from takeoff.revise.linework_along import (
     Length,
+    Stretch,
     face_spans,
     in_metres,
     parallels,
@@ -81,9 +83,7 @@ def carry_run(
     length
         Writes a length in metres, for the notes.
     """
-    pts = [registration.carry(p) for p in run.points_pt]
-    corners = [scale.to_metres(p) for p in pts]
-    path = Path(tuple(corners), run.segment_bulges, run.closed)
+    path = traced_path(replace(run, points_pt=tuple(registration.carry(p) for p in run.points_pt)), scale)
     long = path.stations()[-1]
     sides = look(run, path, scene, trace=max(scale.join_tolerance, scene.tolerance))
     notes: list[str] = []
@@ -91,7 +91,7 @@ def carry_run(
         sides[0].doubt = sides[0].doubt or "no line is drawn where it was traced"
     shift = None if all(s.state == "same" or s.is_still for s in sides) else _rigid_move(path, sides, scene)
     if shift is not None:
-        after = [(x + shift[0], y + shift[1]) for x, y in corners]
+        after = [(x + shift[0], y + shift[1]) for x, y in path.points]
         notes.append(f"the whole of it moved by {length(math.hypot(*shift))}")
         for side in sides:  # found, all of them, with the whole run
             if side.state != "unseen":
@@ -115,14 +115,11 @@ def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
     for k, p in enumerate(path.points):
         before = (k - 1) % len(segments) if path.is_closed or k > 0 else None
         after = k % len(segments) if path.is_closed or k < n - 1 else None
-        moves = []
+        straight = []
         for i in dict.fromkeys(x for x in (before, after) if x is not None):
             a, b, bulge = segments[i]
-            if bulge or not sides[i].by:
-                moves.append((_left(a, b), 0.0, bool(bulge)))
-            else:
-                moves.append((_left(a, b), sides[i].by, False))
-        straight = [(normal, by) for normal, by, is_arc in moves if not is_arc]
+            if not bulge:
+                straight.append((Stretch(a=a, b=b, hand=1).left, sides[i].by))
         if not any(by for _, by in straight):
             out.append(p)
             continue
@@ -135,11 +132,6 @@ def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
         normal, by = max(straight, key=lambda m: abs(m[1]))
         out.append((p[0] + by * normal[0], p[1] + by * normal[1]))
     return out
-
-
-def _left(a: Point, b: Point) -> Point:
-    length = math.dist(a, b)
-    return ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
 
 
 def _ends(run: Run, path: Path, after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point]:

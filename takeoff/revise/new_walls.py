@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
-from takeoff.geometry.paths import Path
+from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
@@ -108,10 +108,7 @@ def new_lines_in_rooms(added: Floats, carried: Sequence[CarriedRun], scale: Cali
 
 def _rooms(carried: Sequence[CarriedRun], scale: Calibration) -> list[tuple[str, shapely.Polygon]]:
     return [
-        (
-            c.before.id,
-            shapely.Polygon(_way(list(c.after.points_pt), c.after.segment_bulges, scale, is_closed=True).coords),
-        )
+        (c.before.id, shapely.Polygon(_way(c.after, scale).coords))
         for c in carried
         if c.after is not None and c.after.closed
     ]
@@ -138,16 +135,13 @@ def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale
         )
 
 
-def _way(
-    points_pt: list[tuple[float, float]], bulges: tuple[float, ...], scale: Calibration, *, is_closed: bool
-) -> shapely.LineString:
-    path = Path(tuple(scale.to_metres(p) for p in points_pt), bulges, is_closed)
-    return shapely.LineString(path.flattened(0.005))
+def _way(run: Run, scale: Calibration) -> shapely.LineString:
+    return shapely.LineString(traced_path(run, scale).flattened(0.005))
 
 
 def _without_openings(run: Run, registration: Registration, scale: Calibration) -> shapely.Geometry:
     """The line of a run on the new sheet where it has a wall: glass and leaves have a pen of their own."""
-    way = _way([registration.carry(p) for p in run.points_pt], run.segment_bulges, scale, is_closed=run.closed)
+    way = _way(replace(run, points_pt=tuple(registration.carry(p) for p in run.points_pt)), scale)
     holes = [way.interpolate(o.at).buffer(o.width / 2.0) for o in run.openings]
     return shapely.difference(way, shapely.union_all(holes))
 
@@ -194,7 +188,7 @@ def _explained(
     for c in carried:
         if c.after is None:
             continue
-        way = _way(list(c.after.points_pt), c.after.segment_bulges, scale, is_closed=c.after.closed)
+        way = _way(c.after, scale)
         reach = THICKEST if c.moved or c.verdict != "unchanged" else scale.join_tolerance
         near = shapely.buffer(way, reach)
         out |= np.asarray(shapely.covers(near, shapes), bool) & _runs_along(lines, way, reach)
