@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from takeoff.actions.revising import Revision, numbered, page_of
+from takeoff.actions.revision_doubts import UNREAD, doubts_of, has_its_words, is_same_floor, noted_scale
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
-from takeoff.errors import CalibrationError, InputError, SheetError
+from takeoff.errors import InputError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
@@ -18,11 +19,10 @@ from takeoff.revise.changes import SMALLEST, Differences
 from takeoff.revise.governing import governed, scheduled, with_printed_height
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
-from takeoff.revise.same_floor import STILL, WALLS, is_beyond, is_cut, likeness
+from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, source_of
-from takeoff.sheet.scales import parse_scale_note, ratio_text
 
 Progress = Callable[[float], None]
 
@@ -32,11 +32,6 @@ ABOUT = 0.5
 """Metres about a run within which the new sheet must draw something to show it."""
 ROUND = 6.0
 """Metres round a room at the least; what is shorter and gone is a pillar (judgement, no source)."""
-HALF = 0.5
-"""Part of the old drawing that is looked for on the new sheet; with less of it the registration is doubted."""
-
-UNREAD = "what is written on this sheet was not compared with the older revision: room names, heights, schedules"
-"""What is said where one of both sheets has no text that can be read, such as a scan."""
 
 
 def compare_revision(
@@ -116,10 +111,11 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     elif shown:  # of the part that it shows
         found, is_part = pair.share(registration, _focus(old, shown, pair.scale))
         share = found if is_part or len(shown) < len(runs) else share
-    doubts = list(_doubts(job, pair, registration, share))
-    is_certain = _is_same_floor(job, pair, shown, registration, share, doubts)
+    doubts = list(doubts_of(job, pair, registration, share))
+    is_certain = is_same_floor(job, pair, shown, registration, share, doubts)
+    is_certain &= has_its_words(shown, registration, scales[0], differences, doubts)
     carried += [_not_shown(run) for run in runs if run not in shown]
-    new_walls = pair.new_walls(registration, carried, scales[0], differences.added)
+    new_walls = pair.new_walls(registration, carried, scales[0], differences)
     anew = rooms_anew(
         job, pair, registration, carried, scales=scales, regions=regions, new_walls=new_walls, added=differences.added
     )
@@ -171,34 +167,6 @@ def _shown(pair: SheetPair, runs: Sequence[Run], registration: Registration, sca
             [registration.carry(p) for p in run.path_pt.flattened(1.0)], pair.new, old_lines, new_lines, margin
         )
     ]
-
-
-def _is_same_floor(
-    job: Job, pair: SheetPair, runs: Sequence[Run], registration: Registration, share: float, doubts: list[str]
-) -> bool:
-    """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
-
-    Raises
-    ------
-    SheetError
-        When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
-    """
-    found = likeness(runs, job.rooms, registration, *pair.texts, lines=share, least=WALLS if pair.is_vector else STILL)
-    kept, of = found.numbers if found.numbers[1] else found.names
-    said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
-    by_hand = registration.method == "points"
-    if found.is_other_floor and not by_hand:
-        raise SheetError(
-            f"the new sheet seems to show another floor: only {said}, and {share:.0%} of its lines agree",
-            remedy="Choose the sheet of the same floor. If it is, pick two points that both sheets show.",
-        )
-    if found.is_uncertain:
-        doubts.append(
-            f"it is not certain that the new sheet shows the same floor: {said}; "
-            f"{share:.0%} of the lines agree, so nothing is taken for sure"
-        )
-    # points picked by hand may be the wrong ones, and then all walls seem to have moved alike
-    return not found.is_uncertain and not (by_hand and share < HALF)
 
 
 def _carried(
@@ -286,41 +254,10 @@ def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:
     return (left, top, min(max(xs) + by, sheet.width_pt), min(max(ys) + by, sheet.height_pt))
 
 
-def _note(sheet: Sheet) -> float | None:
-    try:
-        return parse_scale_note(sheet.scale_note) if sheet.scale_note else None
-    except CalibrationError:
-        return None
-
-
 def _hint(new: Sheet, scale: Calibration) -> float | None:
     """Points of the new sheet for each point of the old one, from the new sheet's note."""
-    note = _note(new)
+    note = noted_scale(new)
     return None if note is None else math.sqrt(scale.mx * scale.my) / note
-
-
-def _doubts(job: Job, pair: SheetPair, registration: Registration, share: float) -> Iterator[str]:
-    old, new, scale = pair.old, pair.new, pair.scale
-    note, own = _note(new), math.sqrt(scale.mx * scale.my) / registration.scale
-    if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
-        yield (
-            f"the new sheet's note says {ratio_text(note)}, "
-            f"the old sheet's scale carried over gives 1:{own * 72 / 0.0254:.4g}"
-        )
-    if old.number and new.number and old.number != new.number:
-        yield f"the new sheet is numbered {new.number}, the old one {old.number}"
-    if not pair.is_vector and not (old.number and new.number):
-        yield "a sheet's number cannot be read from a picture: make sure that both show the same floor"
-    if not pair.compares_writing(registration):
-        yield UNREAD
-    if (least := pair.least_seen(registration)) > pair.smallest:
-        yield f"changes smaller than {job.settings.display.length(least)} cannot be seen at this resolution"
-    if share < HALF:
-        said = f"only {share:.0%} of the old drawing was found on the new sheet"
-        by_hand = registration.method == "points"
-        yield f"{said}: check the points, nothing is taken for sure" if by_hand else said
-    if any(r.sheet == old.id for r in job.regions.values()):
-        yield "scale regions stay where they were on the sheet: check that their details did not move"
 
 
 def _with_findings(new: Sheet, unread: Sequence[str]) -> Sheet:

@@ -14,6 +14,7 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
+from takeoff.revise.changes import Differences, SheetChange
 from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.linework_along import PARALLEL, Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration, middles_in
@@ -92,18 +93,35 @@ def find_new_walls(
     return tuple(_gathered(lines, _rooms(carried, scale), scale))
 
 
-def new_lines_in_rooms(added: Floats, carried: Sequence[CarriedRun], scale: Calibration) -> tuple[NewWall, ...]:
-    """Find what may be a new wall in a picture: long straight ink of its own in a room, that comes near to its walls.
-
-    ``added`` are outlines of the ink that the new picture alone has, shape (n, 4), in points of the new sheet.
-    """
-    lines = added * np.array([scale.mx, scale.my, scale.mx, scale.my])
+def new_lines_in_rooms(
+    differences: Differences, carried: Sequence[CarriedRun], scale: Calibration
+) -> tuple[NewWall, ...]:
+    """Find what may be a new wall in a picture: long ink in a room, near its walls or from wall to wall."""
+    lines = differences.added * np.array([scale.mx, scale.my, scale.mx, scale.my])
     lines = lines[np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1]) >= LONG]
     lines = lines[~_explained(lines, carried, scale)]
     rooms = _rooms(carried, scale)
-    walls = shapely.union_all([room.exterior for _, room in rooms])
-    near = shapely.distance(shapely.linestrings(lines.reshape(-1, 2, 2)), walls) <= AT_WALL
-    return tuple(wall for wall in _gathered(lines[near], rooms, scale) if wall.runs)
+    faces = shapely.union_all([room.exterior for _, room in rooms])
+    near = shapely.distance(shapely.linestrings(lines.reshape(-1, 2, 2)), faces) <= AT_WALL
+    walls = [wall for wall in _gathered(lines[near], rooms, scale) if wall.runs]
+    known = {id for wall in walls for id in wall.runs}
+    return (*walls, *(wall for wall in _across(differences.changes, rooms, scale) if not known & set(wall.runs)))
+
+
+def _across(
+    changes: Sequence[SheetChange], rooms: Sequence[tuple[str, shapely.Polygon]], scale: Calibration
+) -> Iterator[NewWall]:
+    """New ink that goes through a room from wall to wall: hatched, or with openings in it, it is no straight line."""
+    for change in changes:
+        if change.size < LONG or change.added <= change.removed:
+            continue
+        (left, top), (right, bottom) = (scale.to_metres(p) for p in (change.box_pt[:2], change.box_pt[2:]))
+        x, y = (left + right) / 2.0, (top + bottom) / 2.0
+        ends = ((left, y), (right, y)) if right - left >= bottom - top else ((x, top), (x, bottom))
+        for id, room in rooms:
+            is_through = all(room.exterior.distance(shapely.Point(end)) <= AT_WALL for end in ends)
+            if is_through and room.contains(shapely.Point(x, y)):
+                yield NewWall(box_pt=change.box_pt, length=change.size, runs=(id,))
 
 
 def _rooms(carried: Sequence[CarriedRun], scale: Calibration) -> list[tuple[str, shapely.Polygon]]:

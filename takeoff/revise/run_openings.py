@@ -42,6 +42,8 @@ PROUD = 0.05
 """Metres by which a frame stands out of its wall (judgement, no source)."""
 WIDEST_DOOR = 2.6
 """Metres that a pair of leaves spans at the most (judgement, no source)."""
+WIDEST_LEAF = 1.1
+"""Metres of a door's leaf: nothing else stands where it swings (judgement, no source)."""
 MOST_SPECKS = 0.02
 """Part of an opening that may be ink of one of two pictures alone in small spots: at most 0.011 where nothing changed,
 0.033 where a window was filled with hatching (measured on drawn cases at 150 dpi)."""
@@ -190,7 +192,7 @@ class RunOpenings:
         scene = self._scene
         middle = shapely.Point(here.face.at(local))
         own = scene.own(middle, here.depth + (LEAF[1] + 0.5) * opening.width + QUIET)
-        is_quiet = not any(len(drawn.about(_place(here, local, opening.width), 0.0)) for drawn in own)
+        is_quiet = not any(len(drawn.about(self._place(here, local, opening), 0.0)) for drawn in own)
         found = carry_opening(
             opening, local, *here.jambs_for(opening, local), here.solid, here.used, scene.tolerance, is_quiet=is_quiet
         )
@@ -208,6 +210,12 @@ class RunOpenings:
                 return replace(found, verdict="look at it", note="what is drawn in it or beside it changed")
             return found
         return found if is_quiet else self._same_kind(found, here, (own[0], own[1]))
+
+    def _place(self, here: _OnSide, local: float, opening: Opening) -> shapely.Geometry:
+        """An opening with its frame, and where its leaves are hung; in pictures, where a door swings."""
+        half, swings = opening.width / 2.0, self._scene.ink is not None and opening.kind == "door"
+        out = max(QUIET, min(opening.width, WIDEST_LEAF)) if swings else QUIET
+        return _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, out))
 
     def _specks_in(self, here: _OnSide, local: float, width: float) -> float:
         """Part of an opening in its wall that is ink of one picture alone, in spots too small to count."""
@@ -320,12 +328,6 @@ def _shifted(found: CarriedOpening, by: float) -> CarriedOpening:
     if found.after is None:
         return found
     return replace(found, after=replace(found.after, at=max(found.after.at + by, 0.0)))
-
-
-def _place(here: _OnSide, local: float, width: float) -> shapely.Geometry:
-    """An opening with its frame, and where its leaves are hung."""
-    half = width / 2.0
-    return _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, QUIET))
 
 
 def _box(here: _OnSide, at: float, reach: float, out: float) -> shapely.Geometry:

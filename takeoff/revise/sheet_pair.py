@@ -254,13 +254,13 @@ class SheetPair:
         return max(LINE_TOLERANCE_PX * self._pixel_pt(registration), 4.0 * registration.u / m_per_pt)
 
     def new_walls(
-        self, registration: Registration, carried: Sequence[CarriedRun], scale: Calibration, added: Floats
+        self, registration: Registration, carried: Sequence[CarriedRun], scale: Calibration, differences: Differences
     ) -> tuple[NewWall, ...]:
-        """Walls that only the new issue shows; ``added`` are lines that it alone draws."""
+        """Walls that only the new issue shows."""
         if not carried:
             return ()
         if not self.is_vector:
-            return new_lines_in_rooms(added, carried, scale)
+            return new_lines_in_rooms(differences, carried, scale)
         old, new = self.linework
         return find_new_walls(
             old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration),

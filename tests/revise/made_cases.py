@@ -21,8 +21,9 @@ import shapely
 from shapely import Polygon
 
 from takeoff.actions import new_job
-from takeoff.actions.comparing import UNREAD, compare_revision
+from takeoff.actions.comparing import compare_revision
 from takeoff.actions.revising import Revision
+from takeoff.actions.revision_doubts import UNREAD
 from takeoff.errors import SheetError
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import JobSettings
