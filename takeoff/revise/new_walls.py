@@ -120,7 +120,8 @@ def _across(
         ends = ((left, y), (right, y)) if right - left >= bottom - top else ((x, top), (x, bottom))
         for id, room in rooms:
             is_through = all(room.exterior.distance(shapely.Point(end)) <= AT_WALL for end in ends)
-            if is_through and room.contains(shapely.Point(x, y)):
+            middle = shapely.Point(x, y)  # along a wall lies one that moved
+            if is_through and room.contains(middle) and room.exterior.distance(middle) > THICKEST:
                 yield NewWall(box_pt=change.box_pt, length=change.size, runs=(id,))
 
 

@@ -34,7 +34,7 @@ def words_kept(differences: Differences, rooms: Sequence[shapely.Geometry]) -> t
     kept = of = 0
     if differences.shades is None:
         return kept, of
-    for room in (part for area in rooms for part in shapely.get_parts(area) if part.geom_type == "Polygon"):
+    for room in (part for area in rooms for part in shapely.get_parts(area) if part.area > 0.0):
         outline = shapely.get_coordinates(room.exterior) / differences.pixel_pt
         (left, top), (right, bottom) = np.floor(outline.min(0)).astype(int), np.ceil(outline.max(0)).astype(int)
         box = np.s_[max(top, 0) : bottom, max(left, 0) : right]

@@ -212,18 +212,20 @@ class RunOpenings:
         return found if is_quiet else self._same_kind(found, here, (own[0], own[1]))
 
     def _place(self, here: _OnSide, local: float, opening: Opening) -> shapely.Geometry:
-        """An opening with its frame, and where its leaves are hung; in pictures, where a door swings."""
-        half, swings = opening.width / 2.0, self._scene.ink is not None and opening.kind == "door"
-        out = max(QUIET, min(opening.width, WIDEST_LEAF)) if swings else QUIET
-        return _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, out))
+        """An opening with its frame, and where its leaves are hung; in pictures, where ink is a door's leaf alone."""
+        half, ink = opening.width / 2.0, self._scene.ink
+        place = _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, QUIET))
+        if ink is None or opening.kind != "door":
+            return place
+        swing = _box(here, local, half, max(QUIET, min(opening.width, WIDEST_LEAF)))
+        around = swing.buffer(QUIET).difference(swing.buffer(PIECES))
+        return place if len(ink.about(around, 0.0)) else place.union(swing)
 
     def _specks_in(self, here: _OnSide, local: float, width: float) -> float:
         """Part of an opening in its wall that is ink of one picture alone, in spots too small to count."""
         place, specks, shades = _box(here, local, width / 2.0, 0.0), self._scene.specks, self._scene.shades
-        if shades is None:
-            return 0.0
         inside = shapely.contains_xy(place, specks[:, 0], specks[:, 1])
-        return float(inside.sum() * np.prod(shades.pixel) / place.area)
+        return 0.0 if shades is None else float(inside.sum() * np.prod(shades.pixel) / place.area)
 
     def _same_kind(self, found: CarriedOpening, here: _OnSide, own: tuple[Drawn, Drawn]) -> CarriedOpening:
         """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
@@ -307,9 +309,9 @@ class RunOpenings:
 
     def _shade(self, here: _OnSide) -> _Shade | None:
         """What two pictures have of ink along a side, the old one's as dark as the new one's."""
-        if self._scene.shades is None:
+        if (shades := self._scene.shades) is None:
             return None
-        stations, before, now = self._scene.shades.along(here.face, here.depth, PROUD)
+        stations, before, now = shades.along(here.face, here.depth, PROUD)
         free = _free(here, stations, here.known)
         usual = [float(np.median(ink[free])) if free.any() else 0.0 for ink in (before, now)]
         gain = min(max(usual[1] / max(usual[0], 1e-9), 1.0 / MOST_GAIN), MOST_GAIN) if free.any() else 1.0
