@@ -19,7 +19,19 @@ from .handover import (
     import_annotated_pdf,
     import_dxf,
 )
-from .jobs import apply_edits, copy_job, history, new_job, open_job, redo, rescue_job, systems_left, undo, use_catalogue
+from .jobs import (
+    add_plans,
+    apply_edits,
+    copy_job,
+    history,
+    new_job,
+    open_job,
+    redo,
+    rescue_job,
+    systems_left,
+    undo,
+    use_catalogue,
+)
 from .letterheads import read_letterhead
 from .naming import printed_room
 from .onsite import CoatProgress, progress, record_use
@@ -63,6 +75,7 @@ __all__ = [
     "Traced",
     "accept_revision",
     "accept_traced",
+    "add_plans",
     "apply_edits",
     "apply_finish_schedule",
     "ask_architect",

@@ -196,7 +196,7 @@ def _compared(
     store: JobStore, old: Sheet | None, new: Sheet, name: str, data: bytes, *, is_same: bool, id: int
 ) -> SheetOfSet:
     if old is None:
-        return SheetOfSet(state="new", new=new, note="the job has no such sheet; take it in to trace it")
+        return SheetOfSet(state="new", new=new, note="the job has no such sheet; add it to the job to trace it")
     if is_same:
         return SheetOfSet(state="same", old=old, new=new)
     job = store.job

@@ -74,6 +74,57 @@ def new_job(
     return JobStore.create(path, job, contents, who=who, at=at), tuple(doubts)
 
 
+def add_plans(
+    store: JobStore, plans: Sequence[tuple[str, bytes]], *, who: str, at: str
+) -> tuple[Change, tuple[str, ...]]:
+    """Take further plan files into a job, as one edit: every sheet of them that the job does not have.
+
+    A sheet whose number the job has is left out: it is a revision of that one, and comparing takes it in.
+
+    Parameters
+    ----------
+    store
+        The open job.
+    plans
+        Name and bytes of each plan file.
+    who, at
+        Name and time for the journal.
+
+    Returns
+    -------
+    Change
+        What was done.
+    tuple of str
+        What was left out, repaired or assumed.
+
+    Raises
+    ------
+    InputError
+        When the same file is given twice, or none has a sheet that the job lacks.
+    SheetError
+        When a plan file cannot be read.
+    """
+    sources, contents, sheets, doubts = _read_plans(plans)
+    known = store.job.sheets.values()
+    pages = {(sheet.source, sheet.page) for sheet in known}
+    numbers = {sheet.number.casefold() for sheet in known if sheet.number}
+    fresh = [s for s in sheets if (s.source, s.page) not in pages and s.number.casefold() not in numbers]
+    left = [s.number or f"page {s.page}" for s in sheets if s not in fresh]
+    if not fresh:
+        raise InputError(
+            "the job has every sheet of it by number" if sheets else "there is no plan file",
+            remedy="Compare it as a new revision or a new set." if sheets else "Name one or more: --plan FILE.",
+        )
+    if left:
+        doubts.append(f"left out, as the job has sheets of that number: {', '.join(left)}; compare them as revisions")
+    first = max(store.job.sheets, default=0) + 1
+    added = AddSheets(
+        sources=tuple(s for sha, s in sources.items() if any(f.source == sha for f in fresh)),
+        sheets=tuple(replace(sheet, id=first + n) for n, sheet in enumerate(fresh)),
+    )
+    return store.do(added, who=who, at=at, sources=contents), tuple(doubts)
+
+
 def _read_plans(
     plans: Sequence[tuple[str, bytes]],
 ) -> tuple[dict[str, Source], dict[str, bytes], list[Sheet], list[str]]:

@@ -73,6 +73,21 @@ def new(
         )
 
 
+def add(
+    job: JobPath,
+    plan: Annotated[
+        list[Path],
+        typer.Option("--plan", metavar="FILE", help="A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more."),
+    ],
+) -> None:
+    """Add plan files to a job: every sheet that it does not have by number; the others are revisions to compare."""
+    plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
+    with opened(job) as store:
+        change, doubts = actions.add_plans(store, plans, who=person(), at=now())
+    notes(doubts)
+    told(f"Done: {change.label}")
+
+
 def sheets(
     job: JobPath,
     sheet: Annotated[

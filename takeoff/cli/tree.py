@@ -41,6 +41,7 @@ app = typer.Typer(
 app.command("demo")(reports.demo)
 app.command("open")(window.open_window)
 app.command("new")(jobs.new)
+app.command("add")(jobs.add)
 app.command("draft")(draft.draft)
 app.command("sheets")(jobs.sheets)
 app.command("scale", cls=PointsCommand)(jobs.scale)

@@ -227,6 +227,8 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("export", "Hand over as…", "", export,
             "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
     _dialog("import", "Take walls in…", "", take_in, "Add the walls of a marked PDF, a DXF drawing or an edits file."),
+    _dialog("add-plans", "Add plans…", "", job_dialogs.add_plans,
+            "Add the sheets of further plan files that the job does not have."),
     _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
             "Compare a new revision of the sheet with the old one, and carry the walls over."),
     _dialog("revise-set", "Compare a new set…", "", job_dialogs.revise_set,

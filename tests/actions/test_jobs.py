@@ -1,11 +1,14 @@
-"""Edits files that come to a job that another has open and writes to as well."""
+"""Edits files that come to a job that another writes to as well, and plans that come to it later."""
 
 from __future__ import annotations
 
 import json
 import shutil
 
+import pytest
+
 from takeoff import actions
+from takeoff.errors import InputError
 
 DONE = {"who": "test", "at": "2026-03-02T10:00:00+00:00"}
 
@@ -22,3 +25,22 @@ def test_an_edits_file_is_applied_to_what_another_has_written_since_the_job_was_
         assert {"x", "y"} <= set(second.job.rooms)
     with actions.open_job(path) as store:
         assert {"x", "y"} <= set(store.job.rooms)
+
+
+def test_plans_that_come_later_are_added_but_for_sheets_whose_number_the_job_has(sample, tmp_path):
+    """The set of nine sheets has the three numbers of the job (A-101, A-201, A-601) and others."""
+    path = shutil.copy(sample[0], tmp_path / "job.takeoff")
+    later = actions.read_file(actions.sample_plans() / "facility-set.pdf", "plan file")
+    with actions.open_job(path) as store:
+        before = store.job
+        change, told = actions.add_plans(store, [("later.pdf", later)], **DONE)
+        added = [sheet for id, sheet in store.job.sheets.items() if id not in before.sheets]
+        assert change.label == f"Add {len(added)} sheets"
+        assert not {sheet.number for sheet in added} & {sheet.number for sheet in before.sheets.values()}
+        assert [sheet.id for sheet in added] == list(range(max(before.sheets) + 1, max(store.job.sheets) + 1))
+        assert store.source(added[0].source) == later
+        assert told[0].startswith("left out, as the job has sheets of that number: A-101, A-201, A-601;")
+        with pytest.raises(InputError, match="has every sheet"):
+            actions.add_plans(store, [("later.pdf", later)], **DONE)
+        actions.undo(store, **DONE)
+        assert store.job.sheets == before.sheets

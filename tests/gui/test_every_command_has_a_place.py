@@ -52,6 +52,7 @@ PLACES = {
     "new --name": ("new", "Name"), "new --units": ("new", "Units"),
     "new --precision": ("settings", "Fractions"), "new --currency": ("settings", "Currency"),
     "new --rule": ("settings", "Pay by"),
+    "add": ("menu", "Add plans"), "add --plan": ("menu", "Add plans"),
     "draft": ("menu", "Draft the set"), "draft --plan": ("start", "Draft a whole set…"),
     "draft --units": ("settings", "Units"), "draft --code": ("settings", "Finish codes"),
     "draft --sources": ("drafted", "From"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog
@@ -14,6 +14,7 @@ from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets.form import Row, ask_save
 from takeoff.gui.widgets.parts import ReadText
+from takeoff.job.changes import Change
 from takeoff.signing import now, person
 
 
@@ -116,6 +117,29 @@ def history(host: Host) -> Dialog:
     ReadText(dialog.body, told, width=dialog.width, height=300, wrap="none").pack(fill="both", expand=True)
     dialog.close_button()
     return dialog
+
+
+def add_plans(host: Host) -> None:
+    """Ask for further plan files and add the sheets that the job does not have."""
+    paths = filedialog.askopenfilenames(parent=host.root, title="Plans to add", filetypes=PLAN_TYPES)
+    if paths:
+        take_plans(host, [Path(path) for path in paths])
+
+
+def take_plans(host: Host, paths: Sequence[Path]) -> bool:
+    """Add the sheets of plan files that the job does not have, and tell what was left out."""
+    session, told = session_of(host), list[str]()
+
+    def add() -> Change:
+        files = [(path.name, actions.read_file(path, "plan file")) for path in paths]
+        change, doubts = actions.add_plans(session.store, files, who=person(), at=now())
+        told.extend(doubts)
+        return change
+
+    done = session.attempt(add, "Done: {}")
+    if done and told:
+        session.tell(". ".join((session.message, *told)))
+    return done
 
 
 def revise(host: Host) -> None:

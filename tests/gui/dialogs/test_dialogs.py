@@ -482,3 +482,14 @@ def test_a_choice_in_the_dialog_of_a_new_job_does_not_start_it(hand, tmp_path, k
     assert not list(tmp_path.glob("*.takeoff"))
     dialog.run()
     assert hand.window.session is not None
+
+
+def test_plans_added_in_the_window_stand_in_the_list_of_sheets(hand, tmp_path):
+    assert job_dialogs.start_sample(hand.window, tmp_path)
+    session, plan = hand.window.session, actions.sample_plans() / "facility-set.pdf"
+    before = len(session.job.sheets)
+    assert job_dialogs.take_plans(hand.window, [plan])
+    assert len(session.job.sheets) > before
+    assert "left out" in session.message
+    assert not job_dialogs.take_plans(hand.window, [plan])
+    assert "has every sheet" in session.message
