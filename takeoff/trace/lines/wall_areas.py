@@ -66,9 +66,9 @@ _MUCH, _FEW = 3.0, 0.3
 (measured: 4 times; partitions beside filled walls up to 2.4); up to the second it may draw much else."""
 _PURE, _JOINS = 0.6, 0.4
 """Shares of what a group draws that lies on its walls: from the first it is taken before groups that draw more of other
-things, and may go on where the main walls end though it covers more than they do; from the second where it covers less
-(measured: boards, grids and furniture in one pen 0.3 to 0.5; walls of one pen with furniture and stray lines 0.5; other
-walls 0.7 and more)."""
+things, and may go on where the main walls end though it covers more beside them than they do; from the second where
+it covers less (measured: boards, grids and furniture in one pen 0.3 to 0.5; walls of one pen with furniture and stray
+lines 0.5; other walls 0.7 and more)."""
 _PARTITION = 0.25
 """Metres that a partition is thick at the most which is drawn otherwise than the walls (common practice, no source)."""
 _HELD = 0.3
@@ -296,9 +296,10 @@ def _beyond(groups: Sequence[Group], main: Group, scene: Scene) -> Iterator[tupl
         if int(shapely.intersects(hull, hatch).sum()) > 5:
             continue  # the rest of a hatch looks like walls
         share = group.material.area / main.material.area
-        if share > _MUCH or (share > _FEW and not is_pure(group, scene, _PURE if share > 1.0 else _JOINS)):
-            continue
         rest = polygons_of(shapely.difference(group.material, around))
+        beyond = sum(part.area for part in rest) / main.material.area
+        if share > _MUCH or (share > _FEW and not is_pure(group, scene, _PURE if beyond > 1.0 else _JOINS)):
+            continue
         walls = wall_like(rest, scene)
         if group.style != "poché" or group.darkness <= _DARK:
             walls = [part for part in walls if shapely.intersection(part, bands).area < _GLASS * part.area]
