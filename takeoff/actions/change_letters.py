@@ -104,9 +104,8 @@ def send_change(
     lines, notes = _lines(revised, delta, terms)
     if not lines:
         return None
-    letter = replace(
-        _letter(revised, terms, delta, lines, terms.date or at[:10]), clips=_clips(revised, lines, old_data)
-    )
+    letter = _letter(revised, terms, delta, lines, terms.date or at[:10])
+    letter = replace(letter, clips=_clips(revised, lines, old_data))
     if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
         money = revised.show.money
         notes.append(

@@ -130,9 +130,13 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
         carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0],
         settled=settled,
     )  # fmt: skip
+    said = {
+        one.before.id: (*_told(job, pair, one, registration, new_walls, anew), *notes.get(one.before.id, ()))
+        for one in carried
+    }
     return Revision(
         old=old,
-        sheet=_with_findings(new, [said for said in doubts if said in (UNREAD, *unread)]),
+        sheet=_with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]),
         source=source,
         data=pair.new_data,
         registration=registration,
@@ -141,14 +145,7 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
         changes=differences.changes,
         removed=differences.removed,
         added=differences.added,
-        runs=tuple(
-            _looked_at(
-                one,
-                (*_told(job, pair, one, registration, new_walls, anew), *notes.get(one.before.id, ())),
-                is_certain=is_certain,
-            )
-            for one in carried
-        ),
+        runs=tuple(_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried),
         new_walls=new_walls,
         doubts=tuple(doubts),
         schedule_changes=(*openings, *finishes),

@@ -249,15 +249,13 @@ def new_openings(
     out = []
     for inner in (*pairwise(fresh), *more):
         a, b = _with_frame(inner, fresh)
-        is_whole = total(clipped(before, a, b)) >= 0.9 * (b - a)
-        if is_used((a, b)) or not (WIDTHS[0] <= b - a <= WIDTHS[1] and is_whole):
+        if is_used((a, b)) or not WIDTHS[0] <= b - a <= WIDTHS[1] or total(clipped(before, a, b)) < 0.9 * (b - a):
             continue
         shown, is_open = kind_of(*inner), total(clipped(now, a, b)) < 0.5 * (b - a)
         one = _new_opening(a, b, shown, is_open, known, is_picture=is_picture, length=length)
         if (a, b) != inner and total(clipped(now, a, inner[0])) + total(clipped(now, inner[1], b)) > near:
-            one = replace(
-                one, verdict="look at it", note=f"it is new, and which lines are its jambs cannot be told; {one.note}"
-            )
+            note = f"it is new, and which lines are its jambs cannot be told; {one.note}"
+            one = replace(one, verdict="look at it", note=note)
         out.append(one)
         used.append((a, b))
     return out

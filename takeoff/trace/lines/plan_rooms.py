@@ -96,7 +96,6 @@ def read_plan(
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
     openings, closed, shapes = _closed(material, walls.low, scene, swings)
     printed = read_printed_areas(lines)
-
     read: dict[bytes, TracedRoom | None] = {}
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
 
@@ -125,8 +124,7 @@ def read_plan(
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     others = other_labels(lines, [room.number for room, _ in rooms])
     lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, others, lines)
-    if len(lost) > sum(bool(room.name) for room, _ in rooms):  # what was read is not what the names are of
-        rooms = [(room if room.name or room.number else _without_trust(room), shape) for room, shape in rooms]
+    rooms = _trusted(rooms, len(lost))
     rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     return TracedPlan(
@@ -150,6 +148,13 @@ def _closed(
         openings = (*openings, *parting)
         closed, shapes = closed_by([material, low], openings, scene)
     return openings, closed, shapes
+
+
+def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[TracedRoom, Polygon]]:
+    """Return the rooms; those without a name as doubtful where what was read is not what most names are of."""
+    if lost <= sum(bool(room.name) for room, _ in rooms):
+        return rooms
+    return [(room if room.name or room.number else _without_trust(room), shape) for room, shape in rooms]
 
 
 def _without_trust(room: TracedRoom) -> TracedRoom:
