@@ -144,10 +144,13 @@ def set_scale_note(
     return _set_stated(store, sheet, stated, region, who=who, at=at)
 
 
-def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
+def set_scale_read(
+    store: JobStore, sheet: Sheet, *, who: str, at: str, recognises: bool = True
+) -> tuple[Calibration, ...]:
     """Set the scale from what the sheet carries: measurements embedded in the PDF, else its dimensions and its note.
 
-    Where the letters of a drawing are lines they are recognised, if the OCR library is installed (`set_scale_scanned`).
+    Where the letters of a drawing are lines they are recognised, if the OCR library is installed (`set_scale_scanned`),
+    unless ``recognises`` is false: it takes up to a minute, which is for when a person asks for it.
     Where the embedded measurements differ from part to part, the largest part gives the sheet's scale and the others
     become scale regions. A note that the dimensions and scale bars bear out is taken; where they contradict it and
     confirm each other, they are taken.
@@ -167,7 +170,7 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple
         made = _read_whole(data, sheet, tuple(store.job.regions))
     except CalibrationError as refused:
         texts = len(read_lines(data, sheet))
-        if sheet.kind != "vector" or not can_recognise() or texts >= FEW_TEXTS:
+        if not recognises or sheet.kind != "vector" or not can_recognise() or texts >= FEW_TEXTS:
             raise
         try:
             return set_scale_scanned(store, sheet, who=who, at=at)

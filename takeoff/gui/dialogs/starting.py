@@ -144,7 +144,7 @@ def read_scale(host: Host, session: Session, told: str) -> None:
     if (sheet.paths or 0) > MOST_PATHS:
         return
     try:
-        made = actions.set_scale_read(session.store, sheet, who=person(), at=now())
+        made = actions.set_scale_read(session.store, sheet, who=person(), at=now(), recognises=False)
     except TakeoffError:
         session.tell(f"{told} No scale could be read: click both ends of a printed dimension and type its length.")
         return
