@@ -30,6 +30,7 @@ from takeoff.revise.linework_along import (
     united,
     without,
 )
+from takeoff.revise.pictures import InkAcross
 from takeoff.revise.registration import Floats
 from takeoff.revise.sides import AT_END, Scene, Side, wall_depth
 
@@ -47,16 +48,12 @@ WIDEST_LEAF = 1.1
 MOST_SPECKS = 0.02
 """Part of an opening that may be ink of one of two pictures alone in small spots: at most 0.011 where nothing changed,
 0.033 where a window was filled with hatching (measured on drawn cases at 150 dpi)."""
-SHADED = 0.3
-"""Metres along a wall over which its ink is compared: the narrowest opening is wider (judgement)."""
 OTHER_SHADE = 0.25
-"""Part of a wall's ink by which it differs where something else is drawn: at most 0.17 where nothing changed, where
-another wall meets it, and 0.33 and more where an opening was added (measured on made and drawn cases)."""
+"""Part of a wall's ink by which it differs where something else is drawn: at most 0.18 where nothing changed, where
+another wall meets it, and 0.28 and more where an opening was added (measured on made, drawn and known scans)."""
 OTHER_FILL = 1.6
 """How many times the ink of an opening another one has: up to 1.41 where nothing changed and there is ink to speak of
 (measured on 827 openings of made and drawn cases)."""
-MOST_GAIN = 2.0
-"""How much darker a wall may be in one of two pictures for its pens and its paper alone (measured: 1.4)."""
 BEYOND = 3.0
 """Metres beyond the ends of a side within which jambs are looked for."""
 
@@ -94,26 +91,6 @@ class _OnSide:
         e0, e1, n0, n1 = spans
         before = fitting_between(drawn[0], self.face, e0, e1, self.depth)
         return before, fitting_between(drawn[1], self.side.placed, n0, n1, self.depth)
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Shade:
-    """Metres of ink across a wall at stations along it, of the old and of the new picture, and what is usual there."""
-
-    stations: Floats
-    before: Floats
-    after: Floats
-    usual: float
-
-    def most_off(self, within: NDArray[np.bool_]) -> float:
-        """By how much they differ over `SHADED` metres at the most, as a part of what is usual."""
-        window = max(round(SHADED / float(self.stations[1] - self.stations[0])), 1) if len(self.stations) > 1 else 1
-        if within.sum() < window:
-            return 0.0
-        ones = np.ones(window)
-        off = np.abs(np.convolve(self.after - self.before, ones, "valid")) / window
-        whole = np.convolve(within, ones, "valid") > window - 0.5
-        return float(off[whole].max()) / max(self.usual, 1e-9) if whole.any() else 0.0
 
 
 class RunOpenings:
@@ -294,28 +271,25 @@ class RunOpenings:
 
     def _is_shaded_otherwise(self, here: _OnSide, spans: Spans) -> bool:
         """Tell whether two pictures have other ink across a wall, away from its ends and from openings."""
-        shade = self._shade(here)
-        return shade is not None and shade.most_off(_free(here, shade.stations, spans)) > OTHER_SHADE
+        ink = self._ink(here)
+        return ink is not None and ink.most_off(_free(here, ink.stations, spans), has_other_pens=True) > OTHER_SHADE
 
     def _is_refilled(self, here: _OnSide, low: float, high: float) -> bool:
         """Tell whether two pictures have other ink across the wall all along an opening."""
-        shade = self._shade(here)
-        if shade is None:
+        ink = self._ink(here)
+        if ink is None:
             return False
-        inside = (shade.stations > low) & (shade.stations < high)
-        before, now = (float(ink[inside].sum()) for ink in (shade.before, shade.after))
-        is_much = max(before, now) > OTHER_FILL * min(before, now)
-        return is_much and shade.most_off(inside) > OTHER_SHADE
+        inside = (ink.stations > low) & (ink.stations < high)
+        before, after = ink.gain * float(ink.before[inside].sum()), float(ink.after[inside].sum())
+        is_much = max(before, after) > OTHER_FILL * min(before, after)
+        return is_much and ink.most_off(inside, has_other_pens=False) > OTHER_SHADE
 
-    def _shade(self, here: _OnSide) -> _Shade | None:
-        """What two pictures have of ink along a side, the old one's as dark as the new one's."""
+    def _ink(self, here: _OnSide) -> InkAcross | None:
+        """What two pictures have of ink along a side, and what is usual away from its ends and from openings."""
         if (shades := self._scene.shades) is None:
             return None
-        stations, before, now = shades.along(here.face, here.depth, PROUD)
-        free = _free(here, stations, here.known)
-        usual = [float(np.median(ink[free])) if free.any() else 0.0 for ink in (before, now)]
-        gain = min(max(usual[1] / max(usual[0], 1e-9), 1.0 / MOST_GAIN), MOST_GAIN) if free.any() else 1.0
-        return _Shade(stations=stations, before=gain * before, after=now, usual=max(usual[1], gain * usual[0]))
+        ink = shades.across(here.face, here.depth, PROUD)
+        return ink.with_usual(_free(here, ink.stations, here.known))
 
 
 def _free(here: _OnSide, stations: Floats, spans: Spans) -> NDArray[np.bool_]:

@@ -11,10 +11,12 @@ import pytest
 from sample_plans.scan import to_image_pt
 from takeoff.errors import SheetError
 from takeoff.revise.changes import SheetChange
+from takeoff.revise.linework_along import Stretch
 from takeoff.revise.picture_lines import Picture, picture_lines
-from takeoff.revise.pictures import picture_changes
+from takeoff.revise.pictures import Shades, picture_changes
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.run_openings import OTHER_SHADE
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
 from tests.revise.conftest import PLANS, Drawing
@@ -166,3 +168,39 @@ def test_edges_of_a_drawn_line_are_found_to_a_fifth_of_a_pixel() -> None:
     level = lines[np.abs(lines[:, 1] - lines[:, 3]) < 1]
     # rows 300 to 339 are ink, so its edges lie at 300 and 340
     assert sorted(np.round(level[:, 1], 1)) == pytest.approx([300.0, 340.0], abs=0.2)
+
+
+def wall_with_a_window(pens: float, fill: float, *, window: slice = slice(200, 600)) -> Floats:
+    """How dark a wall is at 10 mm a pixel: 250 mm deep, filled or two wide pens, and a window of three fine pens."""
+    dark = np.zeros((85, 1000), np.float32)
+    dark[30:55] = fill
+    dark[[30, 31, 53, 54]] = 1.0
+    dark[30:55, window] = 0.0
+    dark[[30, 42, 54], window] = pens
+    return dark
+
+
+def most_off(old: Floats, new: Floats) -> float:
+    """By how much the wall differs, away from its ends."""
+    shades = Shades(old=old.astype(np.float32), new=new.astype(np.float32), pixel=np.array([0.01, 0.01]))
+    ink = shades.across(Stretch(a=(0.0, 0.3), b=(10.0, 0.3), hand=1), 0.25, 0.05)
+    within = (ink.stations > 0.3) & (ink.stations < 9.7)
+    return ink.with_usual(within).most_off(within, has_other_pens=True)
+
+
+@pytest.mark.parametrize("fill", [0.0, 1.0])
+@pytest.mark.parametrize("window", [slice(200, 600), slice(100, 900)])
+def test_fine_pens_that_a_scan_draws_lighter_are_no_change_and_a_wall_that_was_broken_is(
+    fill: float, window: slice
+) -> None:
+    """Fine pens keep three quarters of their ink in a scan, wide ones all (measured on known scans at 150 dpi)."""
+    old = wall_with_a_window(0.6, fill, window=window)
+    scan = wall_with_a_window(0.45, fill, window=window)
+    assert most_off(old, scan) < OTHER_SHADE
+    for left in (0.0, 0.5):
+        broken = scan.copy()
+        broken[:, 930:] *= left
+        assert most_off(old, broken) > OTHER_SHADE
+    bricked_up = scan.copy()
+    bricked_up[:, 500:600] = wall_with_a_window(0.45, fill, window=slice(0))[:, 500:600]
+    assert most_off(old, bricked_up) > OTHER_SHADE
