@@ -149,8 +149,7 @@ def set_scale_read(
 ) -> tuple[Calibration, ...]:
     """Set the scale from what the sheet carries: measurements embedded in the PDF, else its dimensions and its note.
 
-    Where the letters of a drawing are lines they are recognised, if the OCR library is installed (`set_scale_scanned`),
-    unless ``recognises`` is false: it takes up to a minute, which is for when a person asks for it.
+    Letters that are lines are recognised (`set_scale_scanned`) unless ``recognises`` is false: it may take a minute.
     Where the embedded measurements differ from part to part, the largest part gives the sheet's scale and the others
     become scale regions. A note that the dimensions and scale bars bear out is taken; where they contradict it and
     confirm each other, they are taken.
