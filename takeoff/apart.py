@@ -160,7 +160,9 @@ class Apart:
         assert self._process is not None
         assert self._process.pid is not None
         begun, seconds = time.monotonic(), limit(SHEET_SECONDS)
-        while not line.poll(LOOK):
+        patience = 0.0  # the first look is at once, or quick work would pass unseen
+        while not line.poll(patience):
+            patience = LOOK
             excess = excess_of(self._process.pid)
             if time.monotonic() - begun > seconds:
                 excess = Excess(f"it took more than {seconds:,} s", SHEET_SECONDS[0])
