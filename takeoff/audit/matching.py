@@ -19,6 +19,8 @@ WALL_SLACK = 0.31
 """Metres by which a printed length may differ from a wall's: lengths are printed to a foot (common practice, no
 source)."""
 _LOOKALIKES = str.maketrans("OILSB", "01158")
+_AND = re.compile(r" *(?:[&+,;–]|\b(?:and|to|thru|through|und|bis|et)\b) *", re.IGNORECASE)
+"""What stands between the numbers of several rooms in one row."""
 _NOISE = frozenset({"room", "rm", "no", "the", "area", "and"})
 
 
@@ -43,6 +45,22 @@ def plain_number(text: str) -> str:
     plain = unicodedata.normalize("NFKC", text).upper()
     plain = re.sub(r"\b(ROOM|RM|NO|NUMBER|NR)\b\.?|[^0-9A-Z]", "", plain)
     return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain)
+
+
+def room_numbers(text: str) -> tuple[str, ...]:
+    """List the room numbers of a row that names several; one or none where it names one room.
+
+    Examples
+    --------
+    >>> room_numbers("101 & 102"), room_numbers("103-105"), room_numbers("1-104")
+    (('101', '102'), ('103', '105'), ())
+    """
+    text = re.sub(r"^(rooms?|rms?|räume|raum)\b\.?", "", text.strip(), flags=re.IGNORECASE).strip()
+    parts = _AND.split(text)
+    ends = text.split("-")
+    if len(ends) == 2 and len(ends[0]) == len(ends[1]):
+        parts = ends
+    return tuple(parts) if all(re.fullmatch(r"[^\W\d]{0,2}[0-9]+[^\W\d]?", part) for part in parts) else ()
 
 
 def name_words(text: str) -> tuple[str, ...]:
@@ -132,7 +150,8 @@ def _by_core(matches: Sequence[RoomMatch], rooms: Sequence[Room]) -> list[RoomMa
             claims.setdefault(core, []).append(m)
     out = []
     for m in matches:
-        cores = number_cores(m.stated.number) if m.room is None else frozenset()
+        is_one = m.room is None and len(room_numbers(m.stated.number)) < 2
+        cores = number_cores(m.stated.number) if is_one else frozenset()
         found = [r for r in rooms if cores & own.get(r.id, frozenset())]
         if len(found) == 1 and all(len(claims[c]) == 1 for c in cores):
             room = found[0]
@@ -185,6 +204,10 @@ def match_walls(stated: Sequence[StatedArea], walls: Sequence[WallSize]) -> tupl
 
 def _match(stated: StatedArea, rooms: Sequence[Room]) -> RoomMatch:
     wanted = plain_number(stated.number)
+    if len(numbers := {plain_number(part) for part in room_numbers(stated.number)}) > 1:
+        several = [r for r in rooms if r.number and plain_number(r.number) in numbers]
+        if len(several) > 1 and not any(plain_number(r.number) == wanted for r in rooms):
+            return _unclear(stated, several, "states several rooms in one row")
     for how, same in (("number", False), ("number, letters that look like digits", True)):
         if not wanted:
             break
@@ -223,6 +246,6 @@ def _by_number(stated: StatedArea, room: Room, how: str) -> RoomMatch:
     return RoomMatch(stated=stated, room=room.id, how=how, doubts=(doubt,))
 
 
-def _unclear(stated: StatedArea, found: Sequence[Room]) -> RoomMatch:
+def _unclear(stated: StatedArea, found: Sequence[Room], why: str = "fits several rooms") -> RoomMatch:
     names = ", ".join(" ".join(t for t in (r.number, r.name) if t) or r.id for r in found)
-    return RoomMatch(stated=stated, room=None, how=f"fits several rooms: {names}")
+    return RoomMatch(stated=stated, room=None, how=f"{why}: {names}")

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from takeoff.audit.matching import room_numbers
 from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, split_amount, sum_stated
 from takeoff.errors import InputError
 from takeoff.exchange.stated_grid import Grid, read_grids
@@ -33,12 +34,16 @@ class StatedTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Row:
-    """A row of the table: its texts by kind, and whether it goes on with the room of the row above."""
+    """A row of the table: its texts by kind, and whether it goes on with the room of the row above.
+
+    ``states`` says that the amount begins as an area does; ``amount`` is then its number alone.
+    """
 
     at: int
     number: str
     name: str
     amount: str
+    states: bool
     unit: AreaUnit | None
     side: str = ""
     length: str = ""
@@ -74,13 +79,22 @@ def read_stated(
     >>> table.areas[0].label, table.areas[0].text
     ('104 Process', '1,287 sf')
     """
-    faults = []
+    tables, titles, faults = [], [], []
     for grid in read_grids(data, name):
         try:
-            return stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer)
+            tables.append(stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer))
+            titles.append(grid.title)
         except NoTable as fault:
             faults.append(fault)
-    raise faults[0]
+        except InputError:
+            if not tables:
+                raise
+    if not tables:
+        raise faults[0]
+    best = next((n for n, table in enumerate(tables) if not table.is_by_wall), 0)
+    rest = ", ".join(f'"{title}"' for n, title in enumerate(titles) if n != best)
+    doubts = (f'only the sheet "{titles[best]}" of the workbook was read; areas stand on {rest} too',) if rest else ()
+    return replace(tables[best], doubts=(*tables[best].doubts, *doubts))
 
 
 def stated_in_grid(
@@ -98,7 +112,7 @@ def stated_in_grid(
     unit = read_unit(heading) or unit
     doubts: list[str] = []
     rows = _rows(grid, at, name, unit, doubts)
-    if not any(not row.is_total and not NO_FIGURE.fullmatch(row.amount) for row in rows):
+    if not any(not row.is_total and row.states for row in rows):
         raise InputError(f"{name} has headings and no row with an area", remedy="Give a row for each room.")
     cells = [(r, c) for r, c in grid.uncalculated if c == at.area and r >= at.first]
     if cells:
@@ -106,15 +120,20 @@ def stated_in_grid(
             f"{len(cells)} cell{'s' * (len(cells) != 1)} of areas hold a formula that was never calculated: open the "
             "file in a spreadsheet program, save it there, and check again"
         )
-    comma = decimal_comma([row.amount for row in rows if not NO_FIGURE.fullmatch(row.amount)], name)
-    areas = [(row, replace(_stated(row, name, comma), box_pt=_box(grid, row))) for row in rows]
+    comma = decimal_comma([row.amount for row in rows if row.states], name)
+    areas = [(row, replace(_stated(row, comma), box_pt=_box(grid, row))) for row in rows]
+    unread = [
+        f'row {row.at}: "{row.amount}" is not an area'
+        for row, area in areas
+        if not area.is_figure and not NO_FIGURE.fullmatch(row.amount)
+    ]
     if len({a.unit for row, a in areas if a.is_figure and not row.is_total}) > 1:
         doubts.append("some rows are in square feet and others in square metres")
     return StatedTable(
         areas=_by_room(areas, is_by_wall=at.is_by_wall),
         column=heading,
         doubts=tuple(doubts),
-        faults=tuple(_wrong_totals(areas)),
+        faults=(*unread, *_wrong_totals(areas)),
         is_by_wall=at.is_by_wall,
     )
 
@@ -143,18 +162,21 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
         if goes_on:
             number, title = out[-1].number, out[-1].name
         number, title = part_room(number, title)
-        plain, own = _amount(amount, text(at.unit), f"{name}, row {i + 1}")
-        if own is None and unit is None and not NO_FIGURE.fullmatch(amount):
+        plain, own = _amount(amount, text(at.unit))
+        if plain and own is None and unit is None:
             heading = at.titles[at.area]
             raise InputError(
                 f'"{amount}" has no unit, and neither has the heading "{heading}"',
                 remedy=f'Write it in the heading, such as "{heading} (SF)", or give --unit sf or --unit m2.',
                 where=f"{name}, row {i + 1}",
             )
+        if plain and not is_total and text(at.count) not in ("", "1"):
+            doubts.append(f"row {i + 1} says {text(at.count)} alike: its area is taken as that of all of them")
         merged = any((i, c) in grid.copies for c in (at.number, at.name) if c is not None)
         out.append(
             _Row(
-                at=i + 1, number=number, name=title, amount=plain, unit=own or unit, side=side, is_total=is_total,
+                at=i + 1, number=number, name=title, amount=plain or amount, states=bool(plain), unit=own or unit,
+                side=side, is_total=is_total,
                 length=_with_unit(text(at.length), at.titles, at.length),
                 height=_with_unit(text(at.height), at.titles, at.height),
                 goes_on=goes_on or (merged and bool(out) and (out[-1].number, out[-1].name) == (number, title)),
@@ -174,26 +196,23 @@ def _with_unit(text: str, titles: Sequence[str], column: int | None) -> str:
     return ""
 
 
-def _amount(amount: str, unit: str, where: str) -> tuple[str, AreaUnit | None]:
-    """Number and unit of a cell; a cell that states no area as it stands."""
+def _amount(amount: str, unit: str) -> tuple[str, AreaUnit | None]:
+    """Number and unit of a cell; no number where it states no area as it stands."""
     if NO_FIGURE.fullmatch(amount):
-        return amount, None
+        return "", None
     try:
         plain, own = split_amount(amount)
         return plain, own or (read_unit(unit) if unit else None)
-    except InputError as error:
-        raise InputError(error.message, remedy=error.remedy, where=where) from error
+    except InputError:
+        return "", None
 
 
-def _stated(row: _Row, name: str, comma: bool) -> StatedArea:
+def _stated(row: _Row, comma: bool) -> StatedArea:
     value, decimals, written = 0.0, 0, ""
-    if NO_FIGURE.fullmatch(row.amount):
+    try:
+        value, decimals = read_number(row.amount if row.states else "", decimal_comma=comma)
+    except InputError:
         written = row.amount
-    else:
-        try:
-            value, decimals = read_number(row.amount, decimal_comma=comma)
-        except InputError as error:
-            raise InputError(error.message, remedy=error.remedy, where=f"{name}, row {row.at}") from error
     return StatedArea(
         number=row.number, name=row.name, value=value, unit=row.unit or "m2", decimals=decimals, written=written,
         where=f"row {row.at}", side=row.side, length=_metres(row.length), height=_metres(row.height),
@@ -260,8 +279,12 @@ def part_room(number: str, name: str) -> tuple[str, str]:
     --------
     >>> part_room("", "PROCESS 104"), part_room("1/104", "")
     (('104', 'PROCESS'), ('1/104', ''))
+    >>> part_room("", "104 & 105")
+    ('104 & 105', '')
     """
     both = name if not number else number if not name else ""
+    if len(room_numbers(both)) > 1:
+        return both, ""
     if re.fullmatch(r"[^\W\d]{0,2}[-. ]?[0-9][\w./-]*", both):
         return both, ""
     for pattern in (r"(?P<number>\S*[0-9]\S*)[ ,:–-]+(?P<name>\D.*)", r"(?P<name>\D+?)[ ,:–-]+(?P<number>\S*[0-9]\S*)"):

@@ -26,13 +26,14 @@ class Grid:
     """Rows of cells as text. ``copies`` are (row, column) of cells that repeat the first cell of a merged range.
 
     ``uncalculated`` are (row, column) of formulas that the file holds no value for. ``boxes`` are where the rows of a
-    table on a sheet stand, in sheet points.
+    table on a sheet stand, in sheet points. ``title`` is the name of the sheet in its workbook.
     """
 
     rows: tuple[tuple[str, ...], ...]
     copies: frozenset[tuple[int, int]] = frozenset()
     uncalculated: frozenset[tuple[int, int]] = frozenset()
     boxes: tuple[tuple[float, float, float, float], ...] = ()
+    title: str = ""
 
 
 def read_grids(data: bytes, name: str) -> list[Grid]:
@@ -126,7 +127,7 @@ def _xlsx_sheets(data: bytes) -> Iterable[Grid]:
             if isinstance(value, str) and value.startswith("=") and not rows[r][c]
         )
         ranges = [(m.min_row - 1, m.min_col - 1, m.max_row - 1, m.max_col - 1) for m in sheet.merged_cells.ranges]
-        yield _merged(rows, ranges, missing)
+        yield _merged(sheet.title, rows, ranges, missing)
 
 
 def _sheets(data: bytes) -> Iterable[Grid]:
@@ -136,10 +137,11 @@ def _sheets(data: bytes) -> Iterable[Grid]:
     for name in book.sheet_names:
         sheet = book.get_sheet_by_name(name)
         rows = [[_cell(v) for v in row[:MAX_COLUMNS]] for row in sheet.to_python(skip_empty_area=False)[: MAX_ROWS + 1]]
-        yield _merged(rows, [(*a, *b) for a, b in sheet.merged_cell_ranges or ()])
+        yield _merged(name, rows, [(*a, *b) for a, b in sheet.merged_cell_ranges or ()])
 
 
 def _merged(
+    title: str,
     rows: list[list[str]],
     ranges: Iterable[tuple[int, int, int, int]],
     uncalculated: frozenset[tuple[int, int]] = frozenset(),
@@ -151,7 +153,9 @@ def _merged(
                 if (r, c) != (top, left):
                     rows[r][c] = rows[top][left]
                     copies.add((r, c))
-    return Grid(rows=tuple(tuple(row) for row in rows), copies=frozenset(copies), uncalculated=uncalculated)
+    return Grid(
+        rows=tuple(tuple(row) for row in rows), copies=frozenset(copies), uncalculated=uncalculated, title=title
+    )
 
 
 def _cell(value: object) -> str:

@@ -19,8 +19,11 @@ TRIED = 12
 """Cells under a heading by which it is told whether they hold areas."""
 
 _NUMBER = re.compile(r"((room|rm|space)?\.? ?(no|nr|number|num|mark|#)\.?|#|room id|raum-?nr\.?)")
-_NAME = re.compile(r"(room|rm|space) ?(name|title|description|use)|name|description|use|function|space|designation")
-_ROOM = re.compile(r"room|rm|rooms|space|location|raum")
+_NAME = re.compile(
+    r"(room|rm|space) ?(name|title|description|use)|name|description|use|function|space|designation|"
+    r"(raum)?(name|bezeichnung)|nom|nombre|nome|naam|navn|namn"
+)
+_ROOM = re.compile(r"room|rm|rooms|space|location|raum|local|pi[eè]ce|sala|locale|ruimte|rum|rom")
 _WALL = re.compile(r"walls?( (no|nr|number|id|mark|name|type|kind)\.?)?|mark|tag|item|kind|type")
 _AREA = re.compile(
     r"\b(areas?|sf|sq|square|m2|m²|ft2|ft²|sqft|sqm|surface|coated|fläche|net|gross)\b|[²]|\bs\.? ?f\.|\bs\.? ?m\."
@@ -28,6 +31,7 @@ _AREA = re.compile(
 _SIDE = re.compile(r"\b(faces?|sides?|elev(ation)?|orientation|walls?|seite|dir(ection)?)\b")
 _LENGTH = re.compile(r"\b(length|len|lf|run)\b")
 _HEIGHT = re.compile(r"\b(height|ht|hgt)\b")
+_COUNT = re.compile(r"q(uan)?ti?ty\.?|count|pcs|pieces|how many|number off?|times|multiplier|anzahl|stk\.?|x")
 _UNIT = re.compile(r"units?|uom|unit of measure")
 NO_FIGURE = re.compile(r"[^0-9]*|.*[~*?].*|#.*|0+([.,]0+)?( ?[a-z².]+)?", re.IGNORECASE | re.DOTALL)
 """Cells that state no area: words, marks of doubt, error values, nought."""
@@ -44,7 +48,8 @@ class NoTable(InputError):
 class Columns:
     """Numbers of the columns from 0, ``None`` where there is none; ``first`` is the first row under the headings.
 
-    ``side`` tells the rows of one room apart (its walls), ``length`` and ``height`` are those of a wall.
+    ``side`` tells the rows of one room apart (its walls), ``length`` and ``height`` are those of a wall, ``count`` says
+    how many there are alike.
     """
 
     first: int
@@ -56,6 +61,7 @@ class Columns:
     side: int | None
     length: int | None
     height: int | None
+    count: int | None
     is_by_wall: bool = False
 
 
@@ -129,8 +135,14 @@ def _at(grid: Grid, first: int, deep: int, name: str, column: str, prefer: str) 
     unit = only(_UNIT, number, named)
     length = only(_LENGTH, number, named, anywhere=True)
     height = only(_HEIGHT, number, named, length, anywhere=True)
-    taken = {number, named, unit, length, height}
-    areas = [c for c, title in enumerate(plain) if c not in taken and _AREA.search(title) and _holds_areas(below, c)]
+    count = only(_COUNT, number, named, unit)
+    taken = {number, named, unit, length, height, count}
+    wanted = column.strip().casefold()
+    areas = [
+        c
+        for c, title in enumerate(plain)
+        if c not in taken and (_AREA.search(title) or titles[c].casefold() == wanted != "") and _holds_areas(below, c)
+    ]
     if not areas:
         return None
     is_by_wall = False
@@ -140,14 +152,14 @@ def _at(grid: Grid, first: int, deep: int, name: str, column: str, prefer: str) 
         if named is None and length is None:
             return None
     area = _area_column(titles, areas, name, column, prefer)
-    used = {number, named, unit, length, height, *areas}
+    used = {*taken, number, named, *areas}
     side = next((c for c, title in enumerate(plain) if c not in used and _SIDE.search(title)), None)
     above = grid.rows[first - 1] if first and deep < DEEPEST else ()
     if len(set(filter(None, above))) > 1:
         titles = _titles(grid, first - 1, deep + 1)  # a unit may stand over several columns
     return Columns(
         first=first + deep, titles=titles, number=number, name=named, area=area, unit=unit, side=side,
-        length=length, height=height, is_by_wall=is_by_wall,
+        length=length, height=height, count=count, is_by_wall=is_by_wall,
     )  # fmt: skip
 
 

@@ -110,6 +110,7 @@ def checked(job: Job, data: bytes, name: str = "areas.csv") -> tuple[StatedTable
     return table, check_areas(job, table)
 
 
+PLAIN_ROWS: Rows = [[n, a] for n, a in AREAS.items()]
 PLAIN: Rows = [["Room no.", "Name", "Net Wall (S.F.)"], *([n, f"Room {n}", a] for n, a in AREAS.items())]
 
 
@@ -126,6 +127,45 @@ def test_a_cell_without_a_figure_leaves_its_room_open_and_the_rest_compared(job:
     _, found = checked(job, in_csv(rows))
     assert [line.verdict for line in found.lines] == ["agrees"] * 3 + ["cannot say"]
     assert found.lines[3].reason == f'the table states no figure: "{cell}"'
+
+
+@pytest.mark.parametrize("cell", ["see note 3", "-600", "6e2", "600 each"])
+def test_a_cell_that_is_no_area_is_wrong_in_the_table_and_the_rest_is_compared(job: Job, cell: str) -> None:
+    _, found = checked(job, in_csv([*PLAIN[:4], ["104", "Room 104", cell]]))
+    assert [line.verdict for line in found.lines] == ["agrees"] * 3 + ["cannot say"]
+    assert found.faults == (f'row 5: "{cell}" is not an area',)
+    assert not found.is_clean
+
+
+@pytest.mark.parametrize("number", ["103 & 104", "103, 104", "103-104", "103 to 104", "Rooms 103 and 104"])
+def test_a_row_of_several_rooms_is_taken_for_none_of_them(job: Job, number: str) -> None:
+    _, found = checked(job, in_csv([["Room", "Wall area SF"], *PLAIN_ROWS[:2], [number, 1100]]))
+    assert [line.verdict for line in found.lines] == ["agrees", "agrees", "cannot say"]
+    assert found.lines[2].reason.startswith("states several rooms in one row: 103")
+
+
+def test_how_many_are_alike_is_not_passed_over(job: Job) -> None:
+    rows: Rows = [["Room", "Wall area SF", "Qty"], [*PLAIN_ROWS[0], 1], [*PLAIN_ROWS[1], 2]]
+    table, _ = checked(job, in_csv(rows))
+    assert table.doubts == ("row 3 says 2 alike: its area is taken as that of all of them",)
+
+
+def test_a_column_that_is_named_needs_no_word_for_area(job: Job) -> None:
+    rows: Rows = [["Plant A"], ["Room No.", "North", "Rest", "Total"], *([n, 1, a - 1, a] for n, a in AREAS.items())]
+    table = read_stated_areas(in_csv(rows), "areas.csv", unit="sf", column="Total")
+    assert check_areas(job, table).is_clean
+
+
+def test_other_sheets_of_a_workbook_that_hold_areas_are_named(job: Job) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(in_xlsx([["Wall", "Length", "Area SF"], ["W1", 10, 99]])))
+    book.active.title = "By wall"
+    for row in PLAIN:
+        (book["Rooms"] if "Rooms" in book.sheetnames else book.create_sheet("Rooms")).append(list(row))
+    held = io.BytesIO()
+    book.save(held)
+    table, found = checked(job, held.getvalue(), "areas.xlsx")
+    assert found.is_clean
+    assert table.doubts == ('only the sheet "Rooms" of the workbook was read; areas stand on "By wall" too',)
 
 
 def test_two_rows_of_headings_with_merged_heads(job: Job) -> None:

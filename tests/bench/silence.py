@@ -110,7 +110,7 @@ for text in ("1:10O", "1:4 8", '-1/4" = 1\'-0"', "1:1e9"):
         actions.set_scale_ratio(store, store.job.sheets[1], text, **WHO)
 
 
-@case("a ratio on a sheet that shows no dimension", "bears it out")
+@case("a ratio on a sheet that shows no dimension", "confirms it")
 def _(store: JobStore) -> None:
     actions.set_scale_ratio(store, store.job.sheets[3], "1:50", **WHO)
     second(store, sheet=3)
