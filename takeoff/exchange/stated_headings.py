@@ -31,7 +31,7 @@ _AREA = re.compile(
 _SIDE = re.compile(r"\b(faces?|sides?|elev(ation)?|orientation|walls?|seite|dir(ection)?)\b")
 _LENGTH = re.compile(r"\b(length|len|lf|run)\b")
 _HEIGHT = re.compile(r"\b(height|ht|hgt)\b")
-_COUNT = re.compile(r"q(uan)?ti?ty\.?|count|pcs|pieces|how many|number off?|times|multiplier|anzahl|stk\.?|x")
+_COUNT = re.compile(r"qty\.?|quantity|count|pcs|pieces|how many|number off?|times|multiplier|anzahl|stk\.?|x")
 _UNIT = re.compile(r"units?|uom|unit of measure")
 NO_FIGURE = re.compile(r"[^0-9]*|.*[~*?].*|#.*|0+([.,]0+)?( ?[a-z².]+)?", re.IGNORECASE | re.DOTALL)
 """Cells that state no area: words, marks of doubt, error values, nought."""
