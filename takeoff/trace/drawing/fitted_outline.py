@@ -7,11 +7,10 @@ import math
 import numpy as np
 
 from takeoff.model.plan import Point
-from takeoff.trace.drawing.curves import Arc, fit_arcs
+from takeoff.trace.drawing.curves import MOST_TURN, Arc, fit_arcs
 from takeoff.trace.drawing.linework import Floats
 
 LEAST_CHORDS = 5
-MOST_TURN = math.radians(31)
 _JAGGED = math.radians(5)
 
 

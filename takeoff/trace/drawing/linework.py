@@ -154,7 +154,11 @@ def read_some_linework(data: bytes, sheet: Sheet) -> Linework:
     """Read what scales are told by: all that is drawn, of very many lines short paths, and of more paths nothing."""
     if is_crowded(data, sheet):
         return empty_linework()
-    whole = read_linework(data, sheet)
+    return short_paths(read_linework(data, sheet))
+
+
+def short_paths(whole: Linework) -> Linework:
+    """Leave out the long paths of very many lines: no dimension is drawn with them."""
     if len(whole.lines) <= MANY:
         return whole
     kept = np.bincount(whole.line_path, minlength=whole.path_count)[whole.line_path] <= _SHORT_PATH

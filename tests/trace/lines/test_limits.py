@@ -1,0 +1,240 @@
+"""The numbers that steer what is read as walls and rooms: what is drawn on either side of each, and what is read."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.text import TextLine, Word, read_lines
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.lines.lost_rooms import lost_rooms
+from takeoff.trace.lines.not_building import title_strips
+from takeoff.trace.lines.open_rooms import open_room_at
+from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.wall_areas import Walls, find_walls
+from takeoff.trace.lines.wall_groups import heavy_groups, without_title
+from tests.trace.ink import Ink
+from tests.trace.lines.test_leaves import MIDDLE, traced
+from tests.trace.lines.test_plan_rooms import M_PER_PT, PEN, THIN, drawn, filled, names, place
+from tests.trace.lines.test_walls_by_layer import outer
+
+SIZE = (900, 700)
+
+
+def seen(*steps, size=SIZE, layered=False, m_per_pt=M_PER_PT):
+    """Draw on an empty sheet: what the search for walls looks at, here at another scale than it is drawn at."""
+    ink = Ink(size, place, layered=layered)
+    for step in steps:
+        step(ink)
+    data = ink.data(rotate=0)
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    return Scene.of(read_linework(data, sheet), [], read_lines(data, sheet), m_per_pt, size)
+
+
+def walls_of(*steps, **more) -> Walls:
+    return find_walls(seen(*steps, **more))
+
+
+def area(walls: Walls) -> float:
+    """Square metres of walls."""
+    return walls.material.area * M_PER_PT**2
+
+
+def house(x, y, width, depth, thick=0.2):
+    return shapely.box(x, y, x + width, y + depth).difference(
+        shapely.box(x + thick, y + thick, x + width - thick, y + depth - thick)
+    )
+
+
+def shape(polygon, **style):
+    return lambda ink: ink.shape(polygon, "0", **style)
+
+
+def strokes(count, length, pen, at=(0.0, 6.0)):
+    """Lines that stand alone, each turned otherwise, below the plan: they draw no walls."""
+
+    def draw(ink):
+        for i in range(count):
+            x, y, turn = at[0] + 1.1 * length * (i % 9), at[1] + 1.1 * length * (i // 9), 0.2 + 0.37 * i
+            ink.line((x, y), (x + length * math.cos(turn), y + length * math.sin(turn)), "0", pen)
+
+    return draw
+
+
+def is_open_room(half: float) -> bool:
+    """Tell whether a click in the middle of a square yard finds it, whose walls are so far away and leave a gap."""
+    walls = house(-half - 0.2, -half - 0.2, 2 * half + 0.4, 2 * half + 0.4).difference(
+        shapely.box(-0.5, -half - 1, 0.5, -half + 1)
+    )
+    return open_room_at(walls, (0.0, 0.0), 1.0) is not None
+
+
+def form_of_folded_leaves(apart: float) -> str:
+    """Return what a pair of leaves is read as whose ends miss one another by so much."""
+
+    def leaves(ink, a, b):
+        leaf, half = (b - a) / 2, math.radians(60)
+        out, on = leaf * math.sin(half), leaf * math.cos(half)
+        ink.line((MIDDLE, a), (MIDDLE - out, a + on), "A-DOOR", THIN)
+        ink.line((MIDDLE - out - apart, a + on), (MIDDLE - apart, a + 2 * on), "A-DOOR", THIN)
+
+    (opening,) = traced(leaves, 0.8, fill=0.3, layered=False).rooms[0].openings
+    return opening.form
+
+
+def is_frame_left_out(reach_pt: float) -> bool:
+    """Tell whether the frame of a title block is no wall whose line reaches so far to the plan's side of its middle."""
+
+    def title(ink):
+        ink.raw(f"q {2 * reach_pt} w 700 20 m 700 680 l S 0.5 w 20 20 860 660 re S Q", "0")
+        for i in range(12):
+            ink.text((740, 100 + 30 * i), f"WORD {i}", 6, "0", raw=True)
+
+    scene = seen(title, m_per_pt=2 * M_PER_PT)
+    assert heavy_groups(scene)
+    return not without_title(heavy_groups(scene), scene)
+
+
+def is_title_block(share: float) -> bool:
+    """Tell whether a strip of a frame is a title block that takes up so much of the sheet's height."""
+    low, high = 350 - 350 * share, 350 + 350 * share
+    frame = [(20, low, 980, low), (980, low, 980, high), (980, high, 20, high), (20, high, 20, low)]
+    words = [shapely.box(880, 250 + 10 * i, 920, 256 + 10 * i) for i in range(12)]
+    return not title_strips(np.array([*frame, (850, low, 850, high)], float), words, (1000.0, 700.0)).is_empty
+
+
+def line_at(text: str, x: float, y: float) -> TextLine:
+    """Return words whose letters are 10 points high."""
+    box = (x, y, x + 8.0 * len(text), y + 10.0)
+    return TextLine(words=(Word(text=text, box_pt=box),), box_pt=box)
+
+
+def is_number_of_a_name(letters: float) -> bool:
+    """Tell whether a number so many letters below a name tells that a room is there, beside the building."""
+    others = [line_at("12", 505.0, 510.0 + 10 * letters)]
+    lost, _ = lost_rooms([line_at("STORE", 500, 500)], [], house(0, 0, 50, 50), house(0, 0, 50, 50), 0.02, others)
+    return "STORE" in [room.name for room in lost]
+
+
+def reason_of_gap(width: float) -> str:
+    gap = shapely.box(5.19, 1.0, 5.41, 1.0 + width)
+    return drawn(filled(gap), names).rooms[0].openings[0].reason
+
+
+def is_partition(thick: float) -> bool:
+    """Tell whether walls in another pen part the room between walls on their layer."""
+
+    def partitions(ink):
+        for x in (3.2, 3.2 + thick, 6.2, 6.2 + thick):
+            ink.line((x, 0.2), (x, 4.2), "CABIN", THIN)
+
+    return bool(walls_of(outer, partitions, layered=True).partitions)
+
+
+def are_partitions(share: float) -> bool:
+    """Tell whether what ends on walls is a partition, where so much of its length does so at both ends."""
+
+    def cabins(ink):
+        free = 4.0 / share - 4.0
+        for x, low, high in [(2.0, 0.2, 4.2), *((3.0 + i, 0.2, 0.2 + free / 4) for i in range(4))]:
+            for face in (x, x + 0.08):
+                ink.line((face, low), (face, high), "CABIN", THIN)
+            if high < 4.2:
+                ink.line((x, high), (x + 0.08, high), "CABIN", THIN)
+
+    return bool(walls_of(outer, cabins, layered=True).partitions)
+
+
+def is_glass(share: float) -> bool:
+    """Tell whether what stands in a gap is glass, of which so much lies in the gap and the rest in the room.
+
+    The gap's band goes on for 50 mm beside the walls of 200 mm.
+    """
+    walls = house(0, 0, 9.4, 4.4).difference(shapely.box(3.0, -1, 6.0, 1))
+    leg = (3.0 + 0.11) / share - 3.0
+    frame = shapely.union(shapely.box(3.0, 0.06, 6.0, 0.14), shapely.box(4.5, 0.14, 4.58, 0.14 + leg))
+
+    def draw(ink):
+        ink.shape(walls, "A-WALL", stroke=PEN)
+        ink.shape(frame, "CABIN", stroke=THIN)
+
+    return not walls_of(draw, layered=True).partitions
+
+
+def is_floor(reach: float) -> bool:
+    """Tell whether 24 lines a metre apart are joints of slabs, which others cross and pass by so much at the ends."""
+
+    def joints(ink):
+        for i in range(24):
+            ink.line((i, 0.0), (i, 6.0), "0", THIN)
+        for y in (1.0, 2.0, 3.0, 4.0, 5.0):
+            ink.line((-reach, y), (23 + reach, y), "0", THIN)
+
+    return bool(seen(joints, size=(1600, 700)).is_hatch.any())
+
+
+def is_filled_chosen(share: float) -> bool:
+    """Tell whether filled walls are the walls that enclose so much of what outlined ones beside them do."""
+    lined = shape(house(0, 0, 10, 4), stroke=PEN)
+    return walls_of(lined, shape(house(0, 5, 10 * share, 4), fill=0.3)).style == "poché"
+
+
+def is_named_chosen(count: int) -> bool:
+    """Tell whether filled walls are the walls that enclose so many names, where outlined ones enclose twenty."""
+
+    def words(ink):
+        for i in range(20 + count):
+            row, column = divmod(i, 10)
+            ink.text((0.7 + 0.85 * column, 0.9 + 1.5 * row + 2.0 * (i >= 20)), "STORE", 5, "0")
+
+    lined = shape(house(0, 0, 10, 4), stroke=PEN)
+    return walls_of(lined, shape(house(0, 5, 10, 4), fill=0.3), words).style == "poché"
+
+
+def joins(share: float) -> bool:
+    """Tell whether walls in a thin pen go on where the main ones end, where so much of what it draws is walls."""
+    wings = [shapely.box(5.3, y, 12.0, y + 0.2) for y in (0.0, 3.8)]
+    wing = shapely.union_all([*wings, shapely.box(12.0, 0.0, 12.2, 4.0)])
+    total = wing.length
+    count = round((total / share - total) / 1.0)
+    main = walls_of(shape(house(0, 0, 5.3, 4), stroke=PEN))
+    both = walls_of(
+        shape(house(0, 0, 5.3, 4), stroke=PEN), shape(wing, stroke=THIN), strokes(count, 1.0, THIN), size=(1400, 900)
+    )
+    return area(both) > area(main) + 1.0
+
+
+def speaks_against(share: float) -> bool:
+    """Tell whether a pen speaks against its building that draws much else, where its walls are so much of all."""
+    main = house(0, 0, 10, 8)
+    part = shapely.box(0.2, 4, 0.2 + share * main.area / 0.1 / (1 - share), 4.1)
+    walls = walls_of(shape(main, fill=0.3), shape(part, stroke=THIN), strokes(9, 0.5, THIN, at=(2.0, 1.0)))
+    return min(purity for _, purity in walls.buildings) < 1
+
+
+@pytest.mark.parametrize(
+    ("says", "within", "beyond"),
+    [
+        (is_open_room, (27.5, True), (32.5, False)),
+        (form_of_folded_leaves, (0.064, "bi-fold"), (0.076, "cased")),
+        (is_frame_left_out, (1.85, True), (2.15, False)),
+        (is_title_block, (0.64, True), (0.56, False)),
+        (is_number_of_a_name, (3.7, True), (4.3, False)),
+        (reason_of_gap, (0.52, "a bare gap narrower than a door"), (0.58, "a bare gap as wide as a door")),
+        (is_partition, (0.235, True), (0.265, False)),
+        (are_partitions, (0.33, True), (0.27, False)),
+        (is_glass, (0.74, True), (0.66, False)),
+        (is_floor, (0.27, True), (0.23, False)),
+        (is_filled_chosen, (0.75, True), (0.65, False)),
+        (is_named_chosen, (9, True), (7, False)),
+        (joins, (0.44, True), (0.36, False)),
+        (speaks_against, (0.034, True), (0.026, False)),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
+    assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]
