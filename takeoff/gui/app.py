@@ -24,7 +24,7 @@ from takeoff.gui.dialogs.dropping import accept_files, take_dropped
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.host import Command
 from takeoff.gui.keyboard import Keyboard
-from takeoff.gui.layout import keep_on_screen, place_of, take_place
+from takeoff.gui.layout import fill_screen, keep_on_screen, place_of, take_place
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
@@ -50,6 +50,8 @@ from takeoff.signing import now
 
 LEAST = (760, 480)
 """Least size of the window."""
+RESIZED_MS = 1200
+"""After which the toolkit lets go of the size that it holds a window at while its text changes size."""
 TAKE_UP_MS = 1500
 """Between two looks whether another window or a command has changed the job."""
 
@@ -173,7 +175,7 @@ class DeskWindow(ctk.CTk):
             why = "it or its folder cannot be written to. Copy it to change it."
             session.message = f"{store.path.name} can only be looked at: {why}"
         if store.faults:
-            remedy = "You can look at it. Job, Rescue a damaged job saves what can be trusted of it."
+            remedy = "You can look at it. Rescue a damaged job, in the menu Job, saves what can be trusted of it."
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
         self._changed(Change("", ()))
         self.canvas.focus_set()
@@ -239,7 +241,10 @@ class DeskWindow(ctk.CTk):
         ctk.set_appearance_mode("dark" if p.is_dark else "light")
         if ctk.ScalingTracker.widget_scaling != p.text_size:
             # even for the size that it has, the toolkit would hold the window at its present size for a second
+            is_whole = place_of(self).is_whole
             ctk.set_widget_scaling(p.text_size)
+            if is_whole:  # the toolkit gave it a size of its own
+                self.after(RESIZED_MS, partial(fill_screen, self))
         style_tables(self, is_dark=p.is_dark, size=p.text_size)
         self.desk.set_look(is_dark=p.is_dark, size=p.text_size)
         self.menu.set_look(is_dark=p.is_dark, size=p.text_size)

@@ -180,6 +180,7 @@ def _row(menu: str, id: str, label: str, key: str, run: Callable[[Host], object]
     return Command(menu=menu, id=id, label=label, keys=tk_keys(key), key_text=key, run=run, help=help, **more)
 
 
+_plans, _site = partial(_dialog, menu="Plans"), partial(_dialog, menu="Site")
 _view = partial(_row, "View")
 ALWAYS: dict[str, Any] = {"is_enabled": lambda _host: True}
 UNDO: dict[str, Any] = {"is_enabled": can_undo, "first": "there is nothing to undo"}
@@ -202,7 +203,7 @@ TWO: dict[str, Any] = {
 WALL: dict[str, Any] = {"is_enabled": lambda host: chosen(host) > 0, "first": "select a wall first"}
 SCAN: dict[str, Any] = {
     "is_enabled": lambda host: host.session is not None and host.session.sheet.kind != "vector",
-    "first": "show a scanned sheet first; of a drawing it is read in the scale panel (S)",
+    "first": "show a scanned sheet first; for a drawing press S and read it there",
 }
 JOB: dict[str, Any] = {"is_enabled": lambda host: host.session is not None}
 
@@ -211,40 +212,42 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("new", "New job from plans…", "Ctrl+N", new_job, "Start a job from plan files.", **ALWAYS),
     _dialog("open", "Open job…", "Ctrl+O", job_dialogs.open_job, "Open a job file.", **ALWAYS),
     _dialog("import-job", "Open an exported job…", "", job_dialogs.open_exported,
-            "Make a job file of a job that was handed over whole, as JSON, and open it.", **ALWAYS),
+            "Make a job file of a job that was exported whole, as JSON, and open it.", **ALWAYS),
     _dialog("rescue", "Rescue a damaged job…", "", job_dialogs.rescue,
             "Save what can be trusted of a damaged job into a new file, and list what cannot.", **ALWAYS),
-    _dialog("draft", "Draft the set…", "", draft_set,
-            "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
     _dialog("settings", "Units and rules…", "", SettingsDialog,
             "Name, units, currency, measuring rule and finish codes of the job; your name."),
     _dialog("system-forms", "Systems and products…", "Shift+F6", SystemForms,
             "Edit a system, its steps and their products in fields."),
     _dialog("systems", "Systems and rates…", "F6", SystemsEditor, "Edit systems, products, rates and prices."),
-    _dialog("reports", "Reports…", "Ctrl+P", ReportsDialog, "Write the PDF, the workbook and the tables."),
-    _dialog("finishes", "Read the finish schedule…", "", finish_schedule,
-            "Set system, height and cove of the rooms by the schedule on the sheet that is shown."),
-    _dialog("export", "Hand over as…", "", export,
-            "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
-    _dialog("import", "Take walls in…", "", take_in, "Add the walls of a marked PDF, a DXF drawing or an edits file."),
-    _dialog("add-plans", "Add plans…", "", job_dialogs.add_plans, "Add sheets that the job does not have."),
-    _dialog("revise", "Compare a new revision…", "F7", job_dialogs.revise,
-            "Compare a new revision of the sheet with the old one, and carry the walls over."),
-    _dialog("revise-set", "Compare a new set…", "", job_dialogs.revise_set,
-            "Compare a whole new set with the job: which sheets are the same, changed, new or gone."),
-    _dialog("check", "Check stated areas…", "", ask_check, "Compare a schedule of areas with what was measured."),
-    _dialog("check-sheet", "Check the areas on this sheet…", "", check_sheet,
-            "Compare the areas in a table on this sheet with what was measured."),
     _row("Job", "points", "Open points", "F12", lambda host: host.show_open_points(),
          "What nobody has confirmed yet, most money first."),
-    _dialog("use", "Work done on site…", "F2", UseDialog,
-            "Record packs used of a step, what was done with them, and the hours it took."),
-    _dialog("reading", "Reading on site…", "F3", ReadingDialog, "Record air, wall and humidity: may it be coated?"),
-    _dialog("terms", "How the site is worked…", "", TermsDialog,
-            "First day, crews, hand-over of rooms, travel: days and price follow it."),
+    _dialog("reports", "Reports…", "Ctrl+P", ReportsDialog, "Write the PDF, the workbook and the tables."),
+    _dialog("export", "Export the job…", "", export,
+            "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
     _dialog("history", "History…", "", job_dialogs.history, "Who did what when."),
     _dialog("copy", "Save a copy…", "", job_dialogs.copy, "Save a copy of the job, to try something in it."),
     _row("Job", "close", "Close job", "Ctrl+W", lambda host: host.close_job(), "Close the job; all is saved already."),
+
+    _plans("draft", "Draft the set…", "", draft_set,
+            "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
+    _plans("add-plans", "Add plans…", "", job_dialogs.add_plans, "Add sheets that the job does not have."),
+    _plans("revise", "Compare a new revision…", "F7", job_dialogs.revise,
+            "Compare a new revision of the sheet with the old one, and carry the walls over."),
+    _plans("revise-set", "Compare a new set…", "", job_dialogs.revise_set,
+            "Compare a whole new set with the job: which sheets are the same, changed, new or gone."),
+    _plans("import", "Import walls…", "", take_in, "Add the walls of a marked PDF, a DXF drawing or an edits file."),
+    _plans("finishes", "Read the finish schedule…", "", finish_schedule,
+            "Set system, height and cove of the rooms by the schedule on the sheet that is shown."),
+    _plans("check", "Check stated areas…", "", ask_check, "Compare a schedule of areas with what was measured."),
+    _plans("check-sheet", "Check the areas on this sheet…", "", check_sheet,
+            "Compare the areas in a table on this sheet with what was measured."),
+
+    _site("terms", "How the site is worked…", "", TermsDialog,
+            "First day, crews, hand-over of rooms, travel: days and price follow it."),
+    _site("use", "Work done on site…", "F2", UseDialog,
+            "Record packs used of a step, what was done with them, and the hours it took."),
+    _site("reading", "Reading on site…", "F3", ReadingDialog, "Record air, wall and humidity: may it be coated?"),
 
     _row("Edit", "undo", "Undo", "Ctrl+Z", undo, "Take the last edit back; while tracing, the last point.", **UNDO),
     _edit("redo", "Redo", "Ctrl+Y", Session.redo, "Redo what was undone.", **REDO),
@@ -274,7 +277,7 @@ COMMANDS: tuple[Command, ...] = (
     _tool("pick", "Select", "V", "Select walls, openings and points; drag them."),
     _tool("trace", "Trace walls", "T", "Trace the face to be coated, point by point."),
     _tool("room", "Room", "G", "Click inside a room to trace it from the drawing. Enter traces all rooms."),
-    _tool("box", "Box room", "B", "Trace a rectangular room by two opposite points."),
+    _tool("box", "Rectangle", "B", "Trace a rectangular room by two opposite points."),
     _tool("style", "Show a wall", "W", "Click one wall, door and window; what is drawn alike is read as such."),
     _tool("opening", "Opening", "D", "Place doors and windows on traced walls."),
     _tool("scale", "Scale", "S", "Set the scale by a known dimension."),
@@ -303,9 +306,9 @@ COMMANDS: tuple[Command, ...] = (
     _view("sheets", "Fold the sheets", "F4", lambda host: host.fold("sheets"),
           "Fold or unfold the sheets beside the plan."),
     _view("side", "Fold the panel", "F5", lambda host: host.fold("side"), "Fold or unfold the panel beside the plan."),
-    _view("figures", "Fold the figures", "F9", lambda host: host.fold("figures"),
+    _view("figures", "Fold the tables", "F9", lambda host: host.fold("figures"),
           "Fold or unfold the tables below the plan."),
-    _view("tall", "Tall figures", "Shift+F9", lambda host: host.make_tall(),
+    _view("tall", "Tall tables", "Shift+F9", lambda host: host.make_tall(),
           "Give the tables most of the plan's height, or give it back."),
     _view("dark", "Light or dark", "F8",
           lambda host: change_look(host, is_dark=not host.preferences.is_dark), "Change between light and dark.",

@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.gui.commands import COMMANDS, command
 from takeoff.gui.host import Command, Host
-from takeoff.gui.widgets.parts import bold, button, light
+from takeoff.gui.widgets.parts import bold, button, clear, light
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -17,6 +17,10 @@ BANNER_MS = 9000
 """How long a refusal stays over the plan."""
 TEXT_ALONE = 10
 """Width of a button that is as wide as its text needs."""
+
+
+FIRST = 6
+"""Tools that stand in the second row of a tiny window; the rest stand beside undo and redo."""
 
 
 class ToolBar(ctk.CTkFrame):
@@ -28,11 +32,11 @@ class ToolBar(ctk.CTkFrame):
         self.grid_columnconfigure(1, weight=1)
         self.job_name = ctk.CTkLabel(self, text="", font=bold(14), text_color=THEME.text, anchor="w", width=150)
         self.job_name.grid(row=0, column=0, padx=10, pady=5, sticky="w")
-        self._tool_row = ctk.CTkFrame(self, fg_color="transparent")
+        self._rows = (clear(self), clear(self))
+        self._rows[0].grid(row=0, column=1, sticky="w")
         self.tools: dict[str, ctk.CTkButton] = {}
         for c in (c for c in COMMANDS if c.id.startswith("tool-")):
-            made = button(self._tool_row, c.label, partial(run, c), hint=f"{c.help} Key: {c.key_text}")
-            made.pack(side="left", padx=2)
+            made = button(self, c.label, partial(run, c), hint=f"{c.help} Key: {c.key_text}")
             self.tools[c.id.removeprefix("tool-")] = made
         right = ctk.CTkFrame(self, fg_color="transparent")
         right.grid(row=0, column=2, sticky="e")
@@ -51,10 +55,11 @@ class ToolBar(ctk.CTkFrame):
         else:
             self.job_name.grid()
         if is_tiny:
-            self._tool_row.grid(row=1, column=0, columnspan=5, sticky="w", padx=6, pady=(0, 4))
+            self._rows[1].grid(row=1, column=0, columnspan=5, sticky="w", padx=6, pady=(0, 4))
         else:
-            self._tool_row.grid(row=0, column=1, columnspan=1, sticky="w", padx=0, pady=0)
-        for id, made in self.tools.items():
+            self._rows[1].grid_remove()
+        for i, (id, made) in enumerate(self.tools.items()):
+            made.pack(in_=self._rows[is_tiny and i < FIRST], side="left", padx=2)
             c = command(f"tool-{id}")
             text = c.label if is_narrow else f"{c.label}  {c.key_text}"
             width = TEXT_ALONE if is_narrow else 7 * len(text) + 14

@@ -26,8 +26,8 @@ from takeoff.gui.widgets.toolkit import ctk
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 
-FIGURES_HEAD, TOTALS_ROW = 34, 26
-"""Heights of the strip with the names of the pages, and of the totals below it where they have a row of their own."""
+FIGURES_HEAD = 34
+"""Height of the strip with the names of the pages and the totals."""
 PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
@@ -82,11 +82,10 @@ class DeskFrame(ctk.CTkFrame):
         self.canvas.grid(row=2, column=2, sticky="nsew")
         self.details, self.scale_panel, self.review_panel = details(self), scale_panel(self), review_panel(self)
         self._side: SidePanel | None = None
-        self.figures = FiguresPanel(self, lambda id: run(command(id)), host.go_to)
+        self.figures = FiguresPanel(self, lambda id: run(command(id)), self.show_page, host.go_to)
         self.figures.grid(row=3, column=0, columnspan=5, sticky="nsew")
         self.figures.grid_propagate(False)
         for made in self.figures.pages.values():
-            made.bind("<ButtonRelease-1>", lambda _e: self._unfold("figures"), add="+")
             made.bind("<Double-Button-1>", lambda _e: self.toggle_tall(), add="+")
         self._build_handles()
         self._build_edges()
@@ -194,7 +193,7 @@ class DeskFrame(ctk.CTkFrame):
         self._strip.grid(row=1, column=0 if layout.is_tiny else 1, columnspan=5 if layout.is_tiny else 3, sticky="ew")
         self.entry.configure(width=ENTRY_SMALL if layout.is_tiny else ENTRY)
         self.figures.show_working(is_shown=not layout.is_tiny)
-        self.figures.set_own_row(is_own=layout.is_tiny)
+        self.figures.set_tiny(is_tiny=layout.is_tiny)
         for panel in (self.details, self.scale_panel, self.review_panel):
             panel.configure(width=self.sizes.side)
             if panel is self._side and layout.shows_side:
@@ -208,7 +207,7 @@ class DeskFrame(ctk.CTkFrame):
             self.sheets.grid_remove()
         self._handles["sheets"].configure(text="‹" if layout.shows_sheets else "›")
         self._handles["side"].configure(text="›" if layout.shows_side else "‹")
-        height = FIGURES_HEAD + (TOTALS_ROW if layout.is_tiny else 0) + layout.table
+        height = FIGURES_HEAD + layout.table
         self.figures.configure(height=height)
         self.grid_rowconfigure(3, weight=0, minsize=round(height * self.text_size))
         self._place_edges(layout)

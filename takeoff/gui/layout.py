@@ -22,7 +22,7 @@ TABLE_MOST = 0.6
 """Part of the window's height that the tables may take."""
 TALL = 0.8
 """Part that tall tables take of the height that they and the plan share."""
-BARS, TINY_BARS = 144.0, 210.0
+BARS, TINY_BARS = 144.0, 184.0
 """Height of the tools, the prompt, the names of the pages and the last line; a tiny window has more rows of them."""
 TABLE_SMALL, LOW = 130.0, 600.0
 """Height of the tables in a window lower than so much."""
@@ -144,11 +144,16 @@ def take_place(window: tkinter.Tk, kept: Place, text_size: float) -> None:
     where = f"+{place.left}+{place.top}" if place.left or place.top else ""
     window.geometry(f"{place.width}x{place.height}{where}")
     if place.is_whole:
-        try:
-            window.state("zoomed")
-        except tkinter.TclError:
-            with contextlib.suppress(tkinter.TclError):
-                window.attributes("-zoomed", True)
+        fill_screen(window)
+
+
+def fill_screen(window: tkinter.Tk) -> None:
+    """Have whoever manages windows fill the screen with it."""
+    try:
+        window.state("zoomed")
+    except tkinter.TclError:
+        with contextlib.suppress(tkinter.TclError):
+            window.attributes("-zoomed", True)
 
 
 def keep_on_screen(window: tkinter.Tk, text_size: float) -> None:

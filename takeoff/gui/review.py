@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -13,6 +14,7 @@ from takeoff.actions.revision_prices import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import polyline
+from takeoff.gui.wording import in_names, wall_names
 from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
@@ -125,7 +127,7 @@ class Review:
 
     def __init__(self, prices: RevisionPrices, job: Job, display: Display, smallest: float = SMALLEST) -> None:
         self.prices, self.revision, self.display, self._job = prices, prices.revision, display, job
-        self._all = _items(prices, display)
+        self._all = _items(prices, display, wall_names(job.runs.values(), job.rooms))
         self.items = self._all
         self.compared_from = self.smallest = smallest
         self.taken = {r.before.id for r in self.revision.runs if r.sure}
@@ -277,17 +279,17 @@ def _figures(prices: RevisionPrices, id: str, display: Display) -> str:
     return f"Net area {before} before, {after} after."
 
 
-def _items(prices: RevisionPrices, display: Display) -> list[ReviewItem]:
+def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -> list[ReviewItem]:
     items, revision = [], prices.revision
     for r in revision.runs:
         points = polyline(r.after if r.after is not None else r.before)
         if r.after is None:
             points = [revision.registration.carry(p) for p in points]
         xs, ys = [p[0] for p in points], [p[1] for p in points]
-        found = f"{r.verdict}{': ' if r.notes else ''}{'; '.join(r.notes)}"
+        found = in_names(f"{r.verdict}{': ' if r.notes else ''}{'; '.join(r.notes)}", names)
         items.append(
             ReviewItem(
-                what=r.before.id,
+                what=names.get(r.before.id, r.before.id),
                 found=found,
                 box_pt=(min(xs), min(ys), max(xs), max(ys)),
                 run=r.before.id,

@@ -10,7 +10,7 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
-from takeoff.gui.wording import remedy_here, words_of
+from takeoff.gui.wording import in_names, remedy_here, wall_names, words_of
 from takeoff.job.changes import SETTINGS, current
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
@@ -82,6 +82,7 @@ class Session:
         self.is_refusal = False
         self._listeners: list[Callable[[Change | None], None]] = []
         self._kept = Kept()
+        self._names: tuple[Job | None, dict[str, str]] = (None, {})
         self._measured: dict[By, tuple[Job, actions.Measured, tuple[actions.Pending, ...]]] = {}
         self._take_defaults()
 
@@ -124,8 +125,12 @@ class Session:
 
     def tell(self, message: str, *, is_refusal: bool = False) -> None:
         """Show a sentence to the person and repaint."""
-        self.message, self.is_refusal = message[:1].upper() + message[1:], is_refusal
+        self._say(message, is_refusal=is_refusal)
         self._notify(None)
+
+    def _say(self, message: str, *, is_refusal: bool = False) -> None:
+        message = self.named(message)
+        self.message, self.is_refusal = message[:1].upper() + message[1:], is_refusal
 
     def _notify(self, change: Change | None) -> None:
         if change is not None:
@@ -160,7 +165,7 @@ class Session:
             return False
         if line is None:
             return False
-        self.message, self.is_refusal = f"Changed in another window or by a command, by {line.who}: {line.label}", False
+        self._say(f"Changed in another window or by a command, by {line.who}: {line.label}")
         self._notify(Change(line.label, ()))
         return True
 
@@ -170,13 +175,14 @@ class Session:
         ``told`` may leave a place, {}, for the label of the change.
         """
         self.take_up()
+        self.named("")  # walls that this removes are called by their names afterwards too
         try:
             result = work()
         except TakeoffError as error:
             self.tell(words_of(error), is_refusal=True)
             return False
         change = result if isinstance(result, Change) else Change(told, ())
-        self.message, self.is_refusal = told.replace("{}", change.label), False
+        self._say(told.replace("{}", change.label))
         self._notify(change)
         return True
 
@@ -243,6 +249,17 @@ class Session:
         """Id and label of every room, in natural order of the labels."""
         rooms = [(r.id, " ".join(t for t in (r.number, r.name) if t) or r.id) for r in self.job.rooms.values()]
         return sorted(rooms, key=lambda room: natural_key(room[1]))
+
+    def named(self, text: str) -> str:
+        """Write names of walls in place of their ids; those that are gone keep the names they had."""
+        if self._names[0] is not self.job:
+            self._names = (self.job, {**self._names[1], **wall_names(self.job.runs.values(), self.job.rooms)})
+        return in_names(text, self._names[1])
+
+    def wall(self, run: str) -> str:
+        """Name a wall, as the start of a sentence."""
+        name = self.named(f"wall {run}")
+        return name[:1].upper() + name[1:]
 
     def systems(self) -> list[tuple[str, str]]:
         """Id and name of every system that a run can take."""

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
+from string import ascii_uppercase
 
 from takeoff.errors import TakeoffError
+from takeoff.measure.totals import room_label
+from takeoff.model.walls import Room, Run
 from takeoff.units import Display
 
 REMEDIES: tuple[tuple[str, str], ...] = (
     ("takeoff scale", "Press S, then click both ends of a printed dimension and type its length."),
     ("takeoff trace", "Trace rooms first: by a click (G), by hand (T) or as a box (B)."),
-    ("takeoff history", "Job, History shows what was done."),
-    ("takeoff rescue", "Rescue it: Job, Rescue a damaged job."),
+    ("takeoff history", "History in the menu Job shows what was done."),
+    ("takeoff rescue", "Choose Rescue a damaged job in the menu Job."),
     ("takeoff new", "Choose a job file, or start one from plans (Ctrl+N)."),
     ("takeoff schema", "The catalogue page of the documentation lists the keys and values."),
     ("--allow-open", "Settle the open points first (F12), or tick that the bid says what is open."),
@@ -36,6 +40,47 @@ FIELD = re.compile(r"[a-z]+(_[a-z]+)*")
 """A place that is the name of a field: it tells a script where to look, and a person nothing."""
 METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
 """A figure in a sentence that is written in metric units."""
+
+
+ID = re.compile(r"(?P<kind>\b(?:runs?|walls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
+"""A word that may be an id, with what is said before one."""
+TWICE = re.compile(r"(\bwall(?: [A-Z]+)? of (\S.*?)) of \2")
+"""A wall whose room is said once more."""
+
+
+def wall_names(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str]:
+    """Name walls by their room, with a letter where it has several; by id.
+
+    Numbers are kept for what stands from corner to corner, which is counted in documents and cut lists.
+    """
+    of_room: dict[str | None, list[str]] = {}
+    for run in runs:
+        of_room.setdefault(run.room if run.room in rooms else None, []).append(run.id)
+    names = {}
+    for room, ids in of_room.items():
+        place = f"of {room_label(rooms[room])}" if room else "in no room"
+        for i, id in enumerate(ids):
+            letter = f" {ascii_uppercase[i % 26] * (i // 26 + 1)}" if len(ids) > 1 else ""
+            names[id] = f"wall{letter} {place}"
+    return names
+
+
+def in_names(text: str, names: Mapping[str, str]) -> str:
+    """Write names of walls in place of their ids in a sentence.
+
+    Examples
+    --------
+    >>> in_names("run run-1, point 2: Split it.", {"run-1": "wall of 104 LAB"})
+    'wall of 104 LAB, point 2: Split it.'
+    >>> in_names("Outline of wall a of 104 LAB: a gap", {"a": "wall B of 104 LAB"})
+    'Outline of wall B of 104 LAB: a gap'
+    """
+
+    def named(found: re.Match[str]) -> str:
+        is_id = bool(found["kind"]) or not found["id"].isalnum()
+        return names.get(found["id"], found[0]) if is_id else found[0]
+
+    return TWICE.sub(r"\1", ID.sub(named, text))
 
 
 def in_units(sentence: str, show: Display) -> str:

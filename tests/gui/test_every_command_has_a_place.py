@@ -31,7 +31,7 @@ from takeoff.gui.session import Selection
 DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
 SAME_FOR_ALL = {
     "job": "it is the job that is open",
-    "--json": "it is for programs; Hand over as writes the whole job as JSON",
+    "--json": "it is for programs; Export the job writes the whole job as JSON",
 }
 NOT_HERE = {
     "demo": "it is one run for a first look; the start screen tries the sample plan step by step",
@@ -71,7 +71,7 @@ PLACES = {
     "style --propose": ("styles", "Propose"),
     "finishes": ("menu", "Read the finish schedule"), "finishes sheet": ("sheets", "A-101"),
     "finishes --code": ("finishes", "Finish codes"), "finishes --apply": ("finishes", "Set "),
-    "apply": ("menu", "Take walls in"), "apply edits": ("import", "Take from"),
+    "apply": ("menu", "Import walls"), "apply edits": ("import", "Import from"),
     "measure": ("page", "Rooms"), "measure --by": ("page", "Systems"), "measure --rule": ("settings", "Pay by"),
     "measure --explain": ("working", "net:"),
     "estimate": ("page", "Price"), "estimate --catalogue": ("systems", "Load a file…"),
@@ -104,9 +104,9 @@ PLACES = {
     "check --basis": ("check", "Areas are"), "check --unit": ("check", "Unit"), "check --column": ("check", "Column"),
     "check --out": ("check", "Write a page for the architect…"),
     "catalogue": ("systems", "Save as a file…"), "catalogue --set": ("systems", "Load a file…"),
-    "export": ("menu", "Hand over as"), "export out": ("export", "Write to"),
+    "export": ("menu", "Export the job"), "export out": ("export", "Write to"),
     "export --flat": ("export", "Draw the marks into the pages of a PDF"),
-    "import": ("menu", "Open an exported job"), "import source": ("import", "Take from"),
+    "import": ("menu", "Open an exported job"), "import source": ("import", "Import from"),
     "import --sheet": ("sheets", "A-101"), "import --height": ("import", "Height"),
     "import --layers": ("import", "Layers of a DXF"), "import --unit": ("import", "Unit of a DXF"),
     "import --origin": ("import", "Origin of a DXF"),

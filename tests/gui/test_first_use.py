@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import tkinter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -182,8 +183,34 @@ def test_what_is_done_is_told_as_done_and_what_is_refused_as_a_sentence(hand, jo
     traced(hand, job_file)
     assert hand.window.session.message == "Trace a room: 104 PROCESS, 12'-0\" high, as it is printed there."
     hand.window.do("flip")
-    assert hand.window.session.message == "Done: Coat the other side of run-1"
+    assert hand.window.session.message == "Done: Coat the other side of wall of 104 PROCESS"
     assert words_of(EditError("no corner is selected", remedy="Press one.")) == "No corner is selected. Press one."
+
+
+def test_walls_are_called_by_their_rooms_and_never_by_an_id(hand, job_file):
+    scaled(hand, job_file)
+    window, session = hand.window, hand.window.session
+    for corners in (hand.ROOM[:2], hand.ROOM[2:]):
+        hand.key("t")
+        for corner in corners:
+            hand.press(*corner)
+        hand.key("Return")
+        hand.settle()
+    first, second = session.job.runs
+    session.put_runs([replace(session.job.runs[second], room=session.job.runs[first].room)], f"Move {second}")
+    session.put_rooms([Room(id=session.job.runs[first].room, number="104", name="Lab")], "Name it")
+    session.select(Selection(runs=(second,)))
+    assert window.details.cards["wall"].title.cget("text") == "Wall B of 104 Lab"
+    hand.window.do("delete")
+    assert session.message == "Done: Remove wall B of 104 Lab"
+    session.select(Selection(runs=(first,)))
+    window.desk.show_page("Walls")
+    hand.settle()
+    tree = window.figures.table.tree
+    shown = " ".join(str(tree.item(row, "values")) for row in tree.get_children())
+    shown += window.details.cards["wall"].title.cget("text") + window.figures.working.get("1.0", "end")
+    assert "Wall of 104 Lab" in shown
+    assert first not in shown
 
 
 def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file):

@@ -9,7 +9,7 @@ from functools import partial
 
 from takeoff.errors import InputError
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import ChoiceField, TextField
+from takeoff.gui.widgets.fields import LABEL_WIDTH, ChoiceField, TextField
 from takeoff.gui.widgets.parts import bold, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -36,6 +36,8 @@ class CodeFields(ctk.CTkFrame):
 
     Parameters
     ----------
+    wide
+        Pixels at 100 % that it may take across.
     codes
         What the codes stand for now.
     changed
@@ -48,12 +50,13 @@ class CodeFields(ctk.CTkFrame):
         self,
         parent: tkinter.Misc,
         session: Session,
+        wide: int,
         codes: Iterable[CodeMeaning],
         changed: Callable[[], None],
         refuse: Callable[[str], None] | None = None,
     ) -> None:
         super().__init__(parent, fg_color="transparent")
-        self._session, self._changed = session, changed
+        self._session, self._changed, self._wide = session, changed, wide
         self.fields: dict[str, ChoiceField] = {}
         self._how: dict[str, ctk.CTkLabel] = {}
         label(self, "Finish codes", font=bold()).pack(fill="x")
@@ -78,8 +81,8 @@ class CodeFields(ctk.CTkFrame):
         choices = [NONE, *self._session.systems()]
         field = ChoiceField(self, code, choices, partial(self._put, code), hint="The system that this code stands for.")
         field.pack(fill="x", pady=(2, 0))
-        told = label(self, colour=THEME.quiet, height=18)
-        told.pack(fill="x", padx=(84, 0))
+        told = label(self, colour=THEME.quiet, height=18, wrap=self._wide - LABEL_WIDTH)
+        told.pack(fill="x", padx=(LABEL_WIDTH, 0))
         self.fields[code], self._how[code] = field, told
         if self.more is not None:
             self.more.pack_forget()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.host import Host, session_of
+from takeoff.gui.layout import SCREEN_BARS
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import LABEL_WIDTH, TextField
 from takeoff.gui.widgets.form import Form, Row, pack_labelled
@@ -21,6 +22,8 @@ PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All fi
 
 JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 
+SPARE = 20
+"""Pixels at 100 % that a dialog as high as the screen leaves free."""
 KEYS_COLUMN, KEY_WIDTH, DOES_WIDTH = 390, 120, 230
 """Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
 
@@ -73,6 +76,11 @@ class Dialog(Toplevel):
         """The open job."""
         return session_of(self.host)
 
+    @property
+    def _room_high(self) -> int:
+        """Pixels of the screen's height beside its own title bar and a task bar."""
+        return int(self.winfo_screenheight()) - SCREEN_BARS
+
     def _place(self) -> None:
         """Take the size of its parts, its body's at most what the screen has left, and its place."""
         if not self.winfo_exists():
@@ -83,7 +91,7 @@ class Dialog(Toplevel):
             size = self.host.preferences.text_size
             outer = self.body._parent_frame
             others = sum(part.winfo_reqheight() for part in self.pack_slaves() if part is not outer)
-            most = self.winfo_screenheight() - others - 80 * size
+            most = self._room_high - others - SPARE * size
             self.body.configure(height=round(min(self.body.winfo_reqheight(), most) / size))
             self.after(30, self._centre)  # its size is known once it has been laid out anew
         else:
@@ -95,11 +103,11 @@ class Dialog(Toplevel):
             return
         self.update_idletasks()  # on a busy machine it has not been laid out yet
         needed = (self.winfo_reqwidth(), self.winfo_reqheight())
-        wide, high = min(needed[0], self.winfo_screenwidth()), min(needed[1], self.winfo_screenheight())
+        wide, high = min(needed[0], self.winfo_screenwidth()), min(needed[1], self._room_high)
         x = self.host.root.winfo_rootx() + (self.host.root.winfo_width() - wide) // 2
         y = self.host.root.winfo_rooty() + (self.host.root.winfo_height() - high) // 3
         x = max(min(x, self.winfo_screenwidth() - wide), 0)
-        y = max(min(y, self.winfo_screenheight() - high), 0)
+        y = max(min(y, self._room_high - high), 0)
         size = "" if needed == (wide, high) else f"{wide}x{high}"
         tkinter.Toplevel.geometry(self, f"{size}+{x}+{y}")
         self.update_idletasks()  # asked for before word of its last size comes, or the place is lost

@@ -1,4 +1,4 @@
-"""Handing a job over as a file of another kind, taking walls in from one, and setting rooms by a finish schedule."""
+"""Exporting a job to a file of another kind, importing walls from one, and setting rooms by a finish schedule."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.code_fields import CodeFields
 from takeoff.gui.dialogs.common import AskDialog, Dialog, refusal
-from takeoff.gui.entries import read_number
+from takeoff.gui.entries import cove_text, height_text, read_number
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.kinds import LENGTH, TEXT, TICK, maybe
@@ -32,13 +32,15 @@ EXPORT = (
     Row("flat", "Draw the marks into the pages of a PDF", is_tick=True, kind=TICK),
 )  # fmt: skip
 IMPORT = (
-    Row("file", "Take from", "A marked PDF, a DXF drawing for the sheet that is shown, or an edits file.",
+    Row("file", "Import from", "A marked PDF, a DXF drawing for the sheet that is shown, or an edits file.",
         finds="file", types=IMPORTS),
-    Row("height", "Height", "Of lines that other programs drew, such as 9'-0\"; empty where they say it.",
+    Row("height", "Height", "Height of walls that other programs drew, such as 9'-0\". Empty: as the file says.",
         kind=maybe(LENGTH)),
     Row("layers", "Layers of a DXF", "Which layers to read, such as A-WALL*.", kind=TEXT),
-    Row("unit", "Unit of a DXF", "One unit of a DXF that does not say it, such as 1 mm.", kind=maybe(LENGTH)),
-    Row("origin", "Origin of a DXF", "Its point on the sheet's lower left corner, in its units, such as 0,0."),
+    Row("unit", "Unit of a DXF", "How long one unit is, for a DXF that does not say it, such as 1 mm.",
+        kind=maybe(LENGTH)),
+    Row("origin", "Origin of a DXF",
+        "The point of the DXF that lies in the sheet's lower left corner, in its units, such as 0,0."),
 )  # fmt: skip
 
 
@@ -46,7 +48,7 @@ def export(host: Host) -> Dialog:
     """Ask for a file, whose ending says its kind, and write the job into it."""
     path = session_of(host).path
     at = str(path.with_suffix(".pdf"))
-    return AskDialog(host, "Hand the job over", EXPORT, "Write it", _export, width=520, file=at)
+    return AskDialog(host, "Export the job", EXPORT, "Export", _export, width=520, file=at)
 
 
 def _export(dialog: AskDialog) -> str:
@@ -60,7 +62,7 @@ def _export(dialog: AskDialog) -> str:
 
 def take_in(host: Host) -> Dialog:
     """Ask for marked plans or a drawing, and take its walls in."""
-    return AskDialog(host, "Take walls in", IMPORT, "Take them in", _take_in, width=520, layers="A-WALL*", origin="0,0")
+    return AskDialog(host, "Import walls", IMPORT, "Import", _take_in, width=520, layers="A-WALL*", origin="0,0")
 
 
 def _take_in(dialog: AskDialog) -> str | None:
@@ -84,8 +86,8 @@ def _take_in(dialog: AskDialog) -> str | None:
             return change.label if session.attempt(lambda: change, change.label) else None
         case ending:
             remedy = "Choose a PDF, a DXF or an edits file."
-            raise InputError(f"walls are not taken in from a {ending} file", remedy=remedy)
-    said = f"{taken.count} wall{'s' * (taken.count != 1)} taken in. {' '.join(taken.doubts)}".strip()
+            raise InputError(f"walls are not imported from a {ending} file", remedy=remedy)
+    said = f"{taken.count} wall{'s' * (taken.count != 1)} imported. {' '.join(taken.doubts)}".strip()
     return said if session.attempt(lambda: taken.change, said) else None
 
 
@@ -95,7 +97,7 @@ class ScheduleDialog(Dialog):
     def __init__(self, host: Host, match: ScheduleMatch, sheet: Sheet) -> None:
         super().__init__(host, "Finish schedule of this sheet", 640, scrolls=True)
         self._sheet = sheet
-        self.codes = CodeFields(self.body, self.session, match.codes, self._lay_anew)
+        self.codes = CodeFields(self.body, self.session, self.width - 40, match.codes, self._lay_anew)
         self.codes.pack(fill="x")
         self._list = clear(self.body)
         self._list.pack(fill="x")
@@ -125,17 +127,22 @@ class ScheduleDialog(Dialog):
             f"No room of the job for {' '.join(t for t in (row.number, row.name) if t)}." for row in match.rows_left
         ]
         lines += [f"{doubt[:1].upper()}{doubt[1:].rstrip('.')}." for doubt in match.doubts]
-        for line in lines:
-            self.say(line, into=self._list)
+        self.say("\n".join(dict.fromkeys(lines)), into=self._list)
         self.set_button.pack_forget()
         if changed:
             self.set_button.configure(text=f"Set {len(changed)} room{'s' * (len(changed) != 1)}")
             self.set_button.pack(side="right", padx=(8, 0), before=self.leave_button)
 
     def _words(self, found: FinishedRoom) -> str:
-        room = found.room
+        room, show = found.room, self.session.display
         name = " ".join(t for t in (room.number, room.name) if t) or room.id
-        return f"{name}: {', '.join(found.changes)}"
+        said = {
+            "system": dict(self.session.systems()).get(room.system or "", "no system"),
+            "height": f"height {height_text(room.height, show)}",
+            "cove": f"cove {cove_text(room.cove, show) or 'none'}",
+            "scope": "perhaps not in the contract",
+        }
+        return f"{name}: {', '.join(said[change] for change in found.changes)}"
 
     def set_rooms(self) -> None:
         """Set the rooms as the schedule has them, as one edit."""

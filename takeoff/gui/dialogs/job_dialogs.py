@@ -44,7 +44,7 @@ def open_job(host: Host) -> None:
 
 
 EXPORTED = (
-    Row("file", "Exported job", "The JSON file that it was handed over as.", finds="file",
+    Row("file", "Exported job", "The JSON file that it was exported to.", finds="file",
         types=(("Exported jobs", "*.json"), ("All files", "*"))),
     Row("new", "Keep it as", "The job file to make.", finds="save", types=JOB_TYPES),
 )  # fmt: skip
@@ -114,7 +114,9 @@ def history(host: Host) -> Dialog:
     words = {"do": "", "undo": "undid: ", "redo": "redid: "}
     lines = actions.history(dialog.session.store)
     told = "\n".join(f"{h.at[:16].replace('T', ' ')}  {h.who}  {words[h.verb]}{h.label}" for h in reversed(lines))
-    ReadText(dialog.body, told, width=dialog.width, height=300, wrap="none").pack(fill="both", expand=True)
+    ReadText(dialog.body, dialog.session.named(told), width=dialog.width, height=300, wrap="none").pack(
+        fill="both", expand=True
+    )
     dialog.close_button()
     return dialog
 

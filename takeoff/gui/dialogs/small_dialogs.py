@@ -71,7 +71,9 @@ class SettingsDialog(Dialog):
         self.form = Form(self.body, SETTINGS, self.refuse, commit=self._put)
         self.source = label(self.body, wrap=440, colour=THEME.quiet)
         self.source.pack(fill="x", pady=4)
-        self.codes = CodeFields(self.body, self.session, kept_codes(self.session), self._show_codes, self.refuse)
+        self.codes = CodeFields(
+            self.body, self.session, self.width - 40, kept_codes(self.session), self._show_codes, self.refuse
+        )
         self.codes.pack(fill="x")
         self._show()
         self.close_button()

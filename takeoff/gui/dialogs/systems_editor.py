@@ -157,7 +157,7 @@ class SystemsEditor(CatalogueDialog):
         self.catalogue = read
         self._show_rates()
         self._show_places()
-        self.good(f"In order: {len(read.systems)} systems, {len(read.products)} products.")
+        self.good(f"No fault found: {len(read.systems)} systems, {len(read.products)} products.")
         self.take_button.configure(state="normal")
         return True
 

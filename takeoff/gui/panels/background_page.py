@@ -22,7 +22,7 @@ from takeoff.units import Display
 
 Made = TypeVar("Made")
 SMALLEST_STATE = 160
-"""Pixels at 100 % below which the line beside the buttons is broken no further."""
+"""Pixels at 100 % below which the line stands below the buttons."""
 
 
 class Page(ctk.CTkFrame):
@@ -67,7 +67,10 @@ class Page(ctk.CTkFrame):
         """Break the line beside the buttons where the head ends."""
         size = ctk.ScalingTracker.get_widget_scaling(self)
         taken = sum(part.winfo_reqwidth() for part in self.head.winfo_children() if part is not self.state)
-        self.state.configure(wraplength=max((self.head.winfo_width() - taken) / size - 24, SMALLEST_STATE))
+        room = (self.head.winfo_width() - taken) / size - 24
+        is_below = room < SMALLEST_STATE
+        self.state.grid(row=int(is_below), column=0 if is_below else 1, columnspan=3 if is_below else 1)
+        self.state.configure(wraplength=self.head.winfo_width() / size - 24 if is_below else room)
 
 
 class BackgroundPage(Page, Generic[Made]):

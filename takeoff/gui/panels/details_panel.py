@@ -145,7 +145,9 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         """Read a wall's own height; one that slopes from end to end goes over the length of each wall."""
         session, scale = self._session, self._session.job.scale_for(run)
         if scale is None and " to " in text.lower():
-            raise InputError(f"{run.id} has no scale, so its length is not known", remedy="Set the scale first (S).")
+            raise InputError(
+                f"{session.wall(run.id)} has no scale, so its length is not known", remedy="Set the scale first (S)."
+            )
         length = traced_path(run, scale).stations()[-1] if scale else None
         return read_height(text, session.display, length)
 
@@ -206,8 +208,8 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.room.show_of(session.display, *rooms)
 
     def _show_walls(self, session: Session, runs: list[Run]) -> None:
-        one = runs[0].id if len(runs) == 1 else f"{len(runs)} walls"
-        self.cards["wall"].title.configure(text=f"Wall: {one}")
+        title = session.wall(runs[0].id) if len(runs) == 1 else f"{len(runs)} walls"
+        self.cards["wall"].title.configure(text=title)
         self.wall.choices("room", [*session.rooms(), ("+", "a new room")])
         self.wall.choices("system", [("", "the room's"), *session.systems()])
         self.wall.show_of(session.display, *runs)
@@ -229,5 +231,5 @@ def _advice(session: Session | None) -> str:
     if session.selection == Selection() and session.job.runs:
         return "Nothing is selected.\n\nClick a wall, a door or a window on the plan, or a line in the tables below."
     first = "1. Set the scale (S)." if session.scale is None else "1. The scale is set."
-    steps = f"{first}\n2. Trace a room by one click (G), walls (T) or a box room (B).\n3. Place doors and windows (D)."
+    steps = f"{first}\n2. Trace a room by one click (G), walls (T) or a rectangle (B).\n3. Place doors and windows (D)."
     return f"Nothing is traced yet.\n\n{steps}"

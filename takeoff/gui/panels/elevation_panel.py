@@ -52,7 +52,7 @@ class ElevationPanel(Drawing):
         faces = [f.elevation for f in measured.faces if f.elevation.run == chosen[0]]
         if not faces:
             why = next((f"{p.message}. {p.remedy}" for p in pending if p.run == chosen[0]), "")
-            self._say(f"{chosen[0]} cannot be measured yet: {why}")
+            self._say(f"{session.wall(chosen[0])} cannot be measured yet: {why}")
             return
         width, height = self.winfo_width() - self.px(MARGIN_LEFT) - self.px(MARGIN_RIGHT), self.winfo_height()
         band = height / len(faces)
@@ -92,7 +92,7 @@ class ElevationPanel(Drawing):
                 self.create_text(right + 4, at(0, height)[1], anchor="w", fill=line, text=name, font=small)
         left, under = self.px(MARGIN_LEFT), base + self.px(8)
         self.create_line(left, under, right, under, fill=line, arrow="both")
-        said = f"{e.run}, {e.face} face: {show.length(e.length)} long, net {show.area(e.net.area)}"
+        said = f"{session.wall(e.run)}, {e.face} face: {show.length(e.length)} long, net {show.area(e.net.area)}"
         self.create_text(left, base + self.px(19), anchor="w", fill=text, text=said)
         self.create_text(left - 6, base - high * scale / 2, anchor="e", text=show.length(high), fill=text)
 

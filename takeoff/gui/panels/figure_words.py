@@ -34,16 +34,20 @@ def wall_words(session: Session) -> str:
     chosen = set(session.selection.runs)
     faces = [f for f in measured.faces if f.elevation.run in chosen][:MOST_FACES]
     blocks = [
-        f"{f.elevation.run}, {f.elevation.face} face\n"
+        f"{session.wall(f.elevation.run)}, {f.elevation.face} face\n"
         + "\n".join(f"  {t}" for t in face_arithmetic(f, session.display))
         for f in faces
     ]
-    blocks += [f"{p.run}: {p.message}. {p.remedy}" for p in pending if p.run in chosen]
+    blocks += [_waiting(session, p) for p in pending if p.run in chosen]
     return "\n\n".join(blocks)
 
 
 def waiting_words(session: Session, missing: str) -> str:
     """Say what there is no price for, and which walls are not measured yet."""
-    waiting = "\n".join(f"• {p.run}: {p.message}. {p.remedy}" for p in session.measured()[1][:MOST_WAITING])
+    waiting = "\n".join(f"• {_waiting(session, p)}" for p in session.measured()[1][:MOST_WAITING])
     parts = (missing, f"Not measured yet:\n{waiting}" if waiting else "")
     return "\n\n".join(part for part in parts if part) or NOTHING_CHOSEN
+
+
+def _waiting(session: Session, pending: actions.Pending) -> str:
+    return f"{session.wall(pending.run)}: {pending.message}. {pending.remedy}"

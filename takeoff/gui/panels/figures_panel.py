@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -23,6 +24,7 @@ from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.session import Selection, Session
+from takeoff.gui.widgets.fields import ChoiceField
 from takeoff.gui.widgets.parts import ReadText, button, light
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
@@ -52,11 +54,19 @@ class FiguresPanel(ctk.CTkFrame):
     ----------
     do
         Runs a command by its id.
+    show
+        Turns to a page by its name, and shows the pages where they are folded away.
     go
         Called with an open point to see.
     """
 
-    def __init__(self, parent: tkinter.Misc, do: Callable[[str], None], go: Callable[[OpenPoint], None]) -> None:
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        do: Callable[[str], None],
+        show: Callable[[str], None],
+        go: Callable[[OpenPoint], None],
+    ) -> None:
         super().__init__(parent, fg_color=THEME.card, corner_radius=0)
         self.session: Session | None = None
         self.priced: actions.Priced | None = None
@@ -71,15 +81,13 @@ class FiguresPanel(ctk.CTkFrame):
         self.pages: dict[str, ctk.CTkButton] = {}
         names = ctk.CTkFont(size=12)
         for page in PAGES:
-            made = button(head, page, partial(self.open_page, page), width=6 * len(page))
+            self.pages[page] = made = button(head, page, partial(show, page), width=6 * len(page))
             made.configure(corner_radius=2, font=names)
-            made.pack(side="left", padx=(4 if not self.pages else 1, 0), pady=3)
-            self.pages[page] = made
-        self.totals = TotalsLabel(head, self.pages[PAGES[-1]])
+        self.chooser = ChoiceField(head, "", [(page, page) for page in PAGES], show)
+        self.chooser.label.configure(width=0)
+        self.totals = TotalsLabel(head, self.pages[PAGES[-1]], self.chooser)
         self.totals.pack(side="right", padx=(2, 8))
-        self._own_row = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
-        self.own_totals = TotalsLabel(self._own_row, None)
-        self.own_totals.pack(side="left", padx=6)
+        self.set_tiny(is_tiny=False)
         self.table = TableView(self, self._row_chosen)
         self.table.grid(row=2, column=0, sticky="nsew")
         self._build_pages(do, go)
@@ -115,7 +123,6 @@ class FiguresPanel(ctk.CTkFrame):
             self._stop()
             self._stop_panels()
             self.totals.clear()
-            self.own_totals.clear()
             self.priced = None
             self._priced_for = None
             return
@@ -161,6 +168,7 @@ class FiguresPanel(ctk.CTkFrame):
             if name in (page, self.page) or not self.page:
                 light(made, is_on=name == page)
         self.page, self._open_row = page, None
+        self.chooser.show(page)
         self._fill()
 
     def count_open(self, session: Session) -> int:
@@ -179,8 +187,7 @@ class FiguresPanel(ctk.CTkFrame):
         if session is None:
             return
         measured, pending = session.measured()
-        for label in (self.totals, self.own_totals):
-            label.show(measured.measurement.total, self.priced, len(pending), session.display)
+        self.totals.show(measured.measurement.total, self.priced, len(pending), session.display)
         shown = self.panels.get(self.page)
         for widget in self.panels.values():
             if widget is not shown and widget.winfo_manager():
@@ -210,7 +217,10 @@ class FiguresPanel(ctk.CTkFrame):
         self.row_runs = _no_runs
         if self.page in BY_PAGE:
             measurement = self._measurement(BY_PAGE[self.page])
-            self.table.show(quantity_table(measurement, show))
+            table = quantity_table(measurement, show)
+            if self.page == "Walls":
+                table = replace(table, rows=tuple((session.wall(str(row[0])), *row[1:]) for row in table.rows))
+            self.table.show(table)
             sources = [*(item.sources for item in measurement.items), *(() for _ in measurement.left_out)]
             self.row_runs = sources.__getitem__
             chosen = set(session.selection.runs)
@@ -268,14 +278,12 @@ class FiguresPanel(ctk.CTkFrame):
             page.fill()
         self._fill()
 
-    def set_own_row(self, *, is_own: bool) -> None:
-        """Give the totals a row of their own below the names of the pages, or the rest of that strip."""
-        if is_own:
-            self.totals.pack_forget()
-            self._own_row.grid(row=1, column=0, columnspan=2, sticky="ew")
-        else:
-            self._own_row.grid_remove()
-            self.totals.pack(side="right", padx=(2, 8))
+    def set_tiny(self, *, is_tiny: bool) -> None:
+        """Have the pages chosen from a list where there is no room for all their names."""
+        for widget in (self.chooser, *self.pages.values()):
+            widget.pack_forget()
+        for i, widget in enumerate((self.chooser,) if is_tiny else self.pages.values()):
+            widget.pack(side="left", padx=(1 if i else 4, 0), pady=3)
 
     def show_working(self, *, is_shown: bool) -> None:
         """Show the arithmetic beside the tables, or leave its place to them."""

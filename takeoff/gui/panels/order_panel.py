@@ -59,7 +59,7 @@ class OrderPanel(BackgroundPage[Order]):
         if not result:
             return "Nothing is to be ordered: trace walls and give their rooms a system first."
         if not count:
-            return "No dates: type the first day, or give it under Job, How the site is worked."
+            return "No dates: type the first day, or give it in How the site is worked, in the menu Site."
         late = ", which has passed" if first is not None and first < date.today() else ""
         by = "" if first is None else f"; order the first by {first.isoformat()}{late}"
         return f"{count} deliver{'y' if count == 1 else 'ies'}{by}"

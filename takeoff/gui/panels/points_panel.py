@@ -95,7 +95,7 @@ class PointsPanel(BackgroundPage[Register]):
         self.groups = grouped(self.result.points, together=self.is_grouped)
         rows = [
             (
-                group.label,
+                self.session.named(group.label),
                 show.money(group.money) if group.is_priced else "",
                 group.points[0].taken or "nothing",
                 group.place,
@@ -126,13 +126,12 @@ class PointsPanel(BackgroundPage[Register]):
         self.note(f"Written: {', '.join(path.name for path in paths)}", THEME.good)
 
     def _chosen(self, row: int) -> None:
-        if row >= len(self.groups):
+        if self.session is None or row >= len(self.groups):
             return
         group = self.groups[row]
         point = group.points[0]
-        self.say(
-            "\n\n".join(part for part in (group.label, point.why, point.settle, _stake(self.session, group)) if part)
-        )
+        parts = (group.label, point.why, point.settle, _stake(self.session, group))
+        self.say(self.session.named("\n\n".join(part for part in parts if part)))
         self._go(point)
 
     def _points(self) -> list[OpenPoint]:

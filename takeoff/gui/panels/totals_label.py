@@ -22,15 +22,15 @@ class TotalsLabel(ctk.CTkLabel):
     parent
         The strip.
     before
-        The last of what stands at its left, if anything does.
+        What may stand last at its left.
     """
 
-    def __init__(self, parent: tkinter.Misc, before: tkinter.Widget | None) -> None:
+    def __init__(self, parent: tkinter.Misc, *before: tkinter.Widget) -> None:
         self._face = ctk.CTkFont(size=13, weight="bold")
         super().__init__(parent, text="", anchor="e", text_color=THEME.text, font=self._face)
         self._strip, self._before = parent, before
         self._forms: tuple[str, ...] = ()
-        for widget in (parent,) if before is None else (parent, before):
+        for widget in (parent, *before):
             # the toolkit's own bind reaches the parts of a button and not its place
             tkinter.Misc.bind(widget, "<Configure>", lambda _e: self.fit(), add="+")
 
@@ -63,7 +63,7 @@ class TotalsLabel(ctk.CTkLabel):
 
     def fit(self) -> None:
         """Choose the fullest form that there is room for."""
-        taken = 0 if self._before is None else self._before.winfo_x() + self._before.winfo_width()
+        taken = max(w.winfo_x() + w.winfo_width() if w.winfo_manager() else 0 for w in self._before)
         room = self._strip.winfo_width() - taken
         room = room / ctk.ScalingTracker.get_widget_scaling(self) - PAD
         said = next((text for text in self._forms if self._face.measure(text) <= room), "")

@@ -37,7 +37,7 @@ class BoxTool(PointsTool):
     def prompt(self) -> str:
         """What to do next."""
         if self.first is None:
-            return idle_prompt(self.session, "click one corner of a rectangular room, on the inside")
+            return idle_prompt(self.session, "click where two walls of a rectangular room meet, on the inside")
         return "Click the opposite point, or type width x depth + Enter."
 
     def own_points(self) -> tuple[Point, ...]:
@@ -115,7 +115,7 @@ class ZoomTool(Tool):
 
     def prompt(self) -> str:
         """What to do next."""
-        return "Drag a box over what you want to see larger · Escape: not now"
+        return "Drag a box over what you want to see larger · Escape: stop"
 
     def press(self, pick: Pick) -> None:
         """Begin the box."""

@@ -51,7 +51,7 @@ class PairTool(Tool):
         if not self.is_on_new:
             where = "far from the first" if self.old else "such as the end of a wall"
             return f"Old revision: click point {len(self.old) + 1} of {NEEDED} in both revisions, {where} · X: zoom in"
-        return f"New revision: click the same point {len(self.new) + 1} of {NEEDED} · X: zoom in · Escape: not now"
+        return f"New revision: click the same point {len(self.new) + 1} of {NEEDED} · X: zoom in · Escape: stop"
 
     def press(self, pick: Pick) -> None:
         """Take a point of the issue that is shown."""

@@ -50,7 +50,7 @@ class PickTool(Tool):
         if not s.job.calibrations:
             return "Set the scale first: press S. Then trace rooms by one click each (G), or walls by hand (T)."
         if not s.job.runs:
-            return "Press G and click inside a room to trace it · T: walls by hand · B: a box room · D: openings"
+            return "Press G and click inside a room to trace it · T: walls by hand · B: a rectangle · D: openings"
         if self.bent:
             return "Click a point that the wall curves through (on its line: straight again)."
         if s.selection.opening:

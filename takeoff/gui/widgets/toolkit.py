@@ -46,7 +46,7 @@ finally:
     shutil.copy = _copy
 
 
-_set = ctk.CTkScrollbar.set
+_set, _draw = ctk.CTkScrollbar.set, ctk.CTkScrollbar._draw
 
 
 def _set_where_it_moves(bar: ctk.CTkScrollbar, start: float, end: float) -> None:
@@ -55,7 +55,13 @@ def _set_where_it_moves(bar: ctk.CTkScrollbar, start: float, end: float) -> None
         _set(bar, start, end)
 
 
-ctk.CTkScrollbar.set = _set_where_it_moves
+def _draw_where_it_can_move(bar: ctk.CTkScrollbar, *given: bool, **named: bool) -> None:
+    """Draw a scroll bar only where there is something to scroll; its place is kept, so that nothing else moves."""
+    _draw(bar, *given, **named)
+    bar._canvas.itemconfigure("scrollbar_parts", state="hidden" if bar.get() == (0.0, 1.0) else "normal")
+
+
+ctk.CTkScrollbar.set, ctk.CTkScrollbar._draw = _set_where_it_moves, _draw_where_it_can_move
 
 
 class Toplevel(ctk.CTkToplevel):

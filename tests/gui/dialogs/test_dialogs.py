@@ -399,7 +399,7 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     hand.settle(0.5)
     canvas, desk = window.canvas, window.desk
     assert canvas.winfo_width() * canvas.winfo_height() >= 0.5 * window.winfo_width() * window.winfo_height()
-    totals = window.figures.own_totals  # they have a row of their own now
+    totals = window.figures.totals
     assert totals.winfo_rootx() + totals.winfo_reqwidth() <= window.winfo_rootx() + window.winfo_width()
     assert totals.winfo_width() >= totals.winfo_reqwidth() > 1
     assert not desk.details.winfo_viewable()
@@ -415,10 +415,10 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     hand.settle(0.2)
     assert window.figures.winfo_height() > before + 100
     hand.key("F9")
-    window.figures.pages["Walls"].event_generate("<Button-1>")
-    window.figures.pages["Walls"]._canvas.event_generate("<ButtonRelease-1>")
+    window.figures.chooser._chosen("Walls")
     hand.settle(0.2)
     assert window.figures.winfo_height() > before + 100
+    assert window.figures.page == "Walls"
     hand.key("F5")
     hand.settle(0.2)
     assert not desk.details.winfo_viewable()

@@ -69,5 +69,5 @@ def test_the_window_lives_while_what_was_read_is_taken_and_stopping_leaves_the_j
 
 def test_drafting_stands_in_the_menu_of_the_job_also_while_none_is_open():
     found = command("draft")
-    assert (found.menu, found.label) == ("Job", "Draft the set…")
+    assert (found.menu, found.label) == ("Plans", "Draft the set…")
     assert found.is_enabled(None)

@@ -109,7 +109,7 @@ def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_o
     figures.open_page("Walls")
     hand.window.session.select(Selection(runs=("107-walls",)))
     before = read()
-    assert "107-walls" in before
+    assert "Wall of 107 Store" in before
     until(hand, lambda: figures.panels["Days"].result is not None and figures.panels["Range"].result is not None)
     assert read() == before
     figures.open_page("Days")
@@ -163,7 +163,7 @@ def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, trac
     assert figures.working.get("1.0", "end-1c") == said
     assert figures.table.tree.selection() == ("0",)
     session.select(Selection(runs=("107-walls",)))
-    assert figures.working.get("1.0", "end-1c").startswith("107-walls")
+    assert figures.working.get("1.0", "end-1c").startswith("Wall of 107 Store")
     assert figures.table.tree.selection() == ()
 
 
@@ -226,7 +226,7 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
     prompt = window.desk.prompt
     assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2
     figures = window.figures
-    totals = figures.totals if figures.totals.winfo_ismapped() else figures.own_totals
+    totals = figures.totals
     assert totals.cget("text")
     label = totals._label
     assert label.winfo_width() >= label.winfo_reqwidth() > 1
