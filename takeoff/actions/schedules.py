@@ -20,7 +20,13 @@ from takeoff.model.walls import Room
 from takeoff.sheet.scope_words import scope_remark
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, match_schedule
+from takeoff.trace.schedules.finish_matching import (
+    CodeMeaning,
+    FinishedRoom,
+    ScheduleMatch,
+    match_schedule,
+    wall_remark,
+)
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
 
 
@@ -61,8 +67,13 @@ def lay_schedule(job: Job, schedule: FinishSchedule, sheet: Sheet, *, named: Map
     systems = {system.id: system for system in catalogue_of(job).systems}
     match = match_schedule(schedule, job.rooms.values(), systems, named)
     meant = {meaning.code: meaning for meaning in match.codes}
+    known = {*meant, *schedule.legend}
     return replace(
-        match, rooms=tuple(_sourced(found, job.rooms[found.room.id], sheet, meant, systems) for found in match.rooms)
+        match,
+        rooms=tuple(
+            _sourced(found, job.rooms[found.room.id], sheet, meant, systems, wall_remark(found.row, known))
+            for found in match.rooms
+        ),
     )
 
 
@@ -86,20 +97,35 @@ def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) 
 
 
 def _sourced(
-    found: FinishedRoom, before: Room, sheet: Sheet, meant: Mapping[str, CodeMeaning], systems: Mapping[str, System]
+    found: FinishedRoom,
+    before: Room,
+    sheet: Sheet,
+    meant: Mapping[str, CodeMeaning],
+    systems: Mapping[str, System],
+    remark: str,
 ) -> FinishedRoom:
-    """Say of what the row gives a room where it stands, and who says which system its code is."""
+    """Say of what the row gives a room where it stands, and who says which system its code is.
+
+    ``remark`` is what it says of its walls besides: their system is open then.
+    """
     row, room = found.row, found.room
     told = " ".join(t for t in (row.number, row.name, "/".join(row.walls), row.base, row.height_text) if t)
     bases = []
     for field in ("height", "system", "cove"):
         value = getattr(room, field)
-        if value == getattr(before, field) and (value is None or field != "height" or row.height is None):
+        held = basis_of(before, field)
+        is_said = {"height": row.height is not None, "cove": False}.get(
+            field, bool(row.wall) and held is not None and held.confirmed is None
+        )
+        if value == getattr(before, field) and (value is None or not is_said):
             continue
         basis = Basis(of=field, taken=taken_of(value), how="schedule", text=told, sheet=sheet.id)
         if field == "system" and (code := meant.get(row.wall.upper())) is not None:
             system = systems.get(code.system or "")
             basis = _of_code(basis, code, "" if system is None else system.name)
+            if remark and system is not None:
+                remarked = f"its remarks say “{remark}”"
+                basis = replace(basis, unsure="; ".join(filter(None, (basis.unsure, remarked))))
         bases.append(basis)
     made = replace(room, basis=put_basis(room.basis, *bases))
     if scope_remark(row.remarks) and basis_of(before, "scope") is None:

@@ -108,7 +108,7 @@ def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
     from takeoff.report.tables import price_table
 
     sheets = [
-        (s.name, s.title, s.use, f"{s.why}; {s.drawn}", (s.fault and f"not done: {s.fault}") or s.done or "-")
+        (s.name, s.title, s.use, f"{s.why}; {s.drawn}", (s.fault and f"open: {s.fault}") or s.done or "-")
         for s in made.sheets
     ]
     table("Sheets", ("Sheet", "Title", "Is a", "Because", "Done"), sheets, more_text=(1, 2, 3, 4))

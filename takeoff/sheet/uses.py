@@ -98,7 +98,7 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
     ('schedule', 'its number A-601 is one of schedules')
     """
     found = _NUMBER.match(sheet.number)
-    if found is not None and found["discipline"][0].upper() in OTHER_TRADES:
+    if is_of_another_trade(sheet.number):
         return "other", f"its number {sheet.number} is of another trade"
     title = sheet.title.upper()
     for use, pattern in _TITLES:
@@ -108,6 +108,12 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
         use = _TYPES[found["type"]]
         return use, f"its number {sheet.number} is one of {use}s" if use != "other" else f"its number is {sheet.number}"
     return "unknown", "neither title nor number tells"
+
+
+def is_of_another_trade(number: str) -> bool:
+    """Tell whether a sheet is by its number one of a trade whose plans show no finishes of walls."""
+    found = _NUMBER.match(number)
+    return found is not None and found["discipline"][0].upper() in OTHER_TRADES
 
 
 def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:

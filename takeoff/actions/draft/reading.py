@@ -17,6 +17,7 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.elevation_views import ElevationView, read_views
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, may_show_finishes, read_finish_table
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
+from takeoff.trace.schedules.sheet_list import read_sheet_list
 
 WITH_WALLS: tuple[SheetUse, ...] = ("floor plan", "unknown")
 """Uses of sheets whose rooms are taken."""
@@ -36,7 +37,10 @@ class SheetTask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetRead:
-    """What a sheet says: its use and by what it is known, scales read now, rooms, schedules, views; or its fault."""
+    """What a sheet says: its use and by what it is known, scales read now, rooms, schedules, views; or its fault.
+
+    ``listed`` are number and title of the sheets that it names, where it shows a list of them.
+    """
 
     sheet: int
     use: SheetUse
@@ -46,6 +50,7 @@ class SheetRead:
     openings: OpeningSchedule | None = None
     finishes: FinishSchedule | None = None
     views: tuple[ElevationView, ...] = ()
+    listed: tuple[tuple[str, str], ...] = ()
     fault: str = ""
 
 
@@ -82,6 +87,8 @@ class _Page:
         if use == "unknown":
             use, why = use_of_headings(lines)
             self.found = replace(self.found, use=use, why=why)
+        if self.found.use in ("other", "unknown"):
+            self.found = replace(self.found, listed=read_sheet_list(lines, self.sheet))
         has_openings, has_finishes = may_show_openings(lines, self.sheet), may_show_finishes(lines, self.sheet)
         if use == "elevation":
             views = read_views(lines, self.sheet, lambda: read_linework(self.data, self.sheet))

@@ -20,6 +20,7 @@ from takeoff.actions.tracing import trace_sheet
 from takeoff.errors import TakeoffError
 from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.job.job import Job
+from takeoff.job.newer_sheets import newer_sheet
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
@@ -27,10 +28,14 @@ from takeoff.model.open_points import Basis, basis_of, put_basis
 from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
+from takeoff.sheet.scope_words import scope_remark
 from takeoff.sheet.uses import is_named_floor_plan
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
+from takeoff.trace.schedules.sheet_list import missing_sheets
 
+MOST_LISTED = 6
+"""Sheets that are named of those that the set lacks."""
 FIELDS = ("height", "system", "cove")
 """What a draft gives a room."""
 
@@ -39,7 +44,9 @@ class Taking:
     """Takes what was read into a job; ``done`` says of each sheet what was taken, ``codes`` are those of schedules."""
 
     def __init__(self, store: JobStore, read: Mapping[int, SheetRead], *, who: str, at: str) -> None:
-        self._store, self._read, self._who, self._at = store, dict(sorted(read.items())), who, at
+        self._store, self._who, self._at = store, who, at
+        self._left = _left_out(store.job, read)
+        self._read = {id: _bare(read[id]) if id in self._left else read[id] for id in sorted(read)}
         self._by_schedule: dict[tuple[str, str], object] = {}
         self._unclear: dict[str, str] = {}
         self.done: dict[int, str] = {}
@@ -187,17 +194,49 @@ class Taking:
         """Keep with a sheet why it could not be read, so that it is an open point until it can be.
 
         Where no sheet of the set is a floor plan, nothing is measured: each sheet says why it is none. So does one that
-        is called a floor plan and has the number of another trade, unless a plan of that title was taken.
+        is called a floor plan and has the number of another trade, unless a plan of that title was taken, one that is
+        left out for another, and a list of sheets of which the set lacks some.
         """
-        sheet = self._store.job.sheets[found.sheet]
-        plans = {self._store.job.sheets[r.sheet].title.casefold() for r in self._read.values() if r.use in WITH_WALLS}
-        text = f"it was not read for the draft: {found.fault}" if found.fault else ""
-        if not text and not plans:
+        job = self._store.job
+        sheet, text = job.sheets[found.sheet], self._left.get(found.sheet, "")
+        plans = {job.sheets[r.sheet].title.casefold() for r in self._read.values() if r.use in WITH_WALLS}
+        if found.fault:
+            text = f"it was not read for the draft: {found.fault}"
+        elif not text and not plans:
             text = f"no sheet of the set was taken for a floor plan, and this one is left out: {found.why}"
         elif not text and found.use == "other" and is_named_floor_plan(sheet) and sheet.title.casefold() not in plans:
             text = f"its title says {sheet.title}, and it is left out: {found.why}"
+        missing = missing_sheets(found.listed, (s.number for s in job.sheets.values()))
+        if missing:
+            more = f" and {len(missing) - MOST_LISTED} more" if len(missing) > MOST_LISTED else ""
+            named = f"its list of sheets names what the set lacks: {', '.join(missing[:MOST_LISTED])}{more}"
+            text = f"{text}; {named}" if text else named
         self._keep(found.sheet, "draft", (Finding(about="draft", text=text),) if text else ())
         return ""
+
+
+def _bare(found: SheetRead) -> SheetRead:
+    return SheetRead(sheet=found.sheet, use="other", why=found.why, fault=found.fault)
+
+
+def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
+    """Say why nothing is taken from sheets: a newer revision is in the set, or a plan is of work beside the contract.
+
+    The latter holds where another plan is there to be taken. A sheet that has walls already is none of them.
+    """
+    drawn = {run.sheet for run in job.runs.values()}
+    out: dict[int, str] = {}
+    for id in read.keys() - drawn:
+        newer = newer_sheet(job.sheets, job.sheets[id])
+        if newer is not None and newer.title.casefold() == job.sheets[id].title.casefold():
+            out[id] = (
+                f"{Words(job).sheet(newer.id)} is there in a newer revision {newer.revision}, and this is left out"
+            )
+    plans = {id for id, found in read.items() if found.use in WITH_WALLS and id not in out}
+    beside = {id for id in plans - drawn if scope_remark(job.sheets[id].title)}
+    if beside < plans:
+        out |= {id: f"its title says {job.sheets[id].title}, and it is left out" for id in beside}
+    return out
 
 
 def _left_open(match: ScheduleMatch, by_side: Collection[str], named: Callable[[str], str]) -> tuple[Finding, ...]:

@@ -11,6 +11,7 @@ import shapely
 
 from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
 from takeoff.job.job import Job, calibration_key
+from takeoff.job.newer_sheets import newer_sheet
 from takeoff.model.open_points import OpenPoint, Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
@@ -114,7 +115,7 @@ def sheet_points(job: Job) -> Iterator[Found]:
             continue
         named, titled = words.sheet(sheet.id), f"Its title is “{sheet.title.strip()}”, as of a plan"
         whole, shown = sentence(named)[:-1], {"what": f"What {named} shows", "taken": "walls to be coated"}
-        newer, (use, told) = _newer(job, sheet), use_of(sheet)
+        newer, (use, told) = newer_sheet(job.sheets, sheet), use_of(sheet)
         if newer is not None:
             found = _walls_found(
                 words, sheet, runs, f"sheet:{sheet.id}:{newer.id}",
@@ -211,7 +212,7 @@ def twice_points(job: Job) -> Iterator[Found]:
                 if name and one[0] != other[0] and one[1] != other[1] and is_same:
                     pairs.setdefault((other[0], one[0]), []).append(one[1])
     for (first, second), rooms in pairs.items():
-        if job.sheets[second] in (_newer(job, job.sheets[first]), job.sheets[first]):
+        if job.sheets[second] in (newer_sheet(job.sheets, job.sheets[first]), job.sheets[first]):
             continue
         on, also = words.sheet(first), words.sheet(second)
         count = len(rooms)
@@ -320,23 +321,3 @@ def finding_points(job: Job) -> Iterator[Found]:
 def _parts(text: str) -> set[str]:
     """Return what may be the number of a room in a text: what holds a digit and stands alone."""
     return {part.casefold() for part in re.findall(r"[\w.-]*\d[\w-]*", text)}
-
-
-def _newer(job: Job, sheet: Sheet) -> Sheet | None:
-    """Return the sheet that stands in the place of this one: its newer revision, else a later one with its number."""
-    seen = [sheet]
-    while (at := seen[-1].replaced_by) in job.sheets and job.sheets[at] not in seen:  # type: ignore[index]
-        seen.append(job.sheets[at])  # type: ignore[index]
-    if len(seen) > 1:
-        return seen[-1]
-    number = _plain_number(sheet)
-    if not number:
-        return None
-    later = [s for s in job.sheets.values() if s.id > sheet.id and _plain_number(s) == number and s.replaced_by is None]
-    later = [s for s in later if (s.revision, s.date) != (sheet.revision, sheet.date) or s.source != sheet.source]
-    return max(later, key=lambda s: s.id, default=None)
-
-
-def _plain_number(sheet: Sheet) -> str:
-    """Number of a sheet without the revision that an older one has behind it."""
-    return re.sub(r" \([^()]*\)$", "", sheet.number.strip()).casefold()

@@ -123,7 +123,7 @@ class DraftDialog(WorkDialog):
             self.points_button.pack(side="left")
         else:
             lines.append("Next: write the reports.")
-        lines += [f"Not done: {s.name}, {s.title}: {s.fault}" for s in draft.sheets if s.fault]
+        lines += [f"Open: {s.name}, {s.title}: {s.fault}" for s in draft.sheets if s.fault]
         lines += [f"· {line}" for line in draft.points.lines(show, most=MOST_POINTS)]
         self.text.configure(text="\n".join(lines))
         self.after(30, self._place)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -29,6 +29,15 @@ _WORD = re.compile(r"[a-z]{3,}")
 _COMMON = {"and", "with", "the", "for", "see", "two", "coat", "coats", "coating", "finish"}
 _MAYBE_COVE = re.compile(r"integral|resin|epoxy|urethane|mortar|trowel", re.IGNORECASE)
 """Words of a base that can be laid as a cove (common practice, no source)."""
+_SIDE = r"\b(?:WALLS?|NORTH|EAST|SOUTH|WEST)\b"
+_OF_WALLS = re.compile(
+    rf"\bWAINSCOT|\bBEHIND\b|{_SIDE}.*\b(?:ONLY|EXCEPT|FULL)\b|\b(?:ONLY|EXCEPT)\b.*{_SIDE}|"
+    r"\b(?:ABOVE|BELOW|UP\s+TO|TO|HIGH)\s+\d|\d\s*(?:['\"’”]|MM|M|IN|FT)?\s*(?:HIGH|A\.?F\.?F|ABOVE)|"
+    r"\bELEV|\b\w{1,2}\s*/\s*[A-Z]{1,2}[-.]?\d",
+    re.IGNORECASE,
+)
+"""What remarks say that changes which walls are coated, or how high; or that a drawing says it (common practice)."""
+_OF_OTHERS = re.compile(r"\b(?:FLOOR|BASE|COVE|CEILING|CLG|DOOR|FRAME|WINDOW|REVEAL)S?\b", re.IGNORECASE)
 _NO_BASE = re.compile(r"^\W*(?:no|none|without)\b", re.IGNORECASE)
 _LENGTH = r"(\d[\d\s./'\"′″-]*(?:mm|cm|m|in|ft|'|\"|′|″))"
 
@@ -105,7 +114,10 @@ def match_schedule(
     pairs, rows_left, left = _paired(schedule.rows, rooms)
     for row, room, how in pairs:
         finished, told = _finished(row, room, meanings, schedule.legend)
+        remark = wall_remark(row, {*meanings, *schedule.legend})
         doubts += told
+        if remark and finished.system is None:
+            doubts.append(f"room {row.number}: its remarks say “{remark}”, and nothing was taken from it")
         matched.append(FinishedRoom(room=finished, row=row, how=how, changes=_changes(room, finished)))
     for meaning in meanings.values():
         if meaning.system is None:
@@ -170,6 +182,31 @@ def _finished(
         said = f" “{words}”" if words != row.base else ""
         told.append(f"base {row.base}{said} may be a cove, and nothing says so; no cove is taken")
     return made, told
+
+
+def wall_remark(row: FinishRow, codes: Collection[str]) -> str:
+    """Return what the remarks of a row say of its walls beside their code; empty where they say nothing of them.
+
+    Parameters
+    ----------
+    row
+        A row of the schedule.
+    codes
+        The codes that the schedule knows.
+
+    Examples
+    --------
+    >>> row = FinishRow(number="1", walls=("W1",), remarks="Seal floor to 4 in; W2 behind sink; new lights")
+    >>> wall_remark(row, ["W1", "W2"])
+    'W2 behind sink'
+    """
+    said = []
+    for clause in re.split(r"\s*[;\n]\s*|\.\s+", row.remarks):
+        named = {word.upper() for word in re.findall(r"[\w-]+", clause)} & {code.upper() for code in codes}
+        is_of_walls = _OF_WALLS.search(clause) and not _OF_OTHERS.search(clause)
+        if is_of_walls or (named and not _OF_OTHERS.search(clause)):
+            said.append(clause.strip())
+    return "; ".join(said)
 
 
 def walls_differ(row: FinishRow) -> str:

@@ -37,6 +37,19 @@ _TO = re.compile(
 )
 """A code with the height that it reaches, such as W1 TO 4'-0"."""
 _SIDE = re.compile(r"(?:WALLS?\W+)?(N|E|S|W)(?:ORTH|AST|OUTH|EST)?\.?(?:\W+WALLS?)?", re.IGNORECASE)
+_ONE_SIDE = r"(?:N(?:ORTH)?|E(?:AST)?|S(?:OUTH)?|W(?:EST)?)\b\.?"
+_SIDES = rf"{_ONE_SIDE}(?:(?:\s*[,&+/]\s*|\s+AND\s+|\s+){_ONE_SIDE})*(?:\s*WALLS?\b)?"
+_CODE_OF_SIDES = re.compile(
+    rf"(?P<code>{_CODE.pattern})\s*[-–@:(]?\s*(?:ON\s+)?(?P<sides>{_SIDES})\s*\)?|"
+    rf"(?P<before>{_SIDES})\s*[-–=:]?\s*(?P<behind>{_CODE.pattern})",
+    re.IGNORECASE | re.ASCII,
+)
+"""A code with the sides that have it, such as W1 (N & E) or S, W: W2."""
+_ALL = r"ALL(?:\s+WALLS?)?"
+_ALL_WALLS = re.compile(
+    rf"{_ALL}\s*:?\s*(?P<code>{_CODE.pattern})|(?P<before>{_CODE.pattern})\s*[-–,(]?\s*{_ALL}\)?",
+    re.IGNORECASE | re.ASCII,
+)
 _CODE_AND_WORDS = re.compile(
     rf"(?P<code>{_CODE.pattern})(?:\s+|\s*[-–—=:]\s*)(?P<words>[A-Z].*)", re.IGNORECASE | re.ASCII
 )
@@ -45,8 +58,8 @@ _HEADINGS = (
     ("number", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?(?:NO\b\.?|NUMBER|NUM\b\.?|#)|ROOM|RM\.?", re.I)),
     ("name", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?NAME|ROOM|SPACE|DESCRIPTION", re.I)),
     ("base", re.compile(r".*\bBASE\b.*|COVE", re.I)),
+    ("height", re.compile(r"(?:WALLS?\s+|COATING\s+|FINISH\s+)*(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?", re.I)),
     ("wall", re.compile(r".*\bWALLS?\b.*|N|E|S|W|NORTH|EAST|SOUTH|WEST", re.I)),
-    ("height", re.compile(r"(?:WALL\s+|COATING\s+|FINISH\s+)?(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?", re.I)),
     ("ceiling height", re.compile(r"(?:CEILING|CLG\.?)\s+(?:HEIGHT|HT\.?|HGT\.?)", re.I)),
     ("floor", re.compile(r".*\bFLOOR\b.*", re.I)),
     ("ceiling", re.compile(r".*\b(?:CEILING|CLG)\b.*", re.I)),
@@ -135,7 +148,11 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSche
     body = body_under(heading, cells, number, _NUMBER)
     columns = columns_of(heading, body, linework, sheet, _kind)
     rows, doubts = _rows(columns, _sides([cell.text for cell in heading]), body)
-    return FinishSchedule(rows=tuple(rows), legend=_legend(cells), doubts=tuple(doubts))
+    if not rows:
+        doubts.append("its headings were found, and no row under them was read")
+    own = {cell for cell in body if columns[0].low < cell.x < columns[-1].high}
+    beside = [cell for cell in cells if cell not in own]
+    return FinishSchedule(rows=tuple(rows), legend=_legend(beside), doubts=tuple(doubts))
 
 
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
@@ -158,6 +175,22 @@ def _sides(headings: Sequence[str]) -> list[str]:
     return found if len(set(found) - {""}) > 1 else [""] * len(found)
 
 
+def _told_by_sides(text: str) -> list[tuple[str, str]]:
+    """Return each side with its code where one cell tells them, a side that it leaves out without; else the cell."""
+    if (every := _ALL_WALLS.fullmatch(text)) is not None:
+        return [("", every["code"] or every["before"])]
+    pairs = [
+        (side[0].upper(), one["code"] or one["behind"])
+        for one in _CODE_OF_SIDES.finditer(text)
+        for side in re.findall(rf"\b{_ONE_SIDE}", one["sides"] or one["before"], re.IGNORECASE)
+    ]
+    told = dict(pairs)
+    rest = _CODE_OF_SIDES.sub("", text).upper().replace("AND", "").strip(" ,;/&.")
+    if not told or rest or len(pairs) > len(told):
+        return [("", text)]
+    return [(side, told.get(side, "")) for side in "NESW"]
+
+
 def _wall(text: str) -> tuple[str, float | None]:
     """Read a wall's code, and the height that it reaches where that stands beside it."""
     said = _TO.fullmatch(text)
@@ -175,6 +208,8 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], body: Sequence[Cell])
         held = [(column.kind, text_in(column, own)) for column in columns if column.kind and column.kind != "number"]
         texts = dict(reversed(held))
         written = [(side, text_in(c, own)) for c, side in zip(columns, sides, strict=True) if c.kind == "wall"]
+        if len(written) == 1:
+            written = _told_by_sides(written[0][1])
         walls = [(side, *_wall("" if _NONE.fullmatch(text) else text)) for side, text in written]
         height_text = texts.get("height" if has_height else "ceiling height", "")
         height = length_in(height_text)

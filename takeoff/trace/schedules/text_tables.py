@@ -20,6 +20,8 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.units import parse_length
 
+WIDE = 6.0
+"""Heights of a text by which a value may stand beside its centred heading in a wide column (judgement)."""
 Kinds = Callable[[str], str]
 """Tells what a heading names; empty where it is none of the table's."""
 
@@ -124,7 +126,7 @@ def body_under(heading: Sequence[Cell], cells: Sequence[Cell], key: Cell, is_key
     """Return the cells under the headings, down to where what identifies its rows ends, under the heading ``key``."""
     bottom = max(cell.box[3] for cell in heading)
     in_column = sorted(
-        (c for c in cells if c.y > bottom and is_key.fullmatch(c.text) and _under(c, key)), key=lambda c: c.y
+        (c for c in cells if c.y > bottom and is_key.fullmatch(c.text) and _under(c, key, heading)), key=lambda c: c.y
     )
     kept: list[Cell] = []
     for cell in in_column:
@@ -140,9 +142,11 @@ def body_under(heading: Sequence[Cell], cells: Sequence[Cell], key: Cell, is_key
     return [cell for cell in cells if bottom < cell.y < kept[-1].y + 0.6 * pitch]
 
 
-def _under(cell: Cell, heading: Cell) -> bool:
-    half = (heading.box[2] - heading.box[0]) / 2
-    return abs(cell.x - heading.x) < half + 2 * cell.size
+def _under(cell: Cell, key: Cell, heading: Sequence[Cell]) -> bool:
+    """Tell whether a cell stands under a heading, or in a wide column at one side of it, nearer than to any other."""
+    half, away = (key.box[2] - key.box[0]) / 2, abs(cell.x - key.x)
+    is_nearest = all(away < abs(cell.x - other.x) for other in heading if other.box != key.box)
+    return away < half + 2 * cell.size or (is_nearest and away < half + WIDE * cell.size)
 
 
 def columns_of(

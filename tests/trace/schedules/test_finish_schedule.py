@@ -288,3 +288,32 @@ def test_the_command_shows_first_and_sets_on_demand(store: JobStore, tmp_path: P
     with actions.open_job(Path(path)) as opened:
         assert opened.job.rooms["R102"].system == "flake-wall"
     assert "Reinforced hygienic wall, epoxy glaze" in CliRunner().invoke(app, [path, "A-601"]).stdout
+
+
+@pytest.mark.parametrize(
+    ("text", "wall", "sides"),
+    [
+        ("ALL W1", "W1", {}),
+        ("W1 ALL WALLS", "W1", {}),
+        ("W1 (N & E), W2 (S & W)", "", {"N": "W1", "E": "W1", "S": "W2", "W": "W2"}),
+        ("N, E & W: W1; S: W2", "", {"N": "W1", "E": "W1", "S": "W2", "W": "W1"}),
+        ("W1 NORTH AND EAST WALLS", "", {"N": "W1", "E": "W1", "S": "", "W": ""}),
+        ("N: W1, N: W2", "N: W1, N: W2", {}),
+        ("W1 SOUTH, PAINT ELSEWHERE", "W1 SOUTH, PAINT ELSEWHERE", {}),
+    ],
+)
+def test_one_cell_may_tell_the_walls_by_their_sides_and_what_is_not_plain_is_no_code_of_them(text, wall, sides) -> None:
+    [row] = schedule_of(draw_table(HEADINGS, [["7", "WASH", "F1", "B1", text, "9'-0\"", ""]])).rows
+    assert row.wall == wall
+    assert {said.side: said.code for said in row.by_side} == sides
+
+
+def test_a_heading_of_the_walls_height_is_no_wall_and_remarks_explain_no_code() -> None:
+    headings = ["RM", "NAME", "BASE", "WALL A", "WALL B", "WALL HT.", "REMARKS"]
+    rows = [["1", "BAR", "B1", "W1", "W1", "9'-0\"", "W1 BEHIND SINK"], ["2", "BAY", "B1", "W1", "W2", "9'-0\"", ""]]
+    read = schedule_of(draw_table(headings, rows, extra="W1 Resinous wall coating"))
+    assert [(row.walls, row.height) for row in read.rows] == [
+        (("W1", "W1"), pytest.approx(9 * FOOT)),
+        (("W1", "W2"), pytest.approx(9 * FOOT)),
+    ]
+    assert read.legend == {"W1": "Resinous wall coating"}

@@ -1,0 +1,100 @@
+"""Sheets of a set that a draft takes nothing from, and sheets that are not there: each is told as an open point."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from sample_plans.scenario import FOOT, ft
+from takeoff import actions
+from takeoff.actions.draft.making import make_draft
+from takeoff.actions.points.deriving import open_points
+from takeoff.job.job import JobSettings
+from takeoff.job.store import JobStore
+from tests.actions.drawn_sets import drawn_set, finishes, plan, rooms, sheet_list
+
+WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+TITLE = "FLOOR PLAN"
+LIST = (("G-001", "COVER"), ("A-101", TITLE), ("A-601", "FINISHES"), ("A-401", "LARGER PLANS"), ("E-101", "POWER"))
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Iterator:
+    """Give what starts a job of drawn sheets and drafts it."""
+    made: list[JobStore] = []
+
+    def start(*sheets) -> JobStore:
+        files = [("set.pdf", drawn_set(*sheets))]
+        store, _ = actions.new_job(tmp_path / f"{len(made)}.takeoff", files, JobSettings(name="S"), **WHO)
+        made.append(store)
+        make_draft(store, **WHO)
+        return store
+
+    yield start
+    for store in made:
+        store.close()
+
+
+def whys(store: JobStore) -> list[str]:
+    return [point.why for point in open_points(store.job).open]
+
+
+def lengths(store: JobStore) -> dict[str, float]:
+    """Width from west to east of each room by its number, in feet."""
+    job, found = store.job, {}
+    for run in job.runs.values():
+        xs = [x for x, _ in run.points_pt]
+        number = job.rooms[run.room].number
+        assert number not in found
+        found[number] = (max(xs) - min(xs)) * job.calibration_for(run).mx / FOOT
+    return found
+
+
+@pytest.mark.parametrize("is_newer_first", [False, True])
+def test_of_two_revisions_of_a_sheet_the_newer_is_taken_wherever_it_stands(job, is_newer_first):
+    sheets = [("A-101", TITLE, "A", plan(rooms(ft(12), ft(12)))), ("A-101", TITLE, "B", plan(rooms()))]
+    store = job(*(reversed(sheets) if is_newer_first else sheets))
+    assert lengths(store) == {"101": pytest.approx(14.0, abs=0.05), "102": pytest.approx(10.0, abs=0.05)}
+    assert len([why for why in whys(store) if "is there in a newer revision B" in why]) == 1
+
+
+@pytest.mark.parametrize("title", ["FLOOR PLAN - ALTERNATE NO. 2", "FLOOR PLAN - PHASE 2"])
+def test_a_plan_beside_the_contract_is_left_out_and_told_unless_it_is_the_only_one(job, title):
+    other = ("A-151", title, "A", plan(rooms(ft(20), ft(8))))
+    store = job(("A-101", TITLE, "A", plan(rooms())), other)
+    assert lengths(store) == {"101": pytest.approx(14.0, abs=0.05), "102": pytest.approx(10.0, abs=0.05)}
+    assert [why for why in whys(store) if f"its title says {title}, and it is left out" in why]
+    alone = job(other)
+    assert lengths(alone)["101"] == pytest.approx(20.0, abs=0.05)
+
+
+def test_a_sheet_that_the_cover_lists_and_the_set_lacks_is_told_those_of_other_trades_are_not(job):
+    cover = ("G-001", "COVER", "A", sheet_list(*LIST))
+    schedule = ("A-601", "FINISHES", "A", finishes(("101", "WASH", "", "", "W1", "W1", "W1", "W1", "9'-0\"", "")))
+    store = job(cover, ("A-101", TITLE, "A", plan(rooms())), schedule)
+    said = [why for why in whys(store) if "list of sheets" in why]
+    assert said == ["Sheet G-001: its list of sheets names what the set lacks: A-401 LARGER PLANS."]
+
+
+@pytest.mark.parametrize(
+    ("remark", "is_open"),
+    [
+        ("W2 ON SOUTH WALL", True),
+        ("SEE ELEV 3/A5.1", True),
+        ("Wainscot on north wall only", True),
+        ("WALLS N & E ONLY", True),
+        ("Coating to 2100 AFF", True),
+        ("Seal the floor; north wall curved", False),
+    ],
+)
+def test_remarks_that_speak_of_walls_leave_the_system_open_also_where_its_code_is_named(job, remark, is_open):
+    rows = [(n, "", "", "", "W1", "W1", "W1", "W1", "9'-0\"", r) for n, r in (("101", remark), ("102", ""))]
+    store = job(("A-101", TITLE, "A", plan(rooms())), ("A-601", "FINISHES", "A", finishes(*rows)))
+    actions.schedules.keep_codes(store, {"W1": "mat-hygienic"}, **WHO)
+    make_draft(store, **WHO)
+    points = [p for p in open_points(store.job).open if p.field == "system"]
+    assert {store.job.rooms[p.where.room].number for p in points} == ({"101"} if is_open else set())
+    assert all(f"its remarks say “{remark}”" in p.why for p in points)
+    assert {room.system for room in store.job.rooms.values()} == {"mat-hygienic"}
