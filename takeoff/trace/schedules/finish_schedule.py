@@ -17,14 +17,13 @@ from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.text_tables import (
     Cell,
     Column,
-    body_under,
+    Row,
     cells_of,
-    columns_of,
     heading_row,
     kinds_by,
     length_in,
-    rows_under,
-    text_in,
+    read_table,
+    title_over,
     ways_to_read,
 )
 
@@ -59,7 +58,7 @@ _HEADINGS = (
     ("name", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?NAME|ROOM|SPACE|DESCRIPTION", re.I)),
     ("base", re.compile(r".*\bBASE\b.*|COVE", re.I)),
     ("height", re.compile(r"(?:WALLS?\s+|COATING\s+|FINISH\s+)*(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?", re.I)),
-    ("wall", re.compile(r".*\bWALLS?\b.*|N|E|S|W|NORTH|EAST|SOUTH|WEST", re.I)),
+    ("wall", re.compile(r"(?!.*\b(?:THICK|CONSTR)).*\bWALLS?\b.*|N|E|S|W|NORTH|EAST|SOUTH|WEST", re.I)),
     ("ceiling height", re.compile(r"(?:CEILING|CLG\.?)\s+(?:HEIGHT|HT\.?|HGT\.?)", re.I)),
     ("floor", re.compile(r".*\bFLOOR\b.*", re.I)),
     ("ceiling", re.compile(r".*\b(?:CEILING|CLG)\b.*", re.I)),
@@ -130,7 +129,9 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
     InputError
         When the sheet shows no such table.
     """
-    read = [found for way in ways_to_read(lines, sheet) if (found := _read(linework, cells_of(lines, way), way))]
+    read = [
+        found for way in ways_to_read(lines, sheet) if (found := _read(linework, cells_of(lines, way, linework), way))
+    ]
     if not read:
         raise InputError(
             "no finish schedule was found: no row of headings names room number, walls and base or height",
@@ -145,12 +146,11 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSche
     if heading is None:
         return None
     number = next(cell for cell in heading if _kind(cell.text) == "number")
-    body = body_under(heading, cells, number, _NUMBER)
-    columns = columns_of(heading, body, linework, sheet, _kind)
-    rows, doubts = _rows(columns, _sides([cell.text for cell in heading]), body)
+    columns, under = read_table(heading, cells, number, _NUMBER, linework, sheet, _kind)
+    rows, doubts = _rows(columns, _sides([cell.text for cell in heading]), under)
     if not rows:
         doubts.append("its headings were found, and no row under them was read")
-    own = {cell for cell in body if columns[0].low < cell.x < columns[-1].high}
+    own = {c for row in under for c in row.cells if columns[0].low < c.x < columns[-1].high}
     beside = [cell for cell in cells if cell not in own]
     return FinishSchedule(rows=tuple(rows), legend=_legend(beside), doubts=tuple(doubts))
 
@@ -161,10 +161,12 @@ def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
 
 
 def _heading(cells: Sequence[Cell]) -> list[Cell] | None:
-    return heading_row(cells, _kind, ("wall", "base"), _is_schedule)
+    return heading_row(cells, _kind, ("wall", "base"), lambda row: _is_schedule(row, title_over(row, cells)))
 
 
-def _is_schedule(row: Sequence[Cell]) -> bool:
+def _is_schedule(row: Sequence[Cell], title: str) -> bool:
+    if re.search("DOOR|WINDOW|OPENING", title) and "FINISH" not in title:
+        return False
     kinds = {_kind(cell.text) for cell in row}
     return {"number", "wall"} <= kinds and bool({"base", "height", "ceiling height"} & kinds)
 
@@ -198,16 +200,15 @@ def _wall(text: str) -> tuple[str, float | None]:
     return (said["code"], top) if said and top is not None else (text, None)
 
 
-def _rows(columns: Sequence[Column], sides: Sequence[str], body: Sequence[Cell]) -> tuple[list[FinishRow], list[str]]:
-    """Read the rows: every cell belongs to the room number that it stands most level with."""
-    number = next(column for column in columns if column.kind == "number")
-    rows: list[FinishRow] = []
+def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row]) -> tuple[list[FinishRow], list[str]]:
+    """Read the rows; what is said of a room more than once is taken where it is the same."""
+    rows: dict[str, FinishRow] = {}
     doubts: list[str] = []
+    twice: set[str] = set()
     has_height = any(column.kind == "height" for column in columns)
-    for anchor, own in rows_under(number, body, _NUMBER):
-        held = [(column.kind, text_in(column, own)) for column in columns if column.kind and column.kind != "number"]
-        texts = dict(reversed(held))
-        written = [(side, text_in(c, own)) for c, side in zip(columns, sides, strict=True) if c.kind == "wall"]
+    for row in under:
+        texts = dict(reversed([(c.kind, text) for c, text in zip(columns, row.texts, strict=True) if c.kind]))
+        written = [(side, text) for c, side, text in zip(columns, sides, row.texts, strict=True) if c.kind == "wall"]
         if len(written) == 1:
             written = _told_by_sides(written[0][1])
         walls = [(side, *_wall("" if _NONE.fullmatch(text) else text)) for side, text in written]
@@ -221,23 +222,25 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], body: Sequence[Cell])
             else:
                 height, height_text = top, said
         if height is None and not _NONE.fullmatch(height_text):
-            doubts.append(f"room {anchor.text}: the height “{height_text}” is not one length")
+            doubts.append(f"room {row.key}: the height “{height_text}” is not one length")
         base = texts.get("base", "")
-        rows.append(
-            FinishRow(
-                number=anchor.text,
-                name=texts.get("name", ""),
-                walls=tuple(code for _, code, _ in walls if code),
-                by_side=tuple(WallFinish(side=side, code=code, top=top) for side, code, top in walls if side),
-                base="" if _NONE.fullmatch(base) else base,
-                height=height,
-                height_text=height_text,
-                remarks=texts.get("remarks", ""),
-            )
+        made = FinishRow(
+            number=row.key,
+            name=texts.get("name", ""),
+            walls=tuple(code for _, code, _ in walls if code),
+            by_side=tuple(WallFinish(side=side, code=code, top=top) for side, code, top in walls if side),
+            base="" if _NONE.fullmatch(base) else base,
+            height=height,
+            height_text=height_text,
+            remarks=texts.get("remarks", ""),
         )
-    if not has_height and any(row.height == length_in(row.height_text) is not None for row in rows):
+        if rows.setdefault(row.key.upper(), made) != made:
+            twice.add(row.key.upper())
+    doubts += [f"room {number} stands in the schedule more than once and is left out" for number in sorted(twice)]
+    kept = [row for number, row in rows.items() if number not in twice]
+    if not has_height and any(row.height == length_in(row.height_text) is not None for row in kept):
         doubts.append("the schedule gives ceiling heights, and they are taken for the top of the coating")
-    return rows, doubts
+    return kept, doubts
 
 
 def _legend(cells: Sequence[Cell]) -> dict[str, str]:

@@ -7,6 +7,7 @@ words: door, window or opening stands in the heading of the marks or in the titl
 from __future__ import annotations
 
 import re
+import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -20,22 +21,21 @@ from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.text_tables import (
     Cell,
     Column,
-    body_under,
+    Row,
     cells_of,
-    columns_of,
     heading_row,
     kinds_by,
     length_in,
-    rows_under,
-    text_in,
+    read_table,
+    title_over,
     ways_to_read,
 )
-from takeoff.units import door_size
+from takeoff.units import FOOT, INCH, door_size
 
-MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
-_OF = r"(?:DOOR|WINDOW|OPENING)"
+MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,5}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
+_OF = r"(?:DOOR|WINDOW|OPENING|T(?:Ü|UE)R|FENSTER|PORTE|FEN[EÊ]TRE|PUERTA|VENTANA|PORTA|FINESTRA|JANELA)"
 _HEADINGS = (
-    ("mark", re.compile(rf"(?:{_OF}\.?\s*)?(?:MARK|NO\b\.?|NUMBER|NUM\b\.?|TAG|ID|#)|DOOR|WINDOW|OPENING", re.I)),
+    ("mark", re.compile(rf"(?:(?:{_OF}|TYPE)\.?\s*)?(?:MARK|N[OR]\b\.?|N°|NUMBER|NUM\b\.?|TAG|ID|#)|{_OF}", re.I)),
     (
         "size",
         re.compile(
@@ -44,14 +44,25 @@ _HEADINGS = (
             re.I,
         ),
     ),
-    ("width", re.compile(rf"(?:{_OF}\s+|CLEAR\s+|UNIT\s+|FRAME\s+)?(?:WIDTH|WD\.?|W)", re.I)),
-    ("height", re.compile(rf"(?:{_OF}\s+|CLEAR\s+|UNIT\s+|FRAME\s+)?(?:HEIGHT|HT\.?|HGT\.?|H)", re.I)),
+    (
+        "width",
+        re.compile(
+            rf"(?:{_OF}\s+|CLEAR\s+|UNIT\s+|FRAME\s+)?(?:WIDTH|WD\.?|W|BREITE|LARGEUR|ANCHO|LARGHEZZA|LARGURA)", re.I
+        ),
+    ),
+    (
+        "height",
+        re.compile(
+            rf"(?:{_OF}\s+|CLEAR\s+|UNIT\s+|FRAME\s+)?(?:HEIGHT|HT\.?|HGT\.?|H|HÖHE|HAUTEUR|ALTO|ALTEZZA|ALTURA)", re.I
+        ),
+    ),
     ("sill", re.compile(r"(?:WINDOW\s+)?SILL(?:\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL))?(?:\s+A\.?F\.?F\.?)?", re.I)),
     ("head", re.compile(r"(?:WINDOW\s+)?HEAD\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL)(?:\s+A\.?F\.?F\.?)?", re.I)),
     ("count", re.compile(r"QTY\.?|QUANTITY|COUNT|LEAVES", re.I)),
     ("type", re.compile(rf"(?:{_OF}\s+)?TYPE", re.I)),
     ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?|DESCRIPTION", re.I)),
 )
+_DOORS, _WINDOWS = r"DOOR|T(?:Ü|UE)R|PORT[EA]|PUERTA", r"WINDOW|FENSTER|FEN[EÊ]TRE|VENTANA|FINESTRA|JANELA"
 _KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
     ("pass-through", re.compile(r"\bPASS[- ]?THROUGH|\bSERVING\b", re.I)),
     ("window", re.compile(r"\bWINDOW|\bCASEMENT|\bSASH|\bHUNG\b|\bAWNING|\bGLAZ|\bLOUV|\bLITE\b|\bSTOREFRONT", re.I)),
@@ -59,9 +70,18 @@ _KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
 )
 """Words of a row's type that tell what it is; the first that fits."""
 _kind = kinds_by(_HEADINGS)
+_JAMB = re.compile(r"\bJAMB", re.IGNORECASE)
+_BARE = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
+_UNITS = ((0.001, 400.0, 6000.0, False), (0.01, 170.0, 400.0, False), (INCH, 72.0, 130.0, True), (1.0, 1.7, 4.0, True))
+"""Metres that a bare number counts, the least and most that the middle height of a table then has, and whether that
+tells it of doors alone: windows of 90 may be of inches or centimetres (judgement)."""
+_SIDE = (0.2, 8.0)
+"""Metres between which the sides of an opening are believed (judgement)."""
+_FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
+"""Feet and inches of a leaf, as in 2/8 (common practice in drawings of houses in the US, no source)."""
 MOST_TABLES = 6
 """Opening schedules of one sheet that are read."""
-_BY = re.compile(r"\s*[x×]\s*", re.IGNORECASE)
+_BY = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
 _PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×](?=\s*\d+['′]))\s*", re.IGNORECASE)
 
 
@@ -106,7 +126,7 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 
     ``linework`` and ``lines`` are what is drawn and written on the sheet, in sheet points.
     """
-    read = (_read(linework, cells_of(lines, way), way) for way in ways_to_read(lines, sheet))
+    read = (_read(linework, cells_of(lines, way, linework), way) for way in ways_to_read(lines, sheet))
     return next((schedule for schedule in read if schedule.rows), None)
 
 
@@ -115,9 +135,8 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> OpeningSch
     doubts: list[str] = []
     for heading, beside in _tables(cells):
         inside = [cell for cell in cells if beside[0] < cell.x < beside[1]]
-        body = body_under(heading.cells, inside, heading.key, MARK)
-        columns = columns_of(heading.cells, body, linework, sheet, _kind)
-        found, told = _rows(columns, body, heading, sheet)
+        columns, under = read_table(heading.cells, inside, heading.key, MARK, linework, sheet, _kind)
+        found, told = _rows(columns, under, heading, sheet)
         rows += found
         doubts += told
     return OpeningSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts))
@@ -164,76 +183,89 @@ def _parts(row: Sequence[Cell], cells: Sequence[Cell]) -> list[_Heading]:
 def _title_words(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     """Return the words that say what a table is of: in the heading of its marks, else in the title above."""
     own = [cell.text.upper() for cell in row if _kind(cell.text) == "mark" and re.search(_OF, cell.text, re.I)]
-    if own:
-        return " ".join(own)
-    top, left, right = min(cell.box[1] for cell in row), row[0].box[0], row[-1].box[2]
-    above = [
-        cell
-        for cell in cells
-        if "SCHEDULE" in cell.text.upper()
-        and 0 < top - cell.y < 8 * row[0].size
-        and cell.box[2] > left
-        and cell.box[0] < right
-    ]
-    nearest = max(above, key=lambda cell: cell.y, default=None)
-    return nearest.text.upper() if nearest is not None else ""
+    return " ".join(own) or title_over(row, cells)
 
 
 def _table_kind(title: str) -> OpeningKind | None:
     """Return what all rows of a table are, by its title; nothing where it is of openings of several kinds."""
-    if "OPENING" in title or ("DOOR" in title and "WINDOW" in title):
-        return None
-    return "door" if "DOOR" in title else "window"
+    is_door, is_window = (re.search(words, title) is not None for words in (_DOORS, _WINDOWS))
+    return None if is_door == is_window else "door" if is_door else "window"
 
 
 def _rows(
-    columns: Sequence[Column], body: Sequence[Cell], heading: _Heading, sheet: Sheet
+    columns: Sequence[Column], under: Sequence[Row], heading: _Heading, sheet: Sheet
 ) -> tuple[list[OpeningRow], list[str]]:
-    """Read the rows: every cell belongs to the mark that it stands most level with."""
-    key = next(column for column in columns if column.low < heading.key.x < column.high)
-    rows: list[OpeningRow] = []
-    doubts: list[str] = []
-    for anchor, own in rows_under(key, body, MARK):
-        texts = dict(reversed([(column.kind, text_in(column, own)) for column in columns if column.kind]))
-        inside = [cell for cell in own if any(column.low < cell.x < column.high for column in columns)]
-        row = _row(anchor, texts, inside, heading, sheet)
-        rows.append(row)
-        if row.height is None:
-            written = texts.get("height") or texts.get("size") or ""
-            doubts.append(f"{row.kind or 'opening'} {row.mark}: the schedule's height “{written}” is not one length")
-    twice = {row.mark.upper() for row in rows if sum(r.mark.upper() == row.mark.upper() for r in rows) > 1}
+    """Read the rows under a heading; what stands in several rows is taken where they say the same."""
+    has_jambs = any(_JAMB.search(cell.text) for cell in heading.cells)  # then sill and head are numbers of details
+    kinds = ["" if has_jambs and column.kind in ("sill", "head") else column.kind for column in columns]
+    texts = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in under]
+    unit = _bare_unit([one.get("height") or _BY.split(one.get("size", ""))[-1] for one in texts], heading.kind)
+    read: dict[str, list[OpeningRow]] = {}
+    written: dict[str, str] = {}
+    for row, one in zip(under, texts, strict=True):
+        made = _row(row, one, unit, heading, sheet)
+        read.setdefault(made.mark.upper(), []).append(made)
+        written[made.mark.upper()] = one.get("height") or one.get("size") or ""
+    rows = {mark: alike[0] for mark, alike in read.items() if len({_said(row) for row in alike}) == 1}
     what = heading.kind or "opening"
-    doubts += [f"{what} {mark} stands in the schedule more than once and is left out" for mark in sorted(twice)]
-    return [row for row in rows if row.mark.upper() not in twice], doubts
+    doubts = [
+        f"{row.kind or 'opening'} {row.mark}: the schedule's height “{written[mark]}” is not one length"
+        for mark, row in rows.items()
+        if row.height is None
+    ]
+    twice = sorted(set(read) - set(rows))
+    doubts += [f"{what} {mark} stands in the schedule more than once and is left out" for mark in twice]
+    return list(rows.values()), doubts
 
 
-def _row(anchor: Cell, texts: dict[str, str], own: Sequence[Cell], heading: _Heading, sheet: Sheet) -> OpeningRow:
-    """Read one row from the texts of its columns."""
-    width, height = length_in(texts.get("width", "")), length_in(texts.get("height", ""))
+def _said(row: OpeningRow) -> tuple[object, ...]:
+    return row.width, row.height, row.sill, row.kind
+
+
+def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading, sheet: Sheet) -> OpeningRow:
+    """Read one row from the texts of its columns; ``unit`` is what a bare number counts, in metres."""
+    width, height = (_length(texts.get(side, ""), unit) for side in ("width", "height"))
     if width is None and height is None:
-        width, height = size_in(texts.get("size", ""))
-    sill, head = length_in(texts.get("sill", "")), length_in(texts.get("head", ""))
+        width, height = size_in(texts.get("size", ""), unit)
+    width, height = (side if side and _SIDE[0] <= side <= _SIDE[1] else None for side in (width, height))
+    sill, head = _length(texts.get("sill", ""), unit), _length(texts.get("head", ""), unit)
     if sill is None and head is not None and height is not None and head > height:
         sill = head - height
     words = f"{texts.get('type', '')} {texts.get('remarks', '')}"
     kind = heading.kind or next((kind for kind, pattern in _KINDS if pattern.search(words)), None)
     return OpeningRow(
-        mark=anchor.text,
+        mark=row.key,
         width=width,
         height=height,
         sill=sill,
         kind=kind,
-        text="  ".join(cell.text for cell in sorted(own, key=lambda cell: cell.x)),
+        text="  ".join(cell.text for cell in sorted(row.cells, key=lambda cell: cell.x)),
         sheet=sheet.id,
-        at_pt=displayed_to_sheet(sheet, anchor.x, anchor.y),
+        at_pt=displayed_to_sheet(sheet, row.at.x, row.at.y),
     )
 
 
-def size_in(text: str) -> tuple[float | None, float | None]:
+def _bare_unit(heights: Sequence[str], kind: OpeningKind | None) -> float | None:
+    """Return what the bare numbers of a table count, in metres; nothing where their middle height does not tell it."""
+    bare = [float(text.replace(",", ".")) for text in heights if _BARE.fullmatch(text)]
+    middle = statistics.median(bare) if bare else 0.0
+    told = (unit for unit, low, high, of_doors in _UNITS if low <= middle < high and (kind == "door" or not of_doors))
+    return next(told, None)
+
+
+def _length(text: str, unit: float | None) -> float | None:
+    """Read a side in metres, ``unit`` being what a bare number counts."""
+    if _BARE.fullmatch(text):
+        return float(text.replace(",", ".")) * unit if unit else None
+    leaf = _FEET.fullmatch(text)
+    return int(leaf[1]) * FOOT + int(leaf[2]) * INCH if leaf else length_in(text)
+
+
+def size_in(text: str, unit: float | None = 0.001) -> tuple[float | None, float | None]:
     r"""Read a door size as width and height in metres: two lengths with a times sign, or four figures.
 
     A pair is as wide as both leaves. That 3070 is 3'-0" by 7'-0" is common practice, no source. A third length is the
-    thickness of the leaf.
+    thickness of the leaf. ``unit`` is what a bare number counts, in metres.
 
     Examples
     --------
@@ -253,5 +285,5 @@ def size_in(text: str) -> tuple[float | None, float | None]:
     parts = _BY.split(plain)
     if len(parts) not in (2, 3):
         return None, None
-    width, height = length_in(parts[0]), length_in(parts[1])
+    width, height = _length(parts[0], unit), _length(parts[1], unit)
     return (leaves * width if width is not None else None), height

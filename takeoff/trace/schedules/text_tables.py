@@ -1,6 +1,8 @@
 """Tables on a text sheet: cells of text, headings, columns and the rows under them, all as displayed.
 
-Columns are told apart by the ruled lines that cross the row of headings, else by what stands under each heading.
+Columns are told apart by the ruled lines that cross the row of headings, else by what stands under each heading; rows
+by the ruled lines above and below their keys, else by what stands level with these. What stands in a field that is
+ruled round several rows belongs to each of them.
 """
 
 from __future__ import annotations
@@ -12,16 +14,29 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 
 from takeoff.errors import LengthError
 from takeoff.model.plan import Sheet
-from takeoff.sheet.frame import Box, box_to_displayed
+from takeoff.sheet.frame import Box, box_round, box_to_displayed, sheet_to_displayed
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.units import parse_length
 
 WIDE = 6.0
 """Heights of a text by which a value may stand beside its centred heading in a wide column (judgement)."""
+Floats = npt.NDArray[np.float64]
+STRAIGHT_PT, RULE_PT = 0.3, 5.0
+"""Points that a ruled line may be off its direction, and the least that it is long."""
+LEVEL = 0.75
+"""Distance to a row's key, over the least distance of two rows, within which a text is of that row where no lines part
+the rows: a row without a key between two is of neither (judgement)."""
+LINE = 1.3
+"""Distance of two lines of one text at the most, over their height (judgement)."""
+_DITTO = re.compile(r"[\"”″〃]|''|,,|-?\s*DO\.?\s*-?|DITTO|IDEM|(?:SAME\s+)?AS\s+ABOVE", re.IGNORECASE)
+"""What stands for the text above it (ordinary signs and words, no source)."""
+_TITLE = re.compile(r"SCHEDULE|LISTE|TABLEAU|CUADRO|ABACO|QUADRO|TABELLE", re.IGNORECASE)
+"""Words that say that a text is the title of a table (ordinary words, no source)."""
 Kinds = Callable[[str], str]
 """Tells what a heading names; empty where it is none of the table's."""
 
@@ -63,18 +78,120 @@ class Column:
     high: float
 
 
-def rows_under(column: Column, body: Sequence[Cell], key: re.Pattern[str]) -> list[tuple[Cell, list[Cell]]]:
-    """Return each cell of a column that fits the key, top to bottom, with the cells that stand most level with it."""
-    anchors = sorted((c for c in body if column.low < c.x < column.high and key.fullmatch(c.text)), key=lambda c: c.y)
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of a table: its key as written, the cell of that, the text in each column, and all of its cells."""
+
+    key: str
+    at: Cell
+    texts: tuple[str, ...]
+    cells: tuple[Cell, ...]
+
+
+def read_table(
+    heading: Sequence[Cell],
+    cells: Sequence[Cell],
+    key: Cell,
+    is_key: re.Pattern[str],
+    linework: Linework,
+    sheet: Sheet,
+    kind_of: Kinds,
+) -> tuple[list[Column], list[Row]]:
+    """Read the table under a row of headings; a sign for the text above is read as that text.
+
+    ``key`` is the heading of what tells the rows apart, ``is_key`` what that is like.
+    """
+    body = body_under(heading, cells, key, is_key)
+    rules = _rules(linework, sheet)
+    columns = _columns(heading, body, rules, kind_of)
+    under = next(column for column in columns if column.low < key.x < column.high)
+    keys = sorted((cell for cell in body if under.low < cell.x < under.high), key=lambda cell: cell.y)
+    level = rules[np.abs(rules[:, 1] - rules[:, 3]) < STRAIGHT_PT]
+    bands = [_band(cell, level) for cell in keys]
+    held = _parted(keys, bands, is_key, body, level) if _is_parted(keys, bands, is_key) else _level(keys, is_key, body)
+    rows: list[Row] = []
+    for text, at, own in held:
+        texts = [_text_in(column, own) for column in columns]
+        above = rows[-1].texts if rows else texts
+        said = tuple(up if _DITTO.fullmatch(text) else text for up, text in zip(above, texts, strict=True))
+        rows.append(Row(text, at, said, tuple(own)))
+    return columns, rows
+
+
+Band = tuple[float, float]
+Held = list[tuple[str, Cell, list[Cell]]]
+
+
+def _is_parted(keys: Sequence[Cell], bands: Sequence[Band], is_key: re.Pattern[str]) -> bool:
+    """Tell whether ruled lines part the rows: no two keys stand between the same two, but for lines of one."""
+    own = [(cell, band) for cell, band in zip(keys, bands, strict=True) if is_key.fullmatch(cell.text)]
+    return bool(own) and all(
+        np.isfinite(one[1]).all() and (one[1] != other[1] or other[0].y - one[0].y < LINE * one[0].size)
+        for one, other in pairwise([*own, (own[-1][0], (np.nan, np.nan))])
+    )
+
+
+def _parted(
+    keys: Sequence[Cell], bands: Sequence[Band], is_key: re.Pattern[str], body: Sequence[Cell], level: Floats
+) -> Held:
+    """Return key and cells of each row that stands between two ruled lines."""
+    around = [(cell, *_band(cell, level)) for cell in body]
+    found: Held = []
+    for band in dict.fromkeys(bands):
+        own = [cell for cell, of in zip(keys, bands, strict=True) if of == band]
+        written = ("".join(cell.text for cell in own), *(cell.text for cell in own[:1]))
+        text = next((text for text in written if is_key.fullmatch(text)), "")
+        at = own[0].y
+        if text:
+            inside = [
+                c for c, low, high in around if band[0] < c.y < band[1] or (low < at < high and _alone(c, around))
+            ]
+            found.append((text, own[0], inside))
+    return found
+
+
+def _alone(cell: Cell, around: Sequence[tuple[Cell, float, float]]) -> bool:
+    """Tell whether nothing but lines of one text stands in the field of a cell, which is ruled round several rows."""
+    low, high = next((low, high) for one, low, high in around if one is cell)
+    inside = sorted(c.y for c, _, _ in around if low < c.y < high and c.box[0] < cell.box[2] and c.box[2] > cell.box[0])
+    return all(b - a < LINE * cell.size for a, b in pairwise(inside))
+
+
+def _level(keys: Sequence[Cell], is_key: re.Pattern[str], body: Sequence[Cell]) -> Held:
+    """Return each key with the cells that stand most level with it."""
+    anchors = [cell for cell in keys if is_key.fullmatch(cell.text)]
     own: list[list[Cell]] = [[] for _ in anchors]
+    near = LEVEL * min((b.y - a.y for a, b in pairwise(anchors) if b.y > a.y), default=np.inf)
     for cell in body if anchors else ():
-        own[min(range(len(anchors)), key=lambda i: abs(anchors[i].y - cell.y))].append(cell)
-    return list(zip(anchors, own, strict=True))
+        nearest = min(range(len(anchors)), key=lambda i: abs(anchors[i].y - cell.y))
+        if abs(anchors[nearest].y - cell.y) < near:
+            own[nearest].append(cell)
+    return [(anchor.text, anchor, held) for anchor, held in zip(anchors, own, strict=True)]
 
 
-def cells_of(lines: Sequence[TextLine], sheet: Sheet) -> list[Cell]:
-    """Return a sheet's lines of text as cells, as displayed."""
-    return [Cell(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()]
+def _band(cell: Cell, level: Floats) -> Band:
+    """Return the heights of the ruled lines next above and below a cell; infinite where there are none."""
+    over = level[(np.minimum(level[:, 0], level[:, 2]) <= cell.x) & (cell.x <= np.maximum(level[:, 0], level[:, 2])), 1]
+    return float(over[over < cell.y].max(initial=-np.inf)), float(over[over > cell.y].min(initial=np.inf))
+
+
+def cells_of(lines: Sequence[TextLine], sheet: Sheet, linework: Linework | None = None) -> list[Cell]:
+    """Return a sheet's lines of text as cells, as displayed, parted where an upright line of ``linework`` crosses."""
+    if linework is None:
+        return [Cell(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()]
+    rules = _rules(linework, sheet)
+    upright = rules[np.abs(rules[:, 0] - rules[:, 2]) < STRAIGHT_PT]
+    lows, highs = np.minimum(upright[:, 1], upright[:, 3]), np.maximum(upright[:, 1], upright[:, 3])
+    cells: list[Cell] = []
+    for line in lines:
+        boxes = [(word.text, box_to_displayed(sheet, word.box_pt)) for word in line.words if word.text.strip()]
+        level = sum(box[1] + box[3] for _, box in boxes) / 2 / max(len(boxes), 1)
+        places = upright[(lows < level) & (level < highs), 0]
+        parts: dict[int, list[tuple[str, Box]]] = {}
+        for text, box in boxes:
+            parts.setdefault(int((places < (box[0] + box[2]) / 2).sum()), []).append((text, box))
+        cells += [Cell(" ".join(text for text, _ in p).strip(), box_round(box for _, box in p)) for p in parts.values()]
+    return cells
 
 
 def ways_to_read(lines: Sequence[TextLine], sheet: Sheet) -> list[Sheet]:
@@ -104,22 +221,50 @@ def heading_row(
         if kind_of(anchor.text) not in anchors:
             continue
         level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
-        row = sorted((_with_upper(cell, cells, kind_of) for cell in level), key=lambda cell: cell.x)
+        whole = [_with_upper(cell, cells, kind_of) for cell in level]
+        row = sorted((cell for cell in whole if not any(_is_part(cell, one) for one in whole)), key=lambda cell: cell.x)
         known = sum(bool(kind_of(cell.text)) for cell in row)
         if known > most and is_table(row):
             best, most = row, known
     return best
 
 
+def title_over(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
+    """Return the title of a table, which stands above its headings and says that it is one; empty without one."""
+    top, left, right = min(cell.box[1] for cell in row), row[0].box[0], row[-1].box[2]
+    above = [
+        cell
+        for cell in cells
+        if _TITLE.search(cell.text)
+        and 0 < top - cell.y < 8 * row[0].size
+        and cell.box[2] > left
+        and cell.box[0] < right
+    ]
+    return max(above, key=lambda cell: cell.y).text.upper() if above else ""
+
+
+def _is_part(cell: Cell, whole: Cell) -> bool:
+    """Tell whether a text is an upper line of another one."""
+    return cell.box[3] < whole.box[3] and cell.box[1] >= whole.box[1] and whole.box[0] <= cell.x <= whole.box[2]
+
+
 def _with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
-    """Join a heading with the word that stands close above it, if the two together are a heading."""
-    for other in cells:
-        above = 0.5 * cell.size < cell.y - other.y < 1.5 * cell.size
-        if above and abs(other.x - cell.x) < max(other.box[2] - other.box[0], cell.box[2] - cell.box[0]) / 2:
+    """Join a heading with the lines close above it: those of one text with it, or a word that makes it a heading."""
+    while True:
+        for other in cells:
+            width = max(other.box[2] - other.box[0], cell.box[2] - cell.box[0])
+            if (
+                not 0.5 * other.size < cell.box[1] - other.box[1] < 1.5 * other.size
+                or abs(other.x - cell.x) >= width / 2
+            ):
+                continue
+            is_one = cell.box[1] - other.box[1] < 1.25 * other.size and len(other.text.split()) < 3
             joined = f"{other.text} {cell.text}"
-            if kind_of(joined) and len(other.text.split()) == 1:
-                return Cell(joined, cell.box)
-    return cell
+            if is_one or (kind_of(joined) and len(other.text.split()) == 1):
+                cell = Cell(joined, box_round((cell.box, other.box)))
+                break
+        else:
+            return cell
 
 
 def body_under(heading: Sequence[Cell], cells: Sequence[Cell], key: Cell, is_key: re.Pattern[str]) -> list[Cell]:
@@ -149,12 +294,12 @@ def _under(cell: Cell, key: Cell, heading: Sequence[Cell]) -> bool:
     return away < half + 2 * cell.size or (is_nearest and away < half + WIDE * cell.size)
 
 
-def columns_of(
-    heading: Sequence[Cell], body: Sequence[Cell], linework: Linework, sheet: Sheet, kind_of: Kinds
-) -> list[Column]:
+def _columns(heading: Sequence[Cell], body: Sequence[Cell], ruled: Floats, kind_of: Kinds) -> list[Column]:
     """Part the table into columns: at ruled lines through the heading row, else between what stands in them."""
-    top, bottom = min(cell.box[1] for cell in heading), max(cell.box[3] for cell in heading)
-    rules = _upright_rules(linework, sheet, (top + bottom) / 2)
+    y = (min(cell.box[1] for cell in heading) + max(cell.box[3] for cell in heading)) / 2
+    upright = ruled[np.abs(ruled[:, 0] - ruled[:, 2]) < STRAIGHT_PT]
+    crossing = (np.minimum(upright[:, 1], upright[:, 3]) <= y) & (y <= np.maximum(upright[:, 1], upright[:, 3]))
+    rules = np.unique(upright[crossing, 0])
     columns: list[Column] = []
     for index, cell in enumerate(heading):
         left = rules[rules < cell.x].max(initial=-np.inf)
@@ -185,22 +330,17 @@ def _between(left: Cell, right: Cell, body: Sequence[Cell]) -> float:
     return max(best, (high - at, (high + at) / 2))[1]
 
 
-def _upright_rules(linework: Linework, sheet: Sheet, y: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """Return where upright lines cross a level, as displayed."""
+def _rules(linework: Linework, sheet: Sheet) -> Floats:
+    """Return the straight lines of a sheet along its edges, as displayed: x and y of both ends, a row for each."""
     lines = linework.lines
-    if sheet.rotation % 180 == 0:
-        upright, level = np.abs(lines[:, 0] - lines[:, 2]) < 0.3, lines[:, [1, 3]]
-    else:
-        upright, level = np.abs(lines[:, 1] - lines[:, 3]) < 0.3, lines[:, [0, 2]]
-    places: list[float] = []
-    for row in np.flatnonzero(upright & (np.ptp(level, axis=1) > 5)).tolist():
-        x0, y0, x1, y1 = box_to_displayed(sheet, tuple(lines[row].tolist()))
-        if y0 <= y <= y1:
-            places.append((x0 + x1) / 2)
-    return np.unique(np.array(places, np.float64))
+    spans = np.abs(lines[:, 2:] - lines[:, :2])
+    lines = lines[(spans.min(axis=1) < STRAIGHT_PT) & (spans.max(axis=1) > RULE_PT)]
+    zero, along, down = (np.array(sheet_to_displayed(sheet, *at)) for at in ((0, 0), (1, 0), (0, 1)))
+    shown: Floats = zero + lines.reshape(-1, 2) @ np.array([along - zero, down - zero])
+    return shown.reshape(-1, 4)
 
 
-def text_in(column: Column, cells: Sequence[Cell]) -> str:
+def _text_in(column: Column, cells: Sequence[Cell]) -> str:
     """Return what stands in a column, of the cells of one row."""
     held = [cell for cell in cells if column.low < cell.x < column.high]
     return " ".join(cell.text for cell in sorted(held, key=lambda c: (round(c.y), c.x)))
