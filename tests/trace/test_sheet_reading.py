@@ -53,6 +53,13 @@ def test_a_doubtful_room_gives_way_to_the_rooms_that_the_picture_shows_in_its_pl
     assert all(r.reasons[0] == "The lines of the sheet were not clear." for r in result.rooms)
 
 
+def test_a_room_that_the_picture_all_but_guesses_takes_no_place():
+    for confidence, shapes in ((0.11, (LEFT,)), (0.09, (BOTH,))):
+        seen = plan(LEFT, sure=False)
+        seen = replace(seen, rooms=(replace(seen.rooms[0], confidence=confidence),))
+        assert with_second_look(plan(BOTH, sure=False), lambda seen=seen: seen).shapes == shapes
+
+
 def test_a_name_in_a_room_that_gave_way_is_lost_where_no_other_room_holds_it():
     box = (BOTH.bounds[0] + 1, BOTH.bounds[1] + 1, BOTH.bounds[0] + 3, BOTH.bounds[1] + 2)
     name = TextLine(words=(Word(text="STORE", box_pt=box),), box_pt=box)

@@ -21,8 +21,6 @@ from takeoff.trace.texts.room_names import names_of
 _REACH = 1.0
 """Metres by which walls grow to make the ground of a building one: no gap between its walls is wider than twice that,
 but for its widest openings (judgement)."""
-_FINE = 0.02
-"""Metres; what of an outline does not matter to the ground."""
 
 
 def walls_of(rings: Sequence[Ring], turn: Callable[[Floats], Floats]) -> Geometry:
@@ -61,7 +59,7 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
         return plan
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     reach = _REACH / m_per_pt
-    grown = shapely.buffer(shapely.simplify(plan.walls, _FINE / m_per_pt), reach, quad_segs=2)
+    grown = shapely.buffer(plan.walls, reach, quad_segs=2)
     ground = shapely.union_all([Polygon(p.exterior) for p in polygons_of(grown)])
     lost, opened = lost_rooms(names_of(lines), list(plan.shapes), ground, plan.walls, m_per_pt)
     rooms, shapes = list(plan.rooms), list(plan.shapes)

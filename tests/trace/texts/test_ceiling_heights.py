@@ -29,6 +29,8 @@ def line(text, x=10.0, y=10.0):
         ("CH=2.70 m", 2.7),
         ("clg 10'-0\" AFF", 3.048),
         ("CLG +9'-0\" A.F.F.", 2.7432),
+        ("CH 1.9 m", 1.9),
+        ("CH 28.5 m", 28.5),
     ],
 )
 def test_a_printed_height_is_read_in_the_forms_that_plans_have(text, metres):
@@ -37,7 +39,7 @@ def test_a_printed_height_is_read_in_the_forms_that_plans_have(text, metres):
     assert note.text == text
 
 
-@pytest.mark.parametrize("text", ["CLG 12'-0\" W TO 9'-0\" E", "CLG 9", "CH 9.5", 'CLG 6"', "CH 99000"])
+@pytest.mark.parametrize("text", ["CLG 12'-0\" W TO 9'-0\" E", "CLG 9", "CH 9.5", 'CLG 6"', "CH 1.7 m", "CH 31.5 m"])
 def test_what_is_not_one_believable_height_is_a_note_without_a_height(text):
     (note,) = read_ceiling_notes([line(text)])
     assert note.height is None

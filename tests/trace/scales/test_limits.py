@@ -1,0 +1,60 @@
+"""The numbers that steer what is read of scales: what a sheet has on either side of each, and what is read of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from takeoff.model.plan import Sheet
+from takeoff.sheet.text import TextLine, Word
+from takeoff.trace.drawing.linework import empty_linework
+from takeoff.trace.scales.scale_weighing import weigh_votes
+from takeoff.trace.scales.signs import read_signs
+from tests.trace.scales.test_scale_votes import POINT, ratio, vote
+
+
+def is_bar_heard(u: float) -> bool:
+    """Tell whether a scale bar that is known so badly, and is twice off, speaks against four dimensions."""
+    dimensions = [vote("dimension", 48 * k) for k in (1.0, 1.0002, 1.0006, 0.9994)]
+    return weigh_votes([*dimensions, vote("bar", 96, u=u)]).doubts != ()
+
+
+def are_checked(u: float) -> bool:
+    """Tell whether four dimensions that are known so well together are to be checked with a longer one."""
+    return weigh_votes([vote("dimension", 50, u=2 * u) for _ in range(4)]).doubts != ()
+
+
+def reader_of(off: float) -> str:
+    """Return what tells the scale where the dimensions are so much off the note."""
+    return weigh_votes([vote("note", 48), *(vote("dimension", 48 * (1 + off), u=0.0001) for _ in range(4))]).reader
+
+
+def unit_of(drawn: float) -> float | None:
+    """Return the ratio of large bare numbers that as metres would be drawn at this ratio."""
+    lengths = (8.0, 12.0, 14.0, 12.0, 60.0)
+    bare = [vote("dimension", drawn, text=f"{one:.2f}", span=one / (drawn * POINT)) for one in lengths]
+    return ratio(weigh_votes([replace(one, is_bare=True) for one in bare]))
+
+
+def is_reduced(size_pt: float) -> bool:
+    """Tell whether lines of text so high, capitals of 0.6 of that, are those of a reduced print: under 1.4 mm."""
+    line = TextLine(words=(Word(text="NOTE", box_pt=(0, 0, 90, size_pt)),), box_pt=(0, 0, 90, size_pt))
+    sheet = Sheet(id=1, source="", page=1, width_pt=800, height_pt=600)
+    signs = read_signs(empty_linework(), [line], sheet)
+    return "letters are only" in " ".join(weigh_votes([vote("note", 48)], signs).doubts)
+
+
+@pytest.mark.parametrize(
+    ("says", "within", "beyond"),
+    [
+        (is_bar_heard, (0.092, True), (0.108, False)),
+        (are_checked, (0.0027, True), (0.0023, False)),
+        (reader_of, (0.0046, "note"), (0.0054, "dimension")),
+        (unit_of, (790.0, 790.0), (940.0, 286.5)),
+        (is_reduced, (6.1, True), (7.2, False)),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
+    assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]

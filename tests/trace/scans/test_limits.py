@@ -1,0 +1,88 @@
+"""The numbers that steer what is read of pictures: what a field has on either side of each, and what is read of it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from takeoff.trace.scans.field_openings import field_openings
+from takeoff.trace.scans.field_outlines import outline_rings
+from takeoff.trace.scans.field_sides import Side, merged_sides, turned_into
+from takeoff.trace.scans.wall_network import PASSAGE, SWING, WINDOW, WallField, with_filling
+from tests.trace.scans.test_field import cover, field_of, walls_with
+
+WALLS, HOLE = walls_with(shapely.box(340, 300, 352, 372))
+"""A wall of 150 mm between two rooms, and an opening of 0.9 m in it, in pixels of 12.5 mm."""
+
+
+def is_filled(darkness: float) -> bool:
+    """Tell whether what is as dark as the walls is wall too, where both are so dark."""
+    field, dark = field_of(WALLS, [(WINDOW, HOLE)]), darkness * cover(WALLS.union(HOLE))
+    chances = with_filling(field.chances.copy(), dark)
+    return field_openings(WallField(chances=chances, darkness=dark, px_per_pt=(1.0, 1.0))) == []
+
+
+def side(x: float, y: float, degrees: float, length: float) -> Side:
+    along = np.array([math.cos(math.radians(degrees)), math.sin(math.radians(degrees))])
+    return Side(foot=np.array([x, y]), along=along, low=0.0, high=length)
+
+
+def takes_direction(degrees: float) -> bool:
+    """Tell whether a long side takes a common direction that it is so far off."""
+    return math.isclose(turned_into(side(0, 0, degrees, 5000.0), np.zeros(1)).along[1], 0.0, abs_tol=1e-12)
+
+
+def sides_left(step: float) -> int:
+    """Count the sides of a box of which one goes on so many pixels aside."""
+    box = [side(0, 0, 0, 100), side(100, step, 0, 100), side(200, 0, 90, 80), side(200, 80, 180, 200)]
+    return len(merged_sides([*box, side(0, 80, 270, 80)]))
+
+
+def has_glass(darkness: float) -> bool:
+    """Tell whether a line so dark between the faces of an opening is glass; of a pixel's width nine tenths are seen."""
+    ink = np.zeros(cover(WALLS).shape, np.float32)
+    for x, dark in ((340, 0.5), (346, darkness), (352, 0.5)):
+        ink[295:377, x] = dark
+    (opening,) = field_openings(field_of(WALLS, [(WINDOW, HOLE)], darkness=ink))
+    return opening.row == WINDOW
+
+
+def openings_side_by_side(width: float) -> int:
+    """Count the openings where a window of so many pixels stands beside a door of twice that, without a jamb."""
+    walls, _ = walls_with(shapely.box(340, 250, 352, 250 + 3 * width))
+    parts = [(WINDOW, shapely.box(340, 250, 352, 250 + width))]
+    parts.append((SWING, shapely.box(340, 250 + width, 352, 250 + 3 * width)))
+    return len(field_openings(field_of(walls, parts)))
+
+
+def is_opening(width: float) -> bool:
+    walls, hole = walls_with(shapely.box(340, 300, 352, 300 + width))
+    return bool(field_openings(field_of(walls, [(PASSAGE, hole)])))
+
+
+def width_of_blurred(reach: float) -> float:
+    """Return how wide a square of 200 pixels is read whose chance falls from 0.5 to 0.3 over so many pixels."""
+    y, x = np.abs(np.mgrid[0:400, 0:400] + 0.5 - 200)
+    field = np.clip(0.5 + 0.2 / reach * (100 - np.maximum(x, y)), 0, 1).astype(np.float32)
+    (ring,) = outline_rings(field, 64.0)
+    return float(np.ptp(ring.points[:, 0]))
+
+
+@pytest.mark.parametrize(
+    ("says", "within", "beyond"),
+    [
+        (is_filled, (0.27, True), (0.235, False)),
+        (takes_direction, (0.64, True), (0.78, False)),
+        (sides_left, (1.1, 4), (1.3, 5)),
+        (has_glass, (0.0245, True), (0.0205, False)),
+        (openings_side_by_side, (30.5, 2), (25.5, 1)),
+        (is_opening, (26.0, True), (22.0, False)),
+        (width_of_blurred, (3.3, pytest.approx(200, abs=0.2)), (3.9, pytest.approx(207, abs=1))),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
+    assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]
