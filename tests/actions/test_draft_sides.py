@@ -28,6 +28,8 @@ from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.trace.schedules.finish_matching import CodeMeaning
 from takeoff.trace.schedules.finish_schedule import FinishRow, WallFinish
+from tests.actions.drawn_sets import drawn_set, finishes, north_arrow, plan
+from tests.actions.drawn_sets import rooms as drawn_rooms
 
 WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
 CODES = {"104": "W1/W4 TO 4'-0\"/P9/-", "105": "W3/W3/W1/W3"}
@@ -72,7 +74,7 @@ def walls_of(store: JobStore, room: str) -> list:
     return [run for run in store.job.runs.values() if run.room == room and not run.closed]
 
 
-def test_each_side_of_a_room_takes_its_finish_and_height_and_none_is_certain_of_north(store, readers):
+def test_each_side_of_a_room_takes_its_finish_and_height(store, readers):
     keep_codes(store, {"W1": "mat-hygienic", "W4": "thin-film"}, **WHO)
     draft = make_draft(store, readers=readers, **WHO)
     north, east, south, west = sorted(walls_of(store, "R104"), key=lambda run: run.id)
@@ -94,10 +96,10 @@ def test_each_side_of_a_room_takes_its_finish_and_height_and_none_is_certain_of_
     assert sides["E"].height.points[0][1] == pytest.approx(4 * FOOT)
     assert sides["N"].height is None
     points = {p.where.run: p for p in draft.points.open if p.field == "system" and p.where.run}
-    assert "north is taken to be up on sheet A-101" in points[sides["N"].id].why
+    assert sides["N"].id not in points  # the sheet has an arrow that points up
     assert "code P9 on the side S is of no system" in points[sides["S"].id].why
     assert points[sides["W"].id].taken == "not coated"
-    assert points[sides["N"].id].stake.money > 0.0
+    assert points[sides["S"].id].stake.money > 0.0
 
 
 @pytest.mark.parametrize(("rotation", "first"), [(0, "N"), (90, "E"), (180, "S"), (270, "W")])
@@ -115,13 +117,55 @@ def test_sides_are_those_of_the_sheet_as_displayed_and_a_side_with_two_walls_is_
     )
     row = FinishRow(number="1", walls=("A", "B"), by_side=(WallFinish(side=first, code="A"),))
     meant = {"A": CodeMeaning(code="A", words="", system="one", how="id")}
-    made = walls_by_side(job, "r", row, meant, 2)
+    made = walls_by_side(job, "r", row, meant, 2, {})
     top = next(run for run in made if {y for _, y in run.points_pt} == {0.0})
     assert [run.system for run in made if run is not top] == [None] * 5
     assert top.system == "one"  # the upper wall of the page, 6 m long and the only one on its side of it
     assert sum(math.dist(a, b) for run in made for a, b in pairwise(run.points_pt)) == pytest.approx(2400.0)
     unsure = ["several walls on that side" in basis_of(run, "system").unsure for run in made]
     assert sorted(unsure) == [False, False, True, True, True, True]
+
+
+UP, RIGHT, DOWN, LEFT = 0.0, 90.0, 180.0, 270.0
+
+
+@pytest.mark.parametrize(
+    ("arrows", "upper", "doubt"),
+    [
+        ((UP,), "N", ""),
+        ((RIGHT,), "W", ""),
+        ((DOWN,), "S", ""),
+        ((LEFT,), "E", ""),
+        ((), "N", "north is taken to be up on sheet A-101."),
+        ((UP, RIGHT), "N", "north is taken to be up on sheet A-101, and its arrows point up and right"),
+        ((40.0,), "N", "it stands askew to north"),
+    ],
+)
+@pytest.mark.parametrize("has_circle", [True, False])
+def test_sides_are_named_by_the_north_arrow_of_the_plan_and_open_where_it_has_none(
+    tmp_path, arrows, upper, doubt, has_circle
+):
+    def draw(ink):
+        for place, degrees in enumerate(arrows):
+            north_arrow(degrees, has_circle=has_circle, at=(1400.0, 700.0 + 300.0 * place))(ink)
+
+    row = ("101", "WASH", "F1", "B1", "W1", "W2", "P1", "P1", "9'-0\"", "")
+    data = drawn_set(("A-101", "FLOOR PLAN", "A", plan(drawn_rooms(), draw)), ("A-601", "FINISHES", "A", finishes(row)))
+    store, _ = actions.new_job(tmp_path / "n.takeoff", [("set.pdf", data)], JobSettings(name="S"), **WHO)
+    with store:
+        keep_codes(store, {"W1": "mat-hygienic", "W2": "thin-film"}, **WHO)
+        make_draft(store, **WHO)
+        walls = walls_of(store, next(id for id, room in store.job.rooms.items() if room.number == "101"))
+        (top,) = [
+            run for run in walls if max(y for _, y in run.points_pt) == min(y for w in walls for _, y in w.points_pt)
+        ]
+        held = basis_of(top, "system")
+        assert top.system == {"N": "mat-hygienic", "E": "thin-film"}.get(upper)
+        assert f"wall {upper} " in held.text
+        assert ("by the arrow on sheet A-101" in held.text) == (len(arrows) == 1 and arrows[0] != UP)
+        points = {p.where.run: p.why for p in open_points(store.job).open if p.field == "system"}
+        assert ("taken to be up" in points.get(top.id, "")) == ("taken to be up" in doubt)
+        assert doubt in points.get(top.id, "")
 
 
 def test_drafting_again_changes_nothing_and_brings_no_wall_back(store, readers):

@@ -18,6 +18,7 @@ from takeoff.trace.schedules.elevation_views import ElevationView, read_views
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, may_show_finishes, read_finish_table
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
 from takeoff.trace.schedules.sheet_list import read_sheet_list
+from takeoff.trace.texts.north_arrow import NorthArrow, read_north_arrows
 
 WITH_WALLS: tuple[SheetUse, ...] = ("floor plan", "unknown")
 """Uses of sheets whose rooms are taken."""
@@ -39,7 +40,8 @@ class SheetTask:
 class SheetRead:
     """What a sheet says: its use and by what it is known, scales read now, rooms, schedules, views; or its fault.
 
-    ``listed`` are number and title of the sheets that it names, where it shows a list of them.
+    ``listed`` are number and title of the sheets that it names, where it shows a list of them; ``norths`` its north
+    arrows.
     """
 
     sheet: int
@@ -51,6 +53,7 @@ class SheetRead:
     finishes: FinishSchedule | None = None
     views: tuple[ElevationView, ...] = ()
     listed: tuple[tuple[str, str], ...] = ()
+    norths: tuple[NorthArrow, ...] = ()
     fault: str = ""
 
 
@@ -100,6 +103,8 @@ class _Page:
             self.found = replace(self.found, openings=read_opening_table(linework, lines, self.sheet))
         if has_finishes:
             self.found = replace(self.found, finishes=read_finish_table(linework, lines, self.sheet))
+        if use in WITH_WALLS:
+            self.found = replace(self.found, norths=read_north_arrows(linework, lines, self.sheet))
         if use in TRACED and not task.scales and self.sheet.kind == "vector":
             taken = [region.id for region in task.regions]
             made = read_scales(self.data, self.sheet, linework, lines, taken=taken)

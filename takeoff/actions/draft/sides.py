@@ -16,11 +16,14 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Run
 from takeoff.trace.schedules.finish_matching import CodeMeaning
 from takeoff.trace.schedules.finish_schedule import FinishRow, WallFinish
+from takeoff.trace.texts.north_arrow import NorthArrow
 
 SIDES = ("E", "S", "W", "N")
-"""Sides of a plan as displayed with north up, clockwise from the right."""
+"""Sides of a plan with north up, clockwise from the right."""
 JOG = 0.6
 """Metres up to which a wall is a jog or a side of a pillar and goes with the one before it (judgement, no source)."""
+SAME_NORTH = math.radians(5.0)
+"""By how much north arrows of one sheet may differ (judgement, no source)."""
 ASKEW = math.radians(15.0)
 """How far a wall may be turned from the axes of the plan and still be on one side of it (judgement, no source)."""
 NOT_COATED = "it is not coated, and taken to be by others"
@@ -35,14 +38,29 @@ class _Wall:
     is_askew: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _North:
+    """Where north is, clockwise from up as displayed; why that is not certain; what to tell where it is not up."""
+
+    turn: float
+    doubt: str = ""
+    told: str = ""
+
+
 def walls_by_side(
-    job: Job, room: str, row: FinishRow, meant: Mapping[str, CodeMeaning], sheet: int
+    job: Job,
+    room: str,
+    row: FinishRow,
+    meant: Mapping[str, CodeMeaning],
+    sheet: int,
+    norths: Mapping[int, Sequence[NorthArrow]],
 ) -> list[Run] | None:
     """Return the walls of a room as a schedule has each side of it; those that are so already are left out.
 
     A closed line that was traced and not touched since is parted at the corners between its sides. What a person drew,
     reshaped or gave a system stays as it is, and so do pillars. No wall is lost: one whose code is of no system has
-    none. North is taken to be up as displayed, which is open of every wall.
+    none. North is where the arrow of the walls' sheet says; without one, or where several differ, it is taken to be up
+    as displayed, which is open of every wall.
 
     Parameters
     ----------
@@ -54,6 +72,8 @@ def walls_by_side(
         What the codes stand for.
     sheet
         The sheet of the schedule.
+    norths
+        The north arrows of the sheets.
 
     Returns
     -------
@@ -63,25 +83,43 @@ def walls_by_side(
     if not row.by_side or job.rooms[room].system is not None:
         return None
     own = [(run, scale) for run in job.runs.values() if run.room == room and (scale := job.scale_for(run)) is not None]
-    found = [(run, scale, _walls(run, job.sheets[run.sheet].rotation, scale)) for run, scale in own if _is_ours(run)]
+    known = {run.sheet: _north(job, run.sheet, norths.get(run.sheet, ())) for run, _ in own}
+    found = [
+        (run, scale, _walls(run, math.radians(job.sheets[run.sheet].rotation) - known[run.sheet].turn, scale))
+        for run, scale in own
+        if _is_ours(run)
+    ]
     many = Counter(wall.side for _, _, walls in found for wall in walls)
     made: list[Run] = []
     for run, scale, walls in found:
+        north = known[run.sheet]
         try:
             pieces = _parted(run, walls, scale)
         except TakeoffError:  # an opening lies across a corner
             return None
         for piece, wall in zip(pieces, walls, strict=True):
             against = (
-                "it stands askew on the plan" if wall.is_askew else "",
+                "it stands askew to north" if wall.is_askew else "",
                 "the room has several walls on that side" if many[wall.side] > 1 else "",
-                f"north is taken to be up on sheet {job.sheets[run.sheet].number or run.sheet}",
+                north.doubt,
             )
             said = next((w for w in row.by_side if w.side == wall.side), None)
-            new = _finished(piece, row, wall.side, said, meant, sheet, against)
+            new = _finished(piece, row, wall.side, said, meant, sheet, against, north.told)
             if new != job.runs.get(new.id):
                 made.append(new)
     return made if found else None
+
+
+def _north(job: Job, sheet: int, arrows: Sequence[NorthArrow]) -> _North:
+    """Return where north is on a sheet by its arrows, if they agree."""
+    named = f"sheet {job.sheets[sheet].number or sheet}"
+    if not arrows:
+        return _North(0.0, f"north is taken to be up on {named}")
+    away = max(abs((arrow.turn - arrows[0].turn + math.pi) % math.tau - math.pi) for arrow in arrows)
+    if away > SAME_NORTH:
+        words = " and ".join(dict.fromkeys(arrow.words for arrow in arrows))
+        return _North(0.0, f"north is taken to be up on {named}, and its arrows point {words}")
+    return _North(arrows[0].turn, told=f"north is {arrows[0].words} by the arrow on {named}" if arrows[0].turn else "")
 
 
 def _is_ours(run: Run) -> bool:
@@ -93,12 +131,15 @@ def _is_ours(run: Run) -> bool:
     return run.system is None and is_inside and basis_of(run, "outline") is not None
 
 
-def _walls(run: Run, rotation: int, scale: Calibration) -> list[_Wall]:
-    """Group the segments of a closed line by their sides; an open one is one wall."""
+def _walls(run: Run, rotation: float, scale: Calibration) -> list[_Wall]:
+    """Group the segments of a closed line by their sides; an open one is one wall.
+
+    ``rotation`` is how far the page is turned clockwise until north is up.
+    """
     sides: list[tuple[str, bool] | None] = []
     for (ax, ay), (bx, by), _ in run.path_pt.segments():
         across, down = (bx - ax) * scale.mx, (by - ay) * scale.my
-        turns = (math.atan2(across, -down) + math.radians(rotation)) / (math.pi / 2)  # of what lies outside of it
+        turns = (math.atan2(across, -down) + rotation) / (math.pi / 2)  # of what lies outside of it
         is_askew = abs(turns - round(turns)) * math.pi / 2 > ASKEW
         sides.append((SIDES[round(turns) % 4], is_askew) if math.hypot(across, down) > JOG else None)
     long = [side for side in sides if side is not None] or [(SIDES[0], True)]
@@ -140,8 +181,9 @@ def _finished(
     meant: Mapping[str, CodeMeaning],
     sheet: int,
     against: Sequence[str],
+    told: str,
 ) -> Run:
-    """Give a wall the finish of its side; ``against`` says why that is not certain."""
+    """Give a wall the finish of its side; ``against`` says why that is not certain, ``told`` by what the side is."""
     code = meant.get(said.code.upper()) if said is not None else None
     named = f"code {code.code}" + (f" “{code.words}”" if code.words else "") if code is not None else ""
     if said is None:
@@ -153,6 +195,7 @@ def _finished(
     else:
         why = f"{named} is taken for {code.system} by its words alone" if code.how == "words" else ""
     text = f"{row.number} {row.name}, wall {side} {said.code if said is not None and said.code else '-'}"
+    text = f"{text}; {told}" if told else text
     source = Basis(of="", taken="", how="schedule", text=text, sheet=sheet)
     system = code.system if code is not None else None
     bases = [replace(source, of="system", taken=system or "", unsure="; ".join(filter(None, (why, *against))))]

@@ -136,7 +136,8 @@ class Taking:
         room, row = self._store.job.rooms[finished.room.id], finished.row
         if row.wall or not row.walls or self._by_schedule.setdefault((room.id, "walls"), row) != row:
             return False
-        runs = walls_by_side(self._store.job, room.id, row, {code.code: code for code in match.codes}, sheet)
+        norths = {read.sheet: read.norths for read in self._read.values()}
+        runs = walls_by_side(self._store.job, room.id, row, {code.code: code for code in match.codes}, sheet, norths)
         if runs:
             title = f"Finish the walls of {room_label(room)} by their sides"
             edit = Batch(title=title, edits=tuple(PutRun(run=run) for run in runs))
