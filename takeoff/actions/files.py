@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from importlib import resources
 from pathlib import Path
+from stat import S_ISCHR, S_ISFIFO
 
 import takeoff
 from takeoff.errors import InputError, ReportError
 from takeoff.job.job import Job
 from takeoff.model.plan import Sheet
 from takeoff.report.files import write_whole
+
+PLAN = "plan file"
+CHANGED = "Wait until it is written or copied whole, and try again."
 
 
 def read_file(path: Path, kind: str) -> bytes:
@@ -18,10 +22,18 @@ def read_file(path: Path, kind: str) -> bytes:
     Raises
     ------
     InputError
-        When there is none or it cannot be read.
+        When there is none, it cannot be read, or it is changed meanwhile.
     """
     try:
-        return path.read_bytes()
+        before = path.stat()
+        if S_ISFIFO(before.st_mode) or S_ISCHR(before.st_mode):
+            if kind == PLAN:
+                raise InputError(f"{path} is no file on a disk", remedy="Save the plan as a file, and name that.")
+            return path.read_bytes()
+        data, after = path.read_bytes(), path.stat()
+        if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or len(data) != after.st_size:
+            raise InputError(f"the {kind} {path} was changed while it was read", remedy=CHANGED)
+        return data
     except FileNotFoundError as error:
         raise InputError(f"there is no {kind} {path}", remedy="Check the name and the folder.") from error
     except IsADirectoryError as error:

@@ -16,6 +16,7 @@ from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
+from takeoff.sheet.uses import shows_no_plan
 from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.lines.lost_rooms import LostRoom
@@ -85,7 +86,9 @@ class SheetTrace:
         regions = [(r, shapely.Polygon(r.outline_pt)) for r, _, _ in self.parts if r is not None]
         found: list[TracedRoom] = []
         for region, scale, plan in self.parts:
-            others = [""] * len(plan.rooms) if region else at_other_scales(plan.shapes, self.lines, scale)
+            others = [no_plan := shows_no_plan(self.sheet)] * len(plan.rooms)
+            if not (region or no_plan):
+                others = at_other_scales(plan.shapes, self.lines, scale)
             for room, shape, other in zip(plan.rooms, plan.shapes, others, strict=True):
                 inside = shape.representative_point()
                 own = next((r for r, outline in regions if outline.contains(inside)), None)

@@ -98,7 +98,7 @@ class Painter:
 
         self.marks: list[Mark] = []
         self.views: list[View] = []
-        self.lost_letters = 0
+        self.lost_letters = self.placeless = 0
         self.text_engine = _Type()
         self.default_font_face: Any = None
         self._clip = ClippingPortal()
@@ -222,6 +222,7 @@ class Painter:
     def _add(self, mark: Mark) -> None:
         """Keep a mark that has a place."""
         if len(mark.points) < 2 or not np.isfinite(mark.points).all():
+            self.placeless += len(mark.points) > 1
             return
         if len(self.marks) >= MOST_MARKS:
             raise SheetError(

@@ -226,8 +226,8 @@ def _painted(document: Any, layout: Any, doubts: list[str]) -> Painter:
         frontend.draw_layout(layout, finalize=False)
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError(f"{layout.name} cannot be drawn", remedy="Save the drawing as DXF again.") from error
-    if broken:
-        doubts.append(f"{broken} damaged objects are left out")
+    if broken + painter.placeless:
+        doubts.append(f"damaged objects are left out: {broken + painter.placeless}")
     if painter.lost_letters:
         doubts.append(f"{painter.lost_letters} letters of texts are shown as a question mark")
     return painter

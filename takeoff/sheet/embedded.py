@@ -91,6 +91,10 @@ class PdfValue:
         """Look a key up in a dictionary."""
         return PdfValue(self._mupdf, self._mupdf.pdf_dict_gets(self._value, key))
 
+    def inherited(self, key: str) -> PdfValue:
+        """Look a key up in a dictionary, and in those above it."""
+        return PdfValue(self._mupdf, self._mupdf.pdf_dict_gets_inheritable(self._value, key))
+
     def at(self, index: int) -> PdfValue:
         """Take an element of an array."""
         return PdfValue(self._mupdf, self._mupdf.pdf_array_get(self._value, index))

@@ -23,6 +23,7 @@ from takeoff.sheet.wall_notes import wall_notes
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or stop early"
 ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
 REBUILT = "the file's table of contents was damaged and was rebuilt"
+NO_SIZE = "the file does not say how large the page is, and 8½ × 11 in were taken: check its scale with a dimension"
 SCAN_COVER = 0.8
 """A page is a scan when pictures cover at least this part of it …"""
 SCAN_PATHS = 100
@@ -149,6 +150,9 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
             told = sheet.findings
             taken_in = PdfValue.of_page(page).get(TOLD)
             found += [taken_in.at(index).text for index in range(taken_in.length)]
+            if not _says_its_size(page):
+                found.append(NO_SIZE)
+                doubts.append(f"{where}: {NO_SIZE}")
             if document.is_repaired:
                 found.insert(0, repaired)
             sheets.append(replace(sheet, findings=(*(Finding(about="file", text=text) for text in found), *told)))
@@ -159,6 +163,13 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
     if not sheets:
         raise SheetError("the PDF ends before its first page", remedy="Export or download it again.", where=name)
     return sheets, doubts
+
+
+def _says_its_size(page: Any) -> bool:
+    """Tell whether the file gives the box of a page (ISO 32000-1:2008 §14.11.2); the engine takes letter size else."""
+    box = PdfValue.of_page(page).inherited("MediaBox")
+    left, bottom, right, top = (box.at(index).number for index in range(4))
+    return None not in (left, bottom, right, top) and left != right and bottom != top
 
 
 def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream], where: str) -> tuple[Sheet, bool]:

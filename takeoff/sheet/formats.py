@@ -9,7 +9,7 @@ from takeoff.errors import SheetError
 
 FileFormat = Literal["pdf", "png", "jpeg", "tiff"]
 
-MAX_SIDE_IN = 200.0
+MAX_SIDE_IN, LEAST_SIDE_IN = 200.0, 0.1
 """Longest side of a sheet in inches; the largest page of a PDF without UserUnit (ISO 32000-1 Annex C, memory)."""
 MAX_PIXELS = 400_000_000
 """Most pixels one picture may have when unpacked: 36 × 48 in at 450 dpi."""
@@ -72,11 +72,11 @@ def is_dxf(data: bytes) -> bool:
 
 
 def check_side(width_pt: float, height_pt: float, where: str) -> None:
-    """Refuse a sheet whose longer side is over `MAX_SIDE_IN`; sides in points."""
+    """Refuse a sheet whose longer side is over `MAX_SIDE_IN` or under `LEAST_SIDE_IN`; sides in points."""
     side_in = max(width_pt, height_pt) / 72.0
-    if side_in > MAX_SIDE_IN:
+    if not LEAST_SIDE_IN <= side_in <= MAX_SIDE_IN:
         raise SheetError(
-            f"the page is {side_in:.1f} in long; no plan is over {MAX_SIDE_IN:.0f} in",
+            f"the page is {side_in:.4g} in long; a plan has {LEAST_SIDE_IN:g} to {MAX_SIDE_IN:.0f} in",
             remedy="Plot it again at its paper size.",
             where=where,
         )

@@ -116,6 +116,22 @@ def is_of_another_trade(number: str) -> bool:
     return found is not None and found["discipline"][0].upper() in OTHER_TRADES
 
 
+def shows_no_plan(sheet: Sheet) -> str:
+    """Say that a sheet shows no floor plan by its title, as a clause; empty where the title may be one of a plan.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> sheet = Sheet(id=1, source="", page=1, width_pt=1.0, height_pt=1.0, title="ELEVATIONS")
+    >>> shows_no_plan(sheet), shows_no_plan(replace(sheet, title="FLOOR PLAN AND DOOR SCHEDULE"))
+    ('its title says ELEVATIONS, which are no floor plan', '')
+    """
+    use, why = use_of(sheet)
+    is_told = use in ("elevation", "schedule", "detail") and why.startswith("its title")
+    has_plan = re.search(rf"\bPLANS?\b|\bLAYOUT\b|{_FLOOR_PLANS}", sheet.title.upper())
+    return f"{why}, which are no floor plan" if is_told and not has_plan else ""
+
+
 def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     """Tell what a sheet is for whose title block says nothing: by the largest heading on it that names a drawing.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -35,6 +36,16 @@ def test_every_room_of_a_vector_sheet_is_traced_to_its_true_base(tmp_path, name,
         items = {i.label.split()[0]: i for i in actions.measure_ready(store.job, by="room")[0].measurement.items}
         for number, run in (("105", "105-walls"), ("106", "106-walls"), ("107", "107-walls")):
             assert items[number].quantities.base_length == pytest.approx(true_base(run), rel=0.002)
+
+
+def test_what_closes_on_a_sheet_of_elevations_is_no_room_that_goes_in_without_a_look(tmp_path):
+    with job_of(tmp_path, "facility-imperial.pdf", "1:48") as store:
+        titled = replace(store.job.sheets[1], title="ELEVATIONS - NORTH AND SOUTH")
+        read = replace(actions.read_sheet_trace(store, 1), sheet=titled)
+        traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read, who="tester", when=AT)
+        assert traced.put == ()
+        assert len(traced.doubtful) == 8
+        assert all("which are no floor plan" in room.reasons[-1] for room in traced.doubtful)
 
 
 def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
+from pathlib import Path
 
 import pytest
 
@@ -32,6 +34,18 @@ def test_an_empty_plan_file(refused, tmp_path):
 def test_a_plan_file_that_is_no_plan(refused, tmp_path):
     (tmp_path / "plan.pdf").write_text("minutes of a meeting", encoding="utf-8")
     assert "not a plan file" in refused("new", tmp_path / "job", "--plan", tmp_path / "plan.pdf")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_plan_that_is_a_pipe_nobody_writes_to(refused, tmp_path):
+    os.mkfifo(tmp_path / "plan.pdf")
+    assert "is no file on a disk" in refused("new", tmp_path / "job", "--plan", tmp_path / "plan.pdf")
+
+
+@pytest.mark.skipif(not Path("/proc/version").exists(), reason="this system has no files that grow as they are read")
+def test_a_file_that_is_longer_than_it_was_when_it_was_opened(refused, tmp_path):
+    """What Linux tells of itself is a file of no bytes that has some when it is read (proc(5))."""
+    assert "was changed while it was read" in refused("new", tmp_path / "job", "--plan", "/proc/version")
 
 
 def test_a_plan_that_is_a_folder(refused, tmp_path):

@@ -505,3 +505,15 @@ def test_what_was_left_out_of_a_drawing_is_kept_with_its_sheet_and_its_missing_u
     _, (sheet,), doubts = taken_in(saved(document))
     assert any(doubt.endswith("calibrate it with a known dimension") for doubt in doubts)
     assert [found.about for found in sheet.findings] == ["file"]
+
+
+def test_an_object_whose_place_is_no_number_is_left_out_and_told():
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = 6
+    for x in range(3):
+        document.modelspace().add_line((x, 0), (x, 3.75 + x))
+    out = io.StringIO()
+    document.write(out)
+    data = out.getvalue().replace("\n4.75\n", "\nnan\n").encode()
+    _, doubts = plan_contents(data, "a.dxf")
+    assert any("damaged objects are left out: 1" in doubt for doubt in doubts)

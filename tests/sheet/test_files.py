@@ -283,6 +283,20 @@ def bomb_png(width: int, height: int) -> bytes:
     )
 
 
+@pytest.mark.parametrize("box", ["[0 0 nan 792]", "[0 0 612]", "[0 0 0 0]", "[(a) 0 612 792]"])
+def test_a_page_whose_file_does_not_say_how_large_it_is_says_what_was_taken(make_pdf, box):
+    """ISO 32000-1:2008, 7.7.3.3: a page needs a MediaBox of four numbers."""
+    data = make_pdf("0 0 m 9 9 l S").replace(b"/MediaBox[0 0 600 400]", b"/MediaBox" + box.encode())
+    sheets, doubts = read_sheets(data, "a.pdf")
+    assert any("how large the page is" in doubt for doubt in doubts)
+    assert any("how large the page is" in finding.text for finding in sheets[0].findings)
+
+
+def test_a_page_of_a_point_is_refused(make_pdf):
+    with pytest.raises(SheetError, match="in long; a plan has"):
+        read_sheets(make_pdf("0 0 m 9 9 l S", media=(0, 0, 0.01, 0.01)), "a.pdf")
+
+
 def test_picture_that_would_unpack_to_over_400_megapixels_is_refused_unopened(make_pdf):
     with pytest.raises(SheetError) as refusal:
         read_sheets(bomb_png(30000, 20000), "scan.png")

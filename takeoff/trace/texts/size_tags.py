@@ -45,7 +45,8 @@ def size_tags(
     """Return the lines of text that give the size of a door or window.
 
     Four figures are one if two of three are so: a door as wide is drawn beside them, they stand more than once on the
-    sheet, and they stand beside no room's name. Where a sheet has such doors, its other figures are sizes too.
+    sheet, and they stand beside no room's name. Where a sheet has such doors, its other figures are sizes too, beside
+    a name only those of a door as high as one of these.
 
     ``lines`` are the sheet's text, ``names`` those of it that read as names of rooms; ``fits`` tells whether a door as
     wide is drawn beside a size: without it the text alone decides.
@@ -61,10 +62,11 @@ def size_tags(
     ]
     if not any(sure) or (fits is not None and not any(drawn)):
         return ()
+    high = {tag.height for tag, is_sure in zip(found, sure, strict=True) if is_sure}
     return tuple(
         tag
-        for tag, is_sure, is_drawn, is_alone in zip(found, sure, drawn, alone, strict=True)
-        if is_drawn or (_FIGURES.fullmatch(tag.line.text) and (is_sure or is_alone))
+        for tag, is_drawn, is_alone in zip(found, drawn, alone, strict=True)
+        if is_drawn or (_FIGURES.fullmatch(tag.line.text) and (is_alone or tag.height in high))
     )
 
 

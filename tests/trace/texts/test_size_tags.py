@@ -90,3 +90,9 @@ def test_a_window_takes_its_written_size_where_the_sheet_has_sizes_of_doors(tmp_
     [glass] = [o for run in job.runs.values() for o in run.openings if o.kind == "window"]
     assert (glass.width, glass.height) == pytest.approx((59 * INCH, 48 * INCH))
     assert basis_of(glass, "height").text == "41140"
+
+
+def test_a_size_beside_a_name_that_is_as_high_as_the_other_doors_of_the_sheet_is_no_number(tmp_path):
+    stated = (("MSTR. BATH", 1.5, 3.0), ("2668", 1.5, 3.2), ("2868", 4.4, 0.8), ("2868", 9.0, 5.4))
+    job, _ = traced(tmp_path, *stated, ("OFFICE", 7.0, 3.0))
+    assert sorted((room.name, room.number) for room in job.rooms.values()) == [("MSTR. BATH", ""), ("OFFICE", "")]
