@@ -52,6 +52,34 @@ def test_a_worker_that_is_killed_in_mid_work_loses_nothing_and_the_totals_are_th
         assert far.priced.estimate == here.priced.estimate
 
 
+def test_where_all_workers_die_what_was_read_is_kept_and_the_rest_is_told_until_there_are_workers(
+    tmp_path, monkeypatch
+):
+    from distributed import Client, LocalCluster
+
+    monkeypatch.setattr("takeoff.actions.draft.cluster.PATIENCE", 2)
+    with (
+        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        Client(cluster, set_as_default=False) as client,
+        opened(tmp_path / "d.takeoff") as store,
+    ):
+        pids = client.run(os.getpid)
+        for nanny in cluster.workers.values():
+            nanny.auto_restart = False
+
+        def kill_all(_: float) -> None:
+            while pids:
+                os.kill(pids.popitem()[1], signal.SIGKILL)
+
+        draft = make_draft(store, readers=Cluster(cluster.scheduler_address), progress=kill_all, **WHO)
+        faults = [sheet.fault for sheet in draft.sheets if sheet.fault]
+        assert 0 < len(faults) < 8
+        assert all("has no workers any more" in fault for fault in faults)
+        assert len([p for p in draft.points.open if "has no workers any more" in p.why]) == len(faults)
+    with actions.open_job(tmp_path / "d.takeoff") as store:
+        assert [sheet.fault for sheet in make_draft(store, **WHO).sheets] == [""] * 8
+
+
 def test_a_cluster_that_is_not_there_or_has_no_workers_is_refused(tmp_path, monkeypatch):
     from distributed import LocalCluster
 

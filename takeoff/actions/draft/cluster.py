@@ -6,13 +6,17 @@ dies, the scheduler does again elsewhere what was lost with it.
 
 from __future__ import annotations
 
+from asyncio import CancelledError
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from threading import Lock
+from typing import Any
 
 from takeoff.actions.draft.reading import SheetRead, SheetTask, failed, read_sheet
 from takeoff.errors import InputError
 
+PATIENCE = 30
+"""Seconds without a sheet done after which it is looked whether any worker is left: one is started again in a few."""
 CONNECT = 15
 """Seconds to wait for a scheduler that does not answer."""
 _ONE = Lock()
@@ -67,6 +71,21 @@ class Cluster:
             sources = dict.fromkeys(task.sheet.source for task in waiting)
             plans = {sha256: client.submit(_same, contents(sha256), pure=False) for sha256 in sources}
             reading = {client.submit(_read_alone, t, plans[t.sheet.source], pure=False): t for t in waiting}
-            for future in distributed.as_completed(list(reading)):
-                fault = future.exception()
-                yield future.result() if fault is None else failed(reading[future], f"its worker ended with {fault}")
+            while reading:
+                try:
+                    done = distributed.wait(list(reading), PATIENCE, "FIRST_COMPLETED").done
+                except TimeoutError:
+                    done = () if client.nthreads() else reading
+                for future in list(done):
+                    yield _answer(future, reading.pop(future))
+
+
+def _answer(future: Any, task: SheetTask) -> SheetRead:
+    """Return what a worker read; a sheet that it died of, or that no worker is left for, is told as its fault."""
+    if not future.done():
+        return failed(task, "the cluster has no workers any more; start workers and draft again")
+    try:
+        read: SheetRead = future.result()
+    except (Exception, CancelledError) as fault:
+        return failed(task, f"its worker ended with {fault}")
+    return read
