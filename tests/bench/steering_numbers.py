@@ -79,9 +79,10 @@ def outcome(plans: list[Plan]) -> list[Any]:
 
 
 def files_of(module: str) -> list[str]:
-    """Return the test files of the package of a module, that of its name first."""
+    """Return the test files of a module's package, those of its name and of limits first."""
     package, name = module.removeprefix("takeoff.trace.").rpartition(".")[::2]
-    files = sorted((TESTS / "trace" / package).glob("test_*.py"), key=lambda p: (p.stem != f"test_{name}", p.name))
+    first = [f"test_{name}", "test_limits"]
+    files = sorted((TESTS / "trace" / package).glob("test_*.py"), key=lambda p: (p.stem not in first, p.name))
     return [str(path) for path in files]
 
 

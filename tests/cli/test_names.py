@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+import shutil
+from pathlib import Path
 
 import pymupdf
 import pytest
 
+from takeoff.cli.main import run
 from takeoff.exchange.catalogue_file import default_catalogue
 
 IDS = {entry.id: entry.name for entries in (default_catalogue().systems, default_catalogue().products)
@@ -25,10 +28,18 @@ def ids_in(text: str) -> list[str]:
     ]
 
 
+@pytest.fixture(scope="session")
+def recorded_made(jobs_made):
+    job = jobs_made / "recorded.takeoff"
+    shutil.copy(jobs_made / "traced.takeoff", job)
+    words = ["glaze", "--packs", "1", "--area", "600 sf", "--system", "mat-hygienic", "--hours", "3"]
+    assert run(["use", str(job), *words]) == 0
+    return job
+
+
 @pytest.fixture
-def recorded(traced, done):
-    done("use", traced, "glaze", "--packs", "1", "--area", "600 sf", "--system", "mat-hygienic", "--hours", "3")
-    return traced
+def recorded(recorded_made, tmp_path):
+    return Path(shutil.copy(recorded_made, tmp_path / "sample.takeoff"))
 
 
 @pytest.mark.parametrize("words", WORDS, ids=" ".join)

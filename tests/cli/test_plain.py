@@ -68,7 +68,7 @@ def test_a_name_that_would_steer_a_terminal_is_shown_and_not_sent(traced, done, 
     done("apply", traced, tmp_path / "e.json")
     shown = (
         *(("measure",), ("estimate",), ("cut",), ("order",), ("points",), ("sheets",)),
-        *(("days", "--start", "2026-03-02"), ("measure", "--json"), ("points", "--json")),
+        *(("days", "--start", "2026-03-02", "--limit", "0"), ("measure", "--json"), ("points", "--json")),
     )
     for words in shown:
         outcome = takeoff(words[0], traced, *words[1:])

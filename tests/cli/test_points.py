@@ -4,28 +4,38 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from takeoff import actions
 from takeoff.actions.traced_openings import opening_of
+from takeoff.cli.main import run
 from takeoff.job.edits import PutRun
 from takeoff.trace.lines.traced_rooms import TracedOpening
 
 
-@pytest.fixture
-def room(job, done):
+@pytest.fixture(scope="session")
+def room_made(jobs_made):
     """The sample set with room 104 traced, and a door and two windows in it that no schedule knows."""
-    done("scale", job, 1, "--read")
-    done("trace", job, 1, "--at", "300,400")
+    job = jobs_made / "room.takeoff"
+    shutil.copy(jobs_made / "job.takeoff", job)
+    assert run(["scale", str(job), "1", "--read"]) == 0
+    assert run(["trace", str(job), "1", "--at", "300,400"]) == 0
     drawn = TracedOpening(at=3.0, width=1.0, form="window", kind="window", confidence=0.98, reason="lines of glass")
     door = replace(drawn, at=9.0, form="swing", kind="door")
     with actions.open_job(job) as store:
-        run = store.job.runs["R104-walls"]
+        walls = store.job.runs["R104-walls"]
         openings = tuple(opening_of(o, 1) for o in (drawn, replace(drawn, at=6.0), door))
-        store.do(PutRun(run=replace(run, openings=openings)), who="tester", at="2026-01-05T08:00:00Z")
+        store.do(PutRun(run=replace(walls, openings=openings)), who="tester", at="2026-01-05T08:00:00Z")
     return job
+
+
+@pytest.fixture
+def room(room_made, tmp_path):
+    return Path(shutil.copy(room_made, tmp_path / "sample.takeoff"))
 
 
 def keys(done, job) -> list[str]:

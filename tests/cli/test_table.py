@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
 
@@ -64,6 +64,7 @@ def test_a_table_without_rows_has_its_headings():
 cells = st.text("0123456789,.'\"/ sf±+×", min_size=1, max_size=20).map(str.strip)
 
 
+@settings(max_examples=40)
 @given(rows=st.lists(st.tuples(st.just("room"), cells, cells), min_size=1, max_size=4), width=st.integers(20, 120))
 def test_no_figure_is_ever_cut(rows, width):
     shown = printed(width, rows, ("", "One", "Two"))

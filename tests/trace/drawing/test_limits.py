@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.curves import arc_of_curve, chains_to_arcs
 from takeoff.trace.drawing.fitted_outline import outline_of
-from takeoff.trace.drawing.linework import empty_linework, short_paths
+from takeoff.trace.drawing.linework import empty_linework, is_crowded, short_paths
+from tests.trace.ink import Ink
 
 
 def corners(sides: int) -> np.ndarray:
@@ -44,6 +46,13 @@ def lines_kept(total: int, in_one_path: int) -> int:
     return len(short_paths(replace(empty_linework(), lines=np.zeros((total, 4)), line_path=path, stroked=none)).lines)
 
 
+def has_too_many(paths: int) -> bool:
+    ink = Ink((100, 100), lambda point: point, layered=False)
+    ink.parts.append("1 1 m 2 2 l S " * paths)
+    data = ink.data(rotate=0)
+    return is_crowded(data, read_sheets(data, "a.pdf")[0][0])
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -51,9 +60,10 @@ def lines_kept(total: int, in_one_path: int) -> int:
         (is_chain_an_arc, (12, True), (11, False)),
         (is_outline_round, (12, True), (11, False)),
         (lambda total: lines_kept(total, 9), (290_000, 290_000), (310_000, 310_000 - 9)),
+        (has_too_many, (155_000, True), (145_000, False)),
         (lambda lines: lines_kept(400_000, lines), (8, 400_000), (9, 400_000 - 9)),
     ],
-    ids=["curve", "chain", "outline", "many lines", "long path"],
+    ids=["curve", "chain", "outline", "many lines", "paths", "long path"],
 )
 def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
     assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]
