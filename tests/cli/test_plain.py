@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -10,6 +11,7 @@ import sys
 
 import pytest
 
+from takeoff.cli.main import run
 from takeoff.exchange.catalogue_file import read_catalogue
 
 
@@ -21,10 +23,12 @@ def ran(encoding: str, *words: object) -> subprocess.CompletedProcess[bytes]:
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp437", "latin-1"])
-def test_a_terminal_without_every_character_still_shows_every_figure(encoding, traced):
-    done = ran(encoding, "measure", traced)
-    assert done.returncode == 0, done.stderr
-    shown = done.stdout.decode(encoding)
+def test_a_terminal_without_every_character_still_shows_every_figure(encoding, traced, monkeypatch):
+    out = io.TextIOWrapper(io.BytesIO(), encoding=encoding)
+    monkeypatch.setattr(sys, "stdout", out)
+    assert run(["measure", str(traced)]) == 0
+    out.flush()
+    shown = out.buffer.getvalue().decode(encoding)
     assert "1,434.4 sf" in shown
     assert "+/- 10.8 sf" in shown or "± 10.8 sf" in shown
 
