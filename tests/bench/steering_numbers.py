@@ -108,7 +108,9 @@ def told_by(plans: list[Plan], base: list[Any], module: str, name: str, by: floa
     scoring._read.cache_clear()
     first = First()
     with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere), contextlib.redirect_stderr(nowhere):
-        code = pytest.main(["-x", "-q", "-p", "no:cacheprovider", "--no-xvfb", *files_of(module)], [first])
+        code = pytest.main(
+            ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "--no-xvfb", *files_of(module)], [first]
+        )
     return first.failed or ("" if code in (0, 5) else f"pytest ended with {code}")
 
 
