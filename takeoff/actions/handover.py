@@ -63,7 +63,7 @@ def refuse_without_walls(job: Job) -> None:
     """
     if not job.runs:
         raise ReportError(
-            "the job has no runs",
+            "the job has no walls",
             remedy="Trace or apply some first: takeoff trace JOB SHEET --all, or takeoff apply JOB EDITS.json.",
         )
 

@@ -90,7 +90,7 @@ class Revision:
         keys = {id for place in anew for id in (place.key, *place.runs)}
         missing = [id for id in accept if id not in known and id not in keys]
         if missing:
-            raise InputError(f'no run "{missing[0]}" is to be carried', remedy=f"Known: {', '.join(known) or 'none'}.")
+            raise InputError(f'no wall "{missing[0]}" is to be carried', remedy=f"Known: {', '.join(known) or 'none'}.")
         return tuple(known[id] for id in dict.fromkeys((*accept, *keys)) if id in known)
 
     def anew(self, accept: Accept | Sequence[str]) -> tuple[RoomsAnew, ...]:
@@ -157,7 +157,7 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
     for carried in chosen:
         if job.runs.get(carried.before.id) != carried.before:
             raise EditError(
-                f"run {carried.before.id} has changed since the new revision was compared", remedy="Compare it again."
+                f"wall {carried.before.id} has changed since the new revision was compared", remedy="Compare it again."
             )
     edits: list[Edit] = []
     if new.id not in job.sheets:
@@ -180,7 +180,7 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
             continue
         after = carried.after
         edits.append(Remove(kind="run", id=carried.before.id) if after is None else PutRun(run=after))
-    title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} runs"
+    title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} walls"
     return Batch(title=title, edits=tuple(edits))
 
 

@@ -236,7 +236,7 @@ def _line(
         return nothing(unmeasured.get(match.room, "the room has not been traced"))
     found = room.areas.get(basis)
     if found is None:
-        return nothing(f"the room's runs give no {BASES[basis]}")
+        return nothing(f"the room's walls give no {BASES[basis]}")
     measured, u_measured = found
     stated, said = match.stated, ""
     if stated.is_repeated:

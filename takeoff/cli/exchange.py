@@ -1,4 +1,4 @@
-"""Commands that hand a job over and take runs in: export, import."""
+"""Commands that hand a job over and take walls in: export, import."""
 
 from __future__ import annotations
 
@@ -42,10 +42,10 @@ def export_job(
 
 def import_job(
     source: Annotated[
-        Path, typer.Argument(metavar="IN", help="An exported job (.json), or runs as marked PDF or DXF drawing.")
+        Path, typer.Argument(metavar="IN", help="An exported job (.json), or walls as marked PDF or DXF drawing.")
     ],
     job: Annotated[
-        Path, typer.Argument(metavar="JOB", help="The job file: one to make from .json, else the one to add runs to.")
+        Path, typer.Argument(metavar="JOB", help="The job file: one to make from .json, else the one to add walls to.")
     ],
     sheet: Annotated[
         str, typer.Option(metavar="SHEET", help="Sheet that the lines of a DXF go on.", show_default=False)
@@ -62,7 +62,7 @@ def import_job(
         str, typer.Option(metavar="X,Y", help="Point of a DXF on the sheet's lower left corner, in its units.")
     ] = "0,0",
 ) -> None:
-    """Make a job file from an exported job, or take runs into a job from a marked PDF or a DXF drawing."""
+    """Make a job file from an exported job, or take walls into a job from a marked PDF or a DXF drawing."""
     ending = source.suffix.lower()
     if ending not in (".pdf", ".dxf"):
         data = actions.read_file(source, "exported job")
@@ -89,7 +89,7 @@ def import_job(
                 at=now(),
             )
     notes(taken.doubts)
-    told(f"Done: took in {taken.count} run{'s' * (taken.count != 1)}")
+    told(f"Done: took in {taken.count} wall{'s' * (taken.count != 1)}")
 
 
 def _sheet(job: Job, text: str) -> Sheet:

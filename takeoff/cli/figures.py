@@ -39,7 +39,7 @@ def measure(
     as_json: AsJson = False,
     explain: Explain = False,
 ) -> None:
-    """Measure every run: net area, corners, cove, edges, with their uncertainty."""
+    """Measure every wall: net area, corners, cove, edges, with their uncertainty."""
     with opened(job) as store:
         value = store.job
     if not as_json and nothing_yet(value, job, "to measure", to_price=False):
@@ -47,7 +47,7 @@ def measure(
     ready = actions.measure_ready(value, by=by, rule=rule or None)
     measured, register = ready[0], actions.open_points(value, ready=ready)
     if not value.runs:
-        notes(["there is no run to measure: trace one (takeoff trace) or apply an edits file (takeoff apply)"])
+        notes(["there is no wall to measure: trace one (takeoff trace) or apply an edits file (takeoff apply)"])
     tell_open(register, display_of(value.settings, register.currency))
     if as_json:
         say_file(dump(measured_json(measured, explain=explain) | {"open_points": summary_json(register)}))

@@ -242,9 +242,9 @@ def _region(job: Job, sheet: Sheet, text: str, name: str, *, as_shown: bool) -> 
 
 def apply(
     job: JobPath,
-    edits: Annotated[Path, typer.Argument(metavar="EDITS.json", help="Rooms and runs; see: takeoff schema edits.")],
+    edits: Annotated[Path, typer.Argument(metavar="EDITS.json", help="Rooms and walls; see: takeoff schema edits.")],
 ) -> None:
-    """Apply an edits file: rooms, runs and openings; all of it or nothing."""
+    """Apply an edits file: rooms, walls and openings; all of it or nothing."""
     data = actions.read_file(edits, "edits file")
     with opened(job) as store:
         before = store.job

@@ -28,7 +28,7 @@ def set_json(sheets: Sequence[SheetOfSet], accept: Accept, before: Job) -> dict[
 
 
 def revision_json(found: Revision, chosen: Sequence[str], before: Job) -> dict[str, Any]:
-    """A comparison: how the sheets lie on one another, what changed, and a proposal for each run, with its price."""
+    """A comparison: how the sheets lie on one another, what changed, and a proposal for each wall, with its price."""
     named = "matrix kind method pairs share rms_pt u scale turn stretch"
     return {
         "schema": "takeoff.revision/1",
@@ -95,7 +95,7 @@ def _pair(values: Pair) -> dict[str, Any]:
 
 
 def delta_json(delta: Delta) -> dict[str, Any]:
-    """What a revision comes to: figures before and after, by room, by run and by product."""
+    """What a revision comes to: figures before and after, by room, by wall and by product."""
     money = partial(amount, currency=delta.currency)
 
     def moneys(values: Pair) -> dict[str, Any]:

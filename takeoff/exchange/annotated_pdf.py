@@ -102,7 +102,7 @@ def _marked(plans: PlanSet, *, flattened: bool) -> tuple[bytes, list[str]]:
                 **(document.metadata or {}),
                 "title": plans.title,
                 "author": plans.author,
-                "subject": "Plans with the runs of a wall coating takeoff",
+                "subject": "Plans with the walls of a wall coating takeoff",
                 "keywords": ", ".join(dict.fromkeys(r.system for r in plans.runs if r.system)),
                 "creator": "takeoff",
                 "modDate": date(plans.at),

@@ -144,7 +144,7 @@ def _followed(run: RunEntry, found: _Found, doubts: list[str]) -> RunEntry:
         and all(math.dist(p, q) <= MOVED for p, q in zip(put, found.points, strict=True))
     ):
         return run
-    doubts.append(f"run {run.id} was moved in another program: it follows the line drawn there, arcs as chords")
+    doubts.append(f"wall {run.id} was moved in another program: it follows the line drawn there, arcs as chords")
     return msgspec.structs.replace(run, points=list(found.points), bulges=[], closed=found.is_closed)
 
 

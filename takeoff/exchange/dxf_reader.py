@@ -229,9 +229,9 @@ def _followed(run: RunEntry, line: _Line, record: _Record, sheet: Sheet, factor:
     if is_same and line.is_closed == run.closed:
         return run
     if run.line == "centre" or run.face == "both":
-        doubts.append(f"run {run.id} was changed in another program: trace it again, it came in as it was measured")
+        doubts.append(f"wall {run.id} was changed in another program: trace it again, it came in as it was measured")
         return run
-    doubts.append(f"run {run.id} was moved in another program: it follows the line drawn there")
+    doubts.append(f"wall {run.id} was moved in another program: it follows the line drawn there")
     scale = Calibration(sheet=sheet.id, mx=record.scale[0], my=record.scale[1])
     start = (record.start[0] / factor, record.start[1] / factor)
     return _foreign(line, sheet, scale, factor, start, run)

@@ -87,7 +87,7 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
     edits += [*(PutRoom(room=r) for r in rooms), *(PutRun(run=r) for r in runs)]
     before = apply_change(job, Batch(title="", edits=tuple(edits)).apply(job))
     edits += edits_in_turn(before, file.changes, reader.length, as_shown=as_shown)
-    title = f"Apply {_count(rooms, 'room')} and {_count(runs, 'run')}"
+    title = f"Apply {_count(rooms, 'room')} and {_count(runs, 'wall')}"
     return Batch(title=f"{title} and {_count(file.changes, 'change')}" if file.changes else title, edits=tuple(edits))
 
 

@@ -48,11 +48,11 @@ def found_runs(
     """
     ids = free_ids([run.id for run, _ in own], ())
     copies = [
-        f"run {run.id} was copied in another program" for id, (run, _) in zip(ids, own, strict=True) if id != run.id
+        f"wall {run.id} was copied in another program" for id, (run, _) in zip(ids, own, strict=True) if id != run.id
     ]
     ids += free_ids([name for name, _ in foreign], [*ids, *taken])
     entries = [*(run for run, _ in own), *(run for _, run in foreign)]
-    more = [f"{len(foreign)} {what} came in as runs: check their coated side, height and room"] if foreign else []
+    more = [f"{len(foreign)} {what} came in as walls: check their coated side, height and room"] if foreign else []
     rooms = {room.id: room for _, room in own if room is not None}
     runs = [msgspec.structs.replace(run, id=id) for id, run in zip(ids, entries, strict=True)]
     return FoundRuns(

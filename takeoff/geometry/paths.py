@@ -111,7 +111,7 @@ def meeting_point(before: tuple[Point, Point, float], after: tuple[Point, Point,
                 if want <= 0 or gap == 0:
                     raise GeometryError(
                         "a face of the curved wall would have no radius left",
-                        remedy="Check the thickness and the face of the curved run.",
+                        remedy="Check the thickness and the face of the curved wall.",
                     )
                 rows.append(((x - centre[0]) / gap, (y - centre[1]) / gap, gap - want))
         (a, b, e), (c, f, g) = rows
@@ -170,7 +170,7 @@ def offset_path(path: Path, distance: float, ends: tuple[Point | None, Point | N
         if (radius - distance if bulge > 0 else radius + distance) <= 0:
             raise GeometryError(
                 f"the face of curved segment {i + 1} would have no radius left",
-                remedy="Check the thickness and the face of the curved run.",
+                remedy="Check the thickness and the face of the curved wall.",
             )
         start = math.atan2(a2[1] - centre[1], a2[0] - centre[0])
         sweep = (math.atan2(b2[1] - centre[1], b2[0] - centre[0]) - start) % (2.0 * math.pi)

@@ -131,7 +131,7 @@ class PutRoom(Labelled):
 class PutRun(Labelled):
     """Add or replace a run."""
 
-    says: ClassVar[str] = "Set run {e.run.id}"
+    says: ClassVar[str] = "Set wall {e.run.id}"
     run: Run
 
     def apply(self, job: Job) -> Change:
@@ -148,7 +148,7 @@ class PutRun(Labelled):
 class PutOpening(Labelled):
     """Add an opening to a run (``index`` None) or replace the one at ``index``."""
 
-    says: ClassVar[str] = "Set {e.opening.kind} on run {e.run}"
+    says: ClassVar[str] = "Set {e.opening.kind} on wall {e.run}"
     run: str
     opening: Opening
     index: int | None = None
@@ -170,7 +170,7 @@ class PutOpening(Labelled):
 class RemoveOpening(Labelled):
     """Remove an opening from a run."""
 
-    says: ClassVar[str] = "Remove opening {number} of run {e.run}"
+    says: ClassVar[str] = "Remove opening {number} of wall {e.run}"
     run: str
     index: int
 
@@ -193,7 +193,7 @@ def _with_openings(
     run: Run = needed(job, "run", id)
     if index is not None and not 0 <= index < len(run.openings):
         raise EditError(
-            f"run {id} has no opening {index}",
+            f"wall {id} has no opening {index}",
             remedy=f"It has {len(run.openings)}; the first has the number 0.",
             where="index",
         )

@@ -120,8 +120,8 @@ class Job:
             elif shapely.length(shapely.intersection(outline, line)) > 0:
                 raise CalibrationError(
                     f'it crosses the edge of the scale region "{region.id}"',
-                    remedy="Split the run there, or move the region's outline.",
-                    where=f"run {run.id}",
+                    remedy="Split the wall there, or move the region's outline.",
+                    where=f"wall {run.id}",
                 )
         return inside
 

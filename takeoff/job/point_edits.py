@@ -23,7 +23,7 @@ MOST_COPIES = 500
 class MovePoint(Labelled):
     """Move one point of a wall, counted from 0; its openings stay where they are on the plan."""
 
-    says: ClassVar[str] = "Move point {number} of {e.run}"
+    says: ClassVar[str] = "Move point {number} of wall {e.run}"
     run: str
     index: int
     to_pt: Point
@@ -38,7 +38,7 @@ class MovePoint(Labelled):
 class AddPoint(Labelled):
     """Add a point where a wall's line comes nearest to a sheet point."""
 
-    says: ClassVar[str] = "Add a point to {e.run}"
+    says: ClassVar[str] = "Add a point to wall {e.run}"
     run: str
     near_pt: Point
 
@@ -52,7 +52,7 @@ class AddPoint(Labelled):
 class RemovePoint(Labelled):
     """Remove one point of a wall, counted from 0: the two pieces at it become one straight one."""
 
-    says: ClassVar[str] = "Remove point {number} of {e.run}"
+    says: ClassVar[str] = "Remove point {number} of wall {e.run}"
     run: str
     index: int
 
@@ -66,7 +66,7 @@ class RemovePoint(Labelled):
 class BendWall(Labelled):
     """Bend the piece after a point, counted from 0, into the arc through a sheet point; on its chord: straight."""
 
-    says: ClassVar[str] = "Bend {e.run} after point {number}"
+    says: ClassVar[str] = "Bend wall {e.run} after point {number}"
     run: str
     index: int
     through_pt: Point
@@ -87,7 +87,7 @@ class BendWall(Labelled):
 class RepeatOpening(Labelled):
     """Copy an opening, counted from 0, so many times along its wall; ``spacing`` is metres from centre to centre."""
 
-    says: ClassVar[str] = "Repeat an opening of {e.run} {e.count} times"
+    says: ClassVar[str] = "Repeat an opening of wall {e.run} {e.count} times"
     run: str
     index: int
     count: int
@@ -98,7 +98,7 @@ class RepeatOpening(Labelled):
         run: Run = needed(job, "run", self.run)
         if not 0 <= self.index < len(run.openings):
             raise EditError(
-                f"run {run.id} has no opening {self.index}",
+                f"wall {run.id} has no opening {self.index}",
                 remedy=f"It has {len(run.openings)}; the first has the number 0.",
                 where="index",
             )
@@ -121,7 +121,7 @@ def _run_with_point(job: Job, id: str, index: int) -> Run:
     run: Run = needed(job, "run", id)
     if not 0 <= index < len(run.points_pt):
         raise EditError(
-            f"run {id} has no point {index}",
+            f"wall {id} has no point {index}",
             remedy=f"It has {len(run.points_pt)}; the first has the number 0.",
             where="index",
         )

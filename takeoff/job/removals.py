@@ -14,9 +14,14 @@ from takeoff.job.job import Job, calibration_key
 class Remove(Labelled):
     """Remove a room, run, system, product, region, calibration or record from site that nothing else needs."""
 
-    says: ClassVar[str] = "Remove {e.kind} {e.id}"
+    says: ClassVar[str] = "Remove {e.word} {e.id}"
     kind: str
     id: str
+
+    @property
+    def word(self) -> str:
+        """What people call what is removed."""
+        return {"run": "wall", "use": "record"}.get(self.kind, self.kind)
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
@@ -46,14 +51,14 @@ class RemoveStyle(Remove):
 
 
 def users_of(job: Job, kind: str, id: str) -> list[str]:
-    """Name what uses a room, a system or a product, such as ``run a``."""
+    """Name what uses a room, a system or a product, such as ``wall a``."""
     if kind == "room":
         records = [f"record {use.id}" for use in job.uses.values() if use.room == id]
         records += [f"reading {reading.id}" for reading in job.readings.values() if reading.room == id]
-        return [f"run {r.id}" for r in job.runs.values() if r.room == id] + records
+        return [f"wall {r.id}" for r in job.runs.values() if r.room == id] + records
     if kind == "system":
         rooms = [f"room {r.id}" for r in job.rooms.values() if r.system == id]
-        return rooms + [f"run {r.id}" for r in job.runs.values() if r.system == id]
+        return rooms + [f"wall {r.id}" for r in job.runs.values() if r.system == id]
     if kind == "product":
         return [f"system {s.id}" for s in job.systems.values() if any(step.product == id for step in s.steps)]
     return []

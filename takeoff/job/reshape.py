@@ -58,7 +58,7 @@ def without_vertex(run: Run, index: int, scale: Calibration | None) -> Run:
     fewest = 4 if run.closed else 3
     if len(run.points_pt) < fewest:
         raise EditError(
-            "it would leave no line", remedy="Remove the run instead.", where=f"run {run.id}, point {index + 1}"
+            "it would leave no line", remedy="Remove the wall instead.", where=f"wall {run.id}, point {index + 1}"
         )
     points = tuple(p for i, p in enumerate(run.points_pt) if i != index)
     bulges = list(run.segment_bulges)
@@ -111,7 +111,7 @@ def split(run: Run, near_pt: Point, second: str, scale: Calibration) -> tuple[Ru
     if run.closed:
         return (_opened(run, near, scale),)
     if near in (0, len(run.points_pt) - 1):
-        raise EditError("a run is not split at its end", remedy="Choose a place along it.", where=f"run {run.id}")
+        raise EditError("a wall is not split at its end", remedy="Choose a place along it.", where=f"wall {run.id}")
     at = traced_path(run, scale).stations()[near]
     bulges = run.segment_bulges
     first_openings: list[Opening] = []
@@ -121,7 +121,7 @@ def split(run: Run, near_pt: Point, second: str, scale: Calibration) -> tuple[Ru
             raise EditError(
                 f"the {o.kind} {o.mark} lies across the place".replace("  ", " "),
                 remedy="Split beside it, or move it first.",
-                where=f"run {run.id}",
+                where=f"wall {run.id}",
             )
         (first_openings if o.at < at else second_openings).append(o)
     low, high = _parted(run.height, at)
@@ -162,14 +162,14 @@ def join(first: Run, second: Run, scale: Calibration) -> Run:
     first one's end, and its openings stay where they are on the plan.
     """
     if first.closed or second.closed:
-        raise EditError("a closed run has no end to join", remedy="Choose two open runs.", where=f"run {first.id}")
+        raise EditError("a closed wall has no end to join", remedy="Choose two open walls.", where=f"wall {first.id}")
     gap, i, j = gap_between(first, second, scale)
     if gap > scale.join_tolerance + 1e-9:
         raise EditError(
             f"the ends of {first.id} and {second.id} do not meet: {shown(gap)} lie between them, and ends meet within "
             f"{shown(scale.join_tolerance)} at this scale",
             remedy="Drag one onto the other first.",
-            where=f"run {first.id}",
+            where=f"wall {first.id}",
         )
     a = first if i == -1 else reversed_run(first, scale)
     b = second if j == 0 else reversed_run(second, scale)
@@ -268,7 +268,7 @@ def _opened(run: Run, near: int, scale: Calibration) -> Run:
         raise EditError(
             "its height changes along it",
             remedy="Set one height, split it, then set the others.",
-            where=f"run {run.id}",
+            where=f"wall {run.id}",
         )
     return replace(
         run,

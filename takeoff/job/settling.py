@@ -54,7 +54,7 @@ class Confirm:
         if at.opening is not None:
             run: Run = value
             if not 0 <= at.opening < len(run.openings):
-                raise EditError(f"run {run.id} has no opening {at.opening + 1}", where="opening")
+                raise EditError(f"wall {run.id} has no opening {at.opening + 1}", where="opening")
             inner = self._confirmed(replace(at, opening=None), run.openings[at.opening])
             openings = tuple(inner if i == at.opening else o for i, o in enumerate(run.openings))
             return replace(run, openings=openings)

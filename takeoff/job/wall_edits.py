@@ -87,7 +87,7 @@ class MirrorWalls(Labelled):
 class SplitWall(Labelled):
     """Split a wall at the point of its line nearest to a sheet point; a closed one is opened there."""
 
-    says: ClassVar[str] = "Split {e.run}"
+    says: ClassVar[str] = "Split wall {e.run}"
     run: str
     at_pt: Point
 
@@ -142,7 +142,7 @@ class RemoveWalls(Labelled):
         gone = {run.id for run in runs}
         entries = [ChangeEntry("run", run.id, run, None) for run in runs]
         for id in dict.fromkeys(run.room for run in runs if run.room is not None):
-            if set(users_of(job, "room", id)) <= {f"run {run}" for run in gone}:
+            if set(users_of(job, "room", id)) <= {f"wall {run}" for run in gone}:
                 entries.append(ChangeEntry("room", id, job.rooms[id], None))
         return Change(self.label, tuple(entries))
 
@@ -158,7 +158,7 @@ class RemoveRoomWithWalls(Labelled):
         """Check the edit against a job and return its change."""
         room: Room = needed(job, "room", self.room)
         runs = [run for run in job.runs.values() if run.room == room.id]
-        records = [user for user in users_of(job, "room", room.id) if not user.startswith("run ")]
+        records = [user for user in users_of(job, "room", room.id) if not user.startswith("wall ")]
         if records:
             raise EditError(
                 f'room "{room.id}" is named by {", ".join(records)}',

@@ -43,25 +43,25 @@ def run_doubts(
         Metres that picks can tell apart.
     """
     if not height.is_constant and height.points[-1][0] > length + tolerance:
-        yield f"run {run.id}: the height profile goes on beyond the run's end"
+        yield f"wall {run.id}: the height profile goes on beyond the wall's end"
     if run.thickness:
         for i, opening in enumerate(run.openings):
             if opening.coated and opening.reveal > run.thickness + tolerance:
-                yield f"run {run.id}, opening {i + 1}: its reveal is deeper than the wall is thick: check both"
+                yield f"wall {run.id}, opening {i + 1}: its reveal is deeper than the wall is thick: check both"
     if cove is not None and ROUNDING < run.base <= LOW_BASE:
         yield (
-            f"run {run.id}: it starts {shown(run.base)} above the floor, so its cove is left out: start it at the "
+            f"wall {run.id}: it starts {shown(run.base)} above the floor, so its cove is left out: start it at the "
             "floor if the cove is made"
         )
     if length < tolerance:
-        yield f"run {run.id}: it is {length * 1000:.3g} mm long, less than picks can tell: remove it"
+        yield f"wall {run.id}: it is {length * 1000:.3g} mm long, less than picks can tell: remove it"
     if top > TALL:
-        yield f"run {run.id}: its top is {shown(top)} above the floor: check the height and its unit"
+        yield f"wall {run.id}: its top is {shown(top)} above the floor: check the height and its unit"
 
 
 def corner_doubts(run: Run, side: str) -> Iterator[str]:
     """Say that a face does not meet those of the walls beside it."""
-    yield f"run {run.id}: it is too short for its {side} face to meet those of the walls beside it"
+    yield f"wall {run.id}: it is too short for its {side} face to meet those of the walls beside it"
 
 
 def opening_doubts(run: Run, openings: Sequence[PlacedOpening], *, top: float, off_side: str) -> Iterator[str]:
@@ -78,18 +78,18 @@ def opening_doubts(run: Run, openings: Sequence[PlacedOpening], *, top: float, o
     """
     if off_side:
         for i in sorted(set(range(len(run.openings))) - {o.index for o in openings}):
-            where = f"run {run.id}, opening {i + 1}"
+            where = f"wall {run.id}, opening {i + 1}"
             yield f"{where}: it lies within a corner of the wall and is not on its {off_side} face"
     for o in openings:
         if o.z0 >= top:
             yield (
-                f"run {run.id}, opening {o.index + 1}: it lies wholly above the coating and deducts nothing: check "
-                "its sill, and the height of the room or run"
+                f"wall {run.id}, opening {o.index + 1}: it lies wholly above the coating and deducts nothing: check "
+                "its sill, and the height of the room or wall"
             )
         elif o.z1 <= run.base:
             yield (
-                f"run {run.id}, opening {o.index + 1}: it lies wholly below the coating and deducts nothing: check "
-                "its sill, and the base of the run"
+                f"wall {run.id}, opening {o.index + 1}: it lies wholly below the coating and deducts nothing: check "
+                "its sill, and the base of the wall"
             )
 
 
@@ -241,14 +241,14 @@ def _height_of(run: Run, room: Room | None) -> HeightProfile:
     if height is None:
         raise GeometryError(
             "it has no height, and its room has none",
-            remedy='Give the run or its room a "height".',
-            where=f"run {run.id}",
+            remedy='Give the wall or its room a "height".',
+            where=f"wall {run.id}",
         )
     if all(h <= run.base for _, h in height.points):
         raise GeometryError(
             f"its top is not above its base of {shown(run.base)}",
             remedy="Raise the height or lower the base.",
-            where=f"run {run.id}",
+            where=f"wall {run.id}",
         )
     return height
 
@@ -267,13 +267,13 @@ def _face_line(run: Run, path: Path, side: str, distance: float, ends: FaceEnds,
                     return line, False
         line = offset_path(path, distance)
     except GeometryError as error:
-        raise GeometryError(error.message, remedy=error.remedy, where=f"run {run.id}") from error
+        raise GeometryError(error.message, remedy=error.remedy, where=f"wall {run.id}") from error
     if (pair := crossing_segments(line, sag=ARC_SAG, reach=tolerance)) is not None:
         raise GeometryError(
             f"segments {pair[0] + 1} and {pair[1] + 1} of its {'line' if line is path else side + ' face'} cross",
-            remedy="Move the points, or trace it as two runs."
+            remedy="Move the points, or trace it as two walls."
             if line is path
             else "The thickness does not fit: trace the faces one by one.",
-            where=f"run {run.id}",
+            where=f"wall {run.id}",
         )
     return line, met != (None, None)

@@ -85,21 +85,21 @@ def shown(metres: float) -> str:
 def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, tolerance: float, where: str) -> None:
     if opening.width > length + tolerance:
         raise GeometryError(
-            f"it is {shown(opening.width)} wide on a run of {shown(length)}",
-            remedy="Check the width and its unit, or the run's scale.",
+            f"it is {shown(opening.width)} wide on a wall of {shown(length)}",
+            remedy="Check the width and its unit, or the wall's scale.",
             where=where,
         )
     low, high = centres[0] - opening.width / 2.0, centres[-1] + opening.width / 2.0
     if run.closed:
         if opening.at > length + tolerance:
             raise GeometryError(
-                f"its centre is at {shown(opening.at)} on a closed run of {shown(length)}",
+                f"its centre is at {shown(opening.at)} on a closed wall of {shown(length)}",
                 remedy='"at" is its centre\'s station from the first point, once round at most.',
                 where=where,
             )
         if high - low > length + tolerance:
             raise GeometryError(
-                f"its {opening.count} repeats take {shown(high - low)} on a closed run of {shown(length)}",
+                f"its {opening.count} repeats take {shown(high - low)} on a closed wall of {shown(length)}",
                 remedy="Check count and spacing: the last lies over the first.",
                 where=where,
             )
@@ -110,7 +110,7 @@ def _check(run: Run, opening: Opening, centres: Sequence[float], length: float, 
             if c - opening.width / 2.0 < -tolerance or c + opening.width / 2.0 > length + tolerance
         )
         raise GeometryError(
-            f"it reaches from {shown(low)} to {shown(high)} on a run of {shown(length)}",
+            f"it reaches from {shown(low)} to {shown(high)} on a wall of {shown(length)}",
             remedy='"at" is its centre\'s station from the first point; move it, or check count and spacing.',
             where=where,
         )
@@ -159,7 +159,7 @@ def place_openings(
     placed: list[PlacedOpening] = []
     for index, opening in enumerate(run.openings):
         centres = _centres(opening, length, run.closed)
-        _check(run, opening, centres, length, tolerance, f"run {run.id}, opening {index + 1}")
+        _check(run, opening, centres, length, tolerance, f"wall {run.id}, opening {index + 1}")
         z0 = _snapped(opening.sill, levels)
         z1 = _snapped(opening.sill + opening.height, levels)
         for centre in centres:

@@ -70,7 +70,7 @@ def face_spread(face: Face, scale: Calibration, quantities: Quantities, *, heigh
         scale_base=scale.u_scale * face.length,
         pick_area=pick * mean_height,
         pick_base=pick,
-        height_key=f"room {face.room}" if shared else f"run {face.run.id}",
+        height_key=f"room {face.room}" if shared else f"wall {face.run.id}",
         height_area=height_u * face.length,
     )
 

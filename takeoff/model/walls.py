@@ -65,7 +65,7 @@ class HeightProfile:
         stations = [p[0] for p in self.points]
         if any(b < a for a, b in pairwise(stations)):
             raise GeometryError(
-                "the height stations are not in order", remedy="List them from the run's start to its end."
+                "the height stations are not in order", remedy="List them from the wall's start to its end."
             )
         if any(stations[i] == stations[i + 2] for i in range(len(stations) - 2)):
             raise GeometryError(
@@ -269,8 +269,8 @@ class Run:
         n = len(self.points_pt)
         if n < (3 if self.closed and not any(self.bulges) else 2):
             raise GeometryError(
-                f"{'a closed' if self.closed else 'an open'} run of {n} point{'s' * (n != 1)}",
-                remedy="An open run needs two points, a closed one three.",
+                f"{'a closed' if self.closed else 'an open'} wall of {n} point{'s' * (n != 1)}",
+                remedy="An open wall needs two points, a closed one three.",
             )
         for x, y in self.points_pt:
             if not (math.isfinite(x) and math.isfinite(y)):

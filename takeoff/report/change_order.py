@@ -70,7 +70,12 @@ def delta_tables(delta: Delta, display: Display) -> tuple[Table, ...]:
     return (
         _items("delta-by-room", "Change by room", "Room", delta.rooms, delta, display),
         _items(
-            "delta-by-change", "Change by run", "Room and run", [r for r in delta.runs if r.is_changed], delta, display
+            "delta-by-change",
+            "Change by wall",
+            "Room and wall",
+            [r for r in delta.runs if r.is_changed],
+            delta,
+            display,
         ),
         _bill_lines(delta, display),
         _materials(delta, display),

@@ -126,7 +126,7 @@ KINDS: tuple[ReportKind, ...] = (
     ),
     ReportKind(
         name="dxf",
-        summary="Write the runs as a DXF drawing.",
+        summary="Write the walls as a DXF drawing.",
         title="Drawing of the walls as DXF",
         needs=frozenset({"drawing"}),
         files={"full": "runs.dxf", "bid": "runs.dxf"},

@@ -190,7 +190,7 @@ def governed(
 
 
 def _key(run: Run) -> str:
-    return run.room or f"run {run.id}"
+    return run.room or f"wall {run.id}"
 
 
 def _areas(carried: Iterable[CarriedRun], by_pt: float) -> dict[str, shapely.Geometry]:

@@ -47,7 +47,7 @@ class NewWall:
     def words(self, length: Length = in_metres) -> str:
         """Say what was found in a few words; ``length`` writes a length in metres."""
         place = f" within {', '.join(self.runs)}" if self.runs else ""
-        return f"a new wall of {length(self.length)}{place}: it has no run yet"
+        return f"a new wall of {length(self.length)}{place}: nothing is traced along it yet"
 
 
 def find_new_walls(

@@ -160,7 +160,7 @@ def pack_lengths(lengths: Sequence[float], stock_length: float, *, saw: float = 
     if sizes and max(sizes) > capacity:
         raise CatalogueError(
             f"a piece of {max(lengths):.3f} m is longer than the {stock_length:.3f} m it is cut from",
-            remedy="Choose a longer roll or stock length, or split the run where a lift ends.",
+            remedy="Choose a longer roll or stock length, or split the wall where a lift ends.",
         )
     return pack(sizes, capacity, effort=effort)
 

@@ -265,7 +265,7 @@ def _rolls(
     if not fitting:
         raise CatalogueError(
             f'no roll of "{product.id}" is long enough for a drop of {words.length(longest)}',
-            remedy="Add a longer roll, or split the run where a lift ends.",
+            remedy="Add a longer roll, or split the wall where a lift ends.",
         )
     offers = []
     for pack in fitting:

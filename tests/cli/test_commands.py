@@ -208,7 +208,7 @@ def test_measuring_a_job_without_runs_says_so(job, done):
     outcome = done("measure", job, "--json")
     assert outcome.json["total"]["net_area"] == 0
     assert outcome.json["items"] == []
-    assert "note: there is no run to measure" in outcome.err
+    assert "note: there is no wall to measure" in outcome.err
 
 
 @pytest.mark.parametrize("command", ["measure", "estimate", "days", "cut", "progress"])
@@ -230,7 +230,7 @@ def test_applying_an_opening_above_the_wall_says_so_at_once(job, done, edits_fil
     done("scale", job, 1, "--ratio", "1:72")
     opening = {"at": 1.0, "width": 0.5, "height": 0.5, "sill": 3.0, "kind": "window"}
     told = done("apply", job, edits_file(openings=[opening])).err
-    assert "Run a, opening 1: it lies wholly above the coating and deducts nothing: check its sill" in told
+    assert "Wall a, opening 1: it lies wholly above the coating and deducts nothing: check its sill" in told
 
 
 def test_a_run_without_a_system_is_named_as_not_priced(job, done, edits_file):

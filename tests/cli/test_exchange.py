@@ -43,7 +43,7 @@ def test_runs_taken_out_and_in_measure_the_same(
     done("scale", again, "A-101", "--note", '1/4" = 1\'-0"')
     where = () if ending == ".pdf" else ("--sheet", "A-101")
     outcome = done("import", tmp_path / f"runs{ending}", again, *where)
-    assert "took in 11 runs" in outcome.err
+    assert "took in 11 walls" in outcome.err
     first, second = (done("measure", job, "--json").json["total"] for job in (traced, again))
     assert second == first
 

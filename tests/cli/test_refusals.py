@@ -257,7 +257,7 @@ def test_a_full_report_has_no_price_to_set_out(refused, traced, tmp_path):
 
 
 def test_a_report_of_a_job_without_runs(refused, job, tmp_path):
-    assert "has no runs" in refused("report", job, "--out", tmp_path / "reports")
+    assert "has no wall" in refused("report", job, "--out", tmp_path / "reports")
     assert not (tmp_path / "reports").exists()
 
 

@@ -340,7 +340,7 @@ def test_texts_of_the_job_stay_texts(
 
 
 def test_a_job_without_runs_is_refused(fresh: Callable[..., JobStore], blank: Callable[..., bytes]) -> None:
-    with pytest.raises(ReportError, match="no runs"):
+    with pytest.raises(ReportError, match="no wall"):
         export_annotated_pdf(fresh(blank()), **WHO)
 
 

@@ -161,11 +161,11 @@ def test_a_run_without_a_height_takes_the_rooms(job):
 
 def test_a_file_is_one_step_to_undo(job, tmp_path):
     edit = read_edits(text(run(), run(id="b"), rooms=[{"id": "R2"}]), job, known_systems=SYSTEMS)
-    assert edit.label == "Apply 1 room and 2 runs"
+    assert edit.label == "Apply 1 room and 2 walls"
     plain = Job(settings=job.settings, sheets={}, rooms=job.rooms)
     with JobStore.create(tmp_path / "job", plain, {}, who="w", at="t") as store:
         store.do(read_edits(text(rooms=[{"id": "R2"}]), plain, known_systems=SYSTEMS), who="w", at="t")
-        assert store.undo(who="w", at="t").label == "Apply 1 room and 0 runs"
+        assert store.undo(who="w", at="t").label == "Apply 1 room and 0 walls"
         assert store.job == plain
 
 

@@ -165,13 +165,13 @@ def test_a_scale_region_goes_with_its_scale(job):
 
 
 def test_what_is_in_use_is_not_removed_and_its_users_are_named(job):
-    assert "run a" in refusal(job, Remove(kind="room", id="R1")).message
+    assert "wall a" in refusal(job, Remove(kind="room", id="R1")).message
     step = Step(id="s1", kind="coat", basis="net_area", name="Prime", product="p")
     used = after(job, PutProduct(product=Product(id="p", name="Primer", unit="L", packs=())))
     used = after(used, PutSystem(system=replace(SYSTEM, steps=(step,))))
     used = after(used, PutRun(run=replace(used.runs["a"], system="own")))
     used = after(used, PutRoom(room=replace(used.rooms["R1"], system="own")))
-    assert "room R1, run a" in refusal(used, Remove(kind="system", id="own")).message
+    assert "room R1, wall a" in refusal(used, Remove(kind="system", id="own")).message
     assert "system own" in refusal(used, Remove(kind="product", id="p")).message
 
 

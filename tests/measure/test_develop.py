@@ -200,7 +200,7 @@ def test_run_keeps_what_it_says_itself(wall, scale):
     [
         (1.2, 0.0, {"at": 2.0, "width": 1.0, "height": 1.0, "sill": 1.5}, "above the coating"),
         (3.0, 1.0, {"at": 2.0, "width": 1.0, "height": 0.8}, "below the coating"),
-        ([(0, 3), (9, 4)], 0.0, None, "beyond the run's end"),
+        ([(0, 3), (9, 4)], 0.0, None, "beyond the wall's end"),
         (3.0, 0.0, {"at": 2.0, "width": 1.0, "height": 2.0}, None),
     ],
 )
@@ -213,10 +213,10 @@ def test_what_has_no_effect_is_doubted(wall, scale, height, base, opening, doubt
 def test_a_run_shorter_than_the_picks_and_one_taller_than_a_hall_are_doubted_once(wall, scale):
     # two picks are told apart from four times 0.5 mm on
     short = develop(wall([(0, 0), (0.0015, 0)], face="both", thickness=0.1), None, scale)
-    assert [d for f in short for d in f.doubts] == ["run a: it is 1.5 mm long, less than picks can tell: remove it"]
+    assert [d for f in short for d in f.doubts] == ["wall a: it is 1.5 mm long, less than picks can tell: remove it"]
     tall = develop(wall([(0, 0), (5, 0)], height=30.0, face="both", thickness=0.1), None, scale)
     assert [d for f in tall for d in f.doubts] == [
-        "run a: its top is 30.000 m (98'-5 1/8\") above the floor: check the height and its unit"
+        "wall a: its top is 30.000 m (98'-5 1/8\") above the floor: check the height and its unit"
     ]
 
 
@@ -226,7 +226,7 @@ def test_opening_within_a_corner_of_a_thick_wall_is_doubted_on_the_inner_face(wa
     assert placed(left) == [(4.9, 5.0)]
     assert placed(right) == []
     assert left.doubts == ()
-    assert right.doubts == ("run a, opening 1: it lies within a corner of the wall and is not on its right face",)
+    assert right.doubts == ("wall a, opening 1: it lies within a corner of the wall and is not on its right face",)
 
 
 @pytest.mark.parametrize(("base", "is_told"), [(0.0, False), (0.1, True), (0.3, True), (1.2, False)])

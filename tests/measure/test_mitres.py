@@ -172,4 +172,4 @@ def test_a_wall_too_short_for_its_corners_ends_square_and_says_so():
     runs = (at(0, 0, (0.25, 0), "short"), at(0, 0, (0, 3), "p"), at(0.25, 0, (0.25, 3), "q"))
     faces = measure_faces(runs, {}, {r.id: SCALE for r in runs}, settings=MeasureSettings())
     doubts = [d for f in faces for d in f.doubts]
-    assert doubts == ["run short: it is too short for its right face to meet those of the walls beside it"]
+    assert doubts == ["wall short: it is too short for its right face to meet those of the walls beside it"]

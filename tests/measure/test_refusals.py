@@ -15,11 +15,11 @@ DOOR = {"at": 2.0, "width": 1.0, "height": 2.0}
 @pytest.mark.parametrize(
     ("points", "rest", "reason"),
     [
-        ([(0, 0)], {}, "an open run of 1 point"),
+        ([(0, 0)], {}, "an open wall of 1 point"),
         ([(0, 0), (0, 0)], {}, "points 1 and 2 are the same"),
         ([(0, 0), (5, 0), (5, 0), (5, 5)], {}, "points 2 and 3 are the same"),
         ([(0, 0), (5, 0), (5, 5), (0, 0)], {"closed": True}, "points 4 and 1 are the same"),
-        ([(0, 0), (5, 0)], {"closed": True}, "closed run of 2 points"),
+        ([(0, 0), (5, 0)], {"closed": True}, "closed wall of 2 points"),
         ([(0, 0), (math.nan, 0)], {}, "not a finite number"),
         ([(0, 0), (math.inf, 0)], {}, "not a finite number"),
         (LINE, {"bulges": (0.0, 0.0, 0.0)}, "3 bulges for 1 segments"),
@@ -85,8 +85,8 @@ def test_opening_that_no_wall_can_have_is_refused(change, reason):
 @pytest.mark.parametrize(
     ("change", "reason"),
     [
-        ({"width": 6.0, "at": 2.5}, r"run a, opening 2: it is 6\.000 m \(19'-8 1/4\"\) wide on a run of 5\.000 m"),
-        ({"at": 0.4}, r"run a, opening 2: it reaches from -0\.100 m .+ to 0\.900 m .+ on a run of 5\.000 m"),
+        ({"width": 6.0, "at": 2.5}, r"wall a, opening 2: it is 6\.000 m \(19'-8 1/4\"\) wide on a wall of 5\.000 m"),
+        ({"at": 0.4}, r"wall a, opening 2: it reaches from -0\.100 m .+ to 0\.900 m .+ on a wall of 5\.000 m"),
         ({"at": 4.6}, r"reaches from 4\.100 m .+ to 5\.100 m"),
         ({"at": 50.0}, r"reaches from 49\.500 m .+ to 50\.500 m"),
         ({"count": 4, "spacing": 1.2}, r"reaches from 5\.100 m .+ to 6\.100 m"),
@@ -102,9 +102,9 @@ def test_opening_off_its_run_or_wider_than_it_is_refused_by_place(wall, measure,
 @pytest.mark.parametrize(
     ("change", "reason"),
     [
-        ({"width": 21.0}, r"21\.000 m .+ wide on a run of 20\.000 m"),
-        ({"at": 50.0}, r"its centre is at 50\.000 m .+ on a closed run of 20\.000 m"),
-        ({"count": 15, "spacing": 1.5}, r"15 repeats take 22\.000 m .+ on a closed run of 20\.000 m"),
+        ({"width": 21.0}, r"21\.000 m .+ wide on a wall of 20\.000 m"),
+        ({"at": 50.0}, r"its centre is at 50\.000 m .+ on a closed wall of 20\.000 m"),
+        ({"count": 15, "spacing": 1.5}, r"15 repeats take 22\.000 m .+ on a closed wall of 20\.000 m"),
         ({"count": 21}, r"21 repeats take 21\.000 m"),
     ],
 )
@@ -116,8 +116,8 @@ def test_opening_beyond_once_round_a_closed_run_is_refused(wall, measure, change
 @pytest.mark.parametrize(
     ("points", "rest", "reason"),
     [
-        ([(0, 0), (6, 4), (6, 0), (0, 4)], {"closed": True}, "run a: segments 1 and 3 of its line cross"),
-        ([(0, 0), (6, 0), (6, 3), (3, 3), (3, -2)], {}, "run a: segments 1 and 4 of its line cross"),
+        ([(0, 0), (6, 4), (6, 0), (0, 4)], {"closed": True}, "wall a: segments 1 and 3 of its line cross"),
+        ([(0, 0), (6, 0), (6, 3), (3, 3), (3, -2)], {}, "wall a: segments 1 and 4 of its line cross"),
         ([(0, 0), (6, 0), (6, 1), (0, 1)], {"closed": True, "bulges": (1, 0, 0, 0)}, "segments 1 and 3 of its line"),
         # a slot 0.3 m wide leaves no room for faces 0.2 m off the line on each side
         (
@@ -160,12 +160,15 @@ def test_end_that_overshoots_by_less_than_the_picking_error_is_no_crossing(wall,
 @pytest.mark.parametrize(
     ("rest", "reason"),
     [
-        ({"height": None}, "run a: it has no height"),
+        ({"height": None}, "wall a: it has no height"),
         (
             {"line": "centre", "thickness": 0.3, "points": [(0, 0), (4, 0), (1, 0)]},
-            "run a: the line turns back on itself",
+            "wall a: the line turns back on itself",
         ),
-        ({"line": "centre", "thickness": 3.0, "points": [(0, 0), (2, 0)], "bulges": (1.0,)}, "run a: .*no radius left"),
+        (
+            {"line": "centre", "thickness": 3.0, "points": [(0, 0), (2, 0)], "bulges": (1.0,)},
+            "wall a: .*no radius left",
+        ),
     ],
 )
 def test_run_that_cannot_be_developed_is_refused_by_name(wall, measure, rest, reason):

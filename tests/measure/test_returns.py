@@ -45,7 +45,7 @@ def test_a_reveal_deeper_than_the_wall_is_doubted_once(wall, measure):
     hole = {"at": 2.0, "width": 1.2, "height": 1.0, "reveal": 0.4, "coated": ("jamb",)}
     faces = measure(wall([(0, 0), (4, 0)], face="both", line="centre", thickness=0.3, openings=[hole]))
     doubts = [d for f in faces for d in f.doubts]
-    assert doubts == ["run a, opening 1: its reveal is deeper than the wall is thick: check both"]
+    assert doubts == ["wall a, opening 1: its reveal is deeper than the wall is thick: check both"]
 
 
 def test_returns_are_not_in_the_net_area_and_are_in_the_coated_area(wall, figures):

@@ -159,7 +159,7 @@ class Stakes:
 
 def _room_of(run: Run) -> str:
     """What a wall is priced with: its room, or it alone."""
-    return run.room or f"run {run.id}"
+    return run.room or f"wall {run.id}"
 
 
 def _by_the_hour(rates: Rates) -> Rates:
