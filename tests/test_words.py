@@ -25,9 +25,7 @@ HARD = re.compile(
     re.IGNORECASE,
 )
 """Turns of English that somebody who learned it at work does not know, or that say a thing from behind."""
-RUN = re.compile(
-    r"\b(?:the|a|an open|closed|two|selected|each|every|which|this|your|of|on|no) runs?\b", re.IGNORECASE
-)
+RUN = re.compile(r"\b(?:the|a|an open|closed|two|selected|each|every|which|this|your|of|on|no) runs?\b", re.IGNORECASE)
 FILES = (
     "takeoff/exchange/edits_",
     "edits-file.md",
