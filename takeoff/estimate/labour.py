@@ -88,10 +88,11 @@ def labour_lines(
     lines = []
     for lot in lots:
         system = catalogue.system(lot.system)
+        at_height = height_factor(lot.bands, rates.height_factors)
         for step in steps_on(system, lot.substrate or rates.substrate):
             value = basis_value(lot.quantities, step.basis)
             if step.labour is not None and value > 0.0:
-                lines.append(_line(lot, step, step.labour, value, rates, catalogue.currency, words))
+                lines.append(_line(lot, step, step.labour, value, at_height, rates, catalogue.currency, words))
     return tuple(lines)
 
 
@@ -106,11 +107,20 @@ def crew_days(hours: float, rates: Rates) -> float:
     return hours / (rates.crew * rates.shift_hours)
 
 
-def _line(lot: Lot, step: Step, labour: Labour, value: float, rates: Rates, currency: str, words: Words) -> LabourLine:
+def _line(
+    lot: Lot,
+    step: Step,
+    labour: Labour,
+    value: float,
+    at_height: float,
+    rates: Rates,
+    currency: str,
+    words: Words,
+) -> LabourLine:
     bare, how = value * (labour.minutes or 0.0) / 60.0, f"{labour.minutes or 0.0:g} min each"
     if labour.rate is not None:
         bare, how = value / labour.rate, f"{basis_words(step.basis, labour.rate, words)} an hour"
-    at_height = height_factor(lot.bands, rates.height_factors) if labour.height_factor else 1.0
+    at_height = at_height if labour.height_factor else 1.0
     cut_up = cut_up_factor(lot.quantities, rates.cut_up_factor) if counts_wall_area(step.basis) else 1.0
     hours = bare * step.coats * at_height * cut_up
     rate = burdened_rate(rates)

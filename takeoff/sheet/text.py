@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -38,7 +39,7 @@ class Word:
     box_pt: Box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class TextLine:
     """Words that stand on one line, in reading order, the box round them in sheet points, and whether they are bold."""
 
@@ -46,7 +47,7 @@ class TextLine:
     box_pt: Box
     is_bold: bool = False
 
-    @property
+    @cached_property
     def text(self) -> str:
         """The words with one space between them."""
         return " ".join(word.text for word in self.words)

@@ -141,6 +141,8 @@ def _hang_up(
     corners = () if wraps_corners else sorted(c.station + more for c in elevation.corners for more in laps)
     wall, net = (_unrolled(g, elevation) for g in (elevation.wall, elevation.net))
     missing = wall.difference(net)
+    holes, box = _intervals(missing, axis=0), wall.bounds
+    flat = (box[1], box[3]) if math.isclose(wall.area, (box[2] - box[0]) * (box[3] - box[1]), rel_tol=TINY) else None
     drops: list[Drop] = []
     seams = math.fsum(c.length for c in elevation.corners if not wraps_corners)
     for start, end, kind in _stretches(elevation, missing, at_openings):
@@ -148,7 +150,11 @@ def _hang_up(
         strips = list(_strips(start, end, width, lap, corners, over=over, is_closed=kind == "around"))
         for a, b, cut in strips:
             span = (max(a, start), b if kind == "around" else min(b, end))
-            for z0, z1, more, is_short in _heights(wall, net, span, trim_top, trim_base):
+            is_open = any(low < span[1] and high > span[0] for low, high in holes)
+            covered = [flat] if flat and not is_open else _intervals(_between(net, span), axis=1)
+            floor, ceiling = flat or _between(wall, span).bounds[1::2]
+            for z0, z1 in covered:
+                to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
                 drops.append(
                     Drop(
                         face=elevation.key,
@@ -157,9 +163,9 @@ def _hang_up(
                         x1=b,
                         z0=z0,
                         z1=z1,
-                        length=z1 - z0 + more,
+                        length=z1 - z0 + trim_top * to_top + trim_base * to_base,
                         width=cut,
-                        is_short=is_short,
+                        is_short=not (to_base and to_top),
                     )
                 )
         joints = [b - lap / 2.0 for _, b, _ in strips[:-1]]
@@ -174,16 +180,8 @@ def _hang_up(
     )
 
 
-def _heights(
-    wall: BaseGeometry, net: BaseGeometry, span: tuple[float, float], trim_top: float, trim_base: float
-) -> Iterator[tuple[float, float, float, bool]]:
-    """Yield from height, to height, trims and whether it falls short, for each piece between two stations."""
-    strip = (span[0], -TALL, span[1], TALL)
-    covered = _intervals(shapely.clip_by_rect(net, *strip), axis=1)
-    _, floor, _, ceiling = shapely.clip_by_rect(wall, *strip).bounds if covered else (0.0, 0.0, 0.0, 0.0)
-    for z0, z1 in covered:
-        to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
-        yield z0, z1, trim_top * to_top + trim_base * to_base, not (to_base and to_top)
+def _between(shape: BaseGeometry, span: tuple[float, float]) -> BaseGeometry:
+    return shapely.clip_by_rect(shape, span[0], -TALL, span[1], TALL)
 
 
 def _ends(elevation: Elevation, start: float, end: float, kind: Literal["full", "around", "short"]) -> list[float]:
@@ -284,9 +282,10 @@ def _heights_at(net: BaseGeometry, stations: Sequence[float]) -> float:
 
 def _cut_outs(drops: Sequence[Drop], missing: BaseGeometry) -> Iterator[Offcut]:
     """Yield the rectangles that come free where openings are cut out of drops."""
-    if missing.is_empty:
-        return
+    holes = _intervals(missing, axis=0)
     for drop in drops:
+        if not any(low < drop.x1 and high > drop.x0 for low, high in holes):
+            continue
         for part in _parts(shapely.clip_by_rect(missing, drop.x0, drop.z0, drop.x1, drop.z1)):
             x0, z0, x1, z1 = part.bounds
             if part.area > 0.999 * (x1 - x0) * (z1 - z0):

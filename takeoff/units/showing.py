@@ -252,10 +252,13 @@ def _check_showable(value: float | Decimal) -> None:
         raise InputError(f"a figure of {value} cannot be shown", remedy="Look for the input that made it.")
 
 
+_QUANTA = tuple(Decimal(1).scaleb(-places) for places in range(16))
+
+
 def _fixed(value: float | Decimal, places: int, *, thousands: bool = True) -> str:
     """Round halves away from zero to ``places`` and write with a true minus, never with a minus before zero."""
     _check_showable(value)
-    rounded = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+    rounded = Decimal(str(value)).quantize(_QUANTA[places], rounding=ROUND_HALF_UP)
     return f"{'−' if rounded < 0 else ''}{abs(rounded):{',' if thousands else ''}f}"
 
 
