@@ -50,7 +50,7 @@ def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, 
         if not measured.faces:
             raise ReportError(f"no wall can be measured: {pending[0].message}", remedy=pending[0].remedy)
     labels = {id: room_label(room) for id, room in job.rooms.items()}
-    return plan_runs(job, measured.faces, labels)
+    return plan_runs(job, measured.faces, labels, {s.id: s.name for s in catalogue_of(job).systems})
 
 
 def refuse_without_walls(job: Job) -> None:

@@ -180,7 +180,7 @@ def _bookmark(document: Any, plans: PlanSet, pages: Mapping[int, int]) -> None:
         contents.append([2, label, pages[runs[0].sheet.id] + 1, place(runs)])
         for run in runs:
             net = plans.display.area(sum(f.quantities.net_area for f in run.faces))
-            contents.append([3, f"{run.run.id}: net {net}", pages[run.sheet.id] + 1, place([run])])
+            contents.append([3, f"{run.name}: net {net}", pages[run.sheet.id] + 1, place([run])])
     document.set_toc(contents)
 
 

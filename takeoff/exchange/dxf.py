@@ -137,7 +137,7 @@ class _Drawing:
         first = run.faces[0]
         a, b = first.path.points[:2]
         self.text(
-            f"{run.run.id}: net {self.display.area(sum(f.quantities.net_area for f in run.faces))}",
+            f"{run.name}: net {self.display.area(sum(f.quantities.net_area for f in run.faces))}",
             self.place(run, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)),
             "A-ANNO-TEXT",
             0.2,

@@ -67,9 +67,10 @@ def _label(page: Any, runs: Sequence[PlanRun], unit: float, display: Display) ->
 def _legend(page: Any, runs: Sequence[PlanRun], systems: Sequence[str], unit: float, display: Display) -> None:
     here = [system for system in systems if any(run.system == system for run in runs)]
     size = LEGEND * unit
-    words = [f"{one_line(s) or 'no system'}: {display.area(_net([r for r in runs if r.system == s]))}" for s in here]
+    names = {run.system: one_line(run.system_name) for run in runs}
+    words = [f"{names[s]}: {display.area(_net([r for r in runs if r.system == s]))}" for s in here]
     wide, high = (
-        (max(len(w) for w in (*words, "Net areas as measured")) * 0.62 + 6) * size,
+        (max(len(w) for w in (*words, TITLE)) * 0.62 + 6) * size,
         (len(here) + 2) * 1.5 * size,
     )
     corner = _emptiest(page, wide, high, 2 * size)

@@ -15,6 +15,7 @@ from takeoff.job.job import Job
 from takeoff.measure.develop import NO_ENDS, develop
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.mitres import find_mitres
+from takeoff.measure.totals import wall_labels
 from takeoff.model.figures import Elevation, PlacedOpening, Quantities
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
@@ -38,19 +39,21 @@ class PlanFace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanRun:
-    """A run with its sheet, scale, room, system and measured faces."""
+    """A run with its sheet, scale, room, system and measured faces; ``name`` is what people call it."""
 
     run: Run
+    name: str
     sheet: Sheet
     scale: Calibration
     room: Room | None
     room_label: str
     system: str
+    system_name: str
     faces: tuple[PlanFace, ...]
 
     def words(self, display: Display) -> str:
         """What a person reads who points at the run."""
-        lines = [", ".join(t for t in (self.run.id, self.room_label, self.system or "no system") if t)]
+        lines = [f"{self.name} ({self.run.id}), {self.system_name}"]
         for face in self.faces:
             q, heights = face.quantities, [h for _, h in face.elevation.profile]
             top = " to ".join(display.length(h) for h in dict.fromkeys((min(heights), max(heights))))
@@ -62,7 +65,9 @@ class PlanRun:
         return "\n".join(lines)
 
 
-def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]) -> tuple[PlanRun, ...]:
+def plan_runs(
+    job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str], systems: Mapping[str, str]
+) -> tuple[PlanRun, ...]:
     """Pair every measured run of a job with its faces; a run without faces is left out.
 
     Parameters
@@ -71,9 +76,10 @@ def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]
         The job.
     faces
         All measured faces of the job.
-    labels
-        What each room is called, by its id.
+    labels, systems
+        What rooms and systems are called, by their ids.
     """
+    names = wall_labels(job.runs.values(), job.rooms)
     measured = {f.elevation.key: f for f in faces}
     able = {f.elevation.run for f in faces}
     runs = tuple(run for run in job.runs.values() if run.id in able)
@@ -85,14 +91,17 @@ def plan_runs(job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str]
         developed = develop(
             run, room, scale, corner_threshold=job.settings.corner_threshold, ends=mitres.get(run.id, NO_ENDS)
         )
+        system = developed[0].system or ""
         out.append(
             PlanRun(
                 run=run,
+                name=names[run.id][:1].upper() + names[run.id][1:],
                 sheet=job.sheets[run.sheet],
                 scale=scale,
                 room=room,
                 room_label=labels.get(run.room or "", "") if run.room else "",
-                system=developed[0].system or "",
+                system=system,
+                system_name=systems.get(system, system) or "no system",
                 faces=tuple(
                     PlanFace(
                         side=face.side,

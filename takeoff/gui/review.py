@@ -14,8 +14,9 @@ from takeoff.actions.revision_prices import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import polyline
-from takeoff.gui.wording import in_names, wall_names
+from takeoff.gui.wording import in_names
 from takeoff.job.job import Job
+from takeoff.measure.totals import wall_labels
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
 from takeoff.revise.delta import Delta
@@ -127,7 +128,7 @@ class Review:
 
     def __init__(self, prices: RevisionPrices, job: Job, display: Display, smallest: float = SMALLEST) -> None:
         self.prices, self.revision, self.display, self._job = prices, prices.revision, display, job
-        self._all = _items(prices, display, wall_names(job.runs.values(), job.rooms))
+        self._all = _items(prices, display, wall_labels(job.runs.values(), job.rooms))
         self.items = self._all
         self.compared_from = self.smallest = smallest
         self.taken = {r.before.id for r in self.revision.runs if r.sure}

@@ -10,14 +10,14 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
-from takeoff.gui.wording import in_names, remedy_here, wall_names, words_of
+from takeoff.gui.wording import in_names, remedy_here, words_of
 from takeoff.job.changes import SETTINGS, current
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
 from takeoff.measure.kept import Kept
-from takeoff.measure.totals import By, natural_key
+from takeoff.measure.totals import By, natural_key, wall_labels
 from takeoff.model.open_points import Basis, taken_of
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Opening, Room, Run
@@ -253,7 +253,7 @@ class Session:
     def named(self, text: str) -> str:
         """Write names of walls in place of their ids; those that are gone keep the names they had."""
         if self._names[0] is not self.job:
-            self._names = (self.job, {**self._names[1], **wall_names(self.job.runs.values(), self.job.rooms)})
+            self._names = (self.job, {**self._names[1], **wall_labels(self.job.runs.values(), self.job.rooms)})
         return in_names(text, self._names[1])
 
     def wall(self, run: str) -> str:

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from string import ascii_uppercase
+from collections.abc import Mapping
 
 from takeoff.errors import TakeoffError
-from takeoff.measure.totals import room_label
-from takeoff.model.walls import Room, Run
 from takeoff.units import Display
 
 REMEDIES: tuple[tuple[str, str], ...] = (
@@ -46,23 +43,6 @@ ID = re.compile(r"(?P<kind>\b(?:runs?|walls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
 """A word that may be an id, with what is said before one."""
 TWICE = re.compile(r"(\bwall(?: [A-Z]+)? of (\S.*?)) of \2")
 """A wall whose room is said once more."""
-
-
-def wall_names(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str]:
-    """Name walls by their room, with a letter where it has several; by id.
-
-    Numbers are kept for what stands from corner to corner, which is counted in documents and cut lists.
-    """
-    of_room: dict[str | None, list[str]] = {}
-    for run in runs:
-        of_room.setdefault(run.room if run.room in rooms else None, []).append(run.id)
-    names = {}
-    for room, ids in of_room.items():
-        place = f"of {room_label(rooms[room])}" if room else "in no room"
-        for i, id in enumerate(ids):
-            letter = f" {ascii_uppercase[i % 26] * (i // 26 + 1)}" if len(ids) > 1 else ""
-            names[id] = f"wall{letter} {place}"
-    return names
 
 
 def in_names(text: str, names: Mapping[str, str]) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
 from operator import attrgetter
+from string import ascii_uppercase
 from typing import Literal
 
 import shapely
@@ -27,7 +28,7 @@ from takeoff.model.figures import (
     Uncertainty,
 )
 from takeoff.model.systems import Substrate
-from takeoff.model.walls import Room
+from takeoff.model.walls import Room, Run
 
 NaturalKey = tuple[tuple[bool, int, str], ...]
 
@@ -67,6 +68,23 @@ def room_label(room: Room | None) -> str:
     if room is None:
         return "No room"
     return " ".join(t for t in (room.number, room.name) if t) or room.id
+
+
+def wall_labels(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str]:
+    """Name walls by their room, with a letter where it has several; by id.
+
+    Numbers are kept for what stands from corner to corner, which is counted in documents and cut lists.
+    """
+    of_room: dict[str | None, list[str]] = {}
+    for run in runs:
+        of_room.setdefault(run.room if run.room in rooms else None, []).append(run.id)
+    names = {}
+    for room, ids in of_room.items():
+        place = f"of {room_label(rooms[room])}" if room else "in no room"
+        for i, id in enumerate(ids):
+            letter = f" {ascii_uppercase[i % 26] * (i // 26 + 1)}" if len(ids) > 1 else ""
+            names[id] = f"wall{letter} {place}"
+    return names
 
 
 def item_label(key: str, by: By, rooms: Mapping[str, Room]) -> str:

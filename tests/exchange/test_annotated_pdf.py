@@ -20,6 +20,7 @@ from takeoff.actions.handover import export_annotated_pdf, import_annotated_pdf
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.edits_writer import entry_text, read_entry, room_entry, run_entry
 from takeoff.job.store import JobStore
+from takeoff.measure.totals import wall_labels
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.sheet.embedded import embedded_scale
 
@@ -85,7 +86,7 @@ def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_g
             run = sample.job.runs[id]
             assert str(a.Subtype) in {"/Line", "/PolyLine", "/Polygon"}
             assert str(a["/T"]) == "test"
-            assert str(a.Contents).startswith(id)
+            assert f"({id})" in str(a.Contents)
             assert a.Measure.Subtype == "/RL"
             assert a.Measure.X[0].U == "ft"
             per_unit = float(a.Measure.X[0].C) * float(a.Measure.D[0].C)
@@ -103,7 +104,7 @@ def test_names_are_unique_and_openings_say_what_they_are(sample: JobStore) -> No
         doors = [a for a in annotations if str(a.NM).startswith("takeoff/opening/101-walls/")]
         assert len(doors) == len(sample.job.runs["101-walls"].openings)
         (first,) = [a for a in doors if "104A" in str(a.Subj)]
-        assert str(first.Contents) == "door 104A on 101-walls: 6'-0\" × 7'-0\", sill 0'-0\""
+        assert str(first.Contents) == "door 104A on Wall of 101 Corridor (101-walls): 6'-0\" × 7'-0\", sill 0'-0\""
         (start, end) = _vertices(first)
         assert math.dist(start, end) * float(first.Measure.X[0].C) == pytest.approx(6.0, rel=1e-6)
 
@@ -120,8 +121,9 @@ def test_systems_are_layers_rooms_are_bookmarks_and_the_title_is_the_job(sample:
             assert [item.title for item in rooms.children] == [
                 i.label for i in actions.measure_ready(sample.job, by="room")[0].measurement.items
             ]
+            names = wall_labels(sample.job.runs.values(), sample.job.rooms)
             assert {run.title for room in rooms.children for run in room.children} == {
-                f"{i.id}: net {i.quantities.net_area / 0.3048**2:,.1f} sf"
+                f"W{names[i.id][1:]}: net {i.quantities.net_area / 0.3048**2:,.1f} sf"
                 for i in actions.measure_ready(sample.job, by="run")[0].measurement.items
             }
         assert str(document.docinfo["/Title"]) == "Sample"
@@ -311,9 +313,10 @@ def test_a_flat_copy_names_each_room_with_its_net_area_and_has_a_legend_of_syste
     assert len(measured.measurement.items) > 5
     for item in measured.measurement.items:
         assert f"{item.label} {display.area(item.quantities.net_area)}" in said
+    names = {system.id: system.name for system in actions.catalogue_of(sample.job).systems}
     for system in {face.elevation.system for face in measured.faces}:
         net = sum(f.quantities.net_area for f in measured.faces if f.elevation.system == system)
-        assert f"{system}: {display.area(net)}" in said
+        assert f"{names[system]}: {display.area(net)}" in said
 
 
 def test_texts_of_the_job_stay_texts(
