@@ -156,7 +156,7 @@ class EditsReader:
         points = tuple(kept(entry.points, list(old.points_pt) if old else [], []))
         if len(points) > MOST_POINTS:
             raise EditError(
-                f"a run of {len(points):,} points",
+                f"a wall of {len(points):,} points",
                 where=f"{path}.points",
                 remedy=f"Give at most {MOST_POINTS:,}, or part it.",
             )
@@ -209,7 +209,7 @@ class EditsReader:
         region = made(f"{path}.points", partial(self.job.region_for, run))
         if run.height is None and (room is None or room.height is None):
             raise EditError(
-                "the run has no height, and its room has none",
+                "the wall has no height, and its room has none",
                 where=f"{path}.height",
                 remedy="Give one of them a height.",
             )
@@ -277,8 +277,8 @@ def _check_line(run: Run, path: str) -> None:
 
     points = run.path_pt.flattened(0.05)
     if run.closed and (len(points) < 4 or shapely.Polygon(points).area <= 1e-9):
-        raise EditError("the closed run has no area", where=f"{path}.points", remedy="Check the order of its points.")
+        raise EditError("the closed wall has no area", where=f"{path}.points", remedy="Check the order of its points.")
     if not shapely.LineString(points).is_simple:
         raise EditError(
-            "the run crosses or touches itself", where=f"{path}.points", remedy="Check the order of its points."
+            "the wall crosses or touches itself", where=f"{path}.points", remedy="Check the order of its points."
         )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from tkinter import TclError
 from typing import Any
 
 from takeoff import actions
@@ -66,7 +68,7 @@ class DeskWindow(ctk.CTk):
         self.session: Session | None = None
         self.snapper: Snapper | None = None
         self.process = Apart(PATIENCE)
-        self._is_shut = False
+        self._is_shut = self._was_whole = False
         self._take_up_job = ""
         self.waiting = Waiting(self)
         go_apart(self.waiting)
@@ -82,6 +84,10 @@ class DeskWindow(ctk.CTk):
         self.desk.take_sizes(self.preferences.sizes)
         self.take_look()
         self.protocol("WM_DELETE_WINDOW", self.shut)
+        with suppress(TclError):
+            self.tk.call("tk_getOpenFile", "-none")  # has Tk take its dialogs in, where they are its own
+        for name, value in (("showHiddenBtn", 1), ("showHiddenVar", 0)):
+            self.tk.call("namespace", "eval", "::tk::dialog::file", f"variable {name} {value}")
         self._show_start()
 
     def _build(self) -> None:
@@ -241,16 +247,20 @@ class DeskWindow(ctk.CTk):
         ctk.set_appearance_mode("dark" if p.is_dark else "light")
         if ctk.ScalingTracker.widget_scaling != p.text_size:
             # even for the size that it has, the toolkit would hold the window at its present size for a second
-            is_whole = place_of(self).is_whole
+            self._was_whole |= place_of(self).is_whole
             ctk.set_widget_scaling(p.text_size)
-            if is_whole:  # the toolkit gave it a size of its own
-                self.after(RESIZED_MS, partial(fill_screen, self))
+            if self._was_whole:  # the toolkit has given it a size of its own
+                self.after(RESIZED_MS, self._fill_screen)
         style_tables(self, is_dark=p.is_dark, size=p.text_size)
         self.desk.set_look(is_dark=p.is_dark, size=p.text_size)
         self.menu.set_look(is_dark=p.is_dark, size=p.text_size)
         self.show_side()
         self.viewing.repaint()
         keep_on_screen(self, p.text_size)
+
+    def _fill_screen(self) -> None:
+        self._was_whole = False
+        fill_screen(self)
 
     # -- commands ------------------------------------------------------------------------------------------------
 

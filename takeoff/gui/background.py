@@ -74,11 +74,40 @@ class Pending(Generic[Made]):
 
 
 class Beside(Pending[Made]):
-    """One piece of work at a time in a process of a widget's own, which a person can stop."""
+    """One piece of work at a time in a process of a dialog's own, which a person can stop; it ends with the dialog.
 
-    def __init__(self, widget: tkinter.Misc, take: Callable[[Future[Made]], None]) -> None:
-        super().__init__(widget, take)
+    Parameters
+    ----------
+    refuse
+        Says why something was not made.
+    take
+        Called with what was made.
+    failing
+        What is said of a fault.
+    ended
+        Called first, whatever came of it.
+    """
+
+    def __init__(
+        self,
+        dialog: tkinter.Misc,
+        refuse: Callable[[str], None],
+        take: Callable[[Made], None],
+        failing: str,
+        ended: Callable[[], object] = lambda: None,
+    ) -> None:
+        super().__init__(dialog, self._done)
+        self._refuse, self._made, self._failing, self._ended = refuse, take, failing, ended
         self._process = Apart(PATIENCE)
+        dialog.bind("<Destroy>", lambda event: self.end() if event.widget is dialog else None, add="+")
+
+    def _done(self, future: Future[Made]) -> None:
+        self._ended()
+        error = future.exception()
+        if error is not None:
+            self._refuse(fault_words(error, self._failing))
+        else:
+            self._made(future.result())
 
     def begin(self, work: Callable[..., Made], *given: Any) -> None:
         """Have a function of a module called over there."""

@@ -90,7 +90,7 @@ class DeskFrame(ctk.CTkFrame):
         self._build_handles()
         self._build_edges()
         self._build_status()
-        self.bind("<Configure>", self.fit_layout)
+        self.bind("<Configure>", self._resized)
         self.canvas.bind("<ButtonRelease-1>", lambda _e: self.after_idle(self.fit_layout), add="+")
 
     def _build_prompt(self) -> None:
@@ -171,7 +171,11 @@ class DeskFrame(ctk.CTkFrame):
 
     # -- sharing the space ---------------------------------------------------------------------------------------
 
-    def fit_layout(self, _event: object = None) -> None:
+    def _resized(self, _event: object) -> None:
+        self.canvas.refit()
+        self.fit_layout()
+
+    def fit_layout(self) -> None:
         """Share the window anew: fewer things side by side where it is small for its text, none cut off."""
         if self.winfo_width() < 50 or self.canvas.is_pressed:
             return
@@ -279,6 +283,7 @@ class DeskFrame(ctk.CTkFrame):
     def set_look(self, *, is_dark: bool, size: float) -> None:
         """Take light or dark and the size of text."""
         self.text_size = size
+        self.canvas.refit()
         panels = self.figures.panels
         for picture in (panels["Elevation"], panels["Days"].canvas, panels["Range"].canvas):
             picture.set_look(is_dark=is_dark, size=size)

@@ -68,7 +68,8 @@ class Keyboard:
         tool = self._host.tool
         if tool is not None:
             if name == "Escape":
-                self._entry.delete(0, "end")
+                if self._entry.get():  # of an empty one the toolkit would take away what it asks for
+                    self._entry.delete(0, "end")
                 if not tool.cancel() and tool.id != "pick":
                     self._host.use_tool("pick")
                 self._host.paint()

@@ -290,7 +290,7 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
         found = in_names(f"{r.verdict}{': ' if r.notes else ''}{'; '.join(r.notes)}", names)
         items.append(
             ReviewItem(
-                what=names.get(r.before.id, r.before.id),
+                what=names[r.before.id][:1].upper() + names[r.before.id][1:],
                 found=found,
                 box_pt=(min(xs), min(ys), max(xs), max(ys)),
                 run=r.before.id,

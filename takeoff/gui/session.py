@@ -70,7 +70,7 @@ class Session:
 
     def __init__(self, store: JobStore) -> None:
         self.store = store
-        self.sheet_id = min(store.job.sheets)
+        self.sheet_id = min((run.sheet for run in store.job.runs.values()), default=min(store.job.sheets))
         self.selection = Selection()
         self.defaults = Defaults()
         self._lines: dict[int, tuple[TextLine, ...]] = {}

@@ -9,6 +9,7 @@ from takeoff.errors import TakeoffError
 from takeoff.units import Display
 
 REMEDIES: tuple[tuple[str, str], ...] = (
+    ("(takeoff style)", "Click in the middle of a room whose walls close, show one of its walls (W), or trace it (T)."),
     ("takeoff scale", "Press S, then click both ends of a printed dimension and type its length."),
     ("takeoff trace", "Trace rooms first: by a click (G), by hand (T) or as a box (B)."),
     ("takeoff history", "History in the menu Job shows what was done."),
@@ -33,6 +34,8 @@ REMEDIES: tuple[tuple[str, str], ...] = (
 
 POINT_OFF = re.compile(r"\([-\d.e+]+, [-\d.e+]+\) lies off the sheet of .* points")
 """A corner that is refused by its place in sheet points, which nobody reads off a plan."""
+ROUND = re.compile(r" round -?[\d.e+]+,-?[\d.e+]+")
+"""The place of a click, in sheet points too."""
 FIELD = re.compile(r"[a-z]+(_[a-z]+)*")
 """A place that is the name of a field: it tells a script where to look, and a person nothing."""
 METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
@@ -95,6 +98,6 @@ def words_of(error: TakeoffError) -> str:
 
 def finding_of(error: TakeoffError) -> str:
     """Say what was found, as a sentence."""
-    message = POINT_OFF.sub("a point lies off the sheet", error.message)
+    message = ROUND.sub("", POINT_OFF.sub("a point lies off the sheet", error.message))
     head = f"{error.where}: {message}" if error.where and not FIELD.fullmatch(error.where) else message
     return f"{head[:1].upper()}{head[1:].rstrip('.')}."

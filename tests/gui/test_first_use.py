@@ -252,7 +252,7 @@ def remedies():
 def test_no_remedy_in_the_window_names_a_command_to_type():
     found = list(remedies())
     assert len(found) > 50
-    typed = re.compile(r"takeoff [a-z]+ |takeoff [a-z]+$|--[a-z]")
+    typed = re.compile(r"takeoff [a-z]+[ )]|takeoff [a-z]+$|--[a-z]")
     assert any(typed.search(r) for r in found)
     assert [r for r in found if typed.search(remedy_here(r))] == []
 

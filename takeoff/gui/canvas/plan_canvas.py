@@ -46,7 +46,7 @@ class PlanCanvas(PointerCanvas):
         self._look: LayerLook | None = None
         self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
         self._focus: Point | None = None
-        self._is_fitted = True
+        self._is_fitted = self._is_whole = True
         self._is_dark = False
         self._paleness = PALENESS[0]
         self._picture = SheetPicture(self)
@@ -137,18 +137,22 @@ class PlanCanvas(PointerCanvas):
 
     def set_view(self, view: View) -> None:
         """Show another part of the sheet; the scale is kept within its limits and some of the sheet on the canvas."""
-        self._is_fitted = False
+        self._is_fitted = self._is_whole = False
         self._change_view(view)
 
     def fit_sheet(self) -> None:
         """Show the whole sheet, and go on doing so when the canvas changes its size."""
         if self._sheet is not None:
             self._change_view(self._fitted((0.0, 0.0, *displayed_size(self._sheet)), 16.0))
-            self._is_fitted = True
+            self._is_fitted = self._is_whole = True
 
     def keep_view(self) -> None:
         """Leave the sheet where it is when the canvas changes its size."""
         self._is_fitted = False
+
+    def refit(self) -> None:
+        """Show the whole sheet at the next size of the canvas too, unless a person has moved it since it was whole."""
+        self._is_fitted = self._is_whole
 
     def fit_points(self, points_pt: Sequence[Point]) -> None:
         """Show sheet points in the middle, as large as they go."""

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.actions.checking import read_sheet_areas
@@ -16,7 +15,7 @@ from takeoff.audit.verdict import AreaCheck, CheckLine, Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.exchange.stated_file import StatedTable
 from takeoff.gui.canvas.small_pictures import PlacePicture
-from takeoff.gui.dialogs.common import Dialog
+from takeoff.gui.dialogs.common import Dialog, ask_files
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
@@ -223,6 +222,5 @@ def check_sheet(host: Host) -> Dialog:
 
 def ask_check(host: Host) -> None:
     """Ask for the table of areas and check it."""
-    path = filedialog.askopenfilename(parent=host.root, title="Table of stated areas", filetypes=TABLES)
-    if path:
-        CheckDialog(host, Path(path))
+    for path in ask_files(host, "Table of stated areas", TABLES):
+        CheckDialog(host, path)

@@ -6,6 +6,7 @@ import tkinter
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
+from tkinter import filedialog
 
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.host import Host, session_of
@@ -266,6 +267,15 @@ class AskDialog(FormDialog):
         self.destroy()
         if self.host.session is not None:
             self.host.session.tell(told)
+
+
+def ask_files(host: Host, title: str, types: Sequence[tuple[str, str]], *, several: bool = False) -> list[Path]:
+    """Ask for files to read, beginning in the job's folder, or in that of the job before; none where none is chosen."""
+    known = [host.session.path] if host.session is not None else [Path(path) for path in host.preferences.recent]
+    at = known[0].parent if known else Path.cwd()
+    ask = filedialog.askopenfilenames if several else filedialog.askopenfilename
+    found = ask(parent=host.root, title=title, initialdir=at, filetypes=types)
+    return [Path(path) for path in ([found] if isinstance(found, str) else found) if path]
 
 
 def room_across(host: Host) -> int:

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from concurrent.futures import Future
 from functools import partial
-from pathlib import Path
-from tkinter import filedialog
 from typing import Any
 
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import Draft, sheet_tasks
 from takeoff.actions.draft.reading import SheetRead, SheetTask
 from takeoff.actions.draft.telling import DraftedValue
-from takeoff.gui.background import Beside, fault_words
-from takeoff.gui.dialogs.common import PLAN_TYPES
+from takeoff.gui.background import Beside
+from takeoff.gui.dialogs.common import PLAN_TYPES, ask_files
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.host import Host
@@ -55,7 +52,7 @@ class DraftDialog(WorkDialog):
         self.table.tree.configure(height=10)
         self.points_button = button(self.foot, "See the open points", self._see_points, is_main=True)
         self.draft: Draft | None = None
-        self._taking: Beside[Draft] = Beside(self, self._taken)
+        self._taking: Beside[Draft] = Beside(self, self.refuse, self._taken, "The draft was not taken", self.end)
         self._count = self._left = 0
 
     def act(self) -> None:
@@ -90,14 +87,9 @@ class DraftDialog(WorkDialog):
         self.bar.configure(mode="determinate")
         self.act_button.configure(text="Draft it again")
 
-    def _taken(self, made: Future[Draft]) -> None:
-        """Show what was taken into the job, or why it was not."""
-        self.end()
-        error = made.exception()
-        if error is not None:
-            self.refuse(fault_words(error, "The draft was not taken"))
-            return
-        self.draft = draft = made.result()
+    def _taken(self, draft: Draft) -> None:
+        """Show what was taken into the job."""
+        self.draft = draft
         self.session.take_up()
         self.session.tell("The set is drafted. Open points: F12.")
         stopped = f"Stopped: {self._left} sheets were not read; draft it again to go on. " if self._left else ""
@@ -139,11 +131,6 @@ class DraftDialog(WorkDialog):
         else:
             super().close()
 
-    def destroy(self) -> None:
-        """Close, and stop what is under way."""
-        self._taking.end()
-        super().destroy()
-
 
 def _sources(values: Iterable[DraftedValue]) -> list[str]:
     return list(dict.fromkeys(value.source for value in values if value.source))
@@ -152,8 +139,7 @@ def _sources(values: Iterable[DraftedValue]) -> list[str]:
 def draft_set(host: Host) -> DraftDialog | None:
     """Draft the job that is open; where none is, ask for the plans of a new one first."""
     if host.session is None:
-        plans = [Path(p) for p in filedialog.askopenfilenames(parent=host.root, title="Plans of the set",
-                                                              filetypes=PLAN_TYPES)]  # fmt: skip
+        plans = ask_files(host, "Plans of the set", PLAN_TYPES, several=True)
         if not plans:
             return None
         if not start_job(host, free_place(plans[0].parent, plans[0].stem), plans):

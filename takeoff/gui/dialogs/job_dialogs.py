@@ -9,7 +9,7 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_files, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets.form import Row, ask_save
@@ -38,9 +38,8 @@ def start_sample(host: Host, folder: Path) -> bool:
 
 def open_job(host: Host) -> None:
     """Ask for a job file and open it."""
-    path = filedialog.askopenfilename(parent=host.root, title="Job to open", filetypes=JOB_TYPES)
-    if path:
-        host.open_path(Path(path))
+    for path in ask_files(host, "Job to open", JOB_TYPES):
+        host.open_path(path)
 
 
 EXPORTED = (
@@ -123,9 +122,9 @@ def history(host: Host) -> Dialog:
 
 def add_plans(host: Host) -> None:
     """Ask for further plan files and add the sheets that the job does not have."""
-    paths = filedialog.askopenfilenames(parent=host.root, title="Plans to add", filetypes=PLAN_TYPES)
+    paths = ask_files(host, "Plans to add", PLAN_TYPES, several=True)
     if paths:
-        take_plans(host, [Path(path) for path in paths])
+        take_plans(host, paths)
 
 
 def take_plans(host: Host, paths: Sequence[Path]) -> bool:
@@ -146,13 +145,11 @@ def take_plans(host: Host, paths: Sequence[Path]) -> bool:
 
 def revise(host: Host) -> None:
     """Ask for the plan file of a new issue and compare it with the sheet that is shown."""
-    path = filedialog.askopenfilename(parent=host.root, title="New revision of this sheet", filetypes=PLAN_TYPES)
-    if path:
-        host.compare_issue(Path(path))
+    for path in ask_files(host, "New revision of this sheet", PLAN_TYPES):
+        host.compare_issue(path)
 
 
 def revise_set(host: Host) -> None:
     """Ask for the file of a whole new set and compare it with the job."""
-    path = filedialog.askopenfilename(parent=host.root, title="The new set", filetypes=PLAN_TYPES)
-    if path:
-        host.compare_set(Path(path))
+    for path in ask_files(host, "The new set", PLAN_TYPES):
+        host.compare_set(path)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future
 from typing import Literal
 
 from takeoff import actions
 from takeoff.actions.addendum import SheetOfSet
-from takeoff.gui.background import Beside, fault_words
+from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host
 from takeoff.gui.review import NewSet, compare_new_set
@@ -57,22 +56,20 @@ class NewSetDialog(Dialog):
         for made in (self.review_button, self.sure_button, self.all_button):
             made.configure(state="disabled")
             made.pack(side="left", padx=(0, 8))
-        self._comparing: Beside[tuple[SheetOfSet, ...]] = Beside(self, self._compared)
+        self._comparing: Beside[tuple[SheetOfSet, ...]] = Beside(
+            self, self.refuse, self._compared, "The set was not compared"
+        )
         if new_set.sheets:
             self._show()
         else:
             self.good("Comparing every sheet with the job …")
             self._comparing.begin(compare_new_set, self.session.path, new_set.name, data)
 
-    def _compared(self, made: Future[tuple[SheetOfSet, ...]]) -> None:
-        error = made.exception()
-        if error is not None:
-            self.refuse(fault_words(error, "The set was not compared"))
-            return
-        self.new_set.sheets = made.result()
-        counts = [(state, sum(s.state == state for s in self.new_set.sheets)) for state in ("changed", "new", "gone")]
+    def _compared(self, sheets: tuple[SheetOfSet, ...]) -> None:
+        self.new_set.sheets = sheets
+        counts = [(state, sum(s.state == state for s in sheets)) for state in ("changed", "new", "gone")]
         told = ", ".join(f"{count} {state}" for state, count in counts if count)
-        self.good(f"{len(self.new_set.sheets)} sheets: {told or 'all are the same'}.")
+        self.good(f"{len(sheets)} sheets: {told or 'all are the same'}.")
         self._show()
 
     def _show(self) -> None:
@@ -118,8 +115,3 @@ class NewSetDialog(Dialog):
         else:
             self.good(f"{taken} wall{'s' * (taken != 1)} taken in.")
         self._show()
-
-    def destroy(self) -> None:
-        """Close, and stop what is under way."""
-        self._comparing.end()
-        super().destroy()

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from concurrent.futures import Future
-
-from takeoff.gui.background import Beside, fault_words
+from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import read_scanned_scale
@@ -18,7 +16,7 @@ class ScanScaleDialog(FormDialog):
         super().__init__(host, "Scale of a scan", (), "Read it")
         self.say("Reads dimensions, scale bar and note off the picture. It takes a minute or more; you can work on.")
         self._sheet = self.session.sheet
-        self._reading: Beside[list[str]] = Beside(self, self._taken)
+        self._reading: Beside[list[str]] = Beside(self, self.refuse, self._taken, "The scale was not read", self._ended)
 
     def act(self) -> None:
         """Begin to read."""
@@ -27,17 +25,9 @@ class ScanScaleDialog(FormDialog):
             self.leave_button.configure(text="Stop")
             self._reading.begin(read_scanned_scale, self.session.path, self._sheet.id, person(), now())
 
-    def _taken(self, made: Future[list[str]]) -> None:
+    def _ended(self) -> None:
         self.leave_button.configure(text="Close")
-        error = made.exception()
-        if error is not None:
-            self.refuse(fault_words(error, "The scale was not read"))
-            return
-        self.session.take_up()
-        doubts = made.result()
-        self.good("\n".join(("The scale is set from the scan.", *doubts)), is_well=not doubts)
 
-    def destroy(self) -> None:
-        """Close, and stop what is under way."""
-        self._reading.end()
-        super().destroy()
+    def _taken(self, doubts: list[str]) -> None:
+        self.session.take_up()
+        self.good("\n".join(("The scale is set from the scan.", *doubts)), is_well=not doubts)

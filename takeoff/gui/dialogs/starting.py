@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog
 from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.catalogue_file import default_catalogue
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, ask_files, refusal
 from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Defaults, Session, assumed
@@ -81,8 +80,8 @@ def first_room(system: str, *, is_proposed: bool, height: HeightProfile | None =
 
 def new_job(host: Host) -> Dialog | None:
     """Ask for plan files, and then for the rest in one dialog."""
-    plans = filedialog.askopenfilenames(parent=host.root, title="Plans of the job", filetypes=PLAN_TYPES)
-    return NewJobDialog(host, [Path(p) for p in plans]) if plans else None
+    plans = ask_files(host, "Plans of the job", PLAN_TYPES, several=True)
+    return NewJobDialog(host, plans) if plans else None
 
 
 def free_place(folder: Path, stem: str) -> Path:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from concurrent.futures import Future
 from pathlib import Path
-from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.actions import drafting
 from takeoff.errors import InputError
-from takeoff.gui.background import Beside, fault_words
-from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog
+from takeoff.gui.background import Beside
+from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog, ask_files
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import propose_style
 from takeoff.gui.tools.style_tool import NAME, StyleTool
@@ -46,7 +44,7 @@ class StylesDialog(FormDialog):
             ("Keep the proposal", self._keep, "Keep the proposed style under the name above."),
         ):
             button(self.foot, text, act, hint=hint).pack(side="left", padx=(0, 8))
-        self._asked: Beside[Proposal] = Beside(self, self._proposed)
+        self._asked: Beside[Proposal] = Beside(self, self.refuse, self._proposed, "No style was proposed")
         self.proposal: Proposal = None
         self.form.show(name=NAME)
         self._show()
@@ -87,9 +85,8 @@ class StylesDialog(FormDialog):
             self._show()
 
     def _take(self) -> None:
-        path = filedialog.askopenfilename(parent=self, title="Job whose styles are taken", filetypes=JOB_TYPES)
-        if path:
-            self.tries(lambda: self._put_styles(Path(path)))
+        for path in ask_files(self.host, "Job whose styles are taken", JOB_TYPES):
+            self.tries(lambda path=path: self._put_styles(path))  # type: ignore[misc]
 
     def _put_styles(self, path: Path) -> None:
         with actions.open_job(path) as other:
@@ -105,12 +102,8 @@ class StylesDialog(FormDialog):
         self.good("Reading the sheet …")
         self._asked.begin(propose_style, self.session.path, self.session.sheet_id)
 
-    def _proposed(self, made: Future[Proposal]) -> None:
-        error = made.exception()
-        if error is not None:
-            self.refuse(fault_words(error, "No style was proposed"))
-            return
-        self.proposal = made.result()
+    def _proposed(self, proposal: Proposal) -> None:
+        self.proposal = proposal
         if self.proposal is None:
             self.refuse("No style can be proposed: no rooms were found on the sheet's lines. Show it on the plan.")
         else:
@@ -126,8 +119,3 @@ class StylesDialog(FormDialog):
         self.session.do(PutStyle(style=style))
         self.good(self.session.message, is_well=not self.session.is_refusal)
         self._show()
-
-    def destroy(self) -> None:
-        """Close, and stop what is under way."""
-        self._asked.end()
-        super().destroy()

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
-from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
 from takeoff.gui.dialogs.catalogue_dialog import NOT_YET, CatalogueDialog
-from takeoff.gui.dialogs.common import room_across
+from takeoff.gui.dialogs.common import ask_files, room_across
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField
 from takeoff.gui.widgets.form import Form, Row, ask_save, pack_labelled
@@ -179,9 +177,8 @@ class SystemsEditor(CatalogueDialog):
         super().take()
 
     def _load(self) -> None:
-        path = filedialog.askopenfilename(parent=self, title="Catalogue to load", filetypes=CATALOGUE_TYPES)
-        if path:
-            self.tries(lambda: self._show_catalogue(read_catalogue(Path(path))))
+        for path in ask_files(self.host, "Catalogue to load", CATALOGUE_TYPES):
+            self.tries(lambda path=path: self._show_catalogue(read_catalogue(path)))  # type: ignore[misc]
 
     def _save(self) -> None:
         path = ask_save(self, "Save the catalogue", self.session.path.with_name("catalogue.toml"), CATALOGUE_TYPES)

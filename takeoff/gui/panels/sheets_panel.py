@@ -52,6 +52,8 @@ class SheetsPanel(ctk.CTkScrollableFrame):
             scale = session.job.calibrations.get(calibration_key(id))
             count = sum(run.sheet == id for run in session.job.runs.values())
             text = f"{ratio_text((scale.mx * scale.my) ** 0.5)}" if scale else "no scale yet"
+            if sheet.revision:
+                text += f" · revision {sheet.revision}"
             if count:
                 text += f" · {count} wall{'s' * (count > 1)}"
             row.show(is_chosen=id == session.sheet_id, status=text, is_ready=scale is not None)

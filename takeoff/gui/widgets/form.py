@@ -140,13 +140,13 @@ class Form:
 
     def _find(self, row: Row, done: Callable[[str], None]) -> None:
         parent, at = self._fields[row.key], Path(self.text(row.key) or ".")
-        title = row.label
+        title, near = row.label, str(at if at.is_dir() else at.parent)
         if row.finds == "folder":
-            found = filedialog.askdirectory(parent=parent, title=title)
+            found = filedialog.askdirectory(parent=parent, title=title, initialdir=near)
         elif row.finds == "save":
             found = str(ask_save(parent, title, at, row.types) or "")
         else:
-            found = filedialog.askopenfilename(parent=parent, title=title, filetypes=row.types)
+            found = filedialog.askopenfilename(parent=parent, title=title, initialdir=near, filetypes=row.types)
         if found:
             self.show(**{row.key: str(found)})
             done(str(found))

@@ -64,6 +64,13 @@ def _draw_where_it_can_move(bar: ctk.CTkScrollbar, *given: bool, **named: bool) 
 ctk.CTkScrollbar.set, ctk.CTkScrollbar._draw = _set_where_it_moves, _draw_where_it_can_move
 
 
+_holds = ctk.CTkScrollableFrame._check_if_valid_scroll
+# a wheel turned over a dialog or menu of Tk's own comes with a name in place of a widget
+ctk.CTkScrollableFrame._check_if_valid_scroll = lambda frame, widget: (
+    not isinstance(widget, str) and _holds(frame, widget)
+)
+
+
 class Toplevel(ctk.CTkToplevel):
     """A window of its own that is let go of once it is closed: the toolkit keeps each one, with all that is in it."""
 

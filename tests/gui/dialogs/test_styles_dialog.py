@@ -39,7 +39,7 @@ def test_a_style_is_proposed_kept_shown_removed_and_taken_by_another_job(hand, s
     kept = session.path
     hand.open(other)
     again = StylesDialog(hand.window)
-    monkeypatch.setattr("takeoff.gui.dialogs.styles_dialog.filedialog.askopenfilename", lambda **_: str(kept))
+    monkeypatch.setattr("takeoff.gui.dialogs.common.filedialog.askopenfilename", lambda **_: str(kept))
     press(again, "From another job…")
     assert hand.window.session.job.styles["north office"].walls == walls
     again.table.tree.selection_set("0")

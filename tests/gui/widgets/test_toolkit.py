@@ -51,3 +51,12 @@ def test_a_font_that_cannot_be_read_leaves_nothing_behind(tmp_path):
     with pytest.raises(OSError, match=r"none\.otf"):
         keep_font(str(tmp_path / "none.otf"), str(tmp_path))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_wheel_turned_over_a_dialog_of_tks_own_scrolls_nothing_and_breaks_nothing(window):
+    window.tk.call("toplevel", ".of_tks_own")
+    try:
+        assert not window.desk.sheets._check_if_valid_scroll(".of_tks_own")
+        assert window.desk.sheets._check_if_valid_scroll(window.desk.sheets._parent_canvas)
+    finally:
+        window.tk.call("destroy", ".of_tks_own")
