@@ -42,7 +42,7 @@ METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
 """A figure in a sentence that is written in metric units."""
 
 
-ID = re.compile(r"(?P<kind>\b(?:runs?|walls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
+ID = re.compile(r"(?P<kind>\b(?:[Rr]uns?|[Ww]alls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
 """A word that may be an id, with what is said before one."""
 TWICE = re.compile(r"(\bwall(?: [A-Z]+)? of (\S.*?)) of \2")
 """A wall whose room is said once more."""
@@ -55,13 +55,17 @@ def in_names(text: str, names: Mapping[str, str]) -> str:
     --------
     >>> in_names("run run-1, point 2: Split it.", {"run-1": "wall of 104 LAB"})
     'wall of 104 LAB, point 2: Split it.'
+    >>> in_names("Walls a and b", {"a": "wall of 104 LAB", "b": "wall in no room"})
+    'Wall of 104 LAB and b'
     >>> in_names("Outline of wall a of 104 LAB: a gap", {"a": "wall B of 104 LAB"})
     'Outline of wall B of 104 LAB: a gap'
     """
 
     def named(found: re.Match[str]) -> str:
-        is_id = bool(found["kind"]) or not found["id"].isalnum()
-        return names.get(found["id"], found[0]) if is_id else found[0]
+        kind, name = found["kind"] or "", names.get(found["id"])
+        if name is None or not (kind or not found["id"].isalnum()):
+            return found[0]
+        return name[:1].upper() + name[1:] if kind[:1].isupper() else name
 
     return TWICE.sub(r"\1", ID.sub(named, text))
 
