@@ -37,18 +37,18 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
     lengths = ", ".join(f"“{vote.text}”" for vote in reading.agreeing[:3])
     more = len(reading.agreeing) - 3
     text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths else calibration.stated
-    return _based(calibration, how, text, doubts, reading.others)
+    return based(calibration, how, text, doubts, reading.others)
 
 
 def with_verdict(calibration: Calibration, verdict: Verdict | None) -> Calibration:
     """Return a calibration that a person stated with what the sheet says of it; ``None`` where nothing can be read."""
     is_measured_by_hand = calibration.source == "dimensions"
     if verdict is not None and verdict.is_borne_out:
-        return _based(calibration, "measured", "the dimensions on the sheet", (), ())
+        return based(calibration, "measured", "the dimensions on the sheet", (), ())
     against = verdict.against if verdict is not None else ()
     if is_measured_by_hand and not against:
         return calibration
-    return _based(calibration, "person", calibration.stated, against or (NOTHING,), verdict.others if verdict else ())
+    return based(calibration, "person", calibration.stated, against or (NOTHING,), verdict.others if verdict else ())
 
 
 def of_one_set(job: Job, made: Sequence[Calibration]) -> list[Calibration]:
@@ -107,8 +107,8 @@ def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dic
         elif is_same(scale, note):
             borne = other
     if borne is not None and not against and [said for said in own if not said.startswith(_WARNS)] == [NOTHING]:
-        return _based(calibration, basis.how, f"{calibration.stated}; sheet {borne.id}, {_BORNE}", (), ())
-    made = _based(calibration, basis.how, calibration.stated or basis.text, (*own, *against[:1]), others)
+        return based(calibration, basis.how, f"{calibration.stated}; sheet {borne.id}, {_BORNE}", (), ())
+    made = based(calibration, basis.how, calibration.stated or basis.text, (*own, *against[:1]), others)
     mine = basis_of(made, "mx")
     return calibration if mine is not None and mine.unsure == basis.unsure else made
 
@@ -130,9 +130,13 @@ def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Ite
             yield other, math.sqrt(calibration.mx * calibration.my) / note
 
 
-def _based(
-    calibration: Calibration, how: How, text: str, doubts: Sequence[str], others: Sequence[float]
-) -> Calibration:
+def words_of(calibration: Calibration) -> tuple[str, How, str]:
+    """Return what is open about a scale, how it was got and from what; a scale without a basis is a person's."""
+    basis = basis_of(calibration, "mx")
+    return (basis.unsure, basis.how, basis.text) if basis is not None else ("", "person", calibration.stated)
+
+
+def based(calibration: Calibration, how: How, text: str, doubts: Sequence[str], others: Sequence[float]) -> Calibration:
     """Return a calibration with the basis of its scale; ``others`` are what it could be, in metres per point."""
     own = math.sqrt(calibration.mx * calibration.my)
     along = [other * calibration.mx / own for other in others]

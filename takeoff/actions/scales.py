@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Collection, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 import shapely
 
+from takeoff.actions.scale_areas import scale_from_areas
 from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, with_reading, with_verdict
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError, InputError
@@ -32,6 +34,7 @@ from takeoff.trace.scales.groups import ScaleVote
 from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
+from takeoff.trace.texts.printed_areas import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 MadeScale = tuple[ScaleRegion | None, Calibration]
@@ -168,6 +171,12 @@ def set_scale_read(
     try:
         made = _read_whole(data, sheet, tuple(store.job.regions))
     except CalibrationError as refused:
+        if recognises and sheet.kind == "vector":
+            with suppress(CalibrationError):
+                areas = read_printed_areas(read_lines(data, sheet))
+                return put_scales(
+                    store, [(None, scale_from_areas(data, sheet, areas, refused.message))], who=who, at=at
+                )
         texts = len(read_lines(data, sheet))
         if not recognises or sheet.kind != "vector" or not can_recognise() or texts >= FEW_TEXTS:
             raise

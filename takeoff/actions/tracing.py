@@ -10,11 +10,12 @@ from typing import Literal
 import shapely
 
 from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of, with_scope
+from takeoff.actions.scale_areas import weighed_by_areas
 from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
-from takeoff.job.edits import Batch, Edit, PutRoom, PutRun
+from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.reshape import signed_area_pt
 from takeoff.job.settling import PutFindings
@@ -229,6 +230,9 @@ def _put(
     now = store.job.sheets.get(sheet.id)
     if now is not None and {f for f in now.findings if f.about in about} != set(findings):
         edits.append(PutFindings(sheet=sheet.id, about=about, findings=findings))
+    weighed = weighed_by_areas(trace) if left is not None else None
+    if weighed is not None:
+        edits.append(SetCalibration(calibration=weighed))
     if not edits:
         return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
     count = len(put)

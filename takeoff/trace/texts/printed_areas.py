@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,6 +17,8 @@ SQUARE_FOOT = 0.3048**2
 """Square metres, exactly (international foot)."""
 AGREES = 0.03
 """Share by which an outline may differ from a printed area and agree: offices round, and measure to other faces."""
+_TELL, _ENOUGH = 3, 0.5
+"""Different areas that tell a scale together, and the share of all that are printed in closed rooms (judgement)."""
 _LEAST, _MOST = 0.3, 20_000.0
 """Square metres between which a printed area is believed (judgement)."""
 _SIDES = (0.6, 100.0)
@@ -43,6 +47,29 @@ def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
         if area is not None:
             found.append(PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area))
     return tuple(found)
+
+
+def scale_told(pairs: Sequence[tuple[float, float]]) -> tuple[float, int] | None:
+    """Return by what lengths are to be multiplied to make outlines as large as is printed in them; and how many say so.
+
+    Nothing where fewer than three different areas agree, or no more than half of all.
+
+    Parameters
+    ----------
+    pairs
+        The printed area and that of the outline, in m², of each room.
+
+    Examples
+    --------
+    >>> scale_told([(12.0, 3.0), (8.1, 2.02), (20.0, 5.05), (9.0, 7.0)])
+    (2.0, 3)
+    """
+    factors = [(math.sqrt(printed / outline), printed) for printed, outline in pairs]
+    groups = [[one for one in factors if abs(math.log(one[0] / middle)) <= AGREES / 2] for middle, _ in factors]
+    best = max(groups, key=lambda group: len({area for _, area in group}), default=[])
+    if len({area for _, area in best}) < _TELL or len(best) <= _ENOUGH * len(pairs):
+        return None
+    return statistics.median(factor for factor, _ in best), len(best)
 
 
 def area_in(text: str) -> float | None:
