@@ -31,8 +31,8 @@ DOOR = 0.85
 MOST_LINES = 25_000
 """Lines of a sheet that is traced to find its scale, at the most: some seconds (judgement)."""
 TIMES, NEAR = 3, 0.12
-"""How often a sheet is traced for that at the most, and the natural logarithm by which a scale may be off at which walls
-were looked for: rooms keep their outlines (judgement)."""
+"""How often a sheet is traced for that at the most, and the natural logarithm by which the scale may be off at which
+walls were looked for: rooms keep their outlines (judgement)."""
 UNIT_UNKNOWN = "the drawing says that its unit is"
 
 
