@@ -26,6 +26,8 @@ _COATING = re.compile(
     r"COAT(?:INGS?)?\b(?=.*\bWALLS?\b)|WALLS?\b(?=.*\bCOAT(?:INGS?|ED)?\b))",
     re.IGNORECASE,
 )
+_ABOUT = re.compile(r"WALL|WAINSCOT", re.IGNORECASE)
+"""What every note of coatings says; a sheet without it is not gone through."""
 _LENGTH = (
     r"\d+\s*(?:'|’|′|FT\.?|FEET)(?:\s*-?\s*\d+(?:\s+\d+/\d+)?\s*(?:\"|”|″|IN\.?|INCH(?:ES)?)?)?|"
     r"\d+(?:\.\d+)?\s*M{1,2}\b|\d{2,3}\s*(?:\"|”|″)"
@@ -44,6 +46,9 @@ _FULL = re.compile(
 def wall_notes(lines: Sequence[TextLine]) -> tuple[Finding, ...]:
     """Return the notes of a sheet that say how high walls are coated, or what is not in the contract, each once."""
     found: dict[str, Finding] = {}
+    whole = " ".join(line.text for line in lines)
+    if not (_ABOUT.search(whole) or scope_remark(whole)):
+        return ()
     for text, first in _sentences(lines):
         text = _ITEM.sub("", text, count=1)
         if not 3 < len(text.split()) < MOST_WORDS:
