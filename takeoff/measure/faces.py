@@ -333,7 +333,6 @@ def _elevation(
         profile=face.profile,
         openings=face.openings,
         corners=corners,
-        vertex_stations=face.stations,
         line=tuple(face.path.flattened(ARC_SAG)),
         returns=returns,
     )

@@ -86,57 +86,25 @@ def _exceeds(area: float, limit: float) -> bool:
     return area > limit + _SLACK
 
 
-def _exact_net(face: RuledFace) -> float:
-    return face.net
+def _less(deducted: Callable[[RuledOpening], float]) -> Callable[[RuledFace], float]:
+    """Deduct of each opening the area that a function gives."""
+    return lambda face: face.less(sum(map(deducted, face.openings)))
 
 
-def _over(limit: float, share_below: float = 0.0, adds_returns: bool = False) -> Callable[[RuledFace], float]:
-    """Deduct openings over a limit in full and ``share_below`` of those of 0.5 m² up to the limit (IS 1200)."""
+def _over(limit: float, share_below: float = 0.0) -> Callable[[RuledFace], float]:
+    """Deduct openings over a limit, their returns added, and ``share_below`` of those of 0.5 m² up to it (IS 1200)."""
 
     def area(face: RuledFace) -> float:
         large = [o for o in face.openings if _exceeds(o.area, limit)]
         middle = sum(o.area for o in face.openings if _exceeds(o.area, 0.5) and not _exceeds(o.area, limit))
-        added = sum(o.returns for o in large) if adds_returns else 0.0
-        return face.less(sum(o.area for o in large) + share_below * middle) + added
-
-    return area
-
-
-def _over_by_wall(limit: float) -> Callable[[RuledFace], float]:
-    """Deduct openings over a limit in full; one round a corner is tested wall by wall."""
-
-    def area(face: RuledFace) -> float:
-        parts = [p for o in face.openings for p in (o.parts or (o.area,))]
-        return face.less(sum(p for p in parts if _exceeds(p, limit)))
+        return face.less(sum(o.area for o in large) + share_below * middle) + sum(o.returns for o in large)
 
     return area
 
 
 def _void_within(limit: float) -> Callable[[RuledFace], float]:
     """Leave voids up to a limit undeducted only where they lie wholly inside the measured area."""
-
-    def area(face: RuledFace) -> float:
-        return face.less(sum(o.area for o in face.openings if o.touches_edge or _exceeds(o.area, limit)))
-
-    return area
-
-
-def _from(limit: float) -> Callable[[RuledFace], float]:
-    """Deduct openings of a limit and more in full."""
-
-    def area(face: RuledFace) -> float:
-        return face.less(sum(o.area for o in face.openings if o.area > limit - _SLACK))
-
-    return area
-
-
-def _share(part: float) -> Callable[[RuledFace], float]:
-    """Deduct the same part of every opening."""
-
-    def area(face: RuledFace) -> float:
-        return face.less(part * sum(o.area for o in face.openings))
-
-    return area
+    return _less(lambda o: o.area * (o.touches_edge or _exceeds(o.area, limit)))
 
 
 _IS = "IS 1200 (Part 13):1994, cl. 3.2.1 and 3.2.2"
@@ -145,35 +113,35 @@ _ALL = (
         name=EXACT_NET,
         summary="Gross area less the union of all openings.",
         source="true area, no published rule",
-        measured_area=_exact_net,
+        measured_area=lambda face: face.net,
     ),
     Rule(
         name="is1200-13",
         summary="One face treated, its reveal at least as wide as the other's: openings up to 3 m² are not deducted, "
         "larger ones are, with their coated reveals added.",
         source=f"{_IS}; the one-face wording from memory",
-        measured_area=_over(3.0, adds_returns=True),
+        measured_area=_over(3.0),
     ),
     Rule(
         name="is1200-13-narrow",
         summary="One face treated, its reveal narrower than the other's: openings over 0.5 m² are deducted; over 3 m² "
         "their coated reveals are added.",
         source=f"{_IS}; the one-face wording from memory",
-        measured_area=_over(3.0, share_below=1.0, adds_returns=True),
+        measured_area=_over(3.0, share_below=1.0),
     ),
     Rule(
         name="is1200-13-both",
         summary="Both faces treated: of openings over 0.5 up to 3 m² half is deducted on each face, larger ones in "
         "full with their coated reveals added.",
         source=_IS,
-        measured_area=_over(3.0, share_below=0.5, adds_returns=True),
+        measured_area=_over(3.0, share_below=0.5),
     ),
     Rule(
         name="din18363",
         summary="Openings up to 2.5 m² are measured over, larger ones deducted, each wall by itself at a corner; "
         "openings that touch are one; reveals are an item of their own.",
         source="VOB/C ATV DIN 18363, section 5 (numbering of 2006 to 2012)",
-        measured_area=_over_by_wall(2.5),
+        measured_area=_less(lambda o: sum(p for p in (o.parts or (o.area,)) if _exceeds(p, 2.5))),
         joins_touching=True,
     ),
     Rule(
@@ -192,19 +160,19 @@ _ALL = (
         name="us-7-yards",
         summary="Openings under 7 square yards (63 ft²) are not deducted, larger ones in full.",
         source="United States plastering custom, Building Trades Pocketbook, about 1900",
-        measured_area=_from(63.0 * 0.3048**2),
+        measured_area=_less(lambda o: o.area * (o.area > 63.0 * 0.3048**2 - _SLACK)),
     ),
     Rule(
         name="us-half",
         summary="Half of every opening is deducted.",
         source="Cyclopedia of Carpentry and Building, about 1900",
-        measured_area=_share(0.5),
+        measured_area=_less(lambda o: o.area / 2.0),
     ),
     Rule(
         name="us-third",
         summary="One third of every opening is deducted.",
         source="Armstrong, Cyclopedia of Painting, 1908, Wall Work",
-        measured_area=_share(1.0 / 3.0),
+        measured_area=_less(lambda o: o.area / 3.0),
     ),
 )
 

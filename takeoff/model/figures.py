@@ -71,9 +71,8 @@ class Elevation:
     """One face of a run developed flat: station along (m), height above the floor up (m).
 
     ``wall`` is the face before openings, ``net`` what is left of it. ``face`` is "left" or "right". ``line`` is the
-    developed plan line of the face in building metres, y down, arcs flattened for drawing only. ``vertex_stations``
-    are the stations of the run's vertices on this face. ``returns`` are coated reveals, wall ends and tops. ``key`` is
-    run id and face, ``a:left``.
+    developed plan line of the face in building metres, y down, arcs flattened for drawing only. ``returns``
+    are coated reveals, wall ends and tops. ``key`` is run id and face, ``a:left``.
     """
 
     run: str
@@ -89,7 +88,6 @@ class Elevation:
     profile: tuple[tuple[float, float], ...]
     openings: tuple[PlacedOpening, ...]
     corners: tuple[Corner, ...]
-    vertex_stations: tuple[float, ...]
     line: tuple[tuple[float, float], ...]
     returns: tuple[ReturnStrip, ...] = ()
 

@@ -109,7 +109,7 @@ def hang_mat(
     >>> face = Elevation(
     ...     run="a", face="left", room=None, system=None, length=20.0, is_closed=False, top="ceiling", base=0.0,
     ...     wall=box(0, 0, 20, 3), net=box(0, 0, 20, 3), profile=((0.0, 3.0), (20.0, 3.0)), openings=(), corners=(),
-    ...     vertex_stations=(0.0, 20.0), line=())
+    ...     line=())
     >>> layout = hang_mat(face, width=1.27, lap=0.05, trim_top=0.10)
     >>> len(layout.drops), round(layout.drops[0].length, 6), round(layout.seam_length, 6)
     (17, 3.1, 48.0)

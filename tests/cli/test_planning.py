@@ -156,5 +156,5 @@ def test_what_is_no_temperature_is_refused(traced, refused, text):
 def test_no_plan_has_no_bars():
     from takeoff.estimate.days.works import DayPlan
 
-    plan = DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)
+    plan = DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0)
     assert bar_lines(plan) == []

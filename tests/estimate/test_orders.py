@@ -38,7 +38,7 @@ def work(step, day, month=3):
 
 
 def plan(*works):
-    return DayPlan(works=works, rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)
+    return DayPlan(works=works, rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0)
 
 
 def ordered(*works, catalogue=CATALOGUE):

@@ -342,7 +342,7 @@ def _days_of(count: int) -> DayPlan:
         rooms.append(RoomReady(room=f"Room {n}", done=end, ready=end))
     finish = max(room.done for room in rooms)
     return DayPlan(
-        works=tuple(works), rooms=tuple(rooms), finish=finish, days=20, hours=80.0, bound=80.0, quick_hours=80.0,
+        works=tuple(works), rooms=tuple(rooms), finish=finish, days=20, hours=80.0, bound=80.0,
         abraded=0, notes=(),
     )  # fmt: skip
 

@@ -44,7 +44,6 @@ PLAN = DayPlan(
     days=3,
     hours=21.0,
     bound=20.0,
-    quick_hours=21.0,
     abraded=1,
     notes=("1 recoat window is missed and abrading is added before the next step.",),
 )
@@ -73,7 +72,7 @@ def make_face(*, door=(), is_closed=False):
     net = wall.difference(box(*door)) if door else wall
     return Elevation(
         run="a", face="left", room=None, system=None, length=10.0, is_closed=is_closed, top="ceiling", base=0.0,
-        wall=wall, net=net, profile=((0.0, 3.0), (10.0, 3.0)), openings=(), corners=(), vertex_stations=(0.0, 10.0),
+        wall=wall, net=net, profile=((0.0, 3.0), (10.0, 3.0)), openings=(), corners=(),
         line=(),
     )  # fmt: skip
 

@@ -22,7 +22,7 @@ def make_face(run="a", *, line=LINE, stations=(4.0, 7.0, 11.0, 14.0), length=14.
     return Elevation(
         run=run, face="right", room=room, system=None, length=length, is_closed=is_closed, top="ceiling", base=0.0,
         wall=wall, net=wall, profile=((0.0, 3.0), (length, 3.0)), openings=(), corners=corners,
-        vertex_stations=(0.0, length), line=line,
+        line=line,
     )  # fmt: skip
 
 

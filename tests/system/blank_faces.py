@@ -16,5 +16,5 @@ def blank_face(length, height, *, is_closed=False, inside=0, outside=0, run="a")
     return Elevation(
         run=run, face="left", room=None, system=None, length=length, is_closed=is_closed, top="ceiling", base=0.0,
         wall=wall, net=wall, profile=((0.0, height), (length, height)), openings=(), corners=corners,
-        vertex_stations=(0.0, length), line=(),
+        line=(),
     )  # fmt: skip

@@ -144,7 +144,7 @@ def make_elevation(length=10.0, height=3.0, *, door=None, corners=()):
     return Elevation(
         run="a", face="left", room="R1", system="s", length=length, is_closed=False, top="ceiling", base=0.0, wall=wall,
         net=net, profile=((0.0, height), (length, height)), openings=(), corners=corners,
-        vertex_stations=(0.0, length), line=(),
+        line=(),
     )  # fmt: skip
 
 

@@ -48,7 +48,7 @@ def test_the_wall_worked_by_hand_in_the_formulas_takes_two_rolls():
     wall = box(0, 0, 20, 3)
     face = Elevation(
         run="a", face="left", room=None, system=None, length=20.0, is_closed=False, top="ceiling", base=0.0, wall=wall,
-        net=wall, profile=((0.0, 3.0), (20.0, 3.0)), openings=(), corners=(), vertex_stations=(0.0, 20.0), line=(),
+        net=wall, profile=((0.0, 3.0), (20.0, 3.0)), openings=(), corners=(), line=(),
     )  # fmt: skip
     layout = hang_mat(face, width=1.27, lap=0.05, trim_top=0.10)
     plan = cut_rolls([layout], roll_length=45.72)

@@ -34,7 +34,6 @@ def make_face(length=20.0, height=3.0, openings=(), *, is_closed=False, wall=Non
         profile=((0.0, height), (length, height)),
         openings=(),
         corners=tuple(Corner(station=s, turn=math.pi / 2, length=height, vertex=0) for s in corners),
-        vertex_stations=(0.0, length),
         line=(),
     )
 

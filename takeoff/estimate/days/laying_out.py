@@ -25,7 +25,6 @@ def day_plan(
     *,
     setup: float,
     cleanup: float,
-    quick: int,
     bound: int,
 ) -> DayPlan:
     """Lay a placement out over the calendar, set-up before it and clean-up after it.
@@ -38,8 +37,8 @@ def day_plan(
         The plan.
     setup, cleanup
         Hours of all crews before and after.
-    quick, bound
-        Slots at which the quick plan ends, and before which no plan does.
+    bound
+        Slots before which no plan ends.
     """
     grid = problem.grid
     after = grid.slots(cleanup)
@@ -61,12 +60,10 @@ def day_plan(
         days=-(-end // grid.shift),
         hours=round(grid.hours(end), 2),
         bound=round(grid.hours(least), 2),
-        quick_hours=round(grid.hours(quick + after), 2),
         abraded=abraded,
         asked_hours=round(hours.steps + hours.around, 2),
         planned_hours=round(hours.planned, 2),
         abrading_hours=round(hours.abrading, 2),
-        waiting_hours=round(hours.waiting, 2),
         notes=tuple(notes),
     )
 

@@ -80,7 +80,7 @@ def plan_days(
     'waits 12 h after Prime in R1, until Mon 2026-03-02 23:00, outside the shift'
     """
     if not (works := _in_order(works)):
-        return DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)
+        return DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0)
     problem = _problem(works, crews, calendar, rooms, minutes, setup + cleanup, setup)
     bound = least_finish(problem)
     quick = _better(problem, serial_plan(problem), dispatched_plan(problem, bound=bound))
@@ -89,9 +89,7 @@ def plan_days(
         best, bound = _improved(problem, works, quick, bound, effort)
     if best.broken:
         _refuse(problem, works, best, is_proven=False, effort=0.0)
-    return day_plan(
-        problem, works, crews, rooms, best, setup=setup, cleanup=cleanup, quick=quick.finish(problem), bound=bound
-    )
+    return day_plan(problem, works, crews, rooms, best, setup=setup, cleanup=cleanup, bound=bound)
 
 
 def _improved(

@@ -101,10 +101,9 @@ class DayPlan:
     """Steps by room over shifts.
 
     ``hours`` is the working time from the first shift to the end of the last work, ``bound`` what no plan can be
-    shorter than; ``quick_hours`` what the quick plan takes that the solver began with. ``abraded`` counts recoat
-    windows that are missed. ``asked_hours`` and ``planned_hours`` are the hours of all crews at work, set-up and
-    clean-up with them: as given, and as planned in whole slots with abrading. ``abrading_hours`` are those of crews
-    that abrade, ``waiting_hours`` those of crews that are there and have nothing to do. All are rounded to hundredths.
+    shorter than. ``abraded`` counts recoat windows that are missed. ``asked_hours`` and ``planned_hours`` are the hours
+    of all crews at work, set-up and clean-up with them: as given, and as planned in whole slots with abrading.
+    ``abrading_hours`` are those of crews that abrade. All are rounded to hundredths.
     """
 
     works: tuple[PlannedWork, ...]
@@ -113,12 +112,10 @@ class DayPlan:
     days: int
     hours: float
     bound: float
-    quick_hours: float
     abraded: int
     asked_hours: float = 0.0
     planned_hours: float = 0.0
     abrading_hours: float = 0.0
-    waiting_hours: float = 0.0
     notes: tuple[str, ...] = ()
 
     @property

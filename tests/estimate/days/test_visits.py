@@ -26,7 +26,7 @@ def plan(*bars, abrading=0.0):
     works = tuple(work for work, _ in bars)
     asked = sum(hours for _, hours in bars) - abrading
     return DayPlan(
-        works=works, rooms=(), finish=works[-1].end, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0,
+        works=works, rooms=(), finish=works[-1].end, days=0, hours=0.0, bound=0.0, abraded=0,
         asked_hours=asked, abrading_hours=abrading,
     )  # fmt: skip
 
@@ -66,7 +66,7 @@ def test_abrading_that_the_plan_adds_is_no_waiting():
 
 
 def test_a_plan_of_nothing_has_no_days():
-    empty = DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, quick_hours=0.0, abraded=0)
+    empty = DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0)
     assert site_days(empty, SiteTerms(), RATES) is None
 
 
