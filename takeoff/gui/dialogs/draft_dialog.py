@@ -24,6 +24,7 @@ from takeoff.signing import now, person
 
 MOST_POINTS = 6
 """Open points that the page lists; the panel of open points has all."""
+SHEETS, ROOMS = "Show the sheets", "Show the rooms"
 ABOUT = (
     "Takes from the sheets all that they say: scales, rooms, openings, heights, systems. Scales, rooms and values that "
     "you gave stay as they are. What no sheet says plainly is an open point. All of it is one step to undo."
@@ -51,6 +52,7 @@ class DraftDialog(WorkDialog):
         self.table = TableView(self.body, lambda _row: None)
         self.table.tree.configure(height=10)
         self.points_button = button(self.foot, "See the open points", self._see_points, is_main=True)
+        self.other_button = button(self.foot, SHEETS, self._turn)
         self.draft: Draft | None = None
         self._taking: Beside[Draft] = Beside(self, self.refuse, self._taken, "The draft was not taken", self.end)
         self._count = self._left = 0
@@ -98,13 +100,9 @@ class DraftDialog(WorkDialog):
 
     def _show(self, draft: Draft) -> None:
         show = self.session.display
-        titles = ("Room", "Height", "System", "Cove", "Openings", "Open", "From")
-        rows = [
-            (r.label, *(v.taken for v in r.values), str(r.opening_count), str(r.open), "; ".join(_sources(r.values)))
-            for r in draft.rooms
-        ]
-        self.table.show(rows_table(titles, rows))
+        self._list(draft)
         self.table.pack(fill="both", expand=True, pady=6)
+        self.other_button.pack(side="left", padx=(0, 8))
         total = draft.priced.measured.measurement.total
         estimate = draft.priced.estimate
         lines = [f"Net area {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}"]
@@ -119,6 +117,30 @@ class DraftDialog(WorkDialog):
         lines += [f"· {line}" for line in draft.points.lines(show, most=MOST_POINTS)]
         self.text.configure(text="\n".join(lines))
         self.after(30, self._place)
+
+    def _list(self, draft: Draft) -> None:
+        """List the rooms, or what each sheet is, why, and what was taken from it."""
+        if self.other_button.cget("text") == SHEETS:
+            titles = ["Room", "Height", "System", "Cove", "Openings", "Open", "From"]
+            rows = [
+                [
+                    r.label,
+                    *(v.taken for v in r.values),
+                    str(r.opening_count),
+                    str(r.open),
+                    "; ".join(_sources(r.values)),
+                ]
+                for r in draft.rooms
+            ]
+        else:
+            titles = ["Sheet", "Title", "Is a", "Because", "Taken"]
+            rows = [[s.name, s.title, s.use, f"{s.why}; {s.drawn}", s.fault or s.done or "-"] for s in draft.sheets]
+        self.table.show(rows_table(titles, rows))
+
+    def _turn(self) -> None:
+        if self.draft is not None:
+            self.other_button.configure(text=ROOMS if self.other_button.cget("text") == SHEETS else SHEETS)
+            self._list(self.draft)
 
     def _see_points(self) -> None:
         self.destroy()

@@ -30,6 +30,13 @@ def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what
     assert "Net area" in said
     assert "At stake: " in said
     assert "Next: settle the open points" in said
+    dialog.other_button.invoke()
+    rows = [dialog.table.tree.item(row, "values") for row in dialog.table.tree.get_children()]
+    assert [row[2] for row in rows] == ["floor plan", "elevation", "schedule"]
+    assert "its title says FLOOR PLAN" in rows[0][3]
+    assert "8 rooms traced" in rows[0][4]
+    dialog.other_button.invoke()
+    assert len(dialog.table.tree.get_children()) == 8
     dialog.close()
     window.session.undo()
     assert not window.session.job.rooms
