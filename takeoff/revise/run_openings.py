@@ -13,7 +13,15 @@ from numpy.typing import NDArray
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, OpeningKind, Run
-from takeoff.revise.carry_openings import WIDTHS, CarriedOpening, carry_opening, nearest_jambs, new_openings, usual_size
+from takeoff.revise.carry_openings import (
+    FRAME,
+    WIDTHS,
+    CarriedOpening,
+    carry_opening,
+    nearest_jambs,
+    new_openings,
+    usual_size,
+)
 from takeoff.revise.fittings import LEAF, PIECES, Fitting, changed_kind, fitting_between
 from takeoff.revise.linework_along import (
     Drawn,
@@ -251,6 +259,8 @@ class RunOpenings:
         band = scene.came.near(placed.a, placed.b, here.depth)
         within = parallels(Drawn(own_parts(band, scene.old, scene.tolerance)), placed, here.depth)
         glass = united([(a, b) for off, a, b in within if PIECES < off * placed.hand < here.depth - PIECES], PIECES)
+        # what is drawn where an opening was is the wall, closed again
+        glass = [s for s in glass if not any(p - FRAME <= s[0] and s[1] <= q + FRAME for p, q in here.known)]
         return [*gaps, *(s for s in glass if WIDTHS[0] <= s[1] - s[0] <= WIDTHS[1])]
 
     def missing_face(self) -> list[str]:
