@@ -125,7 +125,7 @@ class RevisionPrices:
         worth = self.worths.get(id)
         if worth is None:
             return ""
-        if worth.is_known:
+        if worth.is_known and (abs(worth.change) >= CENT or worth.net_area.is_same):
             return signed(format_money(worth.change, self.currency))
         return f"{format_money(worth.stake, self.currency)} at stake" if worth.stake >= CENT else "no price yet"
 

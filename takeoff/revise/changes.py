@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -15,6 +16,7 @@ from takeoff.model.plan import Point
 from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.linework_along import Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.revise.revision_marks import RevisionMark
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 
@@ -30,6 +32,10 @@ FAR_TEXT = 3.0
 """Metres by which a text on the plan may have moved with what it names."""
 SAME_PLACE = 0.3
 """Metres by which a text may be moved and still be the same one."""
+OTHER_SCALE = 0.1
+"""Part by which two scales differ from which symbols and texts, as large on paper as before, lie elsewhere."""
+SYMBOL_PT = 60.0
+"""Points of a symbol, such as a room's number in its box (judgement, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,8 +43,8 @@ class SheetChange:
     """One change, with its box on the new sheet (left, top, right, bottom in sheet points).
 
     "moved" has ``by`` in metres on the building, x right and y down; "redrawn" is removed and added in one place.
-    ``before`` and ``after`` are a changed text; ``on_plan`` is False for what lies outside the traced part, such as a
-    title block. ``size`` is the longer side of the box in metres.
+    ``before`` and ``after`` are a changed text, ``after`` a tag's; ``on_plan`` is False for what lies outside the traced
+    part, such as a title block. ``size`` is the longer side of the box in metres.
     """
 
     kind: ChangeKind
@@ -66,7 +72,7 @@ class SheetChange:
             "removed": "linework gone",
             "redrawn": "linework redrawn",
             "cloud": "a revision cloud",
-            "tag": "a revision tag",
+            "tag": f"a revision tag {self.after}".strip(),
         }.get(self.kind, self.kind)
 
 
@@ -102,6 +108,8 @@ def find_changes(
     focus_pt: Box,
     old_text: Sequence[TextLine] = (),
     new_text: Sequence[TextLine] = (),
+    old_marks: Sequence[RevisionMark] = (),
+    new_marks: Sequence[RevisionMark] = (),
     smallest: float = SMALLEST,
 ) -> Differences:
     """Find what changed between two registered vector sheets.
@@ -109,7 +117,7 @@ def find_changes(
     Parameters
     ----------
     old, new
-        Linework of both issues, each in its own sheet points.
+        Linework of both issues, each in its own sheet points, without their revision marks.
     registration
         How the old lies on the new.
     m_per_pt
@@ -118,37 +126,43 @@ def find_changes(
         Box on the new sheet that holds the plan; changes outside are marked as such.
     old_text, new_text
         Lines of text of both issues.
+    old_marks, new_marks
+        Clouds and tags of both; one that stood there before is no change.
     smallest
         Size in metres below which a change of linework is left out.
     """
     tolerance = line_tolerance(registration, m_per_pt)
     before = registration.carry_segments(old.pieces().segments)
-    pieces = new.pieces()
-    after = pieces.segments
-    gone, came = unmatched(before, after, tolerance), unmatched(after, before, tolerance)
-    removed, added = before[gone], after[came]
-    lines = np.concatenate([removed, added])
-    is_added = np.arange(len(lines)) >= len(removed)
-    from_arc = np.concatenate([np.zeros(len(removed), np.int64) - 1, pieces.arc[came]])
+    after = new.pieces().segments
+    removed, added = before[unmatched(before, after, tolerance)], after[unmatched(after, before, tolerance)]
     changes = [
-        *_line_changes(lines, is_added, from_arc, new, m_per_pt, tolerance, focus_pt, smallest),
+        *_line_changes(removed, added, registration.scale, m_per_pt, tolerance, focus_pt, smallest),
+        *_new_marks(old_marks, new_marks, registration, m_per_pt, focus_pt),
         *text_changes(old_text, new_text, registration, m_per_pt=m_per_pt, focus_pt=focus_pt),
     ]
     changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
     return Differences(removed=removed, added=added, changes=tuple(changes), tolerance_pt=tolerance)
 
 
-def _line_changes(
-    lines: Floats,
-    is_added: np.ndarray[tuple[int], np.dtype[np.bool_]],
-    from_arc: np.ndarray[tuple[int], np.dtype[np.int64]],
-    new: Linework,
-    m_per_pt: float,
-    tolerance: float,
-    focus_pt: Box,
-    smallest: float,
+def _new_marks(
+    old: Sequence[RevisionMark], new: Sequence[RevisionMark], registration: Registration, m_per_pt: float, focus_pt: Box
 ) -> Iterator[SheetChange]:
-    """Changes of lines that lie together, from a size in metres."""
+    stood = [(mark.kind, mark.text, registration.carry_box(mark.box_pt)) for mark in old]
+    for mark in new:
+        box = mark.box_pt
+        if not any((mark.kind, mark.text) == was[:2] and _apart(was[2], box) <= SAME_PLACE / m_per_pt for was in stood):
+            size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
+            yield SheetChange(
+                kind=mark.kind, box_pt=box, size=size, after=mark.text, on_plan=_meets(box, focus_pt)
+            )  # fmt: skip
+
+
+def _line_changes(
+    removed: Floats, added: Floats, scale: float, m_per_pt: float, tolerance: float, focus_pt: Box, smallest: float
+) -> Iterator[SheetChange]:
+    """Changes of lines that lie together, from a size in metres; ``scale`` is that of the registration."""
+    lines = np.concatenate([removed, added])
+    is_added = np.arange(len(lines)) >= len(removed)
     group = groups(lines, max(NEAR / m_per_pt, 2.0 * tolerance))
     order = np.argsort(group, kind="stable")
     for rows in np.split(order, np.flatnonzero(np.diff(group[order])) + 1):
@@ -156,18 +170,28 @@ def _line_changes(
             continue
         box = _box(lines[rows])
         size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
-        if size < smallest:
+        came, gone = lines[rows[is_added[rows]]], lines[rows[~is_added[rows]]]
+        if size < smallest or _is_symbol(gone, came, scale):
             continue
-        kind, by = _kind(lines[rows], is_added[rows], from_arc[rows], new, m_per_pt, tolerance)
+        kind, by = _kind(gone, came, m_per_pt, tolerance)
         yield SheetChange(
             kind=kind,
             box_pt=box,
             size=size,
-            added=int(is_added[rows].sum()),
-            removed=int((~is_added[rows]).sum()),
+            added=len(came),
+            removed=len(gone),
             by=by,
             on_plan=any(_meets(_box(lines[row : row + 1]), focus_pt) for row in rows),
         )
+
+
+def _is_symbol(removed: Floats, added: Floats, scale: float) -> bool:
+    """Tell whether lines are a symbol, as of a room's number, that is as large on paper at another scale."""
+    if abs(math.log(scale)) < OTHER_SCALE or not len(removed) or not len(added):
+        return False
+    (a0, b0, a1, b1), (c0, d0, c1, d1) = _box(removed), _box(added)
+    before, now = max(a1 - a0, b1 - b0), max(c1 - c0, d1 - d0)
+    return now <= SYMBOL_PT and abs(math.log(before / scale / now)) < OTHER_SCALE
 
 
 def _box(lines: Floats) -> Box:
@@ -180,43 +204,16 @@ def _meets(a: Box, b: Box) -> bool:
 
 
 def _kind(
-    lines: Floats,
-    is_added: np.ndarray[tuple[int], np.dtype[np.bool_]],
-    arcs: np.ndarray[tuple[int], np.dtype[np.int64]],
-    new: Linework,
-    m_per_pt: float,
-    tolerance: float,
+    removed: Floats, added: Floats, m_per_pt: float, tolerance: float
 ) -> tuple[ChangeKind, tuple[float, float] | None]:
-    added, removed = lines[is_added], lines[~is_added]
     if not len(added):
         return "removed", None
     if not len(removed):
-        return (_mark(added, arcs[is_added], new, m_per_pt) or "added"), None
+        return "added", None
     shift = _shift(removed, added, tolerance)
     if shift is not None:
         return "moved", (shift[0] * m_per_pt, shift[1] * m_per_pt)
     return "redrawn", None
-
-
-def _mark(
-    added: Floats, arcs: np.ndarray[tuple[int], np.dtype[np.int64]], new: Linework, m_per_pt: float
-) -> ChangeKind | None:
-    """Recognise a revision cloud (a ring of equal bows) and a revision tag (a small triangle)."""
-    rows = np.unique(arcs[arcs >= 0])
-    if len(rows) >= 6 and np.count_nonzero(arcs >= 0) >= 0.7 * len(arcs):
-        bows = new.arcs[rows]
-        chords = np.hypot(bows[:, 2] - bows[:, 0], bows[:, 3] - bows[:, 1])
-        # bows of one hand, each much smaller than the whole
-        bulges = np.abs(bows[:, 4])
-        box = _box(added)
-        if chords.max() < 0.4 * max(box[2] - box[0], box[3] - box[1]) and bulges.min() > 0.1:
-            return "cloud"
-    if len(added) == 3 and len(rows) == 0:
-        lengths = np.hypot(added[:, 2] - added[:, 0], added[:, 3] - added[:, 1])
-        ends = np.round(added.reshape(-1, 2), 1)
-        if len(np.unique(ends, axis=0)) == 3 and lengths.max() < 1.3 * lengths.min() and 8 <= lengths.max() <= 60:
-            return "tag"
-    return None
 
 
 def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
@@ -260,23 +257,31 @@ def text_changes(
 
     A text that only moved a little is the same, and one beside the plan that moved with its title block is left out.
     """
-    reach = SAME_PLACE / m_per_pt
+    # at another scale of the plan texts stand as far on paper from what they name
+    reach = SAME_PLACE / m_per_pt * max(registration.scale, 1.0 / registration.scale)
     before = [(line.text, registration.carry_box(line.box_pt)) for line in old]
     after = [(line.text, line.box_pt) for line in new]
     left_before, left_after = _unpaired(before, after, reach)
     out = []
     free = set(left_after)
-    stayed = []
-    for i in left_before:
-        text, box = before[i]
-        height = max(box[3] - box[1], 4.0)
-        near = [j for j in free if _meets(_grown(after[j][1], 0.6 * height), box) and _meets(box, focus_pt)]
-        j = min(near, key=lambda k: _apart(after[k][1], box), default=None)
-        if j is None or after[j][0] == text:
-            stayed.append(i)
+    pairs = sorted(
+        (_unlike(before[i][0], after[j][0]), _apart(before[i][1], after[j][1]), i, j)
+        for i in left_before
+        if _meets(before[i][1], focus_pt)
+        for j in left_after
+        if _are_near(before[i], after[j], registration.scale)
+    )
+    paired, used = set(), set()
+    for unlike, _, i, j in pairs:
+        if i in paired or j in used:
             continue
-        free.discard(j)
-        out.append(_text(text, after[j][0], _both(box, after[j][1]), m_per_pt, focus_pt))
+        used.add(j)
+        if unlike:
+            paired.add(i)
+            free.discard(j)
+            (text, box), (now, place) = before[i], after[j]
+            out.append(_text(text, now, _both(box, place), m_per_pt, focus_pt))
+    stayed = [i for i in left_before if i not in paired]
     for i in stayed:
         text, box = before[i]
         is_beside = not _meets(box, focus_pt)
@@ -295,6 +300,18 @@ def text_changes(
             out.append(replace(moved, by=((to[0] - box[0]) * m_per_pt, (to[1] - box[1]) * m_per_pt)))
     out.extend(_text("", after[j][0], after[j][1], m_per_pt, focus_pt) for j in sorted(free))
     return tuple(out)
+
+
+def _unlike(text: str, now: str) -> int:
+    """0 for the same text, 1 for one with other figures, which is the one that was changed, 2 for another."""
+    letters = [re.sub(r"[\W\d]+", " ", t.casefold()) for t in (text, now)]
+    return 0 if text == now else 1 if letters[0] == letters[1] else 2
+
+
+def _are_near(before: tuple[str, Box], after: tuple[str, Box], scale: float) -> bool:
+    (text, box), (now, place) = before, after
+    is_shifted = abs(math.log(scale)) >= OTHER_SCALE and _unlike(text, now) < 2
+    return _meets(_grown(place, (2.0 if is_shifted else 0.6) * max(box[3] - box[1], 4.0)), box)
 
 
 def _unpaired(

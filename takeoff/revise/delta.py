@@ -39,6 +39,11 @@ class Pair:
         """After less before."""
         return self.after - self.before
 
+    @property
+    def is_same(self) -> bool:
+        """True where a quantity is the same before and after."""
+        return abs(self.change) <= LEAST
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeltaItem:
@@ -64,7 +69,7 @@ class DeltaItem:
     @property
     def is_changed(self) -> bool:
         """True where a figure or the price differs."""
-        return self.price_change != 0.0 or any(abs(p.change) > LEAST for p in self.figures.values())
+        return self.price_change != 0.0 or not all(p.is_same for p in self.figures.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ from takeoff.revise.pictures import SPECK_PX, picture_changes, picture_tolerance
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
+from takeoff.revise.revision_marks import RevisionMark, without_marks
 from takeoff.sheet.placed_pictures import cover_of_pictures
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
@@ -107,9 +108,15 @@ class SheetPair:
         return math.sqrt(self.scale.mx * self.scale.my)
 
     @cached_property
+    def _parted(self) -> tuple[tuple[Linework, list[TextLine], tuple[RevisionMark, ...]], ...]:
+        """Of both: linework and texts without their revision marks, and these."""
+        sheets = ((self.old_data, self.old), (self.new_data, self.new))
+        return tuple(without_marks(read_linework(data, sheet), read_lines(data, sheet)) for data, sheet in sheets)
+
+    @property
     def linework(self) -> tuple[Linework, Linework]:
-        """Linework of both."""
-        return read_linework(self.old_data, self.old), read_linework(self.new_data, self.new)
+        """Linework of both, without revision clouds and tags."""
+        return self._parted[0][0], self._parted[1][0]
 
     @cached_property
     def pictures(self) -> tuple[Picture, Picture, float, float]:
@@ -186,6 +193,7 @@ class SheetPair:
             return find_changes(
                 old, new, registration, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
                 old_text=self.texts[0], new_text=self.texts[1],
+                old_marks=self._parted[0][2], new_marks=self._parted[1][2],
             )  # fmt: skip
         a, b, dpi_a, dpi_b = self.pictures
         return picture_changes(
@@ -194,7 +202,9 @@ class SheetPair:
 
     @cached_property
     def texts(self) -> tuple[list[TextLine], list[TextLine]]:
-        """Lines of text of both; a picture has none."""
+        """Lines of text of both, without those of revision tags; a picture has none."""
+        if self.is_vector:
+            return self._parted[0][1], self._parted[1][1]
         return read_lines(self.old_data, self.old), read_lines(self.new_data, self.new)
 
     def compares_writing(self, registration: Registration) -> bool:

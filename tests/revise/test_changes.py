@@ -91,21 +91,6 @@ def test_what_moved_is_told_with_its_move(drawings: dict[str, Drawing], move_mm:
     assert found[0].by == pytest.approx((move_mm / 1000, 0.0), abs=1e-3)
 
 
-def test_a_ring_of_bows_is_a_cloud_and_a_small_triangle_a_tag(drawings: dict[str, Drawing]) -> None:
-    old = drawings["A"].linework
-    centre, count = np.array([900.0, 880.0]), 24
-    spots = centre + 40.0 * np.array([(np.cos(a), np.sin(a)) for a in np.linspace(0, 2 * np.pi, count + 1)])
-    bows = np.column_stack([spots[:-1], spots[1:], np.full(count, 0.5)])
-    cloud = replace(
-        old, arcs=np.concatenate([old.arcs, bows]),
-        arc_path=np.concatenate([old.arc_path, np.zeros(count, np.int64)]),
-    )  # fmt: skip
-    assert [c.kind for c in changes(old, cloud).changes] == ["cloud"]
-    a, b, c = (700.0, 880.0), (720.0, 880.0), (710.0, 862.7)
-    tag = np.array([[*a, *b], [*b, *c], [*c, *a]])
-    assert [c.kind for c in changes(old, with_lines(old, tag)).changes] == ["tag"]
-
-
 def test_changes_beside_the_plan_are_marked_as_such(drawings: dict[str, Drawing]) -> None:
     old = drawings["A"].linework
     (change,) = changes(old, with_lines(old, box_of(2000.0, 700.0, 50.0, 50.0))).changes
