@@ -120,6 +120,8 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
         job, pair, registration, carried, scales=scales, regions=regions, new_walls=new_walls, added=differences.added
     )
     openings, finishes, unread = pair.schedules(job.settings.display.length)
+    wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
+    unread = (*unread, *wrong.values())
     doubts.extend(unread)
     settled = {}
     for i, one in enumerate(carried):
@@ -131,7 +133,11 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
         settled=settled,
     )  # fmt: skip
     said = {
-        one.before.id: (*_told(job, pair, one, registration, new_walls, anew), *notes.get(one.before.id, ()))
+        one.before.id: (
+            *_told(job, pair, one, registration, new_walls, anew),
+            *notes.get(one.before.id, ()),
+            *(words for dimension, words in wrong.items() if dimension.stands_at(one, scales[0])),
+        )
         for one in carried
     }
     return Revision(
@@ -235,6 +241,8 @@ def _looked_at(one: CarriedRun, notes: Sequence[str], *, is_certain: bool) -> Ca
         notes = ("a whole room is gone: it may lie beyond what the new sheet shows", *notes)
     if not notes and is_certain:
         return one
+    if not notes:
+        notes = ("it is not certain that both sheets show the same floor",)
     # a wall that is gone took its label with it
     verdict = one.verdict if is_certain and one.verdict == "wall gone" and not is_room else "look at it"
     return replace(one, sure=False, verdict=verdict, notes=(*one.notes, *notes))

@@ -43,8 +43,8 @@ class SheetChange:
     """One change, with its box on the new sheet (left, top, right, bottom in sheet points).
 
     "moved" has ``by`` in metres on the building, x right and y down; "redrawn" is removed and added in one place.
-    ``before`` and ``after`` are a changed text, ``after`` a tag's; ``on_plan`` is False for what lies outside the traced
-    part, such as a title block. ``size`` is the longer side of the box in metres.
+    ``before`` and ``after`` are a changed text, ``after`` a tag's; ``on_plan`` is False for what lies outside the
+    traced part, such as a title block. ``size`` is the longer side of the box in metres.
     """
 
     kind: ChangeKind
@@ -264,15 +264,8 @@ def text_changes(
     left_before, left_after = _unpaired(before, after, reach)
     out = []
     free = set(left_after)
-    pairs = sorted(
-        (_unlike(before[i][0], after[j][0]), _apart(before[i][1], after[j][1]), i, j)
-        for i in left_before
-        if _meets(before[i][1], focus_pt)
-        for j in left_after
-        if _are_near(before[i], after[j], registration.scale)
-    )
     paired, used = set(), set()
-    for unlike, _, i, j in pairs:
+    for unlike, _, i, j in sorted(_candidates(before, after, left_before, left_after, registration.scale, focus_pt)):
         if i in paired or j in used:
             continue
         used.add(j)
@@ -280,8 +273,9 @@ def text_changes(
             paired.add(i)
             free.discard(j)
             (text, box), (now, place) = before[i], after[j]
-            out.append(_text(text, now, _both(box, place), m_per_pt, focus_pt))
-    stayed = [i for i in left_before if i not in paired]
+            both = _both(box, place) if _meets(box, focus_pt) else place
+            out.append(_text(text, now, both, m_per_pt, focus_pt))
+    stayed = [row for row in left_before if row not in paired]
     for i in stayed:
         text, box = before[i]
         is_beside = not _meets(box, focus_pt)
@@ -289,29 +283,44 @@ def text_changes(
             j for j in free
             if after[j][0] == text and (is_beside or _apart(after[j][1], box) <= FAR_TEXT / m_per_pt)
         ]  # fmt: skip
-        j = min(same, key=lambda k: _apart(after[k][1], box), default=None)
-        if j is None:
+        nearest = min(same, key=lambda k: _apart(after[k][1], box), default=None)
+        if nearest is None:
             out.append(_text(text, "", box, m_per_pt, focus_pt))
             continue
-        free.discard(j)
-        if _meets(box, focus_pt) or _meets(after[j][1], focus_pt):
-            moved = _text(text, text, _both(box, after[j][1]), m_per_pt, focus_pt)
-            to = after[j][1]
+        free.discard(nearest)
+        to = after[nearest][1]
+        if _meets(box, focus_pt) or _meets(to, focus_pt):
+            moved = _text(text, text, _both(box, to), m_per_pt, focus_pt)
             out.append(replace(moved, by=((to[0] - box[0]) * m_per_pt, (to[1] - box[1]) * m_per_pt)))
     out.extend(_text("", after[j][0], after[j][1], m_per_pt, focus_pt) for j in sorted(free))
     return tuple(out)
 
 
-def _unlike(text: str, now: str) -> int:
-    """0 for the same text, 1 for one with other figures, which is the one that was changed, 2 for another."""
-    letters = [re.sub(r"[\W\d]+", " ", t.casefold()) for t in (text, now)]
-    return 0 if text == now else 1 if letters[0] == letters[1] else 2
+def _candidates(
+    before: Sequence[tuple[str, Box]],
+    after: Sequence[tuple[str, Box]],
+    left_before: Sequence[int],
+    left_after: Sequence[int],
+    scale: float,
+    focus_pt: Box,
+) -> Iterator[tuple[int, float, int, int]]:
+    """Texts that may have been changed to others: how unlike and how far apart they are, and their rows.
 
-
-def _are_near(before: tuple[str, Box], after: tuple[str, Box], scale: float) -> bool:
-    (text, box), (now, place) = before, after
-    is_shifted = abs(math.log(scale)) >= OTHER_SCALE and _unlike(text, now) < 2
-    return _meets(_grown(place, (2.0 if is_shifted else 0.6) * max(box[3] - box[1], 4.0)), box)
+    On the plan these are near by, beside it of the same words. Unlike is 0 for the same text, 1 for one of the same
+    words with other figures, which is the one that was changed, 2 for another.
+    """
+    words = [[re.sub(r"[\W\d]+", " ", text.casefold()) for text, _ in texts] for texts in (before, after)]
+    beside = [j for j in left_after if not _meets(after[j][1], focus_pt)]
+    is_other_scale = abs(math.log(scale)) >= OTHER_SCALE
+    for i in left_before:
+        text, box = before[i]
+        on_plan, height = _meets(box, focus_pt), max(box[3] - box[1], 4.0)
+        for j in left_after if on_plan else beside:
+            now, place = after[j]
+            unlike = 0 if text == now else 1 if words[0][i] == words[1][j] else 2
+            by = 2.0 if is_other_scale and unlike < 2 else 0.6
+            if _meets(_grown(place, by * height), box) if on_plan else unlike == 1 and len(words[0][i].strip()) > 2:
+                yield unlike, _apart(box, place), i, j
 
 
 def _unpaired(

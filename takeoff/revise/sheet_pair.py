@@ -3,47 +3,35 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 import shapely
 
-from takeoff.errors import InputError, SheetError
-from takeoff.model.plan import Calibration, Point, Sheet
+from takeoff.errors import SheetError
+from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
-from takeoff.revise.governing import ScheduleChange, finish_rows, opening_rows, schedule_changes
+from takeoff.revise.contradictions import Contradiction, contradictions
 from takeoff.revise.linediff import unmatched
-from takeoff.revise.linework_along import Drawn, Length
+from takeoff.revise.linework_along import Drawn
 from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
 from takeoff.revise.pictures import SPECK_PX, picture_changes, picture_tolerance
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
-from takeoff.revise.revision_marks import RevisionMark, without_marks
+from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.sheet.placed_pictures import cover_of_pictures
 from takeoff.sheet.render import render_array
-from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.drawing.linework import Linework, read_linework
-from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
-from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table
+from takeoff.trace.drawing.linework import MANY, Linework
+from takeoff.trace.scales.dimensions import find_dimensions
 
 Pairs = Sequence[tuple[Point, Point]]
-Table = TypeVar("Table")
-
-TITLES = {
-    "opening schedule": re.compile(
-        r"^(?!SEE|PER\b|REFER).*\b(DOOR|WINDOW|OPENING|FRAME|GLAZING)S?\b.*\bSCHEDULE$", re.I
-    ),
-    "finish schedule": re.compile(r"^(?!SEE|PER\b|REFER).*\bFINISH(ES)?\b.*\bSCHEDULE$", re.I),
-}
-"""What stands over a schedule, and not in a note that points to one elsewhere."""
 
 WHOLE = 0.9
 """Part of the plan's area that a sheet draws something in at least that is not issued in part (judgement)."""
@@ -60,19 +48,15 @@ PICTURE_DPI = 200.0
 
 
 @dataclass(kw_only=True)
-class SheetPair:
+class SheetPair(SheetTexts):
     """Both issues as linework or, where one of them is no vector sheet, as pictures.
 
     ``focus`` is the box on the old sheet that matters, ``points`` pairs of points picked by hand, ``limit`` the largest
     standard uncertainty in metres that is good enough, ``hint`` the points of the new sheet for each of the old one
     where notes tell. With ``as_pictures`` vector sheets are compared as pictures too, once they are registered.
-    Linework and pictures are read once, when they are first asked for.
+    Pictures are read once, when they are first asked for.
     """
 
-    old_data: bytes
-    new_data: bytes
-    old: Sheet
-    new: Sheet
     scale: Calibration
     focus: Box
     points: Pairs
@@ -85,7 +69,7 @@ class SheetPair:
     @property
     def is_vector(self) -> bool:
         """True where both are vector sheets, to be compared by their lines."""
-        return not self.as_pictures and self.old.kind == "vector" and self.new.kind == "vector"
+        return not self.as_pictures and self.are_vector
 
     def draws(self, runs: Sequence[Run], registration: Registration) -> bool:
         """Tell whether the old sheet has lines where walls were traced: a plan may be a picture under lines."""
@@ -106,17 +90,6 @@ class SheetPair:
     def m_per_pt(self) -> float:
         """Metres on the building for each point of the old sheet."""
         return math.sqrt(self.scale.mx * self.scale.my)
-
-    @cached_property
-    def _parted(self) -> tuple[tuple[Linework, list[TextLine], tuple[RevisionMark, ...]], ...]:
-        """Of both: linework and texts without their revision marks, and these."""
-        sheets = ((self.old_data, self.old), (self.new_data, self.new))
-        return tuple(without_marks(read_linework(data, sheet), read_lines(data, sheet)) for data, sheet in sheets)
-
-    @property
-    def linework(self) -> tuple[Linework, Linework]:
-        """Linework of both, without revision clouds and tags."""
-        return self._parted[0][0], self._parted[1][0]
 
     @cached_property
     def pictures(self) -> tuple[Picture, Picture, float, float]:
@@ -200,13 +173,6 @@ class SheetPair:
             a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest
         )  # fmt: skip
 
-    @cached_property
-    def texts(self) -> tuple[list[TextLine], list[TextLine]]:
-        """Lines of text of both, without those of revision tags; a picture has none."""
-        if self.is_vector:
-            return self._parted[0][1], self._parted[1][1]
-        return read_lines(self.old_data, self.old), read_lines(self.new_data, self.new)
-
     def compares_writing(self, registration: Registration) -> bool:
         """Whether what is written can be compared: the plans of both sheets have texts that can be read."""
         plans = [shapely.box(*box) for box in (self.focus, self.new_focus(registration))]
@@ -215,34 +181,12 @@ class SheetPair:
             for plan, lines in zip(plans, self.texts, strict=True)
         )
 
-    @cached_property
-    def opening_tables(self) -> tuple[OpeningSchedule | None, OpeningSchedule | None]:
-        """The opening schedules that both sheets show as text."""
-        return (
-            (self._read(0, read_opening_table), self._read(1, read_opening_table)) if self.is_vector else (None, None)
-        )
-
-    def _read(self, which: int, reader: Callable[[Linework, Sequence[TextLine], Sheet], Table]) -> Table:
-        return reader(self.linework[which], self.texts[which], (self.old, self.new)[which])
-
-    def schedules(
-        self, length: Length
-    ) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...], tuple[str, ...]]:
-        """Changed rows of the opening and the finish schedule on the sheet itself, and which was not read on both."""
-        if not self.is_vector:
-            return (), (), ()
-        tables = (
-            [opening_rows(table, length) for table in self.opening_tables],
-            [finish_rows(self._read(which, _finishes)) for which in (0, 1)],
-        )
-        changes, unread = [], []
-        for (name, title), (before, after) in zip(TITLES.items(), tables, strict=True):
-            changes.append(schedule_changes(name, before, after) if before and after else ())
-            where = "the old revision only" if before else "the new revision only" if after else "neither revision"
-            is_shown = before or after or any(title.search(line.text) for lines in self.texts for line in lines)
-            if is_shown and not (before and after):
-                unread.append(f"the {name} could be read on {where}: look whether a row changed")
-        return changes[0], changes[1], tuple(unread)
+    def contradictions(self, registration: Registration, scale: Calibration) -> list[Contradiction]:
+        """Dimensions that do not fit what the new sheet draws; ``scale`` is the new sheet's."""
+        if not self.is_vector or max(len(linework.lines) for linework in self.linework) > MANY:
+            return []
+        old, new = (find_dimensions(*pair) for pair in zip(self.linework, self.texts, strict=True))
+        return list(contradictions(old, new, registration, self.scale, scale))
 
     def lines(self, registration: Registration) -> tuple[Floats, Floats]:
         """Segments of both in points of the new sheet."""
@@ -303,13 +247,6 @@ def _solid(linework: Linework) -> Floats:
     dashed = linework.dashed[pieces.path]
     drawn: Floats = pieces.segments
     return drawn if dashed.mean() > MOST_DASHED else drawn[~dashed]
-
-
-def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule | None:
-    try:
-        return read_finish_table(linework, lines, sheet)
-    except InputError:
-        return None
 
 
 def _grey(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> Picture:
