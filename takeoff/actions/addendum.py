@@ -5,21 +5,27 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from takeoff.actions.comparing import Progress, compare_revision
-from takeoff.actions.revising import NOT_SHOWN, Accept, Revision, accept_revision
+from takeoff.actions.quantities import catalogue_of
+from takeoff.actions.revising import NOT_SHOWN, Accept, Revision, accept_revision, numbered
+from takeoff.actions.revision_prices import worth_of_walls
+from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, read_rows, schedule_revision
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
+from takeoff.revise.changes import SheetChange
+from takeoff.revise.sheet_texts import TITLES, SheetTexts
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.render import render_array
-from takeoff.sheet.text import read_lines
+from takeoff.sheet.text import TextLine, read_lines
+from takeoff.units import format_money
 
 SheetState = Literal["same", "changed", "new", "gone"]
 
@@ -29,6 +35,11 @@ DARKER = 24
 """Levels of grey by which one pixel must differ for a page to be changed."""
 ALIKE = 0.6
 """Part of the words of two sheets without a number that are the same from which they are one sheet (judgement)."""
+NEW_SHEET = "the job has no such sheet; add it to the job to trace it"
+PART = r"[-. ]?[A-Z]"
+"""What follows a sheet's number on the sheets that it is split into."""
+MOST_TOLD = 3
+"""Changed texts that are told of a sheet whose plan is the same."""
 WORDS = 20
 """Words below which a sheet is not told by its words."""
 
@@ -59,6 +70,8 @@ class SheetOfSet:
         """What was found on it, in words: the walls that were compared, else the note."""
         if self.revision is None:
             return self.note
+        if self.revision.is_only_beside:
+            return told_of(self.revision.changes)
         runs = self.revision.runs
         sure, off = sum(run.sure for run in runs), sum(run.verdict == NOT_SHOWN for run in runs)
         left = f", {off} not on this sheet" if off else ""
@@ -66,9 +79,11 @@ class SheetOfSet:
 
     @property
     def state_words(self) -> str:
-        """Its state; of a sheet that shows only some of the walls of the old one, that it is issued in part."""
-        is_part = self.revision is not None and any(run.verdict == NOT_SHOWN for run in self.revision.runs)
-        return "issued in part" if is_part else self.state
+        """Its state; whether it shows only some of the walls of the old one, or changed beside the plan alone."""
+        if self.revision is None or not self.revision.runs:
+            return self.state
+        is_part = any(run.verdict == NOT_SHOWN for run in self.revision.runs)
+        return "issued in part" if is_part else "same plan" if self.revision.is_only_beside else self.state
 
 
 def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress | None = None) -> tuple[SheetOfSet, ...]:
@@ -105,24 +120,46 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
         raise InputError(f"{name} is in the job already", remedy="Name the file of the new set.")
     pages, _ = read_sheets(data, name)
     standing = standing_sheets(job)
-    old_texts = {s.id: _texts(store.source(s.source), s) for s in standing}
-    new_texts = [_texts(data, p) for p in pages]
+    old_texts = {s.id: read_lines(store.source(s.source), s) for s in standing}
+    new_texts = [read_lines(data, p) for p in pages]
     words = {id: _words(texts) for id, texts in old_texts.items()}
     pairs = _matched(standing, pages, words, [_words(texts) for texts in new_texts])
+    with_walls = {run.sheet for run in job.runs.values()}
     out: list[SheetOfSet] = []
-    next_id = max(job.sheets, default=0) + 1
+    rows: dict[int, tuple[SheetTexts, ScheduleRows]] = {}
     for i, (page, old) in enumerate(zip(pages, pairs, strict=True)):
+        if old is None:
+            out.append(SheetOfSet(state="new", new=page, note=NEW_SHEET))
+            continue
+        lines = (old_texts[old.id], new_texts[i])
+        if [t.text for t in lines[0]] == [t.text for t in lines[1]] and _looks_same(store, old, data, page):
+            out.append(SheetOfSet(state="same", old=old, new=page))
+            continue
+        note = ""
+        if old.id not in with_walls:
+            note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
+            if any(title.search(line.text) for title in TITLES.values() for line in (*lines[0], *lines[1])):
+                texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
+                rows[i] = (texts, read_rows(texts, job.settings.display.length))
+        out.append(SheetOfSet(state="changed", old=old, new=page, note=note))
+    next_id = max(job.sheets, default=0) + 1
+    beside = [read for _, read in rows.values()]
+    for i, one in enumerate(out):
         tell(i / len(pages))
-        is_same = old is not None and old_texts[old.id] == new_texts[i] and _looks_same(store, old, data, page)
-        found = _compared(store, old, page, name, data, is_same=is_same, id=next_id)
-        next_id += found.revision is not None and found.revision.sheet.id == next_id
-        out.append(found)
+        if one.state == "changed" and not one.note:
+            out[i] = _compared(store, one, name, data, next_id, beside)
+            next_id += _takes(out[i], next_id)
+    compared = {s.revision.old.id for s in out if s.revision is not None}
+    for i, (texts, read) in rows.items():
+        texts.new = numbered(job, texts.new, next_id)
+        revision = schedule_revision(job, texts, source_of(data, name), read, without=compared)
+        if revision.schedule_changes or revision.doubts:
+            out[i] = replace(out[i], revision=revision)
+            next_id += _takes(out[i], next_id)
     found_ids = {old.id for old in pairs if old is not None}
     out.extend(
-        SheetOfSet(state="gone", old=s, note="the new set does not hold it; it stays in the job")
-        for s in standing
-        if s.id not in found_ids
-    )
+        SheetOfSet(state="gone", old=s, note=_gone(job, s)) for s in standing if s.id not in found_ids
+    )  # fmt: skip
     tell(1.0)
     return tuple(out)
 
@@ -171,6 +208,9 @@ def _matched(
         if title and not number and sum(p.title.casefold() == title for p in new) == 1:
             pair(i, [s for s in free if not s.number and s.title.casefold() == title])
     for i, page in enumerate(new):
+        parts = [s for s in free if s.number and re.fullmatch(re.escape(s.number) + PART, page.number, re.I)]
+        if out[i] is None and len(parts) == 1:
+            out[i] = parts[0]  # and so do its other parts
         if out[i] is None and not page.number:
             best = max(free, key=lambda s: _likeness(old_words[s.id], new_words[i]), default=None)
             if best is not None and not best.number and _likeness(old_words[best.id], new_words[i]) >= ALIKE:
@@ -179,12 +219,31 @@ def _matched(
     return out
 
 
-def _texts(data: bytes, sheet: Sheet) -> list[str]:
-    return [line.text for line in read_lines(data, sheet)]
+def _gone(job: Job, sheet: Sheet) -> str:
+    """What is to be known of a sheet that a new set lacks: the walls on it, and what they are in the price."""
+    walls = [id for id, run in job.runs.items() if run.sheet == sheet.id]
+    if not walls:
+        return "the new set does not hold it; it stays in the job"
+    worth = worth_of_walls(job, walls)
+    of = "" if worth is None else f", {format_money(worth, catalogue_of(job).currency)} of the price"
+    return f"the new set does not hold it; {len(walls)} walls{of}, stay in the job: ask whether they are still built"
 
 
-def _words(texts: Sequence[str]) -> Counter[str]:
-    return Counter(w for text in texts for w in re.findall(r"\w+", text.casefold()))
+def told_of(changes: Sequence[SheetChange]) -> str:
+    """Say in words what changed beside a plan, the first few texts of it."""
+    texts = [change.words() for change in changes if change.kind == "text"]
+    lines = len(changes) - len(texts)
+    said = [*texts[:MOST_TOLD], *([f"{len(texts) - MOST_TOLD} more texts"] if len(texts) > MOST_TOLD else [])]
+    said += [f"{lines} changes of lines"] if lines else []
+    return "; ".join(said) or "nothing written on it changed"
+
+
+def _takes(sheet: SheetOfSet, id: int) -> bool:
+    return sheet.revision is not None and sheet.revision.sheet.id == id
+
+
+def _words(lines: Sequence[TextLine]) -> Counter[str]:
+    return Counter(w for line in lines for w in re.findall(r"\w+", line.text.casefold()))
 
 
 def _likeness(a: Counter[str], b: Counter[str]) -> float:
@@ -193,23 +252,20 @@ def _likeness(a: Counter[str], b: Counter[str]) -> float:
 
 
 def _compared(
-    store: JobStore, old: Sheet | None, new: Sheet, name: str, data: bytes, *, is_same: bool, id: int
+    store: JobStore, sheet: SheetOfSet, name: str, data: bytes, id: int, beside: Sequence[ScheduleRows]
 ) -> SheetOfSet:
-    if old is None:
-        return SheetOfSet(state="new", new=new, note="the job has no such sheet; add it to the job to trace it")
-    if is_same:
-        return SheetOfSet(state="same", old=old, new=new)
-    job = store.job
-    runs = sum(run.sheet == old.id for run in job.runs.values())
-    if not runs:
-        return SheetOfSet(state="changed", old=old, new=new, note="no walls are traced on it")
-    if calibration_key(old.id) not in job.calibrations:
-        return SheetOfSet(state="changed", old=old, new=new, note="the sheet in the job has no scale")
+    """A changed sheet with walls, compared where that is possible."""
+    assert sheet.old is not None
+    assert sheet.new is not None
+    if calibration_key(sheet.old.id) not in store.job.calibrations:
+        return replace(sheet, note="the sheet in the job has no scale")
     try:
-        revision = compare_revision(store, old, name, data, page=new.page, new_id=id)
+        page = sheet.new.page
+        return replace(
+            sheet, revision=compare_revision(store, sheet.old, name, data, page=page, new_id=id, beside=beside)
+        )
     except TakeoffError as error:
-        return SheetOfSet(state="changed", old=old, new=new, note=f"not compared: {error}")
-    return SheetOfSet(state="changed", old=old, new=new, revision=revision)
+        return replace(sheet, note=f"not compared: {error}")
 
 
 def _looks_same(store: JobStore, old: Sheet, new_data: bytes, new: Sheet) -> bool:

@@ -6,21 +6,25 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from takeoff.actions.revising import Revision, numbered, page_of
+import shapely
+
+from takeoff.actions.revising import Revision, numbered, page_of, with_findings
 from takeoff.actions.revision_doubts import UNREAD, doubts_of, has_its_words, is_same_floor, noted_scale
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
+from takeoff.actions.schedule_revisions import ScheduleRows, read_rows, schedule_revision
 from takeoff.errors import InputError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
-from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
+from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
-from takeoff.revise.changes import SMALLEST, Differences
-from takeoff.revise.governing import governed, scheduled, with_printed_height
+from takeoff.revise.changes import SMALLEST, Differences, SheetChange
+from takeoff.revise.governing import governed, is_note, renamed_marks, scheduled, with_printed_height
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
+from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, source_of
 
@@ -45,8 +49,11 @@ def compare_revision(
     smallest: float = SMALLEST,
     progress: Progress | None = None,
     new_id: int | None = None,
+    beside: Sequence[ScheduleRows] = (),
 ) -> Revision:
     """Compare a new revision of a sheet with the one in the job; the job is not changed.
+
+    Of a sheet without walls and scale its schedules are compared, for the walls of all sheets.
 
     Parameters
     ----------
@@ -67,6 +74,8 @@ def compare_revision(
         Is told the fraction done, 0 to 1.
     new_id
         Id that the new sheet gets where it is not in the job yet; the next one without it.
+    beside
+        Changed rows of schedules on other sheets of the same set.
 
     Raises
     ------
@@ -75,25 +84,30 @@ def compare_revision(
     SheetError
         When it cannot be read, or the sheets cannot be registered well enough.
     CalibrationError
-        When the old sheet has no scale.
+        When the old sheet has walls and no scale.
     """
     job = store.job
-    scale = job.calibration_of(sheet.id)
     data, _ = plan_contents(data, name)
     source = source_of(data, name)
     if source.sha256 == sheet.source:
         raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
     new = numbered(job, page_of(data, name, sheet, page), new_id)
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
+    if not runs and calibration_key(sheet.id) not in job.calibrations:
+        texts = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
+        return schedule_revision(job, texts, source, read_rows(texts, job.settings.display.length))
+    scale = job.calibration_of(sheet.id)
     pair = SheetPair(
         old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,
         focus=_focus(sheet, runs, scale), points=points, limit=2.0 * scale.pick * math.sqrt(scale.mx * scale.my),
         smallest=smallest, hint=_hint(new, scale),
     )  # fmt: skip
-    return _compared(job, pair, runs, source, progress or (lambda fraction: None))
+    return _compared(job, pair, runs, source, beside, progress or (lambda fraction: None))
 
 
-def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, tell: Progress) -> Revision:
+def _compared(
+    job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, beside: Sequence[ScheduleRows], tell: Progress
+) -> Revision:
     tell(0.05)
     registration = pair.register()
     if pair.is_vector and not pair.draws(runs, registration):
@@ -121,20 +135,24 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     )
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
-    unread = (*unread, *wrong.values())
+    unread = (*unread, *wrong.values(), *(f"beside the plan, {c.words()}" for c in differences.changes if is_note(c)))
     doubts.extend(unread)
-    settled = {}
+    settled: dict[str, list[str]] = {}
     for i, one in enumerate(carried):
-        carried[i], settled[one.before.id] = scheduled(one, *pair.opening_tables, job.settings.display.length)
+        renamed = renamed_marks(one, differences.changes, scales[0])
+        for tables in (pair.opening_tables, *(rows.tables for rows in beside)):
+            carried[i], done = scheduled(carried[i], *tables, job.settings.display.length, renamed)
+            settled.setdefault(one.before.id, []).extend(done)
         room = job.rooms.get(one.before.room or "")
         carried[i] = with_printed_height(carried[i], room, differences.changes)
     notes = governed(
-        carried, job.rooms, changes=differences.changes, openings=openings, finishes=finishes, scale=scales[0],
-        settled=settled,
+        carried, job.rooms, changes=differences.changes, scale=scales[0], settled=settled,
+        openings=[*openings, *(row for rows in beside for row in rows.openings)],
+        finishes=[*finishes, *(row for rows in beside for row in rows.finishes)],
     )  # fmt: skip
     said = {
         one.before.id: (
-            *_told(job, pair, one, registration, new_walls, anew),
+            *_told(job, pair, one, registration, new_walls, anew, differences.changes),
             *notes.get(one.before.id, ()),
             *(words for dimension, words in wrong.items() if dimension.stands_at(one, scales[0])),
         )
@@ -142,7 +160,7 @@ def _compared(job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, te
     }
     return Revision(
         old=old,
-        sheet=_with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]),
+        sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]),
         source=source,
         data=pair.new_data,
         registration=registration,
@@ -220,6 +238,7 @@ def _told(
     registration: Registration,
     new_walls: Sequence[NewWall],
     anew: Sequence[RoomsAnew],
+    changes: Sequence[SheetChange],
 ) -> Iterator[str]:
     """What a person has to look at although the wall itself was found."""
     for wall in new_walls:
@@ -228,6 +247,9 @@ def _told(
     yield from (place.words for place in anew if one.before.id in place.runs)
     margin = ABOUT / pair.m_per_pt * registration.scale
     points = [registration.carry(p) for p in one.before.path_pt.flattened(1.0)]
+    place = shapely.Polygon(points) if one.before.closed else shapely.LineString(points)
+    if any(c.kind == "marked" and place.intersects(shapely.box(*c.box_pt)) for c in changes):
+        yield "marks in colour are new in it or at it: read what they say"
     if is_cut(points, pair.new, pair.lines(registration)[0], margin):
         yield "the new sheet ends within this wall"
 
@@ -263,12 +285,6 @@ def _hint(new: Sheet, scale: Calibration) -> float | None:
     """Points of the new sheet for each point of the old one, from the new sheet's note."""
     note = noted_scale(new)
     return None if note is None else math.sqrt(scale.mx * scale.my) / note
-
-
-def _with_findings(new: Sheet, unread: Sequence[str]) -> Sheet:
-    """The new sheet with what stays an open point of it once it is accepted."""
-    others = tuple(found for found in new.findings if found.about != "written")
-    return replace(new, findings=(*others, *(Finding(about="written", text=text) for text in unread)))
 
 
 def _carried_scales(

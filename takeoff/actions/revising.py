@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -15,7 +15,7 @@ from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom
 from takeoff.job.job import Job
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
-from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.governing import ScheduleChange
@@ -59,6 +59,15 @@ class Revision:
     doubts: tuple[str, ...]
     schedule_changes: tuple[ScheduleChange, ...] = ()
     rooms_anew: tuple[RoomsAnew, ...] = ()
+
+    @property
+    def is_only_beside(self) -> bool:
+        """True where nothing of the plan changed and every wall is found as it was: a new date, say."""
+        is_quiet = not (self.schedule_changes or self.new_walls or self.rooms_anew)
+        return (
+            is_quiet and all(run.sure and run.verdict == "unchanged" for run in self.runs)
+            and not any(change.on_plan for change in self.changes)
+        )  # fmt: skip
 
     def lines_of_building(self, near: shapely.Geometry | None = None) -> tuple[Floats, Floats]:
         """Lines of the old and of the new revision alone within changes of the plan: no title block, no schedule.
@@ -153,7 +162,8 @@ def accept_revision(
 
 def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) -> Batch:
     """Return the edit by which a job takes what is accepted of a new issue, as `accept_revision` does it."""
-    chosen, new = revision.chosen(accept), revision.sheet
+    chosen = revision.chosen(accept)
+    new = _with_rows_left(revision, {carried.before.id for carried in chosen})
     for carried in chosen:
         if job.runs.get(carried.before.id) != carried.before:
             raise EditError(
@@ -182,6 +192,13 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
         edits.append(Remove(kind="run", id=carried.before.id) if after is None else PutRun(run=after))
     title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} walls"
     return Batch(title=title, edits=tuple(edits))
+
+
+def _with_rows_left(revision: Revision, taken: Collection[str]) -> Sheet:
+    """The new sheet, where what its schedules say of walls on other sheets stays open until these are taken."""
+    left = [r for r in revision.runs if r.before.sheet != revision.old.id and r.before.id not in taken]
+    known = [found.text for found in revision.sheet.findings if found.about == "written"]
+    return with_findings(revision.sheet, list(dict.fromkeys((*known, *(note for r in left for note in r.notes)))))
 
 
 def _registered(old: Sheet, new: Sheet) -> list[Edit]:
@@ -236,3 +253,9 @@ def numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
         if (known.source, known.page) == (sheet.source, sheet.page):
             return known
     return replace(sheet, id=id or max(job.sheets, default=0) + 1)
+
+
+def with_findings(new: Sheet, unread: Sequence[str]) -> Sheet:
+    """The new sheet with what stays an open point of it once it is accepted."""
+    others = tuple(found for found in new.findings if found.about != "written")
+    return replace(new, findings=(*others, *(Finding(about="written", text=text) for text in unread)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.actions.quantities import catalogue_of, lots_of, measure_ready
@@ -44,6 +44,16 @@ class JobPrices:
             areas[face.elevation.run] = areas.get(face.elevation.run, 0.0) + face.quantities.net_area
         chosen = self._catalogue or catalogue_of(job)
         return self._prices.price(lots_of(job, faces, chosen), chosen, chosen.rates), areas
+
+
+def worth_of_walls(job: Job, walls: Collection[str], prices: JobPrices | None = None) -> float | None:
+    """What the price of a job falls by without walls, by their ids; ``None`` where it cannot be priced."""
+    prices = prices or JobPrices()
+    try:
+        without = {id: run for id, run in job.runs.items() if id not in walls}
+        return prices.of(job) - prices.of(replace(job, runs=without))
+    except TakeoffError:
+        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,8 +150,7 @@ class RevisionPrices:
         is_measured, stake = any(run in self._areas for run in runs), abs(change)
         is_known = stake >= CENT or (is_measured and self._groups[id] != LOOK)
         if not is_known:
-            without = {key: run for key, run in job.runs.items() if key not in runs}
-            stake = abs(self._price - self._prices.of(replace(job, runs=without)))
+            stake = abs(worth_of_walls(job, runs, self._prices) or 0.0)
         return PlaceWorth(net_area=Pair(before=before, after=after), change=change, stake=stake, is_known=is_known)
 
 

@@ -17,13 +17,16 @@ if TYPE_CHECKING:
     from takeoff.job.job import Job
     from takeoff.revise.delta import Delta
 
+MOST_TEXTS = 20
+"""Changed texts beside a plan that are listed."""
+
 
 def show_set(name: str, sheets: Sequence[SheetOfSet], accept: Accept, show: Display, before: Job) -> None:
     """Print what became of each sheet of a set, then what was found on those that changed."""
     rows = [(s.label, s.state_words, s.found) for s in sheets]
     table(f"Sheets of {name}", ("Sheet", "State", "What was found"), rows, text_columns=3)
     for s in sheets:
-        if s.revision is not None:
+        if s.revision is not None and (s.revision.doubts or not s.revision.is_only_beside):
             say(f"{s.label}:")
             notes(s.revision.doubts)
             show_revision(s.revision, show, [r.before.id for r in s.revision.chosen(accept)], before)
@@ -38,21 +41,29 @@ def show_revision(found: Revision, show: Display, chosen: Sequence[str], before:
     stretch = f", stretched by {r.stretch:+.2%}" if r.kind == "affine" else ""
     turned = round(r.turn * 57.29578, 2) + 0.0
     within = f"{2000 * r.u:.1f} mm" if 2000 * r.u >= 0.1 else "under 0.1 mm"
-    say(
-        f"registered by {r.method}: {r.pairs} pairs, {r.share:.0%} of the old drawing found, scale {r.scale:.4f}, "
-        f"turned {turned:.2f}°{stretch}; points carried to {within} on the building (k = 2)"
-    )
     on_plan = [c for c in found.changes if c.on_plan]
-    table(
-        f"Changes on the plan ({len(found.changes) - len(on_plan)} more beside it)",
-        ("What", "At", "Size"),
-        [(c.words(show.length), f"{c.box_pt[0]:.0f},{c.box_pt[1]:.0f}", show.length(c.size)) for c in on_plan],
-        text_columns=2,
-    )
+    beside = [c for c in found.changes if not c.on_plan]
+    texts = [c for c in beside if c.kind == "text"]
+    if r.pairs:
+        say(
+            f"registered by {r.method}: {r.pairs} pairs, {r.share:.0%} of the old drawing found, scale {r.scale:.4f}, "
+            f"turned {turned:.2f}°{stretch}; points carried to {within} on the building (k = 2)"
+        )
+        table(
+            f"Changes on the plan ({len(beside) - len(texts)} more beside it)",
+            ("What", "At", "Size"),
+            [(c.words(show.length), _at(c.box_pt), show.length(c.size)) for c in on_plan],
+            text_columns=2,
+        )
+    if texts:
+        where = "beside the plan" if r.pairs else "on the sheet"
+        rows = [(c.words(show.length), _at(c.box_pt)) for c in texts[:MOST_TEXTS]]
+        more = f", {len(texts) - MOST_TEXTS} more in --json" if len(texts) > MOST_TEXTS else ""
+        table(f"Texts {where}{more}", ("What", "At"), rows, text_columns=2)
     for row in found.schedule_changes:
         say(row.words)
     for wall in found.new_walls:
-        say(f"{wall.words(show.length)} (at {wall.box_pt[0]:.0f},{wall.box_pt[1]:.0f})")
+        say(f"{wall.words(show.length)} (at {_at(wall.box_pt)})")
     for place in found.rooms_anew:
         say(f"{place.words}: take it with --run {place.key}")
     table(
@@ -72,6 +83,10 @@ def show_revision(found: Revision, show: Display, chosen: Sequence[str], before:
         ],
         text_columns=3,
     )
+
+
+def _at(box_pt: Sequence[float]) -> str:
+    return f"{box_pt[0]:.0f},{box_pt[1]:.0f}"
 
 
 def show_delta(delta: Delta, show: Display) -> None:

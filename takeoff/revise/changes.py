@@ -20,7 +20,7 @@ from takeoff.revise.revision_marks import RevisionMark
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 
-ChangeKind = Literal["added", "removed", "moved", "redrawn", "text", "cloud", "tag"]
+ChangeKind = Literal["added", "removed", "moved", "redrawn", "text", "cloud", "tag", "marked"]
 
 SMALLEST = 0.1
 """Metres: what is smaller is noise (the control of the noise filter)."""
@@ -42,7 +42,8 @@ SYMBOL_PT = 60.0
 class SheetChange:
     """One change, with its box on the new sheet (left, top, right, bottom in sheet points).
 
-    "moved" has ``by`` in metres on the building, x right and y down; "redrawn" is removed and added in one place.
+    "moved" has ``by`` in metres on the building, x right and y down; "redrawn" is removed and added in one place,
+    "marked" added in colour by hand where the old sheet has none.
     ``before`` and ``after`` are a changed text, ``after`` a tag's; ``on_plan`` is False for what lies outside the
     traced part, such as a title block. ``size`` is the longer side of the box in metres.
     """
@@ -71,6 +72,7 @@ class SheetChange:
             "added": "new linework",
             "removed": "linework gone",
             "redrawn": "linework redrawn",
+            "marked": "marks in colour are new",
             "cloud": "a revision cloud",
             "tag": f"a revision tag {self.after}".strip(),
         }.get(self.kind, self.kind)

@@ -29,6 +29,8 @@ SAME_LENGTH = 0.006
 _LENGTH = re.compile(
     r"[0-9]+'(?:[ -]*[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"?)?|[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"|[0-9]{3,5}|[0-9]+\.[0-9]+ ?m\b"
 )
+SENTENCE = 5
+"""Words of a note beside the plan at the least (judgement, no source)."""
 ABOUT = 0.3
 """Metres beyond its walls to which a room's own texts may reach."""
 
@@ -86,41 +88,70 @@ def finish_rows(schedule: FinishSchedule | None) -> dict[str, str]:
 
 
 def scheduled(
-    one: CarriedRun, before: OpeningSchedule | None, after: OpeningSchedule | None, length: Length
+    one: CarriedRun,
+    before: OpeningSchedule | None,
+    after: OpeningSchedule | None,
+    length: Length,
+    renamed: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[CarriedRun, tuple[str, ...]]:
     """Give a proposal the sizes of schedule rows that changed; also the marks whose rows it then holds.
 
-    A height that was the old row's becomes the new row's. A width must be drawn as the new row says.
+    A height that was the old row's becomes the new row's. A width must be drawn as the new row says. ``renamed`` gives
+    the new mark of openings whose mark was changed, by the old one.
     """
     if before is None or after is None or one.after is None:
         return one, ()
     old, new = ({row.mark.casefold(): (row.width, row.height) for row in table.rows} for table in (before, after))
-    openings, done = [], []
+    openings, done, notes = [], [], []
     for opening in one.after.openings:
-        mark = opening.mark.casefold()
-        (width, height), (now_wide, now_high) = old.get(mark, (None, None)), new.get(mark, (None, None))
+        mark, name = opening.mark.casefold(), f"{opening.kind} {opening.mark}"
+        called = renamed.get(mark, opening.mark)
+        now = called.casefold()
+        (width, height), (now_wide, now_high) = old.get(mark, (None, None)), new.get(now, (None, None))
         is_wide = width == now_wide or (now_wide is not None and abs(opening.width - now_wide) <= FRAME)
         is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAME_LENGTH
-        if mark in old and mark in new and old[mark] != new[mark] and is_wide and (is_known or height == now_high):
+        is_told = mark in old and now in new and (old[mark] != new[now] or mark != now)
+        if is_told and is_wide and (is_known or height == now_high):
             done.append(mark)
+            if mark != now:
+                notes.append(f"{name} is marked {called} now")
+                opening = replace(opening, mark=called)
             if is_known and now_high is not None and abs(now_high - opening.height) > SAME_LENGTH:
-                basis = Basis(of="height", taken=now_high, how="schedule", text=f"{opening.mark} {length(now_high)}")
+                notes.append(f"{name} is {length(now_high)} high by the schedule, before {length(opening.height)}")
+                basis = Basis(of="height", taken=now_high, how="schedule", text=f"{called} {length(now_high)}")
                 opening = replace(opening, height=now_high, basis=put_basis(opening.basis, basis))
         openings.append(opening)
-    heights = [
-        f"{o.kind} {o.mark} is {length(o.height)} high by the schedule, before {length(was.height)}"
-        for o, was in zip(openings, one.after.openings, strict=True)
-        if o.height != was.height
-    ]
-    if not heights:
+    if not notes:
         return one, tuple(done)
     return (
         replace(
-            one, after=replace(one.after, openings=tuple(openings)), sure=False, notes=(*one.notes, *heights),
+            one, after=replace(one.after, openings=tuple(openings)), sure=False, notes=(*one.notes, *notes),
             verdict="openings changed" if one.verdict in ("unchanged", "moved") else one.verdict,
         ),
         tuple(done),
     )  # fmt: skip
+
+
+def renamed_marks(one: CarriedRun, changes: Sequence[SheetChange], scale: Calibration) -> dict[str, str]:
+    """New marks of openings of a run by their old ones, in lower case, where the text near by was changed."""
+    near = _near_openings(one, [c for c in changes if _is_text(c) and c.after], scale)
+    return {c.before.casefold(): c.after for c in near}
+
+
+def rows_about(
+    run: Run,
+    room: Room | None,
+    openings: Sequence[ScheduleChange],
+    finishes: Sequence[ScheduleChange],
+    done: Sequence[str] = (),
+) -> list[str]:
+    """Say which changed rows are about a run's openings, by their marks, and about its room, by its number."""
+    marks = {o.mark.casefold() for o in run.openings if o.mark} - set(done)
+    number = room.number.casefold() if room is not None else ""
+    return [
+        *(c.words for c in openings if c.key.casefold() in marks),
+        *(c.words for c in finishes if number and c.key.casefold() == number),
+    ]
 
 
 def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[SheetChange]) -> CarriedRun:
@@ -169,24 +200,31 @@ def governed(
     numbers = {room.number.casefold() for room in rooms.values() if room.number}
     texts = [c for c in changes if _governs(c) or (_is_text(c) and c.before.casefold() in numbers)]
     areas = _areas(carried, ABOUT / size)
+    marks = {o.mark.casefold() for one in carried for o in one.before.openings if o.mark}
     out: dict[str, tuple[str, ...]] = {}
     for one in carried:
         run = one.before
         room = rooms.get(run.room or "")
-        marks = {o.mark.casefold() for o in run.openings if o.mark}
+        done = settled.get(run.id, ())
         notes = [
             f"{c.words()} in this room"
             for c in texts
-            if _holds(areas.get(_key(run)), c) and ((c.before and c.after) or run.id == _nearest(c, carried, _key(run)))
+            if c.before.casefold() not in marks
+            and _holds(areas.get(_key(run)), c)
+            and ((c.before and c.after) or run.id == _nearest(c, carried, _key(run)))
         ]
-        notes.extend(_near_openings(one, texts, MARK_REACH / size))
-        done = settled.get(run.id, ())
-        notes.extend(c.words for c in openings if c.key.casefold() in marks and c.key.casefold() not in done)
-        if room is not None and room.number:
-            notes.extend(c.words for c in finishes if c.key.casefold() == room.number.casefold())
+        near = [c for c in _near_openings(one, texts, scale) if c.before.casefold() not in done]
+        notes.extend(f"{c.words()}: look at the opening that it marks" for c in near)
+        notes.extend(rows_about(run, room, openings, finishes, done))
         if notes:
             out[run.id] = tuple(dict.fromkeys(notes))
     return out
+
+
+def is_note(change: SheetChange) -> bool:
+    """Tell whether a changed text beside the plan is a sentence, such as a general note, and no line of a title."""
+    words = re.findall(r"[^\W\d]{2,}", change.after or change.before)
+    return change.kind == "text" and not change.on_plan and len(words) >= SENTENCE
 
 
 def _key(run: Run) -> str:
@@ -228,16 +266,14 @@ def _nearest(change: SheetChange, carried: Iterable[CarriedRun], key: str) -> st
     return min(own, key=lambda run: shapely.LineString(run.path_pt.flattened(1.0)).distance(at)).id
 
 
-def _near_openings(one: CarriedRun, texts: Sequence[SheetChange], reach_pt: float) -> list[str]:
-    """Changed texts that were the mark of an opening near by."""
-    run = one.after or one.before
-    marks = {o.mark.casefold(): o for o in run.openings if o.mark}
+def _near_openings(one: CarriedRun, texts: Sequence[SheetChange], scale: Calibration) -> list[SheetChange]:
+    """Changed texts that were the mark of an opening of a run and stand near it."""
+    run, reach_pt = one.after or one.before, MARK_REACH / math.sqrt(scale.mx * scale.my)
+    marks = {o.mark.casefold() for o in one.before.openings if o.mark}
     line = shapely.LineString(run.path_pt.flattened(1.0))
     return [
-        f"{c.words()}: look at the opening that it marks"
-        for c in texts
-        if c.before.casefold() in marks and line.distance(shapely.Point(_middle(c))) <= reach_pt
-    ]
+        c for c in texts if c.before.casefold() in marks and line.distance(shapely.Point(_middle(c))) <= reach_pt
+    ]  # fmt: skip
 
 
 def _is_text(change: SheetChange) -> bool:

@@ -32,6 +32,14 @@ FADED = 0.8
 150 dpi: 0.72 to 0.77 where wide pens and filled walls keep all; `OTHER_SHADE` forgives the rest)."""
 
 
+COLOUR = 60
+"""Levels between the strongest and the weakest of red, green and blue from which a pixel is in colour (judgement)."""
+LEAST_COLOUR = 2e-4
+"""Part of a sheet in colour from which its colours are its own, and tell nothing of marks by hand (judgement)."""
+MOST_BLACK = 0.5
+"""Part of the new ink in one place that is in colour from which a hand made it (judgement)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shades:
     """How dark two pictures of one frame are, 0 to 1, the old laid over the new; ``pixel`` is a pixel's size, m."""
@@ -143,6 +151,7 @@ def picture_changes(
     m_per_pt: float,
     focus_pt: Box,
     smallest: float = SMALLEST,
+    coloured: NDArray[np.bool_] | None = None,
 ) -> Differences:
     """Find what changed between two registered sheets by their ink; lines are the outlines of ink that one alone has.
 
@@ -160,6 +169,8 @@ def picture_changes(
         Box on the new sheet that holds the plan; only what lies within is compared.
     smallest
         Size in metres below which a change is left out.
+    coloured
+        Which pixels of the new picture are in colour, where the old one has none that are.
     """
     to_px = new_dpi / 72.0
     laid, seen = carried_picture(old, (new.shape[0], new.shape[1]), registration, old_dpi=old_dpi, new_dpi=new_dpi)
@@ -174,7 +185,8 @@ def picture_changes(
     )  # fmt: skip
     removed, added = removed & (seen > 0), added & (seen > 0)
     specks = np.argwhere((gone | came) & (seen > 0))[:, ::-1] + 0.5 + np.array([left, top])
-    found = _gathered(removed, added, (left, top), to_px=to_px, m_per_pt=m_per_pt, smallest=smallest)
+    hand = np.zeros_like(added) if coloured is None else coloured[top:bottom, left:right]
+    found = _gathered(removed, added, hand, (left, top), to_px=to_px, m_per_pt=m_per_pt, smallest=smallest)
     return Differences(
         removed=_outlines(removed, (left, top)) / to_px,
         added=_outlines(added, (left, top)) / to_px,
@@ -200,6 +212,7 @@ def _outlines(ink: NDArray[np.bool_], corner_px: tuple[int, int]) -> Floats:
 def _gathered(
     removed: NDArray[np.bool_],
     added: NDArray[np.bool_],
+    coloured: NDArray[np.bool_],
     corner_px: tuple[int, int],
     *,
     to_px: float,
@@ -224,9 +237,16 @@ def _gathered(
         if not len(x) or size < smallest:
             continue
         plus, minus = int(added[y, x].sum()), int(removed[y, x].sum())
+        is_hand = (coloured[y, x] & added[y, x]).sum() > MOST_BLACK * plus
         box = (left + x.min(), top + y.min(), left + x.max() + 1, top + y.max() + 1)
         yield SheetChange(
-            kind="added" if minus < 0.1 * plus else "removed" if plus < 0.1 * minus else "redrawn",
+            kind="marked"
+            if is_hand
+            else "added"
+            if minus < 0.1 * plus
+            else "removed"
+            if plus < 0.1 * minus
+            else "redrawn",
             box_pt=(float(box[0]) / to_px, float(box[1]) / to_px, float(box[2]) / to_px, float(box[3]) / to_px),
             size=size,
             added=plus,

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from takeoff.errors import SheetError
 from takeoff.model.plan import Calibration, Point
@@ -21,7 +22,7 @@ from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import Drawn
 from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
-from takeoff.revise.pictures import SPECK_PX, picture_changes, picture_tolerance
+from takeoff.revise.pictures import COLOUR, LEAST_COLOUR, SPECK_PX, picture_changes, picture_tolerance
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
@@ -92,14 +93,20 @@ class SheetPair(SheetTexts):
         return math.sqrt(self.scale.mx * self.scale.my)
 
     @cached_property
+    def _rendered(self) -> list[tuple[Picture, NDArray[np.bool_], float]]:
+        """Of both a grey picture as its page lies in the file, which pixels are in colour, and its resolution."""
+        out = []
+        for data, sheet in ((self.old_data, self.old), (self.new_data, self.new)):
+            dpi = min(sheet.dpi or PICTURE_DPI, PICTURE_DPI * 1.5)
+            whole = np.ascontiguousarray(np.rot90(render_array(data, sheet, dpi=dpi), sheet.rotation // 90))
+            out.append((_grey(whole), _coloured(whole), dpi))
+        return out
+
+    @property
     def pictures(self) -> tuple[Picture, Picture, float, float]:
         """Grey pictures of both as their pages lie in the file, and their resolutions."""
-        dpi = [min(s.dpi or PICTURE_DPI, PICTURE_DPI * 1.5) for s in (self.old, self.new)]
-        old, new = (
-            np.ascontiguousarray(np.rot90(_grey(render_array(data, sheet, dpi=d)), sheet.rotation // 90))
-            for data, sheet, d in ((self.old_data, self.old, dpi[0]), (self.new_data, self.new, dpi[1]))
-        )
-        return old, new, dpi[0], dpi[1]
+        (old, _, old_dpi), (new, _, new_dpi) = self._rendered
+        return old, new, old_dpi, new_dpi
 
     def register(self) -> Registration:
         """Register the new issue onto the old one.
@@ -169,8 +176,10 @@ class SheetPair(SheetTexts):
                 old_marks=self._parted[0][2], new_marks=self._parted[1][2],
             )  # fmt: skip
         a, b, dpi_a, dpi_b = self.pictures
+        was, now = (coloured for _, coloured, _ in self._rendered)
         return picture_changes(
-            a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest
+            a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
+            coloured=now if was.mean() < LEAST_COLOUR else None,
         )  # fmt: skip
 
     def compares_writing(self, registration: Registration) -> bool:
@@ -247,6 +256,13 @@ def _solid(linework: Linework) -> Floats:
     dashed = linework.dashed[pieces.path]
     drawn: Floats = pieces.segments
     return drawn if dashed.mean() > MOST_DASHED else drawn[~dashed]
+
+
+def _coloured(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> NDArray[np.bool_]:
+    if picture.ndim == 2:
+        return np.zeros(picture.shape, bool)
+    strongest, weakest = (picture[..., :3].max(2), picture[..., :3].min(2))
+    return np.asarray(strongest - weakest > COLOUR, bool)
 
 
 def _grey(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> Picture:
