@@ -21,7 +21,7 @@ from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.sheet_texts import TITLES, SheetTexts
+from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
@@ -138,7 +138,7 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
         note = ""
         if old.id not in with_walls:
             note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
-            if any(title.search(line.text) for title in TITLES.values() for line in (*lines[0], *lines[1])):
+            if shows_schedule(*lines):
                 texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
                 rows[i] = (texts, read_rows(texts, job.settings.display.length))
         out.append(SheetOfSet(state="changed", old=old, new=page, note=note))

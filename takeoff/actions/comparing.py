@@ -24,7 +24,7 @@ from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
-from takeoff.revise.sheet_texts import SheetTexts
+from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, source_of
 
@@ -53,7 +53,7 @@ def compare_revision(
 ) -> Revision:
     """Compare a new revision of a sheet with the one in the job; the job is not changed.
 
-    Of a sheet without walls and scale its schedules are compared, for the walls of all sheets.
+    Of a sheet of schedules, without walls and scale, these are compared, for the walls of all sheets.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def compare_revision(
     SheetError
         When it cannot be read, or the sheets cannot be registered well enough.
     CalibrationError
-        When the old sheet has walls and no scale.
+        When the old sheet has no scale and shows no schedule.
     """
     job = store.job
     data, _ = plan_contents(data, name)
@@ -95,7 +95,8 @@ def compare_revision(
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
     if not runs and calibration_key(sheet.id) not in job.calibrations:
         texts = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
-        return schedule_revision(job, texts, source, read_rows(texts, job.settings.display.length))
+        if shows_schedule(*texts.texts):
+            return schedule_revision(job, texts, source, read_rows(texts, job.settings.display.length))
     scale = job.calibration_of(sheet.id)
     pair = SheetPair(
         old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,

@@ -91,6 +91,11 @@ class SheetTexts:
         return changes[0], changes[1], tuple(unread)
 
 
+def shows_schedule(*texts: Sequence[TextLine]) -> bool:
+    """Tell whether a title of a schedule stands among texts."""
+    return any(title.search(line.text) for title in TITLES.values() for lines in texts for line in lines)
+
+
 def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule | None:
     try:
         return read_finish_table(linework, lines, sheet)
