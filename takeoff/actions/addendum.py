@@ -138,7 +138,7 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
         note = ""
         if old.id not in with_walls:
             note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
-            if shows_schedule(*lines):
+            if shows_schedule(lines[0]):
                 texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
                 rows[i] = (texts, read_rows(texts, job.settings.display.length))
         out.append(SheetOfSet(state="changed", old=old, new=page, note=note))

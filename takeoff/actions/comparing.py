@@ -95,7 +95,7 @@ def compare_revision(
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
     if not runs and calibration_key(sheet.id) not in job.calibrations:
         texts = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
-        if shows_schedule(*texts.texts):
+        if shows_schedule(texts.texts[0]):
             return schedule_revision(job, texts, source, read_rows(texts, job.settings.display.length))
     scale = job.calibration_of(sheet.id)
     pair = SheetPair(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.cli.rim import notes, say
 from takeoff.cli.show import table
-from takeoff.report.change_order import beside_lines
+from takeoff.report.change_order import beside_lines, unpriced_words
 from takeoff.report.tables import shown_amount
 from takeoff.units import Display, signed
 
@@ -133,3 +133,5 @@ def show_delta(delta: Delta, show: Display) -> None:
         f"whole packs {signed(money(delta.whole_packs))}; "
         f"price {money(delta.price.before)} to {money(delta.price.after)}"
     )
+    if unpriced := unpriced_words(delta):
+        say(unpriced)

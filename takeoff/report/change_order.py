@@ -146,6 +146,12 @@ def beside_lines(delta: Delta, display: Display) -> list[tuple[str, float]]:
     return lines if delta.other else lines[:1]
 
 
+def unpriced_words(delta: Delta) -> str:
+    """Say which rooms change their area and have no price, where there are such."""
+    rooms = ", ".join(r.label for r in delta.rooms if not (r.figures["net_area"].is_same or r.price_change))
+    return f"No price is in this for {rooms}: no system is known there." if rooms else ""
+
+
 def _materials(delta: Delta, display: Display) -> Table:
     columns = (
         *texts("Product"),
@@ -209,6 +215,7 @@ def change_order_data(order: ChangeOrder) -> dict[str, Any]:
             ["Price before and after", f"{money(d.price.before)}, {money(d.price.after)}"],
             ["Man-hours before and after", f"{d.hours.before:,.1f} h, {d.hours.after:,.1f} h"],
         ],
+        "unpriced": unpriced_words(d),
         "changes": list(order.changes),
         "taken": [list(t) for t in order.taken],
         "left": [list(t) for t in order.left],

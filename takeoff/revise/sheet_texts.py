@@ -91,9 +91,9 @@ class SheetTexts:
         return changes[0], changes[1], tuple(unread)
 
 
-def shows_schedule(*texts: Sequence[TextLine]) -> bool:
+def shows_schedule(texts: Sequence[TextLine]) -> bool:
     """Tell whether a title of a schedule stands among texts."""
-    return any(title.search(line.text) for title in TITLES.values() for lines in texts for line in lines)
+    return any(title.search(line.text) for title in TITLES.values() for line in texts)
 
 
 def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule | None:
