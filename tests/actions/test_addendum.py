@@ -7,7 +7,7 @@ from pathlib import Path
 import pymupdf
 import pytest
 
-from takeoff.actions import find_sheet, history, undo
+from takeoff.actions import add_plans, find_sheet, history, undo
 from takeoff.actions.addendum import accept_set, compare_set, standing_sheets
 from takeoff.errors import InputError
 from tests.revise.conftest import BY, PLANS, job_of
@@ -82,3 +82,45 @@ def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_st
             now = find_sheet(store.job, "A-101")
             assert now.revision == issue.upper()
             assert any(run.sheet == now.id for run in store.job.runs.values())
+
+
+def schedule_page(document: pymupdf.Document, rows: dict[str, tuple[str, str]], date: str) -> None:
+    """A sheet of an opening schedule alone, ruled, with a title block."""
+    page = document.new_page(width=1224, height=792)
+    page.insert_text((100, 90), "DOOR SCHEDULE", fontsize=10)
+    table = {"MARK": ("WIDTH", "HEIGHT"), **rows}
+    for k, (mark, sizes) in enumerate(table.items()):
+        for x, text in zip((104, 204, 304), (mark, *sizes), strict=True):
+            page.insert_text((x, 112 + 16 * k), text, fontsize=8)
+    for k in range(len(table) + 1):
+        page.draw_line((100, 100 + 16 * k), (400, 100 + 16 * k), width=0.4)
+    for x in (100, 200, 300, 400):
+        page.draw_line((x, 100), (x, 100 + 16 * len(table)), width=0.4)
+    for y, text, size in ((690, f"DATE: {date}", 8), (710, "SCHEDULES", 10), (740, "A-602", 20)):
+        page.insert_text((1060, y), text, fontsize=size)
+
+
+def schedules(height: str, date: str) -> bytes:
+    with pymupdf.open() as out:
+        schedule_page(out, {"104A": ("6'-0\"", height), "900": ("3'-0\"", "7'-0\"")}, date)
+        return bytes(out.tobytes())
+
+
+@pytest.mark.parametrize(("height", "date", "runs"), [("8'-0\"", "2026-02-01", 2), ("7'-0\"", "2026-02-01", 0)])
+def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheets(
+    folder: Path, height: str, date: str, runs: int
+) -> None:
+    with job_of(folder, "A") as store:
+        add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))], **BY)
+        (found,) = [s for s in compare_set(store, "new.pdf", schedules(height, date)) if s.new is not None]
+        assert found.state == "changed"
+        if not runs:
+            assert "DATE: 2026-02-01" in found.found
+            return
+        assert found.revision is not None
+        marked = [id for id, run in store.job.runs.items() if any(o.mark == "104A" for o in run.openings)]
+        assert [one.before.id for one in found.revision.runs] == marked
+        accept_set(store, [found], "all", **BY)
+        now = [o for id in marked for o in store.job.runs[id].openings if o.mark == "104A"]
+        assert {round(o.height / 0.3048, 6) for o in now} == {8.0}
+        assert find_sheet(store.job, "A-602").id == found.revision.sheet.id

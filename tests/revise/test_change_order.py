@@ -45,7 +45,7 @@ def test_the_pages_tell_what_changed_what_it_costs_and_what_waits(pages: Path) -
     assert "103-splash-wall: not sure, taken by hand: wall gone" in text
     # the splash wall: 8 ft × 6 ft on both faces
     assert "Net area deducted 96.0 sf" in text
-    assert "Still to be looked at, measured as on the old revision • 108-walls" in text
+    assert "Not taken in, measured as on the old revision • 108-walls" in text
     assert 'text "12\'-0"" is now "14\'-0""' in text
     colours = {tuple(round(c, 2) for c in d["color"]) for d in drawn if d.get("color")}
     # vermilion for what is gone, blue for what is new
