@@ -1,4 +1,4 @@
-"""A dimension that fitted on the old revision and is drawn otherwise than written on the new one is told at its walls."""
+"""A dimension that fitted on the old revision and is drawn otherwise than written now is told at its walls."""
 
 from __future__ import annotations
 
