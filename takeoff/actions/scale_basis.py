@@ -36,7 +36,7 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
         how = "stated" if not is_hearsay else "assumed" if doubts else "measured"  # its doors or lengths bear it out
     lengths = ", ".join(f"“{vote.text}”" for vote in reading.agreeing[:3])
     more = len(reading.agreeing) - 3
-    text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths else calibration.stated
+    text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths and how != "note" else calibration.stated
     return based(calibration, how, text, doubts, reading.others)
 
 

@@ -25,14 +25,15 @@ from takeoff.sheet.calibrate import (
     fit_calibration,
 )
 from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
+from takeoff.sheet.frame import Box
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_some_linework
 from takeoff.trace.scales.claims import judge_scale
-from takeoff.trace.scales.groups import ScaleVote
+from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import PLACE_PT
-from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
+from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 from takeoff.trace.texts.printed_areas import read_printed_areas
 
@@ -206,6 +207,9 @@ def read_scales(
     reading = read_scale(data, sheet, linework, lines)
     if reading.reader == "embedded":
         return _embedded(sheet, embedded, reading)
+    plans = read_parts(linework, lines, sheet, reading)
+    if plans:
+        return _of_plans(taken, sheet, plans)
     return [(None, _read_calibration(sheet, reading)), *_apart(taken, sheet, reading)]
 
 
@@ -253,19 +257,31 @@ def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleRea
     return made
 
 
+def _of_plans(there: Collection[str], sheet: Sheet, plans: Sequence[tuple[Box, ScaleReading]]) -> list[MadeScale]:
+    """Make the sheet's scale of that of its largest plan, and a region of each that has another."""
+    ordered = sorted(plans, key=lambda plan: -shapely.box(*plan[0]).area)
+    made: list[MadeScale] = [(None, _read_calibration(sheet, ordered[0][1]))]
+    for box, reading in ordered[1:]:
+        read = _read_calibration(sheet, reading)
+        if not is_same(read.mx, made[0][1].mx):
+            region = _free_region(sheet, box, there, made)
+            made.append((region, replace(read, region=region.id)))
+    return made
+
+
+def _free_region(sheet: Sheet, box: Box, there: Collection[str], made: Sequence[MadeScale]) -> ScaleRegion:
+    """Make a region of a box, with an id that no other has."""
+    x0, y0, x1, y1 = box
+    taken = {*there, *(region.id for region, _ in made if region is not None)}
+    free = next(name for count in range(1, len(taken) + 2) if (name := f"{sheet.id}-{count}") not in taken)
+    return ScaleRegion(id=free, sheet=sheet.id, outline_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+
+
 def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[MadeScale]:
     """Make a region of each part of a sheet whose dimensions confirm each other at a scale of their own."""
     made: list[MadeScale] = []
     for group in reading.parts:
-        x0, y0, x1, y1 = box_of(group).bounds
-        outline = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-        taken = {region.id for region, _ in made if region is not None}
-        names = (f"{sheet.id}-{count}" for count in range(1, len(there) + len(taken) + 2))
-        region = ScaleRegion(
-            id=next(name for name in names if name not in taken and name not in there),
-            sheet=sheet.id,
-            outline_pt=outline,
-        )
+        region = _free_region(sheet, box_of(group).bounds, there, made)
         fitted = replace(_fitted(sheet, group.votes), region=region.id)
         drawn = replace(reading, others=(), votes=tuple(replace(vote, agrees=True) for vote in group.votes))
         made.append((region, with_reading(fitted, drawn, (PART_OUTLINE,))))

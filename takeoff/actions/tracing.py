@@ -23,6 +23,7 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Finding, Point
 from takeoff.model.walls import Cove, Room
+from takeoff.sheet.uses import shows_no_plan
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote
@@ -94,6 +95,10 @@ def trace_sheet(
     """
     if bool(at) == all:
         raise InputError("points and all rooms were asked for together, or neither", remedy="Give one or the other.")
+    sheet = store.job.sheets.get(sheet_id)
+    if all and read is None and sheet is not None and (no_plan := shows_no_plan(sheet)):
+        told = f"No room was looked for on sheet {sheet_id}: {no_plan}. Point at a room to trace it all the same"
+        return Traced(put=(), doubtful=(), change=None, notes=(told,))
     trace = read or read_sheet_trace(store, sheet_id)
     if ceilings is None:
         ceilings = trace.ceilings if height is None else ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import pymupdf
 import pytest
 
 from takeoff import actions
@@ -46,6 +47,20 @@ def test_what_closes_on_a_sheet_of_elevations_is_no_room_that_goes_in_without_a_
         assert traced.put == ()
         assert len(traced.doubtful) == 8
         assert all("which are no floor plan" in room.reasons[-1] for room in traced.doubtful)
+
+
+def test_a_sheet_of_elevations_is_not_searched_for_rooms_unasked_and_says_so(tmp_path):
+    document = pymupdf.open()
+    page = document.new_page(width=1000, height=700)
+    page.draw_rect((100, 100, 400, 300), fill=None, width=4.0)
+    page.insert_text((800, 660), "EXTERIOR ELEVATIONS", fontsize=12)
+    store, _ = actions.new_job(
+        tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), who="tester", at=AT
+    )
+    with store:
+        traced = actions.trace_sheet(store, 1, all=True, who="tester", when=AT)
+        assert (traced.put, traced.doubtful) == ((), ())
+        assert "its title says EXTERIOR ELEVATIONS" in traced.notes[0]
 
 
 def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):

@@ -11,12 +11,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from takeoff.errors import CalibrationError
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.calibrate import U_EMBEDDED, U_STATED
 from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
-from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import render_array
 from takeoff.sheet.scales import parse_scale_note, ratio_text
@@ -24,6 +25,7 @@ from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
 from takeoff.trace.scales.groups import ScaleVote, is_same
+from takeoff.trace.scales.plan_parts import parts_of
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
@@ -56,6 +58,27 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
         *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
     ]
     return weigh_votes([*stated, *drawn], read_signs(linework, lines, sheet, [sheet.scale_note]))
+
+
+def read_parts(
+    linework: Linework, lines: Sequence[TextLine], sheet: Sheet, reading: ScaleReading
+) -> list[tuple[Box, ScaleReading]]:
+    """Read the plans of a sheet each by itself, where paper between them tells them and their written scales apart.
+
+    ``reading`` is that of the whole sheet. Nothing where lengths contradict one of the scales, or bear out none.
+    """
+    found: list[tuple[Box, ScaleReading]] = []
+    for box, note in parts_of(linework, lines, sheet):
+        part = shapely.box(*box)
+        drawn = [
+            v for v in reading.votes if v.known and part.covers(shapely.MultiPoint([v.known.start_pt, v.known.end_pt]))
+        ]
+        stated = _note_vote(note.text, note.box_pt[:2], sheet)
+        own = weigh_votes([*filter(None, [stated]), *drawn])
+        if own.reader != "note" or any("the dimensions give" in doubt for doubt in own.doubts):
+            return []
+        found.append((box, own))
+    return found if any(own.is_borne_out for _, own in found) else []
 
 
 def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi: float) -> ScaleReading:
