@@ -45,8 +45,11 @@ _GUESS = 0.1
 """A confidence below which a room of the picture is a guess and takes no place of another."""
 _GONE = "the lines of the sheet and its picture give its room two outlines"
 _GUESSED = "it shows so faintly in the sheet's picture that its outline is a guess"
-_SAME, _INSIDE, _BESIDE = 0.9, 0.5, 0.2
-"""Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others."""
+_SAME, _INSIDE, _BESIDE, _FILLS = 0.9, 0.5, 0.2, 0.4
+"""Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others; rooms
+that fill another one's place."""
+_LAYERED = 40_000
+"""Pieces of lines up to which walls are looked for in all layers: more take longer than a sheet is to (judgement)."""
 
 
 def read_vector_plan(
@@ -117,7 +120,12 @@ def _read(
     style: DraftingStyle | None,
 ) -> TracedPlan:
     plan = read_plan(linework, lines, sheet, calibration, style)
-    is_said = style is not None or bool(plan.rooms and (roles_of(linework) == "wall").any())
+    is_named = style is None and bool((roles_of(linework) == "wall").any())
+    if is_named and all(room.leaks_pt for room in plan.rooms) and len(linework.pieces().path) <= _LAYERED:
+        # layers named for walls that close no room hold but a part of them: read as if nothing were named
+        bare = replace(linework, layers=("",), layer=np.zeros_like(linework.layer))
+        plan = max(plan, read_plan(bare, lines, sheet, calibration), key=_worth)
+    is_said = style is not None or (is_named and bool(plan.rooms))
     if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
         seen = _without_guesses(seen, names_of(lines))
@@ -222,7 +230,8 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
     kept: list[tuple[TracedRoom, Polygon]] = []
     for room, shape in zip(plan.rooms, plan.shapes, strict=True):
         inside = [s for _, s in found if s.intersection(shape).area > _INSIDE * s.area]
-        if room.sure or not inside or any(_alike(s, shape) for s in inside):
+        is_filled = shapely.union_all(inside).intersection(shape).area > _FILLS * shape.area
+        if room.sure or not is_filled or any(_alike(s, shape) for s in inside):
             kept.append((room, shape))
     first = [shape for _, shape in kept]
     for room, shape in found:

@@ -27,6 +27,8 @@ _MEETS = 0.07
 """Metres; how far apart the ends of two folded leaves may be drawn where they meet."""
 _SLANT = (0.17, 0.985)
 """Sine of the angle between a folded leaf and the wall: 10° to 80°."""
+_HUNG, _LEAF = (0.003, 0.15), (0.02, 0.07)
+"""Metres from a wall's face to a leaf that slides along it, and how thick that is (common practice, no source)."""
 _AS_WIDE = (0.72, 1.2)
 """Length of all leaves together over the width of their gap."""
 
@@ -37,7 +39,8 @@ class Drawn:
 
     ``spanning`` are the offsets of solid lines from jamb to jamb, ``partial`` of solid lines that reach over a good
     part of it, ``dashed`` of dashed ones from jamb to jamb; ``hoods`` counts dashed lines that run beside the gap, on
-    either side; ``folds`` says whether leaves that fold stand in it, ``pockets`` whether a leaf runs into the wall;
+    either side; ``folds`` says whether leaves that fold stand in it, ``pockets`` whether a leaf runs into the wall,
+    ``hangs`` whether one hangs beside the wall in front of it;
     ``roles`` are what the layers of the lines in the band say.
     """
 
@@ -47,6 +50,7 @@ class Drawn:
     hoods: tuple[int, int]
     folds: bool
     pockets: bool
+    hangs: bool
     roles: frozenset[str]
 
 
@@ -104,6 +108,7 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
         hoods=_hoods(placed, half, edge, scene),
         folds=folds_into(gap, scene, hit),
         pockets=runs_into_wall(gap, material, scene, hit),
+        hangs=_hangs(placed, half, edge, scene),
         roles=roles - {""},
     )
 
@@ -150,6 +155,17 @@ def _hoods(placed: _Placed, half: float, edge: float, scene: Scene) -> tuple[int
     fits &= (placed.low > -edge - reach) & (placed.high < edge + reach)
     fits &= np.minimum(placed.high, edge) - np.maximum(placed.low, -edge) > 1.2 * edge
     return int((fits & (placed.offset > 0)).sum()), int((fits & (placed.offset < 0)).sum())
+
+
+def _hangs(placed: _Placed, half: float, edge: float, scene: Scene) -> bool:
+    """Tell whether both sides of a leaf run in front of a gap, beside the wall: a door that slides along it."""
+    beside = np.abs(placed.offset) - half
+    fits = ~placed.is_dashed & (beside > scene.pt(_HUNG[0])) & (beside < scene.pt(_HUNG[1]))
+    fits &= (
+        (placed.low < -0.9 * edge) & (placed.high > 0.9 * edge) & (placed.high - placed.low < 2 * _AS_WIDE[1] * edge)
+    )
+    sides = np.sort(placed.offset[fits])
+    return bool(len(sides) == 2 and scene.pt(_LEAF[0]) < sides[1] - sides[0] < scene.pt(_LEAF[1]))
 
 
 def _levels(values: Floats, apart: float) -> list[float]:

@@ -58,10 +58,17 @@ class Gap:
         return np.asarray((far - near) / np.hypot(*(far - near)))
 
     def placed(self, segments: Floats) -> Floats:
-        """Return both ends of lines in the gap's own frame: n × 2 ends × (along from its middle, aside from that)."""
-        along = self.along
+        """Return both ends of lines in the gap's own frame: n × 2 ends × (along from its middle, aside from that).
+
+        Where the jambs lean to one another the wall goes on in a curve, and aside is measured from that.
+        """
+        u = self.along
         ends = segments.reshape(-1, 2, 2) - np.array(self.middle_pt)
-        return np.stack([ends @ along, ends @ np.array([-along[1], along[0]])], axis=2)
+        along, aside = ends @ u, ends @ np.array([-u[1], u[0]])
+        near, far = np.subtract(self.right_pt, self.left_pt)
+        turn = np.arctan2(near[0] * far[1] - near[1] * far[0], near @ far)
+        bow = turn / (2 * self.width_pt)
+        return np.stack([along, aside + bow * (self.width_pt**2 / 4 - along**2)], axis=2)
 
 
 def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float, least: float = 0.25) -> list[Gap]:
@@ -174,7 +181,8 @@ def _met(foot: Floats, out: Floats, edge: Floats) -> float | None:
 def _between(first: Floats, second: Floats, step: float) -> Gap | None:
     """Return the gap between two jambs; nothing where they do not stand opposite and square to the wall's run.
 
-    Faces that miss each other by up to ``step`` are joined, where they miss by more the gap is as wide as both share.
+    Faces that miss each other by up to ``step``, or by what a wall in a curve turns from jamb to jamb, are joined;
+    where they miss by more the gap is as wide as both share.
     """
     a0, a1, b0, b1 = first[:2], first[2:], second[2:], second[:2]
     u = (a1 - a0) / np.hypot(*(a1 - a0))
@@ -185,6 +193,7 @@ def _between(first: Floats, second: Floats, step: float) -> Gap | None:
     if high - low < 0.5 * min(np.hypot(*(a1 - a0)), np.hypot(*(b1 - b0))):
         return None
     out = np.array([u[1], -u[0]])
+    step += 0.6 * abs(u[0] * v[1] - u[1] * v[0]) * float(np.hypot(*(b0 - a0)))
     if abs((b0 - a0) @ u) > step or abs((b1 - a1) @ u) > step:  # the thicker wall's end stands out beside the gap
         starts = [a0 + u * low, a0 + u * high]
         reach = [_met(start, out, second) for start in starts]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -76,11 +77,19 @@ def glass_fronts(
 
 
 def reached(material: Geometry, fronts: Sequence[FoundOpening], scene: Scene) -> list[Geometry]:
-    """Return what lies between the ends of walls and the fronts of glass that they all but reach."""
+    """Return what lies between the ends of walls and the fronts of glass that they all but reach.
+
+    Likewise what lies between two fronts side by side: leaves that slide stand in front of one another.
+    """
     edges, following = edges_of(material)
     jambs = edges[jambs_of(edges, following, scene.pt(THIN), scene.pt(THICK))]
     lines = np.asarray(shapely.linestrings(jambs.reshape(-1, 2, 2)))
     filled = []
+    post = scene.pt(_POST)
+    for one, other in combinations([front.gap.band for front in fronts], 2):
+        if one.distance(other) < post:
+            met = shapely.union(one.intersection(other.buffer(post)), other.intersection(one.buffer(post)))
+            filled.append(shapely.convex_hull(met))
     for front in fronts:
         for line in lines[shapely.dwithin(lines, front.gap.band, scene.pt(_POST / 2))]:
             met = shapely.intersection(front.gap.band, shapely.buffer(line, scene.pt(_POST / 2), cap_style="flat"))

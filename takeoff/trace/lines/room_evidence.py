@@ -40,6 +40,8 @@ _HALL_M2, _RAGGED = 500.0, 100
 """Square metres and short sides from which an outline is that of a court or a floor, not of a hall (judgement)."""
 _JAGGED, _JAGGED_MOST = 0.02, 0.3
 """Shares of confidence that each side shorter than 40 mm costs, and all of them at the most."""
+_CURVES = 0.35
+"""Radians that the outline turns at both ends of a side together, up to which that is part of a curve: 20°."""
 _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
 _FRONTED, _PARTED = 0.12, 0.1
@@ -70,7 +72,8 @@ class Evidence:
     """What speaks for and against a room, as numbers; lengths and areas in metres.
 
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
-    ``short_edges`` how many sides under 50 mm its outline has; ``loose_swings`` the door swings at its outline that fit
+    ``short_edges`` how many sides under 40 mm its outline has
+    that are no part of a curve; ``loose_swings`` the door swings at its outline that fit
     no opening; ``area`` its floor; ``purity`` that of its building's walls;
     ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it,
     ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
@@ -122,7 +125,11 @@ class Evidence:
         stands = shapely.difference(core, shapely.buffer(shapely.union_all(near_walls), scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
         coordinates = shapely.get_coordinates(shape.exterior)
-        steps = np.hypot(*np.diff(coordinates, axis=0).T)
+        steps = np.diff(coordinates, axis=0)
+        lengths = np.hypot(*steps.T)
+        angles = np.angle(steps @ np.array([1, 1j]))
+        turns = np.abs(np.angle(np.exp(1j * (np.roll(angles, -1) - angles))))
+        is_fault = (lengths < scene.pt(0.04)) & (turns + np.roll(turns, 1) > _CURVES)  # not a chord of a curve
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
         hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
         loose = loose_swings(hung, openings, scene) if hung else []
@@ -130,7 +137,7 @@ class Evidence:
             style=walls.style,
             names=groups_of_names(shape, lines),
             stray=stray * scene.m_per_pt,
-            short_edges=int((steps < scene.pt(0.04)).sum()),
+            short_edges=int(is_fault.sum()),
             loose_swings=len(loose),
             purity=walls.purity_at(shape),
             area=float(shape.area) * scene.m_per_pt**2,

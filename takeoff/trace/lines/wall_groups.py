@@ -26,6 +26,8 @@ from takeoff.trace.lines.wall_material import (
 Style = Literal["shown", "layer", "poché", "outline", "heavy line"]
 
 _REACH = 1.6
+_FRAME = 0.6
+"""Share of the sheet that what a frame surrounds covers at the least (judgement)."""
 _SHORT = 0.15
 _PALE, _HUE = 0.7, 0.12
 """Of 0 to 1: how much red and green a pale yellow has at the least, and by how much its parts differ (judgement)."""
@@ -116,8 +118,9 @@ def heavy_groups(scene: Scene) -> list[Group]:
 
 
 def _group(style: Style, material: Geometry, rows: Ints, scene: Scene, *, hatch: Ints | None = None) -> Group:
-    """Make a group of what may be walls; a frame round the whole sheet is none."""
-    kept = [p for p in polygons_of(material) if Polygon(p.exterior).area < 0.6 * scene.sheet_area]
+    """Make a group of what may be walls; a frame round the whole sheet is none, a plan that fills its page is one."""
+    most = _FRAME * scene.sheet_area
+    kept = [p for p in polygons_of(material) if all(Polygon(ring).area < most for ring in p.interiors)]
     whole = shapely.union_all(kept)
     pen = float(np.round(scene.linework.width[scene.pieces.path[rows[:1]]].max(initial=0.0), 2))
     return Group(

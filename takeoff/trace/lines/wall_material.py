@@ -33,6 +33,9 @@ _CORNER, _CORNER_PT = 0.004, 0.2
 """Metres, and points of paper where that is more, by which corners of outlines may miss (measured: plotted files round
 to 0.12 pt)."""
 _COUNTER = 0.45
+_CAVITY, _ALONG = 0.16, 0.4
+"""Metres that the cavity of a wall in two leaves is wide at the most (common practice, no source) and long at the
+least (judgement)."""
 TOUCH = 0.03
 _SHORT = 0.15
 _RAGGED, _FILLED = 12, 0.88
@@ -166,7 +169,22 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     kept = _without_counters(wall_like(strips, scene), scene)
     if not kept:
         return Polygon()
-    return squared(joined(kept, scene.pt(JOIN)), scene.m_per_pt, thin=THIN, thick=THICK)
+    walls = joined(kept, scene.pt(JOIN))
+    whole = shapely.union_all([walls, *_cavities(walls, scene)])
+    return squared(whole, scene.m_per_pt, thin=THIN, thick=THICK)
+
+
+def _cavities(walls: Geometry, scene: Scene) -> list[Polygon]:
+    """Return the cavities of walls in two leaves: long slots of even width that walls stand along on both sides."""
+    reach = scene.pt(_CAVITY) / 2
+    grown = shapely.buffer(walls, reach, join_style="mitre")
+    slots = polygons_of(shapely.difference(shapely.buffer(grown, -reach, join_style="mitre"), walls))
+    edge = shapely.buffer(walls, scene.pt(0.001))
+    return [
+        slot
+        for slot in slots
+        if slot.length > 2 * scene.pt(_ALONG) and slot.exterior.intersection(edge).length > 0.8 * slot.exterior.length
+    ]
 
 
 def _without_counters(strips: Sequence[Polygon], scene: Scene) -> list[Polygon]:

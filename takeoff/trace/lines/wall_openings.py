@@ -73,7 +73,7 @@ def find_openings(
     that such a wall fills is a pass-through.
     """
     pieces = scene.pieces
-    is_line = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_note & ~scene.is_symbol
+    is_line = scene.linework.stroked[pieces.path] & ~scene.is_note & ~scene.is_symbol
     rows = np.flatnonzero(is_line)
     tree = shapely.STRtree(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)))
     found = []
@@ -229,6 +229,8 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("bi-fold", 0.95, "pairs of leaves that fold stand at its jambs")
     if drawn.pockets and width < POCKET:
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
+    if drawn.hangs and not (np.abs(drawn.spanning) < 0.8).any():
+        return found("sliding", 0.9, "a leaf hangs beside the wall in front of it")
     if gap.loose == 2 and not gap.is_capped and not _closes_both_faces(drawn):
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
