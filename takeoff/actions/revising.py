@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import ClassVar, Literal
 
 import shapely
 
 from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
-from takeoff.job.changes import put
+from takeoff.job.changes import Labelled, put
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.settling import PutFindings
@@ -110,17 +110,13 @@ class Revision:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Register:
+class _Register(Labelled):
     """Give a sheet its number and its newer revision in the register."""
 
+    says: ClassVar[str] = "Call sheet {e.sheet} {e.number}"
     sheet: int
     number: str
     replaced_by: int | None
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return f"Call sheet {self.sheet} {self.number}"
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""

@@ -238,16 +238,12 @@ class SetSettings(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Batch:
+class Batch(Labelled):
     """Several edits as one: all of them or none, one step to undo."""
 
+    says: ClassVar[str] = "{e.title}"
     title: str
     edits: tuple[Edit, ...]
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return self.title
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""

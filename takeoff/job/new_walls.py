@@ -18,7 +18,7 @@ COPY_GAP_PT = 24.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AddWalls:
+class AddWalls(Labelled):
     """Add walls under new ids; those without a room go into one: the room named, else a new one.
 
     Parameters
@@ -33,15 +33,11 @@ class AddWalls:
         What it does, for people.
     """
 
+    says: ClassVar[str] = "{e.title}"
     runs: tuple[Run, ...]
     room: str | None = None
     like: Room | None = None
     title: str = "Trace a wall"
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return self.title
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
