@@ -33,10 +33,11 @@ _SIDE = r"\b(?:WALLS?|NORTH|EAST|SOUTH|WEST)\b"
 _OF_WALLS = re.compile(
     rf"\bWAINSCOT|\bBEHIND\b|{_SIDE}.*\b(?:ONLY|EXCEPT|FULL)\b|\b(?:ONLY|EXCEPT)\b.*{_SIDE}|"
     r"\b(?:ABOVE|BELOW|UP\s+TO|TO|HIGH)\s+\d|\d\s*(?:['\"’”]|MM|M|IN|FT)?\s*(?:HIGH|A\.?F\.?F|ABOVE)|"
-    r"\bELEV|\b\w{1,2}\s*/\s*[A-Z]{1,2}[-.]?\d",
+    r"\bELEV|\b\w{1,2}\s*/\s*[A-Z]{1,2}[-.]?\d|^\W*(?:SEE\s+)?(?:(?:FINISH\s+)?NOTES?\b[^A-Z]*|\d{1,2}(?:\W+\d{1,2})*\W*)$",
     re.IGNORECASE,
 )
-"""What remarks say that changes which walls are coated, or how high; or that a drawing says it (common practice)."""
+"""What remarks say that changes which walls are coated, or how high; or that a drawing or a note says it (common
+practice, no source)."""
 _OF_OTHERS = re.compile(r"\b(?:FLOOR|BASE|COVE|CEILING|CLG|DOOR|FRAME|WINDOW|REVEAL)S?\b", re.IGNORECASE)
 _NO_BASE = re.compile(r"^\W*(?:no|none|without)\b", re.IGNORECASE)
 _LENGTH = r"(\d[\d\s./'\"′″-]*(?:mm|cm|m|in|ft|'|\"|′|″))"
