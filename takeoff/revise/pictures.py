@@ -113,9 +113,11 @@ class InkAcross:
 
 def _darkness(picture: Picture) -> NDArray[np.float32]:
     """How dark a picture is, 0 for its paper and 1 for black."""
+    import cv2
+
     paper = _paper(picture)
-    dark: NDArray[np.float32] = np.clip((paper - picture.astype(np.float32)) / np.float32(paper), 0.0, 1.0)
-    return dark
+    dark = np.clip((paper - np.arange(256, dtype=np.float32)) / np.float32(paper), 0.0, 1.0)
+    return np.asarray(cv2.LUT(picture, dark), np.float32)
 
 
 def picture_tolerance(registration: Registration, m_per_pt: float, dpi: float) -> float:

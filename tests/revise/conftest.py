@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from takeoff.actions import apply_edits, find_sheet, new_job, open_job, set_scale_note
+from takeoff.actions.comparing import compare_revision
+from takeoff.actions.revising import Revision
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
@@ -65,6 +67,23 @@ def job_of(folder: Path, issue: str) -> JobStore:
     path = folder / f"{issue}.takeoff"
     path.write_bytes(job_file(issue))
     return open_job(path)
+
+
+_COMPARED: list[tuple[Job, Sheet, str, Revision]] = []
+
+
+def compared(store: JobStore, plan: str, sheet: Sheet | None = None) -> Revision:
+    """Compare a sheet, A-101 where none is named, with a sample plan; the same sheet of the same job is compared once.
+
+    A comparison is a value, and changes nothing in the job.
+    """
+    old = sheet or find_sheet(store.job, "A-101")
+    for job, of, name, known in _COMPARED:
+        if (of, name) == (old, plan) and job == store.job:
+            return known
+    found = compare_revision(store, old, plan, (PLANS / plan).read_bytes())
+    _COMPARED.append((store.job, old, plan, found))
+    return found
 
 
 @pytest.fixture(scope="session")

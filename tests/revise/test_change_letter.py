@@ -15,9 +15,8 @@ import pypdf
 import pytest
 import shapely
 
-from takeoff.actions import find_sheet, make_estimate, open_job, send_change
+from takeoff.actions import make_estimate, open_job, send_change
 from takeoff.actions.change_letters import SentChange
-from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
 from takeoff.actions.revising import accept_revision
 from takeoff.cli.main import run
@@ -29,7 +28,7 @@ from takeoff.report.letterhead import Letterhead
 from takeoff.revise.delta import Delta, amounts_by_cost, amounts_by_unit_price
 from takeoff.units import Display
 from tests.report.page_texts import page_texts
-from tests.revise.conftest import BY, PLANS, job_of
+from tests.revise.conftest import BY, PLANS, compared, job_of
 
 HEAD = Letterhead(company=("Clean Wall Works", "1 Kiln Lane"), qualifications=("Work is done on weekdays.",))
 TERMS = ChangeTerms(number="07", to="The general contractor", reason="Addendum 2", letterhead=HEAD)
@@ -47,7 +46,7 @@ def sent_by(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., 
             old, plan = {"B": ("A", "facility-rev-b.pdf"), "C": ("B", "facility-rev-c.pdf")}[issue]
             store = job_of(folder, old)
             before = store.job
-            found = compare_revision(store, find_sheet(before, "A-101"), plan, (PLANS / plan).read_bytes())
+            found = compared(store, plan)
             taken = [r.before.id for r in found.runs if r.verdict != "not on this sheet"]
             accept_revision(store, found, taken, **BY)
             made[issue] = (folder, store, before, found, taken, revision_delta(before, store.job, found))

@@ -9,14 +9,12 @@ import pymupdf
 import pytest
 
 from sample_plans.revisions import revision_files
-from takeoff.actions import find_sheet
-from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta, write_change_order
 from takeoff.actions.revising import accept_revision
 from takeoff.job.store import JobStore
 from takeoff.report.change_order import delta_tables
 from takeoff.units import Display
-from tests.revise.conftest import BY, PLANS
+from tests.revise.conftest import BY, PLANS, compared
 
 
 def test_the_sample_revisions_on_disk_are_what_the_script_makes() -> None:
@@ -26,10 +24,9 @@ def test_the_sample_revisions_on_disk_are_what_the_script_makes() -> None:
 
 @pytest.fixture
 def pages(store: Callable[[str], JobStore], tmp_path: Path) -> Path:
-    plan = PLANS / "facility-rev-c.pdf"
     with store("B") as opened:
         before = opened.job
-        found = compare_revision(opened, find_sheet(before, "A-101"), plan.name, plan.read_bytes())
+        found = compared(opened, "facility-rev-c.pdf")
         taken = [r.before.id for r in found.runs if r.before.id != "108-walls"]
         accept_revision(opened, found, taken, **BY)
         delta = revision_delta(before, opened.job, found)
@@ -53,10 +50,9 @@ def test_the_pages_tell_what_changed_what_it_costs_and_what_waits(pages: Path) -
 
 
 def test_the_tables_keep_added_and_deducted_apart(store: Callable[[str], JobStore]) -> None:
-    plan = PLANS / "facility-rev-b.pdf"
     with store("A") as opened:
         before = opened.job
-        found = compare_revision(opened, find_sheet(before, "A-101"), plan.name, plan.read_bytes())
+        found = compared(opened, "facility-rev-b.pdf")
         accept_revision(opened, found, "all", **BY)
         delta = revision_delta(before, opened.job, found)
     rooms, runs, _, material = delta_tables(delta, Display(system="imperial"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -19,13 +20,11 @@ from takeoff.cli.tree import app
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.report.kinds import KINDS
-from tests.revise.conftest import BY, PLANS, job_of
+from tests.revise.conftest import BY, PLANS, compared, job_of
 
 
 def take_in(store: JobStore, sheet: Sheet, plan: str, accept: str = "all") -> None:
-    data = (PLANS / plan).read_bytes()
-    found = compare_revision(store, sheet, plan, data)
-    accept_revision(store, found, accept, **BY)  # type: ignore[arg-type]
+    accept_revision(store, compared(store, plan, sheet), accept, **BY)  # type: ignore[arg-type]
 
 
 def test_a_chain_of_revisions_and_one_gone_back_leave_a_true_register(tmp_path: Path) -> None:
@@ -63,12 +62,18 @@ def test_a_sheet_that_was_renumbered_is_the_successor_of_the_one_that_it_replace
         assert any("A-111" in p.why for p in open_points(store.job).open if p.where.sheet == old.id)
 
 
-@pytest.fixture
-def on_two(tmp_path: Path) -> Path:
-    """A job of which three walls still stand on the sheet that was replaced."""
-    with job_of(tmp_path, "A") as store:
+@pytest.fixture(scope="module")
+def on_two_made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("on_two")
+    with job_of(folder, "A") as store:
         take_in(store, find_sheet(store.job, "A-101"), "facility-rev-b.pdf", "sure")
-    return tmp_path / "A.takeoff"
+    return folder / "A.takeoff"
+
+
+@pytest.fixture
+def on_two(tmp_path: Path, on_two_made: Path) -> Path:
+    """A job of which three walls still stand on the sheet that was replaced."""
+    return Path(shutil.copy(on_two_made, tmp_path))
 
 
 def test_a_job_that_stands_partly_on_a_replaced_sheet_says_so_wherever_figures_are_read(on_two: Path) -> None:

@@ -28,6 +28,7 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import ScaleRegion
 from takeoff.model.walls import HeightProfile, Run
+from tests.revise import conftest
 from tests.revise.conftest import BY, FILES, PLANS
 
 Store = Callable[[str], JobStore]
@@ -36,8 +37,9 @@ M2 = 0.3048**2
 
 def compared(store: JobStore, issue: str, **more: object) -> Revision:
     plan = PLANS / f"{FILES[issue]}.pdf"
-    sheet = find_sheet(store.job, "A-101")
-    return compare_revision(store, sheet, plan.name, plan.read_bytes(), **more)  # type: ignore[arg-type]
+    if not more:
+        return conftest.compared(store, plan.name)
+    return compare_revision(store, find_sheet(store.job, "A-101"), plan.name, plan.read_bytes(), **more)  # type: ignore[arg-type]
 
 
 def net(job: Job) -> float:

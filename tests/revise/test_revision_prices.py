@@ -10,8 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.actions import find_sheet, measure_ready
-from takeoff.actions.comparing import compare_revision
+from takeoff.actions import measure_ready
 from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import accept_revision, revision_edit
 from takeoff.actions.revision_prices import RevisionPrices
@@ -22,7 +21,7 @@ from takeoff.job.changes import apply_change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.units import Display
-from tests.revise.conftest import BY, PLANS
+from tests.revise.conftest import BY, compared
 
 Store = Callable[[str], JobStore]
 
@@ -34,9 +33,7 @@ def opened(store: Store) -> JobStore:
 
 @pytest.fixture
 def prices(opened: JobStore) -> RevisionPrices:
-    plan = PLANS / "facility-rev-b.pdf"
-    found = compare_revision(opened, find_sheet(opened.job, "A-101"), plan.name, plan.read_bytes())
-    return RevisionPrices(opened.job, found)
+    return RevisionPrices(opened.job, compared(opened, "facility-rev-b.pdf"))
 
 
 def price(job: Job) -> float:
