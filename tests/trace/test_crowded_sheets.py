@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
+from pathlib import Path
+
 import pytest
 
 from takeoff import actions
@@ -20,19 +23,25 @@ COUNT = 155_000
 AT = "2026-01-01T00:00:00+00:00"
 
 
-@pytest.fixture
-def store(tmp_path):
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
     """A plan of two rooms under a carpet of short grey strokes."""
+    path = tmp_path_factory.mktemp("crowded") / "a.takeoff"
     ink = Ink((720, 400), place, layered=False)
     for draw in (outlined(DOOR, WINDOW), door, window):
         draw(ink)
     strokes = " ".join(f"{60 + i % 500} {60 + i // 500} m {60.4 + i % 500} {60.3 + i // 500} l S" for i in range(COUNT))
     ink.parts.append(f"q 0.05 w 0.7 G {strokes} Q")
     plans = [("plan.pdf", ink.data(rotate=0))]
-    made, _ = actions.new_job(tmp_path / "a.takeoff", plans, JobSettings(name="T"), who="T", at=AT)
-    with made:
-        actions.set_scale_ratio(made, made.job.sheets[1], "1:50", who="T", at=AT)
-        yield made
+    with actions.new_job(path, plans, JobSettings(name="T"), who="T", at=AT)[0] as new:
+        actions.set_scale_ratio(new, new.job.sheets[1], "1:50", who="T", at=AT)
+    return path
+
+
+@pytest.fixture
+def store(made, tmp_path):
+    with actions.open_job(Path(shutil.copy(made, tmp_path))) as opened:
+        yield opened
 
 
 def test_it_says_how_many_lines_it_has_and_what_makes_it_quick_and_reads_by_a_shown_wall(store):
