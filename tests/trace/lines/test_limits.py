@@ -17,9 +17,9 @@ from takeoff.trace.lines.open_rooms import open_room_at
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_areas import Walls, find_walls
 from takeoff.trace.lines.wall_groups import heavy_groups, without_title
-from tests.trace.ink import Ink
+from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
-from tests.trace.lines.test_plan_rooms import M_PER_PT, PEN, THIN, drawn, filled, names, place
+from tests.trace.lines.test_plan_rooms import M_PER_PT, PEN, THIN, WINDOW, drawn, filled, names, place
 from tests.trace.lines.test_walls_by_layer import outer
 
 SIZE = (900, 700)
@@ -73,6 +73,68 @@ def is_open_room(half: float) -> bool:
     return open_room_at(walls, (0.0, 0.0), 1.0) is not None
 
 
+def leaks(gap: float) -> int:
+    """Count the places that are told where a room is open over so much, less 20 mm at either end, beside a metre."""
+    walls = house(0, 0, 5, 4).difference(shapely.union_all([shapely.box(1, -1, 2, 1), shapely.box(3, -1, 3 + gap, 1)]))
+    room = open_room_at(walls, (2.0, 2.0), 1.0)
+    assert room is not None
+    return len(room.leaks_pt) - 1
+
+
+def is_large_enough(size: float) -> bool:
+    """Tell whether an open room of so many square metres is one."""
+    side = math.sqrt(size)
+    walls = house(0, 0, side + 0.4, side + 0.4).difference(shapely.box(0.4, -1, 0.6, 0.3))
+    return open_room_at(walls, (0.2 + side / 2, 0.2 + side / 2), 1.0) is not None
+
+
+def is_long_name(letters: int) -> bool:
+    """Tell whether a text of so many letters is told as a room's name in a building without rooms."""
+    building = house(0, 0, 500, 500)
+    lost, _ = lost_rooms([line_at("W" * letters, 100, 200)], [], shapely.box(0, 0, 500, 500), building, 0.02)
+    return bool(lost)
+
+
+def rooms_by_gap(width: float) -> int:
+    """Count the rooms that a bare gap so wide leaves."""
+    return len(drawn(filled(shapely.box(5.19, 1.0, 5.41, 1.0 + width)), names).rooms)
+
+
+def form_of_glass(back: float) -> str:
+    """Return what lines in a gap of 1.5 m are read as that are so far from its ends."""
+
+    def panes(ink):
+        for y in (0.06, 0.14):
+            ink.line((2.0 + back, y), (3.5 - back, y), "0", THIN)
+
+    (opening,) = drawn(filled(WINDOW), panes, names).rooms[0].openings
+    return opening.form
+
+
+def are_removed(share: float) -> bool:
+    """Tell whether pale yellow walls are to be pulled down where grey ones enclose so much of what both do."""
+    yellow, grey = house(0, 0, 10, 4), house(0, 5, 10 * share, 4)
+    return bool(walls_of(shape(yellow, fill=(1.0, 1.0, 0.6)), shape(grey, fill=0.3)).removed)
+
+
+def is_hatch(spacing: float = 0.3, count: int = 9) -> bool:
+    return bool(
+        seen(
+            lambda ink: [ink.line((spacing * i, 0.0), (spacing * i, 3.0), "0", THIN) for i in range(count)]
+        ).is_hatch.any()
+    )
+
+
+def are_walls(thick: float) -> bool:
+    """Tell whether two outlines of a house are its walls; a circle in a corner is 1.17 times as wide as they are."""
+    return area(walls_of(shape(house(0, 0, 8, 6, thick), stroke=PEN))) > 0
+
+
+def is_heavy(width: float) -> bool:
+    """Tell whether lines are walls that a pen draws so many metres wide."""
+    return area(walls_of(shape(shapely.box(0, 0, 8, 6), stroke=Pen(width / M_PER_PT)))) > 0
+
+
 def form_of_folded_leaves(apart: float) -> str:
     """Return what a pair of leaves is read as whose ends miss one another by so much."""
 
@@ -99,12 +161,17 @@ def is_frame_left_out(reach_pt: float) -> bool:
     return not without_title(heavy_groups(scene), scene)
 
 
-def is_title_block(share: float) -> bool:
-    """Tell whether a strip of a frame is a title block that takes up so much of the sheet's height."""
-    low, high = 350 - 350 * share, 350 + 350 * share
+def is_title_block(share=0.9, depth=0.15, words=12, short_pt=0.0, skew_pt=0.0) -> bool:
+    """Tell whether a strip of a frame is a title block.
+
+    The frame takes up a share of the sheet's height, the strip so much of its width, with so many words; the line
+    before it ends so many points short of the frame, and leaves plumb by so many.
+    """
+    low, high, x = 350 - 350 * share, 350 + 350 * share, 1000 * (1 - depth)
     frame = [(20, low, 980, low), (980, low, 980, high), (980, high, 20, high), (20, high, 20, low)]
-    words = [shapely.box(880, 250 + 10 * i, 920, 256 + 10 * i) for i in range(12)]
-    return not title_strips(np.array([*frame, (850, low, 850, high)], float), words, (1000.0, 700.0)).is_empty
+    line = (x - skew_pt / 2, low + short_pt, x + skew_pt / 2, high)
+    boxes = [shapely.box(880, 250 + 10 * i, 920, 256 + 10 * i) for i in range(words)]
+    return not title_strips(np.array([*frame, line], float), boxes, (1000.0, 700.0)).is_empty
 
 
 def line_at(text: str, x: float, y: float) -> TextLine:
@@ -223,6 +290,21 @@ def speaks_against(share: float) -> bool:
         (form_of_folded_leaves, (0.064, "bi-fold"), (0.076, "cased")),
         (is_frame_left_out, (1.85, True), (2.15, False)),
         (is_title_block, (0.64, True), (0.56, False)),
+        (lambda depth: is_title_block(depth=depth), (0.28, True), (0.32, False)),
+        (lambda words: is_title_block(words=words), (8, True), (7, False)),
+        (lambda short: is_title_block(short_pt=short), (1.4, True), (1.6, False)),
+        (lambda skew: is_title_block(skew_pt=skew), (0.46, True), (0.54, False)),
+        (leaks, (0.133, 0), (0.147, 1)),
+        (is_large_enough, (0.75, True), (0.65, False)),
+        (is_long_name, (28, True), (29, False)),
+        (rooms_by_gap, (1.32, 2), (1.38, 1)),
+        (form_of_glass, (0.12, "window"), (0.14, "sliding")),
+        (are_removed, (0.54, True), (0.46, False)),
+        (lambda spacing: is_hatch(spacing=spacing), (0.63, True), (0.69, False)),
+        (lambda count: is_hatch(count=count), (6, True), (5, False)),
+        (are_walls, (0.54, True), (0.57, False)),
+        (are_walls, (0.046, True), (0.039, False)),
+        (is_heavy, (0.053, True), (0.047, False)),
         (is_number_of_a_name, (3.7, True), (4.3, False)),
         (reason_of_gap, (0.52, "a bare gap narrower than a door"), (0.58, "a bare gap as wide as a door")),
         (is_partition, (0.235, True), (0.265, False)),
