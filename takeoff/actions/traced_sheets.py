@@ -86,7 +86,7 @@ class SheetTrace:
         regions = [(r, shapely.Polygon(r.outline_pt)) for r, _, _ in self.parts if r is not None]
         found: list[TracedRoom] = []
         for region, scale, plan in self.parts:
-            others = [no_plan := shows_no_plan(self.sheet)] * len(plan.rooms)
+            others = [no_plan := shows_no_plan(self.sheet, self.lines)] * len(plan.rooms)
             if not (region or no_plan):
                 others = at_other_scales(plan.shapes, self.lines, scale)
             for room, shape, other in zip(plan.rooms, plan.shapes, others, strict=True):

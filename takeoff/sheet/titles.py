@@ -18,6 +18,8 @@ from takeoff.sheet.text import TextLine, scale_notes
 RIGHT_STRIP = 0.25
 BOTTOM_STRIP = 0.20
 """Part of the displayed width and height in which a title block is looked for (common practice, no source)."""
+MANY = 3
+"""So many bare numbers of one size along the edges are the names of grid lines, and none is the sheet's (judgement)."""
 LEVEL = 4.0
 """Times that a value beneath a label must be nearer than one beside it (measured on the title blocks at hand)."""
 
@@ -142,7 +144,11 @@ def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
         word = at.line.words[-1].box_pt
         size = min(word[2] - word[0], word[3] - word[1])
         found.append((round(size), -(corner[0] - x) - (corner[1] - y), at))
-    return max(found, key=lambda entry: entry[:2])[2] if found else None
+    if not found:
+        return None
+    largest, _, best = max(found, key=lambda entry: entry[:2])
+    alike = {at.text for size, _, at in found if size == largest}
+    return best if len(best.line.words) > 1 or len(alike) < MANY else None
 
 
 def _names_paper(label: _Placed, at: _Placed) -> bool:

@@ -116,8 +116,10 @@ def is_of_another_trade(number: str) -> bool:
     return found is not None and found["discipline"][0].upper() in OTHER_TRADES
 
 
-def shows_no_plan(sheet: Sheet) -> str:
-    """Say that a sheet shows no floor plan by its title, as a clause; empty where the title may be one of a plan.
+def shows_no_plan(sheet: Sheet, lines: Sequence[TextLine] = ()) -> str:
+    """Say that a sheet shows no floor plan, as a clause; empty where it may be one.
+
+    Its title says so, or its number does and the largest heading among its ``lines`` agrees.
 
     Examples
     --------
@@ -127,9 +129,12 @@ def shows_no_plan(sheet: Sheet) -> str:
     ('its title says ELEVATIONS, which are no floor plan', '')
     """
     use, why = use_of(sheet)
-    is_told = use in ("elevation", "schedule", "detail") and why.startswith("its title")
+    if why.startswith("its number"):
+        headed, why = use_of_headings(lines)
+        use = use if headed == use else "unknown"
     has_plan = re.search(rf"\bPLANS?\b|\bLAYOUT\b|{_FLOOR_PLANS}", sheet.title.upper())
-    return f"{why}, which are no floor plan" if is_told and not has_plan else ""
+    is_other = use in ("elevation", "schedule", "detail") and not has_plan
+    return f"{why}, which {'are' if why.endswith('S') else 'is'} no floor plan" if is_other else ""
 
 
 def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:

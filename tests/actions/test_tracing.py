@@ -46,7 +46,7 @@ def test_what_closes_on_a_sheet_of_elevations_is_no_room_that_goes_in_without_a_
         traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read, who="tester", when=AT)
         assert traced.put == ()
         assert len(traced.doubtful) == 8
-        assert all("which are no floor plan" in room.reasons[-1] for room in traced.doubtful)
+        assert all("no floor plan" in room.reasons[-1] for room in traced.doubtful)
 
 
 def test_a_sheet_of_elevations_is_not_searched_for_rooms_unasked_and_says_so(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pymupdf
 import pytest
 
 from takeoff.sheet.files import read_sheets
@@ -140,3 +141,13 @@ def test_picture_has_no_text(make_picture):
     data = make_picture("PNG", dpi=(100, 100))
     sheet = read_sheets(data, "scan.png")[0][0]
     assert read_lines(data, sheet) == []
+
+
+def test_names_of_grid_lines_along_an_edge_are_no_number_of_the_sheet():
+    document = pymupdf.open()
+    page = document.new_page(width=800, height=600)
+    for n in range(1, 5):
+        page.insert_text((150 * n, 560), f"B{n}", fontsize=12)
+    assert read_sheets(document.tobytes(), "a.pdf")[0][0].number == ""
+    page.insert_text((740, 590), "A-101", fontsize=18)
+    assert read_sheets(document.tobytes(), "a.pdf")[0][0].number == "A-101"

@@ -6,7 +6,7 @@ import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word
-from takeoff.sheet.uses import is_named_floor_plan, stands_for_several, units_of, use_of, use_of_headings
+from takeoff.sheet.uses import is_named_floor_plan, shows_no_plan, stands_for_several, units_of, use_of, use_of_headings
 
 
 @pytest.mark.parametrize(
@@ -112,3 +112,18 @@ def line(text: str, size: float) -> TextLine:
 )
 def test_a_title_tells_a_plan_that_is_built_more_than_once(title, is_several):  # common practice, no source
     assert stands_for_several(title) == is_several
+
+
+@pytest.mark.parametrize(
+    ("number", "heading", "is_none"),
+    [
+        ("A301", "SEZIONE BB", True),
+        ("A301", "PIANTA PIANO TERRA", False),
+        ("A101", "SEZIONE BB", False),
+        ("", "SECTION A", False),
+    ],
+)
+def test_number_and_heading_together_tell_that_a_sheet_shows_no_plan(number, heading, is_none):
+    sheet = Sheet(id=1, source="x", page=1, width_pt=612.0, height_pt=792.0, number=number, title="HOUSE ON THE HILL")
+    lines = [line(heading, 20.0), *(line(text, 8.0) for text in ("4.00", "5.00", "KITCHEN"))]
+    assert bool(shows_no_plan(sheet, lines)) == is_none
