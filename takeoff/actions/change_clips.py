@@ -68,6 +68,11 @@ def changed_things(carried: CarriedRun, say: Callable[[float], str]) -> Iterable
                 before=None if found.before is None else _along(old, found.before.at / was),
                 after=None if found.after is None else _along(new, found.after.at / now),
             )
+    heights = {o.mark: o.height for o in old.openings if o.mark}
+    for o in new.openings:
+        if abs(o.height - heights.get(o.mark, o.height)) > SAME:
+            words = f"{o.kind} {o.mark} {say(o.height)} high, before {say(heights[o.mark])}"
+            yield Changed(words=words, after=_along(new, o.at / now))
 
 
 def _line(run: Run) -> list[Point]:

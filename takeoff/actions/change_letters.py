@@ -132,7 +132,9 @@ def _letter(
 
 
 def _clips(revised: _Revised, lines: Sequence[ChangeLine], old_data: bytes) -> tuple[ChangeClip, ...]:
-    """Plans of the rooms that have a line, before and after."""
+    """Plans of the rooms that have a line, before and after; a sheet of schedules shows none."""
+    if not revised.revision.scales:
+        return ()
     rooms: dict[str, list[CarriedRun]] = {line.room: [] for line in lines}
     for r in revised.taken:
         if (label := _label(revised, r.before.id)) in rooms:

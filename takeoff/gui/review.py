@@ -207,7 +207,7 @@ class Review:
         if self.shown in ("both", "new"):
             shapes.extend(_lines(self._listed(added), NEW, ()))
         for carried in r.runs:
-            if carried.after is None:
+            if carried.after is None or carried.after.sheet != r.sheet.id:
                 continue
             is_taken = carried.before.id in self.taken
             line = tuple(polyline(carried.after))
@@ -286,6 +286,8 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
         points = polyline(r.after if r.after is not None else r.before)
         if r.after is None:
             points = [revision.registration.carry(p) for p in points]
+        if r.after is not None and r.after.sheet != revision.sheet.id:  # a schedule is about walls on other sheets
+            points = [(0.0, 0.0), (revision.sheet.width_pt, revision.sheet.height_pt)]
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         found = in_names(f"{r.verdict}{': ' if r.notes else ''}{'; '.join(r.notes)}", names)
         items.append(
