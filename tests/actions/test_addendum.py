@@ -9,6 +9,9 @@ import pytest
 
 from takeoff.actions import add_plans, find_sheet, history, undo
 from takeoff.actions.addendum import accept_set, compare_set, standing_sheets
+from takeoff.actions.comparing import compare_revision
+from takeoff.actions.points.deriving import open_points
+from takeoff.actions.revising import accept_revision
 from takeoff.errors import InputError
 from tests.revise.conftest import BY, PLANS, job_of
 
@@ -71,9 +74,6 @@ def test_a_set_that_is_in_the_job_is_refused(folder: Path) -> None:
 
 
 def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_stand_on(folder: Path) -> None:
-    from takeoff.actions.comparing import compare_revision
-    from takeoff.actions.revising import accept_revision
-
     with job_of(folder, "A") as store:
         for issue in ("b", "c", "b"):
             plan = PLANS / f"facility-rev-{issue}.pdf"
@@ -124,3 +124,17 @@ def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheet
         now = [o for id in marked for o in store.job.runs[id].openings if o.mark == "104A"]
         assert {round(o.height / 0.3048, 6) for o in now} == {8.0}
         assert find_sheet(store.job, "A-602").id == found.revision.sheet.id
+
+
+def test_what_a_schedule_says_of_walls_stays_open_until_their_proposals_are_taken(folder: Path) -> None:
+    with job_of(folder, "A") as store:
+        add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))], **BY)
+        new = schedules("8'-0\"", "2026-02-01")
+        found = compare_revision(store, find_sheet(store.job, "A-602"), "new.pdf", new)
+        first, *rest = [one.before.id for one in found.runs]
+        assert rest
+        for taken, is_open in (([first], True), (rest, False)):
+            found = compare_revision(store, found.old, "new.pdf", new)
+            accept_revision(store, found, taken, **BY)
+            told = [p for p in open_points(store.job, has_stakes=False).open if "high by the schedule" in p.why]
+            assert bool(told) == is_open

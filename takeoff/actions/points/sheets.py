@@ -274,7 +274,8 @@ def finding_points(job: Job) -> Iterator[Found]:
             rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
     for sheet in job.sheets.values():
         for found in sheet.findings:
-            if found.about in ("stamp", "written") and sheet.id not in measured:
+            is_plan = found.about == "stamp" or calibration_key(sheet.id) in job.calibrations
+            if found.about in ("stamp", "written") and is_plan and sheet.id not in measured:
                 continue
             if found.about == "scope" and not names & _parts(found.text):
                 continue
