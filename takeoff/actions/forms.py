@@ -125,7 +125,7 @@ def export_file(
         Draw the marks of a PDF into its pages.
     tell
         Is told what was taken out of the plan files in a PDF, what days are counted from, which walls are left out
-        for want of a figure, and how many points are open.
+        because a figure is missing, and how many points are open.
 
     Raises
     ------

@@ -269,7 +269,7 @@ def undo(store: JobStore, *, who: str, at: str) -> Change:
 
 
 def redo(store: JobStore, *, who: str, at: str) -> Change:
-    """Do again what was last taken back.
+    """Redo what was last undone.
 
     Raises
     ------

@@ -63,7 +63,7 @@ def record_use(
     step, system, room
         The step; the system where more than one in use has it, there in the room if one is given.
     packs, pack
-        Packs opened less what is left in them, in parts of a pack; its name, or the largest that is bought.
+        Packs opened, minus what is left in them, in parts of a pack; its name, or the largest that is bought.
     area, counted
         What was done, in m², m or pieces as the step is counted, a second coat again; in which of these it is given.
     hours, person

@@ -77,7 +77,7 @@ class Part:
 class Driver:
     """How a rate moves the price, and its share of the variance.
 
-    The prices are those where what it governs costs its P10 and its P90, all else likely.
+    The prices are those where what it governs costs its P10 and its P90, with all other lines at their likely value.
     """
 
     id: str

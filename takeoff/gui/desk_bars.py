@@ -118,16 +118,8 @@ class Banner(ctk.CTkLabel):
 
 
 POPUP = (
-    "delete",
-    "flip",
-    "both",
-    "duplicate",
-    "mirror-x",
-    "mirror-y",
-    "split",
-    "join",
-    "copy-opening",
-    "fit-selection",
+    *("delete", "flip", "both", "duplicate", "mirror-x", "mirror-y"),
+    *("split", "join", "copy-opening", "fit-selection"),
 )
 """Commands of the menu under the right button."""
 

@@ -11,6 +11,7 @@ from takeoff.geometry.nearest import nearest_station, point_at
 from takeoff.gui.canvas.shape import Shape, plate
 from takeoff.gui.session import Session
 from takeoff.measure.develop import traced_path
+from takeoff.measure.totals import room_label
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Face, Opening, Run
 from takeoff.report.drawing import style_of
@@ -76,12 +77,11 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
     names: list[Shape] = []
     for run in session.runs_here():
         shapes.extend(run_shapes(run, session, systems, pt_per_pixel))
-        if run.closed and run.room and run.room not in labelled:
-            labelled.add(run.room)
-            room = session.job.rooms.get(run.room)
-            label = " ".join(t for t in (room.number, room.name) if t) if room else ""
+        room = session.job.rooms.get(run.room or "")
+        if run.closed and room is not None and room.id not in labelled:
+            labelled.add(room.id)
             size = 11 if pt_per_pixel < MARK_SCALE else 9
-            names.append(plate(_inside(run), label or run.room, size=size, tag=run.id))
+            names.append(plate(_inside(run), room_label(room), size=size, tag=run.id))
     shapes.extend(as_seen(session, "names", names))
     shapes.extend(_handles(session))
     return shapes

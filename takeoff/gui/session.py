@@ -17,7 +17,7 @@ from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
 from takeoff.measure.kept import Kept
-from takeoff.measure.totals import By, natural_key, wall_labels
+from takeoff.measure.totals import By, natural_key, room_label, wall_labels
 from takeoff.model.open_points import Basis, taken_of
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Opening, Room, Run
@@ -191,7 +191,7 @@ class Session:
         return self._step(self.store.undo, "Undone")
 
     def redo(self) -> bool:
-        """Do again what was last taken back."""
+        """Redo what was last undone."""
         return self._step(self.store.redo, "Redone")
 
     def _step(self, step: Callable[..., Change | None], word: str) -> bool:
@@ -247,7 +247,7 @@ class Session:
 
     def rooms(self) -> list[tuple[str, str]]:
         """Id and label of every room, in natural order of the labels."""
-        rooms = [(r.id, " ".join(t for t in (r.number, r.name) if t) or r.id) for r in self.job.rooms.values()]
+        rooms = ((room.id, room_label(room)) for room in self.job.rooms.values())
         return sorted(rooms, key=lambda room: natural_key(room[1]))
 
     def named(self, text: str) -> str:

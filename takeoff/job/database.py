@@ -68,7 +68,7 @@ def readable(path: Path) -> str:
 
 
 def has_no_room(error: sqlite3.OperationalError) -> bool:
-    """Tell whether a file could not be opened for want of room for those that the database makes beside it."""
+    """Tell whether a file could not be opened because there is no room for those that the database makes beside it."""
     return _code(error) in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN)
 
 

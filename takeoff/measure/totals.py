@@ -63,11 +63,15 @@ def sum_quantities(items: Sequence[Quantities]) -> Quantities:
 _figures = attrgetter(*QUANTITY_FIELDS)
 
 
+MADE = re.compile(r"^room-(\d+)$")
+"""Id of a room that the program made, which people are told as a number."""
+
+
 def room_label(room: Room | None) -> str:
     """Number and name of a room, or what stands for none."""
     if room is None:
         return "No room"
-    return " ".join(t for t in (room.number, room.name) if t) or room.id
+    return " ".join(t for t in (room.number, room.name) if t) or MADE.sub(r"Room \1", room.id)
 
 
 def wall_labels(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str]:

@@ -1,9 +1,9 @@
 import pytest
 
 from takeoff.errors import GeometryError
-from takeoff.measure.totals import height_bands, lots, natural_key, room_label, sum_quantities, summarise
+from takeoff.measure.totals import height_bands, lots, natural_key, room_label, sum_quantities, summarise, wall_labels
 from takeoff.model.figures import QUANTITY_FIELDS, Quantities
-from takeoff.model.walls import HeightProfile, Room
+from takeoff.model.walls import HeightProfile, Room, Run
 
 R1 = Room(id="R1", name="Process", number="104", height=HeightProfile.constant(3.0), system="mat")
 R2 = Room(id="R2", name="Store", height=HeightProfile.constant(2.4), system="flake")
@@ -149,3 +149,17 @@ def test_rooms_are_listed_by_number_as_people_count_and_those_without_come_last(
 )
 def test_texts_are_listed_as_people_number_rooms(listed):
     assert sorted([*listed[1:], listed[0]], key=natural_key) == listed
+
+
+def test_rooms_and_walls_that_nobody_named_are_told_by_numbers_and_letters():
+    rooms = {"room-1": Room(id="room-1"), "b": Room(id="b", number="104", name="Lab"), "own": Room(id="own")}
+    assert [room_label(room) for room in rooms.values()] == ["Room 1", "104 Lab", "own"]
+    line = ((0.0, 0.0), (90.0, 0.0))
+    walls = [("run-1", "b"), ("run-2", "room-1"), ("run-3", "b"), ("run-4", None)]
+    runs = [Run(id=id, sheet=1, points_pt=line, room=room) for id, room in walls]
+    assert wall_labels(runs, rooms) == {
+        "run-1": "wall A of 104 Lab",
+        "run-2": "wall of Room 1",
+        "run-3": "wall B of 104 Lab",
+        "run-4": "wall in no room",
+    }

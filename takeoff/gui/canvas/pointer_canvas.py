@@ -110,8 +110,12 @@ class PointerCanvas(tkinter.Canvas):
         if callback is not None and point is not None:
             callback(point, event)
 
+    def take_keys(self) -> None:
+        """Have key presses come to the plan, also where the window was not told that it has them."""
+        (self.focus_force if self.focus_get() is None else self.focus_set)()
+
     def _left_pressed(self, event: tkinter.Event[Any]) -> None:
-        self.focus_set()
+        self.take_keys()
         if self._is_space_down:
             self._pan_begun(event)
             return
@@ -146,7 +150,7 @@ class PointerCanvas(tkinter.Canvas):
         self.zoom_at(ZOOM_STEP**notches, event.x, event.y)
 
     def _pan_begun(self, event: tkinter.Event[Any]) -> None:
-        self.focus_set()
+        self.take_keys()
         self._pan_from = (event.x, event.y)
         self._has_panned = False
 

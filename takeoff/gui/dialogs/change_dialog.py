@@ -25,35 +25,23 @@ from takeoff.signing import now
 ROWS_SHOWN = 6
 """Rows of a table that are seen at once."""
 LETTERS = [("Change orders", "*.pdf *.html *.xlsx *.csv"), ("All files", "*")]
+# fmt: off
 ROWS = (
     Row("table", "Change by", "What the table shows.", ()),
     Row("number", "Number", "The change order's number."),
     Row("date", "Date", "Its date, such as 2026-03-16."),
     Row("to", "To", "To whom it goes."),
     Row("reason", "Reason", "Such as the addendum."),
-    Row(
-        "by",
-        "Priced by",
-        "The difference of the estimate, or the change of area at the job's own price per area.",
-        (("cost", "the estimate's difference"), ("unit-price", "the job's price per area")),
-    ),
+    Row("by", "Priced by", "The difference of the estimate, or the change of area at the job's own price per area.",
+        (("cost", "the estimate's difference"), ("unit-price", "the job's price per area"))),
     Row("valid_days", "Holds for days", "How long the price holds, from its date."),
-    Row(
-        "letterhead",
-        "Letterhead",
-        "File with company lines, logo and own terms; empty for none.",
-        finds="file",
-        types=[("Letterheads", "*.toml"), ("All files", "*")],
-    ),
-    Row(
-        "desk",
-        "For your desk",
-        "A PDF of what is taken in, with hours and costs; empty for none.",
-        finds="save",
-        types=[("PDF files", "*.pdf"), ("All files", "*")],
-    ),
+    Row("letterhead", "Letterhead", "File with company lines, logo and own terms; empty for none.",
+        finds="file", types=[("Letterheads", "*.toml"), ("All files", "*")]),
+    Row("desk", "For your desk", "A PDF of what is taken in, with hours and costs; empty for none.",
+        finds="save", types=[("PDF files", "*.pdf"), ("All files", "*")]),
     Row("file", "Write to", "PDF, HTML, XLSX or CSV, by the ending.", finds="save", types=LETTERS),
 )
+# fmt: on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,9 +128,9 @@ class Dialog(Toplevel):
         super().destroy()
         self.host.take_keys()
 
-    def say(self, text: str, *, wrap: bool = True, into: tkinter.Misc | None = None) -> None:
+    def say(self, text: str, *, into: tkinter.Misc | None = None) -> None:
         """Put a paragraph into the body, or into a part of it."""
-        label(into or self.body, text, wrap=self.width if wrap else 0).pack(fill="x", pady=2)
+        label(into or self.body, text, wrap=self.width).pack(fill="x", pady=2)
 
     def refuse(self, text: str) -> None:
         """Show what does not fit."""

@@ -16,6 +16,7 @@ from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.kinds import LENGTH, TEXT, TICK, maybe
 from takeoff.gui.widgets.parts import button, clear
 from takeoff.job.edits import Change
+from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import FinishedRoom, ScheduleMatch
@@ -135,14 +136,13 @@ class ScheduleDialog(Dialog):
 
     def _words(self, found: FinishedRoom) -> str:
         room, show = found.room, self.session.display
-        name = " ".join(t for t in (room.number, room.name) if t) or room.id
         said = {
             "system": dict(self.session.systems()).get(room.system or "", "no system"),
             "height": f"height {height_text(room.height, show)}",
             "cove": f"cove {cove_text(room.cove, show) or 'none'}",
             "scope": "perhaps not in the contract",
         }
-        return f"{name}: {', '.join(said[change] for change in found.changes)}"
+        return f"{room_label(room)}: {', '.join(said[change] for change in found.changes)}"
 
     def set_rooms(self) -> None:
         """Set the rooms as the schedule has them, as one edit."""

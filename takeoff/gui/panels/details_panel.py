@@ -17,6 +17,7 @@ from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.new_walls import PutInRoom
 from takeoff.measure.develop import traced_path
+from takeoff.measure.totals import room_label
 from takeoff.model.walls import Edge, HeightProfile, Opening, Room, Run
 from takeoff.units import Display
 
@@ -120,7 +121,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         session, rooms = self._session, self._rooms()
         changes = self.room.read(session.display, key)
         if rooms:
-            names = ", ".join(r.number or r.name or r.id for r in rooms)
+            names = ", ".join(map(room_label, rooms))
             session.put_rooms([replace(room, **changes) for room in rooms], f"Set the {TITLES[key]} of {names}")
         else:
             session.do(PutInRoom(runs=session.selection.runs, like=Room(id="new", **changes)))
@@ -202,7 +203,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
 
     def _show_room(self, session: Session) -> None:
         rooms = self._rooms()
-        names = ", ".join(" ".join(t for t in (r.number, r.name) if t) or r.id for r in rooms) or "none yet"
+        names = ", ".join(map(room_label, rooms)) or "none yet"
         self.cards["room"].title.configure(text=f"Room: {names}" if len(rooms) < 4 else f"{len(rooms)} rooms")
         self.room.choices("system", [("", "none"), *session.systems()])
         self.room.show_of(session.display, *rooms)

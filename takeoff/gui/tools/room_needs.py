@@ -7,6 +7,7 @@ from dataclasses import replace
 from takeoff.errors import InputError
 from takeoff.gui.entries import read_height
 from takeoff.gui.session import Session
+from takeoff.measure.totals import room_label
 from takeoff.model.walls import Room
 
 
@@ -63,4 +64,4 @@ def _rooms_of(session: Session, own: str) -> list[Room]:
 def _names(rooms: list[Room]) -> str:
     if len(rooms) > 2:
         return f"{len(rooms)} rooms"
-    return " and ".join(" ".join(t for t in (room.number, room.name) if t) or room.id for room in rooms)
+    return " and ".join(map(room_label, rooms))
