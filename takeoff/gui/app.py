@@ -68,13 +68,13 @@ class DeskWindow(ctk.CTk):
         self.session: Session | None = None
         self.snapper: Snapper | None = None
         self.process = Apart(PATIENCE)
-        self._is_shut = self._was_whole = False
+        self._is_shut = False
         self._take_up_job = ""
         self.waiting = Waiting(self)
         go_apart(self.waiting)
         self._preferences_file = preferences or preferences_file()
         self.preferences: Preferences = read_preferences(self._preferences_file)
-        take_place(self, self.preferences.place, self.preferences.text_size)
+        self._was_whole = take_place(self, self.preferences.place, self.preferences.text_size)
         self.hand = ToolHand(self, lambda id: self.desk.bar.mark_tool(id))
         self.use_tool, self.hold = self.hand.use, self.hand.hold
         self.viewing = view = Viewing(self)
@@ -83,6 +83,7 @@ class DeskWindow(ctk.CTk):
         self._build()
         self.desk.take_sizes(self.preferences.sizes)
         self.take_look()
+        self._was_whole &= self.preferences.text_size != 1.0  # else nothing has taken it from the screen
         self.protocol("WM_DELETE_WINDOW", self.shut)
         with suppress(TclError):
             self.tk.call("tk_getOpenFile", "-none")  # has Tk take its dialogs in, where they are its own
@@ -260,6 +261,7 @@ class DeskWindow(ctk.CTk):
 
     def _fill_screen(self) -> None:
         self._was_whole = False
+        self.update_idletasks()  # that the size is held no longer is told first
         fill_screen(self)
 
     # -- commands ------------------------------------------------------------------------------------------------

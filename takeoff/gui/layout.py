@@ -137,14 +137,15 @@ def on_screen(place: Place, width: int, height: int, menu: int) -> Place:
     )
 
 
-def take_place(window: tkinter.Tk, kept: Place, text_size: float) -> None:
-    """Put the window where it stood; one that is to fill the screen is filled in by whoever manages windows."""
+def take_place(window: tkinter.Tk, kept: Place, text_size: float) -> bool:
+    """Put the window where it stood; tell whether it is to fill the screen, which whoever manages windows sees to."""
     screen, menu = (window.winfo_screenwidth(), window.winfo_screenheight()), round(MENU * text_size)
     place = on_screen(kept, *screen, menu) if kept.width else usual_place(*screen, menu)
     where = f"+{place.left}+{place.top}" if place.left or place.top else ""
     window.geometry(f"{place.width}x{place.height}{where}")
     if place.is_whole:
         fill_screen(window)
+    return place.is_whole
 
 
 def fill_screen(window: tkinter.Tk) -> None:

@@ -13,8 +13,10 @@ from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 
 LABEL_WIDTH = 92
-ONE_LINE, TWO_LINES = 26, 44
-"""Heights of a field, in pixels at 100 %."""
+ONE_LINE, LINE, MOST_LINES = 26, 18, 3
+"""Heights of a field and of each further line in it, in pixels at 100 %, and the most lines."""
+FILLED = 0.8
+"""Part of a line that is filled where it is broken between words (judgement)."""
 YES = "yes"
 """What a tick that is set comes to; one that is not is empty."""
 
@@ -193,15 +195,16 @@ class ChoiceField(Field):
             self._fit()
 
     def _fit(self, _event: object = None) -> None:
-        """Give a choice that is wider than the field two lines."""
+        """Give a choice that is wider than the field the lines that it needs."""
         menu, size = self.menu, self.menu._get_widget_scaling()
         wide, pad = menu.winfo_width() / size, 2 * menu.cget("corner_radius")
-        is_long = _width(menu._text_label, menu.get()) / size > wide - ONE_LINE - pad
-        height = TWO_LINES if is_long else ONE_LINE
+        needed, lines, height = _width(menu._text_label, menu.get()) / size, 1, ONE_LINE
+        while needed > (lines if lines == 1 else FILLED * lines) * (wide - height - pad) and lines < MOST_LINES:
+            lines, height = lines + 1, height + LINE
         if height != menu.cget("height"):
             menu.configure(height=height)
             menu._create_grid()
-        menu._text_label.configure(wraplength=round((wide - height - pad) * size) if is_long else 0, justify="left")
+        menu._text_label.configure(wraplength=round((wide - height - pad) * size) if lines > 1 else 0, justify="left")
 
     def _chosen(self, label: str) -> None:
         """Take a choice; the keys go back to the plan unless Tab has brought them here."""
