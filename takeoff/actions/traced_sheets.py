@@ -16,7 +16,7 @@ from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.sheet.uses import shows_no_plan
+from takeoff.sheet.uses import shows_no_plan, use_of_headings
 from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.lines.lost_rooms import LostRoom
@@ -30,6 +30,7 @@ from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
 RECOGNISED = "its letters are drawn as lines, and names, areas and heights were recognised: look through them"
+EMPTY = TracedPlan(rooms=(), shapes=())
 SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
 
@@ -140,12 +141,23 @@ def read_drawn_sheet(
     read, lines, style = _reader(data, sheet, styles)
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
+    own = {c.region: regions[c.region] for c in ordered if c.region is not None}
+    others = {name: told for name, region in own.items() if (told := _is_no_plan(region, lines))}
     parts = tuple(
-        (regions[c.region] if c.region is not None else None, c, with_sizes(read(c), sheet.id, c)) for c in ordered
+        (own.get(c.region or ""), c, EMPTY if c.region in others else with_sizes(read(c), sheet.id, c)) for c in ordered
     )
-    notes = (RECOGNISED,) if lines and sheet.kind == "vector" and not read_lines(data, sheet) else ()
+    is_recognised = bool(lines) and sheet.kind == "vector" and not read_lines(data, sheet)
+    unasked = (f"in the part {name} no room was looked for: {told}" for name, told in others.items())
+    notes = (*((RECOGNISED,) if is_recognised else ()), *unasked)
     ceilings = read_ceiling_notes(lines)
     return SheetTrace(sheet=sheet, parts=parts, notes=notes, ceilings=ceilings, lines=tuple(lines), style=style)
+
+
+def _is_no_plan(region: ScaleRegion, lines: Sequence[TextLine]) -> str:
+    """Say that a part of a sheet shows a site, a roof or an elevation by its largest heading; empty otherwise."""
+    outline = shapely.Polygon(region.outline_pt)
+    use, why = use_of_headings([line for line in lines if outline.contains(shapely.Point(line.middle_pt))])
+    return why if use in ("other", "elevation", "schedule") else ""
 
 
 def with_schedules(trace: SheetTrace, schedules: Sequence[OpeningSchedule]) -> SheetTrace:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import pymupdf
 import pytest
 
+from takeoff import actions
 from takeoff.actions.scales import read_scales
+from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 
+WHO = {"who": "A. Tester", "at": "2026-01-01T00:00:00+00:00"}
 POINT = 0.0254 / 72
 """Metres of a point on paper."""
 LENGTHS = (4.0, 5.5, 7.25)
@@ -55,6 +58,20 @@ def test_each_of_two_plans_with_a_scale_under_it_is_measured_at_its_own(second):
 def test_plans_that_something_drawn_lies_across_are_left_to_a_person():
     scales = read((80.0, 80.0, 50.0, "1:50"), (700.0, 80.0, 100.0, "1:100"), between=True)
     assert any(basis.unsure for _, scale in scales for basis in scale.basis)
+
+
+@pytest.mark.parametrize(("title", "is_searched"), [("PLAN", True), ("SITE PLAN", False)])
+def test_a_part_that_is_titled_as_a_site_is_not_searched_for_rooms_and_says_so(tmp_path, title, is_searched):
+    document = pymupdf.open()
+    page = document.new_page(width=1190, height=842)
+    draw_plan(page, 80.0, 80.0, 50.0, "1:50")
+    draw_plan(page, 80.0, 420.0, 100.0, "1:100")
+    page.insert_text((300, 600), title, fontsize=16)
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
+    with store:
+        actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        notes = actions.read_sheet_trace(store, 1).notes
+    assert any("no room was looked for" in note for note in notes) != is_searched
 
 
 def test_two_plans_of_one_scale_are_one_sheet():
