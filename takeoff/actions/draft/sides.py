@@ -15,7 +15,7 @@ from takeoff.model.open_points import Basis, basis_of, put_basis
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Run
 from takeoff.trace.schedules.finish_matching import CodeMeaning
-from takeoff.trace.schedules.finish_schedule import FinishRow, WallFinish
+from takeoff.trace.schedules.finish_schedule import FinishRow
 from takeoff.trace.texts.north_arrow import NorthArrow
 
 SIDES = ("E", "S", "W", "N")
@@ -40,7 +40,7 @@ class _Wall:
 
 @dataclass(frozen=True, slots=True)
 class _North:
-    """Where north is, clockwise from up as displayed; why that is not certain; what to tell where it is not up."""
+    """How far a page is to be turned clockwise so that north is up; why that is not certain; what to tell of it."""
 
     turn: float
     doubt: str = ""
@@ -84,11 +84,7 @@ def walls_by_side(
         return None
     own = [(run, scale) for run in job.runs.values() if run.room == room and (scale := job.scale_for(run)) is not None]
     known = {run.sheet: _north(job, run.sheet, norths.get(run.sheet, ())) for run, _ in own}
-    found = [
-        (run, scale, _walls(run, math.radians(job.sheets[run.sheet].rotation) - known[run.sheet].turn, scale))
-        for run, scale in own
-        if _is_ours(run)
-    ]
+    found = [(run, scale, _walls(run, known[run.sheet].turn, scale)) for run, scale in own if _is_ours(run)]
     many = Counter(wall.side for _, _, walls in found for wall in walls)
     made: list[Run] = []
     for run, scale, walls in found:
@@ -103,8 +99,7 @@ def walls_by_side(
                 "the room has several walls on that side" if many[wall.side] > 1 else "",
                 north.doubt,
             )
-            said = next((w for w in row.by_side if w.side == wall.side), None)
-            new = _finished(piece, row, wall.side, said, meant, sheet, against, north.told)
+            new = _finished(piece, row, wall.side, meant, sheet, against, north.told)
             if new != job.runs.get(new.id):
                 made.append(new)
     return made if found else None
@@ -113,13 +108,16 @@ def walls_by_side(
 def _north(job: Job, sheet: int, arrows: Sequence[NorthArrow]) -> _North:
     """Return where north is on a sheet by its arrows, if they agree."""
     named = f"sheet {job.sheets[sheet].number or sheet}"
+    shown = math.radians(job.sheets[sheet].rotation)
     if not arrows:
-        return _North(0.0, f"north is taken to be up on {named}")
+        return _North(shown, f"north is taken to be up on {named}")
     away = max(abs((arrow.turn - arrows[0].turn + math.pi) % math.tau - math.pi) for arrow in arrows)
     if away > SAME_NORTH:
         words = " and ".join(dict.fromkeys(arrow.words for arrow in arrows))
-        return _North(0.0, f"north is taken to be up on {named}, and its arrows point {words}")
-    return _North(arrows[0].turn, told=f"north is {arrows[0].words} by the arrow on {named}" if arrows[0].turn else "")
+        return _North(shown, f"north is taken to be up on {named}, and its arrows point {words}")
+    return _North(
+        shown - arrows[0].turn, told=f"north is {arrows[0].words} by the arrow on {named}" if arrows[0].turn else ""
+    )
 
 
 def _is_ours(run: Run) -> bool:
@@ -177,13 +175,13 @@ def _finished(
     wall: Run,
     row: FinishRow,
     side: str,
-    said: WallFinish | None,
     meant: Mapping[str, CodeMeaning],
     sheet: int,
     against: Sequence[str],
     told: str,
 ) -> Run:
     """Give a wall the finish of its side; ``against`` says why that is not certain, ``told`` by what the side is."""
+    said = next((wall for wall in row.by_side if wall.side == side), None)
     code = meant.get(said.code.upper()) if said is not None else None
     named = f"code {code.code}" + (f" “{code.words}”" if code.words else "") if code is not None else ""
     if said is None:
