@@ -12,6 +12,7 @@ from operator import attrgetter
 from string import ascii_uppercase
 from typing import Literal
 
+import numpy as np
 import shapely
 
 from takeoff.errors import GeometryError
@@ -225,12 +226,15 @@ def height_bands(items: Sequence[Elevation], edges: Sequence[float]) -> tuple[tu
     """
     if list(edges) != sorted(set(edges)):
         raise GeometryError("height bands must rise", remedy="List the heights from low to high, each once.")
-    top = float(shapely.bounds([e.wall for e in items])[:, 3].max()) if items else 0.0
+    bounds = shapely.bounds([e.wall for e in items]) if items else np.zeros((1, 4))
+    foot, top = float(bounds[:, 1].min()), float(bounds[:, 3].max())
     cuts = [0.0, *(e for e in edges if 0.0 < e < top), max(top, 0.0)]
     nets, ends = [e.net for e in items], [e.length + 1.0 for e in items]
     bands = []
     for low, high in pairwise(cuts):
-        area = math.fsum(shapely.area(shapely.intersection(nets, shapely.box(-1.0, low, ends, high))))
+        is_whole = low <= foot and high >= top
+        inside = nets if is_whole else shapely.intersection(nets, shapely.box(-1.0, low, ends, high))
+        area = math.fsum(shapely.area(inside))
         if area > 0:
             bands.append((low, high, area))
     return tuple(bands)
