@@ -79,11 +79,11 @@ def outcome(plans: list[Plan]) -> list[Any]:
 
 
 def files_of(module: str) -> list[str]:
-    """Return the test files of a module's package, those of its name and of limits first."""
+    """Return a module, for its examples, and the test files of its package, those of its name and of limits first."""
     package, name = module.removeprefix("takeoff.trace.").rpartition(".")[::2]
     first = [f"test_{name}", "test_limits"]
     files = sorted((TESTS / "trace" / package).glob("test_*.py"), key=lambda p: (p.stem not in first, p.name))
-    return [str(path) for path in files]
+    return [str(sys.modules[module].__file__), *map(str, files)]
 
 
 class First:

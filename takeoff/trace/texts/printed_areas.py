@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from takeoff.errors import LengthError
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
-from takeoff.units import parse_length
+from takeoff.units import SQUARE_FOOT, parse_length
 
-SQUARE_FOOT = 0.3048**2
-"""Square metres, exactly (international foot)."""
 AGREES = 0.03
 """Share by which an outline may differ from a printed area and agree: offices round, and measure to other faces."""
 _TELL, _ENOUGH = 3, 0.5
