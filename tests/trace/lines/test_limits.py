@@ -19,7 +19,19 @@ from takeoff.trace.lines.wall_areas import Walls, find_walls
 from takeoff.trace.lines.wall_groups import heavy_groups, without_title
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
-from tests.trace.lines.test_plan_rooms import M_PER_PT, PEN, THIN, WINDOW, drawn, filled, names, place
+from tests.trace.lines.test_plan_rooms import (
+    DOOR,
+    M_PER_PT,
+    PEN,
+    THIN,
+    WINDOW,
+    door,
+    drawn,
+    filled,
+    names,
+    outlined,
+    place,
+)
 from tests.trace.lines.test_walls_by_layer import outer
 
 SIZE = (900, 700)
@@ -128,6 +140,21 @@ def is_hatch(spacing: float = 0.3, count: int = 9) -> bool:
 def are_walls(thick: float) -> bool:
     """Tell whether two outlines of a house are its walls; a circle in a corner is 1.17 times as wide as they are."""
     return area(walls_of(shape(house(0, 0, 8, 6, thick), stroke=PEN))) > 0
+
+
+def is_even(off: float) -> bool:
+    """Tell whether lines are a hatch that stand half a metre apart and every other time so much more."""
+    places = [0.5 * i + off * (i // 2) for i in range(12)]
+    return bool(seen(lambda ink: [ink.line((x, 0.0), (x, 3.0), "0", THIN) for x in places]).is_hatch.any())
+
+
+def is_counter(deep: float) -> bool:
+    """Tell whether what stands so deep before a wall, in its pen, is no wall but a counter in a room of 20 m²."""
+
+    def counter(ink):
+        ink.polyline([(0.8, 0.2), (0.8, 0.2 + deep), (2.9, 0.2 + deep), (2.9, 0.2)], "0", PEN)
+
+    return drawn(outlined(DOOR), door, names, counter).rooms[0].area == pytest.approx(20.0, abs=1e-3)
 
 
 def is_heavy(width: float) -> bool:
@@ -304,6 +331,8 @@ def speaks_against(share: float) -> bool:
         (lambda count: is_hatch(count=count), (6, True), (5, False)),
         (are_walls, (0.54, True), (0.57, False)),
         (are_walls, (0.046, True), (0.039, False)),
+        (is_even, (0.005, True), (0.0061, False)),
+        (is_counter, (0.48, True), (0.42, False)),
         (is_heavy, (0.053, True), (0.047, False)),
         (is_number_of_a_name, (3.7, True), (4.3, False)),
         (reason_of_gap, (0.52, "a bare gap narrower than a door"), (0.58, "a bare gap as wide as a door")),

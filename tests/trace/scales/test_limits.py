@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
+from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_weighing import weigh_votes
 from takeoff.trace.scales.signs import read_signs
 from tests.trace.scales.test_scale_votes import POINT, ratio, vote
@@ -45,6 +47,13 @@ def is_reduced(size_pt: float) -> bool:
     return "letters are only" in " ".join(weigh_votes([vote("note", 48)], signs).doubts)
 
 
+def strokes(hole: int, length: int = 60) -> int:
+    """Count the strokes of a line two pixels wide, with a break in its middle and as much ink on either side."""
+    ink = np.zeros((80, 240), np.float32)
+    ink[40:42, 20 : 20 + length] = ink[40:42, 20 + length + hole : 20 + 2 * length + hole] = 1.0
+    return len(find_strokes(ink))
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -52,6 +61,8 @@ def is_reduced(size_pt: float) -> bool:
         (are_checked, (0.0027, True), (0.0023, False)),
         (reader_of, (0.0046, "note"), (0.0054, "dimension")),
         (unit_of, (790.0, 790.0), (940.0, 286.5)),
+        (strokes, (3, 1), (4, 2)),
+        (lambda length: strokes(30, length), (8, 2), (7, 0)),
         (is_reduced, (6.1, True), (7.2, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),

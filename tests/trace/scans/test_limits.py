@@ -63,6 +63,13 @@ def is_opening(width: float) -> bool:
     return bool(field_openings(field_of(walls, [(PASSAGE, hole)])))
 
 
+def is_thick_enough(thick: float) -> bool:
+    """Tell whether an opening is found in a wall so many pixels thick."""
+    walls = shapely.box(80, 180, 620, 520).difference(shapely.box(80 + thick, 180 + thick, 620 - thick, 520 - thick))
+    hole = shapely.box(80, 300, 80 + thick, 372)
+    return bool(field_openings(field_of(walls.difference(hole), [(PASSAGE, hole)])))
+
+
 def width_of_blurred(reach: float) -> float:
     """Return how wide a square of 200 pixels is read whose chance falls from 0.5 to 0.3 over so many pixels."""
     y, x = np.abs(np.mgrid[0:400, 0:400] + 0.5 - 200)
@@ -80,6 +87,7 @@ def width_of_blurred(reach: float) -> float:
         (has_glass, (0.0245, True), (0.0205, False)),
         (openings_side_by_side, (30.5, 2), (25.5, 1)),
         (is_opening, (26.0, True), (22.0, False)),
+        (is_thick_enough, (3.4, True), (2.6, False)),
         (width_of_blurred, (3.3, pytest.approx(200, abs=0.2)), (3.9, pytest.approx(207, abs=1))),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
