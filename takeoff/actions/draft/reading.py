@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
 from takeoff.actions.scales import MadeScale, read_scales
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet
@@ -57,12 +56,9 @@ class SheetRead:
     fault: str = ""
 
 
-class Readers(Protocol):
-    """What reads the sheets of a set in some order of its own and gives each as it is done."""
-
-    def __call__(self, tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
-        """Read the sheets; ``contents`` gives the bytes of a plan file by its SHA-256."""
-        ...
+Readers = Callable[[Iterable[SheetTask], Callable[[str], bytes]], Iterator[SheetRead]]
+"""What reads the sheets of a set in some order of its own and gives each as it is done; it is given what gives the
+bytes of a plan file by its SHA-256."""
 
 
 def read_here(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
