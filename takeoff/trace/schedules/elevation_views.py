@@ -21,6 +21,7 @@ from takeoff.sheet.text import TextLine, Word, scale_notes
 from takeoff.trace.drawing.linework import MANY, Flags, Floats, Linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
 from takeoff.trace.scales.lengths import parted_words
+from takeoff.trace.schedules.text_tables import straight
 from takeoff.trace.texts.ceiling_heights import HIGHEST, LOWEST, CeilingNote, read_ceiling_notes
 
 SAME = 0.0254
@@ -203,16 +204,8 @@ def _is_before(box: Box, behind: Box, size: float) -> bool:
 
 def _straight(linework: Linework, dimensions: Sequence[DimensionString], sheet: Sheet) -> tuple[Floats, Floats]:
     """Return rows of y and both x of level lines, and of x and both y of upright ones; dimension lines are left out."""
-    spans = np.abs(linework.lines[:, 2:] - linework.lines[:, :2])
-    rows = linework.lines[(spans.min(1) < 0.3) & (spans.max(1) > 4)].tolist()
-    sides: tuple[list[Box], list[Box]] = ([], [])
-    for row in rows:
-        box = box_to_displayed(sheet, tuple(row))
-        sides[int(box[2] - box[0] < box[3] - box[1])].append(box)
     widest = 0.7 * displayed_size(sheet)[0]
-    level = [(b[1], b[0], b[2]) for b in sides[0]]
-    across = _merged(level)
-    upright = _merged([(b[0], b[1], b[3]) for b in sides[1]])
+    across, upright = (_merged(rows.tolist()) for rows in straight(linework, sheet))
     across = across[across[:, 2] - across[:, 1] < widest]  # the border of the sheet is no ceiling
     for dimension in dimensions:
         x0, y0, x1, y1 = box_to_displayed(sheet, (*dimension.start_pt, *dimension.end_pt))
@@ -226,7 +219,7 @@ def _lies_on(rows: Floats, at: float, low: float, high: float) -> Flags:
     return on
 
 
-def _merged(rows: Sequence[tuple[float, float, float]]) -> Floats:
+def _merged(rows: Sequence[Sequence[float]]) -> Floats:
     """Join pieces in line that touch: rows of where they lie, their low and their high end."""
     joined: list[list[float]] = []
     for at, low, high in sorted(rows, key=lambda row: (round(2 * row[0]), row[1])):

@@ -26,7 +26,7 @@ from takeoff.units import parse_length
 WIDE = 6.0
 """Heights of a text by which a value may stand beside its centred heading in a wide column (judgement)."""
 Floats = npt.NDArray[np.float64]
-STRAIGHT_PT, RULE_PT = 0.3, 5.0
+STRAIGHT_PT, RULE_PT = 0.3, 4.0
 """Points that a ruled line may be off its direction, and the least that it is long."""
 LEVEL = 0.75
 """Distance to a row's key, over the least distance of two rows, within which a text is of that row where no lines part
@@ -102,11 +102,10 @@ def read_table(
     ``key`` is the heading of what tells the rows apart, ``is_key`` what that is like.
     """
     body = body_under(heading, cells, key, is_key)
-    rules = _rules(linework, sheet)
-    columns = _columns(heading, body, rules, kind_of)
+    level, upright = straight(linework, sheet)
+    columns = _columns(heading, body, upright, kind_of)
     under = next(column for column in columns if column.low < key.x < column.high)
     keys = sorted((cell for cell in body if under.low < cell.x < under.high), key=lambda cell: cell.y)
-    level = rules[np.abs(rules[:, 1] - rules[:, 3]) < STRAIGHT_PT]
     bands = [_band(cell, level) for cell in keys]
     held = _parted(keys, bands, is_key, body, level) if _is_parted(keys, bands, is_key) else _level(keys, is_key, body)
     rows: list[Row] = []
@@ -171,7 +170,7 @@ def _level(keys: Sequence[Cell], is_key: re.Pattern[str], body: Sequence[Cell]) 
 
 def _band(cell: Cell, level: Floats) -> Band:
     """Return the heights of the ruled lines next above and below a cell; infinite where there are none."""
-    over = level[(np.minimum(level[:, 0], level[:, 2]) <= cell.x) & (cell.x <= np.maximum(level[:, 0], level[:, 2])), 1]
+    over = level[(level[:, 1] <= cell.x) & (cell.x <= level[:, 2]), 0]
     return float(over[over < cell.y].max(initial=-np.inf)), float(over[over > cell.y].min(initial=np.inf))
 
 
@@ -179,14 +178,12 @@ def cells_of(lines: Sequence[TextLine], sheet: Sheet, linework: Linework | None 
     """Return a sheet's lines of text as cells, as displayed, parted where an upright line of ``linework`` crosses."""
     if linework is None:
         return [Cell(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()]
-    rules = _rules(linework, sheet)
-    upright = rules[np.abs(rules[:, 0] - rules[:, 2]) < STRAIGHT_PT]
-    lows, highs = np.minimum(upright[:, 1], upright[:, 3]), np.maximum(upright[:, 1], upright[:, 3])
+    upright = straight(linework, sheet)[1]
     cells: list[Cell] = []
     for line in lines:
         boxes = [(word.text, box_to_displayed(sheet, word.box_pt)) for word in line.words if word.text.strip()]
         level = sum(box[1] + box[3] for _, box in boxes) / 2 / max(len(boxes), 1)
-        places = upright[(lows < level) & (level < highs), 0]
+        places = upright[(upright[:, 1] < level) & (level < upright[:, 2]), 0]
         parts: dict[int, list[tuple[str, Box]]] = {}
         for text, box in boxes:
             parts.setdefault(int((places < (box[0] + box[2]) / 2).sum()), []).append((text, box))
@@ -250,21 +247,13 @@ def _is_part(cell: Cell, whole: Cell) -> bool:
 
 def _with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
     """Join a heading with the lines close above it: those of one text with it, or a word that makes it a heading."""
-    while True:
-        for other in cells:
-            width = max(other.box[2] - other.box[0], cell.box[2] - cell.box[0])
-            if (
-                not 0.5 * other.size < cell.box[1] - other.box[1] < 1.5 * other.size
-                or abs(other.x - cell.x) >= width / 2
-            ):
-                continue
-            is_one = cell.box[1] - other.box[1] < 1.25 * other.size and len(other.text.split()) < 3
-            joined = f"{other.text} {cell.text}"
-            if is_one or (kind_of(joined) and len(other.text.split()) == 1):
-                cell = Cell(joined, box_round((cell.box, other.box)))
-                break
-        else:
-            return cell
+    for other in cells:
+        rise, words = (cell.box[1] - other.box[1]) / other.size, len(other.text.split())
+        width = max(other.box[2] - other.box[0], cell.box[2] - cell.box[0])
+        joined, is_close = f"{other.text} {cell.text}", 0.5 < rise < 1.5 and abs(other.x - cell.x) < width / 2
+        if is_close and ((rise < 1.25 and words < 3) or (words == 1 and kind_of(joined))):
+            return _with_upper(Cell(joined, box_round((cell.box, other.box))), cells, kind_of)
+    return cell
 
 
 def body_under(heading: Sequence[Cell], cells: Sequence[Cell], key: Cell, is_key: re.Pattern[str]) -> list[Cell]:
@@ -294,12 +283,10 @@ def _under(cell: Cell, key: Cell, heading: Sequence[Cell]) -> bool:
     return away < half + 2 * cell.size or (is_nearest and away < half + WIDE * cell.size)
 
 
-def _columns(heading: Sequence[Cell], body: Sequence[Cell], ruled: Floats, kind_of: Kinds) -> list[Column]:
+def _columns(heading: Sequence[Cell], body: Sequence[Cell], upright: Floats, kind_of: Kinds) -> list[Column]:
     """Part the table into columns: at ruled lines through the heading row, else between what stands in them."""
     y = (min(cell.box[1] for cell in heading) + max(cell.box[3] for cell in heading)) / 2
-    upright = ruled[np.abs(ruled[:, 0] - ruled[:, 2]) < STRAIGHT_PT]
-    crossing = (np.minimum(upright[:, 1], upright[:, 3]) <= y) & (y <= np.maximum(upright[:, 1], upright[:, 3]))
-    rules = np.unique(upright[crossing, 0])
+    rules = np.unique(upright[(upright[:, 1] <= y) & (y <= upright[:, 2]), 0])
     columns: list[Column] = []
     for index, cell in enumerate(heading):
         left = rules[rules < cell.x].max(initial=-np.inf)
@@ -330,14 +317,17 @@ def _between(left: Cell, right: Cell, body: Sequence[Cell]) -> float:
     return max(best, (high - at, (high + at) / 2))[1]
 
 
-def _rules(linework: Linework, sheet: Sheet) -> Floats:
-    """Return the straight lines of a sheet along its edges, as displayed: x and y of both ends, a row for each."""
+def straight(linework: Linework, sheet: Sheet) -> tuple[Floats, Floats]:
+    """Return the lines along a sheet's edges as displayed: y and both x of level ones, x and both y of upright ones."""
     lines = linework.lines
     spans = np.abs(lines[:, 2:] - lines[:, :2])
     lines = lines[(spans.min(axis=1) < STRAIGHT_PT) & (spans.max(axis=1) > RULE_PT)]
     zero, along, down = (np.array(sheet_to_displayed(sheet, *at)) for at in ((0, 0), (1, 0), (0, 1)))
-    shown: Floats = zero + lines.reshape(-1, 2) @ np.array([along - zero, down - zero])
-    return shown.reshape(-1, 4)
+    ends = (zero + lines.reshape(-1, 2) @ np.array([along - zero, down - zero])).reshape(-1, 2, 2)
+    low, high = ends.min(axis=1), ends.max(axis=1)
+    is_level = high[:, 0] - low[:, 0] >= high[:, 1] - low[:, 1]
+    rows = np.concatenate([low, high], axis=1)
+    return rows[is_level][:, [1, 0, 2]], rows[~is_level][:, [0, 1, 3]]
 
 
 def _text_in(column: Column, cells: Sequence[Cell]) -> str:
