@@ -97,7 +97,7 @@ def trace_sheet(
         raise InputError("points and all rooms were asked for together, or neither", remedy="Give one or the other.")
     sheet = store.job.sheets.get(sheet_id)
     if all and read is None and sheet is not None and (no_plan := shows_no_plan(sheet)):
-        unasked = f"No room was looked for on sheet {sheet_id}: {no_plan}. Point at a room to trace it all the same"
+        unasked = f"No room was looked for on sheet {sheet_id}: {no_plan}. Point at a room to trace it anyway"
         return Traced(put=(), doubtful=(), change=None, notes=(unasked,))
     trace = read or read_sheet_trace(store, sheet_id)
     if ceilings is None:
