@@ -24,6 +24,9 @@ _DEPTH = 3.0
 """Pixels; how far beyond its edge a wall is looked at."""
 _THICK = 30
 """Pixels beyond an edge in which the middle of its wall lies: of one up to 0.75 m."""
+_CONVERGES = 0.01
+"""Share by which lengths differ over a sheet above which no room is sure: half of it at either end, and an area by the
+whole, of the 2 % that a sure one may be off."""
 FEWEST_PIXELS = 4.0
 """Pixels of the picture itself across a wall below which no room is sure: its two faces are no longer told apart
 (judgement; on a scan with 33 mm to the pixel walls of 0.1 m are lost by eye)."""
@@ -37,7 +40,7 @@ class FieldEvidence:
     inside that may be solid; ``weak`` the least chance of solid just beyond its edge, over 0.25 m; ``hidden`` the
     greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square metres;
     ``wall_pixels`` how many pixels of the picture itself lie across its walls, at their median; ``is_smoothed`` whether
-    its outline crossed itself before it was smoothed.
+    its outline crossed itself before it was smoothed; ``converges`` by what share lengths differ over the sheet.
     """
 
     blur: float
@@ -47,6 +50,7 @@ class FieldEvidence:
     area: float
     wall_pixels: float = math.inf
     is_smoothed: bool = False
+    converges: float = 0.0
 
     @classmethod
     def of(
@@ -106,6 +110,10 @@ def judge_field(
         against(0.5, "Its outline crossed itself and was smoothed: check its corners.")
     if names is not None and names > 1:
         against(0.4, f"{names} names stand in it: it may be several rooms that are open to one another.")
+    if evidence.converges > _CONVERGES:
+        against(
+            0.15, f"The picture was taken at an angle: lengths on it differ by {evidence.converges:.1%}. Scan it flat."
+        )
     if evidence.wall_pixels < FEWEST_PIXELS:
         against(0.15, f"Its walls are only {evidence.wall_pixels:.1f} pixels thick: scan it finer.")
     if not openings:

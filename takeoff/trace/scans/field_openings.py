@@ -58,8 +58,9 @@ class FieldOpening:
 def field_openings(field: WallField) -> list[FieldOpening]:
     """Find the openings in what the network says of a sheet."""
     chances = field.chances
-    open_ = chances[OPEN[0] :].sum(0)
-    mask = ((open_ > chances[WALL]) & (chances[0] < 0.6)).astype(np.uint8)
+    mask = (chances[0] < 0.6).astype(np.uint8)
+    drawn = np.nonzero(mask)
+    mask[drawn] = sum(chances[row][drawn] for row in OPEN) > chances[WALL][drawn]
     count, labels, stats, middles = cv2.connectedComponentsWithStats(mask, connectivity=4)
     found: list[FieldOpening] = []
     for k in range(1, count):

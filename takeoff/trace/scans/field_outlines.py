@@ -6,6 +6,7 @@ Coordinates are pixels of the field, pixel edges counted from 0.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -35,12 +36,14 @@ Field = NDArray[np.float32]
 class Ring:
     """A closed outline: its vertices, and for the solid's side whether it goes round a hole in it.
 
-    ``blur`` is the share of its length where the field is unsure of the edge.
+    ``blur`` is the share of its length where the field is unsure of the edge; ``sides`` are its sides before
+    they took common directions.
     """
 
     points: Floats
     is_hole: bool
     blur: float
+    sides: Sequence[Side] = ()
 
 
 def outline_rings(field: Field, least_area: float) -> list[Ring]:
@@ -59,12 +62,11 @@ def outline_rings(field: Field, least_area: float) -> list[Ring]:
     if tree is None:
         return []
     smooth = cv2.GaussianBlur(field, (0, 0), 1.0)
-    slope = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=0.125), cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=0.125)
     chains: list[tuple[Floats, bool, float]] = []
     for contour, row in zip(found, tree[0], strict=True):
         if len(contour) < 12 or cv2.contourArea(contour) < least_area:
             continue
-        chain, blur = _crossings(field, slope, contour[:, 0, :].astype(np.float64) - 1.0)
+        chain, blur = _crossings(field, smooth, contour[:, 0, :].astype(np.float64) - 1.0)
         chains.append((chain, bool(row[3] >= 0), blur))
     sides = [sides_of(chain) for chain, _, _ in chains]
     common = common_directions([s for ring in sides for s in ring])
@@ -73,7 +75,7 @@ def outline_rings(field: Field, least_area: float) -> list[Ring]:
         points = _joined([turned_into(s, common) for s in own])
         if len(points) < 3:
             points = chain
-        rings.append(Ring(points=points, is_hole=is_hole, blur=blur))
+        rings.append(Ring(points=points, is_hole=is_hole, blur=blur, sides=own))
     return rings
 
 
@@ -84,10 +86,20 @@ def _bridged(field: Field) -> NDArray[np.uint8]:
     return np.asarray(solid | closed, np.uint8)
 
 
-def _crossings(field: Field, slope: tuple[Field, Field], pixels: Floats) -> tuple[Floats, float]:
+def _slopes(smooth: Field, pixels: Floats) -> tuple[Floats, Floats]:
+    """Return the slope of a field at some of its pixels, across and down, by Sobel's weights."""
+    columns, rows = (
+        [last - np.abs(last - np.abs(pixels[:, i].astype(int) + k)) for k in (-1, 0, 1)]
+        for i, last in enumerate((smooth.shape[1] - 1, smooth.shape[0] - 1))
+    )
+    near = np.stack([[smooth[y, x] for x in columns] for y in rows]).astype(np.float64)
+    weights = np.array([1.0, 2.0, 1.0]) / 8
+    return np.einsum("j,jn->n", weights, near[:, 2] - near[:, 0]), np.einsum("i,in->n", weights, near[2] - near[0])
+
+
+def _crossings(field: Field, smooth: Field, pixels: Floats) -> tuple[Floats, float]:
     """Move the pixels of a contour to where the field crosses one half, along its slope; and how much is unsure."""
-    x, y = pixels[:, 0].astype(int), pixels[:, 1].astype(int)
-    dx, dy = slope[0][y, x].astype(np.float64), slope[1][y, x].astype(np.float64)
+    dx, dy = _slopes(smooth, pixels)
     size = np.hypot(dx, dy)
     n = np.column_stack([dx, dy]) / np.maximum(size, 1e-9)[:, None]
     steps = np.arange(-_REACH, _REACH + 0.01, 0.5)

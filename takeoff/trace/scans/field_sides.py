@@ -6,6 +6,7 @@ Coordinates are pixels of the field, pixel edges counted from 0.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import cv2
@@ -28,6 +29,9 @@ _SAME = math.radians(0.7)
 """A side that is off a common direction of the sheet by less takes it, unless it is long enough to know better."""
 _LEAST_RADIUS = 8.0
 """Pixels; what is rounder or shorter than this is a rounded corner, no arc."""
+_LONG, _LEANS, _FEWEST = 120.0, math.radians(5), 8
+"""Pixels of a side from which it tells of its direction; how far sides that run alike may differ in a photograph; how
+many of them tell whether they do (judgement)."""
 _LEAST_ARC, _MOST_TURN = 4, math.radians(40)
 
 
@@ -193,6 +197,40 @@ def common_directions(sides: list[Side]) -> Floats:
         common.append(float(seed + (off[near] * length[near] ** 2).sum() / (length[near] ** 2).sum()) % math.pi)
         left &= ~near
     return np.array(common)
+
+
+def convergence(sides: Sequence[Side]) -> float:
+    """Return by what share lengths differ from one end of a sheet to the other, as in a photograph taken at an angle.
+
+    Sides that run alike meet far away there: their direction changes steadily across the sheet. Zero where too few are
+    long enough to tell.
+    """
+    straight = [s for s in sides if s.arc is None and s.length > _LONG]
+    if not straight:
+        return 0.0
+    angle = np.array([math.atan2(s.along[1], s.along[0]) for s in straight])
+    weight = np.array([s.length for s in straight])
+    middle = np.array([s.middle for s in straight])
+    main = float(angle[np.argmax(weight)])
+    most = 0.0
+    for turn in (main, main + math.pi / 2):
+        off = (angle - turn + math.pi / 2) % math.pi - math.pi / 2
+        u = np.array([math.cos(turn), math.sin(turn)])
+        along, across = middle @ u, middle @ np.array([-u[1], u[0]])
+        kept = np.abs(off) < _LEANS
+        for _ in range(3):
+            if kept.sum() < _FEWEST or np.ptp(across[kept]) < _LONG:
+                break
+            slope, level = np.polyfit(across[kept], off[kept], 1, w=weight[kept])
+            miss = np.abs(off - level - slope * across)
+            ends = np.concatenate([(along + k * weight / 2)[kept] for k in (-1, 1)])
+            share = abs(float(slope)) * float(np.ptp(ends))
+            kept = (np.abs(off) < _LEANS) & (miss <= max(0.003, 2.5 * float(np.median(miss[kept]))))
+        else:
+            spread = np.abs(off - np.average(off[kept], weights=weight[kept]))[kept]
+            if float(np.median(miss[kept])) < 0.5 * float(np.median(spread)):
+                most = max(most, share)
+    return most
 
 
 def turned_into(side: Side, common: Floats) -> Side:

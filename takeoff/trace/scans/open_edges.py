@@ -1,4 +1,4 @@
-"""Rooms of a picture whose walls do not close: those that a name stands in are proposed with their gap, others told."""
+"""Rooms of a picture whose walls do not close: those that a name stands in, or that lie between rooms, are proposed."""
 
 from __future__ import annotations
 
@@ -9,18 +9,22 @@ from dataclasses import replace
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.model.plan import Calibration
+from takeoff.model.plan import Calibration, Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.lost_rooms import lost_fields, lost_rooms
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room
+from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.texts.room_names import names_of
 
 _REACH = 1.0
 """Metres by which walls grow to make the ground of a building one: no gap between its walls is wider than twice that,
 but for its widest openings (judgement)."""
+_BARE, _INSIDE = 0.25, 0.2
+"""Share of an outline without a wall from which a field is none of a room: a garage's door and one more are less; share
+of another room in it from which it holds that room (judgement)."""
 
 
 def walls_of(rings: Sequence[Ring], turn: Callable[[Floats], Floats]) -> Geometry:
@@ -63,11 +67,26 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
     ground = shapely.union_all([Polygon(p.exterior) for p in polygons_of(grown)])
     lost, opened = lost_rooms(names_of(lines), list(plan.shapes), ground, plan.walls, m_per_pt)
     rooms, shapes = list(plan.rooms), list(plan.shapes)
+
+    def taken(at: Point, *, is_field: bool) -> bool:
+        room = trace_open_room(plan, at, lines, calibration)
+        shape = None if room is None else Polygon(room.points_pt).buffer(0)
+        if room is None or not isinstance(shape, Polygon) or (is_field and not _is_closed(room, shape, shapes)):
+            return False
+        rooms.append(replace(room, reasons=("It was read from a picture.", *room.reasons)))
+        shapes.append(shape)
+        return True
+
     for found in opened:
         place = found.shape.representative_point()
-        room = trace_open_room(plan, (place.x, place.y), lines, calibration)
-        if room is not None:
-            rooms.append(replace(room, reasons=("It was read from a picture.", *room.reasons)))
-            shapes.append(found.shape)
-    lost = (*lost, *lost_fields(shapes, plan.walls, lost, m_per_pt))
+        taken((place.x, place.y), is_field=False)
+    fields = lost_fields(shapes, plan.walls, lost, m_per_pt)
+    lost = (*lost, *(field for field in fields if not taken(field.at_pt, is_field=True)))
     return replace(plan, rooms=tuple(rooms), shapes=tuple(shapes), lost=lost)
+
+
+def _is_closed(room: TracedRoom, shape: Polygon, others: Sequence[Polygon]) -> bool:
+    """Tell whether walls stand on most of an outline that no name stands in, and no other room lies in it."""
+    bare = sum(math.dist(*leak) for leak in room.leaks_pt)
+    is_free = all(shape.intersection(other).area < _INSIDE * other.area for other in others)
+    return is_free and bare < _BARE * shape.length

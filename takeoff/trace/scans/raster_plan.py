@@ -26,6 +26,7 @@ from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
+from takeoff.trace.scans.field_sides import convergence
 from takeoff.trace.scans.open_edges import walls_of, with_open_rooms
 from takeoff.trace.scans.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, darkness_of, read_walls
 from takeoff.trace.texts.room_names import groups_of_names, room_label
@@ -84,6 +85,7 @@ def rooms_of_field(
         inner = [*inner, *more]
         rings = outline_rings(closed_field(field.chances, inner, breaks), _LEAST_COLUMN)
     openings = [_found(o, turn) for o in inner]
+    converges = convergence([side for ring in rings for side in ring.sides])
     columns = [r for r in rings if not r.is_hole and _is_column(r, field)]
     pieces = shapely.STRtree([Polygon(turn(r.points)) for r in columns])
     rooms: list[tuple[TracedRoom, Polygon]] = []
@@ -99,7 +101,7 @@ def rooms_of_field(
             shape = Polygon(turn(shapely.get_coordinates(outline.exterior)))
             inside = pieces.query(shape, predicate="contains").tolist()
             evidence = FieldEvidence.of(ring, field, inner, [columns[i] for i in inside])
-            evidence = replace(evidence, is_smoothed=spike != _SPIKES[0])
+            evidence = replace(evidence, is_smoothed=spike != _SPIKES[0], converges=converges)
             room = _room(shape, [pieces.geometries[i] for i in inside], openings, lines, calibration, evidence)
             if _is_simple(room):
                 rooms.append((room, shape))

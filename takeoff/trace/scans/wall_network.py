@@ -82,6 +82,9 @@ def darkness_of(
     wide, high = (max(1, round(size_pt[i] * m_per_pt[i] / M_PER_PX)) for i in (0, 1))
     shrinks = wide < width or high < height
     small = cv2.resize(grey, (wide, high), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_LINEAR)
+    dark, paper, light = np.percentile(small[::4, ::4], (1, 50, 99))
+    if light - paper > 2 * (paper - dark):
+        small = 255 - small  # white lines on blue or black
     darkness = np.clip(1.0 - small.astype(np.float32) / _paper(small), -0.05, 1.0)
     return darkness, math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height))
 

@@ -65,9 +65,22 @@ ROW = [shapely.box(100 + 260 * i, 100, 350 + 260 * i, 300) for i in range(4)]
 ROW_WALLS = shapely.box(90, 90, 1140, 310).difference(shapely.union_all([*ROW, shapely.box(450, 85, 525, 105)]))
 
 
-def test_a_room_without_a_name_that_is_open_to_the_outside_is_told_where_others_were_read():
-    plan = TracedPlan(rooms=(), shapes=(ROW[0], *ROW[2:]), walls=ROW_WALLS)
-    (lost,) = with_open_rooms(plan, [], SCALE).lost
+def test_a_room_without_a_name_that_is_open_to_the_outside_is_proposed_where_others_were_read():
+    found = with_open_rooms(TracedPlan(rooms=(), shapes=(ROW[0], *ROW[2:]), walls=ROW_WALLS), [], SCALE)
+    (room,) = found.rooms
+    assert found.lost == ()
+    assert not room.sure
+    assert room.area == pytest.approx(20.0, rel=0.02)
+    assert [o.width for o in room.openings] == pytest.approx([1.5], abs=0.05)
+
+
+def test_where_a_quarter_of_its_outline_is_open_it_is_told_alone():
+    walls = ROW_WALLS.difference(
+        shapely.union_all([shapely.box(x, y, x + 65, y + 20) for x in (370, 530) for y in (85, 295)])
+    )
+    found = with_open_rooms(TracedPlan(rooms=(), shapes=(ROW[0], *ROW[2:]), walls=walls), [], SCALE)
+    assert found.rooms == ()
+    (lost,) = found.lost
     assert lost.name == ""
     assert "about 20 m²" in lost.reason  # 5 m × 4 m
     assert ROW[1].contains(shapely.Point(lost.at_pt))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import cv2
 import numpy as np
 import pytest
 import shapely
@@ -225,3 +226,54 @@ def test_a_sheet_that_is_shown_turned_gives_rooms_in_the_unturned_page():
     shown = np.ascontiguousarray(np.rot90(pixels, -1))
     result = score(read_raster_plan(shown, turned, calibration).rooms, plan.rooms, M_PER_PT, near=0.015)
     assert result.found == 2
+
+
+def seen_with(scan, pixels):
+    return read_raster_plan(pixels, scan.sheet, scan.calibration).rooms
+
+
+def test_no_room_of_a_picture_taken_at_an_angle_is_sure_and_each_says_by_how_much_lengths_differ():
+    scan = scan_plan(many_rooms(), "clean")
+    flat = seen_with(scan, scan.pixels)
+    assert any(room.sure for room in flat)
+    assert not any("at an angle" in reason for room in flat for reason in room.reasons)
+    height, width = scan.pixels.shape
+    # the upper edge comes 4 % shorter than the lower one
+    edge = np.array([(0.02 * width, 0), (0.98 * width, 0), (width, height), (0, height)], np.float32)
+    whole = np.array([(0, 0), (width, 0), (width, height), (0, height)], np.float32)
+    bent = cv2.warpPerspective(
+        scan.pixels, cv2.getPerspectiveTransform(whole, edge), (width, height), borderValue=(255, 255, 255)
+    )
+    rooms = seen_with(scan, bent)
+    assert len(rooms) == len(flat)
+    assert not any(room.sure for room in rooms)
+    told = [reason for room in rooms for reason in room.reasons if "at an angle" in reason]
+    assert len(told) == len(rooms)
+    # the walls take up 6.6 m of the sheet's 8.5 m
+    assert float(told[0].split("differ by ")[1].split("%")[0]) == pytest.approx(4 * 6.6 / (480 * M_PER_PT), rel=0.25)
+
+
+def many_rooms():
+    """Draw four rooms in a row over four more, each with a door."""
+    rooms = [
+        shapely.box(0.2 + 3.2 * i, 0.2 + 3.2 * k, 3.2 + 3.2 * i, 3.2 + 3.2 * k) for i in range(4) for k in range(2)
+    ]
+    doors = [shapely.box(r.bounds[0] + 1, r.bounds[1] - 0.21, r.bounds[0] + 1.9, r.bounds[1] + 0.01) for r in rooms]
+    ink = Ink((680, 480), place, layered=False)
+    walls = shapely.box(0, 0, 13, 6.6).difference(shapely.union_all([*rooms, *doors]))
+    for part in shapely.get_parts(walls).tolist():
+        ink.shape(part, "", stroke=PEN, fill=0.3)
+    for door in doors:
+        x0, _, x1, y1 = door.bounds
+        ink.line((x0, y1), (x0, y1 + 0.9), "", THIN)
+        ink.arc((x0, y1), x1 - x0, 0, math.pi / 2, "", THIN)
+    return Plan(data=ink.data(rotate=0), m_per_pt=M_PER_PT, rooms=(), kind="many", seed=0)
+
+
+def test_a_sheet_of_white_lines_on_blue_gives_the_rooms_of_the_same_in_black_on_white():
+    scan = scan_plan(plan_of(fill=0.4), "clean")
+    share = scan.pixels[..., :1] if scan.pixels.ndim == 3 else scan.pixels[..., None]
+    blue = np.array([30, 80, 150]) + (255 - share) / 255.0 * np.array([200, 160, 95])
+    rooms, other = seen_with(scan, scan.pixels), seen_with(scan, np.rint(blue).astype(np.uint8))
+    assert [room.area for room in other] == pytest.approx([room.area for room in rooms], rel=0.005)
+    assert [len(room.openings) for room in other] == [len(room.openings) for room in rooms]
