@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 import shapely
 
 from takeoff.sheet.text import TextLine, Word
@@ -42,8 +43,13 @@ def test_a_plan_that_is_sure_is_not_looked_at_again():
     def never():
         raise AssertionError("there was no need to look")
 
-    sure = plan(LEFT, RIGHT, sure=True)
+    sure, more = plan(LEFT, RIGHT, BOTH, sure=True), plan(BOTH, sure=False)
     assert with_second_look(sure, never) is sure
+    three_of_four = replace(sure, rooms=(*sure.rooms, *more.rooms), shapes=(*sure.shapes, BOTH))
+    assert with_second_look(three_of_four, never) is three_of_four
+    two_of_three = replace(three_of_four, rooms=three_of_four.rooms[1:], shapes=three_of_four.shapes[1:])
+    with pytest.raises(AssertionError, match="no need"):
+        with_second_look(two_of_three, never)
 
 
 def test_a_doubtful_room_gives_way_to_the_rooms_that_the_picture_shows_in_its_place():

@@ -289,6 +289,17 @@ def is_named_chosen(count: int) -> bool:
     return walls_of(lined, shape(house(0, 5, 10, 4), fill=0.3), words).style == "poché"
 
 
+def is_named_outline(count: int) -> bool:
+    """Tell whether outlined walls that alone enclose names, so many, are the walls, beside filled ones as large."""
+
+    def words(ink):
+        for i in range(count):
+            ink.text((1.0 + 2.0 * i, 2.0), "STORE", 5, "0")
+
+    lined = shape(house(0, 0, 10, 4), stroke=PEN)
+    return walls_of(lined, shape(house(0, 5, 10, 4), fill=0.3), words).style == "outline"
+
+
 def joins(share: float) -> bool:
     """Tell whether walls in a thin pen go on where the main ones end, where so much of what it draws is walls."""
     wings = [shapely.box(5.3, y, 12.0, y + 0.2) for y in (0.0, 3.8)]
@@ -342,6 +353,7 @@ def speaks_against(share: float) -> bool:
         (is_floor, (0.27, True), (0.23, False)),
         (is_filled_chosen, (0.75, True), (0.65, False)),
         (is_named_chosen, (9, True), (7, False)),
+        (is_named_outline, (3, True), (2, False)),
         (joins, (0.44, True), (0.36, False)),
         (speaks_against, (0.034, True), (0.026, False)),
     ],

@@ -10,6 +10,7 @@ import pytest
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
+from takeoff.trace.scales.chance import agree_when_shuffled
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_weighing import weigh_votes
 from takeoff.trace.scales.signs import read_signs
@@ -61,6 +62,7 @@ def strokes(hole: int, length: int = 60) -> int:
         (are_checked, (0.0027, True), (0.0023, False)),
         (reader_of, (0.0046, "note"), (0.0054, "dimension")),
         (unit_of, (790.0, 790.0), (940.0, 286.5)),
+        (lambda count: agree_when_shuffled([1.0] * count, [1.0] * count, [0.01] * count), (6, 6), (5, 0)),
         (strokes, (3, 1), (4, 2)),
         (lambda length: strokes(30, length), (8, 2), (7, 0)),
         (is_reduced, (6.1, True), (7.2, False)),

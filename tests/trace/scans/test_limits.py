@@ -70,6 +70,14 @@ def is_thick_enough(thick: float) -> bool:
     return bool(field_openings(field_of(walls.difference(hole), [(PASSAGE, hole)])))
 
 
+def goes_on(unseen: float) -> bool:
+    """Tell whether an opening of which so many pixels are not seen goes on to the wall."""
+    parts = [(PASSAGE, shapely.box(340, 250 + unseen, 352, 400))]
+    walls, _ = walls_with(shapely.box(340, 250, 352, 400))
+    (opening,) = field_openings(field_of(walls, parts))
+    return abs(opening.width - 150) < 2
+
+
 def width_of_blurred(reach: float) -> float:
     """Return how wide a square of 200 pixels is read whose chance falls from 0.5 to 0.3 over so many pixels."""
     y, x = np.abs(np.mgrid[0:400, 0:400] + 0.5 - 200)
@@ -88,6 +96,7 @@ def width_of_blurred(reach: float) -> float:
         (openings_side_by_side, (30.5, 2), (25.5, 1)),
         (is_opening, (26.0, True), (22.0, False)),
         (is_thick_enough, (3.4, True), (2.6, False)),
+        (goes_on, (30.0, True), (35.0, False)),
         (width_of_blurred, (3.3, pytest.approx(200, abs=0.2)), (3.9, pytest.approx(207, abs=1))),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
