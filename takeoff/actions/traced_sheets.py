@@ -10,9 +10,12 @@ import shapely
 from takeoff.actions.drafting import style_for
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError, InputError
+from takeoff.geometry.nearest import point_at
 from takeoff.job.store import JobStore
+from takeoff.measure.develop import traced_path
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
+from takeoff.model.walls import Run
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
@@ -22,7 +25,7 @@ from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.other_scales import at_other_scales, doubted
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room, trace_room
-from takeoff.trace.lines.traced_rooms import TracedRoom
+from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
@@ -31,6 +34,7 @@ from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
 RECOGNISED = "its letters are drawn as lines, and names, areas and heights were recognised: look through them"
 EMPTY = TracedPlan(rooms=(), shapes=())
+DrawnOpening = tuple[Point, TracedOpening]
 SCAN_DPI = 200.0
 """Dots per inch that scans are traced at, at the most."""
 
@@ -96,6 +100,23 @@ class SheetTrace:
                 if own is region:
                     found.append(doubted(room, other) if other else room)
         return tuple(found)
+
+
+def drawn_openings(read: SheetTrace) -> list[DrawnOpening]:
+    """Return the openings of every room, each with the sheet point of its middle on the wall's face.
+
+    One between two rooms comes on both its faces.
+    """
+    found: list[DrawnOpening] = []
+    for _, scale, plan in read.parts:
+        for room in plan.rooms:
+            run = Run(
+                id="", sheet=read.sheet.id, points_pt=room.points_pt, bulges=room.bulges, closed=True, face="left"
+            )
+            path = traced_path(run, scale)
+            places = [(point_at(path, opening.at), opening) for opening in room.openings]
+            found += [((x / scale.mx, y / scale.my), opening) for (x, y), opening in places]
+    return found
 
 
 def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from takeoff import actions
-from takeoff.actions.drawn_openings import drawn_openings
+from takeoff.actions.traced_sheets import drawn_openings
 from takeoff.job.job import JobSettings
 
 DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
@@ -23,6 +23,6 @@ def test_the_drawn_openings_of_the_sample_plan_have_the_widths_of_its_opening_sc
         found = list(drawn_openings(actions.read_sheet_trace(store, 1)))
     assert len(found) > 10
     for place, width in (((534.0, 735.0), 6 * FOOT), ((1407.0, 735.0), 3 * FOOT)):
-        nearest = min(found, key=lambda o: math.dist(o.at_pt, place))
-        assert math.dist(nearest.at_pt, place) < 60.0
-        assert nearest.width == pytest.approx(width, abs=0.03)
+        nearest = min(found, key=lambda o: math.dist(o[0], place))
+        assert math.dist(nearest[0], place) < 60.0
+        assert nearest[1].width == pytest.approx(width, abs=0.03)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from takeoff.actions.drawn_openings import Drawn, drawn_openings
+from takeoff.actions.traced_sheets import DrawnOpening, drawn_openings
 from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.nearest import nearest_station
 from takeoff.gui.canvas.shape import Shape
@@ -40,10 +40,10 @@ class OpeningTool(Tool):
     def __init__(self, session: Session, reader: TraceReader) -> None:
         super().__init__(session)
         self._reader = reader
-        self._drawn: tuple[object, list[Drawn]] = (None, [])
+        self._drawn: tuple[object, list[DrawnOpening]] = (None, [])
         self._is_typed = False
 
-    def _drawn_openings(self) -> list[Drawn]:
+    def _drawn_openings(self) -> list[DrawnOpening]:
         """Openings as they are drawn on the sheet, once it has been read; nothing until then, or where it cannot be."""
         try:
             read = self._reader.trace_of(self.session.sheet)
@@ -88,14 +88,14 @@ class OpeningTool(Tool):
             return None
         reach = REACH * self.at.pt_per_pixel
         near = [
-            (away, drawn)
-            for drawn in self._drawn_openings()
-            if (away := math.dist(drawn.at_pt, self.at.raw_pt)) <= max(drawn.width / scale.mx / 2, reach)
+            (away, at_pt, drawn)
+            for at_pt, drawn in self._drawn_openings()
+            if (away := math.dist(at_pt, self.at.raw_pt)) <= max(drawn.width / scale.mx / 2, reach)
         ]
         if not near:
             return None
-        _, drawn = min(near, key=lambda found: found[0])
-        station, _, away = nearest_station(traced_path(run, scale), scale.to_metres(drawn.at_pt))
+        _, at_pt, drawn = min(near, key=lambda found: found[0])
+        station, _, away = nearest_station(traced_path(run, scale), scale.to_metres(at_pt))
         if away > MOST_WALL:
             return None
         o = self.session.defaults.opening

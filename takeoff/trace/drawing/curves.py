@@ -218,11 +218,15 @@ def _strokes(items: Sequence[Any]) -> list[tuple[float, ...]]:
         elif kind == "c":
             return []
         else:
-            if kind == "re":
-                x0, y0, x1, y1 = rest[0]
-                corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-            else:
-                ul, ur, ll, lr = rest[0]
-                corners = (ul, ur, lr, ll)
+            corners = corners_of(kind, rest[0])
             found += [(*corners[i - 1], *corners[i]) for i in range(4)]
     return found
+
+
+def corners_of(kind: str, box: Any) -> list[Point]:
+    """Return the corners of a rectangle ("re") or a quadrangle as the PDF engine gives them, one after another."""
+    if kind == "re":
+        x0, y0, x1, y1 = box
+        return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    ul, ur, ll, lr = box
+    return [ul, ur, lr, ll]

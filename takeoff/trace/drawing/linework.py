@@ -21,7 +21,15 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.trace.drawing.clip_boxes import Box, Scissors, cut_line
-from takeoff.trace.drawing.curves import Curve, arc_of_curve, chains_to_arcs, flatten_curve, merge_arcs, solids_of
+from takeoff.trace.drawing.curves import (
+    Curve,
+    arc_of_curve,
+    chains_to_arcs,
+    corners_of,
+    flatten_curve,
+    merge_arcs,
+    solids_of,
+)
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -266,14 +274,17 @@ class _Gathered:
         for item in items:
             match item[0]:
                 case "l":
-                    trail = self._line(item[1], item[2], path, trail, trails)
-                case "re":
-                    x0, y0, x1, y1 = item[1]
-                    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-                    trail = self._box(corners, path, trails)
-                case "qu":
-                    ul, ur, ll, lr = item[1]
-                    trail = self._box([ul, ur, lr, ll], path, trails)
+                    self._put(item[1], item[2], path)
+                    if not trail or trail[-1] != item[1]:
+                        trail = [item[1]]
+                        trails.append(trail)
+                    trail.append(item[2])
+                case "re" | "qu":
+                    corners = corners_of(item[0], item[1])
+                    for a, b in pairwise([*corners, corners[0]]):
+                        self._put(a, b, path)
+                    trails.append([*corners, corners[0]])
+                    trail = []
                 case "c":
                     curve: Curve = item[1:5]
                     if not trail or trail[-1] != curve[0]:
@@ -296,25 +307,11 @@ class _Gathered:
             self.arc_path.append(path)
         return trails
 
-    def _line(self, a: Point, b: Point, path: int, trail: list[Point], trails: list[list[Point]]) -> list[Point]:
-        self._put(a, b, path)
-        if not trail or trail[-1] != a:
-            trail = [a]
-            trails.append(trail)
-        trail.append(b)
-        return trail
-
     def _put(self, a: Point, b: Point, path: int) -> None:
         shown = (a, b) if self.within is None else cut_line(a, b, self.within)
         if a != b and shown is not None:
             self.lines.append((*shown[0], *shown[1]))
             self.line_path.append(path)
-
-    def _box(self, corners: list[Point], path: int, trails: list[list[Point]]) -> list[Point]:
-        for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
-            self._put(a, b, path)
-        trails.append([*corners, corners[0]])
-        return []
 
     def linework(self) -> Linework:
         """Turn the lists into arrays; chains of short chords become arcs."""

@@ -182,8 +182,7 @@ def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
     pieces = linework.pieces()
     point = shapely.Point(at)
     rows = np.flatnonzero(linework.stroked[pieces.path]) if len(pieces.path) else np.zeros(0, np.int64)
-    a, b = pieces.segments[rows, :2], pieces.segments[rows, 2:]
-    off = _distances(np.array(at), a, b)
+    off = shapely.distance(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)), point)
     if len(rows) and off.min() <= reach_pt:
         near = rows[off <= off.min() + 0.1 * reach_pt]
         widest = near[np.argmax(linework.width[pieces.path[near]])]  # of lines that lie on one another the heaviest
@@ -194,13 +193,6 @@ def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
         if (corners.min(0) <= at).all() and (corners.max(0) >= at).all() and shapely.Polygon(corners).contains(point):
             return looks[int(number[path])]
     return None
-
-
-def _distances(at: Floats, a: Floats, b: Floats) -> Floats:
-    d: Floats = b - a
-    share = np.clip(((at - a) * d).sum(1) / np.maximum((d * d).sum(1), 1e-12), 0.0, 1.0)
-    off: Floats = np.hypot(*(a + share[:, None] * d - at).T)
-    return off
 
 
 def lines_alike(linework: Linework, look: Look) -> Floats:

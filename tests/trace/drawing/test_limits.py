@@ -9,8 +9,8 @@ import pytest
 
 from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.curves import arc_of_curve, chains_to_arcs
-from takeoff.trace.drawing.fitted_outline import outline_of
 from takeoff.trace.drawing.linework import empty_linework, is_crowded, short_paths
+from takeoff.trace.lines.traced_rooms import outline_of
 from tests.trace.ink import Ink
 
 

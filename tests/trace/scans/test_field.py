@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.model.plan import Calibration, Sheet
-from takeoff.trace.drawing.fitted_outline import outline_of
+from takeoff.trace.lines.traced_rooms import outline_of
 from takeoff.trace.scans.field_bands import sampled
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps

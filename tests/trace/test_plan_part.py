@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from takeoff.sheet.files import read_sheets
-from takeoff.trace.drawing.plan_part import drawn_part
+from takeoff.trace.sheet_reading import drawn_part
 from tests.trace.ink import Ink, Pen
 from tests.trace.plans import make_plan
 
