@@ -94,10 +94,12 @@ class DeskWindow(ctk.CTk):
     def _build(self) -> None:
         self.start = StartScreen(
             self,
-            new=partial(new_job, self),
-            draft=partial(draft_set, self),
-            open_file=partial(job_dialogs.open_job, self),
-            sample=partial(job_dialogs.new_sample, self),
+            {
+                "Start a job from plans…": (partial(new_job, self), "Ctrl+N"),
+                "Draft a whole set…": (partial(draft_set, self), "Rooms, openings, heights, systems, price"),
+                "Open a job…": (partial(job_dialogs.open_job, self), "Ctrl+O"),
+                "Try it on the sample plan": (partial(job_dialogs.new_sample, self), ""),
+            },
             open_path=self.open_path,
             takes_drops=accept_files(self, partial(take_dropped, self)),
         )
@@ -111,15 +113,7 @@ class DeskWindow(ctk.CTk):
             scale_panel=partial(
                 ScalePanel, refuse=self.refuse, read_scan=partial(self.do, "scan-scale"), hold=self.hold
             ),
-            review_panel=partial(
-                ReviewPanel,
-                changed=self.issue.changed,
-                blink=self.issue.blink,
-                leave_out=self.issue.leave_out,
-                take_in=self.issue.take_in,
-                leave=self.issue.put_aside,
-                refuse=self.refuse,
-            ),
+            review_panel=partial(ReviewPanel, issue=self.issue, refuse=self.refuse),
         )
         self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel

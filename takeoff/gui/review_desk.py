@@ -18,7 +18,6 @@ from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, p
 from takeoff.gui.tools.pair_tool import PairTool
 from takeoff.gui.tools.review_tool import ReviewTool
 from takeoff.gui.wording import words_of
-from takeoff.job.edits import Change
 from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
 from takeoff.signing import now, person
@@ -235,14 +234,11 @@ class IssueReview:
             session.tell("Nothing is ticked: take at least one wall, or put the new revision aside.", is_refusal=True)
             return
         before = session.job
-        done: list[Change | None] = []
-
-        def work() -> object:
-            done.append(actions.accept_revision(session.store, review.revision, chosen, who=person(), at=now()))
-            return done[0]
-
         self.review = None
-        if not session.attempt(work, f"Took in {len(chosen)} walls of {review.revision.sheet.number}"):
+        if not session.attempt(
+            lambda: actions.accept_revision(session.store, review.revision, chosen, who=person(), at=now()),
+            f"Took in {len(chosen)} walls of {review.revision.sheet.number}",
+        ):
             self.review = review
             return
         delta = actions.revision_delta(before, session.job, review.revision)
@@ -250,9 +246,8 @@ class IssueReview:
             self.new_set.take(review.revision, f"{len(chosen)} walls taken in")
         self._end(review.revision.sheet.id)
         session.tell(f"Took in {len(chosen)} walls. {delta_words(delta, session.display)}")
-        ChangeDialog(
-            self._host, TakenIn(before=before, revision=review.revision, taken=tuple(chosen), delta=delta)
-        )  # fmt: skip
+        done = TakenIn(before=before, revision=review.revision, taken=tuple(chosen), delta=delta)
+        ChangeDialog(self._host, done)
 
     def put_aside(self) -> None:
         """End the review; nothing is changed."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -27,16 +27,19 @@ MARGIN = 30
 
 
 class StartScreen(ctk.CTkScrollableFrame):
-    """The first thing that is seen; it scrolls where the window is too small for its text."""
+    """The first thing that is seen; it scrolls where the window is too small for its text.
+
+    Parameters
+    ----------
+    ways
+        Ways to begin, by what their buttons say, each with its hint; the first is the usual one.
+    """
 
     def __init__(
         self,
         parent: tkinter.Misc,
+        ways: Mapping[str, tuple[Callable[[], object], str]],
         *,
-        new: Callable[[], object],
-        draft: Callable[[], object],
-        open_file: Callable[[], object],
-        sample: Callable[[], object],
         open_path: Callable[[Path], object],
         takes_drops: bool,
     ) -> None:
@@ -51,13 +54,7 @@ class StartScreen(ctk.CTkScrollableFrame):
         row = ctk.CTkFrame(self._middle, fg_color="transparent")
         row.pack(anchor="w", pady=12)
         self.buttons = [
-            button(row, text, act, hint=hint, is_main=act is new)
-            for text, act, hint in (
-                ("Start a job from plans…", new, "Ctrl+N"),
-                ("Draft a whole set…", draft, "Rooms, openings, heights, systems, price"),
-                ("Open a job…", open_file, "Ctrl+O"),
-                ("Try it on the sample plan", sample, ""),
-            )
+            button(row, text, act, hint=hint, is_main=i == 0) for i, (text, (act, hint)) in enumerate(ways.items())
         ]
         if takes_drops:
             self._say("Plans, or a job file, can be dropped on this window too.", THEME.quiet)

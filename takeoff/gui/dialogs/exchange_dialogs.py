@@ -15,7 +15,6 @@ from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.kinds import LENGTH, TEXT, TICK, maybe
 from takeoff.gui.widgets.parts import button, clear
-from takeoff.job.edits import Change
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.signing import now, person
@@ -146,15 +145,12 @@ class ScheduleDialog(Dialog):
 
     def set_rooms(self) -> None:
         """Set the rooms as the schedule has them, as one edit."""
-        session = self.session
-        done: list[Change | None] = []
-
-        def work() -> object:
-            done.append(actions.apply_finish_schedule(session.store, self._match, who=person(), at=now()))
-            return done[0]
-
+        session, match = self.session, self._match
         self.destroy()
-        session.attempt(work, "Rooms set by the finish schedule")
+        session.attempt(
+            lambda: actions.apply_finish_schedule(session.store, match, who=person(), at=now()),
+            "Rooms set by the finish schedule",
+        )
 
 
 def finish_schedule(host: Host) -> Dialog | None:

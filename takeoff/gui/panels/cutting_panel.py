@@ -16,6 +16,8 @@ from takeoff.gui.widgets.table_view import TableView
 from takeoff.model.cutting import CutList
 from takeoff.report.planning_tables import CutRow, cut_rows, cut_table
 from takeoff.report.wall_names import WallNames
+from takeoff.system.packs import cut_words, stock_words
+from takeoff.system.words import Words
 from takeoff.units import Display
 
 Cuts = tuple[CutList, ...]
@@ -38,7 +40,7 @@ class CuttingPanel(BackgroundPage[Cuts]):
         super().__init__(parent, say)
         self._runs: list[tuple[str, ...]] = []
         self._row: int | None = None
-        self._effort = QUICK
+        self._effort, self._note = QUICK, ""
         hint = "Search for the fewest rolls and lengths, for about a second each."
         self.cut = button(self.buttons, "Cut", partial(self.cut_with, QUICK), hint=hint)
         self.cut.pack(side="left", padx=(8, 4), pady=2)
@@ -57,13 +59,17 @@ class CuttingPanel(BackgroundPage[Cuts]):
         return partial(with_job, session.path, cut_plans, self._effort)
 
     def summary(self, result: Cuts, show: Display) -> str:
-        """Say what the rolls come to."""
-        rolls = [rolls_words(cut, show) for cut in result if cut.rolls is not None]
-        return "\n".join(rolls) or ("No rolls are cut, lengths alone." if result else "Nothing is cut.")
+        """Say what the rolls and lengths come to, as below the table of a report."""
+        return self._note or "Nothing is cut."
 
     def words(self, result: Cuts, show: Display) -> str:
         """Say what the rolls and lengths of each product come to."""
-        return "\n\n".join(("Click a line to see its walls.", *(cut_words(cut, show) for cut in result)))
+        words, parts = Words(first=show.system), ["Click a line to see its walls."]
+        for cut in result:
+            rolls = [] if cut.rolls is None else cut_words(cut.rolls, words)
+            lengths = [] if cut.lengths is None else stock_words(cut.lengths, words)
+            parts.append("\n".join((cut.name, *rolls, *lengths)))
+        return "\n\n".join(parts)
 
     def fill(self) -> None:
         """Show a line for each cut."""
@@ -76,6 +82,7 @@ class CuttingPanel(BackgroundPage[Cuts]):
             table = cut_table(self.result, self.session.display, walls)
             of_room = {item.label: item.sources for item in measured.measurement.items}
             self._runs = [_runs_of(row, of_room) for row in cut_rows(self.result, walls)]
+        self._note = table.note
         columns = tuple(replace(column, title=SHORT.get(column.title, column.title)) for column in table.columns)
         self.table.show(replace(table, columns=columns))
 
@@ -98,38 +105,3 @@ def _runs_of(row: CutRow, of_room: Mapping[str, tuple[str, ...]]) -> tuple[str, 
     """Return the runs that a cut is for: those of its faces, or of its room where it names no face."""
     faces = [cut.face for cut in (row.what, *row.beside) if cut.face]
     return tuple(dict.fromkeys(face.rpartition(":")[0] for face in faces)) or of_room.get(row.what.label, ())
-
-
-def rolls_words(cut: CutList, show: Display) -> str:
-    """Say in a line what the rolls of a mat come to."""
-    plan = cut.rolls
-    assert plan is not None
-    rolls = f"{len(plan.rolls)} roll{'s' * (len(plan.rolls) != 1)}"
-    proven = "no plan takes fewer" if plan.gap == 0 else f"none takes fewer than {plan.lower_bound}"
-    return (
-        f"{cut.name}: {rolls}, {proven}; waste {plan.waste * 100:.1f} %, "
-        f"laps {show.area(plan.lap_area)}, seams {show.length(plan.seam_length)}"
-    )
-
-
-def cut_words(cut: CutList, show: Display) -> str:
-    """Say what the rolls or lengths of a product come to, a line for each figure."""
-    lines = [cut.name]
-    if (rolls := cut.rolls) is not None:
-        lines += [
-            f"roll: {show.length(rolls.roll_length)} × {show.length(rolls.roll_width)}",
-            f"rolls: {len(rolls.rolls)}, at least {rolls.lower_bound}; drop by drop across whole rolls "
-            f"{rolls.first_fit}",
-            f"bought: {show.area(rolls.bought_area)}",
-            f"waste: {show.area(rolls.waste_area)}",
-            f"laps: {show.area(rolls.lap_area)}, along {show.length(rolls.lap_length)} of "
-            f"{show.length(rolls.seam_length)} of seams",
-        ]
-    if (stock := cut.lengths) is not None:
-        lines += [
-            f"length: {show.length(stock.stock_length)}",
-            f"lengths: {len(stock.stock)}, at least {stock.lower_bound}",
-            f"waste: {show.length(stock.waste_length)}",
-            f"joints in longer pieces: {stock.joints}",
-        ]
-    return "\n".join(lines)

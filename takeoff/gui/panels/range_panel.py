@@ -13,6 +13,7 @@ from takeoff.gui.reading_process import price_range, with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
 from takeoff.gui.widgets.parts import button
+from takeoff.report.planning_tables import range_table
 from takeoff.units import Display
 
 DRAWS = 100_000
@@ -52,15 +53,11 @@ class RangePanel(BackgroundPage[PriceRange]):
 
     def words(self, result: PriceRange, show: Display) -> str:
         """Say how the range was drawn and what moves it."""
+        table = range_table(result, show.currency)
         lines = [
-            f"P10 {show.money(result.p10)}",
-            f"P50 {show.money(result.p50)}",
-            f"P80 {show.money(result.p80)}",
+            *(f"{name}: {show.money(float(str(amount)))}" for name, amount in table.rows),
             "",
-            "In 80 of 100 draws the price stays under P80.",
-            *([result.words] if result.words else []),
-            f"{result.draws:,} draws of three-point rates, seed {result.seed}.",
-            "Contingency is left out, since the spread takes its place.",
+            table.note,
             "",
             "Each bar changes one line alone. It goes from the price with its low value to that with its high one.",
             "",

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable
+from functools import partial
 from tkinter import font as tkfont
 from tkinter import ttk
 
 from takeoff.gui.review import Review, ReviewItem
+from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.parts import Card, Tooltip, button, clear, label, light
 from takeoff.gui.widgets.theme import THEME
@@ -25,31 +27,15 @@ class ReviewPanel(ctk.CTkScrollableFrame):
 
     Parameters
     ----------
-    changed
-        Called after a choice; with ``True`` where the plan should go to the item.
-    blink
-        Called to have old and new take turns, or to stop that.
-    leave_out
-        Called with the typed size from which changes are listed; it raises a `TakeoffError` where it does not fit.
-    take_in, leave
-        Called to take in what is ticked, and to put the review aside.
+    issue
+        What the choices are told to.
     refuse
         Called with what does not fit.
     """
 
-    def __init__(
-        self,
-        parent: tkinter.Misc,
-        *,
-        changed: Callable[[bool], None],
-        blink: Callable[[], None],
-        leave_out: Callable[[str], None],
-        take_in: Callable[[], None],
-        leave: Callable[[], None],
-        refuse: Callable[[str], None],
-    ) -> None:
+    def __init__(self, parent: tkinter.Misc, issue: IssueReview, refuse: Callable[[str], None]) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
-        self._changed = changed
+        self._changed = issue.changed
         self.review: Review | None = None
         head = Card(self, "New revision")
         self.summary = head.add(label(head, wrap=WRAP))
@@ -57,15 +43,16 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         legend = "Dashed red-orange: gone. Blue: new. Green: proposal found whole. Pink: look at it."
         head.add(label(head, legend, wrap=WRAP, colour=THEME.quiet))
         head.stand()
-        self._build_list(leave_out, refuse)
+        self._build_list(issue.leave_out, refuse)
         foot = Card(self, "Take in")
         row = foot.add(clear(foot))
         for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
-            button(row, text, lambda which=which: self._take(which)).pack(side="left", padx=(0, 6))  # type: ignore[misc]
-        self.take_in = foot.add(button(foot, "Take in what is ticked", take_in, is_main=True))
-        foot.add(button(foot, "Put the new revision aside", leave))
+            take = partial(self._do, lambda review, which=which: review.take(which))  # type: ignore[misc]
+            button(row, text, take).pack(side="left", padx=(0, 6))
+        self.take_in = foot.add(button(foot, "Take in what is ticked", issue.take_in, is_main=True))
+        foot.add(button(foot, "Put the new revision aside", issue.put_aside))
         foot.stand()
-        self._see_card(blink)
+        self._see_card(issue.blink)
         self._marked: tuple[str, ...] = ()
         self._listed: list[ReviewItem] = []
 
@@ -86,7 +73,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self.so_far = body.add(label(body, wrap=WRAP, colour=THEME.accent))
         self.found = body.add(label(body, wrap=WRAP, anchor="nw"))
         hint = "Take the proposal, or leave it. Key: K"
-        self.tick = body.add(button(body, "Take or leave (K)", self._toggle, hint=hint))
+        self.tick = body.add(button(body, "Take or leave (K)", partial(self._do, Review.toggle), hint=hint))
         body.stand()
 
     def _see_card(self, blink: Callable[[], None]) -> None:
@@ -104,7 +91,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self.blink = button(row, "Blink (L)", blink, hint="Show old and new in turn. Key: L")
         self.blink.pack(side="left", padx=(0, 6))
         hint = "Whose lines are drawn in colour: both, old, new, none. Key: B"
-        self.lines = button(row, "", self._other_lines, hint=hint, width=130)
+        self.lines = button(row, "", partial(self._do, Review.next_shown), hint=hint, width=130)
         self.lines.pack(side="left")
         card.stand()
 
@@ -164,23 +151,12 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             self._changed(True)
 
     def _slid(self, value: float) -> None:
-        if self.review is not None:
-            self.review.share = round(1.0 - value, 3)
-            self._changed(False)
+        self._do(lambda review: setattr(review, "share", round(1.0 - value, 3)))
 
-    def _other_lines(self) -> None:
+    def _do(self, work: Callable[[Review], object]) -> None:
+        """Change how the review stands, where one is open."""
         if self.review is not None:
-            self.review.next_shown()
-            self._changed(False)
-
-    def _toggle(self) -> None:
-        if self.review is not None:
-            self.review.toggle()
-            self._changed(False)
-
-    def _take(self, which: str) -> None:
-        if self.review is not None:
-            self.review.take(which)  # type: ignore[arg-type]
+            work(self.review)
             self._changed(False)
 
 

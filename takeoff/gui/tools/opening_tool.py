@@ -64,7 +64,7 @@ class OpeningTool(Tool):
         size = "3070, or 4' x 3' sill 3'" if show.system == "imperial" else "900 x 2100, or 1200 x 900 sill 900"
         return f"Click a wall to place: {what} · W: {other} · another size: type {size} + Enter"
 
-    def _spot(self) -> tuple[Run, Opening] | None:
+    def _spot(self) -> tuple[Run, Opening, Calibration] | None:
         if self.at is None:
             return None
         under = run_under(self.session, self.at.raw_pt, REACH * self.at.pt_per_pixel)
@@ -76,11 +76,11 @@ class OpeningTool(Tool):
             return None
         as_drawn = self._as_drawn(run, scale)
         if as_drawn is not None:
-            return run, as_drawn
+            return run, as_drawn, scale
         width = self.session.defaults.opening.width
         length = traced_path(run, scale).stations()[-1]
         at = station if run.closed else min(max(station, width / 2), max(length - width / 2, width / 2))
-        return run, replace(self.session.defaults.opening, at=at)
+        return run, replace(self.session.defaults.opening, at=at), scale
 
     def _as_drawn(self, run: Run, scale: Calibration) -> Opening | None:
         """The opening that is drawn under the pointer, as wide as its gap; a typed width is taken before it."""
@@ -115,7 +115,7 @@ class OpeningTool(Tool):
                 is_refusal=True,
             )
             return
-        run, opening = spot
+        run, opening, _ = spot
         if self.session.do(PutOpening(run=run.id, opening=opening)):
             self.session.select(Selection(runs=(run.id,), opening=(run.id, len(run.openings))))
 
@@ -147,13 +147,10 @@ class OpeningTool(Tool):
     def readout(self) -> str:
         """Where along the wall the opening would stand."""
         spot = self._spot()
-        if spot is None:
+        if spot is None or self.at is None:
             return ""
-        run, opening = spot
-        scale = self.session.job.scale_for(run)
-        assert scale is not None
+        run, opening, scale = spot
         path = traced_path(run, scale)
-        assert self.at is not None
         _, segment, _ = nearest_station(path, scale.to_metres(self.at.raw_pt))
         stations = path.stations()
         show = self.session.display
@@ -166,7 +163,5 @@ class OpeningTool(Tool):
         spot = self._spot()
         if spot is None:
             return ()
-        run, opening = spot
-        scale = self.session.job.scale_for(run)
-        assert scale is not None
+        run, opening, scale = spot
         return tuple(opening_shapes(run, opening, scale, is_chosen=True))

@@ -16,10 +16,10 @@ def ask_for_needs(session: Session) -> str:
 
     A wall with a height or a system of its own needs none of its room.
     """
-    if rooms := _without_height(session):
+    if rooms := _without(session, "height"):
         example = "10'" if session.display.system == "imperial" else "3 m"
         return f"Type the height of {_names(rooms)}, such as {example}, and press Enter"
-    if rooms := _without_system(session):
+    if rooms := _without(session, "system"):
         return f"Choose the system of {_names(rooms)} in the panel (F5 shows it where it is folded)"
     return ""
 
@@ -38,7 +38,7 @@ def take_height(session: Session, text: str) -> None:
     InputError
         No selected room lacks a height, or the text is none.
     """
-    rooms = _without_height(session)
+    rooms = _without(session, "height")
     if not rooms:
         raise InputError(
             f"no tool or field takes the length {text}",
@@ -48,17 +48,10 @@ def take_height(session: Session, text: str) -> None:
     session.put_rooms([replace(room, height=height) for room in rooms], f"Set the height of {_names(rooms)}")
 
 
-def _without_height(session: Session) -> list[Room]:
-    return [room for room in _rooms_of(session, "height") if room.height is None]
-
-
-def _without_system(session: Session) -> list[Room]:
-    return [room for room in _rooms_of(session, "system") if room.system is None]
-
-
-def _rooms_of(session: Session, own: str) -> list[Room]:
-    ids = dict.fromkeys(run.room for run in session.selected_runs() if run.room and getattr(run, own) is None)
-    return [session.job.rooms[id] for id in ids]
+def _without(session: Session, what: str) -> list[Room]:
+    """Return the rooms of selected walls where neither wall nor room has a height or a system."""
+    ids = dict.fromkeys(run.room for run in session.selected_runs() if run.room and getattr(run, what) is None)
+    return [room for room in map(session.job.rooms.__getitem__, ids) if getattr(room, what) is None]
 
 
 def _names(rooms: list[Room]) -> str:

@@ -115,7 +115,7 @@ def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_o
     figures.open_page("Days")
     assert read().startswith("Click a bar")
     figures.open_page("Range")
-    assert read().startswith("P10")
+    assert read().startswith("Every rate at its likely value")
     figures.open_page("Walls")
     assert read() == before
 
