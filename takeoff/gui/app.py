@@ -113,7 +113,15 @@ class DeskWindow(ctk.CTk):
             scale_panel=partial(
                 ScalePanel, refuse=self.refuse, read_scan=partial(self.do, "scan-scale"), hold=self.hold
             ),
-            review_panel=partial(ReviewPanel, issue=self.issue, refuse=self.refuse),
+            review_panel=partial(
+                ReviewPanel,
+                changed=self.issue.changed,
+                blink=self.issue.blink,
+                leave_out=self.issue.leave_out,
+                take_in=self.issue.take_in,
+                leave=self.issue.put_aside,
+                refuse=self.refuse,
+            ),
         )
         self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel

@@ -9,7 +9,6 @@ from tkinter import font as tkfont
 from tkinter import ttk
 
 from takeoff.gui.review import Review, ReviewItem
-from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.widgets.fields import TextField
 from takeoff.gui.widgets.parts import Card, Tooltip, button, clear, label, light
 from takeoff.gui.widgets.theme import THEME
@@ -27,15 +26,31 @@ class ReviewPanel(ctk.CTkScrollableFrame):
 
     Parameters
     ----------
-    issue
-        What the choices are told to.
+    changed
+        Called after a choice; with ``True`` where the plan should go to the item.
+    blink
+        Called to have old and new take turns, or to stop that.
+    leave_out
+        Called with the typed size from which changes are listed; it raises a `TakeoffError` where it does not fit.
+    take_in, leave
+        Called to take in what is ticked, and to put the review aside.
     refuse
         Called with what does not fit.
     """
 
-    def __init__(self, parent: tkinter.Misc, issue: IssueReview, refuse: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        *,
+        changed: Callable[[bool], None],
+        blink: Callable[[], None],
+        leave_out: Callable[[str], None],
+        take_in: Callable[[], None],
+        leave: Callable[[], None],
+        refuse: Callable[[str], None],
+    ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
-        self._changed = issue.changed
+        self._changed = changed
         self.review: Review | None = None
         head = Card(self, "New revision")
         self.summary = head.add(label(head, wrap=WRAP))
@@ -43,16 +58,16 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         legend = "Dashed red-orange: gone. Blue: new. Green: proposal found whole. Pink: look at it."
         head.add(label(head, legend, wrap=WRAP, colour=THEME.quiet))
         head.stand()
-        self._build_list(issue.leave_out, refuse)
+        self._build_list(leave_out, refuse)
         foot = Card(self, "Take in")
         row = foot.add(clear(foot))
         for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
             take = partial(self._do, lambda review, which=which: review.take(which))  # type: ignore[misc]
             button(row, text, take).pack(side="left", padx=(0, 6))
-        self.take_in = foot.add(button(foot, "Take in what is ticked", issue.take_in, is_main=True))
-        foot.add(button(foot, "Put the new revision aside", issue.put_aside))
+        self.take_in = foot.add(button(foot, "Take in what is ticked", take_in, is_main=True))
+        foot.add(button(foot, "Put the new revision aside", leave))
         foot.stand()
-        self._see_card(issue.blink)
+        self._see_card(blink)
         self._marked: tuple[str, ...] = ()
         self._listed: list[ReviewItem] = []
 
