@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -124,24 +124,7 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
     new_texts = [read_lines(data, p) for p in pages]
     words = {id: _words(texts) for id, texts in old_texts.items()}
     pairs = _matched(standing, pages, words, [_words(texts) for texts in new_texts])
-    with_walls = {run.sheet for run in job.runs.values()}
-    out: list[SheetOfSet] = []
-    rows: dict[int, tuple[SheetTexts, ScheduleRows]] = {}
-    for i, (page, old) in enumerate(zip(pages, pairs, strict=True)):
-        if old is None:
-            out.append(SheetOfSet(state="new", new=page, note=NEW_SHEET))
-            continue
-        lines = (old_texts[old.id], new_texts[i])
-        if [t.text for t in lines[0]] == [t.text for t in lines[1]] and _looks_same(store, old, data, page):
-            out.append(SheetOfSet(state="same", old=old, new=page))
-            continue
-        note = ""
-        if old.id not in with_walls:
-            note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
-            if shows_schedule(lines[0]):
-                texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
-                rows[i] = (texts, read_rows(texts, job.settings.display.length))
-        out.append(SheetOfSet(state="changed", old=old, new=page, note=note))
+    out, rows = _sorted_out(store, data, pages, pairs, old_texts, new_texts)
     next_id = max(job.sheets, default=0) + 1
     beside = [read for _, read in rows.values()]
     for i, one in enumerate(out):
@@ -162,6 +145,37 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
     )  # fmt: skip
     tell(1.0)
     return tuple(out)
+
+
+def _sorted_out(
+    store: JobStore,
+    data: bytes,
+    pages: Sequence[Sheet],
+    pairs: Sequence[Sheet | None],
+    old_texts: Mapping[int, Sequence[TextLine]],
+    new_texts: Sequence[Sequence[TextLine]],
+) -> tuple[list[SheetOfSet], dict[int, tuple[SheetTexts, ScheduleRows]]]:
+    """What became of each page before walls are compared, and the rows of schedules on sheets without walls, by row."""
+    job = store.job
+    with_walls = {run.sheet for run in job.runs.values()}
+    out: list[SheetOfSet] = []
+    rows: dict[int, tuple[SheetTexts, ScheduleRows]] = {}
+    for i, (page, old) in enumerate(zip(pages, pairs, strict=True)):
+        if old is None:
+            out.append(SheetOfSet(state="new", new=page, note=NEW_SHEET))
+            continue
+        lines = (old_texts[old.id], new_texts[i])
+        if [t.text for t in lines[0]] == [t.text for t in lines[1]] and _looks_same(store, old, data, page):
+            out.append(SheetOfSet(state="same", old=old, new=page))
+            continue
+        note = ""
+        if old.id not in with_walls:
+            note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
+            if shows_schedule(lines[0]):
+                texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
+                rows[i] = (texts, read_rows(texts, job.settings.display.length))
+        out.append(SheetOfSet(state="changed", old=old, new=page, note=note))
+    return out, rows
 
 
 def accept_set(

@@ -27,8 +27,10 @@ from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, source_of
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 
 Progress = Callable[[float], None]
+Tables = tuple[OpeningSchedule | None, OpeningSchedule | None]
 
 MARGIN = 1.0
 """Metres about the traced runs that are compared."""
@@ -93,17 +95,19 @@ def compare_revision(
         raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
     new = numbered(job, page_of(data, name, sheet, page), new_id)
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
-    if not runs and calibration_key(sheet.id) not in job.calibrations:
-        texts = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
-        if shows_schedule(texts.texts[0]):
-            return schedule_revision(job, texts, source, read_rows(texts, job.settings.display.length))
-    scale = job.calibration_of(sheet.id)
-    pair = SheetPair(
-        old_data=store.source(sheet.source), new_data=data, old=sheet, new=new, scale=scale,
-        focus=_focus(sheet, runs, scale), points=points, limit=2.0 * scale.pick * math.sqrt(scale.mx * scale.my),
-        smallest=smallest, hint=_hint(new, scale),
-    )  # fmt: skip
+    both = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
+    if not runs and calibration_key(sheet.id) not in job.calibrations and shows_schedule(both.texts[0]):
+        return schedule_revision(job, both, source, read_rows(both, job.settings.display.length))
+    pair = _pair_of(both, job.calibration_of(sheet.id), runs, points, smallest)
     return _compared(job, pair, runs, source, beside, progress or (lambda fraction: None))
+
+
+def _pair_of(both: SheetTexts, scale: Calibration, runs: Sequence[Run], points: Pairs, smallest: float) -> SheetPair:
+    return SheetPair(
+        old_data=both.old_data, new_data=both.new_data, old=both.old, new=both.new, scale=scale,
+        focus=_focus(both.old, runs, scale), points=points, limit=2.0 * scale.pick * math.sqrt(scale.mx * scale.my),
+        smallest=smallest, hint=_hint(both.new, scale),
+    )  # fmt: skip
 
 
 def _compared(
@@ -120,12 +124,7 @@ def _compared(
     differences = pair.differences(registration)
     tell(0.7)
     carried = _carried(job, pair, shown, registration, scales, differences, lambda part: tell(0.7 + 0.25 * part))
-    share = registration.share
-    if not pair.is_vector and carried:
-        share = sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
-    elif shown:  # of the part that it shows
-        found, is_part = pair.share(registration, _focus(old, shown, pair.scale))
-        share = found if is_part or len(shown) < len(runs) else share
+    share = _share(pair, registration, runs, shown, carried)
     doubts = list(doubts_of(job, pair, registration, share))
     is_certain = is_same_floor(job, pair, shown, registration, share, doubts)
     is_certain &= has_its_words(shown, registration, scales[0], differences, doubts)
@@ -138,14 +137,8 @@ def _compared(
     wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
     unread = (*unread, *wrong.values(), *(f"beside the plan, {c.words()}" for c in differences.changes if is_note(c)))
     doubts.extend(unread)
-    settled: dict[str, list[str]] = {}
-    for i, one in enumerate(carried):
-        renamed = renamed_marks(one, differences.changes, scales[0])
-        for tables in (pair.opening_tables, *(rows.tables for rows in beside)):
-            carried[i], done = scheduled(carried[i], *tables, job.settings.display.length, renamed)
-            settled.setdefault(one.before.id, []).extend(done)
-        room = job.rooms.get(one.before.room or "")
-        carried[i] = with_printed_height(carried[i], room, differences.changes)
+    tables = [pair.opening_tables, *(rows.tables for rows in beside)]
+    carried, settled = _with_values(job, carried, tables, differences.changes, scales[0])
     notes = governed(
         carried, job.rooms, changes=differences.changes, scale=scales[0], settled=settled,
         openings=[*openings, *(row for rows in beside for row in rows.openings)],
@@ -176,6 +169,41 @@ def _compared(
         schedule_changes=(*openings, *finishes),
         rooms_anew=anew,
     )
+
+
+def _share(
+    pair: SheetPair,
+    registration: Registration,
+    runs: Sequence[Run],
+    shown: Sequence[Run],
+    carried: Sequence[CarriedRun],
+) -> float:
+    """Part of the old drawing that the new sheet shows, of the part of the building that it shows."""
+    if not pair.is_vector and carried:
+        return sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
+    if not shown:
+        return registration.share
+    found, is_part = pair.share(registration, _focus(pair.old, shown, pair.scale))
+    return found if is_part or len(shown) < len(runs) else registration.share
+
+
+def _with_values(
+    job: Job,
+    carried: Sequence[CarriedRun],
+    tables: Sequence[Tables],
+    changes: Sequence[SheetChange],
+    scale: Calibration,
+) -> tuple[list[CarriedRun], dict[str, list[str]]]:
+    """Give proposals the sizes and heights that are written anew; also the marks whose rows each holds then."""
+    settled: dict[str, list[str]] = {}
+    out = []
+    for one in carried:
+        renamed = renamed_marks(one, changes, scale)
+        for both in tables:
+            one, done = scheduled(one, *both, job.settings.display.length, renamed)
+            settled.setdefault(one.before.id, []).extend(done)
+        out.append(with_printed_height(one, job.rooms.get(one.before.room or ""), changes))
+    return out, settled
 
 
 def _shown(pair: SheetPair, runs: Sequence[Run], registration: Registration, scale: Calibration) -> list[Run]:

@@ -13,11 +13,12 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.changes import SheetChange, text_changes
+from takeoff.revise.changes import SheetChange
 from takeoff.revise.governing import ScheduleChange, rows_about, scheduled
 from takeoff.revise.linework_along import Length
 from takeoff.revise.registration import Registration
 from takeoff.revise.sheet_texts import SheetTexts
+from takeoff.revise.text_changes import text_changes
 from takeoff.sheet.text import TextLine
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -16,8 +15,6 @@ from takeoff.model.plan import Point
 from takeoff.revise.linediff import groups, unmatched
 from takeoff.revise.linework_along import Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration
-from takeoff.revise.revision_marks import RevisionMark
-from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 
 ChangeKind = Literal["added", "removed", "moved", "redrawn", "text", "cloud", "tag", "marked"]
@@ -28,10 +25,6 @@ LEAST_TOLERANCE_PT = 0.4
 """Points within which drawn lines are one: two thirds of a fine pen (common practice, no source)."""
 NEAR = 0.25
 """Metres between lines of one change."""
-FAR_TEXT = 3.0
-"""Metres by which a text on the plan may have moved with what it names."""
-SAME_PLACE = 0.3
-"""Metres by which a text may be moved and still be the same one."""
 OTHER_SCALE = 0.1
 """Part by which two scales differ from which symbols and texts, as large on paper as before, lie elsewhere."""
 SYMBOL_PT = 60.0
@@ -108,13 +101,9 @@ def find_changes(
     *,
     m_per_pt: float,
     focus_pt: Box,
-    old_text: Sequence[TextLine] = (),
-    new_text: Sequence[TextLine] = (),
-    old_marks: Sequence[RevisionMark] = (),
-    new_marks: Sequence[RevisionMark] = (),
     smallest: float = SMALLEST,
 ) -> Differences:
-    """Find what changed between two registered vector sheets.
+    """Find what of the linework of two registered vector sheets changed.
 
     Parameters
     ----------
@@ -126,10 +115,6 @@ def find_changes(
         Metres on the building for each point of the new sheet.
     focus_pt
         Box on the new sheet that holds the plan; changes outside are marked as such.
-    old_text, new_text
-        Lines of text of both issues.
-    old_marks, new_marks
-        Clouds and tags of both; one that stood there before is no change.
     smallest
         Size in metres below which a change of linework is left out.
     """
@@ -137,26 +122,8 @@ def find_changes(
     before = registration.carry_segments(old.pieces().segments)
     after = new.pieces().segments
     removed, added = before[unmatched(before, after, tolerance)], after[unmatched(after, before, tolerance)]
-    changes = [
-        *_line_changes(removed, added, registration.scale, m_per_pt, tolerance, focus_pt, smallest),
-        *_new_marks(old_marks, new_marks, registration, m_per_pt, focus_pt),
-        *text_changes(old_text, new_text, registration, m_per_pt=m_per_pt, focus_pt=focus_pt),
-    ]
-    changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
+    changes = _line_changes(removed, added, registration.scale, m_per_pt, tolerance, focus_pt, smallest)
     return Differences(removed=removed, added=added, changes=tuple(changes), tolerance_pt=tolerance)
-
-
-def _new_marks(
-    old: Sequence[RevisionMark], new: Sequence[RevisionMark], registration: Registration, m_per_pt: float, focus_pt: Box
-) -> Iterator[SheetChange]:
-    stood = [(mark.kind, mark.text, registration.carry_box(mark.box_pt)) for mark in old]
-    for mark in new:
-        box = mark.box_pt
-        if not any((mark.kind, mark.text) == was[:2] and _apart(was[2], box) <= SAME_PLACE / m_per_pt for was in stood):
-            size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
-            yield SheetChange(
-                kind=mark.kind, box_pt=box, size=size, after=mark.text, on_plan=_meets(box, focus_pt)
-            )  # fmt: skip
 
 
 def _line_changes(
@@ -183,7 +150,7 @@ def _line_changes(
             added=len(came),
             removed=len(gone),
             by=by,
-            on_plan=any(_meets(_box(lines[row : row + 1]), focus_pt) for row in rows),
+            on_plan=any(meets(_box(lines[row : row + 1]), focus_pt) for row in rows),
         )
 
 
@@ -201,7 +168,8 @@ def _box(lines: Floats) -> Box:
     return (float(x.min()), float(y.min()), float(x.max()), float(y.max()))
 
 
-def _meets(a: Box, b: Box) -> bool:
+def meets(a: Box, b: Box) -> bool:
+    """Tell whether two boxes share a place."""
     return a[0] <= b[2] and a[2] >= b[0] and a[1] <= b[3] and a[3] >= b[1]
 
 
@@ -245,120 +213,3 @@ def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
     if found.mean() < 0.8 or math.hypot(*shift) <= tolerance:
         return None
     return (float(shift[0]), float(shift[1]))
-
-
-def text_changes(
-    old: Sequence[TextLine],
-    new: Sequence[TextLine],
-    registration: Registration,
-    *,
-    m_per_pt: float,
-    focus_pt: Box,
-) -> tuple[SheetChange, ...]:
-    """Find texts that were changed, moved, added or taken away.
-
-    A text that only moved a little is the same, and one beside the plan that moved with its title block is left out.
-    """
-    # at another scale of the plan texts stand as far on paper from what they name
-    reach = SAME_PLACE / m_per_pt * max(registration.scale, 1.0 / registration.scale)
-    before = [(line.text, registration.carry_box(line.box_pt)) for line in old]
-    after = [(line.text, line.box_pt) for line in new]
-    left_before, left_after = _unpaired(before, after, reach)
-    out = []
-    free = set(left_after)
-    paired, used = set(), set()
-    for unlike, _, i, j in sorted(_candidates(before, after, left_before, left_after, registration.scale, focus_pt)):
-        if i in paired or j in used:
-            continue
-        used.add(j)
-        if unlike:
-            paired.add(i)
-            free.discard(j)
-            (text, box), (now, place) = before[i], after[j]
-            both = _both(box, place) if _meets(box, focus_pt) else place
-            out.append(_text(text, now, both, m_per_pt, focus_pt))
-    stayed = [row for row in left_before if row not in paired]
-    for i in stayed:
-        text, box = before[i]
-        is_beside = not _meets(box, focus_pt)
-        same = [
-            j for j in free
-            if after[j][0] == text and (is_beside or _apart(after[j][1], box) <= FAR_TEXT / m_per_pt)
-        ]  # fmt: skip
-        nearest = min(same, key=lambda k: _apart(after[k][1], box), default=None)
-        if nearest is None:
-            out.append(_text(text, "", box, m_per_pt, focus_pt))
-            continue
-        free.discard(nearest)
-        to = after[nearest][1]
-        if _meets(box, focus_pt) or _meets(to, focus_pt):
-            moved = _text(text, text, _both(box, to), m_per_pt, focus_pt)
-            out.append(replace(moved, by=((to[0] - box[0]) * m_per_pt, (to[1] - box[1]) * m_per_pt)))
-    out.extend(_text("", after[j][0], after[j][1], m_per_pt, focus_pt) for j in sorted(free))
-    return tuple(out)
-
-
-def _candidates(
-    before: Sequence[tuple[str, Box]],
-    after: Sequence[tuple[str, Box]],
-    left_before: Sequence[int],
-    left_after: Sequence[int],
-    scale: float,
-    focus_pt: Box,
-) -> Iterator[tuple[int, float, int, int]]:
-    """Texts that may have been changed to others: how unlike and how far apart they are, and their rows.
-
-    On the plan these are near by, beside it of the same words. Unlike is 0 for the same text, 1 for one of the same
-    words with other figures, which is the one that was changed, 2 for another.
-    """
-    words = [[re.sub(r"[\W\d]+", " ", text.casefold()) for text, _ in texts] for texts in (before, after)]
-    beside = [j for j in left_after if not _meets(after[j][1], focus_pt)]
-    is_other_scale = abs(math.log(scale)) >= OTHER_SCALE
-    for i in left_before:
-        text, box = before[i]
-        on_plan, height = _meets(box, focus_pt), max(box[3] - box[1], 4.0)
-        for j in left_after if on_plan else beside:
-            now, place = after[j]
-            unlike = 0 if text == now else 1 if words[0][i] == words[1][j] else 2
-            by = 2.0 if is_other_scale and unlike < 2 else 0.6
-            if _meets(_grown(place, by * height), box) if on_plan else unlike == 1 and len(words[0][i].strip()) > 2:
-                yield unlike, _apart(box, place), i, j
-
-
-def _unpaired(
-    before: Sequence[tuple[str, Box]], after: Sequence[tuple[str, Box]], reach: float
-) -> tuple[list[int], list[int]]:
-    """Rows of texts that have no like on the other sheet near by, the nearest taken first."""
-    places: dict[str, list[int]] = {}
-    for j, (text, _) in enumerate(after):
-        places.setdefault(text, []).append(j)
-    pairs = sorted(
-        (_apart(box, after[j][1]), i, j) for i, (text, box) in enumerate(before) for j in places.get(text, ())
-    )
-    done_before, done_after = set(), set()
-    for apart, i, j in pairs:
-        if apart > reach or i in done_before or j in done_after:
-            continue
-        done_before.add(i)
-        done_after.add(j)
-    return (
-        [i for i in range(len(before)) if i not in done_before],
-        [j for j in range(len(after)) if j not in done_after],
-    )
-
-
-def _text(before: str, after: str, box: Box, m_per_pt: float, focus_pt: Box) -> SheetChange:
-    size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
-    return SheetChange(kind="text", box_pt=box, size=size, before=before, after=after, on_plan=_meets(box, focus_pt))
-
-
-def _grown(box: Box, by: float) -> Box:
-    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
-
-
-def _both(a: Box, b: Box) -> Box:
-    return (min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3]))
-
-
-def _apart(a: Box, b: Box) -> float:
-    return math.hypot((a[0] + a[2] - b[0] - b[2]) / 2.0, (a[1] + a[3] - b[1] - b[3]) / 2.0)

@@ -27,6 +27,7 @@ from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
+from takeoff.revise.text_changes import mark_changes, text_changes
 from takeoff.sheet.placed_pictures import cover_of_pictures
 from takeoff.sheet.render import render_array
 from takeoff.trace.drawing.linework import MANY, Linework
@@ -170,11 +171,16 @@ class SheetPair(SheetTexts):
         m_per_pt, focus = self.m_per_pt / registration.scale, self.new_focus(registration)
         if self.is_vector:
             old, new = self.linework
-            return find_changes(
-                old, new, registration, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
-                old_text=self.texts[0], new_text=self.texts[1],
-                old_marks=self._parted[0][2], new_marks=self._parted[1][2],
+            found = find_changes(
+                old, new, registration, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest
             )  # fmt: skip
+            changes = [
+                *found.changes,
+                *mark_changes(*self.marks, registration, m_per_pt=m_per_pt, focus_pt=focus),
+                *text_changes(*self.texts, registration, m_per_pt=m_per_pt, focus_pt=focus),
+            ]
+            changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
+            return replace(found, changes=tuple(changes))
         a, b, dpi_a, dpi_b = self.pictures
         was, now = (coloured for _, coloured, _ in self._rendered)
         return picture_changes(

@@ -54,6 +54,11 @@ class SheetTexts:
         """Linework of both, without revision clouds and tags."""
         return self._parted[0][0], self._parted[1][0]
 
+    @property
+    def marks(self) -> tuple[tuple[RevisionMark, ...], tuple[RevisionMark, ...]]:
+        """Revision clouds and tags of both."""
+        return self._parted[0][2], self._parted[1][2]
+
     @cached_property
     def texts(self) -> tuple[list[TextLine], list[TextLine]]:
         """Lines of text of both, without those of revision tags; a picture has none."""

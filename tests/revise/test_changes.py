@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from takeoff.revise.changes import Differences, SheetChange, find_changes, text_changes
+from takeoff.revise.changes import Differences, SheetChange, find_changes
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.text_changes import text_changes
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import Linework
 from tests.revise.conftest import Drawing
@@ -162,10 +163,9 @@ def test_revisions_b_and_c_show_exactly_what_was_changed(drawings: dict[str, Dra
         focus = (shift[0] + 200.0, shift[1] + 280.0, shift[0] + 1640.0, shift[1] + 1256.0)
         if old == "B":
             focus = (404.0, 570.0, 1850.0, 1550.0)
-        made = find_changes(
-            a.linework, b.linework, registration, m_per_pt=M_PER_PT, focus_pt=focus, old_text=a.text, new_text=b.text
-        )
-        return [c for c in made.changes if c.on_plan]
+        lines = find_changes(a.linework, b.linework, registration, m_per_pt=M_PER_PT, focus_pt=focus).changes
+        texts = text_changes(a.text, b.text, registration, m_per_pt=M_PER_PT, focus_pt=focus)
+        return sorted((c for c in (*lines, *texts) if c.on_plan), key=lambda c: (round(c.box_pt[1] / 20), c.box_pt[0]))
 
     b = on_plan("A", "B", (18.0, -10.5))
     assert 'text "STORE" is now "DRY STORE"' in [c.words() for c in b]

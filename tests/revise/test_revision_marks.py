@@ -9,9 +9,9 @@ import numpy as np
 import pymupdf
 import pytest
 
-from takeoff.revise.changes import find_changes
 from takeoff.revise.registration import Registration
 from takeoff.revise.revision_marks import RevisionMark, without_marks
+from takeoff.revise.text_changes import mark_changes
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
@@ -70,14 +70,11 @@ def test_a_room_and_a_triangle_without_a_number_are_no_marks() -> None:
 
 
 def test_a_mark_is_a_change_only_where_it_did_not_stand_before() -> None:
-    plain, _ = read(None, has_tag=False)
     cloud, tag = RevisionMark(kind="cloud", box_pt=CLOUD), RevisionMark(kind="tag", box_pt=(311, 81, 329, 97), text="2")
 
     def kinds(old: list[RevisionMark], new: list[RevisionMark]) -> list[str]:
-        found = find_changes(
-            plain, plain, SAME, m_per_pt=0.01, focus_pt=(0, 0, 500, 400), old_marks=old, new_marks=new
-        )  # fmt: skip
-        return [change.words() for change in found.changes]
+        found = mark_changes(old, new, SAME, m_per_pt=0.01, focus_pt=(0, 0, 500, 400))
+        return [change.words() for change in found]
 
     assert sorted(kinds([], [cloud, tag])) == ["a revision cloud", "a revision tag 2"]
     assert kinds([cloud, tag], [cloud, tag]) == []

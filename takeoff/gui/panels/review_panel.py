@@ -127,9 +127,10 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         show = review.display
         finest = 0.0254 / show.precision if show.system == "imperial" else 0.001
         within = show.length(max(2 * r.registration.u, finest))
+        how = f"laid on the old revision to within {within} on the building (k\u00a0=\u00a02)"
         self.summary.configure(
-            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, laid on the old revision to within "
-            f"{within} on the building (k\u00a0=\u00a02). {_count(len(r.runs), 'wall')}, "
+            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, "
+            f"{how if r.scales else 'compared by what is written on it'}. {_count(len(r.runs), 'wall')}, "
             f"{sum(not c.sure for c in r.runs)} to look at."
         )
         self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
