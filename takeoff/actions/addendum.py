@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -126,23 +126,23 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
     pairs = _matched(standing, pages, words, [_words(texts) for texts in new_texts])
     out, rows = _sorted_out(store, data, pages, pairs, old_texts, new_texts)
     next_id = max(job.sheets, default=0) + 1
-    beside = [read for _, read in rows.values()]
+    compared = {s.old.id for s in out if s.old is not None and s.state == "changed" and not s.note}
     for i, one in enumerate(out):
         tell(i / len(pages))
         if one.state == "changed" and not one.note:
-            out[i] = _compared(store, one, name, data, next_id, beside)
+            beside = [read for k, (_, read) in rows.items() if k != i]
+            out[i] = _compared(store, one, name, data, next_id, beside, compared)
             next_id += _takes(out[i], next_id)
-    compared = {s.revision.old.id for s in out if s.revision is not None}
     for i, (texts, read) in rows.items():
+        if texts.old.id in compared:
+            continue
         texts.new = numbered(job, texts.new, next_id)
         revision = schedule_revision(job, texts, source_of(data, name), read, without=compared)
         if revision.schedule_changes or revision.doubts:
             out[i] = replace(out[i], revision=revision)
             next_id += _takes(out[i], next_id)
-    found_ids = {old.id for old in pairs if old is not None}
-    out.extend(
-        SheetOfSet(state="gone", old=s, note=_gone(job, s)) for s in standing if s.id not in found_ids
-    )  # fmt: skip
+    found = {old.id for old in pairs if old is not None}
+    out.extend(SheetOfSet(state="gone", old=s, note=_gone(job, s)) for s in standing if s.id not in found)
     tell(1.0)
     return tuple(out)
 
@@ -171,9 +171,9 @@ def _sorted_out(
         note = ""
         if old.id not in with_walls:
             note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
-            if shows_schedule(lines[0]):
-                texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
-                rows[i] = (texts, read_rows(texts, job.settings.display.length))
+        if shows_schedule(lines[0]):
+            texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
+            rows[i] = (texts, read_rows(texts, job.settings.display.length))
         out.append(SheetOfSet(state="changed", old=old, new=page, note=note))
     return out, rows
 
@@ -266,7 +266,13 @@ def _likeness(a: Counter[str], b: Counter[str]) -> float:
 
 
 def _compared(
-    store: JobStore, sheet: SheetOfSet, name: str, data: bytes, id: int, beside: Sequence[ScheduleRows]
+    store: JobStore,
+    sheet: SheetOfSet,
+    name: str,
+    data: bytes,
+    id: int,
+    beside: Sequence[ScheduleRows],
+    compared: Collection[int],
 ) -> SheetOfSet:
     """A changed sheet with walls, compared where that is possible."""
     assert sheet.old is not None
@@ -274,10 +280,10 @@ def _compared(
     if calibration_key(sheet.old.id) not in store.job.calibrations:
         return replace(sheet, note="the sheet in the job has no scale")
     try:
-        page = sheet.new.page
-        return replace(
-            sheet, revision=compare_revision(store, sheet.old, name, data, page=page, new_id=id, beside=beside)
+        revision = compare_revision(
+            store, sheet.old, name, data, page=sheet.new.page, new_id=id, beside=beside, compared=compared
         )
+        return replace(sheet, revision=revision)
     except TakeoffError as error:
         return replace(sheet, note=f"not compared: {error}")
 

@@ -132,12 +132,10 @@ def _letter(
 
 
 def _clips(revised: _Revised, lines: Sequence[ChangeLine], old_data: bytes) -> tuple[ChangeClip, ...]:
-    """Plans of the rooms that have a line, before and after; a sheet of schedules shows none."""
-    if not revised.revision.scales:
-        return ()
+    """Plans of the rooms that have a line, before and after; of walls on other sheets the revision shows none."""
     rooms: dict[str, list[CarriedRun]] = {line.room: [] for line in lines}
     for r in revised.taken:
-        if (label := _label(revised, r.before.id)) in rooms:
+        if r.before.sheet == revised.revision.old.id and (label := _label(revised, r.before.id)) in rooms:
             rooms[label].append(r)
     return change_clips(revised.revision, old_data, rooms, revised.show.length)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 import shapely
@@ -11,7 +11,7 @@ import shapely
 from takeoff.actions.revising import Revision, numbered, page_of, with_findings
 from takeoff.actions.revision_doubts import UNREAD, doubts_of, has_its_words, is_same_floor, noted_scale
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
-from takeoff.actions.schedule_revisions import ScheduleRows, read_rows, schedule_revision
+from takeoff.actions.schedule_revisions import ScheduleRows, proposals_by, read_rows, schedule_revision
 from takeoff.errors import InputError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
@@ -52,6 +52,7 @@ def compare_revision(
     progress: Progress | None = None,
     new_id: int | None = None,
     beside: Sequence[ScheduleRows] = (),
+    compared: Collection[int] = (),
 ) -> Revision:
     """Compare a new revision of a sheet with the one in the job; the job is not changed.
 
@@ -76,8 +77,8 @@ def compare_revision(
         Is told the fraction done, 0 to 1.
     new_id
         Id that the new sheet gets where it is not in the job yet; the next one without it.
-    beside
-        Changed rows of schedules on other sheets of the same set.
+    beside, compared
+        Changed rows of schedules on other sheets of the same set; ids of all of the job's sheets compared with it.
 
     Raises
     ------
@@ -88,8 +89,7 @@ def compare_revision(
     CalibrationError
         When the old sheet has no scale and shows no schedule.
     """
-    job = store.job
-    data, _ = plan_contents(data, name)
+    job, data = store.job, plan_contents(data, name)[0]
     source = source_of(data, name)
     if source.sha256 == sheet.source:
         raise InputError(f"{name} is the file that the sheet is from", remedy="Name the file of the new revision.")
@@ -99,7 +99,7 @@ def compare_revision(
     if not runs and calibration_key(sheet.id) not in job.calibrations and shows_schedule(both.texts[0]):
         return schedule_revision(job, both, source, read_rows(both, job.settings.display.length))
     pair = _pair_of(both, job.calibration_of(sheet.id), runs, points, smallest)
-    return _compared(job, pair, runs, source, beside, progress or (lambda fraction: None))
+    return _compared(job, pair, runs, source, beside, {sheet.id, *compared}, progress or (lambda fraction: None))
 
 
 def _pair_of(both: SheetTexts, scale: Calibration, runs: Sequence[Run], points: Pairs, smallest: float) -> SheetPair:
@@ -111,7 +111,13 @@ def _pair_of(both: SheetTexts, scale: Calibration, runs: Sequence[Run], points: 
 
 
 def _compared(
-    job: Job, pair: SheetPair, runs: Sequence[Run], source: Source, beside: Sequence[ScheduleRows], tell: Progress
+    job: Job,
+    pair: SheetPair,
+    runs: Sequence[Run],
+    source: Source,
+    beside: Sequence[ScheduleRows],
+    compared: Collection[int],
+    tell: Progress,
 ) -> Revision:
     tell(0.05)
     registration = pair.register()
@@ -134,6 +140,7 @@ def _compared(
         job, pair, registration, carried, scales=scales, regions=regions, new_walls=new_walls, added=differences.added
     )
     openings, finishes, unread = pair.schedules(job.settings.display.length)
+    own = ScheduleRows(tables=pair.opening_tables, openings=openings, finishes=finishes, unread=(), changes=())
     wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
     unread = (*unread, *wrong.values(), *(f"beside the plan, {c.words()}" for c in differences.changes if is_note(c)))
     doubts.extend(unread)
@@ -152,23 +159,14 @@ def _compared(
         )
         for one in carried
     }
+    looked_at = [_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried]
     return Revision(
-        old=old,
-        sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]),
-        source=source,
-        data=pair.new_data,
-        registration=registration,
-        scales=scales,
-        regions=regions,
-        changes=differences.changes,
-        removed=differences.removed,
-        added=differences.added,
-        runs=tuple(_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried),
-        new_walls=new_walls,
-        doubts=tuple(doubts),
-        schedule_changes=(*openings, *finishes),
+        old=old, sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]), source=source,
+        data=pair.new_data, registration=registration, scales=scales, regions=regions, changes=differences.changes,
+        removed=differences.removed, added=differences.added, new_walls=new_walls, doubts=tuple(doubts),
+        runs=(*looked_at, *proposals_by(job, own, without=compared)), schedule_changes=(*openings, *finishes),
         rooms_anew=anew,
-    )
+    )  # fmt: skip
 
 
 def _share(

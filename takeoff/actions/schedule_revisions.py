@@ -56,23 +56,27 @@ def changes_of_texts(old: Sequence[TextLine], new: Sequence[TextLine]) -> tuple[
 def schedule_revision(
     job: Job, texts: SheetTexts, source: Source, rows: ScheduleRows, *, without: Collection[int] = ()
 ) -> Revision:
-    """Propose for each wall that changed rows are about what they say of it; the walls stay on their sheets.
-
-    Walls on the sheets ``without``, by their ids, are left out: they are compared with revisions of their own.
-    """
-    found = [
-        one
-        for run in job.runs.values()
-        if run.sheet not in without and job.sheets[run.sheet].replaced_by is None
-        for one in [_proposal(job, run, rows)]
-        if one.notes
-    ]
+    """Propose for each wall that changed rows are about what they say of it; parameters as for `proposals_by`."""
     nothing = np.zeros((0, 4))
     return Revision(
         old=texts.old, sheet=with_findings(texts.new, rows.unread), source=source, data=texts.new_data,
         registration=UNMOVED, scales=(), regions=(), changes=rows.changes, removed=nothing, added=nothing,
-        runs=tuple(found), new_walls=(), doubts=rows.unread, schedule_changes=(*rows.openings, *rows.finishes),
+        runs=proposals_by(job, rows, without=without), new_walls=(), doubts=rows.unread,
+        schedule_changes=(*rows.openings, *rows.finishes),
     )  # fmt: skip
+
+
+def proposals_by(job: Job, rows: ScheduleRows, *, without: Collection[int]) -> tuple[CarriedRun, ...]:
+    """Proposals for the walls that changed rows are about; they stay on their sheets.
+
+    Walls on the sheets ``without``, by their ids, are left out: they are compared with revisions of their own.
+    """
+    found = [
+        _proposal(job, run, rows)
+        for run in job.runs.values()
+        if run.sheet not in without and job.sheets[run.sheet].replaced_by is None
+    ]
+    return tuple(one for one in found if one.notes)
 
 
 def _proposal(job: Job, run: Run, rows: ScheduleRows) -> CarriedRun:
