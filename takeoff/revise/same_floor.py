@@ -112,17 +112,12 @@ def _texts_in(outline: Sequence[Point], lines: Sequence[TextLine]) -> list[tuple
         return []
     shape = shapely.Polygon(outline)
     shapely.prepare(shape)
-    return [(_plain(line.text), at) for line in lines if shape.contains(shapely.Point(at := _middle(line)))]
-
-
-def _middle(line: TextLine) -> Point:
-    left, top, right, bottom = line.box_pt
-    return ((left + right) / 2.0, (top + bottom) / 2.0)
+    return [(_plain(line.text), at) for line in lines if shape.contains(shapely.Point(at := line.middle_pt))]
 
 
 def _is_printed_about(at: Point, lines: Sequence[TextLine]) -> bool:
     """Tell whether a sheet prints anything near a place; where it does not, it may end there."""
-    return any(math.dist(at, _middle(line)) <= ABOUT_PT for line in lines)
+    return any(math.dist(at, line.middle_pt) <= ABOUT_PT for line in lines)
 
 
 def is_beyond(points_pt: Sequence[Point], sheet: Sheet, old: Floats, new: Floats, margin_pt: float) -> bool:

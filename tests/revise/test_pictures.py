@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -204,3 +205,20 @@ def test_fine_pens_that_a_scan_draws_lighter_are_no_change_and_a_wall_that_was_b
     bricked_up = scan.copy()
     bricked_up[:, 500:600] = wall_with_a_window(0.45, fill, window=slice(0))[:, 500:600]
     assert most_off(old, bricked_up) > OTHER_SHADE
+
+
+def test_new_ink_in_colour_is_a_mark_by_hand_and_black_ink_is_not() -> None:
+    paper = np.full((600, 600), 235, np.uint8)
+    marked, coloured = paper.copy(), np.zeros((600, 600), bool)
+    marked[100:110, 100:300] = marked[400:410, 100:300] = 60
+    coloured[100:110, 100:300] = True
+    here = replace(SHIFTED, matrix=(1, 0, 0, 0, 1, 0))
+
+    def kinds(colours: np.ndarray | None) -> list[str]:
+        found = picture_changes(
+            paper, marked, here, old_dpi=72, new_dpi=72, m_per_pt=0.01, focus_pt=(0, 0, 600, 600), coloured=colours
+        )  # fmt: skip
+        return [c.kind for c in found.changes]
+
+    assert kinds(coloured) == ["marked", "added"]
+    assert kinds(None) == ["added", "added"]
