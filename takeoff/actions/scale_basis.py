@@ -117,7 +117,7 @@ def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Ite
     """Yield the sheets of the same file and page size whose dimensions tell by how much their notes are off."""
     for id, calibration in known.items():
         other, basis = job.sheets[id], basis_of(calibration, "mx")
-        note = note_scale(other)
+        note = calibration.mx if calibration.source == "note" else note_scale(other)  # of several it took one
         is_alike = (
             other.source == sheet.source
             and other.kind == sheet.kind

@@ -64,7 +64,16 @@ class SheetTrace:
     @property
     def lost(self) -> tuple[LostRoom, ...]:
         """The names of rooms that stand in no room that was read."""
-        return tuple(lost for _, _, plan in self.parts for lost in plan.lost)
+        return tuple(
+            lost
+            for region, _, plan in self.parts
+            for lost in plan.lost
+            if self._region_at(shapely.Point(lost.at_pt)) is region
+        )
+
+    def _region_at(self, at: shapely.Point) -> ScaleRegion | None:
+        """Return the scale region that holds a sheet point, the one that wins."""
+        return next((r for r, _, _ in self.parts if r and shapely.Polygon(r.outline_pt).contains(at)), None)
 
     @property
     def nothing_found(self) -> str:
@@ -88,16 +97,13 @@ class SheetTrace:
 
     def rooms(self) -> tuple[TracedRoom, ...]:
         """Return every room of the sheet, each at the scale that holds where it lies."""
-        regions = [(r, shapely.Polygon(r.outline_pt)) for r, _, _ in self.parts if r is not None]
         found: list[TracedRoom] = []
         for region, scale, plan in self.parts:
             others = [no_plan := shows_no_plan(self.sheet, self.lines)] * len(plan.rooms)
             if not (region or no_plan):
                 others = at_other_scales(plan.shapes, self.lines, scale)
             for room, shape, other in zip(plan.rooms, plan.shapes, others, strict=True):
-                inside = shape.representative_point()
-                own = next((r for r, outline in regions if outline.contains(inside)), None)
-                if own is region:
+                if self._region_at(shape.representative_point()) is region:
                     found.append(doubted(room, other) if other else room)
         return tuple(found)
 

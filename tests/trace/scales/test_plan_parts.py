@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pymupdf
 import pytest
 
@@ -11,6 +13,7 @@ from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.lines.lost_rooms import LostRoom
 
 WHO = {"who": "A. Tester", "at": "2026-01-01T00:00:00+00:00"}
 POINT = 0.0254 / 72
@@ -74,6 +77,22 @@ def test_a_part_that_is_titled_as_a_site_is_not_searched_for_rooms_and_says_so(t
     assert any("no room was looked for" in note for note in notes) != is_searched
 
 
+def test_a_name_in_a_part_with_a_scale_of_its_own_is_not_missed_by_the_plan_beside_it(tmp_path):
+    document = pymupdf.open()
+    page = document.new_page(width=1190, height=842)
+    draw_plan(page, 80.0, 80.0, 50.0, "1:50")
+    draw_plan(page, 80.0, 420.0, 100.0, "1:100")
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
+    with store:
+        actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        trace = actions.read_sheet_trace(store, 1)
+    here, there = (
+        LostRoom(name=name, reason="r", mend="m", at_pt=(200.0, y)) for name, y in (("A", 200.0), ("B", 500.0))
+    )
+    parts = [(region, scale, replace(plan, lost=(here, there))) for region, scale, plan in trace.parts]
+    assert [lost.name for lost in replace(trace, parts=tuple(parts)).lost] == ["B", "A"]
+
+
 def test_two_plans_of_one_scale_are_one_sheet():
     [(region, scale)] = read((80.0, 80.0, 50.0, "1:50"), (80.0, 420.0, 50.0, "1:50"))
     assert (region, round(scale.ratio)) == (None, 50)
@@ -82,3 +101,18 @@ def test_two_plans_of_one_scale_are_one_sheet():
 def test_a_scale_that_the_lengths_over_it_contradict_parts_nothing():
     [(region, _)] = read((80.0, 80.0, 50.0, "1:50"), (80.0, 420.0, 100.0, "1:20"))
     assert region is None
+
+
+def test_a_sheet_with_two_scales_says_nothing_against_the_note_of_the_next_one(tmp_path):
+    document = pymupdf.open()
+    first = document.new_page(width=1190, height=842)
+    draw_plan(first, 80.0, 80.0, 50.0, "1:50")
+    draw_plan(first, 80.0, 520.0, 100.0, "1:100")
+    document.new_page(width=1190, height=842).insert_text((900, 800), "SCALE 1:50", fontsize=9)
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
+    with store:
+        assert "1:100" in store.job.sheets[1].scale_note
+        for sheet in store.job.sheets.values():
+            actions.set_scale_read(store, sheet, **WHO)
+        [second] = [c for c in store.job.calibrations.values() if c.sheet == 2]
+    assert "printed alike" not in second.basis[0].unsure
