@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import shapely
 
@@ -81,15 +80,9 @@ def _line(run: Run) -> list[Point]:
 
 def _along(run: Run, part: float) -> Point:
     """The point of a wall at a part of its length."""
-    line = _line(run)
-    pairs = list(pairwise(line))
-    left = (part % 1.0 if run.closed and part != 1.0 else part) * sum(math.dist(*ends) for ends in pairs)
-    for a, b in pairs:
-        length = math.dist(a, b)
-        if left <= length and length > 0.0:
-            return (a[0] + (b[0] - a[0]) * left / length, a[1] + (b[1] - a[1]) * left / length)
-        left -= length
-    return line[-1]
+    part = part % 1.0 if run.closed and part != 1.0 else part
+    at = shapely.LineString(_line(run)).interpolate(part, normalized=True)
+    return (at.x, at.y)
 
 
 def _longest_moved(carried: CarriedRun) -> int:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.pairs import nearest_within, pairs_within
 from takeoff.model.plan import Point
-from takeoff.revise.linediff import groups, unmatched
+from takeoff.revise.linediff import groups, ordered, unmatched
 from takeoff.revise.linework_along import Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.trace.drawing.linework import Linework
@@ -190,12 +190,8 @@ def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
     """The shift that lays the removed lines on the added ones, where there is one for nearly all of them."""
 
     def described(lines: Floats) -> Floats:
-        ordered = np.where(
-            (lines[:, 0] + 1e-6 * lines[:, 1] > lines[:, 2] + 1e-6 * lines[:, 3])[:, None],
-            lines[:, [2, 3, 0, 1]],
-            lines,
-        )
-        return np.column_stack([ordered[:, :2], ordered[:, 2:] - ordered[:, :2]])
+        placed = ordered(lines)
+        return np.column_stack([placed[:, :2], placed[:, 2:] - placed[:, :2]])
 
     a, b = described(removed), described(added)
     if not 0.6 <= len(a) / len(b) <= 1.7:

@@ -33,8 +33,8 @@ def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
     out = np.ones(len(lines), bool)
     if not len(lines) or not len(others):
         return out
-    there, reach = _ordered(others), 2.0 * tolerance
-    out[pairs_within(_ordered(lines), there, reach)[0]] = False
+    there, reach = ordered(others), 2.0 * tolerance
+    out[pairs_within(ordered(lines), there, reach)[0]] = False
     # a line at 45° may be put in order either way round
     rest = np.flatnonzero(out)
     if len(rest):
@@ -46,10 +46,11 @@ def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
     return out
 
 
-def _ordered(lines: Floats) -> Floats:
-    turn = (lines[:, 0] > lines[:, 2]) | ((lines[:, 0] == lines[:, 2]) & (lines[:, 1] > lines[:, 3]))
-    ordered: Floats = np.where(turn[:, None], lines[:, [2, 3, 0, 1]], lines)
-    return ordered
+def ordered(lines: Floats) -> Floats:
+    """Lines with their ends in one order, whichever way they were drawn; upright ones by their height."""
+    along = lines + 1e-6 * lines[:, [1, 0, 3, 2]]
+    turned: Floats = np.where((along[:, 0] > along[:, 2])[:, None], lines[:, [2, 3, 0, 1]], lines)
+    return turned
 
 
 def _covered(lines: Floats, others: Floats, tolerance: float) -> Flags:
