@@ -62,12 +62,8 @@ def outcomes(
     rooms: Iterable[TracedRoom], true: Sequence[TrueRoom], m_per_pt: float, stretch: float = 1.0
 ) -> list[Outcome]:
     """Judge the traced rooms of a sheet."""
-    rows = []
-    for room in rooms:
-        own = score([room], true, m_per_pt, stretch=stretch)
-        is_outline = own.found == 1
-        rows.append((room, is_outline and own.errors[0] <= 0.02, is_outline))
-    return rows
+    judged = [(room, score([room], true, m_per_pt, stretch=stretch)) for room in rooms]
+    return [(room, own.found == 1 and own.errors[0] <= 0.02, own.found == 1) for room, own in judged]
 
 
 def scanned(scan: Scan) -> list[Outcome]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -122,8 +122,8 @@ def _arc(line: LineString, rise: float) -> LineString:
     )
 
 
-def with_round_corner(b: Building, rng: random.Random) -> Building:
-    """Round an outer corner between two walls that meet there alone."""
+def _corners(b: Building, rng: random.Random) -> Iterator[tuple[list[Wall], np.ndarray, list[np.ndarray]]]:
+    """Yield the square outer corners between two walls that meet there alone: the walls, the place, both directions."""
     outer = [w for w in b.walls if w.is_outer]
     for wall in rng.sample(outer, k=len(outer)):
         p = wall.line.coords[rng.choice([0, 1])]
@@ -136,11 +136,16 @@ def with_round_corner(b: Building, rng: random.Random) -> Building:
             rays.append((np.array(far) - p) / math.dist(p, far))
         if abs(float(rays[0] @ rays[1])) > 0.05:
             continue
+        yield own, np.array(p), rays
+
+
+def with_round_corner(b: Building, rng: random.Random) -> Building:
+    """Round an outer corner between two walls that meet there alone."""
+    for own, q, (u, v) in _corners(b, rng):
         thickness = own[0].thickness
         radius = min(rng.uniform(0.6, 3.0), min(w.line.length for w in own) - 0.4)
         if radius < 0.5:
             continue
-        q, (u, v) = np.array(p), rays
         centre = q + radius * (u + v)
         arc = [centre - radius * (math.cos(t) * u + math.sin(t) * v) for t in np.linspace(0, math.pi / 2, 33)]
         far, near = radius, -thickness
@@ -156,11 +161,7 @@ def with_round_corner(b: Building, rng: random.Random) -> Building:
 def with_niches(b: Building, rng: random.Random) -> Building:
     """Cut niches into walls that are deep enough."""
     area = b.area
-    for _ in range(rng.choice([1, 2, 4])):
-        edge = _edge(b, rng)
-        if edge is None:
-            continue
-        p, u, n, length = edge
+    for p, u, n, length in _edges(b, rng, [1, 2, 4]):
         wide = rng.uniform(0.25, min(1.8, 0.8 * length))
         deep, at = rng.uniform(0.06, 0.4), rng.uniform(0.1, length - wide - 0.05)
         behind = _box(p, u, n, at - 0.06, at + wide + 0.06, -deep - 0.07, -0.005)
@@ -176,11 +177,7 @@ def with_niches(b: Building, rng: random.Random) -> Building:
 def with_blocks(b: Building, rng: random.Random) -> Building:
     """Put blocks to walls: pilasters, half columns, chimneys, boxed-in pipes in corners."""
     area = b.area
-    for _ in range(rng.choice([1, 2, 4, 7])):
-        edge = _edge(b, rng)
-        if edge is None:
-            continue
-        p, u, n, length = edge
+    for p, u, n, length in _edges(b, rng, [1, 2, 4, 7]):
         wide, out = rng.choice([(0.3, 0.15), (0.4, 0.4), (0.6, 0.25), (1.0, 0.6), (0.9, 0.9)])
         wide, out = wide * rng.uniform(0.6, 1.4), out * rng.uniform(0.6, 1.4)
         at = rng.choice([0.0, rng.uniform(0.0, max(0.0, length - wide))])
@@ -196,11 +193,7 @@ def with_blocks(b: Building, rng: random.Random) -> Building:
 def with_stubs(b: Building, rng: random.Random) -> Building:
     """Let short walls stand out into rooms, with a free end."""
     area = b.area
-    for _ in range(rng.choice([1, 1, 2, 3])):
-        edge = _edge(b, rng)
-        if edge is None:
-            continue
-        p, u, n, length = edge
+    for p, u, n, length in _edges(b, rng, [1, 1, 2, 3]):
         thick, out = rng.choice([0.08, 0.1, 0.15, 0.2, 0.3]), rng.uniform(0.4, 2.6)
         at = rng.uniform(0.0, max(0.0, length - thick))
         stub = _box(p, u, n, at, at + thick, -0.03, out)
@@ -264,19 +257,8 @@ def with_posts(b: Building, rng: random.Random) -> Building:
 
 def with_cut_corner(b: Building, rng: random.Random) -> Building:
     """Cut an outer corner between two walls that meet there alone, at 45° or near it: so octagons are made."""
-    outer = [w for w in b.walls if w.is_outer]
-    for wall in rng.sample(outer, k=len(outer)):
-        p = wall.line.coords[rng.choice([0, 1])]
-        own = [w for w in b.walls if w.line.distance(Point(p)) < 1e-6]
-        if len(own) != 2 or not all(w.is_outer for w in own):
-            continue
-        rays = []
-        for w in own:
-            far = max(w.line.coords, key=lambda q: math.dist(p, q))
-            rays.append((np.array(far) - p) / math.dist(p, far))
-        if abs(float(rays[0] @ rays[1])) > 0.05:
-            continue
-        q, (u, v), t = np.array(p), rays, own[0].thickness
+    for own, q, (u, v) in _corners(b, rng):
+        t = own[0].thickness
         room = min(w.line.length for w in own) - 0.8
         if room < 0.8:
             continue
@@ -341,11 +323,8 @@ def with_corner_closet(b: Building, rng: random.Random) -> Building:
 
 def with_pass_throughs(b: Building, rng: random.Random) -> Building:
     """Make ways through walls over a low wall, out of some doors and in free places; few of them in outer walls."""
-    holes = []
-    for hole in b.holes:
-        if not hole.wall.is_outer and hole.form in ("cased", "sliding") and rng.random() < 0.3:
-            hole = replace(hole, kind="pass-through", form="pass-through")
-        holes.append(hole)
+    parted = [h for h in b.holes if not h.wall.is_outer and h.form in ("cased", "sliding") and rng.random() < 0.3]
+    holes = [replace(h, kind="pass-through", form="pass-through") if h in parted else h for h in b.holes]
     walls = [w for w in b.walls if rng.random() < (0.06 if w.is_outer else 0.3)]
     return _rebuilt(b, b.area, holes=_with_more(holes, walls, "pass-through", rng))
 
@@ -404,21 +383,25 @@ def _box(p: np.ndarray, u: np.ndarray, n: np.ndarray, a0: float, a1: float, s0: 
     return Polygon([p + u * a0 + n * s0, p + u * a1 + n * s0, p + u * a1 + n * s1, p + u * a0 + n * s1])
 
 
-def _edge(b: Building, rng: random.Random) -> tuple[np.ndarray, np.ndarray, np.ndarray, float] | None:
-    """Return a straight side of a room: its start, its direction, the direction into the room, its length."""
-    room = rng.choice(b.rooms)
-    points = np.array(room.exterior.coords)
-    steps = np.diff(points, axis=0)
-    lengths = np.hypot(steps[:, 0], steps[:, 1])
-    long = np.flatnonzero(lengths > 0.8)
-    if not len(long):
-        return None
-    i = rng.choice(long.tolist())
-    u = steps[i] / lengths[i]
+def _edges(
+    b: Building, rng: random.Random, counts: list[int]
+) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray, float]]:
+    """Yield straight sides of rooms, one of so many counts of them, each as by `side_of`."""
+    for _ in range(rng.choice(counts)):
+        room = rng.choice(b.rooms)
+        steps = np.diff(np.array(room.exterior.coords), axis=0)
+        long = np.flatnonzero(np.hypot(steps[:, 0], steps[:, 1]) > 0.8)
+        if len(long):
+            yield side_of(room, rng.choice(long.tolist()))
+
+
+def side_of(room: Polygon, i: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
+    """Return a side of a room: its start, its direction, the direction into the room, its length."""
+    p, q = np.array(room.exterior.coords)[i : i + 2]
+    length = float(np.hypot(*(q - p)))
+    u = (q - p) / length
     n = np.array([-u[1], u[0]])
-    if not room.contains(Point(points[i] + u * lengths[i] / 2 + n * 0.02)):
-        n = -n
-    return points[i], u, n, float(lengths[i])
+    return p, u, n if room.contains(Point(p + u * length / 2 + n * 0.02)) else -n, length
 
 
 def _is_at_hole(shape: Polygon, b: Building, more: float) -> bool:

@@ -101,7 +101,7 @@ def _hatched_edge(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None
             shapely.box(x0 - far, y0 - 1 - wide, x1 + far, y0 - rng.uniform(0, 1)),
         ]
     )
-    _clipped(ink, even_lines(strip, rng.uniform(0.08, 0.35), rng.choice([45.0, 135.0, 30.0])), strip, pens.thin)
+    clipped(ink, even_lines(strip, rng.uniform(0.08, 0.35), rng.choice([45.0, 135.0, 30.0])), strip, pens.thin)
     sx0, sy0, sx1, sy1 = strip.bounds
     sides = [((sx0, sy0), (sx1, sy0)), ((sx0, sy1), (sx1, sy1)), ((sx0, sy0), (sx0, sy1)), ((sx1, sy0), (sx1, sy1))]
     long = sides[:2] if sx1 - sx0 > sy1 - sy0 else sides[2:]
@@ -171,7 +171,7 @@ def _soil(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
                 ends = [(x, y + s), (x + cell, y + s)] if (i + j) % 2 else [(x + s, y), (x + s, y + cell)]
                 strokes.append(LineString(ends))
     pen = Pen(pens.thin.width, rng.choice([0.0, 0.2, 0.5]))
-    _clipped(ink, MultiLineString(strokes[: 6 * MOST_LINES]), ring, pen)
+    clipped(ink, MultiLineString(strokes[: 6 * MOST_LINES]), ring, pen)
 
 
 def _boards(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
@@ -180,7 +180,7 @@ def _boards(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
     pen = Pen(pens.thin.width, rng.choice([0.0, 0.3, 0.5, 0.7]))
     for room in b.rooms:
         if rng.random() < 0.75:
-            _clipped(ink, even_lines(room, step, tilt), room, pen)
+            clipped(ink, even_lines(room, step, tilt), room, pen)
 
 
 def even_lines(area: Polygon, step: float, tilt: float) -> MultiLineString:
@@ -192,7 +192,8 @@ def even_lines(area: Polygon, step: float, tilt: float) -> MultiLineString:
     return translate(rotate(MultiLineString(lines), tilt, origin=(0, 0)), (x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def _clipped(ink: Ink, lines: MultiLineString, area: Polygon, pen: Pen) -> None:
+def clipped(ink: Ink, lines: MultiLineString, area: Polygon, pen: Pen) -> None:
+    """Draw the parts of lines that lie in an area."""
     for piece in shapely.get_parts(shapely.intersection(lines, area)).tolist():
         if isinstance(piece, LineString) and piece.length > 0.02:
             ink.line(piece.coords[0], piece.coords[-1], "", pen)

@@ -15,6 +15,7 @@ from shapely import LineString, Polygon
 
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building
+from tests.training.grounds import clipped
 
 _WORDS = ("LEVEL", "FINISH", "BASE", "EXISTING TO REMAIN", "SEE SCHEDULE", "TYPICAL", "MORTAR", "PRIMER", "BY OTHERS")
 
@@ -225,10 +226,7 @@ def steps(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
             lines += [((fx0, fy0), (fx1, fy1)), ((fx0, fy1), (fx1, fy0))]
         lines += [((fx0, fy0), (fx0, fy1)), ((fx1, fy0), (fx1, fy1)), ((fx0, fy0), (fx1, fy0))]
         pen = rng.choice([pens.thin, pens.furniture])
-        for a, c in lines:
-            for piece in shapely.get_parts(shapely.intersection(LineString([a, c]), room.buffer(-0.003))).tolist():
-                if isinstance(piece, LineString) and piece.length > 0.02:
-                    ink.line(piece.coords[0], piece.coords[-1], "", pen)
+        clipped(ink, shapely.MultiLineString(lines), room.buffer(-0.003), pen)
         if rng.random() < 0.4:  # a rail or string beside it, in two lines
             edge = LineString([(fx0, fy1), (fx1, fy1)] if is_across else [(fx1, fy0), (fx1, fy1)])
             for part in shapely.get_parts(shapely.intersection(edge.buffer(0.025, cap_style="flat"), room)).tolist():

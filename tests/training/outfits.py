@@ -16,6 +16,7 @@ from shapely.affinity import rotate, translate
 
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building
+from tests.training.alterations import side_of
 
 
 def outfits(ink: Ink, pens: Pens, wall: Pen, b: Building, rng: random.Random) -> None:
@@ -34,16 +35,9 @@ def outfits(ink: Ink, pens: Pens, wall: Pen, b: Building, rng: random.Random) ->
 
 def _along(ink: Ink, pen: Pen, room: Polygon, kept: shapely.Geometry, rng: random.Random) -> None:
     """Stand a cupboard, a bench, shelves or a radiator against a wall: its back may be drawn, or be the wall's face."""
-    points = np.array(room.exterior.coords)
-    i = rng.randrange(len(points) - 1)
-    p, step = points[i], points[i + 1] - points[i]
-    length = float(np.hypot(*step))
+    p, u, n, length = side_of(room, rng.randrange(len(room.exterior.coords) - 1))
     if length < 0.8:
         return
-    u = step / length
-    n = np.array([-u[1], u[0]])
-    if not room.contains(shapely.Point(p + u * length / 2 + n * 0.02)):
-        n = -n
     kind = rng.choice(["cupboard", "cupboard", "bench", "shelf", "radiator", "lining"])
     deep = {"cupboard": rng.uniform(0.35, 0.7), "bench": rng.uniform(0.5, 0.8), "shelf": rng.uniform(0.2, 0.45)}.get(
         kind, rng.uniform(0.04, 0.14)

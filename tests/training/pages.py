@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +23,7 @@ from tests.trace import fittings
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building, Hole, _building
 from tests.training.alterations import altered
-from tests.training.grounds import beside, over_walls, under_walls
+from tests.training.grounds import beside, clipped, even_lines, over_walls, under_walls
 from tests.training.marks import marks, steps
 from tests.training.outfits import outfits, sheet_frame, site_lines
 from tests.training.pictures import altered_picture
@@ -36,6 +37,21 @@ COARSEST = 0.034
 CLASSES = ("wall", "swing", "passage", "window", "pass-through")
 """What a spot may be besides nothing: wall; a door with leaves that swing; any other door or way; a window; a way
 over a low wall."""
+
+
+_WORDS = (
+    "SEE NOTE 4",
+    "EXISTING",
+    "NEW FINISH TO MATCH",
+    "TYP.",
+    "FD",
+    "A.F.F.",
+    "UP",
+    "DN",
+    "CLG 2.70",
+    "EQ",
+    "VERIFY",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -241,21 +257,21 @@ def _columns(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> None:
             ):
                 ink.line(a, c, "", Pen(max(0.5, hand.wall.width)))
         elif way == "hatch":
-            _hatched(ink, column, rng.uniform(0.03, 0.08), 45, hand.pens.thin)
+            clipped(ink, even_lines(column, rng.uniform(0.03, 0.08), 45), column, hand.pens.thin)
         elif way == "double":
             for inner in _parts(column.buffer(-0.03)):
                 ink.shape(inner, "", stroke=hand.pens.thin)
 
 
+def _placed(hole: Hole) -> Callable[[float, float], tuple[float, float]]:
+    """Return what places a spot of an opening: metres along it from its middle, metres aside of its wall's axis."""
+    m, u, n = hole.frame()
+    return lambda along, aside: tuple((m + u * along + n * aside).tolist())
+
+
 def _pass_through(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
     """Draw a way over a low wall: its faces go on in a lighter pen, nothing between; a shelf or more beside it."""
-    m, u, n = hole.frame()
-    w, t = hole.width / 2, hole.wall.thickness / 2
-
-    def at(along: float, aside: float) -> tuple[float, float]:
-        p = m + u * along + n * aside
-        return (float(p[0]), float(p[1]))
-
+    at, w, t = _placed(hole), hole.width / 2, hole.wall.thickness / 2
     pen = rng.choice([hand.pens.thin, hand.pens.thin, hand.pens.glass, Pen(0.5 * hand.wall.width, hand.wall.grey)])
     for k in (-1, 1):
         ink.line(at(-w, k * t), at(w, k * t), "", pen)
@@ -281,15 +297,12 @@ def _pass_through(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
 
 def _boxed(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
     """Draw an opening as a box in the walls' pen, as plans of masonry do; a window has its line or none."""
-    box, (m, u, n) = hole.box(more=0.0), hole.frame()
-    ink.shape(box, "", stroke=hand.wall)
+    at, w = _placed(hole), hole.width / 2
+    ink.shape(hole.box(more=0.0), "", stroke=hand.wall)
     if hole.kind == "window":
         k = rng.choice([0.0, 0.0, 0.2, -0.2]) * hole.wall.thickness
         for off in rng.choice([(), (k,), (k,), (k - 0.02, k + 0.02)]):
-            p, q = (m + u * w + n * off for w in (-hole.width / 2, hole.width / 2))
-            ink.line(
-                (float(p[0]), float(p[1])), (float(q[0]), float(q[1])), "", rng.choice([hand.wall, hand.pens.glass])
-            )
+            ink.line(at(-w, off), at(w, off), "", rng.choice([hand.wall, hand.pens.glass]))
 
 
 def _parts(shape: object, kind: type = Polygon) -> list:
@@ -369,9 +382,9 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
             ink.line(a, c, "", hand.pens.thin if is_thin else hand.wall)
     if style in ("hatch", "cross-hatch"):
         step, tilt = rng.uniform(0.03, 0.14), rng.uniform(0, 180)
-        _hatched(ink, part, step, tilt, hand.pens.thin)
+        clipped(ink, even_lines(part, step, tilt), part, hand.pens.thin)
         if style == "cross-hatch":
-            _hatched(ink, part, step, tilt + 90, hand.pens.thin)
+            clipped(ink, even_lines(part, step, tilt + 90), part, hand.pens.thin)
     elif style == "stipple":
         _stippled(ink, part, rng.uniform(120, 500), rng, hand.pens.thin)
     elif style == "finish":
@@ -384,7 +397,7 @@ def _wall(ink: Ink, hand: Hand, part: Polygon, b: Building, style: str, rng: ran
             ink.shape(inner, "", stroke=rng.choice([hand.pens.thin, hand.wall]))
         if rng.random() < 0.4:
             for inner in _parts(part.buffer(-rng.uniform(0.03, 0.05), join_style="mitre")):
-                _hatched(ink, inner, rng.uniform(0.05, 0.12), rng.choice([45, 135]), hand.pens.thin)
+                clipped(ink, even_lines(inner, rng.uniform(0.05, 0.12), rng.choice([45, 135])), inner, hand.pens.thin)
     elif style == "insulation":
         for wall in b.walls:
             a, c = (np.array(p) for p in wall.line.coords)
@@ -409,29 +422,13 @@ def _layers(ink: Ink, hand: Hand, part: Polygon, b: Building, rng: random.Random
             tone = rng.uniform(0.4, 0.9) if filling == "tone" else None
             ink.shape(band, "", stroke=rng.choice([hand.pens.thin, hand.pens.thin, hand.wall]), fill=tone)
             if filling == "hatch":
-                _hatched(ink, band, rng.uniform(0.05, 0.12), rng.choice([45, 135, 90]), hand.pens.thin)
+                clipped(ink, even_lines(band, rng.uniform(0.05, 0.12), rng.choice([45, 135, 90])), band, hand.pens.thin)
         before = inner
     if rng.random() < 0.3:  # linings inside
         for room in b.rooms:
             lining = shapely.intersection(room.buffer(rng.choice([0.015, 0.03]), join_style="mitre").exterior, part)
             for line in _parts(lining, LineString):
                 ink.polyline(list(line.coords), "", hand.pens.thin)
-
-
-def _hatched(ink: Ink, part: Polygon, step: float, tilt: float, pen: Pen) -> None:
-    x0, y0, x1, y1 = part.bounds
-    size = math.hypot(x1 - x0, y1 - y0)
-    if size / step > 900:
-        step = size / 900
-    lines = [LineString([(-size, 0), (size, 0)])]
-    lines = [
-        translate(
-            rotate(translate(lines[0], 0, i * step - size / 2), tilt, origin=(0, 0)), (x0 + x1) / 2, (y0 + y1) / 2
-        )
-        for i in range(int(size / step))
-    ]
-    for piece in _parts(shapely.intersection(shapely.MultiLineString(lines), part), LineString):
-        ink.line(piece.coords[0], piece.coords[-1], "", pen)
 
 
 def _stippled(ink: Ink, part: Polygon, per_m2: float, rng: random.Random, pen: Pen) -> None:
@@ -445,13 +442,8 @@ def _stippled(ink: Ink, part: Polygon, per_m2: float, rng: random.Random, pen: P
 
 def _opening(ink: Ink, hand: Hand, hole: Hole, rng: random.Random) -> None:
     """Draw an opening in a way that the other plans do not use."""
-    m, u, n = hole.frame()
+    at, (_, u, n), pens = _placed(hole), hole.frame(), hand.pens
     w, t = hole.width / 2, hole.wall.thickness / 2
-    pens = hand.pens
-
-    def at(along: float, aside: float) -> tuple[float, float]:
-        p = m + u * along + n * aside
-        return (float(p[0]), float(p[1]))
 
     def box(a0: float, a1: float, s0: float, s1: float) -> Polygon:
         return Polygon([at(a0, s0), at(a1, s0), at(a1, s1), at(a0, s1)])
@@ -641,7 +633,7 @@ def _floor_hatches(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> Non
             area = shapely.intersection(room, area)
             for part in _parts(area):
                 if rng.random() < 0.7:
-                    _hatched(ink, part, rng.uniform(0.1, 0.5), rng.uniform(0, 180), hand.pens.thin)
+                    clipped(ink, even_lines(part, rng.uniform(0.1, 0.5), rng.uniform(0, 180)), part, hand.pens.thin)
                 else:
                     _stippled(ink, part, rng.uniform(5, 60), rng, hand.pens.thin)
 
@@ -655,7 +647,7 @@ def _outside(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> None:
             if rng.random() < 0.5:
                 _stippled(ink, part, rng.uniform(4, 30), rng, hand.pens.thin)
             else:
-                _hatched(ink, part, rng.uniform(0.2, 0.8), rng.uniform(0, 180), hand.pens.thin)
+                clipped(ink, even_lines(part, rng.uniform(0.2, 0.8), rng.uniform(0, 180)), part, hand.pens.thin)
     for _ in range(rng.choice([0, 0, 1, 3])):
         at = (rng.uniform(x0 - 2, x1 + 2), rng.choice([y0 - 1.2, y1 + 1.2]))
         for k in (1.0, 0.6):
@@ -674,30 +666,17 @@ def _outside(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> None:
 def _notes(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float) -> None:
     """Write and draw what is neither building nor furniture: words, leaders, section lines, tags, clouds."""
     x0, y0, x1, y1 = b.area.bounds
-    words = (
-        "SEE NOTE 4",
-        "EXISTING",
-        "NEW FINISH TO MATCH",
-        "TYP.",
-        "FD",
-        "A.F.F.",
-        "UP",
-        "DN",
-        "CLG 2.70",
-        "EQ",
-        "VERIFY",
-    )
 
     def spot() -> tuple[float, float]:
         return (rng.uniform(x0 - 0.5, x1 + 0.5), rng.uniform(y0 - 0.5, y1 + 0.5))
 
     for _ in range(int(rng.choice([0, 3, 8, 16]) * hand.clutter)):
-        ink.text(spot(), rng.choice(words), rng.choice([4, 5, 6, 7, 9, 14]), "", mask=rng.random() < 0.2)
+        ink.text(spot(), rng.choice(_WORDS), rng.choice([4, 5, 6, 7, 9, 14]), "", mask=rng.random() < 0.2)
     for _ in range(int(rng.choice([0, 2, 5]) * hand.clutter)):
         a, c = spot(), spot()
         c = (a[0] + (c[0] - a[0]) * 0.2, a[1] + (c[1] - a[1]) * 0.2)
         ink.line(a, c, "", hand.pens.thin)
-        ink.text(c, rng.choice(words), 5, "")
+        ink.text(c, rng.choice(_WORDS), 5, "")
     for _ in range(rng.choice([0, 0, 1, 2])):  # section lines and grid lines, right through walls
         dash = rng.choice(["[20 3 3 3] 0", "[10 4] 0", "[] 0"])
         pen = Pen(rng.choice([0.2, 0.5, 1.0]), 0.0, dash)

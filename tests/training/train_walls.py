@@ -335,11 +335,10 @@ def _blurred(x: Tensor, sigma: Tensor, most: float) -> Tensor:
     steps = range(-reach, reach + 1)
     weights = torch.stack([torch.exp(-0.5 * (k / sigma) ** 2) for k in steps])
     weights = weights / weights.sum(0)
-    height, width = x.shape[2:]
-    wide = functional.pad(x, (reach, reach, 0, 0), mode="replicate")
-    x = sum(wide[..., k : k + width] * weights[k] for k in range(len(steps)))
-    high = functional.pad(x, (0, 0, reach, reach), mode="replicate")
-    return sum(high[..., k : k + height, :] * weights[k] for k in range(len(steps)))
+    for _ in range(2):  # along the last direction, then along the other
+        wide = functional.pad(x, (reach, reach, 0, 0), mode="replicate")
+        x = sum(wide[..., k : k + x.shape[3]] * weights[k] for k in range(len(steps))).transpose(2, 3)
+    return x
 
 
 class Held:

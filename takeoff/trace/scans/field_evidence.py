@@ -90,41 +90,25 @@ def judge_field(
 
     ``names`` is how many names stand in the room; nothing where no text was read.
     """
-    confidence = 0.98
-    reasons = ["It was read from a picture."]
-
-    def against(weight: float, sentence: str) -> None:
-        nonlocal confidence
-        confidence *= 1.0 - weight
-        reasons.append(sentence)
-
-    if evidence.weak < 0.85:
-        against(min(0.8, 1.2 * (0.95 - evidence.weak)), "Its walls are hard to see in places: a gap may be closed.")
-    if evidence.hidden > 0.12:
-        against(min(0.6, evidence.hidden), "Its walls may have an opening that was not read.")
-    if evidence.inner > 0.02:
-        against(min(0.6, 0.08 + evidence.inner), f"{evidence.inner:.2f} m² inside it may be wall.")
-    if evidence.blur > 0.05:
-        against(min(0.4, evidence.blur), f"{evidence.blur:.0%} of its edge is not clear.")
-    if evidence.is_smoothed:
-        against(0.5, "Its outline crossed itself and was smoothed: check its corners.")
-    if names is not None and names > 1:
-        against(0.4, f"{names} names stand in it: it may be several rooms that are open to one another.")
-    if evidence.converges > _CONVERGES:
-        against(
-            0.15, f"The picture was taken at an angle: lengths on it differ by {evidence.converges:.1%}. Scan it flat."
-        )
-    if evidence.wall_pixels < FEWEST_PIXELS:
-        against(0.15, f"Its walls are only {evidence.wall_pixels:.1f} pixels thick: scan it finer.")
-    if not openings:
-        against(0.2, "No opening leads into it.")
-    if evidence.area < 1.5:
-        against(0.08, f"It is only {evidence.area:.1f} m² large.")
-    for opening in openings:
-        if opening.confidence < 0.93:
-            against(min(0.5, 1.05 - opening.confidence), f"An opening is doubtful: {opening.reason}, but not clearly.")
-    reasons = list(dict.fromkeys(reasons))
-    return round(confidence, 3), tuple(reasons), confidence >= SURE
+    e = evidence
+    against = [
+        (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
+        (e.hidden > 0.12, min(0.6, e.hidden), "Its walls may have an opening that was not read."),
+        (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),
+        (e.blur > 0.05, min(0.4, e.blur), f"{e.blur:.0%} of its edge is not clear."),
+        (e.is_smoothed, 0.5, "Its outline crossed itself and was smoothed: check its corners."),
+        ((names or 0) > 1, 0.4, f"{names} names stand in it: it may be several rooms that are open to one another."),
+        (e.converges > _CONVERGES, 0.15, "The picture was taken at an angle: lengths on it differ by "
+         f"{e.converges:.1%}. Scan it flat."),
+        (e.wall_pixels < FEWEST_PIXELS, 0.15, f"Its walls are only {e.wall_pixels:.1f} pixels thick: scan it finer."),
+        (not openings, 0.2, "No opening leads into it."),
+        (e.area < 1.5, 0.08, f"It is only {e.area:.1f} m² large."),
+        *((o.confidence < 0.93, min(0.5, 1.05 - o.confidence), f"An opening is doubtful: {o.reason}, but not clearly.")
+          for o in openings),
+    ]  # fmt: skip
+    confidence = 0.98 * math.prod(1.0 - weight for holds, weight, _ in against if holds)
+    reasons = tuple(dict.fromkeys(("It was read from a picture.", *(told for holds, _, told in against if holds))))
+    return round(confidence, 3), reasons, confidence >= SURE
 
 
 def _thickness(field: WallField, at: Floats, out: Floats) -> float:

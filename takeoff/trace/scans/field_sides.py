@@ -29,9 +29,9 @@ _SAME = math.radians(0.7)
 """A side that is off a common direction of the sheet by less takes it, unless it is long enough to know better."""
 _LEAST_RADIUS = 8.0
 """Pixels; what is rounder or shorter than this is a rounded corner, no arc."""
-_LONG, _LEANS, _FEWEST = 120.0, math.radians(5), 8
-"""Pixels of a side from which it tells of its direction; how far sides that run alike may differ in a photograph; how
-many of them tell whether they do (judgement)."""
+_LONG, _LEANS, _ROUGH_TURN, _FEWEST = 120.0, math.radians(5), 0.003, 8
+"""Pixels of a side from which it tells of its direction; how far sides that run alike may differ in a photograph, and
+radians that each may be off; how many of them tell whether they do (judgement)."""
 _LEAST_ARC, _MOST_TURN = 4, math.radians(40)
 
 
@@ -206,30 +206,27 @@ def convergence(sides: Sequence[Side]) -> float:
     long enough to tell.
     """
     straight = [s for s in sides if s.arc is None and s.length > _LONG]
-    if not straight:
-        return 0.0
     angle = np.array([math.atan2(s.along[1], s.along[0]) for s in straight])
     weight = np.array([s.length for s in straight])
-    middle = np.array([s.middle for s in straight])
-    main = float(angle[np.argmax(weight)])
+    middle = np.array([s.middle for s in straight]).reshape(-1, 2)
     most = 0.0
-    for turn in (main, main + math.pi / 2):
-        off = (angle - turn + math.pi / 2) % math.pi - math.pi / 2
-        u = np.array([math.cos(turn), math.sin(turn)])
-        along, across = middle @ u, middle @ np.array([-u[1], u[0]])
+    for turn in (0.0, math.pi / 2) if straight else ():
+        main = float(angle[np.argmax(weight)]) + turn
+        off = (angle - main + math.pi / 2) % math.pi - math.pi / 2
+        across, along = middle @ (-math.sin(main), math.cos(main)), middle @ (math.cos(main), math.sin(main))
         kept = np.abs(off) < _LEANS
         for _ in range(3):
             if kept.sum() < _FEWEST or np.ptp(across[kept]) < _LONG:
                 break
             slope, level = np.polyfit(across[kept], off[kept], 1, w=weight[kept])
             miss = np.abs(off - level - slope * across)
+            spread = np.abs(off - np.average(off[kept], weights=weight[kept]))
+            is_told = np.median(miss[kept]) < 0.5 * np.median(spread[kept])
             ends = np.concatenate([(along + k * weight / 2)[kept] for k in (-1, 1)])
-            share = abs(float(slope)) * float(np.ptp(ends))
-            kept = (np.abs(off) < _LEANS) & (miss <= max(0.003, 2.5 * float(np.median(miss[kept]))))
+            share = abs(float(slope)) * float(np.ptp(ends)) if is_told else 0.0
+            kept = (np.abs(off) < _LEANS) & (miss <= max(_ROUGH_TURN, 2.5 * float(np.median(miss[kept]))))
         else:
-            spread = np.abs(off - np.average(off[kept], weights=weight[kept]))[kept]
-            if float(np.median(miss[kept])) < 0.5 * float(np.median(spread)):
-                most = max(most, share)
+            most = max(most, share)
     return most
 
 

@@ -77,8 +77,7 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
         shapes.append(shape)
         return True
 
-    for found in opened:
-        place = found.shape.representative_point()
+    for place in (found.shape.representative_point() for found in opened):
         taken((place.x, place.y), is_field=False)
     fields = lost_fields(shapes, plan.walls, lost, m_per_pt)
     lost = (*lost, *(field for field in fields if not taken(field.at_pt, is_field=True)))

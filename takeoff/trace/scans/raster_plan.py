@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -77,7 +77,7 @@ def rooms_of_field(
     field: WallField, sheet: Sheet, calibration: Calibration, lines: Sequence[TextLine] = ()
 ) -> TracedPlan:
     """Read the rooms of a sheet from what the network says of it; arguments as for `read_raster_plan`."""
-    turn = _Turn.of(sheet, field)
+    turn = _turning(sheet, field)
     inner = field_openings(field)
     rings = outline_rings(closed_field(field.chances, inner), _LEAST_COLUMN)
     more, breaks = openings_in_gaps(field, rings, inner)
@@ -114,24 +114,12 @@ def rooms_of_field(
     return replace(found, rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Turn:
-    """Turns pixels of the field into sheet points: an affine map."""
-
-    matrix: Floats
-    origin: Floats
-
-    @classmethod
-    def of(cls, sheet: Sheet, field: WallField) -> _Turn:
-        step = (1 / field.px_per_pt[0], 1 / field.px_per_pt[1])
-        origin = np.array(displayed_to_sheet(sheet, 0.0, 0.0))
-        right = np.array(displayed_to_sheet(sheet, step[0], 0.0)) - origin
-        down = np.array(displayed_to_sheet(sheet, 0.0, step[1])) - origin
-        return cls(matrix=np.column_stack([right, down]), origin=origin)
-
-    def __call__(self, points: Floats) -> Floats:
-        moved: Floats = points @ self.matrix.T + self.origin
-        return moved
+def _turning(sheet: Sheet, field: WallField) -> Callable[[Floats], Floats]:
+    """Return what turns pixels of the field into sheet points: an affine map."""
+    across, down = (1 / per_pt for per_pt in field.px_per_pt)
+    origin, *ends = (np.array(displayed_to_sheet(sheet, *at)) for at in ((0.0, 0.0), (across, 0.0), (0.0, down)))
+    matrix = np.array([end - origin for end in ends])
+    return lambda points: np.asarray(points @ matrix + origin)
 
 
 def _simple(points: Floats, spike: float) -> Polygon | None:
@@ -153,7 +141,7 @@ def _is_column(ring: Ring, field: WallField) -> bool:
     return bool(wall.size) and float(wall.mean(dtype=float)) > _STANDS
 
 
-def _found(opening: FieldOpening, turn: _Turn) -> FoundOpening:
+def _found(opening: FieldOpening, turn: Callable[[Floats], Floats]) -> FoundOpening:
     left, right = turn(opening.left), turn(opening.right)
     width = opening.width * M_PER_PX
     form: Form
