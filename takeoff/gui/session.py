@@ -10,7 +10,7 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
-from takeoff.gui.wording import in_names, remedy_here, words_of
+from takeoff.gui.wording import begun, in_names, remedy_here, words_of
 from takeoff.job.changes import SETTINGS, current
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
 from takeoff.job.job import Job, calibration_key
@@ -129,8 +129,7 @@ class Session:
         self._notify(None)
 
     def _say(self, message: str, *, is_refusal: bool = False) -> None:
-        message = self.named(message)
-        self.message, self.is_refusal = message[:1].upper() + message[1:], is_refusal
+        self.message, self.is_refusal = begun(self.named(message)), is_refusal
 
     def _notify(self, change: Change | None) -> None:
         if change is not None:
@@ -258,8 +257,7 @@ class Session:
 
     def wall(self, run: str) -> str:
         """Name a wall, as the start of a sentence."""
-        name = self.named(f"wall {run}")
-        return name[:1].upper() + name[1:]
+        return begun(self.named(f"wall {run}"))
 
     def systems(self) -> list[tuple[str, str]]:
         """Id and name of every system that a run can take."""

@@ -42,6 +42,7 @@ METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
 """A figure in a sentence that is written in metric units."""
 
 
+FILE = re.compile(r"\S+\.\w+\b")
 ID = re.compile(r"(?P<kind>\b(?:[Rr]uns?|[Ww]alls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
 """A word that may be an id, with what is said before one."""
 TWICE = re.compile(r"(\bwall(?: [A-Z]+)? of (\S.*?)) of \2")
@@ -68,6 +69,17 @@ def in_names(text: str, names: Mapping[str, str]) -> str:
         return name[:1].upper() + name[1:] if kind[:1].isupper() else name
 
     return TWICE.sub(r"\1", ID.sub(named, text))
+
+
+def begun(text: str) -> str:
+    """Begin a sentence with a capital, unless it begins with the name of a file.
+
+    Examples
+    --------
+    >>> begun("the disk is full"), begun("a.takeoff: the disk is full")
+    ('The disk is full', 'a.takeoff: the disk is full')
+    """
+    return text if FILE.match(text) else text[:1].upper() + text[1:]
 
 
 def in_units(sentence: str, show: Display) -> str:
@@ -104,4 +116,4 @@ def finding_of(error: TakeoffError) -> str:
     """Say what was found, as a sentence."""
     message = ROUND.sub("", POINT_OFF.sub("a point lies off the sheet", error.message))
     head = f"{error.where}: {message}" if error.where and not FIELD.fullmatch(error.where) else message
-    return f"{head[:1].upper()}{head[1:].rstrip('.')}."
+    return f"{begun(head).rstrip('.')}."

@@ -159,8 +159,8 @@ def named(ids: Sequence[str]) -> str:
 class Labelled:
     """An edit whose ``label``, what it does for people, is made of its own fields.
 
-    ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls that it names in ``runs``,
-    ``{number}`` its ``index`` as people count.
+    ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls in its ``runs`` (ids or
+    runs), ``{number}`` its ``index`` as people count.
     """
 
     __slots__ = ()
@@ -170,7 +170,8 @@ class Labelled:
     def label(self) -> str:
         """What it does, for people."""
         number = (getattr(self, "index", None) or 0) + 1
-        return self.says.format(e=self, walls=named(getattr(self, "runs", ())), number=number)
+        ids = [getattr(run, "id", run) for run in getattr(self, "runs", ())]
+        return self.says.format(e=self, walls=named(ids), number=number)
 
 
 Verb = Literal["do", "undo", "redo"]

@@ -43,6 +43,7 @@ def test_an_added_wall_gets_an_id_and_a_room_of_its_own_with_what_that_takes(job
     changed = after(job, AddWalls(runs=(run,), like=Room(id="x", system="s", height=HeightProfile.constant(2.5))))
     assert changed.runs["run-1"] == replace(run, id="run-1", room="room-1")
     assert changed.rooms["room-1"] == Room(id="room-1", system="s", height=HeightProfile.constant(2.5))
+    assert AddWalls(runs=(run,), title="Trace a room").label == "Trace a room"
 
 
 def test_an_added_open_wall_goes_into_the_room_named_and_makes_none(job):
