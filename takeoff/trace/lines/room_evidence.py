@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 import shapely
@@ -15,6 +14,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
+from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
 from takeoff.trace.lines.wall_openings import FoundOpening, loose_swings
@@ -53,18 +53,6 @@ _AGREED, _DISAGREES = 0.96, 0.4
 
 These shares were fitted by hand to made plans and are checked by the reliability table (tests/bench/reliability.py).
 """
-
-
-class HasConfidence(Protocol):
-    """An opening with its confidence and its reason."""
-
-    @property
-    def confidence(self) -> float:
-        """The chance in 0..1 that it is right."""
-
-    @property
-    def reason(self) -> str:
-        """What it is believed for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +165,7 @@ class Verdict:
         return self.outline >= SURE
 
 
-def judge(evidence: Evidence, openings: Sequence[HasConfidence]) -> Verdict:
+def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
     """Weigh the evidence."""
     found = [
         (weight, sentence)

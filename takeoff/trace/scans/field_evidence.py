@@ -13,7 +13,8 @@ from shapely import Polygon
 
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of
-from takeoff.trace.lines.room_evidence import SURE, HasConfidence
+from takeoff.trace.lines.room_evidence import SURE
+from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.scans.field_bands import sampled, within
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
@@ -84,7 +85,7 @@ class FieldEvidence:
 
 
 def judge_field(
-    evidence: FieldEvidence, openings: Sequence[HasConfidence], names: int | None
+    evidence: FieldEvidence, openings: Sequence[TracedOpening], names: int | None
 ) -> tuple[float, tuple[str, ...], bool]:
     """Weigh the evidence: a confidence in 0..1, the reasons as sentences, and whether the room is sure.
 

@@ -13,18 +13,15 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from takeoff.model.plan import Point
+from takeoff.trace.drawing.linework import Flags, Floats, Ints
 
 SnapKind = Literal["end", "crossing", "middle", "perpendicular", "along"]
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 ALL_KINDS: tuple[SnapKind, ...] = ("end", "crossing", "middle", "perpendicular", "along")
 _MOST = 80
 """Segments looked at: the nearest ones, where a hatch puts hundreds within reach."""
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
