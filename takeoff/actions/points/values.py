@@ -292,7 +292,8 @@ def outline_points(job: Job) -> Iterator[Found]:
             is_line = basis.of in ("outline", "gaps")
             named = {"gaps": "Openings"}.get(basis.of, basis.of.capitalize())
             what = f"{named} of {words.wall(run)}"
-            taken = "as traced" if is_line else str(held.taken) or "not coated"
+            told = words.system(str(held.taken)) if basis.of == "system" else str(held.taken)
+            taken = "as traced" if is_line else told or "not coated"
             others: list[Run | None] = [None]
             if basis.of == "system":
                 others = [replace(run, system=id) for id in systems if id and id != run.system] or [None]
