@@ -43,9 +43,8 @@ from .questions import ask_architect, questions_of
 from .readings import judge_reading, record_reading
 from .reports import Reported, make_reports, wall_names
 from .revising import Revision, accept_revision
+from .scale_regions import find_region, make_region
 from .scales import (
-    find_region,
-    make_region,
     set_scale_note,
     set_scale_points,
     set_scale_ratio,

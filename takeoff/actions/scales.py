@@ -12,12 +12,12 @@ import shapely
 
 from takeoff.actions.scale_areas import scale_from_areas
 from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, with_reading, with_verdict
+from takeoff.actions.scale_regions import MadeScale, free_region
 from takeoff.apart import apart
-from takeoff.errors import CalibrationError, InputError
+from takeoff.errors import CalibrationError
 from takeoff.job.edits import Batch, Edit, PutRegion, SetCalibration
-from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.plan import Calibration, KnownDimension, Point, ScaleRegion, Sheet
+from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion, Sheet
 from takeoff.sheet.calibrate import (
     calibration_from_embedded,
     calibration_from_note,
@@ -38,8 +38,6 @@ from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 from takeoff.trace.texts.printed_areas import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
-MadeScale = tuple[ScaleRegion | None, Calibration]
-"""A scale that was read, and the part of the sheet that it is of; ``None`` for the sheet as a whole."""
 FEW_TEXTS = 20
 """Lines of text under which most letters of a sheet may be drawn as lines (judgement)."""
 RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
@@ -47,47 +45,6 @@ HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
 """Dimensions along each direction that a calibration is fitted to: the surest, which are the longest."""
-
-
-def make_region(job: Job, sheet: Sheet, outline_pt: Sequence[Point], name: str = "") -> ScaleRegion:
-    """Make a scale region from its outline in sheet points; without a name it is called after sheet and count.
-
-    Raises
-    ------
-    InputError
-        When the outline is no area, crosses itself, or the name belongs to a region of another sheet.
-    """
-    remedy = "Give three or more points X,Y around the detail, in order."
-    if len(outline_pt) < 3:
-        raise InputError(f"a scale region of {len(outline_pt)} points", remedy=remedy)
-    outline = shapely.Polygon(outline_pt)
-    if not outline.is_valid or outline.area == 0:
-        raise InputError("the outline of the scale region crosses itself or has no area", remedy=remedy)
-    if name in job.regions and job.regions[name].sheet != sheet.id:
-        raise InputError(f'the scale region "{name}" is on sheet {job.regions[name].sheet}', remedy="Choose a name.")
-    count = 1
-    while not name:
-        free = f"{sheet.id}-{count}"
-        name, count = ("" if free in job.regions else free), count + 1
-    return ScaleRegion(id=name, sheet=sheet.id, outline_pt=tuple(outline_pt))
-
-
-def find_region(job: Job, sheet: Sheet, name: str) -> ScaleRegion:
-    """Return a scale region of a sheet by its name.
-
-    Raises
-    ------
-    InputError
-        When the sheet has none of that name.
-    """
-    found = job.regions.get(name)
-    if found is None or found.sheet != sheet.id:
-        known = ", ".join(r.id for r in job.regions.values() if r.sheet == sheet.id) or "none"
-        raise InputError(
-            f'sheet {sheet.id} has no scale region "{name}"',
-            remedy=f'Known: {known}. Outline a new one as "X1,Y1 X2,Y2 X3,Y3".',
-        )
-    return found
 
 
 def set_scale_points(
@@ -264,24 +221,16 @@ def _of_plans(there: Collection[str], sheet: Sheet, plans: Sequence[tuple[Box, S
     for box, reading in ordered[1:]:
         read = _read_calibration(sheet, reading)
         if not is_same(read.mx, made[0][1].mx):
-            region = _free_region(sheet, box, there, made)
+            region = free_region(sheet, box, there, made)
             made.append((region, replace(read, region=region.id)))
     return made
-
-
-def _free_region(sheet: Sheet, box: Box, there: Collection[str], made: Sequence[MadeScale]) -> ScaleRegion:
-    """Make a region of a box, with an id that no other has."""
-    x0, y0, x1, y1 = box
-    taken = {*there, *(region.id for region, _ in made if region is not None)}
-    free = next(name for count in range(1, len(taken) + 2) if (name := f"{sheet.id}-{count}") not in taken)
-    return ScaleRegion(id=free, sheet=sheet.id, outline_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
 
 
 def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[MadeScale]:
     """Make a region of each part of a sheet whose dimensions confirm each other at a scale of their own."""
     made: list[MadeScale] = []
     for group in reading.parts:
-        region = _free_region(sheet, box_of(group).bounds, there, made)
+        region = free_region(sheet, box_of(group).bounds, there, made)
         fitted = replace(_fitted(sheet, group.votes), region=region.id)
         drawn = replace(reading, others=(), votes=tuple(replace(vote, agrees=True) for vote in group.votes))
         made.append((region, with_reading(fitted, drawn, (PART_OUTLINE,))))
