@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from tkinter import TclError
 from typing import Any
 
 from takeoff import actions
@@ -26,7 +24,7 @@ from takeoff.gui.dialogs.dropping import accept_files, take_dropped
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.host import Command
 from takeoff.gui.keyboard import Keyboard
-from takeoff.gui.layout import fill_screen, keep_on_screen, place_of, take_place
+from takeoff.gui.layout import fill_screen, hide_dot_files, keep_on_screen, place_of, take_place
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
@@ -85,10 +83,7 @@ class DeskWindow(ctk.CTk):
         self.take_look()
         self._was_whole &= self.preferences.text_size != 1.0  # else nothing has taken it from the screen
         self.protocol("WM_DELETE_WINDOW", self.shut)
-        with suppress(TclError):
-            self.tk.call("tk_getOpenFile", "-none")  # has Tk take its dialogs in, where they are its own
-        for name, value in (("showHiddenBtn", 1), ("showHiddenVar", 0)):
-            self.tk.call("namespace", "eval", "::tk::dialog::file", f"variable {name} {value}")
+        hide_dot_files(self)
         self._show_start()
 
     def _build(self) -> None:

@@ -176,3 +176,11 @@ def place_of(window: tkinter.Tk) -> Place:
         height=window.winfo_height(),
         is_whole=is_whole,
     )
+
+
+def hide_dot_files(window: tkinter.Tk) -> None:
+    """Have dialogs that ask for a file leave out those whose names begin with a dot, where they are Tk's own."""
+    with contextlib.suppress(tkinter.TclError):
+        window.tk.call("tk_getOpenFile", "-none")  # has Tk take its dialogs in
+    for name, value in (("showHiddenBtn", 1), ("showHiddenVar", 0)):
+        window.tk.call("namespace", "eval", "::tk::dialog::file", f"variable {name} {value}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
@@ -11,8 +10,7 @@ from typing import Literal
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
 from takeoff.gui.wording import begun, in_names, remedy_here, words_of
-from takeoff.job.changes import SETTINGS, current
-from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun
+from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, has_changed_since
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
@@ -148,7 +146,7 @@ class Session:
             Whether it was done.
         """
         before = self.job
-        if self.take_up() and _is_of_another(edit, before, self.job):
+        if self.take_up() and has_changed_since(edit, before, self.job):
             self.tell(OVERTAKEN, is_refusal=True)
             return False
         return self.attempt(
@@ -329,16 +327,6 @@ class Session:
         """Close the job file."""
         self._listeners.clear()
         self.store.close()
-
-
-def _is_of_another(edit: Edit, before: Job, job: Job) -> bool:
-    """Whether an edit that was made for the job before touches what another has changed in it since."""
-    with suppress(TakeoffError):  # one that does not fit any more is refused when it is done
-        return any(
-            e.before != (before.settings if e.kind == SETTINGS else current(before, e.kind, e.id))
-            for e in edit.apply(job).entries
-        )
-    return False
 
 
 def _next_room(room: Room) -> Room:

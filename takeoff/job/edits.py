@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import ClassVar, Protocol
 
-from takeoff.errors import EditError
-from takeoff.job.changes import SETTINGS, Labelled, merged, needed, put
+from takeoff.errors import EditError, TakeoffError
+from takeoff.job.changes import SETTINGS, Labelled, current, merged, needed, put
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import apply_change as apply_change
@@ -302,3 +302,12 @@ class PutStyle(Labelled):
         if not self.style.walls:
             raise EditError("no wall was shown", remedy="Show one wall first.", where="style")
         return Change(self.label, (put(job, "style", self.style.name, self.style),))
+
+
+def has_changed_since(edit: Edit, before: Job, now: Job) -> bool:
+    """Tell whether an edit that was made for a job touches what has become another since."""
+    try:
+        entries = edit.apply(now).entries
+    except TakeoffError:  # one that does not fit any more is refused when it is done
+        return False
+    return any(e.before != (before.settings if e.kind == SETTINGS else current(before, e.kind, e.id)) for e in entries)
