@@ -7,7 +7,7 @@ what stands level with a room number. Codes are explained by a legend: a code al
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from takeoff.errors import InputError
@@ -49,9 +49,8 @@ _ALL_WALLS = re.compile(
     rf"{_ALL}\s*:?\s*(?P<code>{_CODE.pattern})|(?P<before>{_CODE.pattern})\s*[-–,(]?\s*{_ALL}\)?",
     re.IGNORECASE | re.ASCII,
 )
-_CODE_AND_WORDS = re.compile(
-    rf"(?P<code>{_CODE.pattern})(?:\s+|\s*[-–—=:]\s*)(?P<words>[A-Z].*)", re.IGNORECASE | re.ASCII
-)
+_REFERS = "".join(rf"(?<!\b{word})" for word in ("TO", "AS", "SEE", "OR", "AND", "OVER", "WITH", "MATCH", "LIKE"))
+"""Not behind a word after which a code is spoken of and not explained."""
 _NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
 _HEADINGS = (
     ("number", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?(?:NO\b\.?|NUMBER|NUM\b\.?|#)|ROOM|RM\.?", re.I)),
@@ -152,7 +151,8 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSche
         doubts.append("its headings were found, and no row under them was read")
     own = {c for row in under for c in row.cells if columns[0].low < c.x < columns[-1].high}
     beside = [cell for cell in cells if cell not in own]
-    return FinishSchedule(rows=tuple(rows), legend=_legend(beside), doubts=tuple(doubts))
+    codes = {code.upper() for row in rows for code in (*row.walls, row.base) if code}
+    return FinishSchedule(rows=tuple(rows), legend=_legend(beside, codes), doubts=tuple(doubts))
 
 
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
@@ -243,18 +243,23 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row])
     return kept, doubts
 
 
-def _legend(cells: Sequence[Cell]) -> dict[str, str]:
-    """Read what codes stand for: a code with words behind it, in one cell or in the next on the same level."""
+def _legend(cells: Sequence[Cell], codes: Collection[str]) -> dict[str, str]:
+    """Read what codes stand for: a code with words behind it, in one cell or in the next on the same level.
+
+    One cell may tell several: its words end where another of the ``codes`` of the rows begins.
+    """
     legend: dict[str, str] = {}
+    known = "|".join(map(re.escape, sorted(codes, key=len, reverse=True))) or _CODE.pattern
+    entry = re.compile(rf"(?P<code>{_CODE.pattern}|{known})(?:\s+|\s*[-–—=:]\s*)(?P<words>[A-Z].*)", re.I | re.A)
+    begins = re.compile(rf"{_REFERS} (?=(?:{known})(?:\s|\s*[-–—=:])\s*[A-Z])", re.I | re.A)
     for cell in cells:
-        if (whole := _CODE_AND_WORDS.fullmatch(cell.text)) is not None:
-            code, words = whole["code"], whole["words"]
-        elif (beside := _beside(cell, cells)) is not None:
-            code, words = cell.text, beside.text.lstrip("-–=: ")
-        else:
-            continue
-        if len(re.findall("[A-Za-z]{3,}", words)) > 1:
-            legend.setdefault(code.upper(), words)
+        told = [found for part in begins.split(cell.text) if (found := entry.fullmatch(part)) is not None]
+        entries = [(found["code"], found["words"]) for found in told]
+        if not entries and (beside := _beside(cell, cells)) is not None:
+            entries = [(cell.text, beside.text.lstrip("-–=: "))]
+        for code, words in entries:
+            if len(re.findall("[A-Za-z]{3,}", words)) > 1 or (len(entries) > 1 and words):
+                legend.setdefault(code.upper(), words.strip())
     return legend
 
 

@@ -119,6 +119,19 @@ def test_the_legend_tells_what_the_codes_stand_for(sample: FinishSchedule) -> No
 
 
 @pytest.mark.parametrize(
+    ("entry", "legend"),
+    [
+        ("RW-1 RESINOUS COATING CB INTEGRAL COVE BASE", {"RW-1": "RESINOUS COATING", "CB": "INTEGRAL COVE BASE"}),
+        ("RW-1 - PAINT  CB - INTEGRAL COVE BASE", {"RW-1": "PAINT", "CB": "INTEGRAL COVE BASE"}),
+        ("RW-1 PAINT TO MATCH CB COVE", {"RW-1": "PAINT TO MATCH CB COVE"}),
+    ],
+)
+def test_a_text_of_a_legend_may_explain_several_codes(entry: str, legend: dict[str, str]) -> None:
+    rows = [["101", "HALL", "CONC", "CB", "RW-1", "9'-0\"", ""]]
+    assert schedule_of(draw_table(HEADINGS, rows, extra=entry)).legend == legend
+
+
+@pytest.mark.parametrize(
     "entry", ["RW-1  Resinous wall coating", "RW-1 - Resinous wall coating", "RW-1: Resinous wall coating"]
 )
 def test_a_legend_may_hold_code_and_words_in_one_text(entry: str) -> None:
