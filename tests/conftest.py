@@ -19,6 +19,11 @@ LONGEST = 600
 """Seconds that a worker waits for what another one makes."""
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put what takes long first."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
 @pytest.fixture(scope="session")
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
     """Make a folder once for all workers, under its name: whoever asks first fills it, tests only read or copy it."""

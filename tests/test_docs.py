@@ -350,6 +350,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory, bid: Path, demo_made: Path) ->
     return run_page
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("page", [page for page in PAGES if "```sh" in text_of(page)])
 def test_every_command_of_a_page_runs(page, ran):
     assert ran(page)[1] > 0

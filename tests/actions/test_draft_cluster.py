@@ -26,6 +26,7 @@ def opened(path: Path) -> JobStore:
     return store
 
 
+@pytest.mark.long
 def test_a_worker_that_is_killed_in_mid_work_loses_nothing_and_the_totals_are_the_same_to_the_last_digit(tmp_path):
     from distributed import Client, LocalCluster
 

@@ -6,6 +6,8 @@ import json
 import subprocess
 import sys
 
+import pytest
+
 from takeoff import actions
 from tests.bench.hostile import forms, tiles
 
@@ -113,6 +115,7 @@ def test_a_job_is_started_scaled_and_drawn_without_reading_the_plan_in_the_windo
     assert told == {"started": True, "scale": True, "drawn": True, "lines": True, "table": 1, "loaded": []}
 
 
+@pytest.mark.long
 def test_a_plan_made_to_harm_is_refused_in_a_window_that_lives_and_another_plan_opens(tmp_path):
     (tmp_path / "forms.pdf").write_bytes(forms(30, twice=True))
     (tmp_path / "tiles.pdf").write_bytes(tiles(1))

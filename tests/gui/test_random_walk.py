@@ -65,6 +65,7 @@ def one_step(chance, hand):
         window.figures.open_page(chance.choice(("Rooms", "Walls", "Price", "Elevation", "Material")))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", [20260302, 20261129, 3])
 def test_random_actions_break_nothing_and_all_come_undone(hand, job_file, seed):
     chance = random.Random(seed)

@@ -109,6 +109,7 @@ def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
         }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("variant", VARIANTS)
 def test_libreoffice_works_out_the_same_price_lines_as_the_program(
     variant: str, recalculated: dict[str, dict[str, float]], estimates: dict[str, Estimate]

@@ -241,6 +241,7 @@ def test_a_new_issue_on_other_paper_gives_the_areas_of_it_traced_exactly(store: 
         assert net(opened.job) == pytest.approx(net(traced["B"]), abs=1e-3)
 
 
+@pytest.mark.long
 def test_a_chain_of_issues_may_go_from_drawing_to_a_scan_on_its_side_and_back(
     store: Store, traced: dict[str, Job]
 ) -> None:

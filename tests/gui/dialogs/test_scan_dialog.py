@@ -26,6 +26,7 @@ def scanned_job(tmp_path, sample_plan):
     return path
 
 
+@pytest.mark.long
 def test_the_scale_of_a_scan_is_read_while_the_window_lives(hand, scanned_job):
     hand.open(scanned_job)
     hand.key("s")
