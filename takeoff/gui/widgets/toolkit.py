@@ -12,6 +12,7 @@ import filecmp
 import os
 import shutil
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -71,7 +72,20 @@ ctk.CTkScrollableFrame._check_if_valid_scroll = lambda frame, widget: (
 )
 
 
-class Toplevel(ctk.CTkToplevel):
+class Bound:
+    """What the toolkit binds for the whole program once more for each dialog, bound for its window alone.
+
+    Bindings of the whole program outlive a dialog and keep it, with all that is in it, in older versions of Python.
+    """
+
+    winfo_toplevel: Callable[[], Any]
+
+    def bind_all(self, sequence: Any = None, func: Any = None, add: Any = None) -> Any:
+        """Bind to its window in place of the whole program."""
+        return self.winfo_toplevel().bind(sequence, func, add)
+
+
+class Toplevel(Bound, ctk.CTkToplevel):
     """A window of its own that is let go of once it is closed: the toolkit keeps each one, with all that is in it."""
 
     def destroy(self) -> None:
@@ -80,12 +94,8 @@ class Toplevel(ctk.CTkToplevel):
         ctk.ScalingTracker.window_dpi_scaling_dict.pop(self, None)
 
 
-class ScrolledFrame(ctk.CTkScrollableFrame):
-    """A frame that scrolls and is gone with its window: what the toolkit binds for the whole program would keep it."""
-
-    def bind_all(self, sequence: Any = None, func: Any = None, add: Any = None) -> Any:
-        """Bind to its window in place of the whole program."""
-        return self.winfo_toplevel().bind(sequence, func, add)
+class ScrolledFrame(Bound, ctk.CTkScrollableFrame):
+    """A frame that scrolls and is gone with its window."""
 
 
 __all__ = ["ScrolledFrame", "Toplevel", "ctk", "keep_font"]

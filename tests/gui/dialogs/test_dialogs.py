@@ -71,6 +71,7 @@ def test_the_sample_starts_in_a_fresh_file_each_time(hand, tmp_path):
 def test_closed_dialogs_are_let_go_of(hand, job_file):
     # measured before: an hour's dialogs stayed in memory, each with every field and font in it
     hand.open(job_file)
+    bound = hand.window.bind_all("<Button-1>")
     made = []
     for _ in range(3):
         dialog = ReportsDialog(hand.window)
@@ -81,6 +82,7 @@ def test_closed_dialogs_are_let_go_of(hand, job_file):
     hand.settle(0.3)
     gc.collect()
     assert [dialog() for dialog in made[:-1]] == [None, None]
+    assert hand.window.bind_all("<Button-1>") == bound  # else each press does more with every dialog there was
 
 
 def test_settings_change_units_and_rule_as_edits(hand, job_file):
