@@ -175,7 +175,7 @@ def scale(
         say_file(dump([scale_json(c) for c in made]))
     for c in made if not as_json else ():
         place = f'sheet {c.sheet}, region "{c.region}"' if c.region else f"sheet {c.sheet}"
-        told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.source}")
+        told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.origin}")
 
 
 def _check_ways(*given: object) -> None:

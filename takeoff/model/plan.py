@@ -137,6 +137,11 @@ class Calibration:
                 )
 
     @property
+    def origin(self) -> str:
+        """What the scale was got from, in words that follow "from"."""
+        return {"embedded": "the file", "ratio": "a ratio", "note": "the note"}.get(self.source, self.source)
+
+    @property
     def anisotropy(self) -> float:
         """Relative difference of the scale along y to that along x, (my − mx) / mx."""
         return self.my / self.mx - 1.0

@@ -73,7 +73,7 @@ class Taking:
         if not found.scales or any(c.sheet == found.sheet for c in self._store.job.calibrations.values()):
             return ""
         scale = put_scales(self._store, found.scales, who=self._who, at=self._at)[0]
-        return f"scale {ratio_text(scale.mx)} from {scale.source}"
+        return f"scale {ratio_text(scale.mx)} from {scale.origin}"
 
     def _rooms(self, found: SheetRead) -> str:
         if found.trace is None or found.use == "ceiling plan":
@@ -82,7 +82,7 @@ class Taking:
         own = [found.openings] if found.openings is not None else []
         read = with_schedules(found.trace, [*own, *schedules])
         traced = trace_sheet(self._store, found.sheet, all=True, read=read, who=self._who, when=self._at)
-        said = [f"{len(traced.put)} rooms traced"]
+        said = [f"{len(traced.put)} room{'s' * (len(traced.put) != 1)} traced"]
         if traced.known:
             said.append(f"{len(traced.known)} there already")
         if traced.doubtful:
