@@ -68,6 +68,14 @@ def traced_job(tmp_path, traced_template):
 
 
 @pytest.fixture(scope="session")
+def revision(traced_template):
+    """The second revision of the sample plan, compared with the first sheet of the traced job once for all tests."""
+    plan = actions.sample_plans() / "facility-rev-b.pdf"
+    with actions.open_job(traced_template) as store:
+        return actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
+
+
+@pytest.fixture(scope="session")
 def standing(tmp_path_factory):
     """One window for all tests that take one, closed at their end with no thread and no waiting job left behind.
 

@@ -197,11 +197,10 @@ def dialog_of(hand, id):
 
 
 @pytest.fixture
-def places(hand, traced_job, sample_plan):
+def places(hand, traced_job, sample_plan, revision):
     """Open each place that is asked for once, and say what can be read there."""
     hand.open(traced_job)
     window, session = hand.window, hand.window.session
-    plan = actions.sample_plans() / "facility-rev-b.pdf"
     kept = {"start": texts(window.start)}
 
     same = SheetOfSet(state="same", old=session.sheet, new=session.sheet)
@@ -214,10 +213,9 @@ def places(hand, traced_job, sample_plan):
 
     def change():
         before = session.job
-        found = actions.compare_revision(session.store, session.sheet, plan.name, plan.read_bytes())
-        actions.accept_revision(session.store, found, "sure", **DONE)
-        delta = actions.revision_delta(before, session.job, found)
-        return ChangeDialog(window, TakenIn(before=before, revision=found, taken=(), delta=delta))
+        actions.accept_revision(session.store, revision, "sure", **DONE)
+        delta = actions.revision_delta(before, session.job, revision)
+        return ChangeDialog(window, TakenIn(before=before, revision=revision, taken=(), delta=delta))
 
     def drafted():
         made = DraftDialog(window)

@@ -30,13 +30,6 @@ def screen(canvas):
     return np.array(grabbed.convert("L"))[top : top + canvas.winfo_height(), left : left + canvas.winfo_width()]
 
 
-@pytest.fixture(scope="session")
-def revision(traced_template):
-    plan = actions.sample_plans() / "facility-rev-b.pdf"
-    with actions.open_job(traced_template) as store:
-        return actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
-
-
 @pytest.fixture
 def reviewed(hand, traced_job, revision):
     hand.open(traced_job)
