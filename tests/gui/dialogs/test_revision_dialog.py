@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.gui.dialogs.revision_dialog import IssueDialog
-from takeoff.gui.review import NewIssue, sheets_of
+from takeoff.gui.review import sheets_of
 
 
 def wait_for(hand, condition):
@@ -55,8 +55,9 @@ def test_two_points_pressed_on_both_issues_lay_one_on_the_other(hand, traced_job
     path = actions.sample_plans() / "facility-rev-b.pdf"
     hand.open(traced_job)
     window = hand.window
-    window.issue._issue = NewIssue(name=path.name, data=path.read_bytes())
+    window.compare_issue(path)
     (sheet,) = sheets_of(path.name, path.read_bytes())
+    window.issue._comparing.stop()
     window.issue.begin_pairing(sheet)
     old, new = (corners_of(f"facility{part}-edits.json", "101-walls") for part in ("", "-rev-b"))
     for number, corner in enumerate((old[0], old[2]), 1):
@@ -78,7 +79,8 @@ def test_escape_ends_showing_points_and_the_sheet_of_the_job_comes_back(hand, tr
     path = actions.sample_plans() / "facility-rev-b.pdf"
     hand.open(traced_job)
     window = hand.window
-    window.issue._issue = NewIssue(name=path.name, data=path.read_bytes())
+    window.compare_issue(path)
+    window.issue._comparing.stop()
     (sheet,) = sheets_of(path.name, path.read_bytes())
     window.issue.begin_pairing(sheet)
     for corner in corners_of("facility-edits.json", "101-walls")[:2]:

@@ -12,11 +12,11 @@ from takeoff.job.job import JobSettings
 
 @pytest.fixture
 def scanned_job(tmp_path, sample_plan):
-    """Dimensions, note and bar of the sample plan as a scan at 150 dpi; it is drawn at 1/4 in to the foot, 1:48."""
+    """Some dimensions and the note of the sample plan as a scan at 150 dpi; it is drawn at 1/4 in to the foot, 1:48."""
     with pymupdf.open(sample_plan) as plan, pymupdf.open() as scan:
         page = plan[0]
         across, down = page.rect.width, page.rect.height
-        part = pymupdf.Rect(0.05 * across, 0.78 * down, 0.7 * across, 0.96 * down)
+        part = pymupdf.Rect(0.05 * across, 0.78 * down, 0.3 * across, 0.96 * down)
         new = scan.new_page(width=part.width, height=part.height)
         new.insert_image(new.rect, stream=page.get_pixmap(dpi=150, clip=part).tobytes("png"))
         data = scan.tobytes()
