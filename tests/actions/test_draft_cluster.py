@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -60,18 +63,22 @@ def test_where_all_workers_die_what_was_read_is_kept_and_the_rest_is_told_until_
 
     monkeypatch.setattr("takeoff.actions.draft.cluster.PATIENCE", 2)
     with (
-        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        LocalCluster(n_workers=0, dashboard_address=None) as cluster,
         Client(cluster, set_as_default=False) as client,
         opened(tmp_path / "d.takeoff") as store,
+        contextlib.ExitStack() as ended,
     ):
-        pids = client.run(os.getpid)
-        for nanny in cluster.workers.values():
-            nanny.auto_restart = False
+        # without a nanny each: nobody starts them again
+        alone = ["--no-nanny", "--nthreads", "1", "--no-dashboard", "--local-directory", str(tmp_path)]
+        command = [sys.executable, "-m", "distributed.cli.dask_worker", cluster.scheduler_address, *alone]
+        workers = [ended.enter_context(subprocess.Popen(command, stderr=subprocess.DEVNULL)) for _ in range(2)]
+        client.wait_for_workers(2)
 
         def kill_all(_: float) -> None:
-            while pids:
-                os.kill(pids.popitem()[1], signal.SIGKILL)
+            for worker in workers:
+                worker.kill()
 
+        ended.callback(kill_all, 0.0)
         draft = make_draft(store, readers=Cluster(cluster.scheduler_address), progress=kill_all, **WHO)
         faults = [sheet.fault for sheet in draft.sheets if sheet.fault]
         assert 0 < len(faults) < 8
