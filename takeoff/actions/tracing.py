@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -104,15 +104,20 @@ def trace_sheet(
         ceilings = trace.ceilings if height is None else ()
     given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings), basis=tuple(basis))
     if all:
-        rooms, known = _apart(store.job, sheet_id, trace.rooms())
-        doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
-        sure = [room for room in rooms if room.sure or room.outline_sure]
-        traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
-        told = () if rooms or known else (f"No room was found on sheet {sheet_id}: {trace.nothing_found}. {REMEDY}",)
-        return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
+        return _trace_all(store, trace, given, who=who, when=when)
     wanted, known = _apart(store.job, sheet_id, _rooms_at(trace, at))
     doubtful = tuple(room for room in wanted if not room.sure)
     return _put(store, trace, wanted, doubtful, given, known=known, who=who, when=when)
+
+
+def _trace_all(store: JobStore, trace: SheetTrace, given: Given, *, who: str, when: str) -> Traced:
+    """Put every room of a sheet into the job of which the outline is sure."""
+    rooms, known = _apart(store.job, trace.sheet.id, trace.rooms())
+    doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
+    sure = [room for room in rooms if room.sure or room.outline_sure]
+    traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
+    told = () if rooms or known else (f"No room was found on sheet {trace.sheet.id}: {trace.nothing_found}. {REMEDY}",)
+    return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
 
 
 def _rooms_at(trace: SheetTrace, at: Sequence[Point]) -> list[TracedRoom]:
@@ -228,16 +233,7 @@ def _put(
         taken.add(made.id)
         put.append((made.id, room))
         edits.extend(PutRun(run=run) for run in runs_of(room, made.id, sheet.id, seen))
-    findings = (*trace.findings, *_left_findings(left or (), trace))
-    if not (left is None or rooms or left or known or trace.lost):
-        findings = (*findings, Finding(about="room", text=f"no room was found on it: {trace.nothing_found}"))
-    about: tuple[Literal["room", "mark"], ...] = ("mark",) if left is None else ("room", "mark")
-    now = store.job.sheets.get(sheet.id)
-    if now is not None and {f for f in now.findings if f.about in about} != set(findings):
-        edits.append(PutFindings(sheet=sheet.id, about=about, findings=findings))
-    weighed = weighed_by_areas(trace) if left is not None else None
-    if weighed is not None:
-        edits.append(SetCalibration(calibration=weighed))
+    edits += _told_of_sheet(store.job, trace, left, has_rooms=bool(rooms or known))
     if not edits:
         return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
     count = len(put)
@@ -250,6 +246,22 @@ def _put(
         notes=(*ceiling_words(store.job, printed), *_notes(put), *more),
         known=tuple(known),
     )
+
+
+def _told_of_sheet(
+    job: Job, trace: SheetTrace, left: Sequence[TracedRoom] | None, *, has_rooms: bool
+) -> Iterator[Edit]:
+    """Keep what was found on a sheet and not taken, and its scale where printed areas speak of it."""
+    findings = (*trace.findings, *_left_findings(left or (), trace))
+    if not (left is None or has_rooms or left or trace.lost):
+        findings = (*findings, Finding(about="room", text=f"no room was found on it: {trace.nothing_found}"))
+    about: tuple[Literal["room", "mark"], ...] = ("mark",) if left is None else ("room", "mark")
+    now = job.sheets.get(trace.sheet.id)
+    if now is not None and {f for f in now.findings if f.about in about} != set(findings):
+        yield PutFindings(sheet=now.id, about=about, findings=findings)
+    weighed = weighed_by_areas(trace) if left is not None else None
+    if weighed is not None:
+        yield SetCalibration(calibration=weighed)
 
 
 def _left_findings(rooms: Sequence[TracedRoom], trace: SheetTrace) -> list[Finding]:
