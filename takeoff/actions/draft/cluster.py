@@ -77,15 +77,21 @@ class Cluster:
                 except TimeoutError:
                     done = () if client.nthreads() else reading
                 for future in list(done):
-                    yield _answer(future, reading.pop(future))
+                    yield _answer(client, future, reading.pop(future))
 
 
-def _answer(future: Any, task: SheetTask) -> SheetRead:
+def _answer(client: Any, future: Any, task: SheetTask) -> SheetRead:
     """Return what a worker read; a sheet that it died of, or that no worker is left for, is told as its fault."""
-    if not future.done():
-        return failed(task, "the cluster has no workers any more; start workers and draft again")
-    try:
-        read: SheetRead = future.result()
-    except (Exception, CancelledError) as fault:
-        return failed(task, f"its worker ended with {fault}")
-    return read
+    while future.done() or client.nthreads():
+        try:
+            read: SheetRead = future.result(PATIENCE)
+        except TimeoutError as fault:
+            if future.status == "error":
+                return failed(task, f"its worker ended with {fault}")
+            if not client.nthreads():  # it was read, and the worker that held it is gone
+                break
+        except (Exception, CancelledError) as fault:
+            return failed(task, f"its worker ended with {fault}")
+        else:
+            return read
+    return failed(task, "the cluster has no workers any more; start workers and draft again")
