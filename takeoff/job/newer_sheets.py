@@ -17,8 +17,8 @@ def newer_sheet(sheets: Mapping[int, Sheet], sheet: Sheet) -> Sheet | None:
     Which of two is newer their revisions say, else their dates as ISO 8601 writes them, else their order.
     """
     newest = sheet
-    while (at := newest.replaced_by) in sheets and sheets[at].id != sheet.id:  # type: ignore[index]
-        newest = sheets[at]  # type: ignore[index]
+    while (after := sheets.get(newest.replaced_by or 0)) is not None and after.id != sheet.id:
+        newest = after
     if newest is not sheet:
         return newest
     number = _plain_number(sheet)

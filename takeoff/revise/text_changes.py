@@ -10,6 +10,7 @@ from dataclasses import replace
 from takeoff.revise.changes import OTHER_SCALE, SheetChange, meets
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.revision_marks import RevisionMark
+from takeoff.sheet.frame import box_round
 from takeoff.sheet.text import TextLine
 
 FAR_TEXT = 3.0
@@ -31,10 +32,7 @@ def mark_changes(
     for mark in new:
         box = mark.box_pt
         if not any((mark.kind, mark.text) == was[:2] and _apart(was[2], box) <= SAME_PLACE / m_per_pt for was in stood):
-            size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
-            yield SheetChange(
-                kind=mark.kind, box_pt=box, size=size, after=mark.text, on_plan=meets(box, focus_pt)
-            )  # fmt: skip
+            yield replace(_text("", mark.text, box, m_per_pt, focus_pt), kind=mark.kind)
 
 
 def text_changes(
@@ -65,7 +63,7 @@ def text_changes(
             paired.add(i)
             free.discard(j)
             (text, box), (now, place) = before[i], after[j]
-            both = _both(box, place) if meets(box, focus_pt) else place
+            both = box_round((box, place)) if meets(box, focus_pt) else place
             out.append(_text(text, now, both, m_per_pt, focus_pt))
     stayed = [row for row in left_before if row not in paired]
     for i in stayed:
@@ -82,7 +80,7 @@ def text_changes(
         free.discard(nearest)
         to = after[nearest][1]
         if meets(box, focus_pt) or meets(to, focus_pt):
-            moved = _text(text, text, _both(box, to), m_per_pt, focus_pt)
+            moved = _text(text, text, box_round((box, to)), m_per_pt, focus_pt)
             out.append(replace(moved, by=((to[0] - box[0]) * m_per_pt, (to[1] - box[1]) * m_per_pt)))
     out.extend(_text("", after[j][0], after[j][1], m_per_pt, focus_pt) for j in sorted(free))
     return tuple(out)
@@ -144,10 +142,6 @@ def _text(before: str, after: str, box: Box, m_per_pt: float, focus_pt: Box) -> 
 
 def _grown(box: Box, by: float) -> Box:
     return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
-
-
-def _both(a: Box, b: Box) -> Box:
-    return (min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3]))
 
 
 def _apart(a: Box, b: Box) -> float:
