@@ -98,7 +98,7 @@ class PointsPanel(BackgroundPage[Register]):
                 self.session.named(group.label),
                 show.money(group.money) if group.is_priced else "",
                 group.points[0].taken or "nothing",
-                group.place,
+                self.session.named(group.place),
                 _state(group),
             )
             for group in self.groups
