@@ -10,8 +10,7 @@ from typing import Any
 from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
-from takeoff.job.edits import PutStyle
-from takeoff.job.removals import RemoveStyle
+from takeoff.job.edits import PutStyle, RemoveStyle
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.model.plan import Point, Sheet

@@ -8,8 +8,8 @@ from typing import ClassVar
 
 from takeoff.errors import EditError
 from takeoff.job.changes import Change, ChangeEntry, Labelled, fitting, named, needed, put
+from takeoff.job.edits import users_of
 from takeoff.job.job import Job
-from takeoff.job.removals import users_of
 from takeoff.job.reshape import OTHER_HAND, free_id, gap_between, join, mirrored, moved, split
 from takeoff.model.plan import Point
 from takeoff.model.walls import Room, Run

@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError
-from takeoff.job.removals import Remove
+from takeoff.job.edits import Remove
 from takeoff.units import SQUARE_FOOT
 
 DONE = {"who": "test", "at": "2026-03-04T15:00:00+00:00"}

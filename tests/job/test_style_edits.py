@@ -8,9 +8,8 @@ import pytest
 
 from takeoff.errors import EditError
 from takeoff.job.changes import apply_change
-from takeoff.job.edits import PutStyle
+from takeoff.job.edits import PutStyle, RemoveStyle
 from takeoff.job.job import Job, JobSettings
-from takeoff.job.removals import RemoveStyle
 from takeoff.model.drafting import DraftingStyle, Look
 
 STYLE = DraftingStyle(name="office", walls=(Look(pen_pt=0.57, ink=(0, 0, 0)),))

@@ -15,8 +15,7 @@ from takeoff.gui.tools.style_tool import NAME, StyleTool
 from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
-from takeoff.job.edits import Batch, PutStyle
-from takeoff.job.removals import RemoveStyle
+from takeoff.job.edits import Batch, PutStyle, RemoveStyle
 from takeoff.model.drafting import DraftingStyle
 from takeoff.report.tables import rows_table
 
