@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar, Literal
 
@@ -10,7 +10,7 @@ import shapely
 
 from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
-from takeoff.job.changes import Labelled, put
+from takeoff.job.changes import ChangeEntry, Labelled, put
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.settling import PutFindings
@@ -118,10 +118,9 @@ class _Register(Labelled):
     number: str
     replaced_by: int | None
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         sheet = replace(job.sheets[self.sheet], number=self.number, replaced_by=self.replaced_by)
-        return Change(self.label, (put(job, "sheet", str(self.sheet), sheet),))
+        yield put(job, "sheet", str(self.sheet), sheet)
 
 
 def accept_revision(

@@ -21,22 +21,6 @@ from takeoff.model.walls import Room, Run
 T = TypeVar("T")
 SETTINGS = "settings"
 
-FIELDS: Mapping[str, str] = {
-    "source": "sources",
-    "sheet": "sheets",
-    "region": "regions",
-    "calibration": "calibrations",
-    "room": "rooms",
-    "run": "runs",
-    "system": "systems",
-    "product": "products",
-    "use": "uses",
-    "reading": "readings",
-    "style": "styles",
-    "settled": "settled",
-}
-"""Kind of a change's key to the job's mapping."""
-
 KINDS: Mapping[str, type] = {
     SETTINGS: JobSettings,
     "source": Source,
@@ -52,6 +36,10 @@ KINDS: Mapping[str, type] = {
     "style": DraftingStyle,
     "settled": Settled,
 }
+"""Kind of a change's key to the class of its values."""
+
+FIELDS: Mapping[str, str] = {kind: kind if kind == "settled" else f"{kind}s" for kind in KINDS if kind != SETTINGS}
+"""Kind of a change's key to the job's mapping."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +112,23 @@ def needed(job: Job, kind: str, id: str) -> Any:
     return value
 
 
+def run_with(job: Job, id: str, word: Literal["opening", "point"], index: int) -> Run:
+    """Return the run of an id that has an opening or a point of a number, from 0.
+
+    Raises
+    ------
+    EditError
+        If there is no such run, or it has none of that number.
+    """
+    run: Run = needed(job, "run", id)
+    count = len(run.openings if word == "opening" else run.points_pt)
+    if not 0 <= index < count:
+        raise EditError(
+            f"wall {id} has no {word} {index}", remedy=f"It has {count}; the first has the number 0.", where="index"
+        )
+    return run
+
+
 def put(job: Job, kind: str, id: str, value: Any) -> ChangeEntry:
     """Return the entry that sets a key to a value."""
     return ChangeEntry(kind, id, current(job, kind, id), value)
@@ -157,10 +162,10 @@ def named(ids: Sequence[str]) -> str:
 
 
 class Labelled:
-    """An edit whose ``label``, what it does for people, is made of its own fields.
+    """An edit whose ``label`` is made of its own fields, and its change of the entries that ``_entries`` gives.
 
     ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls in its ``runs`` (ids or
-    runs), ``{number}`` its ``index`` as people count.
+    runs), ``{number}`` its ``index`` as people count. ``_entries`` checks everything before it gives the first.
     """
 
     __slots__ = ()
@@ -169,9 +174,19 @@ class Labelled:
     @property
     def label(self) -> str:
         """What it does, for people."""
+        return self._said()
+
+    def apply(self, job: Job) -> Change:
+        """Check the edit against a job and return its change."""
+        return Change(self.label, tuple(self._entries(job)))
+
+    def _said(self) -> str:
         number = (getattr(self, "index", None) or 0) + 1
         ids = [getattr(run, "id", run) for run in getattr(self, "runs", ())]
         return self.says.format(e=self, walls=named(ids), number=number)
+
+    def _entries(self, job: Job) -> Iterable[ChangeEntry]:
+        raise NotImplementedError
 
 
 Verb = Literal["do", "undo", "redo"]

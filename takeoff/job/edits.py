@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import ClassVar, Protocol
 
 from takeoff.errors import EditError, TakeoffError
-from takeoff.job.changes import SETTINGS, Labelled, current, merged, needed, put
+from takeoff.job.changes import SETTINGS, Labelled, current, merged, needed, put, run_with
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import apply_change as apply_change
@@ -34,19 +34,16 @@ class Edit(Protocol):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AddSheets:
+class AddSheets(Labelled):
     """Take plan files into the register; sheets are numbered on from those there are."""
 
     sources: tuple[Source, ...]
     sheets: tuple[Sheet, ...]
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
+    def _said(self) -> str:
         return f"Add {len(self.sheets)} sheet{'s' * (len(self.sheets) != 1)}"
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         taken = set(job.sheets)
         for sheet in self.sheets:
             if sheet.id in taken:
@@ -60,30 +57,27 @@ class AddSheets:
                     remedy="Add the file too.",
                     where="sources",
                 )
-        entries = [put(job, "source", s.sha256, s) for s in self.sources]
-        return Change(self.label, (*entries, *(put(job, "sheet", str(s.id), s) for s in self.sheets)))
+        yield from (put(job, "source", s.sha256, s) for s in self.sources)
+        yield from (put(job, "sheet", str(s.id), s) for s in self.sheets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SetCalibration:
+class SetCalibration(Labelled):
     """Set the scale of a sheet or a scale region."""
 
     calibration: Calibration
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
+    def _said(self) -> str:
         return f"Set the scale of sheet {calibration_key(self.calibration.sheet, self.calibration.region)}"
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         c = self.calibration
         needed(job, "sheet", str(c.sheet))
         if c.region is not None and needed(job, "region", c.region).sheet != c.sheet:
             raise EditError(
                 f'scale region "{c.region}" is on another sheet', remedy="Name the sheet it is on.", where="region"
             )
-        return Change(self.label, (put(job, "calibration", calibration_key(c.sheet, c.region), c),))
+        yield put(job, "calibration", calibration_key(c.sheet, c.region), c)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,8 +87,7 @@ class PutRegion(Labelled):
     says: ClassVar[str] = "Mark scale region {e.region.id}"
     region: ScaleRegion
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         needed(job, "sheet", str(self.region.sheet))
         import shapely
 
@@ -111,7 +104,7 @@ class PutRegion(Labelled):
             raise EditError(
                 f'scale region "{old.id}" is on sheet {old.sheet}', remedy="Choose another name.", where="sheet"
             )
-        return Change(self.label, (put(job, "region", self.region.id, self.region),))
+        yield put(job, "region", self.region.id, self.region)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,9 +114,8 @@ class PutRoom(Labelled):
     says: ClassVar[str] = "Set room {e.room.id}"
     room: Room
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        return Change(self.label, (put(job, "room", self.room.id, self.room),))
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        yield put(job, "room", self.room.id, self.room)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,14 +125,13 @@ class PutRun(Labelled):
     says: ClassVar[str] = "Set wall {e.run.id}"
     run: Run
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         needed(job, "sheet", str(self.run.sheet))
         if self.run.room is not None:
             needed(job, "room", self.run.room)
         for opening in self.run.openings:
             check_opening_height(opening, _top(job, self.run))
-        return Change(self.label, (put(job, "run", self.run.id, self.run),))
+        yield put(job, "run", self.run.id, self.run)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,17 +143,14 @@ class PutOpening(Labelled):
     opening: Opening
     index: int | None = None
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        if (run := job.runs.get(self.run)) is not None:
-            check_opening_height(self.opening, _top(job, run))
-
-        def with_it(openings: list[Opening]) -> list[Opening]:
-            if self.index is None:
-                return [*openings, self.opening]
-            return [self.opening if i == self.index else o for i, o in enumerate(openings)]
-
-        return _with_openings(job, self.run, self.index, with_it, self.label)
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        run: Run = needed(job, "run", self.run)
+        check_opening_height(self.opening, _top(job, run))
+        at = len(run.openings) if self.index is None else self.index
+        if self.index is not None:
+            run_with(job, self.run, "opening", self.index)
+        openings = (*run.openings[:at], self.opening, *run.openings[at + 1 :])
+        yield put(job, "run", self.run, replace(run, openings=openings))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,31 +161,16 @@ class RemoveOpening(Labelled):
     run: str
     index: int
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        return _with_openings(
-            job, self.run, self.index, lambda o: [x for i, x in enumerate(o) if i != self.index], self.label
-        )
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        run = run_with(job, self.run, "opening", self.index)
+        openings = (*run.openings[: self.index], *run.openings[self.index + 1 :])
+        yield put(job, "run", self.run, replace(run, openings=openings))
 
 
 def _top(job: Job, run: Run) -> HeightProfile | None:
     """Top of the coating of a run: its own, or its room's."""
     room = job.rooms.get(run.room or "")
     return run.height or (room.height if room else None)
-
-
-def _with_openings(
-    job: Job, id: str, index: int | None, make: Callable[[list[Opening]], list[Opening]], label: str
-) -> Change:
-    run: Run = needed(job, "run", id)
-    if index is not None and not 0 <= index < len(run.openings):
-        raise EditError(
-            f"wall {id} has no opening {index}",
-            remedy=f"It has {len(run.openings)}; the first has the number 0.",
-            where="index",
-        )
-    after = replace(run, openings=tuple(make(list(run.openings))))
-    return Change(label, (ChangeEntry("run", id, run, after),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,9 +180,8 @@ class PutSystem(Labelled):
     says: ClassVar[str] = "Set system {e.system.id}"
     system: System
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        return Change(self.label, (put(job, "system", self.system.id, self.system),))
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        yield put(job, "system", self.system.id, self.system)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,9 +191,8 @@ class PutProduct(Labelled):
     says: ClassVar[str] = "Set product {e.product.id}"
     product: Product
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        return Change(self.label, (put(job, "product", self.product.id, self.product),))
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        yield put(job, "product", self.product.id, self.product)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,9 +202,8 @@ class SetSettings(Labelled):
     says: ClassVar[str] = "Change the settings"
     settings: JobSettings
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        return Change(self.label, (ChangeEntry(SETTINGS, "", job.settings, self.settings),))
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        yield ChangeEntry(SETTINGS, "", job.settings, self.settings)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,23 +224,20 @@ class Batch(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutUse:
+class PutUse(Labelled):
     """Add or replace a record of packs used."""
 
     use: PackUse
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
+    def _said(self) -> str:
         if self.use.hours and not self.use.packs:
             return f"Record {self.use.hours:g} h of {self.use.step}"
         return f"Record {self.use.packs:g} packs of {self.use.step}"
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         if self.use.room is not None:
             needed(job, "room", self.use.room)
-        return Change(self.label, (put(job, "use", self.use.id, self.use),))
+        yield put(job, "use", self.use.id, self.use)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,11 +247,10 @@ class PutReading(Labelled):
     says: ClassVar[str] = "Record a reading of {e.reading.air:g} °C"
     reading: Reading
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         if self.reading.room is not None:
             needed(job, "room", self.reading.room)
-        return Change(self.label, (put(job, "reading", self.reading.id, self.reading),))
+        yield put(job, "reading", self.reading.id, self.reading)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,13 +260,12 @@ class PutStyle(Labelled):
     says: ClassVar[str] = "Keep the drafting style {e.style.name}"
     style: DraftingStyle
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         if not self.style.name.strip():
             raise EditError("the drafting style has no name", remedy="Give it one.", where="style")
         if not self.style.walls:
             raise EditError("no wall was shown", remedy="Show one wall first.", where="style")
-        return Change(self.label, (put(job, "style", self.style.name, self.style),))
+        yield put(job, "style", self.style.name, self.style)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -316,8 +281,7 @@ class Remove(Labelled):
         """What people call what is removed."""
         return {"run": "wall", "use": "record"}.get(self.kind, self.kind)
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         if self.kind not in ("room", "run", "system", "product", "region", "calibration", "use", "reading", "style"):
             raise EditError(f"a {self.kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
         before = needed(job, self.kind, self.id)
@@ -327,12 +291,11 @@ class Remove(Labelled):
                 remedy="Change or remove them first.",
                 where="id",
             )
-        entries = [ChangeEntry(self.kind, self.id, before, None)]
+        yield ChangeEntry(self.kind, self.id, before, None)
         if self.kind == "region":
             key = calibration_key(before.sheet, before.id)
             if key in job.calibrations:
-                entries.append(ChangeEntry("calibration", key, job.calibrations[key], None))
-        return Change(self.label, tuple(entries))
+                yield ChangeEntry("calibration", key, job.calibrations[key], None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

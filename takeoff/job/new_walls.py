@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from takeoff.job.changes import Change, ChangeEntry, Labelled, named, needed, put
+from takeoff.job.changes import ChangeEntry, Labelled, named, needed, put
 from takeoff.job.job import Job
 from takeoff.job.reshape import free_id, moved
 from takeoff.job.wall_edits import box_of, need_on_sheet, runs_named
@@ -39,49 +39,42 @@ class AddWalls(Labelled):
     like: Room | None = None
     title: str = "Trace a wall"
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        entries: list[ChangeEntry] = []
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         room = self.room
         if any(run.room is None for run in self.runs) and (room is None or any(run.closed for run in self.runs)):
             room = free_id(job.rooms, "room")
-            entries.append(put(job, "room", room, replace(self.like or Room(id=room), id=room)))
+            yield put(job, "room", room, replace(self.like or Room(id=room), id=room))
         elif room is not None:
             needed(job, "room", room)
         taken = set(job.runs)
         for run in self.runs:
             need_on_sheet(job, run)
-            id = free_id(sorted(taken), "run")
+            id = free_id(taken, "run")
             taken.add(id)
             if run.room is not None:
                 needed(job, "room", run.room)
-            entries.append(put(job, "run", id, replace(run, id=id, room=run.room or room)))
-        return Change(self.title, tuple(entries))
+            yield put(job, "run", id, replace(run, id=id, room=run.room or room))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutInRoom:
+class PutInRoom(Labelled):
     """Put walls into a room of the job, or with ``None`` into a new one that takes what ``like`` has."""
 
     runs: tuple[str, ...]
     room: str | None = None
     like: Room | None = None
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
+    def _said(self) -> str:
         return f"Put {named(self.runs)} into {'a new room' if self.room is None else f'room {self.room}'}"
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         runs = runs_named(job, self.runs)
         room = self.room or free_id(job.rooms, "room")
-        entries: list[ChangeEntry] = []
         if self.room is None:
-            entries.append(put(job, "room", room, replace(self.like or Room(id=room), id=room)))
+            yield put(job, "room", room, replace(self.like or Room(id=room), id=room))
         else:
             needed(job, "room", room)
-        return Change(self.label, (*entries, *(put(job, "run", run.id, replace(run, room=room)) for run in runs)))
+        yield from (put(job, "run", run.id, replace(run, room=room)) for run in runs)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,27 +84,24 @@ class DuplicateWalls(Labelled):
     says: ClassVar[str] = "Duplicate {walls}"
     runs: tuple[str, ...]
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         runs = runs_named(job, self.runs)
         shift = _free_shift(job, runs)
-        entries: list[ChangeEntry] = []
         copies: dict[str | None, str] = {}
         taken = set(job.rooms)
         for id in dict.fromkeys(run.room for run in runs if run.room is not None):
             room: Room = needed(job, "room", id)
-            copies[id] = free_id(sorted(taken), "room")
+            copies[id] = free_id(taken, "room")
             taken.add(copies[id])
             copy = replace(room, id=copies[id], number="", name=f"{room.name} copy".strip())
-            entries.append(put(job, "room", copy.id, copy))
+            yield put(job, "room", copy.id, copy)
         taken = set(job.runs)
         for run in runs:
-            id = free_id(sorted(taken), "run")
+            id = free_id(taken, "run")
             taken.add(id)
             after = replace(moved(run, *shift), id=id, room=copies.get(run.room))
             need_on_sheet(job, after)
-            entries.append(put(job, "run", id, after))
-        return Change(self.label, tuple(entries))
+            yield put(job, "run", id, after)
 
 
 def _free_shift(job: Job, runs: Sequence[Run]) -> Point:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, Labelled, fitting, needed, put
+from takeoff.job.changes import ChangeEntry, Labelled, fitting, needed, run_with
 from takeoff.job.job import Job
 from takeoff.job.reshape import with_bulge, with_vertex_added, with_vertices, without_vertex
-from takeoff.job.wall_edits import need_on_sheet
+from takeoff.job.wall_edits import put_walls
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point
-from takeoff.model.walls import Run
 
 MOST_COPIES = 500
 """Openings that one edit may add; more is a slip of the hand (our choice)."""
@@ -28,10 +27,10 @@ class MovePoint(Labelled):
     index: int
     to_pt: Point
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        run = _run_with_point(job, self.run, self.index)
-        return _one(job, self.label, "to_pt", lambda: with_vertices(run, {self.index: self.to_pt}, job.scale_for(run)))
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        run = run_with(job, self.run, "point", self.index)
+        moved = {self.index: self.to_pt}
+        yield from put_walls(job, fitting("to_pt", lambda: [with_vertices(run, moved, job.scale_for(run))]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +41,9 @@ class AddPoint(Labelled):
     run: str
     near_pt: Point
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         run = needed(job, "run", self.run)
-        return _one(job, self.label, "near_pt", lambda: with_vertex_added(run, self.near_pt)[0])
+        yield from put_walls(job, fitting("near_pt", lambda: [with_vertex_added(run, self.near_pt)[0]]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,10 +54,9 @@ class RemovePoint(Labelled):
     run: str
     index: int
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        run = _run_with_point(job, self.run, self.index)
-        return _one(job, self.label, "index", lambda: without_vertex(run, self.index, job.scale_for(run)))
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        run = run_with(job, self.run, "point", self.index)
+        yield from put_walls(job, fitting("index", lambda: [without_vertex(run, self.index, job.scale_for(run))]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,16 +68,14 @@ class BendWall(Labelled):
     index: int
     through_pt: Point
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        run = _run_with_point(job, self.run, self.index)
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        run = run_with(job, self.run, "point", self.index)
         if self.index >= run.segment_count:
             raise EditError(
                 "nothing follows the last point", remedy="Choose the point before the piece.", where="index"
             )
-        return _one(
-            job, self.label, "through_pt", lambda: with_bulge(run, self.index, self.through_pt, job.scale_for(run))
-        )
+        scale = job.scale_for(run)
+        yield from put_walls(job, fitting("through_pt", lambda: [with_bulge(run, self.index, self.through_pt, scale)]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,15 +88,8 @@ class RepeatOpening(Labelled):
     count: int
     spacing: float
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        run: Run = needed(job, "run", self.run)
-        if not 0 <= self.index < len(run.openings):
-            raise EditError(
-                f"wall {run.id} has no opening {self.index}",
-                remedy=f"It has {len(run.openings)}; the first has the number 0.",
-                where="index",
-            )
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        run = run_with(job, self.run, "opening", self.index)
         if not 1 <= self.count <= MOST_COPIES:
             raise EditError(
                 f"an opening cannot be repeated {self.count} times",
@@ -114,21 +102,4 @@ class RepeatOpening(Labelled):
         places = [opening.at + i * self.spacing for i in range(1, self.count + 1)]
         at = [place % length if run.closed and length else place for place in places]
         copies = fitting("spacing", lambda: [replace(opening, at=place) for place in at])
-        return _one(job, self.label, "spacing", lambda: replace(run, openings=(*run.openings, *copies)))
-
-
-def _run_with_point(job: Job, id: str, index: int) -> Run:
-    run: Run = needed(job, "run", id)
-    if not 0 <= index < len(run.points_pt):
-        raise EditError(
-            f"wall {id} has no point {index}",
-            remedy=f"It has {len(run.points_pt)}; the first has the number 0.",
-            where="index",
-        )
-    return run
-
-
-def _one(job: Job, label: str, field: str, make: Callable[[], Run]) -> Change:
-    run = fitting(field, make)
-    need_on_sheet(job, run)
-    return Change(label, (put(job, "run", run.id, run),))
+        yield from put_walls(job, fitting("spacing", lambda: [replace(run, openings=(*run.openings, *copies))]))

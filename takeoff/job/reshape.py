@@ -6,7 +6,7 @@ Openings stay where they are on the plan: each is carried to the point of the ne
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -239,7 +239,7 @@ def mirrored(run: Run, a: Point, b: Point) -> Run:
     )
 
 
-def free_id(taken: Mapping[str, object] | Sequence[str], stem: str) -> str:
+def free_id(taken: Container[str], stem: str) -> str:
     """Return the first of ``stem-1``, ``stem-2`` … that is not taken.
 
     Examples

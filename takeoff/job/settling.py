@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar, Literal
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, Labelled, apply_change, needed, put
+from takeoff.job.changes import Change, ChangeEntry, Labelled, apply_change, needed, put
 from takeoff.job.job import Job
 from takeoff.model.open_points import Confirmed, Settled, basis_of, put_basis
 from takeoff.model.plan import Finding, Sheet
@@ -24,21 +25,18 @@ class BasisAt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Confirm:
+class Confirm(Labelled):
     """Take values as they are: those with a basis in that, the others by the keys of their open points."""
 
     confirmed: Confirmed
     bases: tuple[BasisAt, ...] = ()
     points: tuple[Settled, ...] = ()
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
+    def _said(self) -> str:
         count = len(self.bases) + len(self.points)
         return f"Confirm {count} open point{'s' * (count != 1)}"
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         if not self.bases and not self.points:
             raise EditError("no open point is named", remedy="Name one or more.", where="points")
         before = job
@@ -46,8 +44,8 @@ class Confirm:
             value = self._confirmed(at, needed(job, at.kind, at.id))
             job = apply_change(job, Change("", (put(job, at.kind, at.id, value),)))
         keys = dict.fromkeys((at.kind, at.id) for at in self.bases)
-        entries = [put(before, kind, id, needed(job, kind, id)) for kind, id in keys]
-        return Change(self.label, (*entries, *(put(before, "settled", s.key, s) for s in self.points)))
+        yield from (put(before, kind, id, needed(job, kind, id)) for kind, id in keys)
+        yield from (put(before, "settled", s.key, s) for s in self.points)
 
     def _confirmed(self, at: BasisAt, value: Any) -> Any:
         """Return a value with the basis of its field confirmed."""
@@ -75,8 +73,7 @@ class PutFindings(Labelled):
     about: tuple[Literal["room", "mark", "file", "draft", "finish", "written"], ...]
     findings: tuple[Finding, ...]
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         sheet: Sheet = needed(job, "sheet", str(self.sheet))
         kept = tuple(found for found in sheet.findings if found.about not in self.about)
-        return Change(self.label, (put(job, "sheet", str(sheet.id), replace(sheet, findings=(*kept, *self.findings))),))
+        yield put(job, "sheet", str(sheet.id), replace(sheet, findings=(*kept, *self.findings)))

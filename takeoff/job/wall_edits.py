@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
@@ -27,9 +27,8 @@ class FlipWalls(Labelled):
     says: ClassVar[str] = "Coat the other side of {walls}"
     runs: tuple[str, ...]
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        return _with_runs(job, self.label, [replace(r, face=OTHER_HAND[r.face]) for r in runs_named(job, self.runs)])
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
+        yield from put_walls(job, [replace(r, face=OTHER_HAND[r.face]) for r in runs_named(job, self.runs)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +38,7 @@ class CoatBothFaces(Labelled):
     says: ClassVar[str] = "Coat both faces of {walls}"
     runs: tuple[str, ...]
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         runs = runs_named(job, self.runs)
         thin = [run.id for run in runs if run.thickness == 0.0]
         if thin:
@@ -49,7 +47,7 @@ class CoatBothFaces(Labelled):
                 remedy="Set the thickness first.",
                 where="thickness",
             )
-        return _with_runs(job, self.label, [replace(run, face="both") for run in runs])
+        yield from put_walls(job, [replace(run, face="both") for run in runs])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,10 +58,9 @@ class MoveWalls(Labelled):
     runs: tuple[str, ...]
     by_pt: Point
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         runs = runs_named(job, self.runs)
-        return _with_runs(job, self.label, fitting("by_pt", lambda: [moved(run, *self.by_pt) for run in runs]))
+        yield from put_walls(job, fitting("by_pt", lambda: [moved(run, *self.by_pt) for run in runs]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,13 +71,12 @@ class MirrorWalls(Labelled):
     runs: tuple[str, ...]
     is_across: bool = True
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         runs = runs_named(job, self.runs)
         left, top, right, bottom = box_of(runs)
         x, y = (left + right) / 2, (top + bottom) / 2
         a, b = ((x, y), (x, y + 1.0)) if self.is_across else ((x, y), (x + 1.0, y))
-        return _with_runs(job, self.label, [mirrored(run, a, b) for run in runs])
+        yield from put_walls(job, [mirrored(run, a, b) for run in runs])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,12 +87,11 @@ class SplitWall(Labelled):
     run: str
     at_pt: Point
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         run: Run = needed(job, "run", self.run)
         second = free_id(job.runs, "run")
         parts = fitting("at_pt", lambda: split(run, self.at_pt, second, job.calibration_for(run)))
-        return _with_runs(job, self.label, parts)
+        yield from put_walls(job, parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,15 +131,13 @@ class RemoveWalls(Labelled):
     says: ClassVar[str] = "Remove {walls}"
     runs: tuple[str, ...]
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         runs = runs_named(job, self.runs)
         gone = {run.id for run in runs}
-        entries = [ChangeEntry("run", run.id, run, None) for run in runs]
+        yield from (ChangeEntry("run", run.id, run, None) for run in runs)
         for id in dict.fromkeys(run.room for run in runs if run.room is not None):
             if set(users_of(job, "room", id)) <= {f"wall {run}" for run in gone}:
-                entries.append(ChangeEntry("room", id, job.rooms[id], None))
-        return Change(self.label, tuple(entries))
+                yield ChangeEntry("room", id, job.rooms[id], None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,8 +147,7 @@ class RemoveRoomWithWalls(Labelled):
     says: ClassVar[str] = "Remove room {e.room}"
     room: str
 
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
+    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
         room: Room = needed(job, "room", self.room)
         runs = [run for run in job.runs.values() if run.room == room.id]
         records = [user for user in users_of(job, "room", room.id) if not user.startswith("wall ")]
@@ -165,8 +157,8 @@ class RemoveRoomWithWalls(Labelled):
                 remedy="Remove those records from site first.",
                 where="room",
             )
-        entries = [ChangeEntry("run", run.id, run, None) for run in runs]
-        return Change(self.label, (*entries, ChangeEntry("room", room.id, room, None)))
+        yield from (ChangeEntry("run", run.id, run, None) for run in runs)
+        yield ChangeEntry("room", room.id, room, None)
 
 
 def runs_named(job: Job, ids: Sequence[str]) -> list[Run]:
@@ -194,10 +186,11 @@ def need_on_sheet(job: Job, run: Run) -> None:
         raise EditError("a point lies off the sheet", remedy="Keep walls on the paper.", where="points")
 
 
-def _with_runs(job: Job, label: str, runs: Sequence[Run]) -> Change:
+def put_walls(job: Job, runs: Iterable[Run]) -> Iterator[ChangeEntry]:
+    """Set walls to what they become; parameters and errors as for `need_on_sheet`."""
     for run in runs:
         need_on_sheet(job, run)
-    return Change(label, tuple(put(job, "run", run.id, run) for run in runs))
+        yield put(job, "run", run.id, run)
 
 
 def box_of(runs: Sequence[Run]) -> tuple[float, float, float, float]:
