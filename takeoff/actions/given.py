@@ -9,10 +9,10 @@ import shapely
 
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
-from takeoff.model.open_points import Basis, How, put_basis
+from takeoff.model.open_points import Basis, How, basis_of, put_basis
 from takeoff.model.plan import Point
 from takeoff.model.walls import Cove, HeightProfile, Room
-from takeoff.sheet.scope_words import scope_line
+from takeoff.sheet.scope_words import scope_line, several_line
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
@@ -65,17 +65,18 @@ class Given:
 
 
 def with_scope(room: Room, shape: shapely.Geometry, lines: Sequence[TextLine], sheet: int) -> Room:
-    """Return a room with the note in it, if any, that says that it may not be in the contract."""
-    note = scope_line(label_lines(shape, lines))
-    if note is None or any(basis.of == "scope" for basis in room.basis):
-        return room
-    return in_doubt(room, "stated", note.text.strip(), sheet, note.middle_pt)
+    """Return a room with the notes in it, if any, that say that it may not be in the contract or is built often."""
+    inside = label_lines(shape, lines)
+    for of, note in (("scope", scope_line(inside)), ("times", several_line(inside))):
+        if note is not None and basis_of(room, of) is None:
+            room = in_doubt(room, "stated", note.text.strip(), sheet, note.middle_pt, of=of)
+    return room
 
 
-def in_doubt(room: Room, how: How, text: str, sheet: int, at_pt: Point | None = None) -> Room:
-    """Return a room of which a text on a sheet says that it may not be in the contract."""
-    unsure = "its walls stay in the price"
-    basis = Basis(of="scope", taken=room.scope, how=how, text=text, sheet=sheet, at_pt=at_pt, unsure=unsure)
+def in_doubt(room: Room, how: How, text: str, sheet: int, at_pt: Point | None = None, *, of: str = "scope") -> Room:
+    """Return a room of which a text on a sheet says that it may not be in the contract, or is built often ("times")."""
+    unsure = "its walls stay in the price" if of == "scope" else "its walls are counted once"
+    basis = Basis(of=of, taken=getattr(room, of), how=how, text=text, sheet=sheet, at_pt=at_pt, unsure=unsure)
     return replace(room, basis=put_basis(room.basis, basis))
 
 

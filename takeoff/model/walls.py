@@ -207,7 +207,8 @@ class Room:
     """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
 
     ``colour`` is of its coats, ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says how
-    height, system and cove were got, and of "scope" which words say that it may not be in the contract.
+    height, system and cove were got, of "scope" which words say that it may not be in the contract, and of "times" that
+    it is built several times.
     """
 
     id: str
@@ -224,6 +225,11 @@ class Room:
     def scope(self) -> str:
         """Whether the room is in the contract, of which a basis says what makes it unsure: its walls are priced."""
         return "in the price"
+
+    @property
+    def times(self) -> str:
+        """How often its walls are counted; a basis of it says which words tell that it is built several times."""
+        return "once"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""Words that say that a room is not in the contract, or only perhaps: N.I.C., by others, existing to remain, alternate.
+"""Words of a room that change what it counts for: not in the contract (N.I.C., by others, alternate), or built often.
 
 The words are common practice in North American drawings, no source.
 """
@@ -19,6 +19,11 @@ _OUT = (
 )
 _ALONE = re.compile(rf"\W?\s*(?:AREA\s+|ROOM\s+)?(?:{_OUT}|EXISTING|ALT\.?)\s*\W?", re.IGNORECASE)
 _BEHIND = re.compile(rf"(?P<name>.+?)\s*(?:[-–:,]\s*|\()(?:{_OUT}|EXISTING)\s*\)?", re.IGNORECASE)
+_TYPICAL = r"(?:TYP(?:ICAL|\.)?|SIM(?:ILAR|\.)?)"
+_COUNT = r"(?:(?:OF|FOR|[X×])\s*)?\(?\d{1,3}\)?(?:\s+(?:ROOMS?|UNITS?|LOCATIONS|PLACES|FLOORS|TOTAL))?"
+_SO_MANY = rf"{_TYPICAL}\s*[-:,]?\s*{_COUNT}|\(?\d{{1,3}}\)?\s*[X×]?\s*{_TYPICAL}|\d{{1,3}}\s+(?:UNITS|ALIKE)"
+_MANY_ALONE = re.compile(rf"\W?\s*(?:{_SO_MANY})\s*\W?", re.IGNORECASE)
+_MANY_BEHIND = re.compile(rf"(?P<name>.*[^\W\d].*?)(?:\s*[-–:,(]\s*|\s+)(?:{_SO_MANY}|{_TYPICAL})\s*\)?", re.IGNORECASE)
 _NAMED = re.compile(r"(?:FUTURE|SHELL)\b.*", re.IGNORECASE)
 _AMONG = re.compile(rf"(?<!\w)(?:{_OUT})(?!\w)", re.IGNORECASE)
 
@@ -28,12 +33,12 @@ def without_note(text: str) -> str:
 
     Examples
     --------
-    >>> without_note("STORAGE (N.I.C.)"), without_note("N.I.C."), without_note("STORAGE")
-    ('STORAGE', '', 'STORAGE')
+    >>> without_note("STORAGE (N.I.C.)"), without_note("N.I.C."), without_note("BATH (TYP. OF 6)")
+    ('STORAGE', '', 'BATH')
     """
     text = text.strip()
-    behind = _BEHIND.fullmatch(text)
-    return "" if _ALONE.fullmatch(text) else behind["name"] if behind else text
+    behind = _BEHIND.fullmatch(text) or _MANY_BEHIND.fullmatch(text)
+    return "" if _ALONE.fullmatch(text) or _MANY_ALONE.fullmatch(text) else behind["name"] if behind else text
 
 
 def scope_line(inside: Sequence[TextLine]) -> TextLine | None:
@@ -46,6 +51,15 @@ def scope_line(inside: Sequence[TextLine]) -> TextLine | None:
         if _ALONE.fullmatch(text) or _BEHIND.fullmatch(text) or _NAMED.fullmatch(text):
             return line
     return None
+
+
+def several_line(inside: Sequence[TextLine]) -> TextLine | None:
+    """Return the line, of those inside a room, that says that the room is built several times.
+
+    Alone it must say how often: a bare "TYP." may be of anything in the room.
+    """
+    lines = ((line, line.text.strip()) for line in inside)
+    return next((one for one, text in lines if _MANY_ALONE.fullmatch(text) or _MANY_BEHIND.fullmatch(text)), None)
 
 
 def scope_remark(remarks: str) -> bool:

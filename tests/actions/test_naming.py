@@ -32,9 +32,10 @@ def test_a_hand_traced_room_is_called_and_as_high_as_the_plan_prints_inside_it()
     assert nowhere == like
 
 
-def test_a_note_in_the_room_that_it_is_not_in_the_contract_stays_with_it():
+@pytest.mark.parametrize(("text", "of"), [("N.I.C.", "scope"), ("TYP. OF 6", "times")])
+def test_a_note_in_the_room_that_it_is_not_in_the_contract_or_is_built_often_stays_with_it(text, of):
     box = (40.0, 40.0, 60.0, 50.0)
-    note = TextLine(words=(Word(text="N.I.C.", box_pt=box),), box_pt=box)
+    note = TextLine(words=(Word(text=text, box_pt=box),), box_pt=box)
     square = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))
     room = actions.printed_room([note], 1, square, Room(id="a"))
-    assert (room.name, basis_of(room, "scope").text, basis_of(room, "scope").is_open) == ("", "N.I.C.", True)
+    assert (room.name, basis_of(room, of).text, basis_of(room, of).is_open) == ("", text, True)

@@ -253,6 +253,16 @@ def test_a_room_with_a_note_that_takes_it_out_is_priced_and_open_with_all_of_its
     assert "scope:R1" not in keys(store)
 
 
+def test_a_room_that_is_drawn_once_and_built_often_is_open_with_what_one_more_is_worth_at_stake(store):
+    note = Basis(of="times", taken="once", how="stated", text="TYP. OF 6", sheet=1, unsure="counted once")
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], basis=(note,))), **ANN)
+    found = point(store, "times:R1")
+    assert "TYP. OF 6" in found.why
+    assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
+    actions.confirm_points(store, [found], **ANN)
+    assert "times:R1" not in keys(store)
+
+
 def test_a_plan_of_several_floors_is_open_with_what_one_more_is_worth_at_stake(store):
     sheet = replace(store.job.sheets[1], title="TYPICAL FLOOR PLAN")
     job = replace(store.job, sheets=store.job.sheets | {1: sheet})

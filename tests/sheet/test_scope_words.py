@@ -1,10 +1,13 @@
-"""Notes that take a room out of the contract; the words are common practice in North American drawings, no source."""
+"""Notes that take a room out of the contract, or count it several times.
+
+The words are common practice in North American drawings, no source.
+"""
 
 from __future__ import annotations
 
 import pytest
 
-from takeoff.sheet.scope_words import scope_line, scope_remark
+from takeoff.sheet.scope_words import scope_line, scope_remark, several_line, without_note
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.texts.room_names import names_of
 
@@ -41,3 +44,26 @@ def test_remarks_of_a_schedule_may_say_it_among_other_words():
     assert scope_remark("EXISTING")
     assert not scope_remark("Match existing floor")
     assert not scope_remark("")
+
+
+@pytest.mark.parametrize(
+    "text", ["TYP. OF 6", "(TYP. OF 12)", "TYPICAL FOR 4", "(6) TYP.", "TYP x 8", "24 UNITS", "SIM. OF 3"]
+)
+def test_a_note_that_a_room_is_built_several_times_is_read_and_is_no_name_of_the_room(text):
+    assert several_line([_line("TOILET"), _line(text)]).text == text
+    assert names_of([_line(text)]) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "name"), [("BATH (TYP. OF 6)", "BATH"), ("GUEST ROOM TYP.", "GUEST ROOM"), ("BATH 2 - TYPICAL", "BATH 2")]
+)
+def test_a_name_may_hold_how_often_the_room_is_built(text, name):
+    assert several_line([_line(text)]).text == text
+    assert without_note(text) == name
+
+
+@pytest.mark.parametrize(
+    "text", ["TYP.", "TYPICAL", "TYPE 2", "STORAGE 12", "UNIT 4", "SIMULATION 2", "6 STALLS", "12"]
+)
+def test_what_may_be_of_anything_in_the_room_does_not_count_the_room(text):
+    assert several_line([_line(text)]) is None

@@ -155,9 +155,9 @@ def room_points(job: Job) -> Iterator[Found]:
     for id, own in runs.items():
         room = job.rooms[id]
         where = Where(sheet=own[0].sheet, at_pt=place_of(job, own[0]), room=id)
-        scope = basis_of(room, "scope")
-        if scope is not None:
-            yield _scope_found(words, room, where, scope, own)
+        for of in ("scope", "times"):
+            if (noted := basis_of(room, of)) is not None:
+                yield _noted_found(words, room, where, noted, own)
         if any(run.height is None for run in own):
             yield from _height_found(words, room, where)
         if any(run.system is None and basis_of(run, "system") is None for run in own):
@@ -226,20 +226,38 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
     )
 
 
-def _scope_found(words: Words, room: Room, where: Where, basis: Basis, own: list[Run]) -> Found:
+def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list[Run]) -> Found:
+    """An open point of a room's scope, or of how often it is built: at stake is what it counts once."""
+    named = words.room(room.id)
+    group, what, settle, question, assumes = {
+        "scope": (
+            f"Rooms that may not be in the contract: “{basis.text}”",
+            f"Whether {named} is in the contract",
+            "Remove its walls if it is not in the contract, or confirm that it is priced.",
+            f"Is {named} part of the wall coating contract?",
+            f"{named} is priced.",
+        ),
+        "times": (
+            f"Rooms that may be built several times: “{basis.text}”",
+            f"How often {named} is built",
+            "Copy its walls for each further room, or confirm that it is built once.",
+            f"How often is {named} built, and are the others drawn?",
+            f"{named} is built once, or each one is drawn.",
+        ),
+    }[basis.of]
     return Found(
         point=OpenPoint(
-            key=f"scope:{room.id}",
-            kind="system",
-            group=f"Rooms that may not be in the contract: “{basis.text}”",
+            key=f"{basis.of}:{room.id}",
+            kind="system" if basis.of == "scope" else "sheet",
+            group=group,
             where=where,
-            what=f"Whether {words.room(room.id)} is in the contract",
-            taken=room.scope,
+            what=what,
+            taken=getattr(room, basis.of),
             why=sentence(_why(words, basis)),
-            settle="Remove its walls if it is not in the contract, or confirm that it is priced.",
-            question=f"Is {words.room(room.id)} part of the wall coating contract?",
-            assumes=f"{words.room(room.id)} is priced.",
-            field="scope",
+            settle=settle,
+            question=question,
+            assumes=assumes,
+            field=basis.of,
             confirmed=basis.confirmed,
         ),
         variants=(AS_IT_IS, Variant(runs={run.id: None for run in own})),
