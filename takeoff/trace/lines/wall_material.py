@@ -229,10 +229,9 @@ def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) 
     """
     if not len(segments):
         return []
-    u, lengths = spans(segments)
-    keep = lengths > 1e-6
-    u = u[keep] * reach
-    longer = segments[keep] + np.concatenate([-u, u], axis=1)
+    segments = _in_one_line(segments[spans(segments)[1] > 1e-6], reach)
+    u = spans(segments)[0] * reach
+    longer = segments + np.concatenate([-u, u], axis=1)
     noded = shapely.union_all(shapely.linestrings(longer.reshape(-1, 2, 2)), grid_size=reach / 20)
     faces = shapely.get_parts(shapely.polygonize([noded]))
     faces = faces[shapely.area(faces) > 0]
@@ -245,6 +244,17 @@ def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) 
     share = covered / shapely.area(faces)
     cells = _beside_one_another(faces, np.flatnonzero(share > _WRITTEN)) | set(np.flatnonzero(share > _FULL).tolist())
     return [f for i, f in enumerate(faces.tolist()) if i not in cells]
+
+
+def _in_one_line(segments: Floats, reach: float) -> Floats:
+    """Join strokes that follow one another in one line with gaps that ``reach`` closes: dotted lines, dot by dot."""
+    u = spans(segments)[0]
+    step = segments[1:, :2] - segments[:-1, 2:]
+    on, aside = (step * u[:-1]).sum(1), step[:, 0] * u[:-1, 1] - step[:, 1] * u[:-1, 0]
+    follows = (np.abs(u[1:] - u[:-1]).max(1) < 1e-6) & (np.abs(aside) < 1e-3 * reach) & (on >= 0) & (on < 2 * reach)
+    first = np.flatnonzero(~np.append(False, follows))
+    last = np.append(first[1:], len(segments)) - 1
+    return np.concatenate([segments[first, :2], segments[last, 2:]], axis=1)
 
 
 def _beside_one_another(faces: NDArray[np.object_], chosen: Ints) -> set[int]:
