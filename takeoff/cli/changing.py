@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-import typer
-
 from takeoff import actions
-from takeoff.cli.options import RULE_NAMES, JobPath
+from takeoff.cli.options import RULE_NAMES, JobPath, Units, arg, opt
 from takeoff.cli.rim import opened, told
 from takeoff.errors import InputError
 from takeoff.signing import now, person
@@ -15,20 +13,11 @@ from takeoff.signing import now, person
 
 def settings(
     job: JobPath,
-    name: Annotated[str | None, typer.Option(metavar="NAME", help="New name of the job.", show_default=False)] = None,
-    units: Annotated[
-        Literal["imperial", "metric"] | None, typer.Option(help="Units to read and show.", show_default=False)
-    ] = None,
-    precision: Annotated[
-        int | None, typer.Option(metavar="N", help='Smallest fraction of an inch: 16 for 1/16".', show_default=False)
-    ] = None,
-    currency: Annotated[
-        str | None, typer.Option(metavar="CODE", help="Currency code of the prices.", show_default=False)
-    ] = None,
-    rule: Annotated[
-        str | None,
-        typer.Option(metavar="NAME", help=f"Measuring rule for payment: {RULE_NAMES}.", show_default=False),
-    ] = None,
+    name: Annotated[str | None, opt("--name", "NAME", "New name of the job.")] = None,
+    units: Annotated[Units | None, opt("--units", None, "Units to read and show.")] = None,
+    precision: Annotated[int | None, opt("--precision", "N", 'Smallest fraction of an inch: 16 for 1/16".')] = None,
+    currency: Annotated[str | None, opt("--currency", "CODE", "Currency code of the prices.")] = None,
+    rule: Annotated[str | None, opt("--rule", "NAME", f"Measuring rule for payment: {RULE_NAMES}.")] = None,
 ) -> None:
     """Show the settings of a job, or change those that are named."""
     wanted = {"name": name, "units": units, "precision": precision, "currency": currency, "rule": rule}
@@ -43,20 +32,12 @@ def settings(
 
 def room(
     job: JobPath,
-    rooms: Annotated[
-        list[str],
-        typer.Argument(metavar="ROOM...", help="Rooms by id, number or name; none for all.", show_default=False),
-    ] = [],  # noqa: B006 - typer copies it
-    run: Annotated[
-        list[str], typer.Option("--wall", metavar="ID", help="A single wall by its id. Repeat for more.")
-    ] = [],  # noqa: B006 - typer copies it
-    colour: Annotated[
-        str | None,
-        typer.Option("--colour", metavar="NAME", help='Colour of its coats; "" removes it.', show_default=False),
-    ] = None,
+    rooms: Annotated[list[str], arg("ROOM...", "Rooms by id, number or name; none for all.")] = [],  # noqa: B006 - typer copies it
+    run: Annotated[list[str], opt("--wall", "ID", "A single wall by its id. Repeat for more.")] = [],  # noqa: B006 - typer copies it
+    colour: Annotated[str | None, opt("--colour", "NAME", 'Colour of its coats; "" removes it.')] = None,
     substrate: Annotated[
         Literal["board", "concrete", "plaster", "block", "brick", "metal", "existing"] | None,
-        typer.Option("--substrate", help="What the coats go onto.", show_default=False),
+        opt("--substrate", None, "What the coats go onto."),
     ] = None,
 ) -> None:
     """Set the colour and the substrate of rooms, or of single walls, or show them."""
@@ -79,10 +60,9 @@ def room(
 
 def remove(
     job: JobPath,
-    run: Annotated[list[str], typer.Option("--run", metavar="ID", help="A wall by its id. Repeat for more.")] = [],  # noqa: B006 - typer copies it
+    run: Annotated[list[str], opt("--run", "ID", "A wall by its id. Repeat for more.")] = [],  # noqa: B006 - typer copies it
     room: Annotated[
-        list[str],
-        typer.Option("--room", metavar="ROOM", help="A room by id, number or name, with its walls. Repeat for more."),
+        list[str], opt("--room", "ROOM", "A room by id, number or name, with its walls. Repeat for more.")
     ] = [],  # noqa: B006 - typer copies it
 ) -> None:
     """Remove walls, or rooms with their walls; one step that undo takes back."""

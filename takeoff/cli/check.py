@@ -5,10 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-import typer
-
 from takeoff.cli.as_json import dump, picked
-from takeoff.cli.options import AsJson, JobPath
+from takeoff.cli.options import AsJson, JobPath, arg, opt
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of
 from takeoff.errors import InputError
@@ -20,43 +18,26 @@ if TYPE_CHECKING:
 
 
 StatedFile = Annotated[
-    Path | None,
-    typer.Argument(
-        metavar="STATED",
-        help="CSV, XLSX, XLS, ODS or PDF with a row for each room, or for each wall.",
-        show_default=False,
-    ),
+    Path | None, arg("STATED", "CSV, XLSX, XLS, ODS or PDF with a row for each room, or for each wall.")
 ]
-OnSheet = Annotated[
-    str,
-    typer.Option(
-        "--table", metavar="SHEET", help="Read the table on this sheet of the job instead.", show_default=False
-    ),
-]
+OnSheet = Annotated[str, opt("--table", "SHEET", "Read the table on this sheet of the job instead.")]
 
 
 def check(
     job: JobPath,
     stated: StatedFile = None,
     table: OnSheet = "",
-    rule: Annotated[
-        str, typer.Option(metavar="NAME", help="Measuring rule. Not given: that of the job.", show_default=False)
-    ] = "",
+    rule: Annotated[str, opt("--rule", "NAME", "Measuring rule. Not given: that of the job.")] = "",
     basis: Annotated[
         Literal["net", "gross", "with-returns", "centreline", "floor"],
-        typer.Option(help="What the stated areas are taken to be areas of."),
+        opt("--basis", None, "What the stated areas are taken to be areas of.", show_default=True),
     ] = "net",
     unit: Annotated[
-        Literal["sf", "m2"] | None,
-        typer.Option(help="Unit of areas that name none in heading or cell.", show_default=False),
+        Literal["sf", "m2"] | None, opt("--unit", None, "Unit of areas that name none in heading or cell.")
     ] = None,
-    column: Annotated[
-        str, typer.Option(metavar="HEADING", help="Column to read where several hold areas.", show_default=False)
-    ] = "",
+    column: Annotated[str, opt("--column", "HEADING", "Column to read where several hold areas.")] = "",
     as_json: AsJson = False,
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="PDF", help="Write a page for the architect.", show_default=False)
-    ] = None,
+    out: Annotated[Path | None, opt("--out", "PDF", "Write a page for the architect.")] = None,
 ) -> int:
     """Check stated areas against what was measured; exit code 1 where something is wrong in the table."""
     from takeoff.actions import find_sheet, read_file

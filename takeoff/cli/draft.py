@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.finishes import named_codes
-from takeoff.cli.options import AsJson
+from takeoff.cli.options import AsJson, Units, arg, flag, opt
 from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.cli.show import display_of, progress, show_price_total, table
@@ -30,34 +30,27 @@ STOPPED = 130
 
 
 def draft(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file; it is made where plans are named.")],
-    plan: Annotated[
-        list[Path] | None,
-        typer.Option("--plan", metavar="FILE", help="A plan file of a new job. Repeat for more.", show_default=False),
-    ] = None,
-    units: Annotated[
-        Literal["imperial", "metric"] | None,
-        typer.Option(help="Units of a new job. Not given: those of its sheets.", show_default=False),
-    ] = None,
+    job: Annotated[Path, arg("JOB", "The job file; it is made where plans are named.")],
+    plan: Annotated[list[Path] | None, opt("--plan", "FILE", "A plan file of a new job. Repeat for more.")] = None,
+    units: Annotated[Units | None, opt("--units", None, "Units of a new job. Not given: those of its sheets.")] = None,
     code: Annotated[
-        list[str],
-        typer.Option(
-            "--code",
-            metavar="CODE=SYSTEM",
-            help="What a finish code stands for; the job keeps it. Repeat for more.",
-            show_default=False,
-        ),
+        list[str], opt("--code", "CODE=SYSTEM", "What a finish code stands for; the job keeps it. Repeat for more.")
     ] = [],  # noqa: B006 - typer copies it
-    sources: Annotated[bool, typer.Option("--sources", help="Show where every value of each room came from.")] = False,
+    sources: Annotated[bool, flag("--sources", "Show where every value of each room came from.")] = False,
     processes: Annotated[
-        int, typer.Option(min=0, help="Sheets that are read side by side; as many as there are cores with 0.")
+        int,
+        opt(
+            "--processes",
+            None,
+            "Sheets that are read side by side; as many as there are cores with 0.",
+            min=0,
+            show_default=True,
+        ),
     ] = 0,
     cluster: Annotated[
         str | None,
-        typer.Option(
-            metavar="ADDRESS",
-            help="Read the sheets on a Dask cluster: address or scheduler file (the extra cluster).",
-            show_default=False,
+        opt(
+            "--cluster", "ADDRESS", "Read the sheets on a Dask cluster: address or scheduler file (the extra cluster)."
         ),
     ] = None,
     as_json: AsJson = False,
@@ -84,7 +77,7 @@ def draft(
         raise typer.Exit(STOPPED)
 
 
-def _opened(job: Path, plan: list[Path] | None, units: Literal["imperial", "metric"] | None) -> JobStore:
+def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore:
     """Open the job, made of the plans where they are named."""
     if not plan:
         return actions.open_job(job)

@@ -5,10 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from takeoff import actions
-from takeoff.cli.options import JobPath, read_point
+from takeoff.cli.options import JobPath, arg, flag, opt, read_point
 from takeoff.cli.rim import notes, opened, told
 from takeoff.errors import InputError
 from takeoff.exchange.forms import FORMS
@@ -23,13 +21,9 @@ if TYPE_CHECKING:
 def export_job(
     job: JobPath,
     out: Annotated[
-        Path,
-        typer.Argument(
-            metavar="OUT",
-            help=f"Where to write; its ending says what: {', '.join(f'{f.ending} {f.words}' for f in FORMS)}.",
-        ),
+        Path, arg("OUT", f"Where to write; its ending says what: {', '.join(f'{f.ending} {f.words}' for f in FORMS)}.")
     ],
-    flat: Annotated[bool, typer.Option("--flat", help="Draw the marks of a PDF into its pages.")] = False,
+    flat: Annotated[bool, flag("--flat", "Draw the marks of a PDF into its pages.")] = False,
 ) -> None:
     """Write the job in a form that other programs read."""
     with opened(job) as store:
@@ -41,25 +35,14 @@ def export_job(
 
 
 def import_job(
-    source: Annotated[
-        Path, typer.Argument(metavar="IN", help="An exported job (.json), or walls as marked PDF or DXF drawing.")
-    ],
-    job: Annotated[
-        Path, typer.Argument(metavar="JOB", help="The job file: one to make from .json, else the one to add walls to.")
-    ],
-    sheet: Annotated[
-        str, typer.Option(metavar="SHEET", help="Sheet that the lines of a DXF go on.", show_default=False)
-    ] = "",
-    height: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Height of lines that other programs drew.", show_default=False)
-    ] = "",
-    layers: Annotated[str, typer.Option(metavar="NAME*", help="Layers of a DXF to read.")] = "A-WALL*",
-    unit: Annotated[
-        str,
-        typer.Option(metavar="LENGTH", help="One unit of a DXF that does not say it, such as 1mm.", show_default=False),
-    ] = "",
+    source: Annotated[Path, arg("IN", "An exported job (.json), or walls as marked PDF or DXF drawing.")],
+    job: Annotated[Path, arg("JOB", "The job file: one to make from .json, else the one to add walls to.")],
+    sheet: Annotated[str, opt("--sheet", "SHEET", "Sheet that the lines of a DXF go on.")] = "",
+    height: Annotated[str, opt("--height", "LENGTH", "Height of lines that other programs drew.")] = "",
+    layers: Annotated[str, opt("--layers", "NAME*", "Layers of a DXF to read.", show_default=True)] = "A-WALL*",
+    unit: Annotated[str, opt("--unit", "LENGTH", "One unit of a DXF that does not say it, such as 1mm.")] = "",
     origin: Annotated[
-        str, typer.Option(metavar="X,Y", help="Point of a DXF on the sheet's lower left corner, in its units.")
+        str, opt("--origin", "X,Y", "Point of a DXF on the sheet's lower left corner, in its units.", show_default=True)
     ] = "0,0",
 ) -> None:
     """Make a job file from an exported job, or take walls into a job from a marked PDF or a DXF drawing."""

@@ -5,11 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-import typer
-
 from takeoff import actions
 from takeoff.cli.as_json import dump, measured_json, picked, priced_json
-from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, catalogue_in
+from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, arg, catalogue_in, flag, opt
 from takeoff.cli.points import summary_json, tell_open
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_measured, show_measured_arithmetic, show_priced, show_table
@@ -29,13 +27,8 @@ DRAWS, SEED = 100_000, 1
 
 def measure(
     job: JobPath,
-    by: Annotated[Literal["room", "run", "system"], typer.Option(help="What to list.")] = "room",
-    rule: Annotated[
-        str,
-        typer.Option(
-            metavar="NAME", help="Measuring rule for payment. Not given: that of the job.", show_default=False
-        ),
-    ] = "",
+    by: Annotated[Literal["room", "run", "system"], opt("--by", None, "What to list.", show_default=True)] = "room",
+    rule: Annotated[str, opt("--rule", "NAME", "Measuring rule for payment. Not given: that of the job.")] = "",
     as_json: AsJson = False,
     explain: Explain = False,
 ) -> None:
@@ -63,18 +56,11 @@ def estimate(
     catalogue: CatalogueFile = None,
     as_json: AsJson = False,
     explain: Explain = False,
-    has_range: Annotated[bool, typer.Option("--range", help="Show the range of the price and what drives it.")] = False,
-    draws: Annotated[
-        int | None,
-        typer.Option("--draws", metavar="N", min=1, help="Draws of --range, 100,000 unless given.", show_default=False),
-    ] = None,
-    seed: Annotated[
-        int | None,
-        typer.Option("--seed", metavar="N", min=0, help="Seed of --range, 1 unless given.", show_default=False),
-    ] = None,
+    has_range: Annotated[bool, flag("--range", "Show the range of the price and what drives it.")] = False,
+    draws: Annotated[int | None, opt("--draws", "N", "Draws of --range, 100,000 unless given.", min=1)] = None,
+    seed: Annotated[int | None, opt("--seed", "N", "Seed of --range, 1 unless given.", min=0)] = None,
     against: Annotated[
-        list[str] | None,
-        typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, side by side."),
+        list[str] | None, opt("--against", "SYSTEM", "Price this system on all coated walls too, side by side.")
     ] = None,
 ) -> None:
     """Price the job: material in whole packs, labour, and the way to the price."""
@@ -111,7 +97,7 @@ def estimate(
 def schema(
     which: Annotated[
         Literal["edits", "job", "system", "catalogue"],
-        typer.Argument(metavar="FORM", help="Which form to describe: edits, job, system or catalogue."),
+        arg("FORM", "Which form to describe: edits, job, system or catalogue.", show_default=True),
     ] = "edits",
 ) -> None:
     """Print the JSON schema of a file that the program reads."""
@@ -119,15 +105,8 @@ def schema(
 
 
 def catalogue(
-    job: Annotated[
-        Path | None, typer.Argument(metavar="JOB", help="A job to take the file of --set.", show_default=False)
-    ] = None,
-    use: Annotated[
-        Path | None,
-        typer.Option(
-            "--set", metavar="FILE.toml", help="Take its systems, products and rates into JOB.", show_default=False
-        ),
-    ] = None,
+    job: Annotated[Path | None, arg("JOB", "A job to take the file of --set.")] = None,
+    use: Annotated[Path | None, opt("--set", "FILE.toml", "Take its systems, products and rates into JOB.")] = None,
 ) -> None:
     """Print the shipped catalogue to write one's own from, or take one's own into a job with --set."""
     from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
-from takeoff.cli.options import AsJson, JobPath, SheetText
+from takeoff.cli.options import AsJson, JobPath, SheetText, flag, opt
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, table
 from takeoff.errors import InputError
@@ -23,15 +21,8 @@ if TYPE_CHECKING:
 def finishes(
     job: JobPath,
     sheet: SheetText,
-    code: Annotated[
-        list[str],
-        typer.Option(
-            "--code", metavar="CODE=SYSTEM", help="What a wall code stands for. Repeat for more.", show_default=False
-        ),
-    ] = [],  # noqa: B006 - typer copies it
-    apply: Annotated[
-        bool, typer.Option("--apply", help="Set the rooms; without it they are shown and left as they are.")
-    ] = False,
+    code: Annotated[list[str], opt("--code", "CODE=SYSTEM", "What a wall code stands for. Repeat for more.")] = [],  # noqa: B006 - typer copies it
+    apply: Annotated[bool, flag("--apply", "Set the rooms; without it they are shown and left as they are.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Read the finish schedule of a sheet, and set system, height and cove of the rooms by it."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,6 +15,9 @@ from takeoff.cli.options import (
     AsShown,
     JobPath,
     SheetText,
+    Units,
+    arg,
+    opt,
     points_of,
     read_point,
     read_points,
@@ -37,20 +40,18 @@ if TYPE_CHECKING:
 
 def new(
     job: JobPath,
-    plan: Annotated[
-        list[Path],
-        typer.Option("--plan", metavar="FILE", help="A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more."),
-    ],
-    name: Annotated[
-        str, typer.Option(metavar="NAME", help="Name of the job. Not given: the name of the job file.")
-    ] = "",
+    plan: Annotated[list[Path], opt("--plan", "FILE", "A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more.")],
+    name: Annotated[str, opt("--name", "NAME", "Name of the job. Not given: the name of the job file.")] = "",
     units: Annotated[
-        Literal["imperial", "metric"] | None,
-        typer.Option(help="Units to read and show. Not given: those of its sheets.", show_default=False),
+        Units | None, opt("--units", None, "Units to read and show. Not given: those of its sheets.")
     ] = None,
-    precision: Annotated[int, typer.Option(metavar="N", help='Smallest fraction of an inch shown: 16 for 1/16".')] = 16,
-    currency: Annotated[str, typer.Option(metavar="CODE", help="Currency code of the prices.")] = "USD",
-    rule: Annotated[str, typer.Option(metavar="NAME", help=f"Measuring rule for payment: {RULE_NAMES}.")] = "exact-net",
+    precision: Annotated[
+        int, opt("--precision", "N", 'Smallest fraction of an inch shown: 16 for 1/16".', show_default=True)
+    ] = 16,
+    currency: Annotated[str, opt("--currency", "CODE", "Currency code of the prices.", show_default=True)] = "USD",
+    rule: Annotated[
+        str, opt("--rule", "NAME", f"Measuring rule for payment: {RULE_NAMES}.", show_default=True)
+    ] = "exact-net",
 ) -> None:
     """Start a job from plan files."""
     system = units or "imperial"
@@ -75,10 +76,7 @@ def new(
 
 def add(
     job: JobPath,
-    plan: Annotated[
-        list[Path],
-        typer.Option("--plan", metavar="FILE", help="A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more."),
-    ],
+    plan: Annotated[list[Path], opt("--plan", "FILE", "A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more.")],
 ) -> None:
     """Add plan files to a job: every sheet that it does not have by number; the others are revisions to compare."""
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
@@ -90,10 +88,7 @@ def add(
 
 def sheets(
     job: JobPath,
-    sheet: Annotated[
-        str,
-        typer.Argument(metavar="SHEET", help="List the points on this sheet: position or number.", show_default=False),
-    ] = "",
+    sheet: Annotated[str, arg("SHEET", "List the points on this sheet: position or number.")] = "",
     as_shown: AsShown = False,
     as_json: AsJson = False,
 ) -> None:
@@ -242,7 +237,7 @@ def _region(job: Job, sheet: Sheet, text: str, name: str, *, as_shown: bool) -> 
 
 def apply(
     job: JobPath,
-    edits: Annotated[Path, typer.Argument(metavar="EDITS.json", help="Rooms and walls; see: takeoff schema edits.")],
+    edits: Annotated[Path, arg("EDITS.json", "Rooms and walls; see: takeoff schema edits.")],
 ) -> None:
     """Apply an edits file: rooms, walls and openings; all of it or nothing."""
     data = actions.read_file(edits, "edits file")
@@ -277,7 +272,7 @@ def history(job: JobPath, as_json: AsJson = False) -> None:
 
 def copy(
     job: JobPath,
-    out: Annotated[Path, typer.Argument(metavar="COPY", help="The new file.")],
+    out: Annotated[Path, arg("COPY", "The new file.")],
 ) -> None:
     """Copy a job with every edit that is done, also while it is open elsewhere."""
     actions.copy_job(job, out)
@@ -285,8 +280,8 @@ def copy(
 
 
 def rescue(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="The damaged job file; it is left as it is.")],
-    out: Annotated[Path, typer.Argument(metavar="NEW", help="The new file.")],
+    job: Annotated[Path, arg("JOB", "The damaged job file; it is left as it is.")],
+    out: Annotated[Path, arg("NEW", "The new file.")],
 ) -> int:
     """Save what can be trusted of a damaged job into a new file, and list what cannot."""
     lost = actions.rescue_job(job, out, who=person(), at=now())

@@ -7,7 +7,7 @@ import inspect
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -20,21 +20,31 @@ if TYPE_CHECKING:
 
 MOST_CREWS = 1000
 """Crews that a plan of days may have."""
-JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file.", show_default=False)]
-SheetText = Annotated[
-    str,
-    typer.Argument(metavar="SHEET", help="Position in the register (1) or sheet number (A-101).", show_default=False),
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Write JSON to stdout, nothing else.")]
-Explain = Annotated[bool, typer.Option("--explain", help="Show how each figure came about.")]
+Units = Literal["imperial", "metric"]
+
+
+def arg(metavar: str, help: str, *, show_default: bool = False) -> Any:
+    """Declare an argument; the help shows its default only where that is asked for."""
+    return typer.Argument(metavar=metavar, help=help, show_default=show_default)
+
+
+def opt(flag: str, metavar: str | None, help: str, *, show_default: bool = False, **more: Any) -> Any:
+    """Declare an option; the help shows its default only where that is asked for."""
+    return typer.Option(flag, metavar=metavar, help=help, show_default=show_default, **more)
+
+
+def flag(name: str, help: str, **more: Any) -> Any:
+    """Declare an option that takes no value."""
+    return opt(name, None, help, **more)
+
+
+JobPath = Annotated[Path, arg("JOB", "The job file.")]
+SheetText = Annotated[str, arg("SHEET", "Position in the register (1) or sheet number (A-101).")]
+AsJson = Annotated[bool, flag("--json", "Write JSON to stdout, nothing else.")]
+Explain = Annotated[bool, flag("--explain", "Show how each figure came about.")]
 CatalogueFile = Annotated[
     Path | None,
-    typer.Option(
-        "--catalogue",
-        metavar="FILE.toml",
-        help="Price with the systems, products and rates of this file instead of the job's.",
-        show_default=False,
-    ),
+    opt("--catalogue", "FILE.toml", "Price with the systems, products and rates of this file instead of the job's."),
 ]
 
 
@@ -46,13 +56,13 @@ RULE_NAMES = (
 
 def with_kinds(command: Callable[..., int]) -> Callable[..., int]:
     """Give a command one flag for each kind of report in place of its parameter ``kinds``, which gets those given."""
-    flags = {kind.name: (Annotated[bool, typer.Option(f"--{kind.name}", help=kind.summary)], False) for kind in KINDS}
+    flags = {kind.name: (Annotated[bool, flag(f"--{kind.name}", kind.summary)], False) for kind in KINDS}
     return with_options("kinds", flags, lambda given: tuple(kind for kind in KINDS if given[kind.name]))(command)
 
 
 def option(kind: Any, flag: str, metavar: str | None, help: str, **more: Any) -> tuple[Any, Any]:
     """Make an option that is left out unless it is given."""
-    return Annotated[kind | None, typer.Option(flag, metavar=metavar, help=help, show_default=False, **more)], None
+    return Annotated[kind | None, opt(flag, metavar, help, **more)], None
 
 
 def with_options(
@@ -126,9 +136,7 @@ def read_point(text: str) -> tuple[float, float]:
     return (x, y)
 
 
-AsShown = Annotated[
-    bool, typer.Option("--as-shown", help="Points are of the page as it is shown, also where it is turned.")
-]
+AsShown = Annotated[bool, flag("--as-shown", "Points are of the page as it is shown, also where it is turned.")]
 """In which frame points are given: of the page as shown, or unrotated."""
 
 

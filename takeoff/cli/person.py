@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from takeoff.cli.options import arg, flag
 from takeoff.cli.rim import say, told
 from takeoff.errors import InputError
 from takeoff.signing import person as name_of_person
@@ -13,13 +12,8 @@ from takeoff.signing import set_person
 
 
 def person(
-    name: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="NAME", help="Your name, as the journal and exported marks are to show it.", show_default=False
-        ),
-    ] = None,
-    login: Annotated[bool, typer.Option("--login", help="Go back to the login name.")] = False,
+    name: Annotated[str | None, arg("NAME", "Your name, as the journal and exported marks are to show it.")] = None,
+    login: Annotated[bool, flag("--login", "Go back to the login name.")] = False,
 ) -> None:
     """Print the name under which your work is recorded, or set it for all jobs."""
     if name is None and not login:

@@ -8,12 +8,10 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import priced_job
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, read_date
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, opt, read_date
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_table
@@ -30,11 +28,12 @@ CELLS = 12
 
 Limit = Annotated[
     float,
-    typer.Option(
+    opt(
         "--limit",
-        metavar="EFFORT",
+        "EFFORT",
+        "How long to look for a better answer: 1 is about a second. The answer is the same on every machine.",
         min=0.0,
-        help="How long to look for a better answer: 1 is about a second. The answer is the same on every machine.",
+        show_default=True,
     ),
 ]
 
@@ -67,16 +66,8 @@ def days(
 
 def order(
     job: JobPath,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="FILE", help="Write it to order.csv or order.xlsx.", show_default=False),
-    ] = None,
-    start: Annotated[
-        str,
-        typer.Option(
-            "--start", metavar="DATE", help="First day. Not given: that of the kept terms.", show_default=False
-        ),
-    ] = "",
+    out: Annotated[Path | None, opt("--out", "FILE", "Write it to order.csv or order.xlsx.")] = None,
+    start: Annotated[str, opt("--start", "DATE", "First day. Not given: that of the kept terms.")] = "",
     catalogue: CatalogueFile = None,
     as_json: AsJson = False,
 ) -> None:

@@ -10,7 +10,7 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
-from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in
+from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, flag, opt
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, progress, table
 from takeoff.errors import InputError
@@ -32,23 +32,14 @@ SHOWN = 40
 def points(
     job: JobPath,
     confirm: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--confirm",
-            metavar="KEY",
-            help="Take a point, or all of a group, as it is. Repeat for more.",
-            show_default=False,
-        ),
+        list[str] | None, opt("--confirm", "KEY", "Take a point, or all of a group, as it is. Repeat for more.")
     ] = None,
     give: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--give", metavar="KEY=VALUE", help="Give the value of a point, or of all of a group.", show_default=False
-        ),
+        list[str] | None, opt("--give", "KEY=VALUE", "Give the value of a point, or of all of a group.")
     ] = None,
-    confirm_all: Annotated[bool, typer.Option("--confirm-all", help="Take all of them as they are.")] = False,
-    every: Annotated[bool, typer.Option("--all", help="List confirmed ones too, and all of a group.")] = False,
-    fail: Annotated[bool, typer.Option("--fail", help="End with exit code 1 where any is open.")] = False,
+    confirm_all: Annotated[bool, flag("--confirm-all", "Take all of them as they are.")] = False,
+    every: Annotated[bool, flag("--all", "List confirmed ones too, and all of a group.")] = False,
+    fail: Annotated[bool, flag("--fail", "End with exit code 1 where any is open.")] = False,
     catalogue: CatalogueFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -81,7 +72,7 @@ def points(
 
 def questions(
     job: JobPath,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")],
+    out: Annotated[Path, opt("--out", "DIR", "Folder to write to; it is made if need be.")],
 ) -> None:
     """Write the open points that the author of the drawings can settle as numbered questions: PDF, web page, CSV."""
     with opened(job) as store, progress("Writing questions"):

@@ -6,10 +6,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from takeoff import actions
-from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, catalogue_in, read_date, with_kinds
+from takeoff.cli.options import MOST_CREWS, CatalogueFile, JobPath, catalogue_in, flag, opt, read_date, with_kinds
 from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, opened, problems, say, told
 from takeoff.cli.show import display_of, progress, show_measured, show_price_total
@@ -23,43 +21,27 @@ if TYPE_CHECKING:
     from takeoff.report.kinds import ReportOrder
 
 
-Folder = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to; it is made if need be.")]
+Folder = Annotated[Path, opt("--out", "DIR", "Folder to write to; it is made if need be.")]
 LetterheadFile = Annotated[
-    Path | None,
-    typer.Option(
-        "--letterhead",
-        metavar="FILE.toml",
-        help="Company lines, logo, who prepared it and own terms.",
-        show_default=False,
-    ),
+    Path | None, opt("--letterhead", "FILE.toml", "Company lines, logo, who prepared it and own terms.")
 ]
-OnPaper = Annotated[
-    Paper | None,
-    typer.Option("--paper", help="Paper of the PDF. Not given: by the units of the job.", show_default=False),
-]
-FirstDay = Annotated[
-    str,
-    typer.Option(
-        "--start", metavar="YYYY-MM-DD", help="First day of work: plans the crew days from it.", show_default=False
-    ),
-]
-Crews = Annotated[int, typer.Option("--crews", metavar="N", min=1, max=MOST_CREWS, help="Crews for the plan of days.")]
+OnPaper = Annotated[Paper | None, opt("--paper", None, "Paper of the PDF. Not given: by the units of the job.")]
+FirstDay = Annotated[str, opt("--start", "YYYY-MM-DD", "First day of work: plans the crew days from it.")]
+Crews = Annotated[int, opt("--crews", "N", "Crews for the plan of days.", min=1, max=MOST_CREWS, show_default=True)]
 InEdition = Annotated[
     Edition,
-    typer.Option(
+    opt(
         "--edition",
-        help="Everything for your own desk, the bid without costs, or the foreman's copy (PDF) without money.",
+        None,
+        "Everything for your own desk, the bid without costs, or the foreman's copy (PDF) without money.",
+        show_default=True,
     ),
 ]
-HowPriced = Annotated[PriceBy, typer.Option("--price-by", help="How a bid sets out the price.")]
+HowPriced = Annotated[PriceBy, opt("--price-by", None, "How a bid sets out the price.", show_default=True)]
 Against = Annotated[
-    list[str] | None,
-    typer.Option("--against", metavar="SYSTEM", help="Price this system on all coated walls too, as an alternate."),
+    list[str] | None, opt("--against", "SYSTEM", "Price this system on all coated walls too, as an alternate.")
 ]
-AllowOpen = Annotated[
-    bool,
-    typer.Option("--allow-open", help="Write a bid although open points move its price by more than 2 %."),
-]
+AllowOpen = Annotated[bool, flag("--allow-open", "Write a bid although open points move its price by more than 2 %.")]
 
 
 @with_kinds
@@ -117,7 +99,7 @@ def say_paths(paths: Iterable[Path], failures: Iterable[TakeoffError]) -> int:
 
 
 def demo(
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write to.")] = Path("takeoff-demo"),
+    out: Annotated[Path, opt("--out", "DIR", "Folder to write to.", show_default=True)] = Path("takeoff-demo"),
 ) -> int:
     """Do a whole job on the sample plans: measure, price, write reports. An earlier demo there is replaced."""
     from takeoff.actions.draft.lanes import Lanes

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
-import typer
-
 from takeoff.cli.as_json import dump
-from takeoff.cli.options import AsJson, JobPath, read_date, read_points
+from takeoff.cli.options import AsJson, JobPath, arg, opt, read_date, read_points
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, progress
 from takeoff.errors import InputError
@@ -27,86 +25,51 @@ if TYPE_CHECKING:
     from takeoff.revise.delta import Delta
 
 
-NewSet = Annotated[
-    Path | None,
-    typer.Argument(
-        metavar="NEWSET", help="A whole new set: every sheet is compared with the job's.", show_default=False
-    ),
-]
-OneSheet = Annotated[
-    str,
-    typer.Option(
-        "--sheet", metavar="SHEET", help="One sheet as it is in the job: position or number.", show_default=False
-    ),
-]
-OnePlan = Annotated[
-    Path | None,
-    typer.Option("--plan", metavar="FILE", help="The plan file of its new revision.", show_default=False),
-]
-Page = Annotated[
-    int | None,
-    typer.Option(metavar="N", help="Its page. Not given: the one with the same number.", show_default=False),
-]
+NewSet = Annotated[Path | None, arg("NEWSET", "A whole new set: every sheet is compared with the job's.")]
+OneSheet = Annotated[str, opt("--sheet", "SHEET", "One sheet as it is in the job: position or number.")]
+OnePlan = Annotated[Path | None, opt("--plan", "FILE", "The plan file of its new revision.")]
+Page = Annotated[int | None, opt("--page", "N", "Its page. Not given: the one with the same number.")]
 Taken = Annotated[
     Literal["sure", "all", "none"],
-    typer.Option(
-        help="Which proposals to take into the job; the rest stay on the old sheet, and so does, with all, what "
-        "is to be looked at."
+    opt(
+        "--accept",
+        None,
+        "Which proposals to take into the job; the rest stay on the old sheet, and so does, with all, what "
+        "is to be looked at.",
+        show_default=True,
     ),
 ]
-Runs = Annotated[
-    list[str] | None,
-    typer.Option(metavar="RUN", help="Take the proposal for this wall or new room too.", show_default=False),
-]
+Runs = Annotated[list[str] | None, opt("--run", "RUN", "Take the proposal for this wall or new room too.")]
 SamePoints = Annotated[
     list[str] | None,
-    typer.Option(
-        metavar="OLDX,OLDY NEWX,NEWY",
-        help="A point of the old sheet and the same one on the new; two or more register the sheets.",
-        show_default=False,
+    opt(
+        "--points",
+        "OLDX,OLDY NEWX,NEWY",
+        "A point of the old sheet and the same one on the new; two or more register the sheets.",
     ),
 ]
-Smallest = Annotated[str, typer.Option(metavar="LENGTH", help="Changes of linework smaller than this are left out.")]
+Smallest = Annotated[
+    str, opt("--smallest", "LENGTH", "Changes of linework smaller than this are left out.", show_default=True)
+]
 DeskPages = Annotated[
-    Path | None,
-    typer.Option(
-        "--out",
-        metavar="PDF",
-        help="Write what is taken in, with hours and costs, for your own desk.",
-        show_default=False,
-    ),
+    Path | None, opt("--out", "PDF", "Write what is taken in, with hours and costs, for your own desk.")
 ]
 Letter = Annotated[
-    Path | None,
-    typer.Option(
-        "--letter", metavar="FILE", help="Write the change order for the client: .pdf, .html, .xlsx or .csv.",
-        show_default=False,
-    ),
-]  # fmt: skip
-Number = Annotated[str, typer.Option("--number", metavar="TEXT", help="The change order's number.", show_default=False)]
-To = Annotated[str, typer.Option("--to", metavar="TEXT", help="To whom the change order goes.", show_default=False)]
-Reason = Annotated[
-    str, typer.Option("--reason", metavar="TEXT", help="Its reason, such as the addendum.", show_default=False)
+    Path | None, opt("--letter", "FILE", "Write the change order for the client: .pdf, .html, .xlsx or .csv.")
 ]
-DateOf = Annotated[
-    str, typer.Option("--date", metavar="DATE", help="Its date, such as 2026-03-16, or today.", show_default=False)
-]  # fmt: skip
+Number = Annotated[str, opt("--number", "TEXT", "The change order's number.")]
+To = Annotated[str, opt("--to", "TEXT", "To whom the change order goes.")]
+Reason = Annotated[str, opt("--reason", "TEXT", "Its reason, such as the addendum.")]
+DateOf = Annotated[str, opt("--date", "DATE", "Its date, such as 2026-03-16, or today.")]
 ValidDays = Annotated[
-    int | None,
-    typer.Option("--valid-days", metavar="DAYS", min=1, help="How long it holds; the letterhead's without it, or 30."),
-]  # fmt: skip
+    int | None, opt("--valid-days", "DAYS", "How long it holds; the letterhead's without it, or 30.", min=1)
+]
 PricedBy = Annotated[
     Literal["cost", "unit-price"],
-    typer.Option("--by", help="Price it by the estimate's difference, or by the job's own price per area."),
+    opt("--by", None, "Price it by the estimate's difference, or by the job's own price per area.", show_default=True),
 ]
 LetterheadFile = Annotated[
-    Path | None,
-    typer.Option(
-        "--letterhead",
-        metavar="FILE.toml",
-        help="Company lines, logo and own terms of the change order.",
-        show_default=False,
-    ),
+    Path | None, opt("--letterhead", "FILE.toml", "Company lines, logo and own terms of the change order.")
 ]
 
 

@@ -12,7 +12,7 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import priced_job
-from takeoff.cli.options import AsJson, JobPath, option, read_date, with_options
+from takeoff.cli.options import AsJson, JobPath, arg, flag, opt, option, read_date, with_options
 from takeoff.cli.rim import opened, say, say_file, told
 from takeoff.cli.show import display_of, show_table
 from takeoff.estimate.climate import degrees, degrees_apart
@@ -24,10 +24,8 @@ from takeoff.units import parse_length
 if TYPE_CHECKING:
     from takeoff.actions import CoatProgress, RoomClock
 
-Room = Annotated[
-    str | None, typer.Option("--room", metavar="ROOM", help="The room, by id, number or name.", show_default=False)
-]
-Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note for the record.", show_default=False)]
+Room = Annotated[str | None, opt("--room", "ROOM", "The room, by id, number or name.")]
+Note = Annotated[str, opt("--note", "TEXT", "A note for the record.")]
 
 
 USE: dict[str, tuple[Any, Any]] = {
@@ -47,7 +45,7 @@ USE: dict[str, tuple[Any, Any]] = {
 @with_options("given", USE, dict)
 def use(
     job: JobPath,
-    step: Annotated[str, typer.Argument(metavar="STEP", help="Id of the step, such as glaze.", show_default=False)],
+    step: Annotated[str, arg("STEP", "Id of the step, such as glaze.")],
     given: dict[str, Any],
     room: Room = None,
     note: Note = "",
@@ -83,17 +81,10 @@ def use(
 
 def site(
     job: JobPath,
-    air: Annotated[
-        str, typer.Option("--air", metavar="T", help="Air: 20 C, 68 F; bare in °C, or °F where the job is in feet.")
-    ],
-    surface: Annotated[
-        str, typer.Option("--surface", metavar="T", help="Temperature of the wall's surface: 20 C, 68 F.")
-    ],
-    humidity: Annotated[float, typer.Option("--humidity", metavar="PERCENT", help="Relative humidity in per cent.")],
-    moisture: Annotated[
-        float | None,
-        typer.Option("--moisture", metavar="PERCENT", help="Moisture of the wall by mass.", show_default=False),
-    ] = None,
+    air: Annotated[str, opt("--air", "T", "Air: 20 C, 68 F; bare in °C, or °F where the job is in feet.")],
+    surface: Annotated[str, opt("--surface", "T", "Temperature of the wall's surface: 20 C, 68 F.")],
+    humidity: Annotated[float, opt("--humidity", "PERCENT", "Relative humidity in per cent.")],
+    moisture: Annotated[float | None, opt("--moisture", "PERCENT", "Moisture of the wall by mass.")] = None,
     room: Room = None,
     note: Note = "",
 ) -> None:
@@ -121,15 +112,7 @@ def site(
 
 def progress(
     job: JobPath,
-    at: Annotated[
-        str,
-        typer.Option(
-            "--at",
-            metavar="TIME",
-            help="Time for which the recoat clocks are read. Not given: now.",
-            show_default=False,
-        ),
-    ] = "",
+    at: Annotated[str, opt("--at", "TIME", "Time for which the recoat clocks are read. Not given: now.")] = "",
     as_json: AsJson = False,
 ) -> None:
     """Show how far each coat is: film laid, percent complete, packs to finish, and the recoat clock of each room."""
@@ -149,12 +132,8 @@ def progress(
 
 def log(
     job: JobPath,
-    day: Annotated[
-        str, typer.Option("--day", metavar="DATE", help="One day. Not given: every day.", show_default=False)
-    ] = "",
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE.csv", help="Write it to a file.", show_default=False)
-    ] = None,
+    day: Annotated[str, opt("--day", "DATE", "One day. Not given: every day.")] = "",
+    out: Annotated[Path | None, opt("--out", "FILE.csv", "Write it to a file.")] = None,
 ) -> None:
     """Print the daily log: readings, steps with packs and what was done, hours by person."""
     with opened(job) as store:
@@ -170,7 +149,7 @@ def log(
 def hours(
     job: JobPath,
     keep: Annotated[
-        bool, typer.Option("--keep", help="Put the rates found into the job's own systems; undo takes them out.")
+        bool, flag("--keep", "Put the rates found into the job's own systems; undo takes them out.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:

@@ -6,11 +6,9 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from takeoff import actions
 from takeoff.cli.as_json import dump
-from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, option, read_date, with_options
+from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, flag, opt, option, read_date, with_options
 from takeoff.cli.rim import say_file, told
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
@@ -73,20 +71,13 @@ def with_terms(command: Callable[..., None]) -> Callable[..., None]:
 def terms(
     job: JobPath,
     given: Given,
-    travel_hours: Annotated[
-        float | None, typer.Option("--travel-hours", metavar="H", min=0.0, help="One way.", show_default=False)
-    ] = None,
-    travel: Annotated[
-        str, typer.Option("--travel", metavar="DISTANCE", help="One way: 40 mi, 65 km.", show_default=False)
-    ] = "",
-    stay: Annotated[
-        bool | None, typer.Option("--stay/--no-stay", help="Crews stay there overnight.", show_default=False)
-    ] = None,
+    travel_hours: Annotated[float | None, opt("--travel-hours", "H", "One way.", min=0.0)] = None,
+    travel: Annotated[str, opt("--travel", "DISTANCE", "One way: 40 mi, 65 km.")] = "",
+    stay: Annotated[bool | None, flag("--stay/--no-stay", "Crews stay there overnight.")] = None,
     is_priced_by: Annotated[
-        bool | None,
-        typer.Option("--price/--no-price", help="Make the price from the plan, or by hours.", show_default=False),
+        bool | None, flag("--price/--no-price", "Make the price from the plan, or by hours.")
     ] = None,
-    forget: Annotated[bool, typer.Option("--forget", help="Forget all terms: prices are made by hours again.")] = False,
+    forget: Annotated[bool, flag("--forget", "Forget all terms: prices are made by hours again.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Keep how the site is worked: days are planned by it, and the price is made from that plan."""

@@ -27,6 +27,7 @@ from takeoff.cli import (
     trace,
     window,
 )
+from takeoff.cli.options import flag
 from takeoff.cli.rim import PointsCommand, WholeSummaries, say
 
 app = typer.Typer(
@@ -92,9 +93,9 @@ def _version(is_asked: bool) -> None:
 @app.callback()
 def _main(
     version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+        bool, flag("--version", "Print the version and stop.", callback=_version, is_eager=True)
     ] = False,
-    debug: Annotated[bool, typer.Option("--debug", help="Print the traceback of an error too.")] = False,
+    debug: Annotated[bool, flag("--debug", "Print the traceback of an error too.")] = False,
 ) -> None:
     """Quantities and prices of resinous wall systems from floor plans."""
 

@@ -5,17 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from takeoff import actions
+from takeoff.cli.options import arg
 from takeoff.errors import InputError
 
 
 def open_window(
-    job: Annotated[
-        Path | None,
-        typer.Argument(metavar="JOB", help="The job file. Not given: the start screen.", show_default=False),
-    ] = None,
+    job: Annotated[Path | None, arg("JOB", "The job file. Not given: the start screen.")] = None,
 ) -> None:
     """Open the window, on a job or on its start screen."""
     try:
