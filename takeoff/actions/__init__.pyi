@@ -6,19 +6,9 @@ from .comparing import compare_revision
 from .deltas import revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
 from .editing import change_settings, do_edit, remove_from_job, room_named, set_finish
-from .exchanges import export_json, import_json, schema_of
 from .files import find_sheet, read_file, sample_plans, write_file
 from .forms import export_file
-from .handover import (
-    TakenIn,
-    export_annotated_pdf,
-    export_dxf,
-    export_geojson,
-    export_geopackage,
-    export_ifc,
-    import_annotated_pdf,
-    import_dxf,
-)
+from .handover import TakenIn, import_annotated_pdf, import_dxf, import_json, schema_of
 from .jobs import (
     add_plans,
     apply_edits,
@@ -92,13 +82,7 @@ __all__ = [
     "cut_plans",
     "daily_log",
     "do_edit",
-    "export_annotated_pdf",
-    "export_dxf",
     "export_file",
-    "export_geojson",
-    "export_geopackage",
-    "export_ifc",
-    "export_json",
     "find_points",
     "find_region",
     "find_sheet",

@@ -22,7 +22,8 @@ from takeoff.measure.rules import MeasureSettings, rule_named
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.model.walls import Room
-from takeoff.report.check_report import CheckReport, write_check_pdf
+from takeoff.report.check_report import write_check_pdf
+from takeoff.report.content import sheet_issue, sheet_title
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 
@@ -194,19 +195,17 @@ def write_check_report(store: JobStore | Job, check: AreaCheck, path: Path, *, s
     scales = []
     for scale in dict.fromkeys(s for run in job.runs.values() if run.room and (s := job.scale_for(run))):
         sheet = job.sheets[scale.sheet]
-        name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"Sheet {sheet.id}"
-        issue = " ".join(t for t in (sheet.revision and f"revision {sheet.revision}", sheet.date) if t)
+        issue = " ".join(sheet_issue(sheet))
         part = f", {scale.region}" if scale.region else ""
-        scales.append(
-            f"{name}{part}{f' ({issue})' if issue else ''}, 1:{scale.ratio:.4g} ± {2 * scale.u_scale:.1%} (k = 2)"
-        )
-    report = CheckReport(
+        name = f"{sheet_title(sheet)}{part}{f' ({issue})' if issue else ''}"
+        scales.append(f"{name}, 1:{scale.ratio:.4g} ± {2 * scale.u_scale:.1%} (k = 2)")
+    return write_check_pdf(
+        check,
+        path,
+        show=job.settings.display,
+        source=source,
         job=job.settings.name,
         date=at[:10],
-        source=source,
-        check=check,
         rule=f"{rule.name}: {rule.summary}",
-        sheets=tuple(scales),
-        display=job.settings.display,
+        sheets=scales,
     )
-    return write_check_pdf(report, path)

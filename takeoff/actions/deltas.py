@@ -22,7 +22,7 @@ from takeoff.model.costs import Estimate
 from takeoff.model.figures import Measurement
 from takeoff.model.plan import Point
 from takeoff.model.systems import Catalogue
-from takeoff.report.change_order import ChangeOrder, ChangePicture, write_change_order_pdf
+from takeoff.report.change_order import ChangePicture, write_change_order_pdf
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.delta import Delta, Pair, make_delta
 from takeoff.sheet.frame import displayed_size, sheet_to_displayed
@@ -145,7 +145,11 @@ def write_change_order(
     )
     number = revision.old.number or f"sheet {revision.old.id}"
     issues = [" ".join(t for t in (s.revision, s.date) if t) or "no mark" for s in (revision.old, sheet)]
-    order = ChangeOrder(
+    return write_change_order_pdf(
+        path,
+        delta,
+        show,
+        picture,
         job=settings.name,
         title=f"Change of {number}: {issues[0]} to {issues[1]}",
         date=at[:10],
@@ -159,11 +163,7 @@ def write_change_order(
             if c.before.id in taken
         ),
         left=tuple((c.before.id, _found(c)) for c in revision.runs if c.before.id not in taken),
-        delta=delta,
-        picture=picture,
-        display=show,
     )
-    return write_change_order_pdf(order, path)
 
 
 def _found(carried: CarriedRun) -> str:

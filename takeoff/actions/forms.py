@@ -8,28 +8,29 @@ from datetime import date
 from functools import cached_property
 from pathlib import PurePath
 
-from takeoff.actions.exchanges import export_json
-from takeoff.actions.handover import (
-    export_annotated_pdf,
-    export_dxf,
-    export_geojson,
-    export_geopackage,
-    export_ifc,
-    export_xfdf,
-    refuse_without_walls,
-)
+from takeoff.actions.handover import measured_runs, refuse_without_walls
 from takeoff.actions.planning import next_monday, plan_job
 from takeoff.actions.points.deriving import open_points
-from takeoff.actions.quantities import Measured, Pending, Priced, measure_ready, price_measured
+from takeoff.actions.quantities import Measured, Pending, Priced, catalogue_of, finish_of, measure_ready, price_measured
 from takeoff.actions.reports import report_content
 from takeoff.errors import InputError
 from takeoff.estimate.days.works import DayPlan
+from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.day_calendar import calendar_text, calendar_xml
+from takeoff.exchange.dxf import write_dxf
 from takeoff.exchange.forms import ENDINGS
+from takeoff.exchange.geojson import write_geojson, write_geopackage
+from takeoff.exchange.ifc import write_ifc
+from takeoff.exchange.job_json import job_to_json
+from takeoff.exchange.plan_lines import PlanRun
+from takeoff.exchange.xfdf import write_xfdf
 from takeoff.job.store import JobStore
+from takeoff.model.systems import Catalogue, Substrate, System
 from takeoff.report.csv import table_csv
 from takeoff.report.kinds import ReportOrder, kinds_named
 from takeoff.report.tables import cost_lines
+from takeoff.system.bases import counts_wall_area, steps_on
+from takeoff.system.buildup import coat_films
 
 Tell = Callable[[str], object]
 
@@ -48,6 +49,30 @@ class _Asked:
     def ready(self) -> tuple[Measured, tuple[Pending, ...]]:
         """What of the job can be measured, and what each other wall lacks."""
         return measure_ready(self.store.job)
+
+    @property
+    def title(self) -> str:
+        """Name of the job."""
+        return self.store.job.settings.name
+
+    @property
+    def runs(self) -> tuple[PlanRun, ...]:
+        """The walls with their lines and figures; refused where none can be measured."""
+        return measured_runs(self.store.job)
+
+    def plans(self) -> PlanSet:
+        """The sheets with scales and walls, ready to be marked."""
+        job = self.store.job
+        return PlanSet(
+            title=self.title,
+            author=self.who,
+            at=self.at,
+            display=job.settings.display,
+            sheets=tuple(job.sheets.values()),
+            files={sha: self.store.source(sha) for sha in job.sources},
+            scales=[(job.regions[c.region] if c.region else None, c) for c in job.calibrations.values()],
+            runs=self.runs,
+        )
 
     @cached_property
     def points(self) -> int:
@@ -88,23 +113,43 @@ def _csv(asked: _Asked) -> bytes:
     return table_csv(cost_lines(priced.estimate, priced.catalogue, display, left_out=left_out, points=asked.points))
 
 
-def _title(asked: _Asked) -> str:
-    return asked.store.job.settings.name
+def _xfdf(asked: _Asked) -> bytes:
+    sources = list(asked.store.job.sources.values())
+    if len(sources) > 1:
+        asked.tell("pages are counted through all plan files in their order, as in the marked PDF")
+    return write_xfdf(asked.plans(), file=sources[0].name if len(sources) == 1 else "marked.pdf")
+
+
+def _ifc(asked: _Asked) -> bytes:
+    job, catalogue = asked.store.job, catalogue_of(asked.store.job)
+    substrates = {finish_of(job, run)[0] for run in job.runs.values()}
+    layers = {(s.id, str(on or "")): _layers(s, catalogue, on) for s in catalogue.systems for on in substrates}
+    return write_ifc(asked.runs, title=asked.title, at=asked.at, layers=layers)
+
+
+def _layers(system: System, catalogue: Catalogue, substrate: Substrate | None) -> list[tuple[str, str, float]]:
+    """The coats of a system on a substrate that leave a film: step, product and dry thickness in metres."""
+    products = {product.id: product for product in catalogue.products}
+    steps = steps_on(system, substrate or catalogue.rates.substrate)
+    mat = next((products.get(step.product or "") for step in steps if step.kind == "mat"), None)
+    used = [(step, products.get(step.product or "")) for step in steps if counts_wall_area(step.basis)]
+    dry = [(step, product, coat_films(step, product, mat)[1] * step.coats) for step, product in used]
+    return [(step.name, product.name, film) for step, product, film in dry if product is not None and film > 0.0]
 
 
 WRITERS: Mapping[str, Callable[[_Asked], bytes]] = {
-    ".pdf": lambda a: export_annotated_pdf(a.store, who=a.who, at=a.at, flattened=a.flattened, tell=a.tell),
-    ".xfdf": lambda a: export_xfdf(a.store, who=a.who, at=a.at, tell=a.tell),
-    ".dxf": lambda a: export_dxf(a.store),
-    ".ifc": lambda a: export_ifc(a.store, at=a.at),
-    ".geojson": lambda a: export_geojson(a.store),
-    ".gpkg": lambda a: export_geopackage(a.store),
+    ".pdf": lambda a: annotated_pdf(a.plans(), flattened=a.flattened, tell=a.tell),
+    ".xfdf": _xfdf,
+    ".dxf": lambda a: write_dxf(a.runs, a.store.job.settings.display, title=a.title),
+    ".ifc": _ifc,
+    ".geojson": lambda a: write_geojson(a.runs, title=a.title),
+    ".gpkg": lambda a: write_geopackage(a.runs),
     ".xlsx": lambda a: a.report("xlsx"),
     ".csv": _csv,
-    ".ics": lambda a: calendar_text(a.plan(), title=_title(a), at=a.at),
-    ".xml": lambda a: calendar_xml(a.plan(), title=_title(a), at=a.at),
+    ".ics": lambda a: calendar_text(a.plan(), title=a.title, at=a.at),
+    ".xml": lambda a: calendar_xml(a.plan(), title=a.title, at=a.at),
     ".html": lambda a: a.report("html"),
-    ".json": lambda a: export_json(a.store),
+    ".json": lambda a: job_to_json(a.store),
 }
 
 
@@ -132,7 +177,8 @@ def export_file(
     InputError
         When the ending is none of those, or only PDF can be flattened.
     ReportError, SheetError, CatalogueError
-        As the form's own function.
+        When there is no wall, none can be measured, a plan cannot be used, or a library that the form needs is not
+        installed: the extras ``ifc`` and ``gis``.
     """
     ending = PurePath(name).suffix.lower()
     if flattened and ending != ".pdf":

@@ -1,30 +1,29 @@
-"""Handing a job over in forms that other programs read, and taking runs in from them."""
+"""Walls as files of drawings show them, and what is taken in from other files: whole jobs, and walls."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
 
 from takeoff.actions.jobs import apply_edits
-from takeoff.actions.quantities import Measured, catalogue_of, finish_of, measure_ready
+from takeoff.actions.quantities import Measured, catalogue_of, measure_ready
 from takeoff.errors import InputError, ReportError
-from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.annotated_pdf_reader import read_annotated_pdf
-from takeoff.exchange.dxf import write_dxf
+from takeoff.exchange.catalogue_file import catalogue_schema
 from takeoff.exchange.dxf_reader import read_dxf
-from takeoff.exchange.geojson import write_geojson, write_geopackage
-from takeoff.exchange.ifc import write_ifc
+from takeoff.exchange.edits_file import edits_schema
+from takeoff.exchange.job_json import job_from_json, job_schema
 from takeoff.exchange.plan_lines import PlanRun, plan_runs
-from takeoff.exchange.xfdf import write_xfdf
 from takeoff.job.changes import Change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
-from takeoff.model.systems import Catalogue, Substrate, System
 from takeoff.sheet.files import read_sheets, source_of
-from takeoff.system.bases import counts_wall_area, steps_on
-from takeoff.system.buildup import coat_films
+
+SchemaName = Literal["edits", "job", "system", "catalogue"]
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,50 +67,6 @@ def refuse_without_walls(job: Job) -> None:
         )
 
 
-def export_annotated_pdf(
-    store: JobStore, *, who: str, at: str, flattened: bool = False, tell: Callable[[str], object] = lambda text: None
-) -> bytes:
-    """Give the plans as PDF with runs and openings as standard annotations, or drawn in where ``flattened``.
-
-    What acts by itself in a plan file, or leads out of it, is taken out; ``tell`` is told what that was.
-
-    Raises
-    ------
-    ReportError, SheetError
-        When there is no run, none can be measured, or a plan cannot be used.
-    """
-    return annotated_pdf(_plan_set(store, who=who, at=at), flattened=flattened, tell=tell)
-
-
-def export_xfdf(store: JobStore, *, who: str, at: str, tell: Callable[[str], object] = lambda text: None) -> bytes:
-    """Give the marks of the plans alone, as XFDF; ``tell`` is told how pages are counted over several plan files.
-
-    Raises
-    ------
-    ReportError, SheetError
-        When there is no run, none can be measured, or a plan cannot be used.
-    """
-    sources = list(store.job.sources.values())
-    if len(sources) > 1:
-        tell("pages are counted through all plan files in their order, as in the marked PDF")
-    return write_xfdf(_plan_set(store, who=who, at=at), file=sources[0].name if len(sources) == 1 else "marked.pdf")
-
-
-def _plan_set(store: JobStore, *, who: str, at: str) -> PlanSet:
-    job = store.job
-    scales = [(job.regions[c.region] if c.region else None, c) for c in job.calibrations.values()]
-    return PlanSet(
-        title=job.settings.name,
-        author=who,
-        at=at,
-        display=job.settings.display,
-        sheets=tuple(job.sheets.values()),
-        files={sha: store.source(sha) for sha in job.sources},
-        scales=scales,
-        runs=measured_runs(job),
-    )
-
-
 def import_annotated_pdf(
     store: JobStore, data: bytes, *, who: str, at: str, height: float | None = None, name: str = "the PDF"
 ) -> TakenIn:
@@ -150,64 +105,6 @@ def import_annotated_pdf(
     )
     change = apply_edits(store, found.edits, who=who, at=at)
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
-
-
-def export_dxf(store: JobStore, measured: Measured | None = None) -> bytes:
-    """Give all runs as a DXF drawing in building feet or metres, after the job's units, measured now where not before.
-
-    Raises
-    ------
-    ReportError
-        When there is no run, or none can be measured.
-    """
-    job = store.job
-    return write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
-
-
-def export_ifc(store: JobStore, *, at: str) -> bytes:
-    """Give all runs as an IFC4 model: walls with coverings and their base quantities; needs the extra ``ifc``.
-
-    Raises
-    ------
-    ReportError
-        When there is no run, none can be measured, or the library is not installed.
-    """
-    job, catalogue = store.job, catalogue_of(store.job)
-    substrates = {finish_of(job, run)[0] for run in job.runs.values()}
-    layers = {(s.id, str(on or "")): _layers(s, catalogue, on) for s in catalogue.systems for on in substrates}
-    return write_ifc(measured_runs(job), title=job.settings.name, at=at, layers=layers)
-
-
-def _layers(system: System, catalogue: Catalogue, substrate: Substrate | None) -> list[tuple[str, str, float]]:
-    """The coats of a system on a substrate that leave a film: step, product and dry thickness in metres."""
-    products = {product.id: product for product in catalogue.products}
-    steps = steps_on(system, substrate or catalogue.rates.substrate)
-    mat = next((products.get(step.product or "") for step in steps if step.kind == "mat"), None)
-    used = [(step, products.get(step.product or "")) for step in steps if counts_wall_area(step.basis)]
-    dry = [(step, product, coat_films(step, product, mat)[1] * step.coats) for step, product in used]
-    return [(step.name, product.name, film) for step, product, film in dry if product is not None and film > 0.0]
-
-
-def export_geojson(store: JobStore) -> bytes:
-    """Give all faces and rooms as GeoJSON in building metres.
-
-    Raises
-    ------
-    ReportError
-        When there is no run, or none can be measured.
-    """
-    return write_geojson(measured_runs(store.job), title=store.job.settings.name)
-
-
-def export_geopackage(store: JobStore) -> bytes:
-    """Give all faces and rooms as a GeoPackage in building metres; needs the extra ``gis``.
-
-    Raises
-    ------
-    ReportError
-        When there is no run, none can be measured, or the library is not installed.
-    """
-    return write_geopackage(measured_runs(store.job))
 
 
 def import_dxf(
@@ -267,3 +164,44 @@ def _sheets_of(job: Job, data: bytes, name: str) -> dict[int, Sheet]:
                 remedy="Take in a marked copy of the job's own plans.",
             )
     return {page.page: sheet for page, sheet in zip(pages, job.sheets.values(), strict=True)}
+
+
+def import_json(path: Path, data: bytes, *, who: str, at: str) -> JobStore:
+    """Make a job file from an exported job, with its history; close it afterwards.
+
+    Parameters
+    ----------
+    path
+        Where to write; there must be no file yet.
+    data
+        JSON text of the exported job.
+    who, at
+        Name and time for the journal, where the exported job has none.
+
+    Raises
+    ------
+    InputError
+        When it is not an exported job.
+    StoreError
+        When the job file exists already or cannot be written.
+    """
+    job, sources, history = job_from_json(data)
+    return JobStore.create(path, job, sources, history=history, who=who, at=at)
+
+
+def schema_of(name: SchemaName) -> dict[str, Any]:
+    """Return the JSON schema of the edits file, an exported job, a catalogue, or one system of a catalogue."""
+    return {"$schema": DIALECT, "$id": f"urn:x-takeoff:{name}:1", **_schema(name)}
+
+
+def _schema(name: SchemaName) -> dict[str, Any]:
+    if name == "edits":
+        return edits_schema()
+    if name == "job":
+        return job_schema()
+    whole = catalogue_schema()
+    if name == "catalogue":
+        return whole
+    definitions = whole["$defs"]
+    catalogue = definitions[whole["$ref"].rpartition("/")[2]] if "$ref" in whole else whole
+    return {**catalogue["properties"]["systems"]["items"], "$defs": definitions}

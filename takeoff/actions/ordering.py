@@ -14,8 +14,7 @@ from takeoff.estimate.orders import OrderLine, order_list
 from takeoff.job.job import Job
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
-from takeoff.report.letterhead import Letterhead
-from takeoff.report.order_list import OrderList, order_table, order_workbook
+from takeoff.report.order_list import order_table, order_workbook
 
 
 def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:
@@ -51,5 +50,4 @@ def write_order(job: Job, lines: tuple[OrderLine, ...], path: Path) -> Path:
         raise InputError(
             f'"{path.name}" is neither CSV nor a workbook', remedy="Name it such as order.csv or order.xlsx."
         )
-    found = OrderList(job=job.settings.name, display=job.settings.display, letterhead=Letterhead(), lines=lines)
-    return write_whole(path, order_workbook(found))
+    return write_whole(path, order_workbook(lines, job.settings.name, job.settings.display))

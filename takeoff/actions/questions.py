@@ -11,10 +11,9 @@ from takeoff.errors import ReportError
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
-from takeoff.model.point_register import PointGroup, Register, grouped
+from takeoff.model.point_register import PointGroup, grouped
 from takeoff.report.content import sheet_issue, sheet_title
-from takeoff.report.letterhead import Paper
-from takeoff.report.questions import Question, QuestionSheet, write_questions
+from takeoff.report.questions import Question, write_questions
 from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.render import pixel_box, render_array
 
@@ -28,17 +27,10 @@ RING = (213, 94, 0)
 """Colour of the rings, a vermilion of Okabe and Ito's palette."""
 
 
-def questions_of(store: JobStore, *, at: str, register: Register | None = None) -> QuestionSheet:
+def questions_of(store: JobStore) -> tuple[Question, ...]:
     """Put the open points that the author of the drawings can settle as questions; points of a group on a sheet as one.
 
-    Parameters
-    ----------
-    store
-        The open job; its plans are drawn from.
-    at
-        The time, ISO 8601; its date goes on the page.
-    register
-        The job's open points, where they are at hand.
+    The plans of the open job are drawn from.
 
     Raises
     ------
@@ -46,8 +38,7 @@ def questions_of(store: JobStore, *, at: str, register: Register | None = None) 
         When there is no question.
     """
     job = store.job
-    register = register or open_points(job)
-    asked = [point for point in register.open if point.question]
+    asked = [point for point in open_points(job).open if point.question]
     if not asked:
         raise ReportError("there is no question to ask", remedy="Every open point can be settled here.")
     questions: list[Question] = []
@@ -56,13 +47,13 @@ def questions_of(store: JobStore, *, at: str, register: Register | None = None) 
             points = [point for point in group.points if point.where.sheet == id]
             sheet = job.sheets[id] if id is not None else None
             questions.append(_question(store, len(questions) + 1, group, points, sheet))
-    paper: Paper = "letter" if job.settings.units == "imperial" else "a4"
-    return QuestionSheet(job=job.settings.name, date=at[:10], paper=paper, questions=tuple(questions))
+    return tuple(questions)
 
 
 def ask_architect(store: JobStore, folder: Path, *, at: str) -> tuple[Path, ...]:
-    """Write the questions to a folder as PDF, web page and CSV; errors as `questions_of`."""
-    return write_questions(questions_of(store, at=at), folder)
+    """Write the questions as PDF, web page and CSV; ``at`` is the time, ISO 8601. Errors as `questions_of`."""
+    settings = store.job.settings
+    return write_questions(questions_of(store), folder, job=settings.name, date=at[:10], show=settings.display)
 
 
 def _question(

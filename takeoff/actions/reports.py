@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from takeoff.actions.handover import export_dxf, refuse_without_walls
+from takeoff.actions.handover import measured_runs, refuse_without_walls
 from takeoff.actions.marks import mark_of
 from takeoff.actions.planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency, room_labels
 from takeoff.errors import ReportError, TakeoffError
 from takeoff.estimate.days.batches import late_packs
+from takeoff.exchange.dxf import write_dxf
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
@@ -227,7 +228,7 @@ def report_content(
         lots=tuple(lots_of(job, measured.faces, priced.catalogue)),
         letterhead=order.letterhead,
         paper=order.paper,
-        drawing=export_dxf(store, measured) if order.needs("drawing") else b"",
+        drawing=_drawing(job, measured) if order.needs("drawing") else b"",
         planning=_planning(store, priced, order),
     )
 
@@ -244,6 +245,10 @@ def _told_apart(rooms: Sequence[MeasuredItem]) -> tuple[MeasuredItem, ...]:
     """Rooms of one name with their ids, as the plan of days names them."""
     labels = room_labels({room.id: room.label for room in rooms})
     return tuple(replace(room, label=labels[room.id]) for room in rooms)
+
+
+def _drawing(job: Job, measured: Measured) -> bytes:
+    return write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
 
 
 def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:

@@ -6,9 +6,9 @@ import io
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any
 
-from takeoff.report.letterhead import Letterhead, logo_png
+from takeoff.report.letterhead import PLAIN, Letterhead, logo_png
 from takeoff.report.tables import Cell, Column, texts
 from takeoff.units import Display
 
@@ -22,28 +22,6 @@ class Formula:
 
 
 CellValue = Cell | Formula
-
-
-class Headed(Protocol):
-    """What a workbook shows of itself on every sheet."""
-
-    @property
-    def job(self) -> str:
-        """Name of the job."""
-        ...
-
-    @property
-    def display(self) -> Display:
-        """How figures are shown."""
-        ...
-
-    @property
-    def letterhead(self) -> Letterhead:
-        """Whose it is."""
-        ...
-
-
-Content = TypeVar("Content", bound=Headed)
 
 
 def live_sum(column: int, rows: int, value: float) -> Formula:
@@ -70,12 +48,11 @@ WIDEST = 90.0
 """Characters that a column of texts is wide at the most; longer ones wrap."""
 
 
-class Book(Generic[Content]):
-    """A workbook in the making, with its formats."""
+class Book:
+    """A workbook in the making, with its formats; job and letterhead are on its sheets, figures as ``display``."""
 
-    def __init__(self, book: Any, content: Content) -> None:
-        self.book = book
-        self.content = content
+    def __init__(self, book: Any, job: str, display: Display, letterhead: Letterhead) -> None:
+        self.book, self.job, self.display, self.letterhead = book, job, display, letterhead
         self.bold = book.add_format({"bold": True, "valign": "top"})
         self.wrapped = book.add_format({"text_wrap": True, "valign": "top"})
         self.beside = book.add_format({"text_wrap": True, "valign": "top", "align": "left", "indent": 1})
@@ -105,9 +82,9 @@ class Book(Generic[Content]):
         """Add a worksheet that prints on pages one wide, with the job and page numbers at the foot."""
         sheet = self.book.add_worksheet(name)
         sheet.set_landscape()
-        sheet.set_paper(1 if self.content.display.system == "imperial" else 9)
+        sheet.set_paper(1 if self.display.system == "imperial" else 9)
         sheet.fit_to_pages(1, 0)
-        sheet.set_footer(f"&L{self.content.job[:100].replace('&', '&&')}&C{name}&RPage &P of &N")
+        sheet.set_footer(f"&L{self.job[:100].replace('&', '&&')}&C{name}&RPage &P of &N")
         return sheet
 
     def note(self, sheet: Any, row: int, text: str, widths: Sequence[float]) -> None:
@@ -168,11 +145,11 @@ class Book(Generic[Content]):
 
     def cover(self, name: str, rows: Sequence[tuple[str, str]]) -> None:
         """Add the first worksheet of what is handed over: what it is about, line by line, beside the logo."""
-        head = self.content.letterhead
+        head = self.letterhead
         lines = [*(("Company", line) for line in head.company), *rows]
         sheet = self.table(name, texts("What", name), lines)
         if head.logo:
-            put_logo(sheet, 1, 2, head)
+            put_logo(sheet, 1, head)
             sheet.set_column(2, 2, LOGO_WIDTH)
             sheet.print_area(0, 0, max(len(lines), LOGO_LINES), 2)
 
@@ -182,19 +159,16 @@ class Book(Generic[Content]):
 
 
 @contextmanager
-def new_book(content: Content, subject: str) -> Iterator[tuple[Book[Content], io.BytesIO]]:
-    """Begin a workbook about something; gives it, and where its bytes are after the block."""
+def new_book(job: str, display: Display, subject: str, head: Letterhead = PLAIN) -> Iterator[tuple[Book, io.BytesIO]]:
+    """Begin a workbook of a job about something; gives it, and where its bytes are after the block."""
     import xlsxwriter
 
     out = io.BytesIO()
-    head = content.letterhead
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(out, options) as workbook:
         company = head.company[0] if head.company else ""
-        workbook.set_properties(
-            {"title": content.job, "subject": subject, "author": head.prepared_by, "company": company}
-        )
-        yield Book(workbook, content), out
+        workbook.set_properties({"title": job, "subject": subject, "author": head.prepared_by, "company": company})
+        yield Book(workbook, job, display, head), out
 
 
 def _width(column: Column, values: Sequence[CellValue]) -> float:
@@ -220,9 +194,9 @@ def lines_of(value: CellValue, wide: float) -> int:
     return lines
 
 
-def put_logo(sheet: Any, row: int, column: int, head: Letterhead) -> None:
-    """Put the logo of a letterhead on a sheet, its upper left corner in a cell; nothing where it has none."""
+def put_logo(sheet: Any, row: int, head: Letterhead) -> None:
+    """Put the logo of a letterhead on a sheet, in the third column of a row; nothing where it has none."""
     if head.logo:
         picture = io.BytesIO(logo_png(head.logo))
         words = f"Logo {head.company[0]}" if head.company else "Logo"
-        sheet.insert_image(row, column, "logo.png", {"image_data": picture, "description": words, "object_position": 3})
+        sheet.insert_image(row, 2, "logo.png", {"image_data": picture, "description": words, "object_position": 3})

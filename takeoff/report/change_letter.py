@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -12,8 +13,8 @@ from takeoff.report.change_clips import ChangeClip, clip_address, clip_png
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import logo_address, page_table, render
-from takeoff.report.letterhead import PLAIN, Letterhead, Paper
-from takeoff.report.printing import printed_table, put_head, set_pages
+from takeoff.report.letterhead import PLAIN, Letterhead
+from takeoff.report.printing import paper_of, printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table, amounts, texts
 from takeoff.units import Display
 
@@ -156,7 +157,7 @@ def letter_table(letter: ChangeLetter) -> Table:
     )
 
 
-def letter_kind(path: Path) -> Literal["pdf", "html", "xlsx", "csv"]:
+def letter_kind(path: Path) -> str:
     """Tell by its ending what a change order is written as.
 
     Raises
@@ -164,18 +165,13 @@ def letter_kind(path: Path) -> Literal["pdf", "html", "xlsx", "csv"]:
     ReportError
         When the ending is another.
     """
-    ending = path.suffix.lower()
-    if ending == ".pdf":
-        return "pdf"
-    if ending == ".html":
-        return "html"
-    if ending == ".xlsx":
-        return "xlsx"
-    if ending == ".csv":
-        return "csv"
-    raise ReportError(
-        f'a change order is not written as "{path.name}"', remedy="End the file's name in .pdf, .html, .xlsx or .csv."
-    )
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in _WRITERS:
+        raise ReportError(
+            f'a change order is not written as "{path.name}"',
+            remedy="End the file's name in .pdf, .html, .xlsx or .csv.",
+        )
+    return kind
 
 
 def write_change_letter(letter: ChangeLetter, path: Path) -> Path:
@@ -186,18 +182,12 @@ def write_change_letter(letter: ChangeLetter, path: Path) -> Path:
     ReportError
         If it cannot be set or written.
     """
-    make = {"pdf": _pdf, "html": _html, "xlsx": _workbook, "csv": _csv}
-    return write_whole(path, make[letter_kind(path)](letter))
-
-
-def _csv(letter: ChangeLetter) -> bytes:
-    return table_csv(letter_table(letter))
+    return write_whole(path, _WRITERS[letter_kind(path)](letter))
 
 
 def _pdf(letter: ChangeLetter) -> bytes:
     files: dict[str, bytes] = {}
-    paper: Paper = "letter" if letter.display.system == "imperial" else "a4"
-    data = put_head(letter.job, letter.date, letter.letterhead, paper, files) | {
+    data = put_head(letter.job, letter.date, letter.letterhead, paper_of(letter.display), files) | {
         "title": letter.title,
         "head": letter.head(),
         "table": printed_table(letter_table(letter)),
@@ -236,9 +226,17 @@ def _html(letter: ChangeLetter) -> bytes:
 def _workbook(letter: ChangeLetter) -> bytes:
     """Set the same out on sheets; totals add up the rows above them, and no other cell is a formula."""
     table, by = letter_table(letter), letter.letterhead.prepared_by
-    with new_book(letter, letter.title) as (book, out):
+    with new_book(letter.job, letter.display, letter.title, letter.letterhead) as (book, out):
         book.cover("Change order", [*letter.head(), *letter.sums(), *([("Prepared by", by)] if by else [])])
         sums = (live_sum(c, len(table.rows), value) for c, value in ((4, letter.added), (5, letter.deducted)))
         book.table("Lines", table.columns, table.rows, total=("Total", "", "", "", *sums), note=table.note)
         book.terms((("Qualification", letter.qualifications), ("Safety", letter.cautions)))
     return out.getvalue()
+
+
+_WRITERS: Mapping[str, Callable[[ChangeLetter], bytes]] = {
+    "pdf": _pdf,
+    "html": _html,
+    "xlsx": _workbook,
+    "csv": lambda letter: table_csv(letter_table(letter)),
+}

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from takeoff.model.plan import Point
 from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
-from takeoff.report.printing import printed_table
+from takeoff.report.printing import paper_name, printed_table
 from takeoff.report.svg import svg_head
 from takeoff.report.tables import Cell, Table, amounts, numbers, shown_amount, texts
 from takeoff.report.typesetting import set_layout
@@ -44,25 +43,6 @@ class ChangePicture:
     removed: tuple[tuple[Point, Point], ...]
     added: tuple[tuple[Point, Point], ...]
     boxes: tuple[tuple[Point, Point], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeOrder:
-    """What the pages show: job, issues, date, how well the sheets lie on one another, changes in words, and the delta.
-
-    ``taken`` are runs that were carried, each with what was found; ``left`` those that wait to be looked at.
-    """
-
-    job: str
-    title: str
-    date: str
-    registration: str
-    changes: tuple[str, ...]
-    taken: tuple[tuple[str, str], ...]
-    left: tuple[tuple[str, str], ...]
-    delta: Delta
-    picture: ChangePicture | None
-    display: Display
 
 
 def delta_tables(delta: Delta, display: Display) -> tuple[Table, ...]:
@@ -191,20 +171,38 @@ def change_svg(picture: ChangePicture) -> str:
     return "\n".join([*parts, "</svg>"])
 
 
-def change_order_data(order: ChangeOrder) -> dict[str, Any]:
-    """Everything the pages show, as texts."""
-    d, show = order.delta, order.display
+def write_change_order_pdf(
+    path: Path, d: Delta, show: Display, picture: ChangePicture, **told: str | Sequence[str] | Sequence[tuple[str, str]]
+) -> Path:
+    """Write the pages as PDF.
+
+    Parameters
+    ----------
+    path
+        The file to be.
+    d, show
+        What a revision comes to, and how figures are shown.
+    picture
+        What changed.
+    told
+        In words: ``job``, ``title`` with the revisions, ``date``, ``registration`` (how well the sheets lie on one
+        another), ``changes``, ``taken`` (runs that were carried, each with what was found) and ``left`` (those that
+        wait to be looked at).
+
+    Raises
+    ------
+    ReportError
+        If they cannot be set or written.
+    """
     money = replace(show, currency=d.currency).money
 
     def sign(value: float) -> str:
         return ("+" if value > 0 else "") + money(value)
 
-    return {
-        "job": order.job,
-        "title": order.title,
-        "date": order.date,
-        "paper": "us-letter" if show.system == "imperial" else "a4",
-        "registration": order.registration,
+    ending, page = page_picture(picture.page_pdf, picture.size_pt, pixels=PIXELS)
+    data = {
+        **told,
+        "paper": paper_name(show),
         "headline": [
             ["Net area added", show.area(d.added("net_area"))],
             ["Net area deducted", show.area(d.deducted("net_area"))],
@@ -216,27 +214,9 @@ def change_order_data(order: ChangeOrder) -> dict[str, Any]:
             ["Man-hours before and after", f"{d.hours.before:,.1f} h, {d.hours.after:,.1f} h"],
         ],
         "unpriced": unpriced_words(d),
-        "changes": list(order.changes),
-        "taken": [list(t) for t in order.taken],
-        "left": [list(t) for t in order.left],
         "tables": [printed_table(t) for t in delta_tables(d, show) if t.rows],
-        "picture": None
-        if order.picture is None
-        else dict(zip(("width", "height"), order.picture.size_pt, strict=True)),
+        "picture": dict(zip(("width", "height"), picture.size_pt, strict=True)),
+        "page": f"page.{ending}",
     }
-
-
-def write_change_order_pdf(order: ChangeOrder, path: Path) -> Path:
-    """Write the pages as PDF.
-
-    Raises
-    ------
-    ReportError
-        If they cannot be set or written.
-    """
-    data, files = change_order_data(order), {}
-    if order.picture is not None:
-        ending, page = page_picture(order.picture.page_pdf, order.picture.size_pt, pixels=PIXELS)
-        data["page"] = f"page.{ending}"
-        files = {data["page"]: page, "changes.svg": change_svg(order.picture).encode()}
+    files = {f"page.{ending}": page, "changes.svg": change_svg(picture).encode()}
     return write_whole(path, set_layout("change_order.typ", data, files, remedy="Use --json instead."))

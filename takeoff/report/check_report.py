@@ -2,43 +2,44 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from takeoff.audit.areas import BASES
 from takeoff.audit.verdict import AreaCheck, CheckLine, leading_texts
 from takeoff.report.files import write_whole
+from takeoff.report.printing import paper_name
 from takeoff.report.typesetting import set_layout
 from takeoff.units import Display
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckReport:
-    """What the page shows: job, date, the table checked, the check, and rule and sheets in words."""
+def write_check_pdf(check: AreaCheck, path: Path, *, show: Display, source: str, **told: str | list[str]) -> Path:
+    """Write the page as PDF.
 
-    job: str
-    date: str
-    source: str
-    check: AreaCheck
-    rule: str
-    sheets: tuple[str, ...]
-    display: Display
+    Parameters
+    ----------
+    check
+        What was found.
+    path
+        The file to be.
+    show
+        How figures are shown.
+    source
+        Name of the table that was checked.
+    told
+        Of the job: its name as ``job``, the ``date``, and ``rule`` and ``sheets`` in words.
 
-
-def check_report_data(report: CheckReport) -> dict[str, Any]:
-    """Everything the page shows, as texts."""
-    check, show = report.check, report.display
+    Raises
+    ------
+    ReportError
+        If it cannot be set or written.
+    """
     differing = [line for line in check.lines if line.verdict == "differs"]
     unclear = [line for line in check.lines if line.verdict == "cannot say"]
-    return {
-        "job": report.job,
-        "date": report.date,
-        "paper": "us-letter" if show.system == "imperial" else "a4",
-        "opening": _opening(report),
+    data = {
+        **told,
+        "paper": paper_name(show),
+        "opening": _opening(check, source),
         "basis": f"The stated areas are read as {BASES[check.basis]}.",
-        "rule": report.rule,
-        "sheets": list(report.sheets),
         "rows": [_row(line, show) for line in check.lines],
         "leading": [f"{text}." for text in leading_texts(check)],
         "differing": [
@@ -57,14 +58,14 @@ def check_report_data(report: CheckReport) -> dict[str, Any]:
             *([f"Measured, and not in the table: {', '.join(check.unstated)}."] if check.unstated else []),
         ],
     }
+    return write_whole(path, set_layout("check_report.typ", data, {}, remedy="Use --json instead."))
 
 
-def _opening(report: CheckReport) -> str:
-    check = report.check
+def _opening(check: AreaCheck, source: str) -> str:
     count, off, unclear = len(check.lines), check.count("differs"), check.count("cannot say")
     text = (
         f"We measured the rooms on the drawings named below and compared them with the {count} "
-        f"area{'s' * (count != 1)} stated in {report.source}. {check.count('agrees')} of them agree within what can be "
+        f"area{'s' * (count != 1)} stated in {source}. {check.count('agrees')} of them agree within what can be "
         f"measured."
     )
     if off:
@@ -95,16 +96,3 @@ def _row(line: CheckLine, show: Display) -> list[str]:
         "" if line.u is None else f"± {show.area(line.u)}",
         line.verdict,
     ]
-
-
-def write_check_pdf(report: CheckReport, path: Path) -> Path:
-    """Write the page as PDF.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set or written.
-    """
-    return write_whole(
-        path, set_layout("check_report.typ", check_report_data(report), {}, remedy="Use --json instead.")
-    )

@@ -3,24 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from takeoff.estimate.orders import OrderLine
 from takeoff.model.systems import Keeping
 from takeoff.report.book import new_book
-from takeoff.report.letterhead import Letterhead
 from takeoff.report.tables import Cell, Table, numbers, texts
 from takeoff.units import Display
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderList:
-    """A job's order list with what its files show beside it."""
-
-    job: str
-    display: Display
-    letterhead: Letterhead
-    lines: Sequence[OrderLine]
 
 
 def order_table(lines: Sequence[OrderLine]) -> Table:
@@ -46,10 +34,10 @@ def order_table(lines: Sequence[OrderLine]) -> Table:
     return Table(id="order-list", title="Order list", columns=columns, rows=tuple(rows), note=" ".join(told))
 
 
-def order_workbook(found: OrderList) -> bytes:
-    """Give the order list as a workbook of one sheet."""
-    table = order_table(found.lines)
-    with new_book(found, "Order list") as (book, out):
+def order_workbook(lines: Sequence[OrderLine], job: str, display: Display) -> bytes:
+    """Give the order list of a job as a workbook of one sheet."""
+    table = order_table(lines)
+    with new_book(job, display, "Order list") as (book, out):
         book.table("Order list", table.columns, table.rows, note=table.note)
     return out.getvalue()
 

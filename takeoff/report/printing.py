@@ -21,6 +21,7 @@ from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Table
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import LARGEST_PIXELS, PIXELS, page_picture
+from takeoff.units import Display
 
 MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0
 """Left and right of the pages, and of the broad pages of elevations."""
@@ -32,6 +33,16 @@ WEEK_FRAME = 175.0
 """Points above and below the picture of a week: margins of the page and headings (measured on letter paper)."""
 _HIGHEST = 0.35
 """Part of a broad page's height that the highest elevation may take."""
+
+
+def paper_of(show: Display) -> Paper:
+    """Return the paper that goes with the units figures are shown in."""
+    return "letter" if show.system == "imperial" else "a4"
+
+
+def paper_name(show: Display) -> str:
+    """Name that paper as the layouts do."""
+    return _PAPER[paper_of(show)][0]
 
 
 def printed_table(table: Table) -> dict[str, Any]:
@@ -80,7 +91,7 @@ def put_pages(
         Pieces of mat on each face by its key, and a room's cut list by its id.
     """
     head = shown.letterhead
-    paper = shown.paper or ("letter" if shown.display.system == "imperial" else "a4")
+    paper = shown.paper or paper_of(shown.display)
     _, width, height = _PAPER[paper]
     made = put_head(shown.job, shown.date, head, paper, files) | {
         "head": [list(row) for row in shown.head()],

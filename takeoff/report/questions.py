@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import render
-from takeoff.report.letterhead import Paper
+from takeoff.report.printing import paper_name
 from takeoff.report.tables import Table, texts
 from takeoff.report.typesetting import set_layout
+from takeoff.units import Display
 
 OPENING = (
     "The drawings do not settle the points below. Until they are answered the bid rests on what is said under each. "
@@ -35,62 +37,49 @@ class Question:
     picture: bytes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuestionSheet:
-    """All questions of a job, and the paper of the PDF."""
+def write_questions(
+    questions: Sequence[Question], folder: Path, *, job: str, date: str, show: Display
+) -> tuple[Path, ...]:
+    """Write the questions as tagged PDF, as a web page that needs no network, and as CSV with a column for the answers.
 
-    job: str
-    date: str
-    paper: Paper
-    questions: tuple[Question, ...]
-
-
-def questions_csv(sheet: QuestionSheet) -> bytes:
-    """Write the questions as CSV, with an empty column for the answers."""
-    titles = ("Number", "Sheet", "Question", "Where", "Assumed meanwhile", "Answer", "Key")
-    rows = tuple((str(q.number), q.sheet, q.text, "; ".join(q.places), q.meanwhile, "", q.key) for q in sheet.questions)
-    return table_csv(Table(id="questions", title="Questions", columns=texts(*titles), rows=rows))
-
-
-def questions_html(sheet: QuestionSheet) -> bytes:
-    """Write the questions as one page that needs no network."""
-    drawn = {
-        q.number: f"data:image/png;base64,{base64.b64encode(q.picture).decode()}" for q in sheet.questions if q.picture
-    }
-    items = [asdict(q) | {"picture": drawn.get(q.number, "")} for q in sheet.questions]
-    return render("questions.html.jinja", job=sheet.job, date=sheet.date, opening=OPENING, questions=items)
-
-
-def questions_pdf(sheet: QuestionSheet) -> bytes:
-    """Write the questions as a tagged PDF.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set.
-    """
-    files = {f"{q.number}.png": q.picture for q in sheet.questions if q.picture}
-    data = {
-        "job": sheet.job,
-        "date": sheet.date,
-        "paper": "us-letter" if sheet.paper == "letter" else "a4",
-        "opening": OPENING,
-        "questions": [asdict(q) | {"picture": f"{q.number}.png" if q.picture else ""} for q in sheet.questions],
-    }
-    return set_layout("questions.typ", data, files, remedy="Use the web page instead.")
-
-
-def write_questions(sheet: QuestionSheet, folder: Path) -> tuple[Path, ...]:
-    """Write the questions as PDF, web page and CSV.
+    Parameters
+    ----------
+    questions
+        All questions of a job.
+    folder
+        Where to write to.
+    job, date
+        Name of the job, and the date of the pages.
+    show
+        How figures are shown; the paper goes by it.
 
     Raises
     ------
     ReportError
         If they cannot be set or written.
     """
+    data = {"job": job, "date": date, "opening": OPENING}
     files = {
-        "questions.pdf": questions_pdf(sheet),
-        "questions.html": questions_html(sheet),
-        "questions.csv": questions_csv(sheet),
+        "questions.pdf": _pdf(questions, data | {"paper": paper_name(show)}),
+        "questions.html": _html(questions, data),
+        "questions.csv": _csv(questions),
     }
-    return tuple(write_whole(folder / name, data) for name, data in files.items())
+    return tuple(write_whole(folder / name, written) for name, written in files.items())
+
+
+def _csv(questions: Sequence[Question]) -> bytes:
+    titles = ("Number", "Sheet", "Question", "Where", "Assumed meanwhile", "Answer", "Key")
+    rows = tuple((str(q.number), q.sheet, q.text, "; ".join(q.places), q.meanwhile, "", q.key) for q in questions)
+    return table_csv(Table(id="questions", title="Questions", columns=texts(*titles), rows=rows))
+
+
+def _html(questions: Sequence[Question], data: dict[str, str]) -> bytes:
+    drawn = [f"data:image/png;base64,{base64.b64encode(q.picture).decode()}" if q.picture else "" for q in questions]
+    items = [asdict(q) | {"picture": picture} for q, picture in zip(questions, drawn, strict=True)]
+    return render("questions.html.jinja", questions=items, **data)
+
+
+def _pdf(questions: Sequence[Question], data: dict[str, str]) -> bytes:
+    files = {f"{q.number}.png": q.picture for q in questions if q.picture}
+    items = [asdict(q) | {"picture": f"{q.number}.png" if q.picture else ""} for q in questions]
+    return set_layout("questions.typ", data | {"questions": items}, files, remedy="Use the web page instead.")

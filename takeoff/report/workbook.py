@@ -19,17 +19,19 @@ def report_workbook(content: ReportContent) -> bytes:
 
     Rates, pack prices and production rates are inputs: what follows from them recalculates in any spreadsheet program.
     """
-    with new_book(content, "Wall coating takeoff and estimate") as (book, out):
+    with new_book(content.job, content.display, "Wall coating takeoff and estimate", content.letterhead) as (book, out):
         summary = book.sheet("Summary")
-        add_rates(book)
-        lots = add_walls(book)
+        add_rates(book, content)
+        lots = add_walls(book, content)
         for measurement in (content.by_room, content.by_run):
-            _quantities(book, quantity_table(measurement, content.display), by_room=measurement is content.by_room)
-        lots = add_needs(book, lots)
-        add_materials(book, lots)
-        add_labour(book, lots)
-        add_price(book)
-        add_shares(book)
+            _quantities(
+                book, content, quantity_table(measurement, content.display), by_room=measurement is content.by_room
+            )
+        lots = add_needs(book, content, lots)
+        add_materials(book, content, lots)
+        add_labour(book, content, lots)
+        add_price(book, content)
+        add_shares(book, content)
         arithmetic = arithmetic_table(content.estimate)
         book.table(
             arithmetic.title,
@@ -38,8 +40,8 @@ def report_workbook(content: ReportContent) -> bytes:
             note="As estimated with the rates above; it does not recalculate.",
         )
         for table in planning_tables(content.planning, content.display, content.estimate.currency, content.walls):
-            _planning(book, table)
-        _summary(book, summary)
+            _planning(book, content, table)
+        _summary(book, content, summary)
     return out.getvalue()
 
 
@@ -48,7 +50,7 @@ def bid_workbook(bid: Bid) -> bytes:
 
     Totals add up the rows above them; no other cell is a formula, no sheet, row, column or name is hidden.
     """
-    with new_book(bid, "Bid for wall coating") as (book, out):
+    with new_book(bid.job, bid.display, "Bid for wall coating", bid.letterhead) as (book, out):
         head = [(name, line) for name, text in bid.head() for line in text.split("\n")]
         book.cover("Bid", [("Job", bid.job), *head, *bid.headline])
         for table in bid.tables():
@@ -75,7 +77,7 @@ def _bid_sum(column: int, value: Cell, cells: Sequence[Cell]) -> CellValue:
     return live_sum(column, len(cells), float(value)) if is_sum else value
 
 
-def _quantities(book: Book[ReportContent], table: Table, *, by_room: bool) -> None:
+def _quantities(book: Book, content: ReportContent, table: Table, *, by_room: bool) -> None:
     """Add a table of quantities whose totals are live, but for uncertainties, which do not add up.
 
     Areas by room follow the walls; by run, and lengths and corners, they are as measured.
@@ -102,27 +104,27 @@ def _from_walls(row: int, areas: Sequence[Cell]) -> list[CellValue]:
     return [Formula(text=text, value=float(area)) for text, area in zip(formulas, areas, strict=True)]
 
 
-def _planning(book: Book[ReportContent], table: Table) -> None:
+def _planning(book: Book, content: ReportContent, table: Table) -> None:
     """Add a table of what was planned, which does not recalculate."""
     note = f"{table.note} As planned; it does not recalculate.".strip()
     book.table(table.title, table.columns, table.rows, note=note)
 
 
-def _summary(book: Book[ReportContent], sheet: Any) -> None:
+def _summary(book: Book, content: ReportContent, sheet: Any) -> None:
     """Fill the first page: letterhead, headline figures that follow the other sheets, terms, cautions, charts."""
     sheet.set_column(0, 0, 30)
     sheet.set_column(1, 1, 18)
     sheet.set_column(2, 2, 80)
-    at = _headline(book, sheet, _letterhead(book, sheet))
-    _charts(book, sheet, _terms(book, sheet, at) + 2)
+    at = _headline(book, content, sheet, _letterhead(book, content, sheet))
+    _charts(book, content, sheet, _terms(book, content, sheet, at) + 2)
 
 
-def _letterhead(book: Book[ReportContent], sheet: Any) -> int:
+def _letterhead(book: Book, content: ReportContent, sheet: Any) -> int:
     """Put the company's lines, logo, job, date and author at the head of a page; gives the row for the figures."""
-    content, head = book.content, book.content.letterhead
+    head = content.letterhead
     for row, line in enumerate(head.company):
         sheet.write_string(row, 0, line, *((book.bold,) if row == 0 else ()))
-    put_logo(sheet, 0, 2, head)
+    put_logo(sheet, 0, head)
     lines = max(len(head.company), LOGO_LINES if head.logo else 0)
     top = lines + 1 if lines else 0
     sheet.write_string(top, 0, content.job, book.bold)
@@ -130,9 +132,8 @@ def _letterhead(book: Book[ReportContent], sheet: Any) -> int:
     return top + 3
 
 
-def _headline(book: Book[ReportContent], sheet: Any, top: int) -> int:
+def _headline(book: Book, content: ReportContent, sheet: Any, top: int) -> int:
     """Put the figures that follow the other sheets below one another; gives the row after them."""
-    content = book.content
     d, e, total = content.display, content.estimate, content.by_room.total
     area = "#,##0.0"
     foot = len(content.by_room.items) + len(content.by_room.left_out) + 2
@@ -166,9 +167,8 @@ def _headline(book: Book[ReportContent], sheet: Any, top: int) -> int:
     return top + len(figures)
 
 
-def _terms(book: Book[ReportContent], sheet: Any, top: int) -> int:
+def _terms(book: Book, content: ReportContent, sheet: Any, top: int) -> int:
     """Put what the figures rest on and the terms below one another; gives the row after them."""
-    content = book.content
     at = top + 1
     rows = [("Measuring rule", f"{content.rule} ({content.rule_source})")]
     rows += [("Scale", s) for s in content.scales] + [("Open point", t) for t in content.open_lines]
@@ -184,9 +184,9 @@ def _terms(book: Book[ReportContent], sheet: Any, top: int) -> int:
     return at + len(rows)
 
 
-def _charts(book: Book[ReportContent], sheet: Any, row: int) -> None:
+def _charts(book: Book, content: ReportContent, sheet: Any, row: int) -> None:
     """Draw what the price is made of, and what each room costs."""
-    e = book.content.estimate
+    e = content.estimate
     for title, name, n in (
         ("From direct cost to the price", "Price", len(e.price)),
         ("Price by room", "Price by room", len(e.rooms)),

@@ -23,9 +23,9 @@ RATES = "Rates"
 _OF_WALL = [basis for basis in get_args(Basis) if counts_wall_area(basis)]
 
 
-def add_rates(book: Book[ReportContent]) -> None:
+def add_rates(book: Book, content: ReportContent) -> None:
     """Add the sheet of inputs; each is a name that formulas use."""
-    r, money = book.content.rates, book.content.estimate.currency
+    r, money = content.rates, content.estimate.currency
     wage = burdened_rate(r) / (1.0 + r.burden)
     mean = ", mean of the crew with fringe and overtime" if r.people or r.overtime_after is not None else ""
     hour, part = f"{money}/h", "0.00%"
@@ -68,9 +68,9 @@ def add_rates(book: Book[ReportContent]) -> None:
     sheet.print_area(0, 0, len(rows) + 2, 2)
 
 
-def add_materials(book: Book[ReportContent], lots: Lots) -> None:
+def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
     """Add the products, what steps take of them, and the packs that cost least for it."""
-    e, display = book.content.estimate, book.content.display
+    e, display = content.estimate, content.display
     pack_columns = (
         *texts("Product", "Pack"),
         *numbers("Count", decimals=0),
@@ -81,7 +81,7 @@ def add_materials(book: Book[ReportContent], lots: Lots) -> None:
     )
     table = material_table(e, display)
     packs: list[Sequence[CellValue]] = []
-    spans = [_packs_of(book, m, f"Materials!$B${r}", packs) for r, m in enumerate(e.materials, start=2)]
+    spans = [_packs_of(book, content, m, f"Materials!$B${r}", packs) for r, m in enumerate(e.materials, start=2)]
     rows: list[Sequence[CellValue]] = []
     needs = lots.needs
     for (first, last), cells, m in zip(spans, table.rows, e.materials, strict=True):
@@ -115,11 +115,11 @@ def add_materials(book: Book[ReportContent], lots: Lots) -> None:
 
 
 def _packs_of(
-    book: Book[ReportContent], m: MaterialLine, need: str, packs: list[Sequence[CellValue]]
+    book: Book, content: ReportContent, m: MaterialLine, need: str, packs: list[Sequence[CellValue]]
 ) -> tuple[int, int]:
     """Add the packs of a product, and its colour packs last; gives its first row and its last."""
     first = len(packs) + 2
-    product = book.content.catalogue.product(m.product)
+    product = content.catalogue.product(m.product)
     bought = {p.pack: p for p in m.packs}
     is_cut = m.cut_plan is not None or m.stock_plan is not None
     sold = sorted(product.packs, key=lambda pack: -pack.size)
@@ -127,7 +127,7 @@ def _packs_of(
     listed = sold if follows else [pack for pack in sold if pack.name in bought]
     colour = first + len(listed)
     costs = [f"(D{r}+{p.colours}*D{colour})" if m.colour_packs else f"D{r}" for r, p in enumerate(listed, start=first)]
-    sizes = [shown_amount(pack.size, m.unit, book.content.display) for pack in listed]
+    sizes = [shown_amount(pack.size, m.unit, content.display) for pack in listed]
     shown = [(size, cost) for (size, _), cost in zip(sizes, costs, strict=True)]
     live = pack_counts(need, shown, first) if follows else []
     why = "" if follows else "by the cut list: does not follow" if is_cut else "more than two sizes: does not follow"
@@ -145,9 +145,9 @@ def _packs_of(
     return first, len(packs) + 1
 
 
-def add_labour(book: Book[ReportContent], lots: Lots) -> None:
+def add_labour(book: Book, content: ReportContent, lots: Lots) -> None:
     """Add the labour: amount over production rate gives hours, hours at the burdened wage give cost."""
-    e, display = book.content.estimate, book.content.display
+    e, display = content.estimate, content.display
     table = labour_table(e, display)
     room, step, amount, unit, hours, cost = table.columns
     rows: list[Sequence[CellValue]] = []
@@ -155,7 +155,7 @@ def add_labour(book: Book[ReportContent], lots: Lots) -> None:
         pace = float(cells[2]) / line.hours if line.hours > 0 else 0.0
         key = (line.room, line.system)
         amount_now = lots.amount(key, line.basis, line.basis_value, float(cells[2]))
-        one = next(s for s in book.content.catalogue.system(line.system).steps if s.id == line.step)
+        one = next(s for s in content.catalogue.system(line.system).steps if s.id == line.step)
         slowed = lots.slowed(key, of_wall=one.basis in _OF_WALL, at_height=_slows(one))
         rows.append(
             (
@@ -186,9 +186,9 @@ def _slows(step: Step) -> bool:
     return step.labour is not None and step.labour.height_factor
 
 
-def add_price(book: Book[ReportContent]) -> None:
+def add_price(book: Book, content: ReportContent) -> None:
     """Add the way from direct cost to the price, each line a formula of the rates and of the lines above it."""
-    e = book.content.estimate
+    e = content.estimate
     has_work = bool(e.labour or e.materials)
     at = {p.id: f"B{i}" for i, p in enumerate(e.price, start=2)}
     setup = "setup_hours" if has_work else "0"
@@ -218,7 +218,7 @@ def add_price(book: Book[ReportContent]) -> None:
     over = "+".join(at[id] for id in own if first.index(id) > first.index("direct"))
     if over:
         formulas["net_price"] = f"ROUND({cost}+{at['profit']}+{at['minimum']}+{over},2)"
-    table = price_table(e, book.content.display)
+    table = price_table(e, content.display)
     rows: list[Sequence[CellValue]] = [
         (p.label, Formula(text=formulas[p.id], value=p.amount) if p.id in formulas else p.amount) for p in e.price
     ]
@@ -232,8 +232,8 @@ def add_price(book: Book[ReportContent]) -> None:
         ("crew_days", "Crew days", days, "#,##0.00"),
         (
             "priced_area",
-            f"Net area under systems that coat walls ({book.content.display.area_unit})",
-            Formula(text=f"SUM({'+'.join(coated)})", value=book.content.display.area_number(e.net_area))
+            f"Net area under systems that coat walls ({content.display.area_unit})",
+            Formula(text=f"SUM({'+'.join(coated)})", value=content.display.area_number(e.net_area))
             if (coated := [f"Areas!C{r}" for r, a in enumerate(e.areas, start=2) if a.is_coated])
             else 0.0,
             "#,##0.0",
@@ -258,9 +258,9 @@ def _site_formulas(site: SiteDays) -> dict[str, str]:
     }
 
 
-def add_shares(book: Book[ReportContent]) -> None:
+def add_shares(book: Book, content: ReportContent) -> None:
     """Add the price by room: the estimate's shares of whatever the price is now."""
-    e, d = book.content.estimate, book.content.display
+    e, d = content.estimate, content.display
     whole = e.line("price").amount
     rows: list[Sequence[CellValue]] = []
     for r, room in enumerate(e.rooms, start=2):

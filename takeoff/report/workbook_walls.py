@@ -93,12 +93,11 @@ def _parts(q: Quantities, basis: str, value: float) -> tuple[float, float]:
     return 0.0, 0.0
 
 
-def add_walls(book: Book[ReportContent]) -> Lots:
+def add_walls(book: Book, content: ReportContent) -> Lots:
     """Add walls, openings, and the areas of each system in each room; gives where those stand."""
-    content = book.content
     faces = content.elevations
     labels = {item.id: item.label for item in content.by_room.items}
-    _openings(book, faces)
+    _openings(book, content, faces)
     d = content.display
     rows: list[Sequence[CellValue]] = []
     for r, e in enumerate(faces, start=2):
@@ -128,7 +127,7 @@ def add_walls(book: Book[ReportContent]) -> Lots:
         "on one another; it does not follow."
     )
     book.table("Walls", columns, rows, inputs=(3, 4), note=note)
-    return _areas(book, labels)
+    return _areas(book, content, labels)
 
 
 def _at_height(content: ReportContent, e: Elevation, row: int, length: float, height: float) -> str:
@@ -143,15 +142,15 @@ def _at_height(content: ReportContent, e: Elevation, row: int, length: float, he
     return "+".join(terms) or "0"
 
 
-def _openings(book: Book[ReportContent], faces: Sequence[Elevation]) -> None:
-    d = book.content.display
+def _openings(book: Book, content: ReportContent, faces: Sequence[Elevation]) -> None:
+    d = content.display
     rows: list[Sequence[CellValue]] = []
     for e in faces:
         for o in e.openings:
             sizes = d.length_number(o.x1 - o.x0), d.length_number(o.z1 - o.z0)
             area = d.area_number((o.x1 - o.x0) * (o.z1 - o.z0))
             live = Formula(text=f"C{len(rows) + 2}*D{len(rows) + 2}*E{len(rows) + 2}", value=area)
-            rows.append((book.content.wall_name(e.key), o.source.kind, *sizes, 1, live))
+            rows.append((content.wall_name(e.key), o.source.kind, *sizes, 1, live))
     columns = (
         *texts("Wall", "Kind"),
         *numbers("Width", "Height", unit=d.length_unit, decimals=3),
@@ -162,9 +161,9 @@ def _openings(book: Book[ReportContent], faces: Sequence[Elevation]) -> None:
     book.table("Openings", columns, rows, inputs=(2, 3, 4), note=note)
 
 
-def _areas(book: Book[ReportContent], labels: Mapping[str, str]) -> Lots:
+def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lots:
     """Add a row for each system in each room; the last columns compare with the estimate."""
-    content, d = book.content, book.content.display
+    d = content.display
     at: dict[Key, int] = {}
     nets: dict[Key, float] = {}
     grosses: dict[Key, float] = {}
@@ -220,9 +219,9 @@ def _areas(book: Book[ReportContent], labels: Mapping[str, str]) -> Lots:
     return Lots(at, nets, grosses, lengths, measured, d.length_number(1.0))
 
 
-def add_needs(book: Book[ReportContent], lots: Lots) -> Lots:
+def add_needs(book: Book, content: ReportContent, lots: Lots) -> Lots:
     """Add what every step takes of every product; gives the lots with the formula of the need of each."""
-    content, d = book.content, book.content.display
+    d = content.display
     labels = {item.id: item.label for item in content.by_room.items}
     rows: list[Sequence[CellValue]] = []
     needs: dict[str, str] = {}

@@ -17,7 +17,7 @@ import pypdf
 import pytest
 
 from takeoff import actions
-from takeoff.actions.exchanges import DIALECT
+from takeoff.actions.handover import DIALECT
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.forms import ENDINGS, FORMS
 from takeoff.job.edits import PutRun

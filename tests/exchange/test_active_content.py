@@ -10,7 +10,6 @@ import pytest
 from pikepdf import Array, Dictionary, Name, String
 
 from takeoff import actions
-from takeoff.actions.handover import export_annotated_pdf
 from takeoff.exchange.active_content import take_out_active
 from takeoff.job.edits import PutRun
 from takeoff.job.job import JobSettings
@@ -90,7 +89,7 @@ def test_a_marked_and_a_flat_plan_carry_nothing_on_and_draw_what_was_drawn(tmp_p
         wall = Run(id="a", sheet=1, points_pt=((10, 10), (90, 10)), height=HeightProfile.constant(3.0))
         store.do(PutRun(run=wall), **WHO)
         told: list[str] = []
-        data = export_annotated_pdf(store, **WHO, flattened=flattened, tell=told.append)
+        data = actions.export_file(store, "marked.pdf", **WHO, flattened=flattened, tell=told.append)
     assert_nothing_acts(data)
     assert "script" in " ".join(told)
     with pikepdf.open(io.BytesIO(data)) as pdf:

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff import actions
-from takeoff.actions.handover import export_annotated_pdf, import_annotated_pdf
+from takeoff.actions.handover import import_annotated_pdf
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.edits_writer import entry_text, read_entry, room_entry, run_entry
 from takeoff.job.store import JobStore
@@ -26,6 +26,10 @@ from takeoff.sheet.embedded import embedded_scale
 
 AT = "2026-03-02T10:00:00+00:00"
 WHO = {"who": "test", "at": AT}
+
+
+def export_annotated_pdf(store: JobStore, *, flattened: bool = False) -> bytes:
+    return actions.export_file(store, "walls.pdf", **WHO, flattened=flattened)
 
 
 def _open(data: bytes) -> pikepdf.Pdf:
@@ -59,7 +63,7 @@ def _picture(data: bytes, *, annotations: bool = True) -> np.ndarray:
 
 
 def test_the_page_beneath_keeps_every_byte_of_its_drawing_and_its_boxes(sample: JobStore, plan: bytes) -> None:
-    with _open(plan) as before, _open(export_annotated_pdf(sample, **WHO)) as after:
+    with _open(plan) as before, _open(export_annotated_pdf(sample)) as after:
         assert after.check_pdf_syntax() == []
         assert len(after.pages) == len(before.pages)
         for old, new in zip(before.pages, after.pages, strict=True):
@@ -79,7 +83,7 @@ def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_g
     sample: JobStore,
 ) -> None:
     feet = {f.elevation.run: f.quantities.length / 0.3048 for f in actions.measure_ready(sample.job, by="run")[0].faces}
-    with _open(export_annotated_pdf(sample, **WHO)) as document:
+    with _open(export_annotated_pdf(sample)) as document:
         found = _runs_of(document)
         assert set(found) == set(sample.job.runs)
         for id, a in found.items():
@@ -97,7 +101,7 @@ def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_g
 
 
 def test_names_are_unique_and_openings_say_what_they_are(sample: JobStore) -> None:
-    with _open(export_annotated_pdf(sample, **WHO)) as document:
+    with _open(export_annotated_pdf(sample)) as document:
         annotations = list(document.pages[0].Annots)
         names = [str(a.NM) for a in annotations]
         assert len(set(names)) == len(names)
@@ -110,7 +114,7 @@ def test_names_are_unique_and_openings_say_what_they_are(sample: JobStore) -> No
 
 
 def test_systems_are_layers_rooms_are_bookmarks_and_the_title_is_the_job(sample: JobStore) -> None:
-    with _open(export_annotated_pdf(sample, **WHO)) as document:
+    with _open(export_annotated_pdf(sample)) as document:
         layers = {str(g.Name) for g in document.Root.OCProperties.OCGs}
         measured = actions.measure_ready(sample.job, by="system")[0]
         assert {f"System: {i.id}" for i in measured.measurement.items} <= layers
@@ -134,7 +138,7 @@ def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(
     sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
 ) -> None:
     again = fresh(plan)
-    taken = import_annotated_pdf(again, export_annotated_pdf(sample, **WHO), **WHO)
+    taken = import_annotated_pdf(again, export_annotated_pdf(sample), **WHO)
     assert taken.count == len(sample.job.runs)
     assert taken.doubts == ()
     assert again.job.runs == sample.job.runs
@@ -145,7 +149,7 @@ def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(
 def test_a_job_can_start_from_the_marked_pdf_itself_and_reads_its_scale(
     sample: JobStore, fresh: Callable[..., JobStore]
 ) -> None:
-    marked = export_annotated_pdf(sample, **WHO)
+    marked = export_annotated_pdf(sample)
     again = fresh(marked)
     (found,) = [s for s in embedded_scale(marked, again.job.sheets[1]) if s.name == "A-101"]
     scale = sample.job.calibrations["1"]
@@ -167,7 +171,7 @@ def test_marks_lie_on_the_wall_on_pages_that_are_turned_cropped_or_scaled(
     store = fresh(blank(rotate=rotate, crop=crop, user_unit=unit), units="metric", ratio="1:50")
     line = [[20.0, 30.0], [220.0, 30.0], [220.0, 180.0]]
     put_runs(store, {"id": "a", "sheet": 1, "points": line, "height": 3.0})
-    marked = export_annotated_pdf(store, **WHO)
+    marked = export_annotated_pdf(store)
     with _open(marked) as document:
         a = _runs_of(document)["a"]
         # ISO 32000-2 §8.3.2.3: user space starts at the lower left of the media box, y up, one UserUnit per unit
@@ -183,7 +187,7 @@ def test_marks_lie_on_the_wall_on_pages_that_are_turned_cropped_or_scaled(
 def test_a_run_that_was_moved_in_another_viewer_follows_and_says_so(
     sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
 ) -> None:
-    with _open(export_annotated_pdf(sample, **WHO)) as document:
+    with _open(export_annotated_pdf(sample)) as document:
         a = _runs_of(document)["107-walls"]
         values = [float(v) for v in a.Vertices]
         a.Vertices = pikepdf.Array([values[0] - 18.0, *values[1:]])
@@ -205,7 +209,7 @@ def test_a_copy_made_in_another_viewer_becomes_a_run_of_its_own(
 ) -> None:
     store = fresh(blank(), units="metric", ratio="1:50")
     put_runs(store, {"id": "a", "sheet": 1, "points": [[100, 100], [300, 100]], "height": 3.0})
-    with _open(export_annotated_pdf(store, **WHO)) as document:
+    with _open(export_annotated_pdf(store)) as document:
         (a,) = document.pages[0].Annots
         copy = document.make_indirect(pikepdf.Dictionary(a))
         copy.L = pikepdf.Array([float(v) + d for v, d in zip(a.L, (0, -50, 0, -50), strict=True)])
@@ -281,14 +285,14 @@ def test_annotations_that_were_there_stay(fresh: Callable[..., JobStore], put_ru
     data = _foreign(1.0, Contents="from the architect")
     store = fresh(data, units="metric", ratio="1:50")
     put_runs(store, {"id": "a", "sheet": 1, "points": [[100, 100], [300, 100]], "height": 3.0})
-    with _open(export_annotated_pdf(store, **WHO)) as document:
+    with _open(export_annotated_pdf(store)) as document:
         first, second = document.pages[0].Annots
         assert str(first.Contents) == "from the architect"
         assert str(second.NM) == "takeoff/run/a"
 
 
 def test_a_second_engine_draws_the_marks_and_the_flattened_copy_looks_the_same(sample: JobStore, plan: bytes) -> None:
-    marked, flat = export_annotated_pdf(sample, **WHO), export_annotated_pdf(sample, flattened=True, **WHO)
+    marked, flat = export_annotated_pdf(sample), export_annotated_pdf(sample, flattened=True)
     shown = _picture(marked)
     assert np.array_equal(_picture(marked, annotations=False), _picture(plan))
     assert (shown != _picture(plan)).any(axis=2).sum() > 5_000
@@ -306,7 +310,7 @@ def test_a_second_engine_draws_the_marks_and_the_flattened_copy_looks_the_same(s
 
 
 def test_a_flat_copy_names_each_room_with_its_net_area_and_has_a_legend_of_systems(sample: JobStore) -> None:
-    flat = pypdf.PdfReader(io.BytesIO(export_annotated_pdf(sample, flattened=True, **WHO)))
+    flat = pypdf.PdfReader(io.BytesIO(export_annotated_pdf(sample, flattened=True)))
     said = " ".join(unicodedata.normalize("NFKC", flat.pages[0].extract_text()).split())
     measured = actions.measure_ready(sample.job)[0]
     display = sample.job.settings.display
@@ -331,7 +335,7 @@ def test_texts_of_the_job_stay_texts(
         {"id": text, "sheet": 1, "room": text, "points": points, "openings": [door]},
         rooms=({"id": text, "name": text, "height": 3.0},),
     )
-    with _open(export_annotated_pdf(store, **WHO)) as document:
+    with _open(export_annotated_pdf(store)) as document:
         assert document.check_pdf_syntax() == []
         assert "/OpenAction" not in document.Root
         run, opening = document.pages[0].Annots
@@ -344,7 +348,7 @@ def test_texts_of_the_job_stay_texts(
 
 def test_a_job_without_runs_is_refused(fresh: Callable[..., JobStore], blank: Callable[..., bytes]) -> None:
     with pytest.raises(ReportError, match="no wall"):
-        export_annotated_pdf(fresh(blank()), **WHO)
+        export_annotated_pdf(fresh(blank()))
 
 
 def test_a_file_of_other_pages_is_refused(sample: JobStore, blank: Callable[..., bytes]) -> None:

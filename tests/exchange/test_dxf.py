@@ -13,7 +13,7 @@ import pytest
 import shapely
 
 from takeoff import actions
-from takeoff.actions.handover import export_dxf, import_dxf
+from takeoff.actions.handover import import_dxf
 from takeoff.errors import CalibrationError, InputError
 from takeoff.geometry.arcs import segment_length
 from takeoff.job.store import JobStore
@@ -21,6 +21,10 @@ from takeoff.job.store import JobStore
 AT = "2026-03-02T10:00:00+00:00"
 WHO = {"who": "test", "at": AT}
 FOOT = 0.3048
+
+
+def export_dxf(store: JobStore) -> bytes:
+    return actions.export_file(store, "walls.dxf", **WHO)
 
 
 def _read(data: bytes) -> Any:

@@ -10,7 +10,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from takeoff.actions.exchanges import schema_of
+from takeoff.actions.handover import schema_of
 from takeoff.errors import EditError
 from takeoff.exchange.edits_file import read_edits
 from takeoff.job.changes import apply_change

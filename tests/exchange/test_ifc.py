@@ -13,12 +13,16 @@ import pytest
 import shapely
 
 from takeoff import actions
-from takeoff.actions.handover import export_ifc, measured_runs
+from takeoff.actions.handover import measured_runs
 from takeoff.exchange.ifc_bodies import CHORD
 from takeoff.exchange.plan_lines import to_building
 from takeoff.job.store import JobStore
 
 AT = "2026-03-02T10:00:00+00:00"
+
+
+def export_ifc(store: JobStore) -> bytes:
+    return actions.export_file(store, "walls.ifc", who="test", at=AT)
 
 
 def _open(data: bytes) -> Any:
@@ -51,20 +55,20 @@ def small(fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: 
     "ignore:unclosed file:ResourceWarning", "ignore::pytest.PytestUnraisableExceptionWarning"
 )
 def test_the_validator_finds_no_fault_against_the_schema_and_its_rules(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     assert model.schema == "IFC4"
     assert _faults(model, rules=True) == []
 
 
 def test_the_whole_sample_is_valid_against_the_schema(sample: JobStore) -> None:
-    model = _open(export_ifc(sample, at=AT))
+    model = _open(export_ifc(sample))
     assert _faults(model, rules=False) == []
     ids = [e.GlobalId for e in model.by_type("IfcRoot")]
     assert len(set(ids)) == len(ids)
 
 
 def test_quantities_read_back_equal_those_that_were_measured(sample: JobStore) -> None:
-    model = _open(export_ifc(sample, at=AT))
+    model = _open(export_ifc(sample))
     measured = {f.elevation.key: f.quantities for f in actions.measure_ready(sample.job)[0].faces}
     coverings = {c.Name: c for c in model.by_type("IfcCovering")}
     assert len(coverings) == len(measured)
@@ -83,7 +87,7 @@ def test_quantities_read_back_equal_those_that_were_measured(sample: JobStore) -
 
 
 def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_system(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     found = {}
     for covering in model.by_type("IfcCovering"):
         (relation,) = covering.CoversElements
@@ -106,7 +110,7 @@ def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_sys
 
 
 def test_the_geometry_kernel_gets_the_net_area_out_of_the_surface(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     measured = {f.elevation.key: f.quantities.net_area for f in actions.measure_ready(small.job)[0].faces}
     settings = ifcopenshell.geom.settings()
     for covering in model.by_type("IfcCovering"):
@@ -142,7 +146,7 @@ def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_ne
     which: str, request: pytest.FixtureRequest
 ) -> None:
     store: JobStore = request.getfixturevalue(which)
-    model = _open(export_ifc(store, at=AT))
+    model = _open(export_ifc(store))
     runs = {run.run.id: run for run in measured_runs(store.job)}
     places = {s.Name: s.ObjectPlacement.RelativePlacement.Location for s in model.by_type("IfcBuildingStorey")}
     assert len(model.by_type("IfcWall")) == len(runs)
@@ -158,7 +162,7 @@ def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_ne
 
 
 def test_openings_void_their_wall_and_doors_fill_them(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     (void,) = model.by_type("IfcRelVoidsElement")
     (fill,) = model.by_type("IfcRelFillsElement")
     assert void.RelatingBuildingElement.Name == "a"
@@ -168,7 +172,7 @@ def test_openings_void_their_wall_and_doors_fill_them(small: JobStore) -> None:
 
 
 def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     (space,) = model.by_type("IfcSpace")
     quantities = ifcopenshell.util.element.get_psets(space, qtos_only=True)["Qto_SpaceBaseQuantities"]
     # 300 x 200 points at 1:50, a point being 0.0254 / 72 m: worked by hand
@@ -182,7 +186,7 @@ def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(sma
 
 
 def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     sets = {s.LayerSetName: s.MaterialLayers for s in model.by_type("IfcMaterialLayerSet")}
     assert set(sets) == {"mat-hygienic", "thin-film"}
     # 3 mil and 2 mil of the shipped system, a mil being 25.4 µm
@@ -194,7 +198,7 @@ def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
 
 def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) -> None:
     actions.set_finish(small, runs=["b"], substrate="block", who="ann", at=AT)
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     sets = {}
     for covering in model.by_type("IfcCovering"):
         layers = ifcopenshell.util.element.get_material(covering)
@@ -204,21 +208,21 @@ def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) ->
     # A primer for concrete and block alike; metal would have another, and no other wall takes it.
     assert not any("metal" in name for _, names in sets.values() for name in names)
     actions.set_finish(small, runs=["b"], substrate="metal", who="ann", at=AT)
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     names = {s.LayerSetName: [layer.Name for layer in s.MaterialLayers] for s in model.by_type("IfcMaterialLayerSet")}
     assert "Prime metal" in names["thin-film on metal"]
     assert "Prime metal" not in names["mat-hygienic"]
 
 
 def test_an_arc_stays_an_arc_in_the_axis_of_its_wall(small: JobStore) -> None:
-    model = _open(export_ifc(small, at=AT))
+    model = _open(export_ifc(small))
     (wall,) = [w for w in model.by_type("IfcWall") if w.Name == "b"]
     (curve,) = wall.Representation.Representations[0].Items
     assert [s.is_a() for s in curve.Segments] == ["IfcArcIndex"]
 
 
 def test_the_same_job_gives_the_same_file(small: JobStore) -> None:
-    assert export_ifc(small, at=AT) == export_ifc(small, at=AT)
+    assert export_ifc(small) == export_ifc(small)
 
 
 def test_texts_of_the_job_cannot_add_entities(
@@ -228,7 +232,7 @@ def test_texts_of_the_job_cannot_add_entities(
     store = fresh(blank(), units="metric", ratio="1:50", name=text)
     run = {"id": text, "sheet": 1, "room": text, "points": [[100, 100], [400, 100]], "system": "thin-film"}
     put_runs(store, run, rooms=({"id": text, "name": text, "number": text, "height": 3.0},))
-    data = export_ifc(store, at=AT)
+    data = export_ifc(store)
     model = _open(data)
     (wall,) = model.by_type("IfcWall")
     assert wall.Name == " ".join(text.split())

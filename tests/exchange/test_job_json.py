@@ -14,7 +14,7 @@ from threading import Thread
 import jsonschema
 import pytest
 
-from takeoff.actions.exchanges import schema_of
+from takeoff.actions.handover import schema_of
 from takeoff.errors import InputError, StoreError
 from takeoff.exchange.job_json import job_from_json, job_to_json
 from takeoff.job.edits import AddSheets, PutRoom, Remove, SetSettings

@@ -37,7 +37,8 @@ for name in ("SIGKILL", "SIGXCPU", "SIGXFSZ", "SIGHUP", "SIGALRM", "SIGPIPE", "S
 load()
 
 from takeoff import actions, limits
-from takeoff.actions.exchanges import export_json, import_json
+from takeoff.actions.handover import import_json
+from takeoff.exchange.job_json import job_to_json
 from takeoff.errors import StoreError
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import JobSettings
@@ -53,7 +54,7 @@ with store:
     store.do(PutRoom(room=Room(id="x")), **who)
     store.undo(**who)
     store.redo(**who)
-    exported = export_json(store)
+    exported = job_to_json(store)
     with JobStore.open(path) as other:
         other.do(PutRoom(room=Room(id="y")), **who)
     try:
