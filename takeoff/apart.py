@@ -1,6 +1,6 @@
 """Work on files from anybody in a process apart, which may use only so much and may die of it; the caller goes on.
 
-A command works in such a process from its beginning (`takeoff.cli.guard`). In the window, which says how to wait for
+A command works in such a process from its beginning (`takeoff.cli.main`). In the window, which says how to wait for
 one with `go_apart`, each function marked `apart` is done there.
 """
 

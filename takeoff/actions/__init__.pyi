@@ -6,7 +6,7 @@ from .comparing import compare_revision
 from .deltas import revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
 from .editing import change_settings, do_edit, remove_from_job, room_named, set_finish
-from .files import find_sheet, read_file, sample_plans, write_file
+from .files import find_sheet, read_file, read_letterhead, sample_plans, write_file
 from .forms import export_file
 from .handover import TakenIn, import_annotated_pdf, import_dxf, import_json, schema_of
 from .jobs import (
@@ -22,7 +22,6 @@ from .jobs import (
     undo,
     use_catalogue,
 )
-from .letterheads import read_letterhead
 from .naming import printed_room
 from .onsite import CoatProgress, progress, record_use
 from .ordering import order_lines, write_order
@@ -30,7 +29,7 @@ from .planning import compare_alternates, cut_plans, next_monday, plan_job, plan
 from .points.deriving import open_points
 from .quantities import Measured, Pending, Priced, catalogue_of, make_estimate, measure_ready, price_measured
 from .questions import ask_architect, questions_of
-from .readings import judge_reading, record_reading
+from .readings import changed_terms, handed_over, judge_reading, keep_terms, record_reading
 from .reports import Reported, make_reports, wall_names
 from .revising import Revision, accept_revision
 from .scale_regions import find_region, make_region
@@ -44,9 +43,7 @@ from .scales import (
 from .schedules import apply_finish_schedule, read_finish_schedule
 from .settling import can_give, confirm_points, find_points, give_value
 from .site_clocks import RoomClock, recoat_clocks
-from .site_log import daily_log, hours_by_step, keep_found_rates
-from .site_tables import clocks_table, coats_table, hours_table, write_log
-from .terms import changed_terms, handed_over, keep_terms
+from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
 from .traced_sheets import SheetTrace, read_sheet_trace
 from .tracing import Traced, accept_traced, is_traced, trace_sheet
 

@@ -11,9 +11,9 @@ from typing import Literal
 import numpy as np
 
 from takeoff.actions.comparing import Progress, compare_revision
+from takeoff.actions.deltas import worth_of_walls
 from takeoff.actions.quantities import catalogue_of
 from takeoff.actions.revising import NOT_SHOWN, Accept, Revision, accept_revision, numbered
-from takeoff.actions.revision_prices import worth_of_walls
 from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, read_rows, schedule_revision
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change

@@ -18,7 +18,7 @@ from takeoff.model.costs import Estimate
 from takeoff.report.change_clips import ChangeClip
 from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, area_column, write_change_letter
 from takeoff.report.content import OWN_AFFAIRS, sheet_issue, sheet_title
-from takeoff.report.terms import change_qualifications
+from takeoff.report.letterhead import change_qualifications
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.delta import Delta, DeltaItem, amounts_by_cost, amounts_by_unit_price
 from takeoff.system.bases import coats_walls

@@ -9,9 +9,18 @@ from dataclasses import replace
 import shapely
 
 from takeoff.actions.revising import Revision, numbered, page_of, with_findings
-from takeoff.actions.revision_doubts import UNREAD, doubts_of, has_its_words, is_same_floor, noted_scale
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
-from takeoff.actions.schedule_revisions import ScheduleRows, proposals_by, read_rows, schedule_revision
+from takeoff.actions.schedule_revisions import (
+    UNREAD,
+    ScheduleRows,
+    doubts_of,
+    has_its_words,
+    is_same_floor,
+    noted_scale,
+    proposals_by,
+    read_rows,
+    schedule_revision,
+)
 from takeoff.errors import InputError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from takeoff.errors import EditError
-from takeoff.exchange.edits_changes import changed_settings
+from takeoff.exchange.edits_entries import changed_settings
 from takeoff.job.changes import needed
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, SetSettings, apply_change
 from takeoff.job.job import Job, calibration_key

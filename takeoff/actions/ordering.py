@@ -14,7 +14,7 @@ from takeoff.estimate.orders import OrderLine, order_list
 from takeoff.job.job import Job
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
-from takeoff.report.order_list import order_table, order_workbook
+from takeoff.report.planning_tables import order_table, order_workbook
 
 
 def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:

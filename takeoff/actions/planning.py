@@ -8,8 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure_ready, price_measured, room_labels
-from takeoff.actions.readings import judge_terms
-from takeoff.actions.terms import changed_terms
+from takeoff.actions.readings import changed_terms, judge_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, compare
 from takeoff.estimate.climate import degrees

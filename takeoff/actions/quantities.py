@@ -23,7 +23,7 @@ from takeoff.model.plan import Calibration
 from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.model.walls import Room, Run
-from takeoff.report.terms import other_currency
+from takeoff.report.letterhead import other_currency
 from takeoff.system.packing import EFFORT
 from takeoff.units import UnitSystem
 

@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+import math
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from takeoff.actions.revising import Revision, with_findings
+from takeoff.errors import CalibrationError, SheetError
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
-from takeoff.model.plan import Source
+from takeoff.model.plan import Calibration, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.changes import SheetChange
+from takeoff.revise.changes import Differences, SheetChange
 from takeoff.revise.governing import ScheduleChange, rows_about, scheduled
 from takeoff.revise.linework_along import Length
+from takeoff.revise.picture_words import words_kept
 from takeoff.revise.registration import Registration
+from takeoff.revise.same_floor import STILL, WALLS, likeness
+from takeoff.revise.sheet_pair import SheetPair
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import text_changes
+from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import TextLine
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 
@@ -86,3 +93,93 @@ def _proposal(job: Job, run: Run, rows: ScheduleRows) -> CarriedRun:
     one, done = scheduled(one, *rows.tables, job.settings.display.length)
     notes = rows_about(run, job.rooms.get(run.room or ""), rows.openings, rows.finishes, done)
     return replace(one, verdict="look at it", notes=(*one.notes, *notes)) if notes else one
+
+
+HALF = 0.5
+"""Part of the old drawing that is looked for on the new sheet; with less of it the registration is doubted."""
+
+CLEAR = 0.3
+"""Metres from walls within which a picture's ink is no word of a room."""
+FEW_WORDS, SAME_WORDS = 6, 0.6
+"""Words below which they tell nothing, and the part of them that the same floor still has (measured on made scans:
+other floors up to 0.5, the same one 0.64 and more)."""
+
+UNREAD = "what is written on this sheet was not compared with the older revision: room names, heights, schedules"
+"""What is said where one of both sheets has no text that can be read, such as a scan."""
+
+
+def doubts_of(job: Job, pair: SheetPair, registration: Registration, share: float) -> Iterator[str]:
+    """Say what is doubtful of a registered pair; ``share`` is the part of the old drawing that was found."""
+    old, new, scale = pair.old, pair.new, pair.scale
+    note, own = noted_scale(new), math.sqrt(scale.mx * scale.my) / registration.scale
+    if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
+        yield (
+            f"the new sheet's note says {ratio_text(note)}, "
+            f"the old sheet's scale carried over gives 1:{own * 72 / 0.0254:.4g}"
+        )
+    if old.number and new.number and old.number != new.number:
+        yield f"the new sheet is numbered {new.number}, the old one {old.number}"
+    if not pair.is_vector and not (old.number and new.number):
+        yield "a sheet's number cannot be read from a picture: make sure that both show the same floor"
+    if not pair.compares_writing(registration):
+        yield UNREAD
+    if (least := pair.least_seen(registration)) > pair.smallest:
+        yield f"changes smaller than {job.settings.display.length(least)} cannot be seen at this resolution"
+    if share < HALF:
+        said = f"only {share:.0%} of the old drawing was found on the new sheet"
+        by_hand = registration.method == "points"
+        yield f"{said}: check the points, nothing is taken for sure" if by_hand else said
+    if any(r.sheet == old.id for r in job.regions.values()):
+        yield "scale regions stay where they were on the sheet: check that their details did not move"
+
+
+def is_same_floor(
+    job: Job, pair: SheetPair, runs: Sequence[Run], registration: Registration, share: float, doubts: list[str]
+) -> bool:
+    """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
+
+    Raises
+    ------
+    SheetError
+        When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
+    """
+    found = likeness(runs, job.rooms, registration, *pair.texts, lines=share, least=WALLS if pair.is_vector else STILL)
+    kept, of = found.numbers if found.numbers[1] else found.names
+    said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
+    by_hand = registration.method == "points"
+    if found.is_other_floor and not by_hand:
+        raise SheetError(
+            f"the new sheet seems to show another floor: only {said}, and {share:.0%} of its lines agree",
+            remedy="Choose the sheet of the same floor. If it is, pick two points that both sheets show.",
+        )
+    if found.is_uncertain:
+        doubts.append(
+            f"it is not certain that the new sheet shows the same floor: {said}; "
+            f"{share:.0%} of the lines agree, so nothing is taken for sure"
+        )
+    # points picked by hand may be the wrong ones, and then all walls seem to have moved alike
+    return not found.is_uncertain and not (by_hand and share < HALF)
+
+
+def has_its_words(
+    runs: Sequence[Run], registration: Registration, scale: Calibration, differences: Differences, doubts: list[str]
+) -> bool:
+    """Tell whether the words that a picture shows in rooms stand there still, as far as it shows any."""
+    by = CLEAR / math.sqrt(scale.mx * scale.my)
+    rings = [[registration.carry(p) for p in run.path_pt.flattened(1.0)] for run in runs if run.closed]
+    kept, of = words_kept(differences, [shapely.Polygon(ring).buffer(-by) for ring in rings if len(ring) > 2])
+    if of < FEW_WORDS or kept >= SAME_WORDS * of:
+        return True
+    doubts.append(
+        f"it is not certain that the new sheet shows the same floor: {kept} of {of} words of the old sheet look alike "
+        "in their rooms on the new one, so nothing is taken for sure"
+    )
+    return False
+
+
+def noted_scale(sheet: Sheet) -> float | None:
+    """Metres for each point by a sheet's note of its scale, where it has one that can be read."""
+    try:
+        return parse_scale_note(sheet.scale_note) if sheet.scale_note else None
+    except CalibrationError:
+        return None

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from takeoff.cli.plain import UNSEEN
+from takeoff.cli.table import UNSEEN
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -1,14 +1,15 @@
-"""Commands that change what is in a job: settings, remove."""
+"""Commands that change what is in a job, and whose name goes into the journal: settings, room, remove, person."""
 
 from __future__ import annotations
 
 from typing import Annotated, Literal
 
 from takeoff import actions
-from takeoff.cli.options import RULE_NAMES, JobPath, Units, arg, opt
-from takeoff.cli.rim import opened, told
+from takeoff.cli.options import RULE_NAMES, JobPath, Units, arg, flag, opt
+from takeoff.cli.rim import opened, say, told
 from takeoff.errors import InputError
-from takeoff.signing import now, person
+from takeoff.signing import now, set_person
+from takeoff.signing import person as name_of_person
 
 
 def settings(
@@ -24,7 +25,7 @@ def settings(
     named = {key: value for key, value in wanted.items() if value is not None}
     with opened(job) as store:
         if named:
-            actions.change_settings(store, who=person(), at=now(), **named)
+            actions.change_settings(store, who=name_of_person(), at=now(), **named)
         s = store.job.settings
     for key in wanted:
         told(f"{key}: {getattr(s, key)}")
@@ -46,7 +47,7 @@ def room(
         if colour is not None or substrate is not None:
             chosen = ids or ([] if run else list(store.job.rooms))
             actions.set_finish(
-                store, rooms=chosen, runs=run, colour=colour, substrate=substrate, who=person(), at=now()
+                store, rooms=chosen, runs=run, colour=colour, substrate=substrate, who=name_of_person(), at=now()
             )
         value = store.job
     walls = [one for one in value.runs.values() if one.colour or one.substrate]
@@ -69,7 +70,22 @@ def remove(
     if not run and not room:
         raise InputError("nothing to remove was named", remedy="Give --run ID or --room ROOM.")
     with opened(job) as store:
-        change = actions.remove_from_job(store, runs=run, rooms=room, who=person(), at=now())
+        change = actions.remove_from_job(store, runs=run, rooms=room, who=name_of_person(), at=now())
     gone = [entry for entry in change.entries if entry.after is None]
     walls, rooms = (sum(entry.kind == kind for entry in gone) for kind in ("run", "room"))
     told(f"Removed {walls} wall{'s' * (walls != 1)} and {rooms} room{'s' * (rooms != 1)}.")
+
+
+def person(
+    name: Annotated[str | None, arg("NAME", "Your name, as the journal and exported marks are to show it.")] = None,
+    login: Annotated[bool, flag("--login", "Go back to the login name.")] = False,
+) -> None:
+    """Print the name under which your work is recorded, or set it for all jobs."""
+    if name is None and not login:
+        say(name_of_person())
+        return
+    if name is not None and (login or not name.strip()):
+        fault = "a name and --login were given" if login else "the name is empty"
+        raise InputError(fault, remedy="Give your name, or --login to go back to the login name.")
+    set_person(name or "")
+    told(f"What you do from now on is recorded under: {name_of_person()}")

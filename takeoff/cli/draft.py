@@ -9,7 +9,7 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
-from takeoff.cli.finishes import named_codes
+from takeoff.cli.check import named_codes
 from takeoff.cli.options import AsJson, Units, arg, flag, opt
 from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
@@ -90,8 +90,7 @@ def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore
 
 def _readers(processes: int, cluster: str | None, *, is_early: bool) -> Readers:
     """Return what reads the sheets: processes of this machine, of a new job ready early, or a cluster's workers."""
-    from takeoff.actions.draft.cluster import Cluster
-    from takeoff.actions.draft.lanes import Lanes
+    from takeoff.actions.draft.lanes import Cluster, Lanes
 
     return Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=is_early)
 

@@ -2,10 +2,66 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
 import sys
 from collections.abc import Sequence
 
-from takeoff.cli.guard import is_to_guard, limit_self, run_guarded
+from takeoff.limits import LOOK, Excess, bind, cores, excess_of
+
+INSIDE = "TAKEOFF_GUARDED"
+"""Set in the environment of the child: the process that started it."""
+FREE = ("open", "person", "schema")
+"""Commands that read no file of anybody else, or watch over such work themselves."""
+SIDE_BY_SIDE = ("draft",)
+"""Commands that start a process for each core, and watch over each by the same limit."""
+_CODE = "import sys; from takeoff.cli.main import run; sys.exit(run())"
+
+
+def is_to_guard(words: Sequence[str]) -> bool:
+    """Tell whether a command line is to be run in a child: not inside one, and not what reads no foreign file."""
+    named = [word for word in words if not word.startswith("-")]
+    return INSIDE not in os.environ and bool(named) and named[0] not in FREE and not {"-h", "--help"} & set(words)
+
+
+def limit_self() -> None:
+    """In the child: take the limits that the system can hold, and end with the parent."""
+    if parent := os.environ.get(INSIDE, ""):
+        bind(int(parent))
+
+
+def run_guarded(words: Sequence[str]) -> int:
+    """Run a command line in a child and give its exit code, 2 where it had to be stopped or died."""
+    environment = {**os.environ, INSIDE: str(os.getpid())}
+    processes = 1 + cores() * any(word in SIDE_BY_SIDE for word in words[:2])
+    with subprocess.Popen([sys.executable, "-P", "-c", _CODE, *words], env=environment) as child:
+        while True:
+            try:
+                code = child.wait(LOOK)
+            except subprocess.TimeoutExpired:
+                if (excess := excess_of(child.pid, processes)) is not None:
+                    child.kill()
+                    child.wait()
+                    return _stopped(excess)
+            except KeyboardInterrupt:
+                continue  # the child has it too, and ends by itself
+            else:
+                break
+    if code >= 0:
+        return code
+    if code in (-signal.SIGINT, -signal.SIGTERM):
+        return 128 - code
+    return _stopped(Excess(f"reading it ended the process (signal {-code})", ""))
+
+
+def _stopped(excess: Excess) -> int:
+    why, name = excess
+    more = (
+        f" Where you trust the file, allow more: set {name}." if name else " The file may be damaged or made to harm."
+    )
+    print(f"error: this work was stopped: {why}. Only what was reported as done is done.{more}", file=sys.stderr)
+    return 2
 
 
 def run(args: Sequence[str] | None = None) -> int:

@@ -72,7 +72,7 @@ def order(
     as_json: AsJson = False,
 ) -> None:
     """Print what to order, delivery by delivery: packs, product codes, when it is needed and when to order it."""
-    from takeoff.report.order_list import order_table
+    from takeoff.report.planning_tables import order_table
 
     made = priced_job(job, "to order", as_json=as_json, catalogue=catalogue)
     if made is None:

@@ -177,8 +177,7 @@ def _revise_sheet(
     from takeoff.actions.deltas import revision_delta
     from takeoff.actions.quantities import catalogue_of, refuse_other_currency
     from takeoff.actions.revising import accept_revision
-    from takeoff.cli.revision_json import delta_json, revision_json
-    from takeoff.cli.revision_show import show_delta, show_revision
+    from takeoff.cli.revision_show import delta_json, revision_json, show_delta, show_revision
 
     before = store.job
     if written.out is not None or written.letter is not None:
@@ -234,8 +233,7 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
     """Compare a whole set, take in what is accepted, and say per sheet what was found."""
     from takeoff.actions import read_file
     from takeoff.actions.addendum import accept_set, compare_set
-    from takeoff.cli.revision_json import set_json
-    from takeoff.cli.revision_show import show_set
+    from takeoff.cli.revision_show import set_json, show_set
 
     before = store.job
     with progress("Comparing") as step:

@@ -9,10 +9,9 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from takeoff.cli.plain import visible
 from takeoff.cli.rim import say
-from takeoff.cli.table import print_table
-from takeoff.report.terms import other_currency
+from takeoff.cli.table import print_table, visible
+from takeoff.report.letterhead import other_currency
 from takeoff.units import Display
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ from takeoff.cli.rim import opened, say, say_file, told
 from takeoff.cli.show import display_of, show_table
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
-from takeoff.exchange.typed import read_area, read_degrees, read_moment
+from takeoff.exchange.catalogue_units import read_area, read_degrees, read_moment
 from takeoff.signing import now, person
 from takeoff.units import parse_length
 

@@ -12,8 +12,7 @@ from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, flag, opt, option, 
 from takeoff.cli.rim import say_file, told
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
-from takeoff.exchange.catalogue_units import MILE_KM, read_figure
-from takeoff.exchange.typed import read_area, read_degrees
+from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure
 from takeoff.model.site_terms import SiteTerms
 from takeoff.signing import now, person
 

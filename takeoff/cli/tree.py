@@ -12,11 +12,8 @@ from takeoff.cli import (
     changing,
     check,
     draft,
-    exchange,
     figures,
-    finishes,
     jobs,
-    person,
     planning,
     points,
     reports,
@@ -48,7 +45,7 @@ app.command("sheets")(jobs.sheets)
 app.command("scale", cls=PointsCommand)(jobs.scale)
 app.command("trace")(trace.trace)
 app.command("style")(style.style)
-app.command("finishes")(finishes.finishes)
+app.command("finishes")(check.finishes)
 app.command("apply")(jobs.apply)
 app.command("measure")(figures.measure)
 app.command("estimate")(figures.estimate)
@@ -59,8 +56,8 @@ app.command("revise", cls=PointsCommand)(revise.revise)
 app.command("check")(check.check)
 app.command("schema")(figures.schema)
 app.command("catalogue")(figures.catalogue)
-app.command("export")(exchange.export_job)
-app.command("import")(exchange.import_job)
+app.command("export")(reports.export_job)
+app.command("import")(reports.import_job)
 app.command("settings")(changing.settings)
 app.command("room")(changing.room)
 app.command("remove")(changing.remove)
@@ -69,7 +66,7 @@ app.command("redo")(jobs.redo)
 app.command("history")(jobs.history)
 app.command("copy")(jobs.copy)
 app.command("rescue")(jobs.rescue)
-app.command("person")(person.person)
+app.command("person")(changing.person)
 app.command("days")(planning.days)
 app.command("terms")(site_terms.terms)
 app.command("cut")(planning.cut)

@@ -2,16 +2,187 @@
 
 from __future__ import annotations
 
-from typing import Literal, TypeVar
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union
 
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from takeoff.exchange.edits_changes import ChangeEntries, SettingsEntry
-from takeoff.job.job import Job
+from takeoff.errors import EditError
+from takeoff.job.changes import apply_change, fitting
+from takeoff.job.edits import Edit, RemoveOpening, SetSettings
+from takeoff.job.job import Job, JobSettings
+from takeoff.job.new_walls import DuplicateWalls
+from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
+from takeoff.job.wall_edits import (
+    CoatBothFaces,
+    FlipWalls,
+    JoinWalls,
+    MirrorWalls,
+    MoveWalls,
+    RemoveRoomWithWalls,
+    RemoveWalls,
+    SplitWall,
+)
+from takeoff.measure.rules import rule_named
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import Edge, End, Face, Line, OpeningKind, Top
 from takeoff.sheet.frame import displayed_to_sheet
+
+PointText = tuple[float, float]
+
+
+class SettingsEntry(msgspec.Struct, forbid_unknown_fields=True):
+    """Settings of the job; what is left out stays."""
+
+    name: str | None = None
+    units: Literal["imperial", "metric"] | None = None
+    precision: int | None = None
+    currency: str | None = None
+    rule: str | None = None
+
+
+class _Change(msgspec.Struct, forbid_unknown_fields=True, tag_field="change"):
+    """One thing to do."""
+
+
+_RUNS, _RUN, _AT = {"runs": list[str]}, {"run": str}, {"run": str, "index": int}
+_CHANGES: dict[str, tuple[Callable[..., Edit], str, dict[str, Any]]] = {
+    "remove-runs": (RemoveWalls, "Remove walls, and rooms that no wall is left in.", _RUNS),
+    "remove-room": (RemoveRoomWithWalls, "Remove a room with its walls.", {"room": str}),
+    "flip": (FlipWalls, "Coat the other side.", _RUNS),
+    "both-faces": (CoatBothFaces, "Coat both faces; needs the thickness.", _RUNS),
+    "move": (MoveWalls, "Move walls by so many sheet points.", {**_RUNS, "by": PointText}),
+    "mirror": (
+        MirrorWalls,
+        "Mirror walls about their middle.",
+        {**_RUNS, "way": Literal["left-right", "top-bottom"]},
+    ),
+    "duplicate": (DuplicateWalls, "Copy walls beside themselves, into new rooms.", _RUNS),
+    "split": (SplitWall, "Split a wall near a sheet point.", {**_RUN, "at": PointText}),
+    "join": (JoinWalls, "Join two walls whose ends meet.", _RUNS),
+    "add-point": (AddPoint, "Add a point to a wall's line.", {**_RUN, "near": PointText}),
+    "move-point": (MovePoint, "Move a point of a wall.", {**_AT, "to": PointText}),
+    "remove-point": (RemovePoint, "Remove a point of a wall.", _AT),
+    "bend": (BendWall, "Bend the piece after a point into an arc.", {**_AT, "through": PointText}),
+    "repeat-opening": (
+        RepeatOpening,
+        "Copy an opening along its wall.",
+        {**_AT, "count": int, "spacing": float | str},
+    ),
+    "remove-opening": (RemoveOpening, "Remove an opening.", _AT),
+}
+"""What ``change`` can be: the edit, what it does for people, and the keys that it takes."""
+WORDS = tuple(_CHANGES)
+ENTRIES = tuple(
+    msgspec.defstruct(
+        "".join(part.title() for part in word.split("-")) + "Entry",
+        list(keys.items()),
+        bases=(_Change,),
+        namespace={"__doc__": says},
+        module=__name__,
+        tag=word,
+    )
+    for word, (_, says, keys) in _CHANGES.items()
+)
+if TYPE_CHECKING:
+    ChangeEntries = _Change
+else:
+    ChangeEntries = Union[ENTRIES]  # noqa: UP007 - they are made from the table
+Lengths = Callable[[float | str, str], float]
+"""Reads a length of the file, given where it stands."""
+
+_FIELDS = {"by": "by_pt", "at": "at_pt", "near": "near_pt", "to": "to_pt", "through": "through_pt"}
+"""Keys of the file and the fields of the edits that take them."""
+
+
+def edit_of(entry: ChangeEntries, path: str, length: Lengths) -> Edit:
+    """Return the edit that an entry asks for."""
+    word = str(entry.__struct_config__.tag)
+    fields: dict[str, Any] = {_FIELDS.get(name, name): getattr(entry, name) for name in entry.__struct_fields__}
+    if "runs" in fields:
+        fields["runs"] = tuple(fields["runs"])
+    if "way" in fields:
+        fields["is_across"] = fields.pop("way") == "left-right"
+    if "spacing" in fields:
+        fields["spacing"] = length(fields["spacing"], f"{path}.spacing")
+    return _CHANGES[word][0](**fields)
+
+
+def _unturned(entry: ChangeEntries, job: Job) -> ChangeEntries:
+    """Return an entry whose places, given on the page as it is shown, are those of the page unrotated."""
+    given: dict[str, Any] = msgspec.structs.asdict(entry)
+    runs = [given["run"]] if "run" in given else given.get("runs", [])
+    run = next((job.runs[id] for id in runs if id in job.runs), None)
+    if run is None:
+        return entry
+    sheet = job.sheets[run.sheet]
+    changed: dict[str, Any] = {name: displayed_to_sheet(sheet, *given[name]) for name in _FIELDS if name in given}
+    if "by" in changed:
+        x, y = displayed_to_sheet(sheet, 0.0, 0.0)
+        changed["by"] = (changed["by"][0] - x, changed["by"][1] - y)
+    if "way" in given and sheet.rotation % 180:
+        changed["way"] = "top-bottom" if given["way"] == "left-right" else "left-right"
+    return msgspec.structs.replace(entry, **changed)
+
+
+def edits_in_turn(
+    job: Job, entries: Sequence[ChangeEntries], length: Lengths, *, as_shown: bool = False
+) -> tuple[Edit, ...]:
+    """Return the edits of a file's ``changes``, each tried on what those before it leave.
+
+    ``as_shown`` tells that places are given on the page as it is shown.
+
+    Raises
+    ------
+    EditError
+        With the JSON path of the first that does not fit.
+    """
+    edits = []
+    keys = {field: key for key, field in _FIELDS.items()}
+    for i, entry in enumerate(entries):
+        path = f"$.changes[{i}]"
+        edit = edit_of(_unturned(entry, job) if as_shown else entry, path, length)
+        try:
+            job = apply_change(job, edit.apply(job))
+        except EditError as error:
+            names = entry.__struct_fields__
+            key = keys.get(error.where, error.where)
+            key = key if key in names else f"{error.where}s" if f"{error.where}s" in names else ""
+            where = f"{path}.{key}" if key else path
+            raise EditError(error.message, remedy=error.remedy, where=where) from error
+        edits.append(edit)
+    return tuple(edits)
+
+
+def settings_edit(job: Job, entry: SettingsEntry) -> SetSettings:
+    """Return the edit that changes the settings that an entry names.
+
+    Raises
+    ------
+    EditError
+        With the JSON path of what does not fit.
+    """
+    named = {name: value for name in entry.__struct_fields__ if (value := getattr(entry, name)) is not None}
+    settings = fitting("$.settings", lambda: changed_settings(job.settings, **named))
+    return SetSettings(settings=settings)
+
+
+def changed_settings(settings: JobSettings, **named: Any) -> JobSettings:
+    """Return settings with some of them changed.
+
+    Raises
+    ------
+    InputError
+        When one is not known: a rule, units, a currency, a fraction of an inch, or a name that is empty.
+    """
+    after = replace(settings, **named)
+    _ = after.display  # refuses units, a fraction or a currency that are none
+    if "rule" in named:
+        rule_named(after.rule)
+    return after
+
 
 T = TypeVar("T")
 Length = float | str

@@ -14,8 +14,7 @@ from typing import Any
 import msgspec
 
 from takeoff.errors import EditError
-from takeoff.exchange.edits_changes import edits_in_turn, settings_edit
-from takeoff.exchange.edits_entries import EditsFile, run_unturned
+from takeoff.exchange.edits_entries import EditsFile, edits_in_turn, run_unturned, settings_edit
 from takeoff.exchange.edits_reader import EditsReader
 from takeoff.exchange.form_faults import Fault, json_fault, not_json
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change

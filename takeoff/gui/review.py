@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from takeoff import actions
 from takeoff.actions.addendum import SheetOfSet, compare_set
-from takeoff.actions.revision_prices import CHANGED, RevisionPrices
+from takeoff.actions.deltas import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import polyline

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from takeoff import actions
-from takeoff.actions.revision_prices import RevisionPrices
+from takeoff.actions.deltas import RevisionPrices
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.change_dialog import ChangeDialog, TakenIn

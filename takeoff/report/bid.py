@@ -16,13 +16,11 @@ from takeoff.estimate.days.works import DayPlan
 from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate
 from takeoff.model.point_register import share_words
-from takeoff.report.bill import systems_with_cove, unit_rates
-from takeoff.report.build_up import offer_tables
+from takeoff.report.bill import offer_tables, systems_with_cove, unit_rates
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
-from takeoff.report.letterhead import PriceBy
+from takeoff.report.letterhead import PriceBy, bid_qualifications
 from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
-from takeoff.report.terms import bid_qualifications
 from takeoff.units import Display
 
 

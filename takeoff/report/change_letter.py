@@ -14,7 +14,7 @@ from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import logo_address, page_table, render
 from takeoff.report.letterhead import PLAIN, Letterhead
-from takeoff.report.printing import paper_of, printed_table, put_head, set_pages
+from takeoff.report.pdf import paper_of, printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table, amounts, texts
 from takeoff.units import Display
 

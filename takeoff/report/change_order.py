@@ -9,7 +9,7 @@ from pathlib import Path
 from takeoff.model.plan import Point
 from takeoff.report.change_clips import CAME, GONE
 from takeoff.report.files import write_whole
-from takeoff.report.printing import paper_name, printed_table
+from takeoff.report.pdf import paper_name, printed_table
 from takeoff.report.svg import svg_head
 from takeoff.report.tables import Cell, Table, amounts, numbers, shown_amount, texts
 from takeoff.report.typesetting import set_layout

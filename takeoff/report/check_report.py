@@ -7,7 +7,7 @@ from pathlib import Path
 from takeoff.audit.areas import BASES
 from takeoff.audit.verdict import AreaCheck, CheckLine, leading_texts
 from takeoff.report.files import write_whole
-from takeoff.report.printing import paper_name
+from takeoff.report.pdf import paper_name
 from takeoff.report.typesetting import set_layout
 from takeoff.units import Display
 

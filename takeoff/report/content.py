@@ -9,7 +9,7 @@ from takeoff.model.figures import Elevation, Lot, Measurement
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.point_register import Register
 from takeoff.model.systems import Catalogue, Rates
-from takeoff.report.letterhead import PLAIN, Letterhead, Paper
+from takeoff.report.letterhead import PLAIN, Letterhead, Paper, other_currency, usual_exclusions, usual_qualifications
 from takeoff.report.planning_tables import UNPLANNED, Planning
 from takeoff.report.tables import (
     Table,
@@ -20,7 +20,6 @@ from takeoff.report.tables import (
     quantity_table,
     share_table,
 )
-from takeoff.report.terms import other_currency, usual_exclusions, usual_qualifications
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
 

@@ -18,7 +18,7 @@ from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.model.systems import Product
-from takeoff.report.build_up import build_up_tables
+from takeoff.report.bill import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.planning_tables import CutRow, cut_rows, ready_table
 from takeoff.report.rooms import assumed_words, rooms_by_system

@@ -17,10 +17,9 @@ from takeoff.report.bid import Bid
 from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown, sheet_issue, sheet_title
 from takeoff.report.drawing import elevation_svg, scaled, style_of, ticks
 from takeoff.report.letterhead import logo_kind
-from takeoff.report.pdf import report_data
+from takeoff.report.pdf import printed_table, report_data
 from takeoff.report.plan_names import SIZE, place_names, place_rooms, unit_of
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.printing import printed_table
 from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Cell, Table
 from takeoff.report.underlay import page_picture

@@ -1,11 +1,13 @@
-"""Whose report it is, for whom and on what paper: the company's lines, logo and own terms, edition and paper."""
+"""Whose report it is, for whom and on what paper, and the terms that it stands on (common practice, no source)."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from takeoff.errors import InputError
+from takeoff.model.costs import Estimate
 
 Edition = Literal["full", "bid", "foreman"]
 """Everything for the contractor's own desk, what the owner or general contractor is handed, or the foreman."""
@@ -93,3 +95,86 @@ def logo_kind(logo: bytes) -> LogoKind:
     if head.startswith(b"<") and b"<svg" in head:
         return "svg"
     raise InputError("the logo is not a PNG, JPEG or SVG picture", remedy="Save it as one of these.")
+
+
+_EXCLUDED = (
+    "Floors, ceilings, doors, frames, and every wall that the marked plans do not show as coated.",
+    "Repair of substrates beyond what the steps of each system name; cure of damp, movement or structural faults.",
+    "Testing for and removal of lead, asbestos, mould and other hazardous matter.",
+    "Disconnecting, moving and putting back equipment, pipes, cables, signs and fixtures.",
+    "Power, water, light, heating, drying and ventilation of the work area, and a place to store material.",
+    "Protection after hand-over, and repair of damage by others.",
+)
+_BY_OTHERS = ("permits", "bonds", "tests", "certificates")
+"""What others do where no line of the price has its name."""
+_HOURS = "Work outside normal hours."
+_QUALIFIED = (
+    "Quantities are taken from the drawings named on the first page, at the scales stated there; changes to the "
+    "drawings change the price. They are checked on site before material is ordered.",
+    "Films and spreads are nominal, for a sound, dry and even substrate; rough or porous walls take more.",
+    "Walls are handed over clear, clean and dry, in an order that lets each coat follow the last within its recoat "
+    "window.",
+    "Product data sheets, safety data sheets and local codes govern where they differ from this document.",
+)
+_PACKS = "Material is bought in whole packs. Left-over material is part of the price."
+_SAMPLE = (
+    "Tinted white bases come out lighter than the colour chip: a sample on site is to be approved, in colour and "
+    "finish, before colour is ordered."
+)
+_CHANGE = (
+    "This price covers the work named here alone; all else stays as it is agreed.",
+    "It holds for {days} days from its date, and the work is begun when it is signed by both sides.",
+    "Areas are taken from the drawings named here; they are checked on site before material is ordered.",
+    "Work that is already done or material that is already ordered for what is taken out is charged separately.",
+)
+_JUDGED = (
+    "A line marked * rests on walls that were read by eye where the drawing is not clear; they are checked on site."
+)
+_TIME = "Working days that the change adds or saves are agreed separately."
+
+
+def other_currency(job: str, prices: str) -> str:
+    """Say that the prices are in another currency than the job; empty where they are in the same.
+
+    Examples
+    --------
+    >>> other_currency("EUR", "USD"), other_currency("EUR", "EUR")
+    ('the job is in EUR and the prices are in USD, not converted', '')
+    """
+    return "" if job == prices else f"the job is in {job} and the prices are in {prices}, not converted"
+
+
+def usual_exclusions(result: Estimate) -> tuple[str, ...]:
+    """List what is not in the price: the usual things, and lines of the price that are nil."""
+    amounts: dict[str, float] = {p.id: p.amount for p in result.price}
+    nil = (
+        ("access", "Scaffolds, lifts and other access equipment."),
+        ("freight", "Freight of material to the site."),
+        ("tax", "Sales and value added tax on the price."),
+    )
+    own = [line.label.lower() for line in result.price if line.id.startswith("own:") and line.amount]
+    left = [what for what in _BY_OTHERS if not any(what.removesuffix("s") in label for label in own)]
+    by_others = f"{_listed(left).capitalize()} by others, and work outside normal hours." if left else _HOURS
+    return (*_EXCLUDED, by_others, *(text for id, text in nil if not amounts.get(id)))
+
+
+def _listed(words: Sequence[str]) -> str:
+    """Write a list of words as a person does."""
+    return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
+
+
+def usual_qualifications(result: Estimate) -> tuple[str, ...]:
+    """List the terms that quantities and price stand on, with the notes of the systems in use."""
+    return (_PACKS, *bid_qualifications(result.notes))
+
+
+def bid_qualifications(notes: Sequence[str]) -> tuple[str, ...]:
+    """List the terms of a bid, with the notes of the systems in it."""
+    said = any("sample approved" in note for note in notes)
+    return (*_QUALIFIED, *(() if said else (_SAMPLE,)), *notes)
+
+
+def change_qualifications(valid_days: int, *, is_judged: bool, has_days: bool) -> tuple[str, ...]:
+    """List the terms of a change order: how long it holds, whether a line is marked as judged or days on site said."""
+    own = [text.format(days=valid_days) for text in _CHANGE]
+    return (*own, *((_JUDGED,) if is_judged else ()), *(() if has_days else (_TIME,)))

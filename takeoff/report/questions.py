@@ -10,7 +10,7 @@ from pathlib import Path
 from takeoff.report.csv import table_csv
 from takeoff.report.files import write_whole
 from takeoff.report.html import render
-from takeoff.report.printing import paper_name
+from takeoff.report.pdf import paper_name
 from takeoff.report.tables import Table, texts
 from takeoff.report.typesetting import set_layout
 from takeoff.units import Display

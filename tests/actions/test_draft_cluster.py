@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.draft.cluster import Cluster
+from takeoff.actions.draft.lanes import Cluster
 from takeoff.actions.draft.making import make_draft
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings

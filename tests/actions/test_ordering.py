@@ -9,7 +9,7 @@ from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.job.edits import PutProduct, PutRoom
 from takeoff.model.site_terms import SiteTerms
-from takeoff.report.order_list import order_table
+from takeoff.report.planning_tables import order_table
 
 ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
 MONDAY = date(2026, 3, 2)

@@ -6,7 +6,7 @@ import pytest
 
 from takeoff.cli.options import read_date
 from takeoff.cli.planning import bar_lines
-from takeoff.exchange.typed import read_degrees
+from takeoff.exchange.catalogue_units import read_degrees
 
 
 def test_days_are_printed_as_bars_and_with_the_reason_of_each_start(traced, done):

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from takeoff.errors import EditError
-from takeoff.exchange.edits_changes import WORDS
+from takeoff.exchange.edits_entries import WORDS
 from takeoff.exchange.edits_file import edits_schema, read_edits
 from takeoff.job.edits import apply_change
 from takeoff.job.job import Job, JobSettings

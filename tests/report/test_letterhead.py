@@ -8,7 +8,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from takeoff.actions.letterheads import read_letterhead
+from takeoff.actions.files import read_letterhead
 from takeoff.errors import InputError
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole

@@ -19,16 +19,14 @@ from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.costs import Arithmetic, PriceLine
 from takeoff.report.arithmetic import group_arithmetic
-from takeoff.report.bill import bill
-from takeoff.report.build_up import build_up_tables
+from takeoff.report.bill import bill, build_up_tables
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import report_html
-from takeoff.report.letterhead import Letterhead
+from takeoff.report.letterhead import Letterhead, usual_exclusions, usual_qualifications
 from takeoff.report.pdf import report_data, report_pdf
 from takeoff.report.planning_tables import Planning
 from takeoff.report.tables import arithmetic_table
-from takeoff.report.terms import usual_exclusions, usual_qualifications
 from takeoff.report.workbook import report_workbook
 from tests.report.page_texts import page_texts
 

@@ -23,7 +23,7 @@ from shapely import Polygon
 from takeoff.actions import new_job
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.revising import Revision
-from takeoff.actions.revision_doubts import UNREAD
+from takeoff.actions.schedule_revisions import UNREAD
 from takeoff.errors import SheetError
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import JobSettings

@@ -9,7 +9,7 @@ import pytest
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
-from takeoff.actions.revision_doubts import UNREAD
+from takeoff.actions.schedule_revisions import UNREAD
 from takeoff.actions.settling import confirm_points
 from tests.revise.made_cases import BY, cases, drawn_cases, job_of, judge, pair_of
 

@@ -11,11 +11,10 @@ from dataclasses import replace
 import pytest
 
 from takeoff.actions import measure_ready
+from takeoff.actions.deltas import RevisionPrices
 from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import accept_revision, revision_edit
-from takeoff.actions.revision_prices import RevisionPrices
-from takeoff.cli.revision_json import revision_json
-from takeoff.cli.revision_show import show_revision
+from takeoff.cli.revision_show import revision_json, show_revision
 from takeoff.estimate.as_used import AsUsedPrices
 from takeoff.job.changes import apply_change
 from takeoff.job.job import Job

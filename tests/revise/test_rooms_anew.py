@@ -8,8 +8,8 @@ import pytest
 
 from takeoff.actions import measure_ready, undo
 from takeoff.actions.comparing import compare_revision
+from takeoff.actions.deltas import RevisionPrices
 from takeoff.actions.revising import accept_revision
-from takeoff.actions.revision_prices import RevisionPrices
 from tests.revise.made_cases import BY, Case, cases, job_of, pair_of
 from tests.trace.plans import Building
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
 
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
-from takeoff.actions.points.finding import Found, Words
+from takeoff.actions.points.finding import Found, Stakes, Words
 from takeoff.actions.points.sheets import (
     finding_points,
     number_points,
@@ -18,7 +18,6 @@ from takeoff.actions.points.sheets import (
     twice_points,
     unit_points,
 )
-from takeoff.actions.points.stakes import Stakes
 from takeoff.actions.points.values import opening_points, outline_points, reveal_points, room_points
 from takeoff.actions.quantities import (
     Measured,

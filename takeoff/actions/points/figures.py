@@ -19,7 +19,7 @@ from takeoff.model.open_points import OpenPoint, Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue
 from takeoff.model.walls import Run
-from takeoff.report.terms import other_currency
+from takeoff.report.letterhead import other_currency
 
 DRAWS = 2000
 """Draws for the range that unconfirmed rates give a price: enough for two figures."""

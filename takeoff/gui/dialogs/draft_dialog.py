@@ -7,9 +7,8 @@ from functools import partial
 from typing import Any
 
 from takeoff.actions.draft.lanes import Lanes
-from takeoff.actions.draft.making import Draft, sheet_tasks
+from takeoff.actions.draft.making import Draft, DraftedValue, sheet_tasks
 from takeoff.actions.draft.reading import SheetRead, SheetTask
-from takeoff.actions.draft.telling import DraftedValue
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import PLAN_TYPES, ask_files
 from takeoff.gui.dialogs.starting import free_place, start_job

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from takeoff import actions
 from takeoff.actions.onsite import step_called, steps_in_use
-from takeoff.actions.site_tables import local_time
+from takeoff.actions.site_log import local_time
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words
 from takeoff.gui.dialogs.common import FormDialog

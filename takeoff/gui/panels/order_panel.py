@@ -17,7 +17,7 @@ from takeoff.gui.session import Session
 from takeoff.gui.widgets.form import ask_save
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
-from takeoff.report.order_list import order_table
+from takeoff.report.planning_tables import order_table
 from takeoff.units import Display
 
 Order = tuple[OrderLine, ...]

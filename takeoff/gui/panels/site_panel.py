@@ -10,11 +10,11 @@ from typing import Any
 
 from takeoff import actions
 from takeoff.actions.onsite import step_called
-from takeoff.actions.site_tables import FINDINGS, local_time
+from takeoff.actions.site_log import FINDINGS, local_time
 from takeoff.errors import TakeoffError
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words
-from takeoff.exchange.typed import read_moment
+from takeoff.exchange.catalogue_units import read_moment
 from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
 from takeoff.gui.session import Selection, Session

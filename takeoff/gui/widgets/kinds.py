@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
-from takeoff.exchange.typed import read_area, read_degrees, read_moment
+from takeoff.exchange.catalogue_units import read_area, read_degrees, read_moment
 from takeoff.gui.entries import (
     cove_text,
     height_text,

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from takeoff.actions.site_tables import local_time
+from takeoff.actions.site_log import local_time
 from takeoff.cli.main import run
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog

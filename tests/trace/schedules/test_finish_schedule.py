@@ -16,7 +16,7 @@ from typer.testing import CliRunner
 from takeoff import actions
 from takeoff.actions.quantities import catalogue_of
 from takeoff.actions.schedules import apply_finish_schedule, read_finish_schedule
-from takeoff.cli.finishes import finishes
+from takeoff.cli.check import finishes
 from takeoff.errors import InputError
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import Job, JobSettings
