@@ -70,7 +70,7 @@ def test_the_package_was_found():
 
 def test_the_toolkit_is_met_in_the_window_alone():
     # the command that opens the window asks whether Tk is there, to say how it is installed
-    assert {m for m in importers(*TOOLKIT) if not is_in(m, "takeoff.gui")} <= {"takeoff.cli.window"}
+    assert {m for m in importers(*TOOLKIT) if not is_in(m, "takeoff.gui")} <= {"takeoff.cli.jobs"}
 
 
 @pytest.mark.parametrize("part", HEADLESS)

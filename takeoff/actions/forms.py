@@ -26,7 +26,7 @@ from takeoff.exchange.plan_lines import PlanRun
 from takeoff.exchange.xfdf import write_xfdf
 from takeoff.job.store import JobStore
 from takeoff.model.systems import Catalogue, Substrate, System
-from takeoff.report.csv import table_csv
+from takeoff.report.files import table_csv
 from takeoff.report.kinds import ReportOrder, kinds_named
 from takeoff.report.tables import cost_lines
 from takeoff.system.bases import counts_wall_area, steps_on

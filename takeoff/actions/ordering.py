@@ -12,8 +12,7 @@ from takeoff.actions.quantities import Priced
 from takeoff.errors import InputError
 from takeoff.estimate.orders import OrderLine, order_list
 from takeoff.job.job import Job
-from takeoff.report.csv import table_csv
-from takeoff.report.files import write_whole
+from takeoff.report.files import table_csv, write_whole
 from takeoff.report.planning_tables import order_table, order_workbook
 
 

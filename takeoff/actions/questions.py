@@ -12,8 +12,8 @@ from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.point_register import PointGroup, grouped
+from takeoff.report.check_report import Question, write_questions
 from takeoff.report.content import sheet_issue, sheet_title
-from takeoff.report.questions import Question, write_questions
 from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.render import pixel_box, render_array
 

@@ -22,8 +22,7 @@ from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.site import PackUse
 from takeoff.model.systems import Catalogue, Labour, Step
-from takeoff.report.csv import table_csv
-from takeoff.report.files import write_whole
+from takeoff.report.files import table_csv, write_whole
 from takeoff.report.tables import Cell, Column, Table, rows_table, texts
 from takeoff.system.bases import basis_kind
 from takeoff.system.words import BasisKind, Words

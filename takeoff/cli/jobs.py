@@ -1,4 +1,4 @@
-"""Commands that make, change and show a job: new, sheets, scale, apply, undo, redo, history, copy, rescue."""
+"""Commands that make, change and show a job: open, new, sheets, scale, apply, undo, redo, history, copy, rescue."""
 
 from __future__ import annotations
 
@@ -289,3 +289,28 @@ def rescue(
         say(fault)
     told(f"Made {out}: {'what was lost or repaired is listed above' if lost else 'nothing was lost'}")
     return int(bool(lost))
+
+
+def open_window(
+    job: Annotated[Path | None, arg("JOB", "The job file. Not given: the start screen.")] = None,
+) -> None:
+    """Open the window, on a job or on its start screen."""
+    try:
+        import tkinter
+    except ImportError as error:
+        raise InputError(
+            "this Python has no Tk, which the window needs", remedy="Install it: apt install python3-tk libtk8.6."
+        ) from error
+    from takeoff.gui.app import DeskWindow
+
+    try:
+        window = DeskWindow()
+    except tkinter.TclError as error:
+        raise InputError(f"the window cannot be opened ({error})", remedy="It needs a display.") from error
+    if job is not None:
+        try:
+            window.take(actions.open_job(job))
+        except BaseException:
+            window.shut()
+            raise
+    window.mainloop()

@@ -22,7 +22,6 @@ from takeoff.cli import (
     site_terms,
     style,
     trace,
-    window,
 )
 from takeoff.cli.options import flag
 from takeoff.cli.rim import PointsCommand, WholeSummaries, say
@@ -37,7 +36,7 @@ app = typer.Typer(
 )
 
 app.command("demo")(reports.demo)
-app.command("open")(window.open_window)
+app.command("open")(jobs.open_window)
 app.command("new")(jobs.new)
 app.command("add")(jobs.add)
 app.command("draft")(draft.draft)

@@ -15,20 +15,21 @@ from typing import Any
 from takeoff.apart import apart
 from takeoff.errors import ReportError
 from takeoff.exchange.active_content import take_out_active
-from takeoff.exchange.edits_writer import entry_text
+from takeoff.exchange.edits_file import entry_text
 from takeoff.exchange.flat_legend import write_legend
-from takeoff.exchange.pdf_syntax import (
+from takeoff.exchange.plan_lines import PlanRun
+from takeoff.exchange.plan_marks import (
+    Mark,
     date,
     drawn_path,
     inverse,
+    marks_on,
     moved,
     real,
     reals,
     rectangle,
     text_string,
 )
-from takeoff.exchange.plan_lines import PlanRun
-from takeoff.exchange.plan_marks import Mark, marks_on
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 from takeoff.sheet.document import Matrix, open_document, user_to_sheet
 from takeoff.sheet.formats import file_format

@@ -16,7 +16,7 @@ from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.exchange.annotated_pdf import OPENING, PRIVATE
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
-from takeoff.exchange.edits_writer import FoundRuns, found_runs, read_entry
+from takeoff.exchange.edits_file import FoundRuns, found_runs, read_entry
 from takeoff.exchange.plan_marks import chords
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path

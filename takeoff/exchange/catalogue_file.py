@@ -26,7 +26,7 @@ from takeoff.exchange.catalogue_entries import (
     StepEntry,
     SystemEntry,
 )
-from takeoff.exchange.catalogue_steps import put_in
+from takeoff.exchange.catalogue_writer import put_in
 from takeoff.exchange.form_faults import Fault, form_fault, placed, refusal_of
 from takeoff.exchange.toml_text import read_toml
 from takeoff.model.systems import (

@@ -12,7 +12,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from takeoff.exchange.edits_writer import entry_text
+from takeoff.exchange.edits_file import entry_text
 from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
 from takeoff.exchange.printable import one_line
 from takeoff.geometry.arcs import Point

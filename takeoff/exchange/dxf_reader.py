@@ -17,7 +17,7 @@ from takeoff.apart import apart
 from takeoff.errors import InputError
 from takeoff.exchange.dxf import RECORD
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
-from takeoff.exchange.edits_writer import FoundRuns, found_runs, read_entry
+from takeoff.exchange.edits_file import FoundRuns, found_runs, read_entry
 from takeoff.exchange.plan_lines import from_building
 from takeoff.geometry.arcs import Point
 from takeoff.model.plan import Calibration, Sheet

@@ -10,8 +10,7 @@ from xml.etree import ElementTree
 
 from takeoff.apart import apart
 from takeoff.exchange.annotated_pdf import PlanSet, pages_of
-from takeoff.exchange.pdf_syntax import date, inverse, real
-from takeoff.exchange.plan_marks import Mark, marks_on
+from takeoff.exchange.plan_marks import Mark, date, inverse, marks_on, real
 from takeoff.exchange.printable import printable
 from takeoff.geometry.arcs import Point
 from takeoff.sheet.document import user_to_sheet

@@ -19,7 +19,7 @@ from takeoff.model.point_register import share_words
 from takeoff.report.bill import offer_tables, systems_with_cove, unit_rates
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy, bid_qualifications
-from takeoff.report.rooms import assumed_words, rooms_by_system
+from takeoff.report.plan_names import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.units import Display
 

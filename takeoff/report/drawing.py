@@ -18,7 +18,7 @@ from takeoff.model.cutting import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Mark, SheetPicture, Shown
 from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of
-from takeoff.report.svg import svg_head, svg_text
+from takeoff.report.underlay import svg_head, svg_text
 from takeoff.report.wall_names import Stretch
 from takeoff.units import Display
 

@@ -20,8 +20,8 @@ from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.model.systems import Product
 from takeoff.report.bill import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
+from takeoff.report.plan_names import assumed_words, rooms_by_system
 from takeoff.report.planning_tables import CutRow, cut_rows, ready_table
-from takeoff.report.rooms import assumed_words, rooms_by_system
 from takeoff.report.tables import Cell, Table, shown_amount, texts
 from takeoff.units import UnitSystem
 

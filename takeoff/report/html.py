@@ -18,9 +18,8 @@ from takeoff.report.content import Mark, ReportContent, SheetPicture, Shown, she
 from takeoff.report.drawing import elevation_svg, scaled, style_of, ticks
 from takeoff.report.letterhead import logo_kind
 from takeoff.report.pdf import printed_table, report_data
-from takeoff.report.plan_names import SIZE, place_names, place_rooms, unit_of
+from takeoff.report.plan_names import SIZE, place_names, place_rooms, rooms_by_system, unit_of
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Cell, Table
 from takeoff.report.underlay import page_picture
 

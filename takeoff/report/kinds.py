@@ -69,7 +69,7 @@ def _xlsx(shown: ReportContent | Bid) -> Files:
 
 def _csv(shown: ReportContent | Bid) -> Files:
     from takeoff.report.bid import Bid
-    from takeoff.report.csv import csv_files
+    from takeoff.report.files import csv_files
     from takeoff.report.tables import cost_lines, text_table
 
     if isinstance(shown, Bid):

@@ -20,10 +20,9 @@ from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange
 from takeoff.report.foreman import Foreman
 from takeoff.report.letterhead import Letterhead, Paper, logo_kind
-from takeoff.report.plan_names import PlacedRoom, place_rooms
+from takeoff.report.plan_names import PlacedRoom, place_rooms, rooms_by_system
 from takeoff.report.planning_pictures import tornado_svg, week_pictures
 from takeoff.report.planning_tables import planning_tables
-from takeoff.report.rooms import rooms_by_system
 from takeoff.report.tables import Table, price_table
 from takeoff.report.typesetting import set_layout
 from takeoff.report.underlay import LARGEST_PIXELS, PIXELS, page_picture

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from takeoff import actions
 from takeoff.actions.handover import import_annotated_pdf
 from takeoff.errors import InputError, ReportError
-from takeoff.exchange.edits_writer import entry_text, read_entry, room_entry, run_entry
+from takeoff.exchange.edits_file import entry_text, read_entry, room_entry, run_entry
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import wall_labels
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run

@@ -4,8 +4,7 @@ import pytest
 
 from takeoff.errors import CatalogueError
 from takeoff.exchange.catalogue_file import default_catalogue, default_catalogue_text, read_catalogue
-from takeoff.exchange.catalogue_steps import put_in, take_out
-from takeoff.exchange.catalogue_writer import catalogue_text
+from takeoff.exchange.catalogue_writer import catalogue_text, put_in, take_out
 from takeoff.model.systems import Labour
 
 TWO = """

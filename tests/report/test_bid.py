@@ -30,7 +30,7 @@ from takeoff.report.html import bid_html, report_html
 from takeoff.report.kinds import ReportOrder, kinds_named
 from takeoff.report.letterhead import PRICES_BY, Letterhead
 from takeoff.report.pdf import bid_pdf, report_pdf
-from takeoff.report.rooms import assumed_words
+from takeoff.report.plan_names import assumed_words
 from takeoff.report.tables import price_table
 from takeoff.report.workbook import bid_workbook, report_workbook
 from tests.report.page_texts import page_texts

@@ -6,7 +6,7 @@ import io
 import pytest
 
 from takeoff.report.content import ReportContent
-from takeoff.report.csv import csv_files, safe_text, table_csv
+from takeoff.report.files import csv_files, safe_text, table_csv
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for a formula's first character (OWASP, "CSV Injection")."""

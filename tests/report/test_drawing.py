@@ -15,8 +15,7 @@ from takeoff.model.figures import Elevation
 from takeoff.report.content import ReportContent, SheetPicture, Shown
 from takeoff.report.drawing import DASHES, PALETTE, elevation_svg, marked_plan_svg, style_of
 from takeoff.report.elevation_rows import arrange, break_points, common_scale
-from takeoff.report.plan_names import place_rooms
-from takeoff.report.rooms import rooms_by_system
+from takeoff.report.plan_names import place_rooms, rooms_by_system
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -6,8 +6,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from takeoff.report.content import Box, Mark, ReportContent, SheetPicture
-from takeoff.report.plan_names import SIZE, PlacedName, place_names, place_rooms, unit_of
-from takeoff.report.rooms import rooms_by_system
+from takeoff.report.plan_names import SIZE, PlacedName, place_names, place_rooms, rooms_by_system, unit_of
 
 
 def box_of(name: PlacedName, picture: SheetPicture) -> Box:
