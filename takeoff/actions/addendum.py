@@ -75,7 +75,7 @@ class SheetOfSet:
         runs = self.revision.runs
         sure, off = sum(run.sure for run in runs), sum(run.verdict == NOT_SHOWN for run in runs)
         left = f", {off} not on this sheet" if off else ""
-        return f"{len(runs)} walls: {sure} sure, {len(runs) - sure - off} to look at{left}"
+        return f"{len(runs)} wall{'s' * (len(runs) != 1)}: {sure} sure, {len(runs) - sure - off} to look at{left}"
 
     @property
     def state_words(self) -> str:
@@ -240,7 +240,10 @@ def _gone(job: Job, sheet: Sheet) -> str:
         return "the new set does not hold it; it stays in the job"
     worth = worth_of_walls(job, walls)
     of = "" if worth is None else f", {format_money(worth, catalogue_of(job).currency)} of the price"
-    return f"the new set does not hold it; {len(walls)} walls{of}, stay in the job: ask whether they are still built"
+    stay = f"{len(walls)} walls{of}, stay in the job: ask whether they are still built"
+    if len(walls) == 1:
+        stay = f"1 wall{of}, stays in the job: ask whether it is still built"
+    return f"the new set does not hold it; {stay}"
 
 
 def told_of(changes: Sequence[SheetChange]) -> str:

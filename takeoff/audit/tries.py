@@ -9,7 +9,7 @@ from typing import Literal
 
 from takeoff.audit.areas import BASES, Basis, RoomAreas, height_that_gives
 from takeoff.audit.stated import FACTORS, SIGNS, StatedArea
-from takeoff.units import FOOT, INCH, SQUARE_FOOT, Display
+from takeoff.units import FOOT, INCH, SQUARE_FOOT, Display, UnitSystem
 
 ReasonKind = Literal[
     "unit",
@@ -41,6 +41,13 @@ HEIGHTS = (1.8, 15.0)
 """Heights in m that a wall's coating may be stated with: 6 ft to 49 ft (judgement, no source)."""
 WALL_LIMITS = (0.075, 0.61)
 """Thicknesses in m that a wall between centrelines may have: 3 in to 24 in (judgement, no source)."""
+
+
+GRIDS: Mapping[UnitSystem, tuple[tuple[float, float], ...]] = {
+    "imperial": ((FOOT, 0.6), (6 * INCH, 0.2), (4 * INCH, 0.1), (2 * INCH, 0.05), (INCH, 0.02)),
+    "metric": ((0.5, 0.5), (0.1, 0.3), (0.05, 0.15), (0.01, 0.02)),
+}
+"""Steps in m that heights are drawn in, with the share of heights that lie on each (judgement, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,209 +84,175 @@ def tries(
     show
         How figures are shown.
     """
-    yield from _other_units(stated, room, basis, show)
-    yield from _other_bases(stated, room, basis, show)
-    yield from _other_sums(stated, room, basis, show)
+    slips = _Slips(stated, room, basis, show)
+    yield from slips.other_units()
+    yield from slips.other_bases()
+    yield from slips.other_sums()
     if basis in ("net", "with-returns"):
-        yield from _other_rules(stated, room, show)
+        yield from slips.other_rules()
     if basis == "net":
-        yield from _other_heights(stated, room, show)
-        yield from _centrelines(stated, room, show)
-        yield from _walls_left_out(stated, room, show)
-    yield from _other_digits(stated, *room.areas[basis], show)
-    for label, (other, u_other) in others.items():
-        yield Try(
-            kind="swapped", key="swapped", text=f"agrees if the row belongs to {label}",
-            arithmetic=f"measured in {label}: {show.area(other)}", stated=stated.area, measured=other, u=u_other,
-        )  # fmt: skip
+        yield from slips.other_heights()
+        yield from slips.centrelines()
+        yield from slips.walls_left_out()
+    yield from slips.other_digits()
+    for label, (other, u) in others.items():
+        text, arithmetic = f"agrees if the row belongs to {label}", f"measured in {label}: {show.area(other)}"
+        yield slips.tried("swapped", text, arithmetic, other, u=u)
 
 
-def _other_units(stated: StatedArea, room: RoomAreas, basis: Basis, show: Display) -> Iterator[Try]:
-    area, u = room.areas[basis]
-    units = [(str(unit), factor, SIGNS[unit]) for unit, factor in FACTORS.items()] + [("yd2", SQUARE_YARD, "yd²")]
-    for unit, factor, sign in units:
-        if unit != stated.unit:
-            value = stated.value * factor
-            yield Try(
-                kind="unit", key=f"unit {unit}",
-                text=f"agrees if the number is in {sign}, not {SIGNS[stated.unit]}",
-                arithmetic=f"{stated.value:,.{stated.decimals}f} {sign} = {show.area(value)}, "
-                f"measured {show.area(area)}",
-                stated=value, measured=area, u=u,
-            )  # fmt: skip
-    metres, per_length = LENGTHS[stated.unit]
-    yield Try(
-        kind="perimeter", key="perimeter",
-        text=f"agrees if it is the length of the room's walls in {per_length}, not an area",
-        arithmetic=f"walls {show.length(room.perimeter)}",
-        stated=stated.value * metres, measured=room.perimeter, u=u / area * room.perimeter,
-    )  # fmt: skip
+class _Slips:
+    """The slips tried in one room; ``area`` and ``u`` are those measured on the basis."""
 
+    def __init__(self, stated: StatedArea, room: RoomAreas, basis: Basis, show: Display) -> None:
+        self.stated, self.room, self.basis, self.show = stated, room, basis, show.area
+        self.long, self.is_imperial = show.length, show.system == "imperial"
+        self.area, self.u = room.areas[basis]
+        self.gross = room.quantities.gross_area
 
-def _other_bases(stated: StatedArea, room: RoomAreas, basis: Basis, show: Display) -> Iterator[Try]:
-    net, returns = room.areas["net"][0], room.quantities.return_area
-    gross = room.quantities.gross_area
-    lines: dict[Basis, str] = {
-        "net": f"gross {show.area(gross)} − deducted {show.area(gross - net)} = {show.area(net)}",
-        "gross": f"net {show.area(net)} + openings {show.area(gross - net)} = {show.area(gross)}",
-        "with-returns": f"{show.area(net)} + returns {show.area(returns)} = {show.area(net + returns)}",
-        "floor": f"floor within the walls: {show.area(room.areas['floor'][0])}" if "floor" in room.areas else "",
-    }
-    for other, (area, u) in room.areas.items():
-        # a basis that differs by less than the uncertainty explains nothing
-        if other in (basis, "centreline") or abs(area - room.areas[basis][0]) <= u:
-            continue
-        yield Try(
-            kind=other, key=other, text=f"agrees if it is the {BASES[other]}", arithmetic=lines[other],
-            stated=stated.area, measured=area, u=u,
-        )  # fmt: skip
+    def tried(self, kind: ReasonKind, text: str, arithmetic: str, measured: float, key: str = "", **more: float) -> Try:
+        """Make a try; its key is its kind where none is given."""
+        of = {"stated": self.stated.area, "u": self.u} | more
+        return Try(kind=kind, key=key or kind, text=text, arithmetic=arithmetic, measured=measured, **of)
 
+    def other_units(self) -> Iterator[Try]:
+        stated, sign_now = self.stated, SIGNS[self.stated.unit]
+        units = [(str(unit), factor, SIGNS[unit]) for unit, factor in FACTORS.items()] + [("yd2", SQUARE_YARD, "yd²")]
+        for unit, factor, sign in units:
+            if unit != stated.unit:
+                value = stated.value * factor
+                text = f"agrees if the number is in {sign}, not {sign_now}"
+                number = f"{stated.value:,.{stated.decimals}f} {sign} = {self.show(value)}"
+                arithmetic = f"{number}, measured {self.show(self.area)}"
+                yield self.tried("unit", text, arithmetic, self.area, f"unit {unit}", stated=value)
+        metres, per_length = LENGTHS[stated.unit]
+        walls = self.room.perimeter
+        text = f"agrees if it is the length of the room's walls in {per_length}, not an area"
+        u = self.u / self.area * walls
+        yield self.tried("perimeter", text, f"walls {self.long(walls)}", walls, stated=stated.value * metres, u=u)
 
-def _other_sums(stated: StatedArea, room: RoomAreas, basis: Basis, show: Display) -> Iterator[Try]:
-    """What is added to, taken from or scaled on the whole of a room."""
-    area, u = room.areas[basis]
-    deducted = room.quantities.gross_area - area
-    if basis == "net" and deducted > u:
-        yield Try(
-            kind="openings twice", key="openings twice", text="agrees if the openings were deducted twice",
-            arithmetic=f"{show.area(area)} − openings {show.area(deducted)} once more = {show.area(area - deducted)}",
-            stated=stated.area, measured=area - deducted, u=u,
-        )  # fmt: skip
-    if basis in ("net", "gross") and "floor" in room.areas:
-        floor, u_floor = room.areas["floor"]
-        yield Try(
-            kind="with-ceiling", key="with-ceiling", text="agrees if the ceiling is in it",
-            arithmetic=f"{show.area(area)} + ceiling {show.area(floor)} = {show.area(area + floor)}",
-            stated=stated.area, measured=area + floor, u=u + u_floor,
-        )  # fmt: skip
-    for waste in WASTES:
-        yield Try(
-            kind="waste", key=f"waste {waste}", text=f"agrees if {waste:.0%} for waste is in it",
-            arithmetic=f"{show.area(area)} × {1 + waste:.2f} = {show.area(area * (1 + waste))}",
-            stated=stated.area, measured=area * (1 + waste), u=u * (1 + waste), share=1.0 / len(WASTES),
-        )  # fmt: skip
-    for factor, word in SCALES.items():
-        power = 2 if basis == "floor" else 1
-        yield Try(
-            kind="scale", key=f"scale {factor}", text=f"agrees if lengths were measured at {word} their size",
-            arithmetic=f"{show.area(area)} × {factor**power:g} = {show.area(area * factor**power)}",
-            stated=stated.area, measured=area * factor**power, u=u * factor**power, share=0.5,
-        )  # fmt: skip
+    def other_bases(self) -> Iterator[Try]:
+        show, gross = self.show, self.gross
+        net, returns = self.room.areas["net"][0], self.room.quantities.return_area
+        floor = f"floor within the walls: {show(self.room.areas['floor'][0])}" if "floor" in self.room.areas else ""
+        lines: dict[Basis, str] = {
+            "net": f"gross {show(gross)} − deducted {show(gross - net)} = {show(net)}",
+            "gross": f"net {show(net)} + openings {show(gross - net)} = {show(gross)}",
+            "with-returns": f"{show(net)} + returns {show(returns)} = {show(net + returns)}",
+            "floor": floor,
+        }
+        for other, (area, u) in self.room.areas.items():
+            # a basis that differs by less than the uncertainty explains nothing
+            if other not in (self.basis, "centreline") and abs(area - self.area) > u:
+                yield self.tried(other, f"agrees if it is the {BASES[other]}", lines[other], area, u=u)
 
+    def other_sums(self) -> Iterator[Try]:
+        """What is added to, taken from or scaled on the whole of a room."""
+        area, u, show = self.area, self.u, self.show
+        deducted = self.gross - area
+        if self.basis == "net" and deducted > u:
+            arithmetic = f"{show(area)} − openings {show(deducted)} once more = {show(area - deducted)}"
+            text = "agrees if the openings were deducted twice"
+            yield self.tried("openings twice", text, arithmetic, area - deducted)
+        if self.basis in ("net", "gross") and "floor" in self.room.areas:
+            floor, u_floor = self.room.areas["floor"]
+            arithmetic = f"{show(area)} + ceiling {show(floor)} = {show(area + floor)}"
+            text = "agrees if the ceiling is in it"
+            yield self.tried("with-ceiling", text, arithmetic, area + floor, u=u + u_floor)
+        for waste in WASTES:
+            by, share = 1 + waste, 1.0 / len(WASTES)
+            text, arithmetic = (
+                f"agrees if {waste:.0%} for waste is in it",
+                f"{show(area)} × {by:.2f} = {show(area * by)}",
+            )
+            yield self.tried("waste", text, arithmetic, area * by, f"waste {waste}", u=u * by, share=share)
+        for factor, word in SCALES.items():
+            by = factor ** (2 if self.basis == "floor" else 1)
+            text = f"agrees if lengths were measured at {word} their size"
+            arithmetic = f"{show(area)} × {by:g} = {show(area * by)}"
+            yield self.tried("scale", text, arithmetic, area * by, f"scale {factor}", u=u * by, share=0.5)
 
-def _other_rules(stated: StatedArea, room: RoomAreas, show: Display) -> Iterator[Try]:
-    own, u = room.areas["net"]
-    gross = room.quantities.gross_area
-    seen = {round(own, 6), round(gross, 6)}
-    for name, area in room.by_rule().items():
-        if name == room.settings.rule or round(area, 6) in seen:
-            continue
-        seen.add(round(area, 6))
-        yield Try(
-            kind="net" if name == "exact-net" else "rule", key=f"rule {name}",
-            text=f"agrees if it is measured by the rule {name}",
-            arithmetic=f"gross {show.area(gross)} − deducted {show.area(gross - area)} = {show.area(area)}",
-            stated=stated.area, measured=area, u=u,
-        )  # fmt: skip
+    def other_rules(self) -> Iterator[Try]:
+        own, u = self.room.areas["net"]
+        gross, show = self.gross, self.show
+        seen = {round(own, 6), round(gross, 6)}
+        for name, area in self.room.by_rule().items():
+            if name == self.room.settings.rule or round(area, 6) in seen:
+                continue
+            seen.add(round(area, 6))
+            kind: ReasonKind = "net" if name == "exact-net" else "rule"
+            arithmetic = f"gross {show(gross)} − deducted {show(gross - area)} = {show(area)}"
+            yield self.tried(
+                kind, f"agrees if it is measured by the rule {name}", arithmetic, area, f"rule {name}", u=u
+            )
 
+    def other_heights(self) -> Iterator[Try]:
+        room, stated = self.room, self.stated
+        solved = height_that_gives(room, stated.area)
+        if solved is None or room.height is None or room.walls <= 0.0:
+            return
+        grids = GRIDS["imperial" if self.is_imperial else "metric"]
+        for i, (step, share) in enumerate(grids):
+            height = round(solved / step) * step
+            if any(abs(height / s - round(height / s)) < 1e-6 for s, _ in grids[:i]):
+                continue
+            if abs(height - room.height) < 1e-6 or not HEIGHTS[0] <= height <= HEIGHTS[1]:
+                continue
+            area = room.at_height(height)
+            text = f"agrees if the height is {self.long(height)} instead of {self.long(room.height)}"
+            arithmetic = self.height_arithmetic(abs(height - room.height), area)
+            fits = min(1.0, 4.0 * self.u / (room.walls * step))
+            yield self.tried("height", text, arithmetic, area, f"height {height:.3f}", share=share, fits=fits)
+            if abs(area - stated.area) <= 2.0 * self.u:
+                return  # a finer step always fits and says no more
 
-def _grids(show: Display) -> tuple[tuple[float, float], ...]:
-    """Steps in m that heights are drawn in, with the share of heights that lie on each (judgement, no source)."""
-    if show.system == "imperial":
-        return ((FOOT, 0.6), (6 * INCH, 0.2), (4 * INCH, 0.1), (2 * INCH, 0.05), (INCH, 0.02))
-    return ((0.5, 0.5), (0.1, 0.3), (0.05, 0.15), (0.01, 0.02))
+    def height_arithmetic(self, step: float, area: float) -> str:
+        """Say how another height makes another area; ``step`` is the difference of the heights in m."""
+        change, walls, show = area - self.area, self.room.walls * step, self.show
+        line = f"{show(self.area)} {'+' if change >= 0 else '−'} {self.long(self.room.walls)} × {self.long(step)}"
+        if abs(walls - abs(change)) > 0.005:  # openings reach above the lower height, or the rule counts them anew
+            line += f" ({show(walls)}, of which openings take {show(walls - abs(change))})"
+        return f"{line} = {show(area)}"
 
+    def centrelines(self) -> Iterator[Try]:
+        area, per_offset, show = self.area, self.room.per_offset, self.show
+        if per_offset <= 0.0:
+            return
+        step = 2 * INCH if self.is_imperial else 0.05
+        for n in range(math.ceil(WALL_LIMITS[0] / step), math.floor(WALL_LIMITS[1] / step) + 1):
+            thick = n * step
+            gain = per_offset * thick / 2.0
+            if abs(area + gain - self.stated.area) <= 2.0 * math.hypot(self.u, self.stated.u_rounding):
+                text = f"agrees if it is measured to the centrelines of walls {self.long(thick)} thick"
+                arithmetic = f"{show(area)} + {show(gain)} at the corners = {show(area + gain)}"
+                fits = min(1.0, 8.0 * self.u / (per_offset * step))
+                yield self.tried("centreline", text, arithmetic, area + gain, f"centreline {thick:.3f}", fits=fits)
 
-def _other_heights(stated: StatedArea, room: RoomAreas, show: Display) -> Iterator[Try]:
-    solved = height_that_gives(room, stated.area)
-    if solved is None or room.height is None or room.walls <= 0.0:
-        return
-    u = room.areas["net"][1]
-    for i, (step, share) in enumerate(_grids(show)):
-        height = round(solved / step) * step
-        if any(abs(height / s - round(height / s)) < 1e-6 for s, _ in _grids(show)[:i]):
-            continue
-        if abs(height - room.height) < 1e-6 or not HEIGHTS[0] <= height <= HEIGHTS[1]:
-            continue
-        area = room.at_height(height)
-        yield Try(
-            kind="height", key=f"height {height:.3f}",
-            text=f"agrees if the height is {show.length(height)} instead of {show.length(room.height)}",
-            arithmetic=_height_arithmetic(room, height, area, show),
-            stated=stated.area, measured=area, u=u, share=share, fits=min(1.0, 4.0 * u / (room.walls * step)),
-        )  # fmt: skip
-        if abs(area - stated.area) <= 2.0 * u:
-            return  # a finer step always fits and says no more
+    def walls_left_out(self) -> Iterator[Try]:
+        area, show = self.area, self.show
+        for _, length, part in self.room.parts if len(self.room.parts) > 1 else ():
+            if part > self.u:
+                text = f"agrees if the wall of {self.long(length)} is left out"
+                arithmetic = f"{show(area)} − {show(part)} = {show(area - part)}"
+                yield self.tried("wall left out", text, arithmetic, area - part)
 
+    def other_digits(self) -> Iterator[Try]:
+        stated = self.stated
+        if stated.parts:
+            return  # a sum has no digits of its own
+        digits = f"{stated.value:.{stated.decimals}f}"
+        for i in range(len(digits) - 1):
+            j = i + 2 if digits[i + 1] == "." else i + 1
+            if digits[i] not in (".", digits[j]):
+                swapped = digits[:i] + digits[j] + digits[i + 1 : j] + digits[i] + digits[j + 1 :]
+                yield self.digits(swapped, "digits", "two digits changed places", share=1.0)
+        for factor, side in ((10.0, "to the left"), (0.1, "to the right")):
+            shifted = replace(stated, value=stated.value * factor)
+            written = f"{shifted.value:.{stated.decimals}f}"
+            yield self.digits(written, f"point {factor}", f"the decimal point is one place {side}", share=0.5)
 
-def _height_arithmetic(room: RoomAreas, height: float, area: float, show: Display) -> str:
-    change = area - room.areas["net"][0]
-    sign = "+" if change >= 0 else "−"
-    assert room.height is not None
-    step = abs(height - room.height)
-    walls = room.walls * step
-    line = f"{show.area(room.areas['net'][0])} {sign} {show.length(room.walls)} × {show.length(step)}"
-    if abs(walls - abs(change)) > 0.005:  # openings reach above the lower height, or the rule counts them anew
-        line += f" ({show.area(walls)}, of which openings take {show.area(walls - abs(change))})"
-    return f"{line} = {show.area(area)}"
-
-
-def _centrelines(stated: StatedArea, room: RoomAreas, show: Display) -> Iterator[Try]:
-    if room.per_offset <= 0.0:
-        return
-    area, u = room.areas["net"]
-    step = 2 * INCH if show.system == "imperial" else 0.05
-    for n in range(math.ceil(WALL_LIMITS[0] / step), math.floor(WALL_LIMITS[1] / step) + 1):
-        thickness = n * step
-        gain = room.per_offset * thickness / 2.0
-        if abs(area + gain - stated.area) > 2.0 * math.hypot(u, stated.u_rounding):
-            continue
-        yield Try(
-            kind="centreline", key=f"centreline {thickness:.3f}",
-            text=f"agrees if it is measured to the centrelines of walls {show.length(thickness)} thick",
-            arithmetic=f"{show.area(area)} + {show.area(gain)} at the corners = {show.area(area + gain)}",
-            stated=stated.area, measured=area + gain, u=u, fits=min(1.0, 8.0 * u / (room.per_offset * step)),
-        )  # fmt: skip
-
-
-def _walls_left_out(stated: StatedArea, room: RoomAreas, show: Display) -> Iterator[Try]:
-    area, u = room.areas["net"]
-    if len(room.parts) < 2:
-        return
-    for _, length, part in room.parts:
-        if part > u:
-            yield Try(
-                kind="wall left out", key="wall left out",
-                text=f"agrees if the wall of {show.length(length)} is left out",
-                arithmetic=f"{show.area(area)} − {show.area(part)} = {show.area(area - part)}",
-                stated=stated.area, measured=area - part, u=u,
-            )  # fmt: skip
-
-
-def _other_digits(stated: StatedArea, area: float, u: float, show: Display) -> Iterator[Try]:
-    if stated.parts:
-        return  # a sum has no digits of its own
-    digits = f"{stated.value:.{stated.decimals}f}"
-    for i in range(len(digits) - 1):
-        j = i + 2 if digits[i + 1] == "." else i + 1
-        if digits[i] in (".", digits[j]):
-            continue
-        swapped = digits[:i] + digits[j] + digits[i + 1 : j] + digits[i] + digits[j + 1 :]
-        yield _digits(stated, swapped, "digits", "two digits changed places", area, u, show, share=1.0)
-    for factor, words in ((10.0, "the decimal point is one place to the left"), (0.1, "… to the right")):
-        words = words.replace("…", "the decimal point is one place")
-        shifted = replace(stated, value=stated.value * factor)
-        written = f"{shifted.value:.{stated.decimals}f}"
-        yield _digits(stated, written, f"point {factor}", words, area, u, show, share=0.5)
-
-
-def _digits(
-    stated: StatedArea, digits: str, key: str, words: str, area: float, u: float, show: Display, *, share: float
-) -> Try:
-    value = float(digits)
-    text = f"{value:,.{stated.decimals}f} {SIGNS[stated.unit]}"
-    return Try(
-        kind="digits", key=key, text=f"agrees if {words}: {text}",
-        arithmetic=f"{text} against {show.area(area)} measured",
-        stated=value * FACTORS[stated.unit], measured=area, u=u, share=share,
-    )  # fmt: skip
+    def digits(self, digits: str, key: str, words: str, *, share: float) -> Try:
+        """Try other digits."""
+        value, unit = float(digits), self.stated.unit
+        text = f"{value:,.{self.stated.decimals}f} {SIGNS[unit]}"
+        arithmetic, area = f"{text} against {self.show(self.area)} measured", value * FACTORS[unit]
+        return self.tried("digits", f"agrees if {words}: {text}", arithmetic, self.area, key, stated=area, share=share)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from takeoff.cli.rim import say
 from takeoff.cli.table import print_table, visible
 from takeoff.report.letterhead import other_currency
+from takeoff.sheet.scales import scale_text
 from takeoff.units import Display
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def show_sheets(job: Job) -> None:
                 f"{job.sources[sheet.source].name}, page {sheet.page}",
                 sheet.kind,
                 sheet.scale_note,
-                "not set" if scale is None else f"1:{scale.ratio:.4g} ({scale.source})",
+                "not set" if scale is None else f"{scale_text(scale.ratio, job.settings.units)} (from {scale.origin})",
             )
         )
     headings = ("", "Number", "Title", "Revision", "Stands on it", "File", "Kind", "Note of the scale", "Scale")

@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping
 
 from takeoff.errors import TakeoffError
-from takeoff.units import Display
 
 REMEDIES: tuple[tuple[str, str], ...] = (
     ("(takeoff style)", "Click in the middle of a room whose walls close, show one of its walls (W), or trace it (T)."),
@@ -38,8 +37,6 @@ ROUND = re.compile(r" round -?[\d.e+]+,-?[\d.e+]+")
 """The place of a click, in sheet points too."""
 FIELD = re.compile(r"[a-z]+(_[a-z]+)*")
 """A place that is the name of a field: it tells a script where to look, and a person nothing."""
-METRIC = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
-"""A figure in a sentence that is written in metric units."""
 
 
 FILE = re.compile(r"\S+\.\w+\b")
@@ -80,26 +77,6 @@ def begun(text: str) -> str:
     ('The disk is full', 'a.takeoff: the disk is full')
     """
     return text if FILE.match(text) else text[:1].upper() + text[1:]
-
-
-def in_units(sentence: str, show: Display) -> str:
-    """Write the metric figures of a sentence in the job's units.
-
-    Examples
-    --------
-    >>> in_units("It is only 1.2 m² large.", Display(system="imperial", precision=16, currency="USD"))
-    'It is only 12.9 sf large.'
-    """
-    if show.system == "metric":
-        return sentence
-
-    def shown(found: re.Match[str]) -> str:
-        number = float(found["number"])
-        if found["unit"] == "m²":
-            return show.area(number)
-        return show.length(number / 1000.0 if found["unit"] == "mm" else number)
-
-    return METRIC.sub(shown, sentence)
 
 
 def remedy_here(remedy: str) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from takeoff.errors import CalibrationError, LengthError
-from takeoff.units import parse_length
+from takeoff.units import UnitSystem, parse_length
 
 METRES_PER_POINT_AT_FULL_SIZE = 0.0254 / 72
 """Metres of paper in a sheet point, which is the scale of a drawing at 1:1."""
@@ -76,6 +76,19 @@ _REMEDY = 'Write it as 1/4" = 1\'-0", 1" = 10\' or 1:50, or calibrate with a kno
 def ratio_of(m_per_pt: float) -> float:
     """Return the N of 1:N for a scale in metres per sheet point."""
     return m_per_pt / METRES_PER_POINT_AT_FULL_SIZE
+
+
+def scale_text(ratio: float, system: UnitSystem) -> str:
+    r"""Write 1:``ratio`` as it is written where a person's units are used: in inches to a foot where that is usual.
+
+    Examples
+    --------
+    >>> scale_text(96.0, "imperial"), scale_text(96.0, "metric")
+    ('1/8" = 1\'-0"', '1:96')
+    """
+    plain = f"1:{ratio:.4g}"
+    usual = (note for note, n in USUAL_SCALES if plain == f"1:{n:.4g}" and "=" in note)
+    return next(usual, plain) if system == "imperial" else plain
 
 
 def ratio_text(m_per_pt: float) -> str:

@@ -247,6 +247,29 @@ class Display:
         return spread_value(0.0, self.system)[1]
 
 
+_METRIC = re.compile(r"“[^”]*”|(?:(?P<low>\d+(?:\.\d+)?) to )?(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
+"""A quotation, or a figure in a sentence that is written in metric units, or two of them."""
+
+
+def in_units(sentence: str, show: Display) -> str:
+    """Write the metric figures of a sentence in the units of a person; what it quotes stays.
+
+    Examples
+    --------
+    >>> in_units("It is only 1.2 m² large.", Display(system="imperial"))
+    'It is only 12.9 sf large.'
+    """
+
+    def shown(found: re.Match[str]) -> str:
+        if found["unit"] is None:
+            return found[0]
+        by = 0.001 if found["unit"] == "mm" else 1.0
+        form = show.area if found["unit"] == "m²" else show.length
+        return " to ".join(form(float(number) * by) for number in (found["low"], found["number"]) if number)
+
+    return sentence if show.system == "metric" else _METRIC.sub(shown, sentence)
+
+
 def _check_showable(value: float | Decimal) -> None:
     if not abs(float(value)) < 1e20:
         raise InputError(f"a figure of {value} cannot be shown", remedy="Look for the input that made it.")

@@ -318,3 +318,14 @@ def test_walls_on_a_plan_of_what_stands_before_the_work_are_open_with_all_of_the
     found = next(p for p in actions.open_points(job).open if p.key == "before:1")
     assert "pulled down" in found.why
     assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
+
+
+def test_what_a_reader_says_in_metric_units_is_said_in_the_units_of_the_job_but_not_what_it_quotes(store):
+    # 1 sf is 0.09290304 m², so 12 m² are 129.2 sf; 0.3048 m is 1'-0", 2.4384 m 8'-0"
+    text = "a field of 12 m², 0.3048 to 2.4384 m wide, under “CLG 2.4 m”"
+    sheet = replace(store.job.sheets[1], findings=(Finding(about="draft", text=text),))
+    metric = replace(store.job, sheets=store.job.sheets | {1: sheet})
+    imperial = replace(metric, settings=replace(metric.settings, units="imperial"))
+    whys = [p.why for job in (metric, imperial) for p in actions.open_points(job).open if "a field of" in p.why]
+    assert text in whys[0]
+    assert "a field of 129.2 sf, 1'-0\" to 8'-0\" wide, under “CLG 2.4 m”" in whys[1]

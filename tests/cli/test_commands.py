@@ -115,7 +115,7 @@ def test_sheets_lists_the_register_with_scales(job, done):
     assert listed[0]["scale"]["ratio"] == pytest.approx(48)
     assert listed[1]["scale"] is None
     shown = done("sheets", job).out
-    assert "1:48 (ratio)" in shown
+    assert '1/4" = 1\'-0" (from a ratio)' in shown  # the job is in feet
     assert "not set" in shown
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
+from typing import Any
 
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
 from takeoff.actions.points.finding import Found, Stakes, Words
@@ -33,6 +34,7 @@ from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint, Stake
 from takeoff.model.point_register import KIND_ORDER, Register, can_confirm, is_unpriced
 from takeoff.model.systems import Catalogue
+from takeoff.units import in_units
 
 FINDERS: tuple[Callable[[Job], Iterator[Found]], ...] = (
     scale_points,
@@ -134,11 +136,14 @@ def _staked(
 
 
 def _placed(job: Job, point: OpenPoint) -> OpenPoint:
-    """Add what people call the sheet and the room."""
+    """Add what people call the sheet and the room; what readers say in metric units is in those of the job."""
     words, where = Words(job), point.where
+    said: dict[str, Any] = {
+        name: in_units(getattr(point, name), words.show) for name in ("group", "what", "why", "assumes")
+    }
     on = words.sheet(where.sheet) if where.sheet in job.sheets else ""
     inside = words.room(where.room) if where.room in job.rooms else ""
-    return replace(point, where=replace(where, on=on, inside=inside))
+    return replace(point, where=replace(where, on=on, inside=inside), **said)
 
 
 def _settled(job: Job, point: OpenPoint) -> OpenPoint:

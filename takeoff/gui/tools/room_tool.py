@@ -13,11 +13,11 @@ from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import idle_prompt
 from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, shown_place
-from takeoff.gui.wording import in_units
 from takeoff.job.job import Job
 from takeoff.model.plan import Point
 from takeoff.signing import now, person
 from takeoff.trace.lines.traced_rooms import TracedRoom
+from takeoff.units import in_units
 
 READY, WAITING = "hand2", "watch"
 """Shapes of the pointer."""

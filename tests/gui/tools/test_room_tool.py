@@ -12,10 +12,10 @@ from dataclasses import replace
 import pytest
 
 from takeoff.errors import EditError
-from takeoff.gui.wording import in_units, words_of
+from takeoff.gui.wording import words_of
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile, Room
-from takeoff.units import Display
+from takeoff.units import Display, in_units
 
 PROCESS, STORE, NOWHERE = (300.0, 400.0), (1500.0, 400.0), (1850.0, 900.0)
 IMPERIAL = Display(system="imperial", precision=16, currency="USD")
