@@ -1,183 +1,98 @@
-"""The keys of a catalogue file and what each may hold: the classes that it is read into and its schema is made from."""
+"""The keys of a catalogue file and what each may hold: the classes that it is read into and its schema is made from.
+
+An entry has the keys of the value that it is read into (`takeoff.model.systems`). What a file writes otherwise is told
+here: texts that may not be empty, figures with their units as texts, and keys that a value has no field of.
+"""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import dataclasses
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_type_hints
 
 import msgspec
 
-from takeoff.model.systems import (
-    AtOpenings,
-    Basis,
-    Direction,
-    Hazard,
-    Keeping,
-    LineOf,
-    StepKind,
-    Substrate,
-    Surface,
-    Unit,
-)
+from takeoff.model.systems import Basis, CrewMember, OwnLine, Pack, Product, Rates, Step, StepKind, Substrate, System
 
 Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
 """What may not be empty, nor a book."""
+FIGURE = (str | None, None)
+"""A figure with its unit; where it is left out the value has it by itself."""
+_DAYS = (Annotated[int, msgspec.Meta(ge=0)] | None, None)
+_Key = tuple[str, Any] | tuple[str, Any, Any]
+"""Name and type, and the default of what may be left out."""
 
 
-class PackEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A pack."""
-
-    name: Text
-    size: Text
-    price: float
-    colours: int = 0
+def _made(name: str, says: str, keys: Sequence[_Key], *bases: type) -> Any:
+    return msgspec.defstruct(
+        name, keys, bases=bases or None, namespace={"__doc__": says}, module=__name__,
+        forbid_unknown_fields=True, frozen=True, kw_only=True,
+    )  # fmt: skip
 
 
-class ProductEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A product."""
+def _keys_of(value: type, after: dict[str, _Key] | None = None, **written: Any) -> list[_Key]:
+    """Give the fields of a value as keys.
 
-    id: Text
-    name: Text
-    unit: Unit
-    packs: tuple[PackEntry, ...]
-    volume_solids: float = 1.0
-    density: str | None = None
-    mix: str = ""
-    colour_pack: float | None = None
-    pot_life: str | None = None
-    temperature: str = "23 C"
-    width: str | None = None
-    mass_per_area: str | None = None
-    stock_length: str | None = None
-    left_in_tools: str | None = None
-    hazards: tuple[Hazard, ...] = ()
-    least_temperature: str | None = None
-    most_temperature: str | None = None
-    most_humidity: float | None = None
-    dew_margin: str | None = None
-    most_moisture: float | None = None
-    substrate_moisture: str = ""
-    code: str = ""
-    lead_days: Annotated[int, msgspec.Meta(ge=0)] | None = None
-    shelf_life_days: Annotated[int, msgspec.Meta(ge=0)] | None = None
-    assumed: tuple[Keeping, ...] = ()
+    ``written`` are types of keys that a file writes otherwise, each with its default where that is another, too;
+    ``after`` are keys that a value has no field of, each by the field that it follows.
+    """
+    types, keys = get_type_hints(value), list[_Key]()
+    for field in dataclasses.fields(value):
+        kind, default = types[field.name], field.default
+        if field.name in written:
+            told = written[field.name]
+            kind, default = told if isinstance(told, tuple) else (told, default)
+        keys.append((field.name, kind) if default is dataclasses.MISSING else (field.name, kind, default))
+        keys += [after[field.name]] if after and field.name in after else []
+    return keys
 
 
-class StepEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A step, written out in full."""
-
-    id: Text
-    name: Text
-    kind: StepKind
-    basis: Basis
-    product: str | None = None
-    wet_film: str | None = None
-    dry_film: str | None = None
-    spread: str | None = None
-    mat_ratio: float | None = None
-    amount: str | None = None
-    coats: int = 1
-    loss: float = 0.0
-    lap: str | None = None
-    trim_top: str | None = None
-    trim_base: str | None = None
-    wraps_corners: bool = True
-    direction: Direction = "up"
-    at_openings: AtOpenings = "cut_out"
-    min_recoat: str | None = None
-    max_recoat: str | None = None
-    max_between: str | None = None
-    surface: Surface | None = None
-    abrades: tuple[Surface, ...] = ()
-    wet_edge: bool = False
-    into_wet: bool = False
-    fills_pores: bool = False
-    on: tuple[Substrate, ...] = ()
-    labour: str | None = None
-    height_factor: bool = True
-    day: Annotated[int, msgspec.Meta(ge=1)] | None = None
-    note: str = ""
-
-
-class SystemEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A system, its steps written out in full."""
-
-    id: Text
-    name: Text
-    summary: str = ""
-    steps: tuple[StepEntry, ...]
-    substrate_extra: dict[Substrate, str] = {}
-    notes: tuple[str, ...] = ()
-    version: int = 1
-    cure: str | None = None
-
-
-class LineEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A line of one's own in the price."""
-
-    id: Text
-    label: Text
-    amount: float
-    per: Literal["job", "phase", "visit", "day", "room", "m2", "ft2", "m", "ft", "hour", "fraction"] = "job"
-    of: LineOf = ""
-    at_cost: bool = False
-
-
-class PersonEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """People of one class in a crew."""
-
-    name: Text
-    count: int
-    wage: float
-    burden: float | None = None
-    fringe: float = 0.0
-
-
-class RatesEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """The table of rates."""
-
-    wage: float | None = None
-    burden: float | None = None
-    crew: int | None = None
-    shift_hours: float | None = None
-    setup_hours: float | None = None
-    minimum_charge: float | None = None
-    height_factors: tuple[tuple[str, float], ...] | None = None
-    cut_up_factor: float | None = None
-    access_per_day: float | None = None
-    contingency: float | None = None
-    overhead: float | None = None
-    profit: float | None = None
-    profit_basis: Literal["markup", "margin"] | None = None
-    material_tax: float | None = None
-    price_tax: float | None = None
-    freight: float | None = None
-    substrate: Substrate | None = None
-    travel_per_distance: str | None = None
-    per_diem: float | None = None
-    lodging: float | None = None
-    least_visit_hours: float | None = None
-    phase_gap: int | None = None
-    people: tuple[PersonEntry, ...] | None = None
-    overtime_after: float | None = None
-    overtime_factor: float | None = None
-    lines: tuple[LineEntry, ...] | None = None
-    retention: float | None = None
-
-
-class StepUse(StepEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A step as a file writes it: in full, or what is different from the step of the list that it names."""
-
-    step: Text | None = None
-    id: Text | None = None  # type: ignore[assignment]
-    name: Text | None = None  # type: ignore[assignment]
-    kind: StepKind | None = None  # type: ignore[assignment]
-    basis: Basis | None = None  # type: ignore[assignment]
-
-
-class SystemWritten(SystemEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
-    """A system as a file writes it: steps in full, by id, or with what is different."""
-
-    steps: tuple[Text | StepUse, ...]  # type: ignore[assignment]
+if TYPE_CHECKING:
+    PackEntry = Any
+    ProductEntry = Any
+    StepEntry = Any
+    SystemEntry = Any
+    LineEntry = Any
+    RatesEntry = Any
+    StepUse = Any
+    SystemWritten = Any
+else:
+    PackEntry = _made("PackEntry", "A pack.", _keys_of(Pack, name=Text, size=Text))
+    _figures = ("density", "pot_life", "width", "mass_per_area", "stock_length", "left_in_tools", "dew_margin")
+    _product = _keys_of(
+        Product, id=Text, name=Text, packs=tuple[PackEntry, ...], temperature=(str, "23 C"), lead_days=_DAYS,
+        shelf_life_days=_DAYS, **dict.fromkeys((*_figures, "least_temperature", "most_temperature"), FIGURE),
+    )  # fmt: skip
+    ProductEntry = _made("ProductEntry", "A product.", _product)
+    _figures = ("wet_film", "dry_film", "spread", "amount", "lap", "trim_top", "trim_base", "labour")
+    _step = _keys_of(
+        Step, {"labour": ("height_factor", bool, True)}, id=Text, name=Text,
+        day=(Annotated[int, msgspec.Meta(ge=1)] | None, None),
+        **dict.fromkeys((*_figures, "min_recoat", "max_recoat", "max_between"), FIGURE),
+    )  # fmt: skip
+    StepEntry = _made("StepEntry", "A step, written out in full.", _step)
+    _system = _keys_of(
+        System, id=Text, name=Text, summary=(str, ""), steps=tuple[StepEntry, ...],
+        substrate_extra=(dict[Substrate, str], {}), cure=FIGURE,
+    )  # fmt: skip
+    SystemEntry = _made("SystemEntry", "A system, its steps written out in full.", _system)
+    _per = Literal["job", "phase", "visit", "day", "room", "m2", "ft2", "m", "ft", "hour", "fraction"]
+    LineEntry = _made(
+        "LineEntry", "A line of one's own in the price.", _keys_of(OwnLine, id=Text, label=Text, per=_per)
+    )
+    PersonEntry = _made("PersonEntry", "People of one class in a crew.", _keys_of(CrewMember, name=Text))
+    _rates = _keys_of(
+        Rates, height_factors=tuple[tuple[str, float], ...], travel_per_km=str, people=tuple[PersonEntry, ...],
+        lines=tuple[LineEntry, ...],
+    )  # fmt: skip
+    _named = {"travel_per_km": "travel_per_distance"}
+    _rates = [(_named.get(name, name), kind | None, None) for name, kind, _ in _rates]
+    RatesEntry = _made("RatesEntry", "The table of rates.", _rates)
+    _own = {"step": Text, "id": Text, "name": Text, "kind": StepKind, "basis": Basis}
+    _says = "A step as a file writes it: in full, or what is different from the step of the list that it names."
+    StepUse = _made("StepUse", _says, [(name, kind | None, None) for name, kind in _own.items()], StepEntry)
+    _says = "A system as a file writes it: steps in full, by id, or with what is different."
+    SystemWritten = _made("SystemWritten", _says, [("steps", tuple[Text | StepUse, ...])], SystemEntry)
 
 
 class CatalogueEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
