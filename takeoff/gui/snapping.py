@@ -35,7 +35,7 @@ SMALL = 4000
 @apart
 def read_pieces(data: bytes, sheet: Sheet, hidden: frozenset[str] = frozenset()) -> Pieces:
     """Read the straight pieces of a sheet's linework, those of hidden layers left out."""
-    return read_linework(without_layers(data, hidden) if hidden else data, sheet).pieces()
+    return read_linework(without_layers(data, hidden) if hidden else data, sheet).pieces
 
 
 @apart
@@ -45,9 +45,9 @@ def read_edges(data: bytes, sheet: Sheet) -> Pieces:
 
     from takeoff.revise.picture_lines import picture_lines
     from takeoff.sheet.frame import displayed_size, displayed_to_sheet
-    from takeoff.sheet.render import render_array
+    from takeoff.sheet.render import darkest, render_array
 
-    grey = render_array(data, sheet, dpi=SCAN_DPI).min(axis=2)
+    grey = darkest(render_array(data, sheet, dpi=SCAN_DPI))
     lines = picture_lines(grey, dpi=SCAN_DPI, focus_pt=(0.0, 0.0, *displayed_size(sheet)))
     length = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
     lines, length = lines[length >= SHORTEST_EDGE], length[length >= SHORTEST_EDGE]

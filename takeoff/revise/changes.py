@@ -119,8 +119,8 @@ def find_changes(
         Size in metres below which a change of linework is left out.
     """
     tolerance = line_tolerance(registration, m_per_pt)
-    before = registration.carry_segments(old.pieces().segments)
-    after = new.pieces().segments
+    before = registration.carry_segments(old.pieces.segments)
+    after = new.pieces.segments
     removed, added = before[unmatched(before, after, tolerance)], after[unmatched(after, before, tolerance)]
     changes = _line_changes(removed, added, registration.scale, m_per_pt, tolerance, focus_pt, smallest)
     return Differences(removed=removed, added=added, changes=tuple(changes), tolerance_pt=tolerance)

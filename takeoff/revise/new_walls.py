@@ -79,7 +79,7 @@ def find_new_walls(
     """
     metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
     size = math.sqrt(scale.mx * scale.my)
-    old_pieces, new_pieces = old.pieces(), new.pieces()
+    old_pieces, new_pieces = old.pieces, new.pieces
     before, after = registration.carry_segments(old_pieces.segments) * metres, new_pieces.segments * metres
     ways = [_without_openings(c.before, registration, scale) for c in carried]
     pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))

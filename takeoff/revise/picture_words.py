@@ -47,12 +47,19 @@ def words_kept(differences: Differences, rooms: Sequence[shapely.Geometry]) -> t
         for x, y, wide, high in _words(before * inside, differences.pixel_pt):
             of += 1
             word = soft_before[y : y + high, x : x + wide]
-            alike = np.asarray(cv2.matchTemplate(soft_now, word, cv2.TM_CCOEFF_NORMED))
-            ink = np.asarray(cv2.boxFilter(soft_now, -1, (wide, high), anchor=(0, 0)))[
-                : alike.shape[0], : alike.shape[1]
-            ]
-            kept += bool(((alike >= ALIKE) & (ink > 0.5 * word.mean())).any())  # bare paper is like anything
+            # most stand where they stood: to look there first takes a hundredth of the time
+            where = soft_now[max(y - high, 0) : y + 2 * high, max(x - high, 0) : x + wide + high]
+            kept += _holds(where, word) or _holds(soft_now, word)
     return kept, of
+
+
+def _holds(shade: Shade, word: Shade) -> bool:
+    """Tell whether a word is drawn somewhere in a picture."""
+    import cv2
+
+    alike = np.asarray(cv2.matchTemplate(shade, word, cv2.TM_CCOEFF_NORMED))
+    ink = cv2.boxFilter(shade, -1, word.shape[::-1], anchor=(0, 0))[: alike.shape[0], : alike.shape[1]]
+    return bool(((alike >= ALIKE) & (ink > 0.5 * word.mean())).any())  # bare paper is like anything
 
 
 def _words(shade: Shade, pixel_pt: float) -> Iterator[tuple[int, int, int, int]]:

@@ -117,7 +117,8 @@ def _darkness(picture: Picture) -> NDArray[np.float32]:
 
     paper = _paper(picture)
     dark = np.clip((paper - np.arange(256, dtype=np.float32)) / np.float32(paper), 0.0, 1.0)
-    return np.asarray(cv2.LUT(picture, dark), np.float32)
+    # as one row, which took an eighth of the time of many
+    return np.asarray(cv2.LUT(picture.reshape(1, -1), dark), np.float32).reshape(picture.shape)
 
 
 def picture_tolerance(registration: Registration, m_per_pt: float, dpi: float) -> float:

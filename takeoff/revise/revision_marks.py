@@ -43,7 +43,7 @@ def without_marks(
 
     A cloud is a ring of bows, all of one hand; a tag is a triangle of equal sides about a number or letter.
     """
-    pieces = linework.pieces()
+    pieces = linework.pieces
     ends = np.round(pieces.segments / GRAIN_PT) * GRAIN_PT
     long = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
     is_short = (long > 0.0) & (long <= LONGEST_PT)

@@ -29,7 +29,7 @@ from takeoff.revise.registration import Box, Floats, Registration, middles_in, r
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import mark_changes, text_changes
 from takeoff.sheet.placed_pictures import cover_of_pictures
-from takeoff.sheet.render import render_array
+from takeoff.sheet.render import darkest, render_array
 from takeoff.trace.drawing.linework import MANY, Linework
 from takeoff.trace.scales.dimensions import find_dimensions
 
@@ -99,8 +99,10 @@ class SheetPair(SheetTexts):
         out = []
         for data, sheet in ((self.old_data, self.old), (self.new_data, self.new)):
             dpi = min(sheet.dpi or PICTURE_DPI, PICTURE_DPI * 1.5)
-            whole = np.ascontiguousarray(np.rot90(render_array(data, sheet, dpi=dpi), sheet.rotation // 90))
-            out.append((_grey(whole), _coloured(whole), dpi))
+            shown = render_array(data, sheet, dpi=dpi)
+            turns = sheet.rotation // 90
+            grey = np.ascontiguousarray(np.rot90(_grey(shown), turns))
+            out.append((grey, np.rot90(_coloured(shown), turns), dpi))
         return out
 
     @property
@@ -129,7 +131,7 @@ class SheetPair(SheetTexts):
         old, new = self.linework
         try:
             return register_lines(
-                old.pieces().segments, new.pieces().segments, focus_pt=self.focus, m_per_pt=self.m_per_pt,
+                old.pieces.segments, new.pieces.segments, focus_pt=self.focus, m_per_pt=self.m_per_pt,
                 limit=self.limit, scale_hint=self.hint,
             )  # fmt: skip
         except SheetError as refusal:
@@ -258,7 +260,7 @@ class SheetPair(SheetTexts):
 
 def _solid(linework: Linework) -> Floats:
     """What is drawn through; dashed are things overhead or hidden, which look like a wall's faces in an opening."""
-    pieces = linework.pieces()
+    pieces = linework.pieces
     dashed = linework.dashed[pieces.path]
     drawn: Floats = pieces.segments
     return drawn if dashed.mean() > MOST_DASHED else drawn[~dashed]
@@ -267,8 +269,8 @@ def _solid(linework: Linework) -> Floats:
 def _coloured(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> NDArray[np.bool_]:
     if picture.ndim == 2:
         return np.zeros(picture.shape, bool)
-    strongest, weakest = (picture[..., :3].max(2), picture[..., :3].min(2))
-    return np.asarray(strongest - weakest > COLOUR, bool)
+    red, green, blue = (picture[..., colour] for colour in range(3))
+    return np.asarray(np.maximum(np.maximum(red, green), blue) - darkest(picture) > COLOUR, bool)
 
 
 def _grey(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> Picture:

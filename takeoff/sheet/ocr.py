@@ -19,7 +19,7 @@ from takeoff.geometry.pairs import linked_groups
 from takeoff.limits import cores
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
-from takeoff.sheet.render import full_pixels, pixel_box, render_array
+from takeoff.sheet.render import darkest, full_pixels, pixel_box, render_array
 from takeoff.sheet.text import TextLine, Word
 
 if TYPE_CHECKING:
@@ -183,7 +183,7 @@ def _pieces(part: NDArray[np.uint8]) -> tuple[NDArray[np.int32], NDArray[np.int3
     """Return the pieces of ink as large as letters: left, top, width and height of each, and how much of it is ink."""
     import cv2
 
-    grey = part if part.ndim == 2 else cv2.min(cv2.min(part[..., 0], part[..., 1]), part[..., 2])
+    grey = part if part.ndim == 2 else darkest(part)
     _, ink = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY_INV | cv2.THRESH_OTSU)
     _, _, stats, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
     longer = stats[:, 2:4].max(axis=1)

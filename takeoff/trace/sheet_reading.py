@@ -19,7 +19,7 @@ from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.placed_pictures import cover_of_pictures, render_pictures
-from takeoff.sheet.render import full_pixels, pixel_box, render_array
+from takeoff.sheet.render import darkest, full_pixels, pixel_box, render_array
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
@@ -144,7 +144,7 @@ def _read(
 ) -> TracedPlan:
     plan = read_plan(linework, lines, sheet, calibration, style)
     is_named = style is None and bool((roles_of(linework) == "wall").any())
-    if is_named and all(room.leaks_pt for room in plan.rooms) and len(linework.pieces().path) <= _LAYERED:
+    if is_named and all(room.leaks_pt for room in plan.rooms) and len(linework.pieces.path) <= _LAYERED:
         # layers named for walls that close no room hold but a part of them: read as if nothing were named
         bare = replace(linework, layers=("",), layer=np.zeros_like(linework.layer))
         plan = max(plan, read_plan(bare, lines, sheet, calibration), key=_worth)
@@ -285,7 +285,7 @@ def drawn_part(
         When the picture cannot be drawn.
     """
     pixels = draw(data, sheet, dpi=max(72.0 * m_per_pt / _M_PER_PX, 4.0))
-    ink = (pixels.min(2) < (_PICTURE_INK if is_picture else _INK)).astype(np.uint8)
+    ink = (darkest(pixels) < (_PICTURE_INK if is_picture else _INK)).astype(np.uint8)
     height, width = ink.shape
     across, down = displayed_size(sheet)
     per_m = width / (across * m_per_pt)

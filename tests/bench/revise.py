@@ -133,7 +133,7 @@ def vector(paths: int, repeats: int) -> None:
     def work() -> None:
         first, second = read_linework(old, a), read_linework(new, b)
         made = register_lines(
-            first.pieces().segments, second.pieces().segments, focus_pt=focus, m_per_pt=M_PER_PT, limit=0.02
+            first.pieces.segments, second.pieces.segments, focus_pt=focus, m_per_pt=M_PER_PT, limit=0.02
         )
         found = find_changes(
             first, second, made, m_per_pt=M_PER_PT, focus_pt=(*made.carry(focus[:2]), *made.carry(focus[2:]))
@@ -197,7 +197,7 @@ def scans(repeats: int) -> None:
 def warps(count: int) -> None:
     """Registration error of the sample plan's linework under random warps."""
     data = (PLANS / "facility-imperial.pdf").read_bytes()
-    lines = read_linework(data, of(data)).pieces().segments
+    lines = read_linework(data, of(data)).pieces.segments
     rng = np.random.default_rng(8)
     spots = np.array([(150.0, 250.0), (1690.0, 250.0), (1690.0, 1280.0), (150.0, 1280.0)])
     errors = []

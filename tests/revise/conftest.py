@@ -37,7 +37,7 @@ class Drawing:
 
     @property
     def lines(self) -> Floats:
-        return self.linework.pieces().segments
+        return self.linework.pieces.segments
 
 
 @pytest.fixture(scope="session")

@@ -31,7 +31,7 @@ def found(drawing: Drawing, job: Job, lines: Floats, *, like: str) -> tuple[NewW
 
 def carried(old: Linework, new: Linework, job: Job) -> list[CarriedRun]:
     scale = job.calibrations["1"]
-    scene = make_scene(old.pieces().segments, new.pieces().segments, scale, 0.4)
+    scene = make_scene(old.pieces.segments, new.pieces.segments, scale, 0.4)
     return [carry_run(r, SAME, scene, scale=scale, sheet=2) for r in job.runs.values()]
 
 

@@ -59,7 +59,7 @@ def test_revision_b_lies_where_the_script_drew_it(drawings: dict[str, Drawing]) 
 
 def test_the_metric_plan_registers_onto_the_imperial_one(drawings: dict[str, Drawing]) -> None:
     data = (PLANS / "facility-metric.pdf").read_bytes()
-    metric = read_linework(data, read_sheets(data, "metric")[0][0]).pieces().segments
+    metric = read_linework(data, read_sheets(data, "metric")[0][0]).pieces.segments
     made = register_lines(drawings["A"].lines, metric, focus_pt=FOCUS, m_per_pt=M_PER_PT, limit=0.01)
     assert made.scale == pytest.approx(48 / 50, abs=1e-6)
 
@@ -74,7 +74,7 @@ def test_a_title_block_that_moved_alone_does_not_take_the_plan_with_it(drawings:
 
 def test_another_drawing_is_refused(drawings: dict[str, Drawing]) -> None:
     data = drawings["A"].data
-    schedule = read_linework(data, read_sheets(data, "set")[0][2]).pieces().segments
+    schedule = read_linework(data, read_sheets(data, "set")[0][2]).pieces.segments
     with pytest.raises(SheetError, match=r"Look whether it is a new revision of this sheet.*--points"):
         register_lines(drawings["A"].lines, schedule, focus_pt=FOCUS, m_per_pt=M_PER_PT, limit=0.01)
 
@@ -92,7 +92,7 @@ def test_a_real_house_of_two_issues_registers_at_the_ratio_of_their_scales() -> 
     lines = []
     for name in ("house_rev_2013-07-18.pdf", "house_rev_2013-10-12.pdf"):
         data = (Path(folder) / "real_plans" / name).read_bytes()
-        lines.append(read_linework(data, read_sheets(data, name)[0][0]).pieces().segments)
+        lines.append(read_linework(data, read_sheets(data, name)[0][0]).pieces.segments)
     made = register_lines(lines[0], lines[1], focus_pt=(0, 0, 1224, 792), m_per_pt=0.0372, limit=0.02)
     assert made.scale == pytest.approx(18 / 8.184, rel=5e-4)
     assert abs(made.turn) < 1e-4

@@ -341,7 +341,7 @@ def test_a_block_scaled_differently_across_and_up_has_the_lengths_it_shows():
     (scale,) = embedded_scale(pdf, sheet)
     linework = read_linework(pdf, sheet)
     assert sorted(lengths_m(linework, scale, "A-DOOR")) == pytest.approx([0.9, 1.2], abs=1e-5)
-    pieces = linework.pieces()
+    pieces = linework.pieces
     rows = [i for i, path in enumerate(pieces.path) if linework.layer_name(path) == "A-ARC"]
     along = pieces.segments[rows]
     arc = np.hypot(along[:, 2] - along[:, 0], along[:, 3] - along[:, 1]).sum() * scale.mx

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -69,7 +70,7 @@ class Pieces:
         return flags
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Linework:
     """Everything that is drawn on one sheet, in sheet points.
 
@@ -111,14 +112,9 @@ class Linework:
         """Return the layer of a path; empty where it is on none."""
         return self.layers[int(self.layer[path])]
 
+    @cached_property
     def pieces(self) -> Pieces:
-        """Return all lines and the chords of all arcs as straight segments.
-
-        Examples
-        --------
-        >>> empty_linework().pieces().segments.shape
-        (0, 4)
-        """
+        """All lines and the chords of all arcs as straight segments."""
         chords: list[tuple[float, float, float, float]] = []
         owners: list[int] = []
         ends: list[tuple[bool, bool]] = []
@@ -137,7 +133,13 @@ class Linework:
 
 
 def empty_linework() -> Linework:
-    """Return the linework of a sheet on which nothing is drawn."""
+    """Return the linework of a sheet on which nothing is drawn.
+
+    Examples
+    --------
+    >>> empty_linework().pieces.segments.shape
+    (0, 4)
+    """
     return _Gathered().linework()
 
 

@@ -159,7 +159,7 @@ def _on_sheet(look: Look, looks: Sequence[Look], ratio: float) -> list[Look]:
 def looks_on_sheet(linework: Linework, *, samples: int = 12) -> list[LookOnSheet]:
     """Return what looks a sheet has, the longest drawn first, each with some of its longest lines."""
     looks, number = looks_of(linework)
-    pieces = linework.pieces()
+    pieces = linework.pieces
     lengths = np.hypot(*(pieces.segments[:, 2:] - pieces.segments[:, :2]).T)
     owner = number[pieces.path] if len(pieces.path) else np.zeros(0, np.int64)
     total = np.bincount(owner, lengths, minlength=len(looks))
@@ -179,7 +179,7 @@ def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
     ``at`` is a sheet point, ``reach_pt`` how far a line may lie from it, in sheet points.
     """
     looks, number = looks_of(linework)
-    pieces = linework.pieces()
+    pieces = linework.pieces
     point = shapely.Point(at)
     rows = np.flatnonzero(linework.stroked[pieces.path]) if len(pieces.path) else np.zeros(0, np.int64)
     off = shapely.distance(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)), point)
@@ -200,7 +200,7 @@ def lines_alike(linework: Linework, look: Look) -> Floats:
     looks, number = looks_of(linework)
     if look not in looks:
         return np.zeros((0, 4))
-    pieces = linework.pieces()
+    pieces = linework.pieces
     alike: Floats = pieces.segments[number[pieces.path] == looks.index(look)]
     return alike
 

@@ -57,7 +57,7 @@ class Scene:
     ) -> Scene:
         """Gather it; ``lines`` are the sheet's text, ``size_pt`` its width and height in sheet points."""
         roles = roles_of(linework, style)
-        pieces = linework.pieces()
+        pieces = linework.pieces
         is_symbol = axis_rows(pieces, linework, lines)
         is_symbol[np.isin(pieces.arc, [s.row for s in swings])] = True
         is_note = note_rows(pieces, roles, lines)

@@ -19,7 +19,7 @@ from takeoff.sheet.calibrate import U_EMBEDDED, U_STATED
 from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.picture import is_size_known
-from takeoff.sheet.render import render_array
+from takeoff.sheet.render import darkest, render_array
 from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
@@ -125,7 +125,7 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
 def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> Linework:
     """Return the straight strokes of a scan as linework in sheet points."""
     pixels = render_array(data, sheet, dpi=dpi)
-    dark = 1.0 - pixels.min(axis=2).astype(np.float32) / 255.0
+    dark = 1.0 - darkest(pixels).astype(np.float32) / 255.0
     strokes = find_strokes(dark)
     (across, down), (width, height) = displayed_size(sheet), (pixels.shape[1], pixels.shape[0])
     points = (strokes.reshape(-1, 2) * (across / width, down / height)).tolist()

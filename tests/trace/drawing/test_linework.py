@@ -99,7 +99,7 @@ def test_layers_are_known_by_name(read):
 def test_a_picture_has_no_linework(make_picture):
     sheet = read_sheets(make_picture, "plan.png")[0][0]
     assert read_linework(make_picture, sheet).path_count == 0
-    assert empty_linework().pieces().segments.shape == (0, 4)
+    assert empty_linework().pieces.segments.shape == (0, 4)
 
 
 @pytest.fixture(scope="module")
