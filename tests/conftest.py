@@ -12,6 +12,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+MadeOnce = Callable[[str, Callable[[Path], None]], Path]
+"""Makes a folder once for all workers: takes its name and what fills it."""
+
 settings.register_profile("takeoff", deadline=None, derandomize=True)
 settings.load_profile("takeoff")
 
@@ -25,7 +28,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> MadeOnce:
     """Make a folder once for all workers, under its name: whoever asks first fills it, tests only read or copy it."""
     root = tmp_path_factory.getbasetemp()
     shared = root.parent if "PYTEST_XDIST_WORKER" in os.environ else root
@@ -44,7 +47,7 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callab
 
 
 @pytest.fixture(scope="session")
-def demo_made(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
+def demo_made(made_once: MadeOnce) -> Path:
     """A folder with what the line ``takeoff demo --out demo`` makes in it, and what it prints in ``printed.txt``."""
 
     def fill(folder: Path) -> None:

@@ -17,7 +17,6 @@ import sys
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, get_args
 
@@ -32,6 +31,7 @@ from takeoff.job.job import JobSettings
 from takeoff.measure.rules import RULES
 from takeoff.model.systems import Basis, Hazard, StepKind, Substrate
 from takeoff.units import FOOT, SQUARE_FOOT, US_GALLON_LITRES
+from tests.conftest import MadeOnce
 
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"
@@ -309,16 +309,17 @@ def demo(demo_made: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def bid(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def bid(made_once: MadeOnce) -> Path:
     """The job of the tutorial, at its end."""
-    path = tmp_path_factory.mktemp("bid") / "bid.takeoff"
-    plan = actions.sample_plans() / "facility-imperial.pdf"
-    settings = JobSettings(name="Packing wing")
-    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], settings, who="tester", at=AT)
-    actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', who="tester", at=AT)
-    actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes(), who="tester", at=AT)
-    store.close()
-    return path
+
+    def fill(folder: Path) -> None:
+        plan = actions.sample_plans() / "facility-imperial.pdf"
+        settings, by = JobSettings(name="Packing wing"), {"who": "tester", "at": AT}
+        with actions.new_job(folder / "bid.takeoff", [(plan.name, plan.read_bytes())], settings, **by)[0] as store:
+            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', **by)
+            actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes(), **by)
+
+    return made_once("bid", fill) / "bid.takeoff"
 
 
 def furnish(folder: Path, bid: Path) -> None:
@@ -337,15 +338,17 @@ def folder(tmp_path: Path, bid: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture(scope="module")
-def ran(tmp_path_factory: pytest.TempPathFactory, bid: Path, demo_made: Path) -> Callable[[str], tuple[Path, int]]:
-    """Run the commands of a page, once for all tests: the folder where they ran, and how many there were."""
+def ran(made_once: MadeOnce, bid: Path, demo_made: Path) -> Callable[[str], Path]:
+    """Run the commands of a page, once for all tests: the folder where they ran; ``count.txt`` says how many."""
 
-    @cache
-    def run_page(page: str) -> tuple[Path, int]:
-        folder = tmp_path_factory.mktemp(page.removesuffix(".md"))
-        furnish(folder, bid)
-        with contextlib.chdir(folder):
-            return folder, run_fences(text_of(page), demo_made / "demo")
+    def run_page(page: str) -> Path:
+        def fill(folder: Path) -> None:
+            furnish(folder, bid)
+            with contextlib.chdir(folder):
+                count = run_fences(text_of(page), demo_made / "demo")
+            (folder / "count.txt").write_text(str(count))
+
+        return made_once(f"page-{page.removesuffix('.md')}", fill)
 
     return run_page
 
@@ -353,7 +356,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory, bid: Path, demo_made: Path) ->
 @pytest.mark.long
 @pytest.mark.parametrize("page", [page for page in PAGES if "```sh" in text_of(page)])
 def test_every_command_of_a_page_runs(page, ran):
-    assert ran(page)[1] > 0
+    assert int((ran(page) / "count.txt").read_text()) > 0
 
 
 def test_every_command_that_is_not_run_says_why():
@@ -449,7 +452,7 @@ def figures_of_the_program(measured: Any, estimated: Any) -> dict[str, float]:
 
 
 def test_the_worked_estimate_is_the_programs(ran):
-    wash = str(ran("estimate-worked.md")[0] / "wash.takeoff")
+    wash = str(ran("estimate-worked.md") / "wash.takeoff")
     measured = json.loads(called(["measure", wash, "--json"])[1])
     found = figures_of_the_program(measured, json.loads(called(["estimate", wash, "--json"])[1]))
     compared = set()
@@ -465,7 +468,7 @@ def test_the_worked_estimate_is_the_programs(ran):
 
 
 def test_the_tutorials_figures_are_the_programs(ran):
-    code, out, _ = called(["measure", str(ran("tutorial.md")[0] / "wing.takeoff")])
+    code, out, _ = called(["measure", str(ran("tutorial.md") / "wing.takeoff")])
     assert code == 0
     printed = " ".join(out.split())
     (row,) = re.findall(r"^\| (104 Process .*) \|$", text_of("tutorial.md"), re.MULTILINE)

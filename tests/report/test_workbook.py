@@ -3,7 +3,7 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from takeoff.model.walls import HeightProfile
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.workbook import report_workbook
+from tests.conftest import MadeOnce
 
 AT = "2026-03-02T10:00:00+00:00"
 PLANS = Path(__file__).parents[2] / "sample_plans"
@@ -43,39 +44,60 @@ def book(planned: ReportContent, tmp_path_factory: pytest.TempPathFactory) -> Pa
     return write_whole(tmp_path_factory.mktemp("book") / "report.xlsx", report_workbook(planned))
 
 
-@pytest.fixture(scope="module")
-def in_libreoffice(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Mapping[str, Any]], dict[str, Any]]:
-    """Have LibreOffice work out workbooks, by name, all in one start of it; they come back with values."""
-    office = shutil.which("soffice") or shutil.which("libreoffice")
-    if office is None:
-        pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
-    profile = tmp_path_factory.mktemp("profile")
-
-    def work_out(books: Mapping[str, Any]) -> dict[str, Any]:
-        folder = tmp_path_factory.mktemp("changed")
-        for name, book in books.items():
-            book.save(folder / f"{name}.xlsx")
-        subprocess.run(
-            [office, "--headless", f"-env:UserInstallation={profile.as_uri()}", "--convert-to", "xlsx",
-             "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in books)],
-            capture_output=True, timeout=240, check=True,
-        )  # fmt: skip
-        return {name: openpyxl.load_workbook(folder / "out" / f"{name}.xlsx", data_only=True) for name in books}
-
-    return work_out
+FACTORS = (1.0, 0.93, 1.12)
+"""What the heights of two rooms are multiplied by in the workbook."""
+RESIZED = {"104", "106"}
 
 
-@pytest.fixture(scope="module")
-def recalculated(
-    content: ReportContent, book: Path, in_libreoffice: Callable[[Mapping[str, Any]], dict[str, Any]]
-) -> dict[str, dict[str, float]]:
-    """The price lines of every variant, by id, as LibreOffice works them out from the changed rates alone."""
-    books = {name: openpyxl.load_workbook(book) for name in VARIANTS}  # formulas without the values written with them
+def _changed(book: bytes) -> dict[str, Any]:
+    """The workbook with the rates of every variant, by its name."""
+    books = {name: openpyxl.load_workbook(io.BytesIO(book)) for name in VARIANTS}  # formulas without written values
     for name, rates in VARIANTS.items():
         for rate, value in rates.items():
             _cell(books[name], rate).value = value
+    return books
+
+
+def _resized(store: JobStore) -> dict[str, Any]:
+    """The workbook of a job with rooms of other heights, by the factor."""
+    before = report_content(store, actions.make_estimate(store.job), at=AT)
+    data, books = report_workbook(before), {}
+    for factor in FACTORS:
+        books[str(factor)] = book = openpyxl.load_workbook(io.BytesIO(data))
+        for row in book["Walls"].iter_rows(min_row=2, max_row=1 + len(before.elevations)):
+            if str(row[1].value).split()[0] in RESIZED:
+                row[4].value *= factor
+    return books
+
+
+@pytest.fixture(scope="module")
+def in_libreoffice(book: Path, thin: JobStore, made_once: MadeOnce) -> dict[str, Any]:
+    """All changed workbooks with the values that LibreOffice works out, in one start of it for all workers."""
+    office = shutil.which("soffice") or shutil.which("libreoffice")
+    if office is None:
+        pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
+
+    def fill(folder: Path) -> None:
+        books = {**_changed(book.read_bytes()), **_resized(thin)}
+        for name, changed in books.items():
+            changed.save(folder / f"{name}.xlsx")
+        subprocess.run(
+            [office, "--headless", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--convert-to", "xlsx",
+             "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in books)],
+            capture_output=True, timeout=240, check=True,
+        )  # fmt: skip
+
+    done = made_once("workbooks", fill) / "out"
+    names = (*VARIANTS, *map(str, FACTORS))
+    return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in names}
+
+
+@pytest.fixture(scope="module")
+def recalculated(content: ReportContent, in_libreoffice: dict[str, Any]) -> dict[str, dict[str, float]]:
+    """The price lines of every variant, by id, as LibreOffice works them out from the changed rates alone."""
     out = {}
-    for name, done in in_libreoffice(books).items():
+    for name in VARIANTS:
+        done = in_libreoffice[name]
         lines = [row[1] for row in done["Price"].iter_rows(min_row=2, max_col=2, values_only=True)]
         out[name] = dict(zip([p.id for p in content.estimate.price], lines, strict=False))
         out[name]["hours"] = _cell(done, "labour_hours").value
@@ -156,29 +178,11 @@ def thin(tmp_path_factory: pytest.TempPathFactory) -> Iterator[JobStore]:
         yield store
 
 
-FACTORS = (1.0, 0.93, 1.12)
-"""What the heights of two rooms are multiplied by in the workbook."""
-RESIZED = {"104", "106"}
-
-
-@pytest.fixture(scope="module")
-def resized(thin: JobStore, in_libreoffice: Callable[[Mapping[str, Any]], dict[str, Any]]) -> dict[str, Any]:
-    """The workbook of the job for each factor, worked out by LibreOffice."""
-    before = report_content(thin, actions.make_estimate(thin.job), at=AT)
-    data, books = report_workbook(before), {}
-    for factor in FACTORS:
-        books[str(factor)] = book = openpyxl.load_workbook(io.BytesIO(data))
-        for row in book["Walls"].iter_rows(min_row=2, max_row=1 + len(before.elevations)):
-            if str(row[1].value).split()[0] in RESIZED:
-                row[4].value *= factor
-    return in_libreoffice(books)
-
-
 @pytest.mark.parametrize("factor", FACTORS)
 def test_after_heights_were_changed_libreoffice_comes_to_packs_labour_and_price_of_the_program(
-    factor: float, thin: JobStore, resized: dict[str, Any]
+    factor: float, thin: JobStore, in_libreoffice: dict[str, Any]
 ) -> None:
-    done = resized[str(factor)]
+    done = in_libreoffice[str(factor)]
     job = thin.job
     rooms = {
         id: replace(room, height=HeightProfile.constant(room.height.points[0][1] * factor))
