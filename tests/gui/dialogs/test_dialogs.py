@@ -464,7 +464,7 @@ def test_a_choice_in_the_dialog_of_a_new_job_does_not_start_it(hand, tmp_path, k
     field = dialog.form[key]
     opener, offered = field.menu._canvas, field.menu._dropdown_menu
     opener.focus_force()
-    hand.settle(0.05)
+    hand.wait(lambda: str(hand.window.tk.call("focus")) == str(opener))  # a key goes to what has the keys by then
     for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>") if way == "mouse" else ("<KeyPress-Return>",):
         opener.event_generate(event, **({} if way == "keys" else {"x": 9, "y": 9}))
     hand.settle(0.1)
