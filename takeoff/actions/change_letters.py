@@ -23,7 +23,6 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.delta import Delta, DeltaItem, amounts_by_cost, amounts_by_unit_price
 from takeoff.system.bases import coats_walls
 from takeoff.units import Display
-from takeoff.units.showing import per_area_value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,7 +207,7 @@ def _unit_price(revised: _Revised) -> float:
     price = revised.old.estimate.price_per_paid_area
     if price <= 0.0:
         raise ReportError("the job had no price per area before the revision", remedy="Price the change by cost.")
-    return round(per_area_value(price, revised.show.system)[0], 2)
+    return round(revised.show.number("per area", price), 2)
 
 
 def _basis(revised: _Revised, terms: ChangeTerms, delta: Delta, lines: Sequence[ChangeLine]) -> str:
@@ -216,7 +215,7 @@ def _basis(revised: _Revised, terms: ChangeTerms, delta: Delta, lines: Sequence[
     measured = f"by {rule.name} ({rule.source})" if revised.new.estimate.pays_by_rule else "net of openings"
     said = f"Areas are coated walls, {measured}."
     if terms.by == "unit-price":
-        unit = per_area_value(1.0, revised.show.system)[1]
+        unit = revised.show.unit("per area")
         return f"{said} Each change of area is priced at {revised.show.money(_unit_price(revised))}{unit}."
     by_edges = {room.label for room in delta.rooms if room.price_change * room.figures["net_area"].change < 0.0}
     outweighed = [line.room for line in lines if line.room in by_edges and line.amount * (line.after - line.before) < 0]

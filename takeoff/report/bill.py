@@ -156,8 +156,8 @@ def _used(result: Estimate) -> set[tuple[str, str]]:
 def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, display: Display) -> Table:
     columns = (
         *texts("Day", "Step", "Product", "Coats"),
-        *texts("Wet", "Dry", unit=display.film_unit),
-        *texts("Spread", unit=display.spread_unit),
+        *texts("Wet", "Dry", unit=display.unit("film")),
+        *texts("Spread", unit=display.unit("spread")),
         *texts("Recoat", unit="h"),
     )
     rows: list[tuple[Cell, ...]] = []
@@ -184,7 +184,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
                 str(step.coats) if spread else "",
                 _film(wet, display),
                 _film(dry, display),
-                f"{display.spread_number(spread):,.{0 if display.system == 'imperial' else 1}f}" if spread else "",
+                f"{display.number('spread', spread):,.{0 if display.system == 'imperial' else 1}f}" if spread else "",
                 _window(step),
             )
         )
@@ -199,7 +199,7 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
 
 
 def _film(film: float, display: Display) -> str:
-    return f"{display.film_number(film):,.{1 if display.system == 'imperial' else 0}f}" if film else ""
+    return f"{display.number('film', film):,.{1 if display.system == 'imperial' else 0}f}" if film else ""
 
 
 def _window(step: Step) -> str:

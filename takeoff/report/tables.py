@@ -9,7 +9,7 @@ from typing import Literal
 from takeoff.model.costs import Estimate, MaterialLine
 from takeoff.model.figures import MeasuredItem, Measurement
 from takeoff.model.systems import Catalogue
-from takeoff.units import Display
+from takeoff.units import Display, Figure, figure_value
 
 Cell = str | float | int
 
@@ -121,14 +121,8 @@ def quantity_table(result: Measurement, display: Display) -> Table:
 
 def shown_amount(value: float, unit: str, display: Display) -> tuple[float, str]:
     """Turn litres, kilograms, m² or m into the units that are shown; other units stay."""
-    shown = {
-        "L": display.volume_number,
-        "kg": display.mass_number,
-        "m2": display.area_number,
-        "m": display.length_number,
-    }
-    units = {"L": display.volume_unit, "kg": display.mass_unit, "m2": display.area_unit, "m": display.length_unit}
-    return (shown[unit](value), units[unit]) if unit in shown else (value, unit)
+    figures: dict[str, Figure] = {"L": "volume", "kg": "mass", "m2": "area", "m": "length"}
+    return figure_value(figures[unit], value, display.system) if unit in figures else (value, unit)
 
 
 def material_table(result: Estimate, display: Display) -> Table:

@@ -8,7 +8,7 @@ from typing import Literal
 
 from takeoff import units
 from takeoff.model.systems import Unit
-from takeoff.units import UnitSystem
+from takeoff.units import Figure, UnitSystem
 
 BasisKind = Literal["area", "length", "volume", "count"]
 
@@ -27,19 +27,19 @@ class Words:
 
     def area(self, m2: float) -> str:
         """Write square metres and square feet."""
-        return self._both(lambda system: units.format_area(m2, system))
+        return self._figure("area", m2)
 
     def length(self, metres: float) -> str:
         """Write metres and decimal feet."""
-        return self._both(lambda system: self._length(metres, system))
+        return self._both(lambda system: _decimal("length", metres, system))
 
     def short_length(self, metres: float) -> str:
         """Write metres or decimal feet, the first system's alone."""
-        return self._length(metres, self.first)
+        return _decimal("length", metres, self.first)
 
     def short_area(self, m2: float) -> str:
         """Write square metres or square feet, the first system's alone."""
-        return units.format_area(m2, self.first)
+        return units.format_figure("area", m2, self.first)
 
     def width(self, metres: float) -> str:
         """Write a small length in millimetres and inches."""
@@ -55,24 +55,19 @@ class Words:
 
     def volume(self, litres: float) -> str:
         """Write litres and US gallons."""
-        return self._both(lambda system: units.format_volume(litres, system))
+        return self._figure("volume", litres)
 
     def mass(self, kg: float) -> str:
         """Write kilograms and pounds."""
-        return self._both(lambda system: units.format_mass(kg, system))
+        return self._figure("mass", kg)
 
     def film(self, metres: float) -> str:
         """Write a film in micrometres and mils."""
-        return self._both(lambda system: units.format_film(metres, system))
+        return self._figure("film", metres)
 
     def spread(self, m2_per_litre: float) -> str:
         """Write a spread in m²/L and sf/gal."""
-
-        def text(system: UnitSystem) -> str:
-            value, sign = units.spread_value(m2_per_litre, system)
-            return f"{value:,.{1 if system == 'imperial' else 2}f} {sign}"
-
-        return self._both(text)
+        return self._both(lambda system: _decimal("spread", m2_per_litre, system))
 
     def amount(self, value: float, unit: Unit) -> str:
         """Write an amount of a product in its own unit.
@@ -86,7 +81,7 @@ class Words:
         """
         if unit == "each":
             return f"{value:,.4g} each"
-        return {"L": self.volume, "kg": self.mass, "m2": self.area, "m": self.length}[unit](value)
+        return self.length(value) if unit == "m" else self._figure(_FIGURE_OF[unit], value)
 
     def rate(self, value: float, unit: Unit, per: BasisKind) -> str:
         """Write an amount of a product per m², m, m³ or each; pieces are counted per 100 of an area.
@@ -111,20 +106,18 @@ class Words:
 
     @staticmethod
     def _rate(value: float, unit: Unit, per: BasisKind, system: UnitSystem) -> str:
-        of, sign = (value, "") if unit == "each" else _UNIT_VALUES[unit](value, system)
+        of, sign = (value, "") if unit == "each" else units.figure_value(_FIGURE_OF[unit], value, system)
         counted, counted_sign = _COUNTED[per](system)
         many = 100 if unit == "each" and per == "area" else 1
         return f"{of / counted * many:.4g} {sign}".rstrip() + f" per {'100 ' * (many > 1)}{counted_sign}"
 
     @staticmethod
-    def _length(metres: float, system: UnitSystem) -> str:
-        value, sign = units.length_value(metres, system)
-        return f"{value:,.{1 if system == 'imperial' else 2}f} {sign}"
-
-    @staticmethod
     def money(value: float, currency: str) -> str:
         """Write an amount of money."""
         return units.format_money(value, currency)
+
+    def _figure(self, figure: Figure, value: float) -> str:
+        return self._both(lambda system: units.format_figure(figure, value, system))
 
     def _both(self, text: Callable[[UnitSystem], str]) -> str:
         second: UnitSystem = "imperial" if self.first == "metric" else "metric"
@@ -159,18 +152,18 @@ class Unsaid(Words):
 UNSAID = Unsaid()
 
 
-_UNIT_VALUES: dict[Unit, Callable[[float, UnitSystem], tuple[float, str]]] = {
-    "L": units.volume_value,
-    "kg": units.mass_value,
-    "m2": units.area_value,
-    "m": units.length_value,
-}
+_FIGURE_OF: dict[Unit, Figure] = {"L": "volume", "kg": "mass", "m2": "area", "m": "length"}
 _COUNTED: dict[BasisKind, Callable[[UnitSystem], tuple[float, str]]] = {
-    "area": lambda system: units.area_value(1.0, system),
-    "length": lambda system: units.length_value(1.0, system),
-    "volume": lambda system: units.volume_value(1000.0, system),
+    "area": lambda system: units.figure_value("area", 1.0, system),
+    "length": lambda system: units.figure_value("length", 1.0, system),
+    "volume": lambda system: units.figure_value("volume", 1000.0, system),
     "count": lambda system: (1.0, "each"),
 }
+
+
+def _decimal(figure: Figure, value: float, system: UnitSystem) -> str:
+    number, sign = units.figure_value(figure, value, system)
+    return f"{number:,.{1 if system == 'imperial' else 2}f} {sign}"
 
 
 def percent(fraction: float) -> str:

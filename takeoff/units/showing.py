@@ -47,65 +47,46 @@ def format_length(
     return f"{'−' if metres < 0 and parts else ''}{feet}'-{inches}{fraction}\""
 
 
-def length_value(metres: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn metres into decimal feet or metres, with the unit's sign."""
-    return (metres / FOOT, "ft") if system == "imperial" else (metres, "m")
+Figure = Literal["length", "area", "volume", "mass", "film", "spread", "per area"]
+
+_SHOWN: dict[tuple[Figure, UnitSystem], tuple[float, float, str, int]] = {
+    ("length", "imperial"): (1.0, FOOT, "ft", 1),
+    ("length", "metric"): (1.0, 1.0, "m", 2),
+    ("area", "imperial"): (1.0, SQUARE_FOOT, "sf", 1),
+    ("area", "metric"): (1.0, 1.0, "m²", 2),
+    ("volume", "imperial"): (1.0, US_GALLON_LITRES, "gal", 2),
+    ("volume", "metric"): (1.0, 1.0, "L", 2),
+    ("mass", "imperial"): (1.0, POUND, "lb", 1),
+    ("mass", "metric"): (1.0, 1.0, "kg", 1),
+    ("film", "imperial"): (1.0, MIL, "mils", 1),
+    ("film", "metric"): (1e6, 1.0, "µm", 0),
+    ("spread", "imperial"): (US_GALLON_LITRES / SQUARE_FOOT, 1.0, "sf/gal", 1),
+    ("spread", "metric"): (1.0, 1.0, "m²/L", 2),
+    ("per area", "imperial"): (SQUARE_FOOT, 1.0, "/sf", 2),
+    ("per area", "metric"): (1.0, 1.0, "/m²", 2),
+}
+"""What a figure in SI units is multiplied and divided by, its unit's sign, and the decimals that are shown."""
 
 
-def area_value(m2: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn square metres into square feet or square metres, with the unit's sign."""
-    return (m2 / SQUARE_FOOT, "sf") if system == "imperial" else (m2, "m²")
+def figure_value(figure: Figure, value: float, system: UnitSystem) -> tuple[float, str]:
+    """Turn a figure into a unit system, with the unit's sign.
+
+    Lengths are decimal feet or metres; volumes come in litres, masses in kilograms, films in metres, spreads in m²/L;
+    "per area" is a price, a rate or a count for each m².
+
+    Examples
+    --------
+    >>> figure_value("area", 9.290304, "imperial")
+    (100.0, 'sf')
+    """
+    times, over, sign, _ = _SHOWN[figure, system]
+    return value * times / over, sign
 
 
-def volume_value(litres: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn litres into US gallons or litres, with the unit's sign."""
-    return (litres / US_GALLON_LITRES, "gal") if system == "imperial" else (litres, "L")
-
-
-def mass_value(kg: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn kilograms into pounds or kilograms, with the unit's sign."""
-    return (kg / POUND, "lb") if system == "imperial" else (kg, "kg")
-
-
-def film_value(metres: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn a film thickness in metres into mils or micrometres, with the unit's sign."""
-    return (metres / MIL, "mils") if system == "imperial" else (metres * 1e6, "µm")
-
-
-def spread_value(m2_per_litre: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn a spread in m²/L into sf/gal or m²/L, with the unit's sign."""
-    factor = US_GALLON_LITRES / SQUARE_FOOT
-    return (m2_per_litre * factor, "sf/gal") if system == "imperial" else (m2_per_litre, "m²/L")
-
-
-def per_area_value(per_m2: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn a price, a rate or a count per square metre into one per area shown, with the unit's sign."""
-    return (per_m2 * SQUARE_FOOT, "/sf") if system == "imperial" else (per_m2, "/m²")
-
-
-def per_length_value(per_metre: float, system: UnitSystem) -> tuple[float, str]:
-    """Turn a price, a rate or a count per metre into one per length shown, with the unit's sign."""
-    return (per_metre * FOOT, "/ft") if system == "imperial" else (per_metre, "/m")
-
-
-def format_area(m2: float, system: UnitSystem) -> str:
-    """Show square metres as ``1,234.5 sf`` or ``114.69 m²``."""
-    return _joined(area_value(m2, system), 1 if system == "imperial" else 2)
-
-
-def format_volume(litres: float, system: UnitSystem) -> str:
-    """Show litres as US gallons, ``11.33 gal``, or litres, ``42.90 L``."""
-    return _joined(volume_value(litres, system), 2)
-
-
-def format_mass(kg: float, system: UnitSystem = "metric") -> str:
-    """Show kilograms as ``45.4 kg`` or pounds, ``100.0 lb``."""
-    return _joined(mass_value(kg, system), 1)
-
-
-def format_film(metres: float, system: UnitSystem) -> str:
-    """Show a film thickness in metres as ``16.0 mils`` or ``406 µm``."""
-    return _joined(film_value(metres, system), 1 if system == "imperial" else 0)
+def format_figure(figure: Figure, value: float, system: UnitSystem) -> str:
+    """Show a figure with its unit: ``1,234.5 sf``, ``42.90 L``, ``45.4 kg``, ``16.0 mils``."""
+    number, sign = figure_value(figure, value, system)
+    return f"{_fixed(number, _SHOWN[figure, system][3])} {sign}"
 
 
 def signed(text: str) -> str:
@@ -141,7 +122,7 @@ def format_money(value: float | Decimal, currency: str) -> str:
 class Display:
     r"""How one person wants figures shown: unit system, parts of an inch, currency (ISO 4217 code).
 
-    Methods named for a figure take its SI value and give text; ``_number`` and ``_unit`` give table cells and headings.
+    Methods named for a figure take its SI value and give text; numbers and units are table cells and headings.
 
     Examples
     --------
@@ -165,23 +146,23 @@ class Display:
 
     def area(self, m2: float) -> str:
         """Show an area in m²."""
-        return format_area(m2, self.system)
+        return format_figure("area", m2, self.system)
 
     def volume(self, litres: float) -> str:
         """Show a volume in litres."""
-        return format_volume(litres, self.system)
+        return format_figure("volume", litres, self.system)
 
     def mass(self, kg: float) -> str:
         """Show a mass in kilograms."""
-        return format_mass(kg, self.system)
+        return format_figure("mass", kg, self.system)
 
     def film(self, metres: float) -> str:
         """Show a film thickness in metres."""
-        return format_film(metres, self.system)
+        return format_figure("film", metres, self.system)
 
     def spread(self, m2_per_litre: float) -> str:
         """Show a spread in m²/L."""
-        return _joined(spread_value(m2_per_litre, self.system), 1 if self.system == "imperial" else 2)
+        return format_figure("spread", m2_per_litre, self.system)
 
     def money(self, value: float | Decimal) -> str:
         """Show money."""
@@ -189,62 +170,34 @@ class Display:
 
     def money_per_area(self, per_m2: float) -> str:
         """Show money per m² as money per area shown, ``USD 12.34/sf``."""
-        value, unit = per_area_value(per_m2, self.system)
+        value, unit = figure_value("per area", per_m2, self.system)
         return self.money(value) + unit
+
+    def number(self, figure: Figure, value: float) -> float:
+        """Give a figure as the number for `unit`."""
+        return figure_value(figure, value, self.system)[0]
+
+    def unit(self, figure: Figure) -> str:
+        """Unit of `number`."""
+        return figure_value(figure, 0.0, self.system)[1]
 
     def length_number(self, metres: float) -> float:
         """Give a length in metres as the number for `length_unit`."""
-        return length_value(metres, self.system)[0]
+        return self.number("length", metres)
 
     def area_number(self, m2: float) -> float:
         """Give an area in m² as the number for `area_unit`."""
-        return area_value(m2, self.system)[0]
-
-    def volume_number(self, litres: float) -> float:
-        """Give a volume in litres as the number for `volume_unit`."""
-        return volume_value(litres, self.system)[0]
-
-    def mass_number(self, kg: float) -> float:
-        """Give a mass in kilograms as the number for `mass_unit`."""
-        return mass_value(kg, self.system)[0]
-
-    def film_number(self, metres: float) -> float:
-        """Give a film thickness in metres as the number for `film_unit`."""
-        return film_value(metres, self.system)[0]
-
-    def spread_number(self, m2_per_litre: float) -> float:
-        """Give a spread in m²/L as the number for `spread_unit`."""
-        return spread_value(m2_per_litre, self.system)[0]
+        return self.number("area", m2)
 
     @property
     def length_unit(self) -> str:
         """Unit of `length_number`."""
-        return length_value(0.0, self.system)[1]
+        return self.unit("length")
 
     @property
     def area_unit(self) -> str:
         """Unit of `area_number`."""
-        return area_value(0.0, self.system)[1]
-
-    @property
-    def volume_unit(self) -> str:
-        """Unit of `volume_number`."""
-        return volume_value(0.0, self.system)[1]
-
-    @property
-    def mass_unit(self) -> str:
-        """Unit of `mass_number`."""
-        return mass_value(0.0, self.system)[1]
-
-    @property
-    def film_unit(self) -> str:
-        """Unit of `film_number`."""
-        return film_value(0.0, self.system)[1]
-
-    @property
-    def spread_unit(self) -> str:
-        """Unit of `spread_number`."""
-        return spread_value(0.0, self.system)[1]
+        return self.unit("area")
 
 
 _METRIC = re.compile(r"“[^”]*”|(?:(?P<low>\d+(?:\.\d+)?) to )?(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
@@ -283,10 +236,6 @@ def _fixed(value: float | Decimal, places: int, *, thousands: bool = True) -> st
     _check_showable(value)
     rounded = Decimal(str(value)).quantize(_QUANTA[places], rounding=ROUND_HALF_UP)
     return f"{'−' if rounded < 0 else ''}{abs(rounded):{',' if thousands else ''}f}"
-
-
-def _joined(value_and_unit: tuple[float, str], places: int) -> str:
-    return f"{_fixed(value_and_unit[0], places)} {value_and_unit[1]}"
 
 
 def _check_precision(precision: int) -> None:
