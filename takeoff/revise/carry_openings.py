@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
 from takeoff.model.walls import Opening, OpeningKind
-from takeoff.revise.linework_along import Length, Spans, clipped, in_metres, total
+from takeoff.revise.fittings import Fitting, fitting_between
+from takeoff.revise.linework_along import Drawn, Length, Span, Spans, Stretch, clipped, in_metres, total
+from takeoff.revise.sides import Side
 
 OpeningVerdict = Literal["unchanged", "moved", "width changed", "new", "gone", "look at it"]
 
@@ -52,71 +54,83 @@ class CarriedOpening:
         return f"{text}: {self.note}" if self.note else text
 
 
-def carry_opening(
-    opening: Opening,
-    local: float,
-    old_jambs: Sequence[float],
-    new_jambs: Sequence[float],
-    solid: Spans,
-    used: list[tuple[float, float]],
-    tolerance: float,
-    *,
-    is_quiet: bool,
-) -> CarriedOpening:
-    """Check one opening on a straight side.
+@dataclass(kw_only=True)
+class OnSide:
+    """One straight side: ``start`` is by how much its start moved along it. Stations from where it began before.
 
-    Parameters
-    ----------
-    opening, local
-        The opening as it was, and the station of its centre from the start of the side, m.
-    old_jambs, new_jambs, solid
-        Stations of the jambs that both issues draw on the side, and along which the new one draws the face, m.
-    used
-        Spans of openings that were found on the side; the one found is added.
-    tolerance
-        Distance in metres within which lines are one.
-    is_quiet
-        True where nothing was drawn or wiped out about the opening.
-
-    The proposal's ``after.at`` is the station from where the side began on the old revision.
+    ``old`` and ``new`` are the jambs that both revisions draw, ``old_ends`` and ``new_ends`` where lines of its face
+    begin or end; along ``solid`` the new one draws its face; ``used`` are spans of openings that were found, ``known``
+    where openings were before. Stations within ``near`` are one.
     """
-    low, high = local - opening.width / 2.0, local + opening.width / 2.0
-    e0, e1 = nearest_jambs(old_jambs, opening, local)
-    here = replace(opening, at=max(local, 0.0))
-    near = 2.0 * tolerance
 
-    def look(span: tuple[float, float], note: str) -> CarriedOpening:
-        used.append(span)
-        return CarriedOpening(before=opening, after=here, verdict="look at it", note=note)
+    side: Side
+    face: Stretch
+    start: float
+    end: float
+    depth: float
+    near: float
+    old: list[float]
+    new: list[float]
+    old_ends: list[float]
+    new_ends: list[float]
+    solid: Spans
+    used: list[Span] = field(default_factory=list)
+    known: list[Span] = field(default_factory=list)
+
+    def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
+        """Jambs to find an opening by: where none are drawn, the ends of its face."""
+        if None not in _nearest_jambs(self.old, opening, local):
+            return self.old, self.new
+        return sorted((*self.old, *self.old_ends)), sorted((*self.new, *self.new_ends))
+
+    def fittings(self, drawn: tuple[Drawn, Drawn], spans: tuple[float, float, float, float]) -> tuple[Fitting, Fitting]:
+        """What the old and the new one of two sets of lines draw between jambs."""
+        e0, e1, n0, n1 = spans
+        before = fitting_between(drawn[0], self.face, e0, e1, self.depth)
+        return before, fitting_between(drawn[1], self.side.placed, n0, n1, self.depth)
+
+
+def carry_opening(opening: Opening, local: float, here: OnSide, *, is_quiet: bool) -> CarriedOpening:
+    """Check one opening on a straight side; where it is found is put among what is used there.
+
+    ``local`` is the station of its centre, from where the side began on the old revision, as is the proposal's
+    ``after.at``; it ``is_quiet`` where nothing was drawn or wiped out about it.
+    """
+    old_jambs, new_jambs = here.jambs_for(opening, local)
+    e0, e1 = _nearest_jambs(old_jambs, opening, local)
+    after, near = replace(opening, at=max(local, 0.0)), here.near
+
+    def look(span: Span, note: str) -> CarriedOpening:
+        here.used.append(span)
+        return CarriedOpening(before=opening, after=after, verdict="look at it", note=note)
 
     if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
-        if is_quiet and is_as_before(old_jambs, new_jambs, near):
-            used.append((low, high))
-            return CarriedOpening(before=opening, after=here, verdict="unchanged")
+        low, high = local - opening.width / 2.0, local + opening.width / 2.0
+        if is_quiet and _is_as_before(old_jambs, new_jambs, near):
+            here.used.append((low, high))
+            return CarriedOpening(before=opening, after=after, verdict="unchanged")
         several = "one of several, and jambs moved"
         return look((low, high), several if opening.count > 1 else "its jambs are not drawn on the old revision")
     n0, n1 = _nearest(new_jambs, e0, near), _nearest(new_jambs, e1, near)
     if n0 is not None and n1 is not None:
-        used.append((n0, n1))
-        return CarriedOpening(before=opening, after=here, verdict="unchanged", jambs=(e0, e1, n0, n1))
+        here.used.append((n0, n1))
+        return CarriedOpening(before=opening, after=after, verdict="unchanged", jambs=(e0, e1, n0, n1))
     fresh = [j for j in new_jambs if _nearest(old_jambs, j, near) is None]
-    moved = _moved_to((e0, e1), new_jambs, fresh, used, near)
+    moved = _moved_to((e0, e1), new_jambs, fresh, here.used, near)
     found = moved or _other_width((e0, e1), (n0, n1), fresh)
     if found is not None and moved is None:
         found = _same_lines((e0, e1), found, old_jambs, new_jambs, near)
         if found is None:
             return look((e0, e1), "its width changed, and which lines are its jambs cannot be told")
     if found is not None:
-        used.append(found)
+        here.used.append(found)
         return _carried_to(opening, local, (e0, e1), found, is_moved=moved is not None)
-    if n0 is None and n1 is None and total(clipped(solid, e0, e1)) >= 0.9 * (e1 - e0):
+    if n0 is None and n1 is None and total(clipped(here.solid, e0, e1)) >= 0.9 * (e1 - e0):
         return CarriedOpening(before=opening, after=None, verdict="gone")
     return look((e0, e1), "one of its jambs is not drawn any more")
 
 
-def _carried_to(
-    opening: Opening, local: float, old: tuple[float, float], new: tuple[float, float], *, is_moved: bool
-) -> CarriedOpening:
+def _carried_to(opening: Opening, local: float, old: Span, new: Span, *, is_moved: bool) -> CarriedOpening:
     """Carry an opening, which was between two jambs, to where they are now."""
     by = (sum(new) - sum(old)) / 2.0
     after = replace(opening, at=max(local + by, 0.0))
@@ -126,19 +140,19 @@ def _carried_to(
     return CarriedOpening(before=opening, after=after, verdict=verdict, by=by, jambs=(*old, *new))
 
 
-def nearest_jambs(jambs: Sequence[float], opening: Opening, local: float) -> tuple[float | None, float | None]:
+def _nearest_jambs(jambs: Sequence[float], opening: Opening, local: float) -> tuple[float | None, float | None]:
     """The drawn jambs of an opening whose centre is at a station, as far as they are among these."""
     low, high = local - opening.width / 2.0, local + opening.width / 2.0
     return _nearest(jambs, low, FRAME), _nearest(jambs, high, FRAME)
 
 
 def _moved_to(
-    old: tuple[float, float],
+    old: Span,
     new_jambs: Sequence[float],
     fresh: Sequence[float],
-    used: Sequence[tuple[float, float]],
+    used: Sequence[Span],
     near: float,
-) -> tuple[float, float] | None:
+) -> Span | None:
     """The nearest pair of jambs as far apart as the old ones, one of them new and no other opening between them."""
     e0, e1 = old
     pairs = [
@@ -153,13 +167,11 @@ def _moved_to(
     return min(pairs, key=lambda pair: abs(pair[0] - e0), default=None)
 
 
-def _other_width(
-    old: tuple[float, float], kept: tuple[float | None, float | None], fresh: Sequence[float]
-) -> tuple[float, float] | None:
+def _other_width(old: Span, kept: tuple[float | None, float | None], fresh: Sequence[float]) -> Span | None:
     """Jambs of an opening that became wider or narrower: one kept and one new, or both new about the same middle."""
     (e0, e1), (n0, n1), width = old, kept, old[1] - old[0]
     low, high = 0.3 * width, 3.0 * width
-    found: list[tuple[float, float]] = []
+    found: list[Span] = []
     if n0 is not None:
         found.extend((n0, b) for b in fresh if low <= b - n0 <= high)
     if n1 is not None:
@@ -173,12 +185,12 @@ def _other_width(
 
 
 def _same_lines(
-    old: tuple[float, float],
-    found: tuple[float, float],
+    old: Span,
+    found: Span,
     old_jambs: Sequence[float],
     new_jambs: Sequence[float],
     near: float,
-) -> tuple[float, float] | None:
+) -> Span | None:
     """Of lines that stand close together, as a frame's do, those that the old jambs were; ``None`` where none is."""
 
     def about(stations: Sequence[float], at: float) -> list[float]:
@@ -200,36 +212,22 @@ def _same_lines(
 
 
 def new_openings(
-    old_jambs: Sequence[float],
-    new_jambs: Sequence[float],
-    before: Spans,
-    now: Spans,
-    used: list[tuple[float, float]],
+    here: OnSide,
     known: Sequence[Opening],
-    tolerance: float,
     *,
-    limits: tuple[float, float],
     kind_of: Callable[[float, float], OpeningKind | None],
-    more: Sequence[tuple[float, float]] = (),
-    is_picture: bool = False,
-    length: Length = in_metres,
+    more: Sequence[Span],
+    is_picture: bool,
+    length: Length,
 ) -> list[CarriedOpening]:
     """Find openings that only the new issue has: two new jambs, in a face that was whole.
 
     Parameters
     ----------
-    old_jambs, new_jambs
-        Stations of the jambs that both issues draw on the side, m.
-    before, now
-        Stations along which the old and the new issue draw the face.
-    used
-        Spans of openings that were found on the side; those found are added.
+    here
+        The side; the spans of those found are put among what is used there.
     known
         Openings whose height and sill a new one may take over, the likeliest first.
-    tolerance
-        Distance in metres within which lines are one.
-    limits
-        Stations between which the side runs on the new issue.
     kind_of
         Tells the kind of what is drawn between two stations, where it shows one.
     more
@@ -239,13 +237,13 @@ def new_openings(
     length
         Writes a length in metres.
     """
-    near = 2.0 * tolerance
+    near, before, now = here.near, here.side.before or [], here.solid
 
-    def is_used(span: tuple[float, float]) -> bool:
-        return any(p - near <= span[1] and span[0] <= q + near for p, q in used)
+    def is_used(span: Span) -> bool:
+        return any(p - near <= span[1] and span[0] <= q + near for p, q in here.used)
 
-    inside = [j for j in new_jambs if limits[0] + near < j < limits[1] - near]
-    fresh = sorted(j for j in inside if _nearest(old_jambs, j, near) is None and not is_used((j, j)))
+    inside = [j for j in here.new if here.start + near < j < here.end - near]
+    fresh = sorted(j for j in inside if _nearest(here.old, j, near) is None and not is_used((j, j)))
     out = []
     for inner in (*pairwise(fresh), *more):
         a, b = _with_frame(inner, fresh)
@@ -257,11 +255,11 @@ def new_openings(
             note = f"it is new, and which lines are its jambs cannot be told; {one.note}"
             one = replace(one, verdict="look at it", note=note)
         out.append(one)
-        used.append((a, b))
+        here.used.append((a, b))
     return out
 
 
-def _with_frame(inner: tuple[float, float], jambs: Sequence[float]) -> tuple[float, float]:
+def _with_frame(inner: Span, jambs: Sequence[float]) -> Span:
     """Widen an opening by the lines of its frame, as far as the wall that it stands in."""
     a, b = inner
     return min((j for j in jambs if a - FRAME <= j <= a), default=a), max(
@@ -291,20 +289,14 @@ def _new_opening(
     return CarriedOpening(before=None, after=opening, verdict=verdict, note=note)
 
 
-def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> tuple[float, float]:
+def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> Span:
     """Height and sill in metres of an opening that the plan shows without them: those of a known one as wide."""
     like = next((o for o in known if o.kind == kind and abs(o.width - width) <= FRAME), None)
     return (like.height, like.sill) if like else (WINDOW if kind == "window" else DOOR)
 
 
-def is_as_before(old_jambs: Sequence[float], new_jambs: Sequence[float], near: float) -> bool:
-    """Tell whether both issues draw the same jambs, each within ``near`` metres of its like.
-
-    Examples
-    --------
-    >>> is_as_before([1.0, 2.0], [1.001, 2.0], 0.01), is_as_before([1.0], [1.0, 3.0], 0.01)
-    (True, False)
-    """
+def _is_as_before(old_jambs: Sequence[float], new_jambs: Sequence[float], near: float) -> bool:
+    """Tell whether both issues draw the same jambs, each within ``near`` metres of its like."""
     there = all(_nearest(new_jambs, j, near) is not None for j in old_jambs)
     return there and all(_nearest(old_jambs, j, near) is not None for j in new_jambs)
 

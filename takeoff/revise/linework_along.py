@@ -14,7 +14,9 @@ from takeoff.model.plan import Point
 from takeoff.revise.registration import Floats
 from takeoff.units import format_length
 
-Spans = list[tuple[float, float]]
+Span = tuple[float, float]
+"""From one station to another, m."""
+Spans = list[Span]
 Length = Callable[[float], str]
 """Writes a length in metres for people."""
 PARALLEL = math.sin(math.radians(1.5))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -17,12 +17,12 @@ from takeoff.revise.carry_openings import (
     FRAME,
     WIDTHS,
     CarriedOpening,
+    OnSide,
     carry_opening,
-    nearest_jambs,
     new_openings,
     usual_size,
 )
-from takeoff.revise.fittings import LEAF, PIECES, Fitting, changed_kind, fitting_between
+from takeoff.revise.fittings import LEAF, PIECES, changed_kind, fitting_between
 from takeoff.revise.linework_along import (
     Drawn,
     Length,
@@ -66,41 +66,6 @@ BEYOND = 3.0
 """Metres beyond the ends of a side within which jambs are looked for."""
 
 
-@dataclass(kw_only=True)
-class _OnSide:
-    """One straight side: ``start`` is by how much its start moved along it. Stations from where it began before.
-
-    ``old`` and ``new`` are the jambs that both revisions draw, ``old_ends`` and ``new_ends`` where lines of its face
-    begin or end; along ``solid`` the new one draws its face; ``used`` are spans of openings that were found,
-    ``known`` where openings were before.
-    """
-
-    side: Side
-    face: Stretch
-    start: float
-    end: float
-    depth: float
-    old: list[float]
-    new: list[float]
-    old_ends: list[float]
-    new_ends: list[float]
-    solid: Spans
-    used: list[tuple[float, float]] = field(default_factory=list)
-    known: list[tuple[float, float]] = field(default_factory=list)
-
-    def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
-        """Jambs to find an opening by: where none are drawn, the ends of its face."""
-        if None not in nearest_jambs(self.old, opening, local):
-            return self.old, self.new
-        return sorted((*self.old, *self.old_ends)), sorted((*self.new, *self.new_ends))
-
-    def fittings(self, drawn: tuple[Drawn, Drawn], spans: tuple[float, float, float, float]) -> tuple[Fitting, Fitting]:
-        """What the old and the new one of two sets of lines draw between jambs."""
-        e0, e1, n0, n1 = spans
-        before = fitting_between(drawn[0], self.face, e0, e1, self.depth)
-        return before, fitting_between(drawn[1], self.side.placed, n0, n1, self.depth)
-
-
 class RunOpenings:
     """The openings of a run, and how they stand on the new revision.
 
@@ -124,7 +89,7 @@ class RunOpenings:
         self._stations, self._sides = path.stations(), sides
         new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
         self._shifts: list[float] = []
-        self._here: dict[int, _OnSide] = {}
+        self._here: dict[int, OnSide] = {}
         for i, ((a, b, _), side) in enumerate(zip(path.segments(), sides, strict=True)):
             start = ((after[i][0] - a[0]) * (b[0] - a[0]) + (after[i][1] - a[1]) * (b[1] - a[1])) / math.dist(a, b)
             self._shifts.append(new_stations[i] - start)
@@ -137,15 +102,16 @@ class RunOpenings:
                 local, half = opening.at - self._stations[i], opening.width / 2.0
                 self._here[i].known.append((local - half, local + half))
 
-    def _on_side(self, side: Side, face: Stretch, start: float, end: float) -> _OnSide:
+    def _on_side(self, side: Side, face: Stretch, start: float, end: float) -> OnSide:
         scene, placed = self._scene, side.placed
         old, new = (
             [s - BEYOND for s in jambs(drawn, _longer(stretch, BEYOND), scene.reach, scene.tolerance)]
             for drawn, stretch in ((scene.old, face), (scene.new, placed))
         )
         is_vector = scene.ink is None  # edges found in a picture end anywhere
-        return _OnSide(
-            side=side, face=face, start=start, end=end, depth=wall_depth(side, scene), old=old, new=new,
+        return OnSide(
+            side=side, face=face, start=start, end=end, depth=wall_depth(side, scene), near=2.0 * scene.tolerance,
+            old=old, new=new,
             old_ends=ends_along(scene.old, face, scene.tolerance) if is_vector else [],
             new_ends=ends_along(scene.new, placed, scene.tolerance) if is_vector else [],
             solid=face_spans(parallels(scene.new, placed, 0.05, side.heading), 0.0, scene.tolerance),
@@ -173,14 +139,12 @@ class RunOpenings:
                 out.extend(_shifted(one, self._shifts[i]) for one in self._added(here))
         return out
 
-    def _on_straight(self, opening: Opening, local: float, here: _OnSide) -> CarriedOpening:
+    def _on_straight(self, opening: Opening, local: float, here: OnSide) -> CarriedOpening:
         scene = self._scene
         middle = shapely.Point(here.face.at(local))
         own = scene.own(middle, here.depth + (LEAF[1] + 0.5) * opening.width + QUIET)
         is_quiet = not any(len(drawn.about(self._place(here, local, opening), 0.0)) for drawn in own)
-        found = carry_opening(
-            opening, local, *here.jambs_for(opening, local), here.solid, here.used, scene.tolerance, is_quiet=is_quiet
-        )
+        found = carry_opening(opening, local, here, is_quiet=is_quiet)
         if scene.ink is not None:
             if is_quiet:
                 is_same = self._specks_in(here, local, opening.width) <= MOST_SPECKS and not self._is_refilled(
@@ -196,7 +160,7 @@ class RunOpenings:
             return found
         return found if is_quiet else self._same_kind(found, here, (own[0], own[1]))
 
-    def _place(self, here: _OnSide, local: float, opening: Opening) -> shapely.Geometry:
+    def _place(self, here: OnSide, local: float, opening: Opening) -> shapely.Geometry:
         """An opening with its frame, and where its leaves are hung; in pictures, where ink is a door's leaf alone."""
         half, ink = opening.width / 2.0, self._scene.ink
         place = _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, QUIET))
@@ -206,13 +170,13 @@ class RunOpenings:
         around = swing.buffer(QUIET).difference(swing.buffer(PIECES))
         return place if len(ink.about(around, 0.0)) else place.union(swing)
 
-    def _specks_in(self, here: _OnSide, local: float, width: float) -> float:
+    def _specks_in(self, here: OnSide, local: float, width: float) -> float:
         """Part of an opening in its wall that is ink of one picture alone, in spots too small to count."""
         place, specks, shades = _box(here, local, width / 2.0, 0.0), self._scene.specks, self._scene.shades
         inside = shapely.contains_xy(place, specks[:, 0], specks[:, 1])
         return 0.0 if shades is None else float(inside.sum() * np.prod(shades.pixel) / place.area)
 
-    def _same_kind(self, found: CarriedOpening, here: _OnSide, own: tuple[Drawn, Drawn]) -> CarriedOpening:
+    def _same_kind(self, found: CarriedOpening, here: OnSide, own: tuple[Drawn, Drawn]) -> CarriedOpening:
         """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
         if found.jambs is None or found.after is None:
             return found
@@ -230,9 +194,9 @@ class RunOpenings:
         after = replace(found.after, kind=kind, height=height, sill=sill, mark="", basis=())
         return replace(found, after=after, verdict="look at it", note=change)
 
-    def _added(self, here: _OnSide) -> list[CarriedOpening]:
+    def _added(self, here: OnSide) -> list[CarriedOpening]:
         """Openings of a side that only the new revision has."""
-        before, scene, placed = here.side.before or [], self._scene, here.side.placed
+        scene, placed = self._scene, here.side.placed
 
         def kind_of(low: float, high: float) -> OpeningKind | None:
             seen = fitting_between(scene.new, placed, low, high, here.depth)
@@ -240,17 +204,14 @@ class RunOpenings:
                 return seen.kind
             return None
 
-        more = [s for s in self._gaps(here, before) if kind_of(*s)]
-        return new_openings(
-            here.old, here.new, before, here.solid, here.used, self._known, scene.tolerance,
-            limits=(here.start, here.end), kind_of=kind_of, more=more,
-            is_picture=scene.ink is not None, length=self._say,
-        )  # fmt: skip
+        more = [s for s in self._gaps(here) if kind_of(*s)]
+        is_picture = scene.ink is not None
+        return new_openings(here, self._known, kind_of=kind_of, more=more, is_picture=is_picture, length=self._say)
 
-    def _gaps(self, here: _OnSide, before: Spans) -> Spans:
+    def _gaps(self, here: OnSide) -> Spans:
         """Where a leaf or glass may show a new opening whose jambs are not drawn."""
         scene, placed = self._scene, here.side.placed
-        gaps = without(clipped(before, here.start, here.end), here.solid)
+        gaps = without(clipped(here.side.before or [], here.start, here.end), here.solid)
         gaps = [
             (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
         ]  # fmt: skip
@@ -279,12 +240,12 @@ class RunOpenings:
                 out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
         return out
 
-    def _is_shaded_otherwise(self, here: _OnSide, spans: Spans) -> bool:
+    def _is_shaded_otherwise(self, here: OnSide, spans: Spans) -> bool:
         """Tell whether two pictures have other ink across a wall, away from its ends and from openings."""
         ink = self._ink(here)
         return ink is not None and ink.most_off(_free(here, ink.stations, spans), has_other_pens=True) > OTHER_SHADE
 
-    def _is_refilled(self, here: _OnSide, low: float, high: float) -> bool:
+    def _is_refilled(self, here: OnSide, low: float, high: float) -> bool:
         """Tell whether two pictures have other ink across the wall all along an opening."""
         ink = self._ink(here)
         if ink is None:
@@ -294,7 +255,7 @@ class RunOpenings:
         is_much = max(before, after) > OTHER_FILL * min(before, after)
         return is_much and ink.most_off(inside, has_other_pens=False) > OTHER_SHADE
 
-    def _ink(self, here: _OnSide) -> InkAcross | None:
+    def _ink(self, here: OnSide) -> InkAcross | None:
         """What two pictures have of ink along a side, and what is usual away from its ends and from openings."""
         if (shades := self._scene.shades) is None:
             return None
@@ -302,7 +263,7 @@ class RunOpenings:
         return ink.with_usual(_free(here, ink.stations, here.known))
 
 
-def _free(here: _OnSide, stations: Floats, spans: Spans) -> NDArray[np.bool_]:
+def _free(here: OnSide, stations: Floats, spans: Spans) -> NDArray[np.bool_]:
     """Tell which stations lie away from the ends of a side, as before and as it is now, and from openings."""
     free = (stations > here.start) & (stations < here.end)
     for low, high in (*spans, *((at, at) for at in (0.0, here.face.length, here.start, here.end))):
@@ -316,7 +277,7 @@ def _shifted(found: CarriedOpening, by: float) -> CarriedOpening:
     return replace(found, after=replace(found.after, at=max(found.after.at + by, 0.0)))
 
 
-def _box(here: _OnSide, at: float, reach: float, out: float) -> shapely.Geometry:
+def _box(here: OnSide, at: float, reach: float, out: float) -> shapely.Geometry:
     """A wall from ``reach`` before a station to as much after it, and ``out`` metres before and behind it."""
     face, hand = here.face, here.face.hand
     low, high = face.shifted(-hand * out), face.shifted(hand * (here.depth + out))
