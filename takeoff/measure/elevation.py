@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from takeoff.geometry.intervals import Interval, overlap, subtract, total
+from takeoff.geometry.intervals import Interval, overlap, total, without
 from takeoff.measure.develop import Face
 from takeoff.measure.rules import ROUNDING
 from takeoff.model.figures import PlacedOpening
@@ -106,7 +106,7 @@ def section(face: Face, station: float, side: int) -> list[Interval]:
                     cuts.append((float(low), float(high)))
     if top <= face.run.base:
         return []
-    return subtract(face.run.base, top, cuts) if cuts else [(face.run.base, top)]
+    return without([(face.run.base, top)], cuts)
 
 
 def shared_section(face: Face, index: int) -> list[Interval]:

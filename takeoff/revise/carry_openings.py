@@ -7,9 +7,10 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
+from takeoff.geometry.intervals import Interval, overlap, total
 from takeoff.model.walls import Opening, OpeningKind
 from takeoff.revise.fittings import Fitting, fitting_between
-from takeoff.revise.linework_along import Drawn, Length, Span, Spans, Stretch, clipped, in_metres, total
+from takeoff.revise.linework_along import Drawn, Length, Spans, Stretch, in_metres
 from takeoff.revise.sides import Side
 
 OpeningVerdict = Literal["unchanged", "moved", "width changed", "new", "gone", "look at it"]
@@ -74,8 +75,8 @@ class OnSide:
     old_ends: list[float]
     new_ends: list[float]
     solid: Spans
-    used: list[Span] = field(default_factory=list)
-    known: list[Span] = field(default_factory=list)
+    used: list[Interval] = field(default_factory=list)
+    known: list[Interval] = field(default_factory=list)
 
     def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
         """Jambs to find an opening by: where none are drawn, the ends of its face."""
@@ -100,7 +101,7 @@ def carry_opening(opening: Opening, local: float, here: OnSide, *, is_quiet: boo
     e0, e1 = _nearest_jambs(old_jambs, opening, local)
     after, near = replace(opening, at=max(local, 0.0)), here.near
 
-    def look(span: Span, note: str) -> CarriedOpening:
+    def look(span: Interval, note: str) -> CarriedOpening:
         here.used.append(span)
         return CarriedOpening(before=opening, after=after, verdict="look at it", note=note)
 
@@ -125,12 +126,12 @@ def carry_opening(opening: Opening, local: float, here: OnSide, *, is_quiet: boo
     if found is not None:
         here.used.append(found)
         return _carried_to(opening, local, (e0, e1), found, is_moved=moved is not None)
-    if n0 is None and n1 is None and total(clipped(here.solid, e0, e1)) >= 0.9 * (e1 - e0):
+    if n0 is None and n1 is None and total(overlap(here.solid, [(e0, e1)])) >= 0.9 * (e1 - e0):
         return CarriedOpening(before=opening, after=None, verdict="gone")
     return look((e0, e1), "one of its jambs is not drawn any more")
 
 
-def _carried_to(opening: Opening, local: float, old: Span, new: Span, *, is_moved: bool) -> CarriedOpening:
+def _carried_to(opening: Opening, local: float, old: Interval, new: Interval, *, is_moved: bool) -> CarriedOpening:
     """Carry an opening, which was between two jambs, to where they are now."""
     by = (sum(new) - sum(old)) / 2.0
     after = replace(opening, at=max(local + by, 0.0))
@@ -147,12 +148,12 @@ def _nearest_jambs(jambs: Sequence[float], opening: Opening, local: float) -> tu
 
 
 def _moved_to(
-    old: Span,
+    old: Interval,
     new_jambs: Sequence[float],
     fresh: Sequence[float],
-    used: Sequence[Span],
+    used: Sequence[Interval],
     near: float,
-) -> Span | None:
+) -> Interval | None:
     """The nearest pair of jambs as far apart as the old ones, one of them new and no other opening between them."""
     e0, e1 = old
     pairs = [
@@ -167,11 +168,11 @@ def _moved_to(
     return min(pairs, key=lambda pair: abs(pair[0] - e0), default=None)
 
 
-def _other_width(old: Span, kept: tuple[float | None, float | None], fresh: Sequence[float]) -> Span | None:
+def _other_width(old: Interval, kept: tuple[float | None, float | None], fresh: Sequence[float]) -> Interval | None:
     """Jambs of an opening that became wider or narrower: one kept and one new, or both new about the same middle."""
     (e0, e1), (n0, n1), width = old, kept, old[1] - old[0]
     low, high = 0.3 * width, 3.0 * width
-    found: list[Span] = []
+    found: list[Interval] = []
     if n0 is not None:
         found.extend((n0, b) for b in fresh if low <= b - n0 <= high)
     if n1 is not None:
@@ -185,12 +186,12 @@ def _other_width(old: Span, kept: tuple[float | None, float | None], fresh: Sequ
 
 
 def _same_lines(
-    old: Span,
-    found: Span,
+    old: Interval,
+    found: Interval,
     old_jambs: Sequence[float],
     new_jambs: Sequence[float],
     near: float,
-) -> Span | None:
+) -> Interval | None:
     """Of lines that stand close together, as a frame's do, those that the old jambs were; ``None`` where none is."""
 
     def about(stations: Sequence[float], at: float) -> list[float]:
@@ -216,7 +217,7 @@ def new_openings(
     known: Sequence[Opening],
     *,
     kind_of: Callable[[float, float], OpeningKind | None],
-    more: Sequence[Span],
+    more: Sequence[Interval],
     is_picture: bool,
     length: Length,
 ) -> list[CarriedOpening]:
@@ -239,7 +240,7 @@ def new_openings(
     """
     near, before, now = here.near, here.side.before or [], here.solid
 
-    def is_used(span: Span) -> bool:
+    def is_used(span: Interval) -> bool:
         return any(p - near <= span[1] and span[0] <= q + near for p, q in here.used)
 
     inside = [j for j in here.new if here.start + near < j < here.end - near]
@@ -247,11 +248,11 @@ def new_openings(
     out = []
     for inner in (*pairwise(fresh), *more):
         a, b = _with_frame(inner, fresh)
-        if is_used((a, b)) or not WIDTHS[0] <= b - a <= WIDTHS[1] or total(clipped(before, a, b)) < 0.9 * (b - a):
+        if is_used((a, b)) or not WIDTHS[0] <= b - a <= WIDTHS[1] or total(overlap(before, [(a, b)])) < 0.9 * (b - a):
             continue
-        shown, is_open = kind_of(*inner), total(clipped(now, a, b)) < 0.5 * (b - a)
+        shown, is_open = kind_of(*inner), total(overlap(now, [(a, b)])) < 0.5 * (b - a)
         one = _new_opening(a, b, shown, is_open, known, is_picture=is_picture, length=length)
-        if (a, b) != inner and total(clipped(now, a, inner[0])) + total(clipped(now, inner[1], b)) > near:
+        if (a, b) != inner and total(overlap(now, [(a, inner[0])])) + total(overlap(now, [(inner[1], b)])) > near:
             note = f"it is new, and which lines are its jambs cannot be told; {one.note}"
             one = replace(one, verdict="look at it", note=note)
         out.append(one)
@@ -259,7 +260,7 @@ def new_openings(
     return out
 
 
-def _with_frame(inner: Span, jambs: Sequence[float]) -> Span:
+def _with_frame(inner: Interval, jambs: Sequence[float]) -> Interval:
     """Widen an opening by the lines of its frame, as far as the wall that it stands in."""
     a, b = inner
     return min((j for j in jambs if a - FRAME <= j <= a), default=a), max(
@@ -289,7 +290,7 @@ def _new_opening(
     return CarriedOpening(before=None, after=opening, verdict=verdict, note=note)
 
 
-def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> Span:
+def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> Interval:
     """Height and sill in metres of an opening that the plan shows without them: those of a known one as wide."""
     like = next((o for o in known if o.kind == kind and abs(o.width - width) <= FRAME), None)
     return (like.height, like.sill) if like else (WINDOW if kind == "window" else DOOR)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from takeoff.geometry.intervals import overlap, total
 from takeoff.model.walls import OpeningKind
-from takeoff.revise.linework_along import PARALLEL, Drawn, Stretch, clipped, face_spans, total
+from takeoff.revise.linework_along import PARALLEL, Drawn, Stretch, face_spans
 
 HINGE = 0.12
 """Metres from a jamb within which a leaf begins: a frame and a drawn hinge (judgement, no source)."""
@@ -118,7 +119,7 @@ def _depths(local: np.ndarray, span: np.ndarray, low: float, high: float, hand: 
     for depth_here in sorted({round(d, 3) for d, _, _ in found}):
         if out and depth_here - out[-1] <= PIECES:
             continue
-        if total(clipped(face_spans(found, depth_here, PIECES), low, high)) >= SPANNED * (high - low):
+        if total(overlap(face_spans(found, depth_here, PIECES), [(low, high)])) >= SPANNED * (high - low):
             out.append(depth_here)
     return out
 
@@ -129,7 +130,7 @@ def _covers(drawn: Drawn, side: Stretch, low: float, high: float) -> bool:
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
     level = np.abs(local[:, 3] - local[:, 1]) <= PARALLEL * np.maximum(span, 1e-9)
     found = [(0.0, float(min(p, q)), float(max(p, q))) for p, q in local[level][:, [0, 2]]]
-    return total(clipped(face_spans(found, 0.0, PIECES), low, high)) >= SPANNED * (high - low)
+    return total(overlap(face_spans(found, 0.0, PIECES), [(low, high)])) >= SPANNED * (high - low)
 
 
 def changed_kind(before: Fitting, after: Fitting, gone: Fitting, came: Fitting) -> str:

@@ -10,13 +10,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from takeoff.geometry.intervals import Interval, overlap, total, united, without
 from takeoff.model.plan import Point
 from takeoff.revise.registration import Floats
 from takeoff.units import format_length
 
-Span = tuple[float, float]
-"""From one station to another, m."""
-Spans = list[Span]
+Spans = list[Interval]
+"""From one station to another each, m."""
 Length = Callable[[float], str]
 """Writes a length in metres for people."""
 PARALLEL = math.sin(math.radians(1.5))
@@ -134,57 +134,6 @@ def face_spans(found: Sequence[tuple[float, float, float]], offset: float, toler
     return united([(a, b) for off, a, b in found if abs(off - offset) <= tolerance], tolerance)
 
 
-def united(spans: Sequence[tuple[float, float]], gap: float = 0.0) -> Spans:
-    """Join spans that overlap or lie within a gap of one another.
-
-    Examples
-    --------
-    >>> united([(2.0, 3.0), (0.0, 1.0), (0.5, 1.5)])
-    [(0.0, 1.5), (2.0, 3.0)]
-    """
-    out: Spans = []
-    for a, b in sorted(spans):
-        if out and a <= out[-1][1] + gap:
-            out[-1] = (out[-1][0], max(out[-1][1], b))
-        else:
-            out.append((a, b))
-    return out
-
-
-def clipped(spans: Sequence[tuple[float, float]], low: float, high: float) -> Spans:
-    """What of spans lies between two stations."""
-    return [(max(a, low), min(b, high)) for a, b in spans if min(b, high) > max(a, low)]
-
-
-def total(spans: Sequence[tuple[float, float]]) -> float:
-    """Length of spans that do not overlap."""
-    return sum(b - a for a, b in spans)
-
-
-def common(first: Sequence[tuple[float, float]], second: Sequence[tuple[float, float]]) -> Spans:
-    """What lies in both of two lists of spans."""
-    return united([piece for a, b in first for piece in clipped(second, a, b)])
-
-
-def without(first: Sequence[tuple[float, float]], second: Sequence[tuple[float, float]]) -> Spans:
-    """What lies in the first list of spans and not in the second.
-
-    Examples
-    --------
-    >>> without([(0.0, 10.0)], [(2.0, 3.0), (5.0, 6.0)])
-    [(0.0, 2.0), (3.0, 5.0), (6.0, 10.0)]
-    """
-    left = list(first)
-    for low, high in second:
-        left = [
-            piece
-            for a, b in left
-            for piece in ((a, min(b, low)), (max(a, high), b))
-            if piece[1] > piece[0]
-        ]  # fmt: skip
-    return left
-
-
 def aligned(drawn: Drawn, stretch: Stretch, reach: float, tolerance: float, heading: int = 0) -> Stretch | None:
     """Lay a stretch on the face that is drawn along it within ``reach``: a run traced by hand lies a little askew.
 
@@ -215,7 +164,7 @@ def aligned(drawn: Drawn, stretch: Stretch, reach: float, tolerance: float, head
             hand=stretch.hand,
         )
         spans = face_spans(parallels(drawn, laid, tolerance, heading), 0.0, tolerance)
-        found.append((total(clipped(spans, 0.0, laid.length)), abs(start + end), laid))
+        found.append((total(overlap(spans, [(0.0, laid.length)])), abs(start + end), laid))
     most = max((covered for covered, _, _ in found), default=0.0)
     # the line of a finish lies beside the face, as long as it
     alike = [one for one in found if one[0] > stretch.length / 7.0 and one[0] >= ALIKE * most]

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from takeoff.geometry.intervals import overlap, total, united, without
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, OpeningKind, Run
@@ -28,15 +29,11 @@ from takeoff.revise.linework_along import (
     Length,
     Spans,
     Stretch,
-    clipped,
     ends_along,
     face_spans,
     jambs,
     own_parts,
     parallels,
-    total,
-    united,
-    without,
 )
 from takeoff.revise.pictures import InkAcross
 from takeoff.revise.registration import Floats
@@ -211,7 +208,7 @@ class RunOpenings:
     def _gaps(self, here: OnSide) -> Spans:
         """Where a leaf or glass may show a new opening whose jambs are not drawn."""
         scene, placed = self._scene, here.side.placed
-        gaps = without(clipped(here.side.before or [], here.start, here.end), here.solid)
+        gaps = without(overlap(here.side.before or [], [(here.start, here.end)]), here.solid)
         gaps = [
             (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
         ]  # fmt: skip
@@ -232,7 +229,7 @@ class RunOpenings:
             if side.before is None or side.state == "gone" or side.doubt:
                 continue
             spans = united(here.used, self._scene.tolerance)
-            left = without(without(clipped(side.before, here.start, here.end), here.solid), spans)
+            left = without(without(overlap(side.before, [(here.start, here.end)]), here.solid), spans)
             left = [p for p in left if p[1] - p[0] > least]
             if left and not side.is_still:
                 out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")

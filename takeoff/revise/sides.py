@@ -12,6 +12,7 @@ import shapely
 from shapely.ops import substring
 
 from takeoff.geometry.arcs import flatten_segment
+from takeoff.geometry.intervals import overlap, total
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
@@ -22,12 +23,9 @@ from takeoff.revise.linework_along import (
     Spans,
     Stretch,
     aligned,
-    clipped,
-    common,
     face_spans,
     own_parts,
     parallels,
-    total,
 )
 from takeoff.revise.pictures import Shades
 from takeoff.revise.registration import Floats
@@ -171,10 +169,10 @@ def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
             out.append(_look_where_nothing_was(stretch, scene, trace))
             continue
         old = parallels(scene.old, laid, scene.tolerance, heading)
-        before = clipped(face_spans(old, 0.0, scene.tolerance), 0.0, laid.length)
+        before = overlap(face_spans(old, 0.0, scene.tolerance), [(0.0, laid.length)])
         new = parallels(scene.new, laid, SEARCH, heading)
         now = face_spans(new, 0.0, scene.tolerance)
-        kept = total(common(before, now)) / total(before)
+        kept = total(overlap(before, now)) / total(before)
         side = Side(stretch=laid, heading=heading, before=before)
         if kept < KEPT:
             _seek(side, scene, new, before, kept)
@@ -198,10 +196,10 @@ def _shorten(sides: Sequence[Side], scene: Scene, *, is_closed: bool) -> None:
                 low = max(low, station)
             elif station is not None:
                 high = min(high, station)
-        wanted = clipped(side.before, low, high)
+        wanted = overlap(side.before, [(low, high)])
         if (low > 0.0 or high < side.stretch.length) and total(wanted) > 0.0:
             now = face_spans(parallels(scene.new, side.stretch, scene.tolerance, side.heading), 0.0, scene.tolerance)
-            if total(common(wanted, now)) >= KEPT * total(wanted):
+            if total(overlap(wanted, now)) >= KEPT * total(wanted):
                 side.state, side.by, side.doubt = "same", 0.0, ""
 
 
@@ -255,7 +253,7 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
     behind = _thicknesses(side, scene, base)
 
     def drawn(found: list[tuple[float, float, float]], off: float) -> float:
-        return total(clipped(face_spans(found, off, tolerance), -SEARCH, length + SEARCH)) / base
+        return total(overlap(face_spans(found, off, tolerance), [(-SEARCH, length + SEARCH)])) / base
 
     came = parallels(scene.came, side.stretch, SEARCH, side.heading)
     came_behind = parallels(scene.came, side.stretch, SEARCH + THICKEST)
@@ -308,7 +306,7 @@ def _thicknesses(side: Side, scene: Scene, base: float) -> dict[float, float]:
     thinnest, out = THINNEST if scene.ink is None else max(THINNEST, scene.reach), {}
     for off in sorted({round(f[0], 6) for f in found}, key=abs):
         gap = off * side.stretch.hand
-        long = total(clipped(face_spans(found, off, scene.tolerance), 0.0, side.stretch.length))
+        long = total(overlap(face_spans(found, off, scene.tolerance), [(0.0, side.stretch.length)]))
         if thinnest < gap <= THICKEST and long >= 0.4 * base:
             out[gap] = long
     return out

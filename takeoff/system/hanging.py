@@ -17,6 +17,7 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from takeoff.errors import CatalogueError, InputError
+from takeoff.geometry.intervals import united
 from takeoff.model.cutting import Drop, MatLayout, Offcut
 from takeoff.model.figures import Elevation
 from takeoff.model.systems import AtOpenings, Direction
@@ -263,13 +264,8 @@ def _parts(shape: BaseGeometry) -> list[BaseGeometry]:
 
 def _intervals(shape: BaseGeometry, *, axis: int) -> list[tuple[float, float]]:
     """Return what a shape covers of an axis, pieces that touch or overlap merged."""
-    merged: list[tuple[float, float]] = []
-    for low, high in sorted((part.bounds[axis], part.bounds[axis + 2]) for part in _parts(shape)):
-        if merged and low <= merged[-1][1] + TINY:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], high))
-        else:
-            merged.append((low, high))
-    return [(low, high) for low, high in merged if high - low > TINY]
+    spans = united(((part.bounds[axis], part.bounds[axis + 2]) for part in _parts(shape)), TINY)
+    return [(low, high) for low, high in spans if high - low > TINY]
 
 
 def _heights_at(net: BaseGeometry, stations: Sequence[float]) -> float:

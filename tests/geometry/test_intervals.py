@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.geometry.intervals import overlap, subtract, total
+from takeoff.geometry.intervals import overlap, total, without
 
 # Whole numbers: membership can be told half-way between them.
 cut = st.tuples(st.integers(-2, 12), st.integers(-2, 12)).map(lambda c: (min(c), max(c)))
@@ -28,11 +28,11 @@ def held(intervals):
     ],
 )
 def test_subtract_leaves_what_no_cut_takes(taken, left):
-    assert subtract(0, 10, taken) == left
+    assert without([(0, 10)], taken) == left
 
 
 def test_subtract_from_nothing_leaves_nothing():
-    assert subtract(2.0, 2.0, []) == []
+    assert without([(0.0, 2.0)], [(0.0, 2.0)]) == []
 
 
 def test_overlap_of_touching_intervals_is_empty():
@@ -45,13 +45,13 @@ def test_total_of_nothing_is_zero():
 
 @given(cuts)
 def test_subtract_keeps_exactly_the_points_outside_the_cuts(taken):
-    left = subtract(0, 10, taken)
+    left = without([(0, 10)], taken)
     assert held(left) == held([(0, 10)]) - held(taken)
     assert total(left) == len(held(left))
 
 
 @given(cuts, cuts)
 def test_overlap_holds_exactly_the_points_in_both(first, second):
-    one, two = subtract(0, 10, first), subtract(0, 10, second)
+    one, two = without([(0, 10)], first), without([(0, 10)], second)
     assert held(overlap(one, two)) == held(one) & held(two)
     assert sorted(overlap(one, two)) == sorted(overlap(two, one))

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from takeoff.revise.linework_along import Drawn, Spans, Stretch, common, jambs, parallels, total, united, without
+from takeoff.geometry.intervals import overlap, total, united, without
+from takeoff.revise.linework_along import Drawn, Spans, Stretch, jambs, parallels
 
 spans = st.lists(
     st.tuples(st.integers(0, 60), st.integers(1, 15)).map(lambda p: (float(p[0]), float(p[0] + p[1]))), max_size=8
@@ -15,8 +16,8 @@ spans = st.lists(
 @settings(deadline=None, max_examples=100)
 @given(spans, spans)
 def test_what_is_common_and_what_is_left_make_the_whole(first: Spans, second: Spans) -> None:
-    assert total(common(first, second)) + total(without(first, second)) == pytest.approx(total(first))
-    assert common(first, second) == common(second, first)
+    assert total(overlap(first, second)) + total(without(first, second)) == pytest.approx(total(first))
+    assert overlap(first, second) == overlap(second, first)
 
 
 @settings(deadline=None, max_examples=50)
