@@ -12,7 +12,7 @@ import numpy as np
 from takeoff.geometry.near import NearPairs
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.joins import join_reach
-from takeoff.measure.uncertainty import scale_key
+from takeoff.measure.overlaps import by_scale, meet_in_height
 from takeoff.model.figures import Elevation
 from takeoff.model.plan import Calibration
 
@@ -44,14 +44,12 @@ def wrong_faces(faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibr
         Calibration by run id.
     """
     clashes: dict[str, list[str]] = defaultdict(list)
-    by_scale: dict[str, list[Elevation]] = defaultdict(list)
     runs = {f.elevation.run for f in faces}
     sides = Counter(f.elevation.run for f in faces)
-    for face in faces:
-        e = face.elevation
-        if e.room and not e.is_closed and sides[e.run] == 1:
-            by_scale[scale_key(calibrations[e.run])].append(e)
-    for members in by_scale.values():
+    for members in by_scale(faces, calibrations):
+        members = [e for e in members if e.room and not e.is_closed and sides[e.run] == 1]
+        if not members:
+            continue
         reach = max(join_reach(calibrations[e.run]) for e in members)
         for one, other in _clashes([(e, end) for e in members for end in (0, 1)], reach):
             clashes[one.run].append(other.run)
@@ -72,17 +70,13 @@ def _clashes(ends: Sequence[_End], reach: float) -> list[tuple[Elevation, Elevat
     clashing: list[tuple[int, int]] = []
     for i, j in NearPairs().of(at, reach).tolist():
         (one, end), (other, other_end) = ends[i], ends[j]
-        if one.run == other.run or not _overlap(one, other):
+        if one.run == other.run or not meet_in_height(one, other):
             continue
         if _hand(one, end, arriving=True) == _hand(other, other_end, arriving=False):
             same.update((i, j))
         elif one.room == other.room:
             clashing.append((i, j))
     return [(ends[i][0], ends[j][0]) for i, j in clashing if i not in same and j not in same]
-
-
-def _overlap(a: Elevation, b: Elevation) -> bool:
-    return max(a.base, b.base) < min(a.base + a.max_height, b.base + b.max_height)
 
 
 def _hand(e: Elevation, end: int, *, arriving: bool) -> str:

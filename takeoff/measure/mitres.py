@@ -22,6 +22,7 @@ import numpy as np
 from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point, segment_length, tangents
 from takeoff.geometry.near import NearPairs
+from takeoff.geometry.pairs import linked_groups
 from takeoff.geometry.paths import Path, meeting_point
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
 from takeoff.measure.joins import join_reach
@@ -143,21 +144,16 @@ def _meetings(ends: Sequence[_WallEnd]) -> list[list[_WallEnd]]:
     """Wall ends of one calibration that lie within reach of one another, two or more."""
     if len(ends) < 2:
         return []
-    leader = list(range(len(ends)))
-
-    def lead(i: int) -> int:
-        while leader[i] != i:
-            i = leader[i]
-        return i
-
-    reach = max(end.reach for end in ends)
-    for i, j in sorted(NearPairs().of(np.array([end.at for end in ends]), reach).tolist()):
-        a, b = ends[i], ends[j]
-        if a.scale == b.scale and math.dist(a.at, b.at) <= a.reach:
-            leader[lead(j)] = lead(i)
+    near = NearPairs().of(np.array([end.at for end in ends]), max(end.reach for end in ends))
+    met = [
+        (i, j)
+        for i, j in near.tolist()
+        if ends[i].scale == ends[j].scale and math.dist(ends[i].at, ends[j].at) <= ends[i].reach
+    ]
+    group = linked_groups(len(ends), *np.array(met, np.int64).reshape(-1, 2).T)
     groups: dict[int, list[_WallEnd]] = defaultdict(list)
-    for i, end in enumerate(ends):
-        groups[lead(i)].append(end)
+    for end, number in zip(ends, group.tolist(), strict=True):
+        groups[number].append(end)
     return [g for g in groups.values() if len(g) > 1]
 
 

@@ -52,10 +52,7 @@ def doubled_stretches(
         Calibration by run id.
     """
     shared: dict[tuple[str, str], float] = defaultdict(float)
-    by_scale: dict[str, list[Elevation]] = defaultdict(list)
-    for face in faces:
-        by_scale[scale_key(calibrations[face.elevation.run])].append(face.elevation)
-    for members in by_scale.values():
+    for members in by_scale(faces, calibrations):
         chords = [
             (i, a, b) if e.face == "left" else (i, b, a)
             for i, e in enumerate(members)
@@ -67,13 +64,22 @@ def doubled_stretches(
         runs = np.unique([e.run for e in members], return_inverse=True)[1]
         for i, j, length in zip(*_on_one_line(ends, runs[owner]), strict=True):
             one, other = members[owner[i]], members[owner[j]]
-            if _meet_in_height(one, other):
+            if meet_in_height(one, other):
                 shared[min((one.run, other.run), (other.run, one.run))] += length
     found = [(a, b, length) for (a, b), length in shared.items() if length >= LEAST]
     return tuple(sorted(found, key=lambda f: (-f[2], f[0], f[1])))
 
 
-def _meet_in_height(a: Elevation, b: Elevation) -> bool:
+def by_scale(faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterable[list[Elevation]]:
+    """Elevations of faces by what shares one scale; calibrations by run id."""
+    groups: dict[str, list[Elevation]] = defaultdict(list)
+    for face in faces:
+        groups[scale_key(calibrations[face.elevation.run])].append(face.elevation)
+    return groups.values()
+
+
+def meet_in_height(a: Elevation, b: Elevation) -> bool:
+    """Tell whether the coatings of two walls share a height."""
     return max(a.base, b.base) < min(a.base + a.max_height, b.base + b.max_height)
 
 
@@ -151,12 +157,12 @@ def ends_inside(runs: Iterable[Run], calibrations: Mapping[str, Calibration]) ->
     calibrations
         Calibration by run id.
     """
-    by_scale: dict[object, list[Run]] = defaultdict(list)
+    groups: dict[object, list[Run]] = defaultdict(list)
     for run in runs:
         if run.id in calibrations:
-            by_scale[scale_key(calibrations[run.id])].append(run)
+            groups[scale_key(calibrations[run.id])].append(run)
     found: list[EndInside] = []
-    for members in by_scale.values():
+    for members in groups.values():
         thick = [run for run in members if run.thickness > 0.0]
         ends = [(run, end) for run in members for end in open_ends(run)] if thick else []
         if not ends:
@@ -238,11 +244,8 @@ def near_misses(
     runs, calibrations
         Runs and calibrations by run id.
     """
-    by_scale: dict[str, list[Elevation]] = defaultdict(list)
-    for face in faces:
-        by_scale[scale_key(calibrations[face.elevation.run])].append(face.elevation)
     found: dict[frozenset[str], NearMiss] = {}
-    for members in by_scale.values():
+    for members in by_scale(faces, calibrations):
         ends = [(n, end) for n, e in enumerate(members) if e.room for end in _free_ends(runs[e.run])]
         if not ends:
             continue

@@ -41,9 +41,9 @@ def day_plan(
         Slots before which no plan ends.
     """
     grid = problem.grid
-    after = grid.slots(cleanup)
-    end, least = placement.finish(problem) + after, bound + after
-    hours = _hours(problem, works, crews, placement, around=setup + cleanup, after=after)
+    laid = _Laid(problem, works, crews, placement, grid.slots(cleanup))
+    end, least = laid.finish + laid.after, bound + laid.after
+    hours = laid.hours(around=setup + cleanup)
     abraded = sum(1 for extra in placement.abrading if extra)
     notes = []
     if abraded:
@@ -52,10 +52,10 @@ def day_plan(
     if end > least:
         shorter = f"A plan of {_short(grid.hours(least))} working hours is not ruled out"
         notes.append(f"{shorter}; this one takes {_short(grid.hours(end))}.")
-    notes.append(_hours_words(hours, minutes=grid.minutes, crews=sum(crew.count for crew in crews)))
+    notes.append(_hours_words(hours, minutes=grid.minutes, crews=laid.count))
     return DayPlan(
-        works=tuple(_bars(problem, works, crews, placement, after)),
-        rooms=tuple(_rooms_ready(problem, works, rooms, placement)),
+        works=tuple(laid.bars()),
+        rooms=tuple(laid.rooms_ready(rooms)),
         finish=grid.moment(grid.end(end)),
         days=-(-end // grid.shift),
         hours=round(grid.hours(end), 2),
@@ -91,62 +91,138 @@ class _Hours:
         return max(0.0, self.there - self.planned)
 
 
-def _hours(
-    problem: Problem,
-    works: Sequence[Work],
-    crews: Sequence[Crew],
-    placement: Placement,
-    *,
-    around: float,
-    after: int,
-) -> _Hours:
-    grid = problem.grid
-    count = sum(crew.count for crew in crews)
-    busy = [sum(n for _, n in task.crews) for task in problem.tasks]
-    steps = math.fsum(work.hours * n for work, n in zip(works, busy, strict=True))
-    slots = sum(task.length * n for task, n in zip(problem.tasks, busy, strict=True))
-    whole = grid.hours(slots + (problem.begins + after) * count)
-    until = grid.hours(placement.finish(problem) + after)
-    return _Hours(
-        steps=steps,
-        around=around * count,
-        rounding=whole - steps - around * count,
-        abrading=grid.hours(sum(extra * n for extra, n in zip(placement.abrading, busy, strict=True))),
-        until=until,
-        there=count * until,
-    )
+class _Laid:
+    """A placement over the calendar, with slots of clean-up ``after`` it."""
 
+    def __init__(
+        self, problem: Problem, works: Sequence[Work], crews: Sequence[Crew], placement: Placement, after: int
+    ) -> None:
+        self.problem, self.works, self.crews, self.placement, self.after = problem, works, crews, placement, after
+        self.grid, self.tasks, self.starts = problem.grid, problem.tasks, placement.starts
+        self.ends = [placement.end(problem, i) for i in range(len(works))]
+        self.finish = placement.finish(problem)
+        self.count = sum(crew.count for crew in crews)
 
-def _bars(
-    problem: Problem, works: Sequence[Work], crews: Sequence[Crew], placement: Placement, after: int
-) -> Iterator[PlannedWork]:
-    """Yield set-up, each work with the abrading before it, by start, and clean-up."""
-    grid = problem.grid
-    units = _units(problem, crews, placement)
-    why = reasons(problem, works, crews, placement)
-    if problem.begins:
-        yield _around(grid, "setup", "Set up", 0, problem.begins, crews, "starts the job")
-    for i in sorted(range(len(works)), key=lambda i: (placement.starts[i], i)):
-        work, at, extra = works[i], placement.starts[i], placement.abrading[i]
-        if extra:
-            missed = _missed_words(problem, works, placement, i)
-            yield _bar(grid, work, "abrade", at, at + extra, units[i], f"{why[i]}; {missed}")
-        reason = "follows its abrading" if extra else why[i]
-        reason = f"{work.part}: {reason}" if work.part else reason
-        yield _bar(grid, work, "work", at + extra, placement.end(problem, i), units[i], reason)
-    if after:
-        finish = placement.finish(problem)
-        yield _around(grid, "cleanup", "Clean up", finish, finish + after, crews, "follows the last work")
+    def hours(self, *, around: float) -> _Hours:
+        grid = self.grid
+        busy = [sum(n for _, n in task.crews) for task in self.tasks]
+        steps = math.fsum(work.hours * n for work, n in zip(self.works, busy, strict=True))
+        slots = sum(task.length * n for task, n in zip(self.tasks, busy, strict=True))
+        whole = grid.hours(slots + (self.problem.begins + self.after) * self.count)
+        until = grid.hours(self.finish + self.after)
+        return _Hours(
+            steps=steps,
+            around=around * self.count,
+            rounding=whole - steps - around * self.count,
+            abrading=grid.hours(sum(extra * n for extra, n in zip(self.placement.abrading, busy, strict=True))),
+            until=until,
+            there=self.count * until,
+        )
 
+    def bars(self) -> Iterator[PlannedWork]:
+        """Yield set-up, each work with the abrading before it, by start, and clean-up."""
+        units, why = self._units(), self.reasons()
+        if self.problem.begins:
+            yield self._around("setup", "Set up", 0, self.problem.begins, "starts the job")
+        for i in sorted(range(len(self.works)), key=lambda i: (self.starts[i], i)):
+            work, at, extra = self.works[i], self.starts[i], self.placement.abrading[i]
+            if extra:
+                reason = f"{why[i]}; {self._missed_words(i)}"
+                yield _bar(self.grid, work, "abrade", at, at + extra, units[i], reason)
+            reason = "follows its abrading" if extra else why[i]
+            reason = f"{work.part}: {reason}" if work.part else reason
+            yield _bar(self.grid, work, "work", at + extra, self.ends[i], units[i], reason)
+        if self.after:
+            yield self._around("cleanup", "Clean up", self.finish, self.finish + self.after, "follows the last work")
 
-def _rooms_ready(
-    problem: Problem, works: Sequence[Work], rooms: Sequence[RoomTerms], placement: Placement
-) -> Iterator[RoomReady]:
-    grid = problem.grid
-    cures = {term.room: grid.slots(term.cure) for term in rooms}
-    for room in dict.fromkeys(work.room for work in works):
-        done = max(grid.end(placement.end(problem, i)) for i, work in enumerate(works) if work.room == room)
-        yield RoomReady(room=room, done=grid.moment(done), ready=grid.moment(done + cures.get(room, 0)))
+    def rooms_ready(self, rooms: Sequence[RoomTerms]) -> Iterator[RoomReady]:
+        grid = self.grid
+        cures = {term.room: grid.slots(term.cure) for term in rooms}
+        for room in dict.fromkeys(work.room for work in self.works):
+            done = max(grid.end(self.ends[i]) for i, work in enumerate(self.works) if work.room == room)
+            yield RoomReady(room=room, done=grid.moment(done), ready=grid.moment(done + cures.get(room, 0)))
+
+    def _around(self, id: str, name: str, start: int, end: int, reason: str) -> PlannedWork:
+        """Lay set-up or clean-up, which all crews do."""
+        work = Work(id=id, room=WHOLE_JOB, step=id, name=name, hours=self.grid.hours(end - start))
+        names = tuple(name for crew in self.crews for name in _names(crew))
+        return _bar(self.grid, work, "work", start, end, names, reason)
+
+    def _missed_words(self, i: int) -> str:
+        grid, said = self.grid, []
+        for follow, link in zip(self.works[i].follows, self.tasks[i].links, strict=True):
+            waited = grid.begin(self.starts[i]) - grid.end(self.ends[link.before])
+            if link.within is not None and link.abrade and waited > link.within:
+                name, most = self.works[link.before].name, _short(follow.within or 0.0)
+                said.append(f"{_short(grid.hours(waited))} h after {name}, past its most of {most} h: abraded first")
+        return "; ".join(said)
+
+    def _units(self) -> list[tuple[str, ...]]:
+        """Say which of several equal crews does each task: those that are free, in the order of starts."""
+        free = [[0] * crew.count for crew in self.crews]
+        names: list[tuple[str, ...]] = [()] * len(self.tasks)
+        for i in sorted(range(len(self.tasks)), key=lambda i: (self.starts[i], self.ends[i])):
+            mine: list[str] = []
+            for crew, count in self.tasks[i].crews:
+                idle = [n for n, until in enumerate(free[crew]) if until <= self.starts[i]][:count]
+                for n in idle:
+                    free[crew][n] = self.ends[i]
+                    mine.append(_names(self.crews[crew])[n])
+            names[i] = tuple(mine)
+        return names
+
+    def reasons(self) -> list[str]:
+        """Say of each task why it does not start earlier."""
+        used = [np.zeros(self.finish + 1, dtype=np.int64) for _ in self.crews]
+        ending: dict[int, list[int]] = {}
+        for i, task in enumerate(self.tasks):
+            ending.setdefault(self.ends[i], []).append(i)
+            for crew, count in task.crews:
+                used[crew][self.starts[i] : self.ends[i]] += count
+        return [self._reason(used, ending, i) for i in range(len(self.works))]
+
+    def _reason(self, used: Sequence[NDArray[np.int64]], ending: dict[int, list[int]], i: int) -> str:
+        grid, task, at = self.grid, self.tasks[i], self.starts[i]
+        held: list[tuple[int, Link | None]] = [(grid.first_at(task.opens), None)]
+        for link in task.links:
+            end = self.ends[link.before]
+            held.append((max(end, grid.first_at(grid.end(end) + link.wait)), link))
+        ready, binding = max(held, key=lambda pair: pair[0])
+        if at <= ready:
+            return self._held_by(binding, i)
+        length = self.ends[i] - at
+        for crew, count in task.crews:
+            if used[crew][at - 1] + count > self.crews[crew].count:
+                at_work = [j for j in ending.get(at, []) if j != i and crew in dict(self.tasks[j].crews)]
+                if not at_work:
+                    return f"waits for {self.crews[crew].name}"
+                doing = self.works[at_work[0]]
+                return f"{self.crews[crew].name} is at {doing.name} in {doing.room} until then"
+        if task.is_whole and (at - 1 + self.placement.abrading[i]) % grid.shift + task.length > grid.shift:
+            return "is done in one go and does not fit into the rest of the shift before"
+        for crew, count in task.crews:
+            others = used[crew][at - 1 : at - 1 + length].copy()
+            others[1:] -= count
+            if bool(np.any(others + count > self.crews[crew].count)):
+                return f"waits for {self.crews[crew].name}, free too briefly before"
+        return "is held so that what follows it falls into its recoat window, or nothing is gained by an earlier start"
+
+    def _held_by(self, link: Link | None, i: int) -> str:
+        """Say what a task that starts as soon as it can starts after."""
+        grid, at = self.grid, self.starts[i]
+        if link is None:
+            if at > self.problem.begins:
+                return f"the room opens {moment_words(grid.moment(self.tasks[i].opens))}"
+            return "follows the set-up" if self.problem.begins else "starts the job"
+        before = self.works[link.before]
+        name = f"{before.name} in {before.room}"
+        if not link.wait:
+            return f"follows {name}"
+        until = grid.end(self.ends[link.before]) + link.wait
+        outside = ", outside the shift" if grid.begin(at) > until else ""
+        return (
+            f"waits {_short(grid.hours(link.wait))} h after {name}, until {moment_words(grid.moment(until))}{outside}"
+        )
 
 
 def _hours_words(hours: _Hours, *, minutes: int, crews: int) -> str:
@@ -166,13 +242,6 @@ def _hours_words(hours: _Hours, *, minutes: int, crews: int) -> str:
 def _short(hours: float) -> str:
     """Write hours to two decimals, without zeros at the end."""
     return f"{round(hours, 2):g}"
-
-
-def _around(grid: Grid, id: str, name: str, start: int, end: int, crews: Sequence[Crew], reason: str) -> PlannedWork:
-    """Lay set-up or clean-up, which all crews do."""
-    work = Work(id=id, room=WHOLE_JOB, step=id, name=name, hours=grid.hours(end - start))
-    names = tuple(name for crew in crews for name in _names(crew))
-    return _bar(grid, work, "work", start, end, names, reason)
 
 
 def _bar(
@@ -210,90 +279,5 @@ def _bar(
     )
 
 
-def _missed_words(problem: Problem, works: Sequence[Work], placement: Placement, i: int) -> str:
-    grid = problem.grid
-    said = []
-    for follow, link in zip(works[i].follows, problem.tasks[i].links, strict=True):
-        waited = grid.begin(placement.starts[i]) - grid.end(placement.end(problem, link.before))
-        if link.within is not None and link.abrade and waited > link.within:
-            name, most = works[link.before].name, _short(follow.within or 0.0)
-            said.append(f"{_short(grid.hours(waited))} h after {name}, past its most of {most} h: abraded first")
-    return "; ".join(said)
-
-
-def _units(problem: Problem, crews: Sequence[Crew], placement: Placement) -> list[tuple[str, ...]]:
-    """Say which of several equal crews does each task: those that are free, in the order of starts."""
-    free = [[0] * crew.count for crew in crews]
-    names: list[tuple[str, ...]] = [()] * len(problem.tasks)
-    for i in sorted(range(len(problem.tasks)), key=lambda i: (placement.starts[i], placement.end(problem, i))):
-        mine: list[str] = []
-        for crew, count in problem.tasks[i].crews:
-            idle = [n for n, until in enumerate(free[crew]) if until <= placement.starts[i]][:count]
-            for n in idle:
-                free[crew][n] = placement.end(problem, i)
-                mine.append(_names(crews[crew])[n])
-        names[i] = tuple(mine)
-    return names
-
-
 def _names(crew: Crew) -> list[str]:
     return [crew.name] if crew.count == 1 else [f"{crew.name} {n + 1}" for n in range(crew.count)]
-
-
-def reasons(problem: Problem, works: Sequence[Work], crews: Sequence[Crew], placement: Placement) -> list[str]:
-    """Say of each task why it does not start earlier."""
-    size = placement.finish(problem) + 1
-    used = [np.zeros(size, dtype=np.int64) for _ in crews]
-    for i, task in enumerate(problem.tasks):
-        for crew, count in task.crews:
-            used[crew][placement.starts[i] : placement.end(problem, i)] += count
-    ending: dict[int, list[int]] = {}
-    for i in range(len(works)):
-        ending.setdefault(placement.end(problem, i), []).append(i)
-    return [_reason(problem, works, crews, placement, used, ending, i) for i in range(len(works))]
-
-
-def _reason(
-    problem: Problem,
-    works: Sequence[Work],
-    crews: Sequence[Crew],
-    placement: Placement,
-    used: Sequence[NDArray[np.int64]],
-    ending: dict[int, list[int]],
-    i: int,
-) -> str:
-    grid, task, at = problem.grid, problem.tasks[i], placement.starts[i]
-    held: list[tuple[int, Link | None]] = [(grid.first_at(task.opens), None)]
-    for link in task.links:
-        end = placement.end(problem, link.before)
-        held.append((max(end, grid.first_at(grid.end(end) + link.wait)), link))
-    ready, binding = max(held, key=lambda pair: pair[0])
-    if at <= ready:
-        if binding is None:
-            if at > problem.begins:
-                return f"the room opens {moment_words(grid.moment(task.opens))}"
-            return "follows the set-up" if problem.begins else "starts the job"
-        before = works[binding.before]
-        name = f"{before.name} in {before.room}"
-        if not binding.wait:
-            return f"follows {name}"
-        until = grid.end(placement.end(problem, binding.before)) + binding.wait
-        outside = ", outside the shift" if grid.begin(at) > until else ""
-        wait = f"{round(grid.hours(binding.wait), 2):g} h"
-        return f"waits {wait} after {name}, until {moment_words(grid.moment(until))}{outside}"
-    length = placement.end(problem, i) - at
-    for crew, count in task.crews:
-        if used[crew][at - 1] + count > crews[crew].count:
-            at_work = [j for j in ending.get(at, []) if j != i and crew in dict(problem.tasks[j].crews)]
-            if not at_work:
-                return f"waits for {crews[crew].name}"
-            doing = works[at_work[0]]
-            return f"{crews[crew].name} is at {doing.name} in {doing.room} until then"
-    if task.is_whole and (at - 1 + placement.abrading[i]) % grid.shift + task.length > grid.shift:
-        return "is done in one go and does not fit into the rest of the shift before"
-    for crew, count in task.crews:
-        others = used[crew][at - 1 : at - 1 + length].copy()
-        others[1:] -= count
-        if bool(np.any(others + count > crews[crew].count)):
-            return f"waits for {crews[crew].name}, free too briefly before"
-    return "is held so that what follows it falls into its recoat window, or nothing is gained by an earlier start"

@@ -8,7 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from takeoff.estimate.days.calendar import Grid
+from takeoff.geometry.pairs import linked_groups
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,21 +87,11 @@ class Placement:
 
 def chains_of(problem: Problem) -> list[list[int]]:
     """Return tasks that are linked, in the order in which each chain first comes."""
-    owner = list(range(len(problem.tasks)))
-
-    def root(i: int) -> int:
-        while owner[i] != i:
-            owner[i] = owner[owner[i]]
-            i = owner[i]
-        return i
-
-    for i, task in enumerate(problem.tasks):
-        for link in task.links:
-            a, b = sorted((root(i), root(link.before)))
-            owner[b] = a
+    links = [(i, link.before) for i, task in enumerate(problem.tasks) for link in task.links]
+    after, before = np.array(links, np.int64).reshape(-1, 2).T
     chains: dict[int, list[int]] = {}
-    for i in range(len(problem.tasks)):
-        chains.setdefault(root(i), []).append(i)
+    for i, chain in enumerate(linked_groups(len(problem.tasks), after, before).tolist()):
+        chains.setdefault(chain, []).append(i)
     return list(chains.values())
 
 
