@@ -30,7 +30,6 @@ class AsUsedPrices:
     """Prices with material as it is used; ``worked_out`` counts the lots that were worked out for them."""
 
     def __init__(self) -> None:
-        """Start without anything known."""
         self.worked_out = 0
         self._terms: tuple[Catalogue, Rates] | None = None
         self._kept: dict[tuple[object, ...], _Work] = {}

@@ -140,8 +140,6 @@ def price_lines(taken: Taken, rates: Rates, *, currency: str, words: Words = MET
 
 
 class _Bill:
-    """What the lines are worked out from."""
-
     def __init__(self, taken: Taken, rates: Rates, currency: str, words: Words) -> None:
         self.taken, self.rates, self.currency, self.words = taken, rates, currency, words
         self.rate = burdened_rate(rates)

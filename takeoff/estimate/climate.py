@@ -172,7 +172,6 @@ def judge(
 
 
 def _unsure(reading: SiteReading, products: Sequence[Product], usual: Limits) -> Iterator[str]:
-    """Say what was not read, and whose limits are not known."""
     if not products:
         yield "No system is known here: judged by the usual limits."
     if usual_only := [p.name for p in products if not limits_known(p)]:

@@ -44,7 +44,6 @@ def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence
 def _at_heights(
     bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]
 ) -> list[tuple[float, float]]:
-    """Return the area in m² that is worked at each factor."""
     limits = [*(height for height, _ in factors), math.inf]
     areas = [0.0] * len(factors)
     for low, high, area in bands:

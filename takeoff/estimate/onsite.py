@@ -63,7 +63,6 @@ class CoatTarget:
         return self.unit == "L" and self.counted == "area"
 
     def __post_init__(self) -> None:
-        """Refuse what no coat can be."""
         if self.area <= 0.0 or self.wet_film <= 0.0 or self.pack_size <= 0.0:
             raise InputError(f"{self.name}: area, wet film and pack must be above zero", where=f"step {self.step}")
         if not 0.0 <= self.loss < 1.0:

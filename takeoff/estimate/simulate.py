@@ -53,7 +53,6 @@ class ThreePoint:
     governs: tuple[str, ...]
 
     def __post_init__(self) -> None:
-        """Refuse points out of order."""
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low <= self.likely <= self.high):
             raise InputError(
                 f"{self.label}: low {self.low:g}, likely {self.likely:g}, high {self.high:g}",
@@ -266,7 +265,6 @@ def _drivers(
     factors: Mapping[str, Draws],
     shares: Mapping[str, float],
 ) -> tuple[Driver, ...]:
-    """Return what each rate does to the price by itself, widest swing first."""
     drivers = []
     for spread in spreads:
         ends = np.percentile(factors[spread.id], (10, 90))

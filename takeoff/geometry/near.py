@@ -14,7 +14,6 @@ class NearPairs:
     """Which points lie near one another, found again after some of them moved."""
 
     def __init__(self) -> None:
-        """Start without points."""
         self._at = np.empty((0, 2))
         self._reach = 0.0
         self._pairs = np.empty((0, 2), dtype=np.intp)

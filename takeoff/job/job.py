@@ -45,7 +45,6 @@ class JobSettings:
     basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse a job without a name."""
         if not self.name.strip():
             raise InputError("the job has no name", remedy="Give it one.")
 

@@ -78,7 +78,6 @@ def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str
 def _lines(
     lines: Sequence[Line], seals: Mapping[Key, str] | None, faults: list[str]
 ) -> list[tuple[JournalLine, Change]]:
-    """Lines of the journal that fit their seals."""
     good: list[tuple[JournalLine, Change]] = []
     before = ""
     for number, line in enumerate(lines, start=1):

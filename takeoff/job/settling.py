@@ -48,7 +48,6 @@ class Confirm(Labelled):
         yield from (put(before, "settled", s.key, s) for s in self.points)
 
     def _confirmed(self, at: BasisAt, value: Any) -> Any:
-        """Return a value with the basis of its field confirmed."""
         if at.opening is not None:
             run: Run = value
             if not 0 <= at.opening < len(run.openings):

@@ -337,11 +337,9 @@ class JobStore:
         self._db.close()
 
     def __enter__(self) -> Self:
-        """Use the store in a with block."""
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """Close the file."""
         self.close()

@@ -185,7 +185,6 @@ def _measure(
 
 
 def _backs(reveals: Sequence[Sequence[ReturnStrip]]) -> list[float]:
-    """Area of the returns of each opening."""
     return [sum(strip.area for strip in strips) for strips in reveals]
 
 

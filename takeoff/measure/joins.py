@@ -121,8 +121,6 @@ def find_joins(
 
 
 class _Search:
-    """Search for the joins between faces of one calibration."""
-
     def __init__(self, faces: Sequence[Face], reach: float, threshold: float, kept: Kept, group: str) -> None:
         self._faces, self._reach, self._threshold, self._kept, self._group = faces, reach, threshold, kept, group
         self._keys = [(face.run.id, face.side) for face in faces]
@@ -195,7 +193,6 @@ def _end_join(one: Face, end: int, two: Face, other_end: int, threshold: float) 
 
 
 def _extent(shared: Sequence[Interval]) -> tuple[float, float]:
-    """Length of some height intervals together, and where the lowest begins."""
     return sum(b - a for a, b in shared), min(a for a, _ in shared)
 
 

@@ -34,7 +34,6 @@ class Memo(Generic[Value]):
     """Values by key, each with the row of things that it was made from the last time."""
 
     def __init__(self) -> None:
-        """Start empty."""
         self._keys: list[Hashable] = []
         self._rows: list[Sequence[object]] = []
         self._values: list[Value] = []
@@ -81,7 +80,6 @@ class Kept:
     """What measuring made. Keep one as long as a job is open, and pass it each time: the figures are the same."""
 
     def __init__(self) -> None:
-        """Start without anything measured."""
         self._memos: dict[str, Memo[Any]] = {}
         self._near: dict[str, NearPairs] = {}
         self._settings: MeasureSettings | None = None

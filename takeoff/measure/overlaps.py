@@ -196,7 +196,6 @@ def _line(run: Run, scale: Calibration) -> Any:
 
 
 def _body(run: Run, line: Any) -> Any:
-    """What the wall of a run takes of the plan."""
     if run.line == "centre":
         return line.buffer(run.thickness / 2.0, cap_style="flat", join_style="mitre")
     # with y down what shapely calls left is the right hand as displayed; the body is behind the coated face
@@ -205,7 +204,6 @@ def _body(run: Run, line: Any) -> Any:
 
 
 def _piece(inside: Any, end: Any) -> Any:
-    """The part of a line inside a body that leads to its end."""
     return min(shapely.get_parts(inside), key=lambda part: shapely.distance(part, end))
 
 

@@ -60,7 +60,6 @@ def carried_profile(
 
 
 def _centres(opening: Opening, length: float, is_closed: bool) -> list[float]:
-    """Centres of a repeated opening on the traced line."""
     n = opening.count
     if n == 1:
         return [opening.at]

@@ -125,7 +125,6 @@ def ruled_openings(
 
 
 def _touching(openings: Sequence[_Group]) -> list[list[_Group]]:
-    """Groups of openings that touch along an edge or overlap."""
     groups: list[list[_Group]] = []
     for opening in openings:
         near = [g for g in groups if any(_touch(a, b) for placed, _ in g for a in placed for b in opening[0])]

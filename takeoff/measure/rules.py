@@ -27,7 +27,6 @@ class MeasureSettings:
     rule: str = "exact-net"
 
     def __post_init__(self) -> None:
-        """Refuse thresholds and uncertainties without meaning."""
         if not 0.0 < self.corner_threshold < math.pi:
             raise InputError("the corner threshold must lie between 0° and 180°", remedy="10° is usual.")
         if not 0.0 <= self.height_u < 1.0:
@@ -87,7 +86,6 @@ def _exceeds(area: float, limit: float) -> bool:
 
 
 def _less(deducted: Callable[[RuledOpening], float]) -> Callable[[RuledFace], float]:
-    """Deduct of each opening the area that a function gives."""
     return lambda face: face.less(sum(map(deducted, face.openings)))
 
 

@@ -135,7 +135,6 @@ def _by_key(pairs: Iterable[tuple[str, float]]) -> dict[str, Exact]:
 
 
 def _sums(parts: Iterable[Mapping[str, Exact]]) -> list[float]:
-    """Sum over all parts by key."""
     groups: dict[str, list[float]] = defaultdict(list)
     for part in parts:
         for key, values in part.items():

@@ -167,7 +167,6 @@ class Quantities:
         return self.net_area + self.return_area - self.cove_band_area
 
     def __add__(self, other: Quantities) -> Quantities:
-        """Add figure by figure."""
         return Quantities(**{f: getattr(self, f) + getattr(other, f) for f in QUANTITY_FIELDS})
 
 

@@ -127,7 +127,6 @@ class Calibration:
     basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse scales that no drawing can have."""
         for name in ("mx", "my"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):

@@ -32,7 +32,6 @@ class PackUse:
     counted: Literal["area", "length", "volume", "count"] = "area"
 
     def __post_init__(self) -> None:
-        """Refuse amounts below zero."""
         for name, value in (("packs", self.packs), ("of area", self.area), ("hours", self.hours)):
             if not (math.isfinite(value) and value >= 0.0):
                 raise InputError(f"{value:g} {name}", remedy="Give no less than 0.")
@@ -55,7 +54,6 @@ class Reading:
     moisture: float | None = None
 
     def __post_init__(self) -> None:
-        """Refuse what no instrument reads."""
         if self.moisture is not None and not 0.0 <= self.moisture < 1.0:
             raise InputError(f"a moisture of {self.moisture * 100:g} %", remedy="Give 0 up to below 100 %.")
         if not all(math.isfinite(value) for value in (self.air, self.surface, self.humidity)):

@@ -17,7 +17,6 @@ class HandOver:
     day: str
 
     def __post_init__(self) -> None:
-        """Refuse what is no day."""
         _day(self.day)
 
 
@@ -54,7 +53,6 @@ class SiteTerms:
     share_area: float | None = None
 
     def __post_init__(self) -> None:
-        """Refuse what no site can be worked by."""
         for day in (self.start, *self.holidays, self.ready_by):
             if day:
                 _day(day)

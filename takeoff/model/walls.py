@@ -56,7 +56,6 @@ class HeightProfile:
     points: tuple[tuple[float, float], ...]
 
     def __post_init__(self) -> None:
-        """Refuse empty, unordered, negative or absurd profiles."""
         if not self.points:
             raise GeometryError("the height profile is empty", remedy="Give a height such as 10'-0\" or 3.0.")
         for station, height in self.points:
@@ -112,7 +111,6 @@ class Cove:
     lap: float = 0.0
 
     def __post_init__(self) -> None:
-        """Refuse coves whose fillet does not fit their legs."""
         _finite(self.height, "cove height", low=0.0, high=2.0, strict=True)
         _finite(self.toe, "cove toe", low=0.0, high=2.0, strict=True)
         _finite(self.radius, "cove radius", low=0.0)
@@ -178,7 +176,6 @@ class Opening:
     basis: tuple[Basis, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse openings without size or with impossible numbers."""
         _finite(self.at, "opening at", low=0.0)
         _finite(self.width, "opening width", low=LEAST)
         _finite(self.height, "opening height", low=LEAST, high=MAX_HEIGHT)
@@ -271,7 +268,6 @@ class Run:
     substrate: Substrate | None = None
 
     def __post_init__(self) -> None:
-        """Refuse lines that are no line and thicknesses that no wall has."""
         n = len(self.points_pt)
         if n < (3 if self.closed and not any(self.bulges) else 2):
             raise GeometryError(

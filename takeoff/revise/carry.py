@@ -135,7 +135,6 @@ def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
 
 
 def _ends(run: Run, path: Path, after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point]:
-    """Move the ends of an open run along where its wall now ends elsewhere."""
     out = list(after)
     for vertex, i, sign in ((0, 0, -1), (len(after) - 1, len(sides) - 1, 1)):
         side = sides[i]
@@ -255,6 +254,5 @@ def _rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None
 
 
 def _lines_in(lines: Floats, low: Floats, high: Floats) -> Floats:
-    """Return the lines, shape (n, 4), that lie whole in the box between two points."""
     ends = lines.reshape(-1, 2, 2)
     return lines[((ends >= low) & (ends <= high)).all((1, 2))]

@@ -132,7 +132,6 @@ def carry_opening(opening: Opening, local: float, here: OnSide, *, is_quiet: boo
 
 
 def _carried_to(opening: Opening, local: float, old: Interval, new: Interval, *, is_moved: bool) -> CarriedOpening:
-    """Carry an opening, which was between two jambs, to where they are now."""
     by = (sum(new) - sum(old)) / 2.0
     after = replace(opening, at=max(local + by, 0.0))
     if not is_moved:
@@ -261,7 +260,6 @@ def new_openings(
 
 
 def _with_frame(inner: Interval, jambs: Sequence[float]) -> Interval:
-    """Widen an opening by the lines of its frame, as far as the wall that it stands in."""
     a, b = inner
     return min((j for j in jambs if a - FRAME <= j <= a), default=a), max(
         (j for j in jambs if b <= j <= b + FRAME), default=b

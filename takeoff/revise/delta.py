@@ -207,7 +207,6 @@ def make_delta(
 
 
 def _paired(before: Measurement, after: Measurement) -> dict[str, tuple[str, dict[str, Pair]]]:
-    """Label and figures of every item, by id."""
     old, new = {i.id: i for i in before.items}, {i.id: i for i in after.items}
     out = {}
     for id in dict.fromkeys((*old, *new)):

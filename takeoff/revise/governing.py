@@ -267,7 +267,6 @@ def _nearest(change: SheetChange, carried: Iterable[CarriedRun], key: str) -> st
 
 
 def _near_openings(one: CarriedRun, texts: Sequence[SheetChange], scale: Calibration) -> list[SheetChange]:
-    """Changed texts that were the mark of an opening of a run and stand near it."""
     run, reach_pt = one.after or one.before, MARK_REACH / math.sqrt(scale.mx * scale.my)
     marks = {o.mark.casefold() for o in one.before.openings if o.mark}
     line = shapely.LineString(run.path_pt.flattened(1.0))

@@ -134,7 +134,6 @@ def _rooms(carried: Sequence[CarriedRun], scale: Calibration) -> list[tuple[str,
 
 
 def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale: Calibration) -> Iterator[NewWall]:
-    """New walls of the lines that lie together, in metres."""
     group = groups(lines, NEAR)
     for label in range(int(group.max()) + 1 if len(group) else 0):
         own = lines[group == label]

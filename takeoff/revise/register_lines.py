@@ -238,7 +238,6 @@ def _covered(a: Floats, b: Floats) -> tuple[Floats, float]:
 
 
 def _sampled(lines: Floats, scale: float) -> Floats:
-    """Points along the lines, closer than a cell of any sheet."""
     step = 4.0 / scale
     counts = np.minimum(np.ceil(_lengths(lines) / step).astype(int) + 1, 400)
     rows = np.repeat(np.arange(len(lines)), counts)

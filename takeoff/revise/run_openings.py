@@ -192,7 +192,6 @@ class RunOpenings:
         return replace(found, after=after, verdict="look at it", note=change)
 
     def _added(self, here: OnSide) -> list[CarriedOpening]:
-        """Openings of a side that only the new revision has."""
         scene, placed = self._scene, here.side.placed
 
         def kind_of(low: float, high: float) -> OpeningKind | None:

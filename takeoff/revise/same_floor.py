@@ -107,7 +107,6 @@ def _plain(text: str) -> str:
 
 
 def _texts_in(outline: Sequence[Point], lines: Sequence[TextLine]) -> list[tuple[str, Point]]:
-    """Plain texts within an outline, each with its middle."""
     if len(outline) < 3:
         return []
     shape = shapely.Polygon(outline)
@@ -154,6 +153,5 @@ def is_cut(points_pt: Sequence[Point], sheet: Sheet, old: Floats, margin_pt: flo
 
 
 def _length_in(lines: Floats, box: Box) -> tuple[float, int]:
-    """Length and count of the lines whose middle lies in a box."""
     inside = lines[middles_in(lines, box)]
     return float(np.hypot(inside[:, 2] - inside[:, 0], inside[:, 3] - inside[:, 1]).sum()), len(inside)

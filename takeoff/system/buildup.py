@@ -139,7 +139,6 @@ def _need(
 
 
 def _amount_words(bare: float, loss: float, in_tools: float, needed: float, unit: Unit, words: Words) -> str:
-    """Say how loss and what stays in tools are added to an amount."""
     lost = f" ÷ (1 − {loss:g})" if loss else ""
     tools = f" + {words.amount(in_tools, unit)} left in tools" if in_tools else ""
     whole = words.amount(needed, unit)

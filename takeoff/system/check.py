@@ -162,7 +162,6 @@ def _check_product(product: Product, at: _At) -> None:
 
 
 def _check_stock(product: Product, stock_length: float, at: _At) -> None:
-    """Check that a product sold in lengths has packs of whole lengths."""
     is_length = product.unit == "m"
     at.refuse(not is_length, f"a stock length on a product sold by {product.unit}", "Sell it by m, or leave it out.")
     for pack in product.packs:
@@ -232,7 +231,6 @@ def _check_window(step: Step, at: _At) -> None:
 
 
 def _check_use(step: Step, product: Product, at: _At, mat: Product | None) -> None:
-    """Check that the product can be used in the way the step says."""
     allowed = _UNITS_OF_KIND.get(step.kind, (product.unit,))
     said = f'a {step.kind} cannot take "{product.id}", which is sold by {product.unit}'
     at.refuse(product.unit not in allowed, said, f"Use a product sold by {' or '.join(allowed)}.")

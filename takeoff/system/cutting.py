@@ -243,7 +243,6 @@ class _Free:
         return None
 
     def _put(self, at: int, rows: list[list[tuple[float, int, float, float, str, int]]]) -> None:
-        """Put blocks in the place of one."""
         self._blocks[at : at + 1] = rows
         self._most[at : at + 1] = [(max(r[2] for r in row), max(r[3] for r in row)) for row in rows]
         self._firsts[at : at + 1] = [row[0][:2] for row in rows]

@@ -137,7 +137,6 @@ def _hang_up(
     at_openings: AtOpenings,
     wraps_corners: bool,
 ) -> MatLayout:
-    """Hang mat up and down, stretch by stretch."""
     laps = (0.0, elevation.length) if elevation.is_closed else (0.0,)
     corners = () if wraps_corners else sorted(c.station + more for c in elevation.corners for more in laps)
     wall, net = (_unrolled(g, elevation) for g in (elevation.wall, elevation.net))
@@ -269,7 +268,6 @@ def _intervals(shape: BaseGeometry, *, axis: int) -> list[tuple[float, float]]:
 
 
 def _heights_at(net: BaseGeometry, stations: Sequence[float]) -> float:
-    """Return the length of the net area on verticals, added up."""
     if not stations:
         return 0.0
     lines = shapely.linestrings([[(x, -TALL), (x, TALL)] for x in stations])

@@ -148,7 +148,6 @@ def mat_lines(layouts: tuple[MatLayout, ...], step: Step, words: Words) -> list[
 
 
 def _face_words(layout: MatLayout, step: Step, words: Words) -> str:
-    """Say how many drops of which lengths, how they meet and what comes free."""
     lengths = Counter(round(drop.length, 3) for drop in layout.drops)
     most = ", ".join(f"{n} of {words.length(length)}" for length, n in lengths.most_common(3))
     rest = sum(lengths.values()) - sum(n for _, n in lengths.most_common(3))

@@ -246,7 +246,6 @@ def _given(patterns: Sequence[Pattern], count: int) -> list[dict[int, int]]:
 
 
 def _without_surplus(rows: Sequence[Pattern], demand: Sequence[int]) -> tuple[Pattern, ...]:
-    """Leave out pieces cut beyond what is asked for."""
     rest = list(demand)
     kept = []
     for row in rows:

@@ -69,7 +69,6 @@ def cheapest_packs(needed: float, packs: Sequence[Pack], *, colour_pack: float =
 
 
 def _least_cost(need: float, packs: Sequence[Pack], costs: Sequence[float]) -> dict[int, int]:
-    """Return how many of each pack cost least, by branch and bound."""
     best = min(range(len(packs)), key=lambda i: (costs[i] / packs[i].size, -packs[i].size))
     others = [i for i in range(len(packs)) if i != best]
     limits = [

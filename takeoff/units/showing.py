@@ -136,7 +136,6 @@ class Display:
     currency: str = "USD"
 
     def __post_init__(self) -> None:
-        """Refuse precisions that no tape has and currencies that are no code."""
         _check_precision(self.precision)
         _checked_currency(self.currency)
 

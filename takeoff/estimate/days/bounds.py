@@ -115,7 +115,6 @@ def _is_overfull(
     need: NDArray[np.int64],
     count: int,
 ) -> bool:
-    """Return whether tasks need more than ``count`` of a crew between two moments."""
     ends = _some(stops)
     for begin in _some(starts):
         late = ends[ends > begin][:, np.newaxis]

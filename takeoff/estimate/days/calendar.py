@@ -58,7 +58,6 @@ class Calendar:
     holidays: tuple[date, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse a calendar without working time, or a shift that runs into the next day's."""
         if not set(self.workdays) & set(range(7)) or not set(self.workdays) <= set(range(7)):
             raise InputError("the calendar has no working day", remedy="Give days from 0, Monday, to 6, Sunday.")
         if not (0.0 < self.shift_hours <= 24.0 and 0.0 <= self.shift_start < 24.0):

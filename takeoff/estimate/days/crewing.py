@@ -199,7 +199,6 @@ class _Chain:
         return works
 
     def _coat(self, pour: _Pour, coat: int, coats: int) -> list[Work]:
-        """Return the works of one coat of a pour, part by part."""
         line = pour.steps[0][1]
         hours = pour.hours / coats / self.crews
         mixes = tuple(

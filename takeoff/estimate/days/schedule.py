@@ -146,7 +146,6 @@ def _problem(
     around: float,
     setup: float,
 ) -> Problem:
-    """Turn works into tasks in slots, and refuse what no plan can hold."""
     crew_index = {crew.id: n for n, crew in enumerate(crews)}
     work_index = {work.id: n for n, work in enumerate(works)}
     terms = {room.room: room for room in rooms}

@@ -96,7 +96,6 @@ def first_day(terms: SiteTerms) -> date:
 def _room_terms(
     labour: Sequence[LabourLine], catalogue: Catalogue, terms: SiteTerms, names: Mapping[str, str]
 ) -> list[RoomTerms]:
-    """Say when each room opens, what it cures, and by when it must be in service."""
     opens = {found.room: datetime.combine(date.fromisoformat(found.day), time()) for found in terms.handed_over}
     due = datetime.combine(date.fromisoformat(terms.ready_by), time(23, 59)) if terms.ready_by else None
     cures: dict[str, float] = {}

@@ -149,7 +149,6 @@ class _Model:
                     holds.only_enforce_if(self.late[i].negated())
 
     def _crews(self) -> None:
-        """Let no more of a crew be at work than there are."""
         for crew, count in enumerate(self.problem.counts):
             mine = [
                 (i, dict(task.crews)[crew]) for i, task in enumerate(self.problem.tasks) if crew in dict(task.crews)
@@ -199,7 +198,6 @@ class _Model:
         return self.days[i, is_end]
 
     def _clock(self, i: int, *, is_end: bool) -> cp_model.LinearExpr:
-        """Return the clock slot at which a task begins or ends."""
         from ortools.sat.python import cp_model
 
         slot = self.ends[i] if is_end else self.starts[i]
