@@ -56,23 +56,6 @@ class Counts:
     phases: int
 
 
-def own_lines(
-    lines: Sequence[OwnLine], counts: Counts, sums: Mapping[str, float], *, currency: str, words: Words
-) -> tuple[PriceLine, ...]:
-    """Return price lines for lines of one's own.
-
-    Parameters
-    ----------
-    lines
-        Those to work out.
-    counts, sums
-        What they are counted by; and the sums that a fraction can be of, by name.
-    currency, words
-        For the arithmetic.
-    """
-    return tuple(_own_line(line, counts, sums, currency, words) for line in lines)
-
-
 def _own_line(line: OwnLine, counts: Counts, sums: Mapping[str, float], currency: str, words: Words) -> PriceLine:
     def money(value: float) -> str:
         return format_money(value, currency)
@@ -155,8 +138,9 @@ class _Bill:
         return _line(id, label, to_cents(hours * self.rate), f"{hours:.2f} h × {self.money(self.rate)}: {how}")
 
     def own(self, lines: Iterable[OwnLine], sums: dict[str, float]) -> tuple[PriceLine, ...]:
-        chosen = () if self.taken.is_empty else tuple(lines)
-        return own_lines(chosen, self.taken.counts, sums, currency=self.currency, words=self.words)
+        """Make lines of one's own; ``sums`` are those that a fraction can be of, by name."""
+        chosen = () if self.taken.is_empty else lines
+        return tuple(_own_line(line, self.taken.counts, sums, self.currency, self.words) for line in chosen)
 
     def direct_lines(self) -> tuple[PriceLine, ...]:
         """Give the lines of direct cost."""

@@ -103,7 +103,7 @@ def carry_run(
                 notes=("none of its wall is drawn any more",), is_lost=True,
             )  # fmt: skip
         after = _vertices(path, sides)
-    placed = _ends(run, path, after, sides, scene) if not run.closed and shift is None else after
+    placed = _ends(after, sides, scene) if not run.closed and shift is None else after
     return _settled(run, path, placed, sides, scene, scale, sheet, known, notes, rigid=shift, say=length)
 
 
@@ -134,7 +134,7 @@ def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
     return out
 
 
-def _ends(run: Run, path: Path, after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point]:
+def _ends(after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point]:
     out = list(after)
     for vertex, i, sign in ((0, 0, -1), (len(after) - 1, len(sides) - 1, 1)):
         side = sides[i]

@@ -102,7 +102,7 @@ class RunOpenings:
     def _on_side(self, side: Side, face: Stretch, start: float, end: float) -> OnSide:
         scene, placed = self._scene, side.placed
         old, new = (
-            [s - BEYOND for s in jambs(drawn, _longer(stretch, BEYOND), scene.reach, scene.tolerance)]
+            [s - BEYOND for s in jambs(drawn, _longer(stretch), scene.reach, scene.tolerance)]
             for drawn, stretch in ((scene.old, face), (scene.new, placed))
         )
         is_vector = scene.ink is None  # edges found in a picture end anywhere
@@ -281,8 +281,8 @@ def _box(here: OnSide, at: float, reach: float, out: float) -> shapely.Geometry:
     return shapely.Polygon([side.at(at + station) for side, station in ends])
 
 
-def _longer(stretch: Stretch, by: float) -> Stretch:
-    return Stretch(a=stretch.at(-by), b=stretch.at(stretch.length + by), hand=stretch.hand)
+def _longer(stretch: Stretch) -> Stretch:
+    return Stretch(a=stretch.at(-BEYOND), b=stretch.at(stretch.length + BEYOND), hand=stretch.hand)
 
 
 def _segment_of(stations: Sequence[float], at: float) -> int:

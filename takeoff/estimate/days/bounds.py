@@ -9,6 +9,7 @@ are found backwards over the calendar: what must dry for a night before the last
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 
 import numpy as np
@@ -85,13 +86,7 @@ def least_finish(problem: Problem) -> int:
     step = problem.grid.shift
     while high < problem.most and _is_ruled_out(problem, heads, high):
         low, high = high + 1, high + step
-    while low < high:
-        middle = (low + high) // 2
-        if _is_ruled_out(problem, heads, middle):
-            low = middle + 1
-        else:
-            high = middle
-    return low
+    return low + bisect_left(range(low, high), True, key=lambda finish: not _is_ruled_out(problem, heads, finish))
 
 
 def _is_ruled_out(problem: Problem, heads: Sequence[int], finish: int) -> bool:
