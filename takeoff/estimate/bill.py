@@ -11,7 +11,6 @@ from takeoff.estimate.wages import burdened_rate, wage_words
 from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, PriceLine, SiteDays
 from takeoff.model.systems import OwnLine, Rates
 from takeoff.system.words import METRIC_FIRST, Words, percent
-from takeoff.units import format_money
 
 
 def margin_of_markup(markup: float) -> float:
@@ -56,36 +55,13 @@ class Counts:
     phases: int
 
 
-def _own_line(line: OwnLine, counts: Counts, sums: Mapping[str, float], currency: str, words: Words) -> PriceLine:
-    def money(value: float) -> str:
-        return format_money(value, currency)
-
-    if line.per == "fraction":
-        amount = to_cents(line.amount * sums[line.of])
-        how = f"{percent(line.amount)} of {OF_WORDS[line.of]}, {money(sums[line.of])}"
-    elif line.per == "job":
-        amount, how = to_cents(line.amount), "A sum for the job."
-    elif line.per in ("area", "length"):
-        value = counts.area if line.per == "area" else counts.length
-        amount = to_cents(line.amount * value)
-        said = words.area(value) if line.per == "area" else words.length(value)
-        how = f"{said} at {money(line.amount)} a {'m²' if line.per == 'area' else 'm'}"
-    else:
-        value = {
-            "phase": counts.phases,
-            "visit": counts.visits,
-            "day": counts.days,
-            "room": counts.rooms,
-            "hour": counts.hours,
-        }[line.per]
-        amount = to_cents(line.amount * value)
-        how = f"{value:g} {NOUNS[line.per]} × {money(line.amount)}" if line.per != "hour" else (
-            f"{value:.2f} man-hours × {money(line.amount)}"
-        )  # fmt: skip
-    return PriceLine(id=OWN + line.id, label=line.label, amount=amount, arithmetic=Arithmetic(lines=(how,)))
-
-
-NOUNS = {"phase": "phases", "visit": "visits", "day": "days on site", "room": "rooms"}
+NOUNS = {
+    "phase": ("phases", "phases"),
+    "visit": ("visits", "visits"),
+    "day": ("days", "days on site"),
+    "room": ("rooms", "rooms"),
+}
+"""What a line of one's own may be counted by: the count, and what people call it."""
 OF_WORDS = {
     "material": "material",
     "labour": "labour",
@@ -139,8 +115,26 @@ class _Bill:
 
     def own(self, lines: Iterable[OwnLine], sums: dict[str, float]) -> tuple[PriceLine, ...]:
         """Make lines of one's own; ``sums`` are those that a fraction can be of, by name."""
-        chosen = () if self.taken.is_empty else lines
-        return tuple(_own_line(line, self.taken.counts, sums, self.currency, self.words) for line in chosen)
+        return () if self.taken.is_empty else tuple(self.own_line(line, sums) for line in lines)
+
+    def own_line(self, line: OwnLine, sums: Mapping[str, float]) -> PriceLine:
+        """Make one of them."""
+        counts, each = self.taken.counts, self.money(line.amount)
+        if line.per == "fraction":
+            value, how = sums[line.of], f"{percent(line.amount)} of {OF_WORDS[line.of]}, {self.money(sums[line.of])}"
+        elif line.per == "job":
+            value, how = 1.0, "A sum for the job."
+        elif line.per == "area":
+            value, how = counts.area, f"{self.words.area(counts.area)} at {each} a m²"
+        elif line.per == "length":
+            value, how = counts.length, f"{self.words.length(counts.length)} at {each} a m"
+        elif line.per == "hour":
+            value, how = counts.hours, f"{counts.hours:.2f} man-hours × {each}"
+        else:
+            field, noun = NOUNS[line.per]
+            value = getattr(counts, field)
+            how = f"{value:g} {noun} × {each}"
+        return _line(OWN + line.id, line.label, to_cents(line.amount * value), how)
 
     def direct_lines(self) -> tuple[PriceLine, ...]:
         """Give the lines of direct cost."""

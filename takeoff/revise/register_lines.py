@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Unpack
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from takeoff.geometry.pairs import nearest_within
 from takeoff.revise.registration import (
     BY_HAND,
     OTHER_SHEET,
+    Aim,
     Box,
     Floats,
     Kind,
@@ -44,11 +46,9 @@ def register_lines(
     old: Floats,
     new: Floats,
     *,
-    focus_pt: Box,
-    m_per_pt: float,
-    limit: float,
     scale_hint: float | None = None,
     slack: float = SLACK_PT,
+    **aim: Unpack[Aim],
 ) -> Registration:
     """Register a new sheet onto an old one by straight lines.
 
@@ -56,16 +56,12 @@ def register_lines(
     ----------
     old, new
         Segments of both sheets, shape (n, 4), sheet points.
-    focus_pt
-        Box on the old sheet that matters: what lies outside, such as a title block, is not looked at.
-    m_per_pt
-        Metres on the building for each point of the old sheet.
-    limit
-        Largest standard uncertainty in metres that is good enough.
     scale_hint
         Points of the new sheet for each point of the old one, where the notes of both scales tell.
     slack
         Points by which an end of the same line may differ: more for lines found in pictures.
+    aim
+        What for (`Aim`).
 
     Raises
     ------
@@ -73,6 +69,7 @@ def register_lines(
         When too little of the old drawing is found on the new one, it is found in more than one place, or not well
         enough.
     """
+    focus_pt = aim["focus_pt"]
     first = _longest(_within(old, focus_pt), MOST_OLD)
     second = _longest(new, MOST_NEW)
     if len(first) < LEAST_LINES or len(second) < LEAST_LINES:
@@ -89,9 +86,7 @@ def register_lines(
         apart = float(np.abs(apply(other_matrix, corners) - here).max())
         if other > 0.8 * share and apart > 5.0:
             raise SheetError("the drawing fits in more than one place on the new sheet", remedy=BY_HAND)
-    return finished(
-        a, b, method="linework", share=share, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit, floor=FLOOR_PT
-    )  # fmt: skip
+    return finished(a, b, method="linework", share=share, floor=FLOOR_PT, **aim)
 
 
 def _tried(

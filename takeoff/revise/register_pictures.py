@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Unpack
 
 import numpy as np
 
 from takeoff.errors import SheetError
 from takeoff.revise.picture_lines import Picture, picture_lines
 from takeoff.revise.register_lines import register_lines
-from takeoff.revise.registration import BY_HAND, OTHER_SHEET, Box, Floats, Registration, apply, finished
+from takeoff.revise.registration import BY_HAND, OTHER_SHEET, Aim, Floats, Registration, apply, finished
 
 FEATURES = 4000
 GUESS_SIDE = 2000
@@ -35,9 +35,7 @@ def register_pictures(
     *,
     old_dpi: float,
     new_dpi: float,
-    focus_pt: Box,
-    m_per_pt: float,
-    limit: float,
+    **aim: Unpack[Aim],
 ) -> Registration:
     """Register a new sheet onto an old one by grey pictures of both.
 
@@ -47,12 +45,8 @@ def register_pictures(
         Grey pictures of the whole sheets, dark ink on light paper, unrotated.
     old_dpi, new_dpi
         Their resolutions.
-    focus_pt
-        Box on the old sheet that matters.
-    m_per_pt
-        Metres on the building for each point of the old sheet.
-    limit
-        Largest standard uncertainty in metres that is good enough.
+    aim
+        What for (`Aim`).
 
     Raises
     ------
@@ -60,6 +54,7 @@ def register_pictures(
         When too little of the old drawing is found on the new one, or not well enough.
     """
     to_px, from_px = old_dpi / 72.0, 72.0 / new_dpi
+    focus_pt = aim["focus_pt"]
     left, top = max(int(focus_pt[0] * to_px), 0), max(int(focus_pt[1] * to_px), 0)
     right, bottom = min(math.ceil(focus_pt[2] * to_px), old.shape[1]), min(math.ceil(focus_pt[3] * to_px), old.shape[0])
     part = old[top:bottom, left:right]
@@ -72,8 +67,7 @@ def register_pictures(
     a = (first + 0.5 + np.array([left, top])) / to_px
     b = (second + 0.5) * from_px
     return finished(
-        a, b, method="picture", share=share, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit,
-        floor=FLOOR_PX * from_px, bias=BIAS_PX * from_px,
+        a, b, method="picture", share=share, floor=FLOOR_PX * from_px, bias=BIAS_PX * from_px, **aim
     )  # fmt: skip
 
 

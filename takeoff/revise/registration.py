@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,19 @@ Method = Literal["linework", "picture", "points"]
 BY_HAND = "Give two or more pairs of points that are the same on both sheets: --points OLDX,OLDY NEWX,NEWY."
 OTHER_SHEET = f"Look whether it is a new revision of this sheet (--page N takes another page). If it is: {BY_HAND}"
 AGAIN = "Check each pair, the point of the old sheet first, and pick them far apart, near opposite corners."
+
+
+class Aim(TypedDict):
+    """What a sheet is registered for: by whatever means, these are asked for by name.
+
+    ``focus_pt`` is the box on the old sheet that matters, within which points will be carried: what lies outside, such
+    as a title block, is not looked at. ``m_per_pt`` are metres on the building for each point of the old sheet,
+    ``limit`` the largest standard uncertainty in metres that is good enough.
+    """
+
+    focus_pt: Box
+    m_per_pt: float
+    limit: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,11 +200,9 @@ def finished(
     *,
     method: Method,
     share: float,
-    focus_pt: Box,
-    m_per_pt: float,
-    limit: float,
     floor: float,
     bias: float = 0.0,
+    **aim: Unpack[Aim],
 ) -> Registration:
     """Fit matched points for good, choose between similarity and affine, and refuse what is not good enough.
 
@@ -201,16 +212,12 @@ def finished(
         Matched points of both sheets, shape (n, 2).
     method, share
         How they were matched, and the part of the old drawing that was found.
-    focus_pt
-        Box on the old sheet within which points will be carried.
-    m_per_pt
-        Metres on the building for each point of the old sheet.
-    limit
-        Largest standard uncertainty in metres that is good enough.
     floor
         Least spread of matched points in points of the new sheet.
     bias
         Standard uncertainty in points of the new sheet that all matched points share.
+    aim
+        What for (`Aim`).
 
     Raises
     ------
@@ -220,10 +227,10 @@ def finished(
     kind, matrix, kept, rms = _better_fit(old, new, floor)
     a, b, _, d, e, _ = matrix
     scale = math.sqrt(abs(a * e - b * d))
-    left, top, right, bottom = focus_pt
+    left, top, right, bottom = aim["focus_pt"]
     corners = np.array([(left, top), (right, top), (left, bottom), (right, bottom)])
     spread = max(rms, floor)
-    u = math.hypot(rms, spread * leverage(old[kept], corners, kind), bias) / scale * m_per_pt
+    u = math.hypot(rms, spread * leverage(old[kept], corners, kind), bias) / scale * aim["m_per_pt"]
     made = Registration(
         matrix=(matrix[0], matrix[1], matrix[2], matrix[3], matrix[4], matrix[5]),
         kind=kind, method=method, pairs=int(kept.sum()), share=share, rms_pt=rms, u=u,
@@ -231,7 +238,7 @@ def finished(
     remedy = AGAIN if method == "points" else BY_HAND
     if a * e - b * d <= 0 or not 0.1 <= scale <= 10.0 or abs(made.stretch) > 0.05:
         raise SheetError("the sheets match only when one is mirrored or stretched out of shape", remedy=remedy)
-    if u > limit:
+    if u > (limit := aim["limit"]):
         raise SheetError(
             f"the sheets match to {u * 1000:.0f} mm on the building (1 sigma), and {limit * 1000:.0f} mm are needed",
             remedy=remedy,
@@ -255,23 +262,17 @@ def _better_fit(old: Floats, new: Floats, floor: float) -> tuple[Kind, tuple[flo
     return (chosen, *fits[chosen])
 
 
-def register_points(
-    pairs: Sequence[tuple[Point, Point]], *, focus_pt: Box, m_per_pt: float, pick: float = 0.5, limit: float
-) -> Registration:
+def register_points(pairs: Sequence[tuple[Point, Point]], *, pick: float = 0.5, **aim: Unpack[Aim]) -> Registration:
     """Register a new sheet onto an old one by pairs of points picked by hand.
 
     Parameters
     ----------
     pairs
         Points of the old sheet and the same points on the new one, two or more.
-    focus_pt
-        Box on the old sheet within which points will be carried.
-    m_per_pt
-        Metres on the building for each point of the old sheet.
     pick
         Standard uncertainty of a picked coordinate in points.
-    limit
-        Largest standard uncertainty in metres that is good enough.
+    aim
+        What for (`Aim`).
 
     Raises
     ------
@@ -292,6 +293,4 @@ def register_points(
     new = np.array([p[1] for p in pairs], float)
     if np.ptp(old, 0).max() < 1.0 or np.ptp(new, 0).max() < 1.0:
         raise SheetError("the points lie on one another", remedy=AGAIN)
-    return finished(
-        old, new, method="points", share=1.0, focus_pt=focus_pt, m_per_pt=m_per_pt, limit=limit, floor=pick
-    )  # fmt: skip
+    return finished(old, new, method="points", share=1.0, floor=pick, **aim)

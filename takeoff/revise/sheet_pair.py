@@ -25,7 +25,7 @@ from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, 
 from takeoff.revise.pictures import COLOUR, LEAST_COLOUR, SPECK_PX, picture_changes, picture_tolerance
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
-from takeoff.revise.registration import Box, Floats, Registration, middles_in, register_points
+from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import mark_changes, text_changes
 from takeoff.sheet.placed_pictures import cover_of_pictures
@@ -93,6 +93,10 @@ class SheetPair(SheetTexts):
         """Metres on the building for each point of the old sheet."""
         return math.sqrt(self.scale.mx * self.scale.my)
 
+    @property
+    def _aim(self) -> Aim:
+        return {"focus_pt": self.focus, "m_per_pt": self.m_per_pt, "limit": self.limit}
+
     @cached_property
     def _rendered(self) -> list[tuple[Picture, NDArray[np.bool_], float]]:
         """Of both a grey picture as its page lies in the file, which pixels are in colour, and its resolution."""
@@ -120,9 +124,7 @@ class SheetPair(SheetTexts):
             When that is not possible well enough.
         """
         if len(self.points) >= 2:
-            made = register_points(
-                self.points, focus_pt=self.focus, m_per_pt=self.m_per_pt, pick=self.scale.pick, limit=self.limit
-            )
+            made = register_points(self.points, pick=self.scale.pick, **self._aim)
             return replace(made, share=self.share(made, self.focus)[0])
         if self.points:
             raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
@@ -130,10 +132,7 @@ class SheetPair(SheetTexts):
             return self._register_pictures()
         old, new = self.linework
         try:
-            return register_lines(
-                old.pieces.segments, new.pieces.segments, focus_pt=self.focus, m_per_pt=self.m_per_pt,
-                limit=self.limit, scale_hint=self.hint,
-            )  # fmt: skip
+            return register_lines(old.pieces.segments, new.pieces.segments, scale_hint=self.hint, **self._aim)
         except SheetError as refusal:
             # lines that were cut up anew may still look the same
             try:
@@ -160,9 +159,7 @@ class SheetPair(SheetTexts):
 
     def _register_pictures(self) -> Registration:
         a, b, dpi_a, dpi_b = self.pictures
-        return register_pictures(
-            a, b, old_dpi=dpi_a, new_dpi=dpi_b, focus_pt=self.focus, m_per_pt=self.m_per_pt, limit=self.limit
-        )  # fmt: skip
+        return register_pictures(a, b, old_dpi=dpi_a, new_dpi=dpi_b, **self._aim)
 
     def new_focus(self, registration: Registration) -> Box:
         """The box that matters, on the new sheet."""
