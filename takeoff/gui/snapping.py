@@ -43,7 +43,7 @@ def read_edges(data: bytes, sheet: Sheet) -> Pieces:
     """Find the straight edges of ink on a scan or a picture, drawn on a little so that they cross at corners."""
     import numpy as np
 
-    from takeoff.revise.picture_lines import picture_lines
+    from takeoff.revise.pictures import picture_lines
     from takeoff.sheet.frame import displayed_size, displayed_to_sheet
     from takeoff.sheet.render import darkest, render_array
 

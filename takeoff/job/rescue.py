@@ -1,21 +1,166 @@
-"""Reading a damaged job file as far as it can be read: nothing is given up without being listed."""
+"""What can be trusted of a job file that is damaged or whose checksums do not all fit, and a list of what cannot."""
 
 from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from functools import reduce
 from pathlib import Path
+from typing import Any
 
 from takeoff.errors import EditError, StoreError
-from takeoff.job.changes import Change, JournalLine, apply_change, replay
+from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
+from takeoff.job.codec import decode, decode_change
 from takeoff.job.database import distrust, log_fault, store_errors
 from takeoff.job.job import Job
-from takeoff.job.salvage import Salvaged, rows_of, salvage
 from takeoff.job.schema import SEALED, VERSION, schema_of, things_of
+from takeoff.job.seals import LINE, Line, Row, item_seal, line_seal, state_in, state_of
+
+Key = tuple[str, str]
+
+MOST_MISSED = 2_000
+"""Rows one after another that cannot be read before the rest is given up: some 20 pages of a damaged file."""
+MOST_ROWS = 1_000_000
+"""Rows of a table that a job file may have; a job of a whole hospital has some 20,000."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Salvaged:
+    """A job as far as it can be trusted, its journal where that is whole, and what is wrong, a sentence each."""
+
+    job: Job
+    history: tuple[tuple[JournalLine, Change], ...]
+    faults: tuple[str, ...]
+
+
+def broken_seals(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str]) -> bool:
+    """Tell whether an item, a line of the journal or the state of the items does not fit its seal."""
+    if any(seals.get((kind, id)) != item_seal(kind, id, body) for kind, id, body in items):
+        return True
+    before = ""
+    for line in lines:
+        seal = seals.get((LINE, str(line[0])), "")
+        if seal != line_seal(before, line, state_in(seal)):
+            return True
+        before = seal
+    return len(seals) != len(items) + len(lines) or (
+        bool(lines) and state_in(before) != state_of(seals[kind, id] for kind, id, _ in items)
+    )
+
+
+def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str] | None) -> Salvaged:
+    """Take what fits its seal; for what does not, what the journal says of it.
+
+    Parameters
+    ----------
+    items, lines, seals
+        What could be read; ``None`` for seals of a file from before there were any, of which all is taken.
+
+    Raises
+    ------
+    StoreError
+        When not even the settings of the job are left.
+    """
+    faults: list[str] = []
+    history = _lines(lines, seals, faults)
+    by_journal: dict[Key, Any] = {}
+    for _, change in history:
+        for entry in change.entries:
+            by_journal[entry.kind, entry.id] = entry.after
+    taken = _items(items, seals, by_journal, faults)
+    last = "" if seals is None or not lines else state_in(seals.get((LINE, str(lines[-1][0])), ""))
+    if last and not faults and state_of(item_seal(*row) for row in items) != last:
+        _follow_journal(taken, by_journal, faults)
+    for (kind, id), value in by_journal.items():
+        if value is not None and (kind, id) not in taken:
+            taken[kind, id] = value
+            faults.append(f"{kind} {id}".strip() + " was missing: it is as the journal says")
+    settings = taken.pop((SETTINGS, ""), None)
+    if settings is None:
+        raise StoreError("nothing of the job is left to be trusted", remedy="Restore the file from a copy.")
+    entries = tuple(ChangeEntry(kind, id, None, value) for (kind, id), value in taken.items())
+    job = apply_change(Job(settings=settings), Change("", entries))
+    return Salvaged(job=job, history=tuple(history), faults=tuple(faults))
+
+
+def _lines(
+    lines: Sequence[Line], seals: Mapping[Key, str] | None, faults: list[str]
+) -> list[tuple[JournalLine, Change]]:
+    good: list[tuple[JournalLine, Change]] = []
+    before = ""
+    for number, line in enumerate(lines, start=1):
+        seq, at, who, verb, label, changes = line
+        seal = "" if seals is None else seals.get((LINE, str(seq)), "")
+        is_sealed = seals is None or (seal == line_seal(before, line, state_in(seal)) and seq == number)
+        before = seal
+        try:
+            change = decode_change(label, changes)
+        except StoreError:
+            is_sealed = False
+        if is_sealed and verb in ("do", "undo", "redo"):
+            good.append((JournalLine(seq=seq, at=at, who=who, verb=verb, label=label), change))  # type: ignore[arg-type]
+        else:
+            faults.append(f'line {seq} of the journal, "{label}" by {who}, is damaged: what it did is not repeated')
+    return good
+
+
+def _items(
+    items: Sequence[Row], seals: Mapping[Key, str] | None, by_journal: Mapping[Key, Any], faults: list[str]
+) -> dict[Key, Any]:
+    """Items that fit their seals, and what the journal says of the others."""
+    taken: dict[Key, Any] = {}
+    for kind, id, body in items:
+        name = f"{kind} {id}".strip()
+        try:
+            value = decode(kind, body)
+        except StoreError:
+            value = None
+        if value is not None and (seals is None or seals.get((kind, id)) == item_seal(kind, id, body)):
+            taken[kind, id] = value
+        elif by_journal.get((kind, id)) is not None:
+            taken[kind, id] = by_journal[kind, id]
+            faults.append(f"{name} is damaged: it is as the journal says")
+        else:
+            faults.append(f"{name} is damaged and in no line of the journal that can be trusted: it is left out")
+    return taken
+
+
+def _follow_journal(taken: dict[Key, Any], by_journal: Mapping[Key, Any], faults: list[str]) -> None:
+    """Put the journal's value where an item has another, since one of the items is not the last that was written."""
+    for key, value in by_journal.items():
+        if key in taken and taken[key] != value:
+            faults.append(f"{' '.join(key).strip()} is not what was written last: it is as the journal says")
+            if value is None:
+                del taken[key]
+            else:
+                taken[key] = value
+
+
+def rows_of(db: sqlite3.Connection, table: str, columns: str, faults: list[str]) -> list[Any]:
+    """Read the rows of a table of a damaged file, one by one where it cannot be read whole."""
+    try:
+        return db.execute(f"SELECT {columns} FROM {table} ORDER BY rowid").fetchall()
+    except sqlite3.DatabaseError:
+        faults.append(f"the table {table} is damaged: its rows were read one by one")
+    try:
+        last = db.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0] or 0
+    except sqlite3.DatabaseError:
+        last = MOST_ROWS
+    rows: list[Any] = []
+    missed = 0
+    for number in range(1, min(last, MOST_ROWS) + 1):
+        try:
+            found = db.execute(f"SELECT {columns} FROM {table} WHERE rowid = ?", (number,)).fetchall()
+        except sqlite3.DatabaseError:
+            found = []
+        rows += found
+        missed = 0 if found else missed + 1
+        if missed > MOST_MISSED:
+            break
+    return rows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from takeoff.errors import OvertakenError, StoreError
 from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
 from takeoff.job.codec import decode, decode_change, encode, encode_change
 from takeoff.job.job import Job
-from takeoff.job.salvage import MOST_ROWS, broken_seals, salvage
+from takeoff.job.rescue import MOST_ROWS, broken_seals, salvage
 from takeoff.job.schema import SEALED
 from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
 

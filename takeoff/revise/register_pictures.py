@@ -8,7 +8,7 @@ from typing import Any, Unpack
 import numpy as np
 
 from takeoff.errors import SheetError
-from takeoff.revise.picture_lines import Picture, picture_lines
+from takeoff.revise.pictures import Picture, picture_lines
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.registration import BY_HAND, OTHER_SHEET, Aim, Floats, Registration, apply, finished
 

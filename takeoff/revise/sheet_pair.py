@@ -21,8 +21,17 @@ from takeoff.revise.contradictions import Contradiction, contradictions
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import Drawn
 from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
-from takeoff.revise.picture_lines import CORNER_PX, LINE_TOLERANCE_PX, Picture, picture_lines
-from takeoff.revise.pictures import COLOUR, LEAST_COLOUR, SPECK_PX, picture_changes, picture_tolerance
+from takeoff.revise.pictures import (
+    COLOUR,
+    CORNER_PX,
+    LEAST_COLOUR,
+    LINE_TOLERANCE_PX,
+    SPECK_PX,
+    Picture,
+    picture_changes,
+    picture_lines,
+    picture_tolerance,
+)
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points

@@ -19,8 +19,7 @@ import pymupdf
 
 from takeoff.model.plan import Sheet
 from takeoff.revise.changes import find_changes
-from takeoff.revise.picture_lines import picture_lines
-from takeoff.revise.pictures import picture_changes
+from takeoff.revise.pictures import picture_changes, picture_lines
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Registration

@@ -13,8 +13,7 @@ from sample_plans.scan import to_image_pt
 from takeoff.errors import SheetError
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.linework_along import Stretch
-from takeoff.revise.picture_lines import Picture, picture_lines
-from takeoff.revise.pictures import Shades, picture_changes
+from takeoff.revise.pictures import Picture, Shades, picture_changes, picture_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.run_openings import OTHER_SHADE
