@@ -39,9 +39,8 @@ def with_vertices(run: Run, moved: Mapping[int, Point], scale: Calibration | Non
 
 def with_vertex_added(run: Run, near_pt: Point) -> tuple[Run, int]:
     """Put a vertex in where the line comes nearest to a sheet point; return the run and the new vertex's number."""
-    segments = run.path_pt.segments()
-    nearest = min(range(len(segments)), key=lambda i: _away(segments[i], near_pt))
-    a, b, bulge = segments[nearest]
+    _, nearest, _ = nearest_station(run.path_pt, near_pt)
+    a, b, bulge = run.path_pt.segments()[nearest]
     part = part_nearest(a, b, bulge, near_pt)
     if not 1e-6 < part < 1 - 1e-6:
         raise EditError("there is a point there already", remedy="Choose a place between two points.")
@@ -50,7 +49,7 @@ def with_vertex_added(run: Run, near_pt: Point) -> tuple[Run, int]:
     bulges = list(run.segment_bulges)
     bulges[nearest : nearest + 1] = [first, second]
     points = (*run.points_pt[: nearest + 1], at, *run.points_pt[nearest + 1 :])
-    return replace(run, points_pt=points, bulges=tuple(bulges) if any(bulges) else ()), nearest + 1
+    return replace(run, points_pt=points, bulges=_kept(bulges)), nearest + 1
 
 
 def without_vertex(run: Run, index: int, scale: Calibration | None) -> Run:
@@ -62,17 +61,10 @@ def without_vertex(run: Run, index: int, scale: Calibration | None) -> Run:
         )
     points = tuple(p for i, p in enumerate(run.points_pt) if i != index)
     bulges = list(run.segment_bulges)
-    if run.closed:
+    if run.closed or 0 < index < len(points):
         bulges[index - 1] = 0.0
-        del bulges[index]
-    elif index == 0:
-        del bulges[0]
-    else:
-        del bulges[index:]
-        bulges[index - 1] = 0.0
-        bulges += run.segment_bulges[index + 1 :]
-        bulges = bulges[: len(points) - 1]
-    after = replace(run, points_pt=points, bulges=tuple(bulges) if any(bulges) else ())
+    del bulges[min(index, len(bulges) - 1)]
+    after = replace(run, points_pt=points, bulges=_kept(bulges))
     return carry_openings(run, after, scale)
 
 
@@ -81,7 +73,12 @@ def with_bulge(run: Run, segment: int, through_pt: Point, scale: Calibration | N
     a, b, _ = run.path_pt.segments()[segment]
     bulges = list(run.segment_bulges)
     bulges[segment] = bulge_through(a, b, through_pt)
-    return carry_openings(run, replace(run, bulges=tuple(bulges) if any(bulges) else ()), scale)
+    return carry_openings(run, replace(run, bulges=_kept(bulges)), scale)
+
+
+def _kept(bulges: Sequence[float]) -> tuple[float, ...]:
+    """Bulges as a run keeps them: none where all of it is straight."""
+    return tuple(bulges) if any(bulges) else ()
 
 
 def bulge_through(a: Point, b: Point, via: Point) -> float:
@@ -128,7 +125,7 @@ def split(run: Run, near_pt: Point, second: str, scale: Calibration) -> tuple[Ru
     a = replace(
         run,
         points_pt=run.points_pt[: near + 1],
-        bulges=bulges[:near] if any(bulges[:near]) else (),
+        bulges=_kept(bulges[:near]),
         height=low,
         ends=(run.ends[0], "abut"),
         openings=tuple(first_openings),
@@ -137,7 +134,7 @@ def split(run: Run, near_pt: Point, second: str, scale: Calibration) -> tuple[Ru
         run,
         id=second,
         points_pt=run.points_pt[near:],
-        bulges=bulges[near:] if any(bulges[near:]) else (),
+        bulges=_kept(bulges[near:]),
         height=high,
         ends=("abut", run.ends[1]),
         openings=tuple(replace(o, at=o.at - at) for o in second_openings),
@@ -187,7 +184,7 @@ def join(first: Run, second: Run, scale: Calibration) -> Run:
     return replace(
         a,
         points_pt=(*a.points_pt, *b.points_pt[1:]),
-        bulges=bulges if any(bulges) else (),
+        bulges=_kept(bulges),
         height=height,
         ends=(a.ends[0], b.ends[1]),
         openings=(*a.openings, *(replace(o, at=o.at + length) for o in carried.openings)),
@@ -207,7 +204,7 @@ def reversed_run(run: Run, scale: Calibration) -> Run:
     return replace(
         run,
         points_pt=points,
-        bulges=bulges if any(bulges) else (),
+        bulges=_kept(bulges),
         face=OTHER_HAND[run.face],
         height=height,
         ends=(run.ends[1], run.ends[0]),
@@ -253,10 +250,6 @@ def free_id(taken: Container[str], stem: str) -> str:
     return f"{stem}-{n}"
 
 
-def _away(segment: tuple[Point, Point, float], point: Point) -> float:
-    return math.dist(point_on_segment(*segment, part_nearest(*segment, point)), point)
-
-
 def _opened(run: Run, near: int, scale: Calibration) -> Run:
     """Open a closed run at a vertex, which becomes both its ends."""
     points = (*run.points_pt[near:], *run.points_pt[: near + 1])
@@ -273,7 +266,7 @@ def _opened(run: Run, near: int, scale: Calibration) -> Run:
     return replace(
         run,
         points_pt=points,
-        bulges=bulges if any(bulges) else (),
+        bulges=_kept(bulges),
         closed=False,
         ends=("abut", "abut"),
         openings=tuple(replace(o, at=(o.at - shift) % length) for o in run.openings),

@@ -6,31 +6,25 @@ import hashlib
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
 
 from takeoff.errors import OvertakenError, StoreError
 from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
 from takeoff.job.codec import decode, decode_change, encode, encode_change
 from takeoff.job.job import Job
 from takeoff.job.rescue import MOST_ROWS, broken_seals, salvage
-from takeoff.job.schema import SEALED
 from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
 
 LARGEST_VALUE = 200_000_000
 """Bytes of the largest item or journal entry; an edit of a million points has some 50 MB."""
 
 
-class Read(NamedTuple):
-    """What a job file holds: the job, what can be taken back and done again, and what is damaged, a sentence each."""
-
-    job: Job
-    done: list[Change]
-    undone: list[Change]
-    faults: tuple[str, ...] = ()
-
-
-def read_rows(db: sqlite3.Connection, path: Path) -> Read:
+def read_rows(db: sqlite3.Connection, path: Path) -> tuple[Job, tuple[list[Change], list[Change]], tuple[str, ...]]:
     """Read a job and its journal; where a checksum does not fit, what can be trusted.
+
+    Returns
+    -------
+    tuple
+        The job, what can be taken back and done again (`replay`), and what is damaged, a sentence each.
 
     Raises
     ------
@@ -40,18 +34,17 @@ def read_rows(db: sqlite3.Connection, path: Path) -> Read:
     _refuse_too_large(db, path)
     rows = db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()
     lines = db.execute("SELECT seq, at, who, verb, label, changes FROM journal ORDER BY seq").fetchall()
-    if db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
-        seals = {(kind, id): sum for kind, id, sum in db.execute("SELECT kind, id, sum FROM seal")}
-        if broken_seals(rows, lines, seals):
-            found = salvage(rows, lines, seals)
-            return Read(found.job, [], [], found.faults or ("a checksum is missing or too much",))
+    seals = {(kind, id): sum for kind, id, sum in db.execute("SELECT kind, id, sum FROM seal")}
+    if broken_seals(rows, lines, seals):
+        found = salvage(rows, lines, seals)
+        return found.job, ([], []), found.faults or ("a checksum is missing or too much",)
     values = [(kind, id, decode(kind, body)) for kind, id, body in rows]
     settings = next((value for kind, _, value in values if kind == SETTINGS), None)
     if settings is None:
         raise StoreError(f"{path.name} holds no job", remedy="Restore the file from a copy.")
     entries = tuple(ChangeEntry(kind, id, None, value) for kind, id, value in values if kind != SETTINGS)
     job = apply_change(Job(settings=settings), Change("", entries))
-    return Read(job, *replay((verb, decode_change(label, changes)) for _, _, _, verb, label, changes in lines))
+    return job, replay((verb, decode_change(label, changes)) for _, _, _, verb, label, changes in lines), ()
 
 
 def _refuse_too_large(db: sqlite3.Connection, path: Path) -> None:

@@ -29,12 +29,8 @@ def _first(db: sqlite3.Connection) -> None:
         )
 
 
-def _site_records(db: sqlite3.Connection) -> None:
-    """Change no table: records from site are new kinds of item, and the version keeps out who does not know them."""
-
-
-def _catalogue_notes(db: sqlite3.Connection) -> None:
-    """Change no table: settings hold the catalogue's notes, and the version keeps out who would lose them."""
+def _no_table(db: sqlite3.Connection) -> None:
+    """Change nothing: items hold something new, and the version keeps out who would not know it or lose it."""
 
 
 def _open_points(db: sqlite3.Connection) -> None:
@@ -70,8 +66,8 @@ def _seals(db: sqlite3.Connection) -> None:
 
 MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (
     _first,
-    _site_records,
-    _catalogue_notes,
+    _no_table,  # records from site
+    _no_table,  # the catalogue's notes
     _open_points,
     _seals,
 )

@@ -196,9 +196,9 @@ class JobStore:
         last = self._db.execute("SELECT coalesce(max(seq), 0) FROM journal").fetchone()[0]
         if last == self._seq or self._together is not None:
             return
-        read = read_rows(self._db, self.path)
-        self.job, self._done, self._undone, self._seq = read.job, read.done, read.undone, last
-        self.faults += read.faults
+        self.job, (self._done, self._undone), faults = read_rows(self._db, self.path)
+        self._seq = last
+        self.faults += faults
         if self.faults:
             self.is_read_only = True
             self._closed_for = (f"it is damaged: {'; '.join(self.faults)}", _RESCUE)

@@ -175,7 +175,23 @@ def _measure(
         )
         out.append(
             MeasuredFace(
-                elevation=_elevation(face, walls[i], nets[i], corners, returns),
+                elevation=Elevation(
+                    run=face.run.id,
+                    face=face.side,
+                    room=face.room,
+                    system=face.system,
+                    length=face.length,
+                    is_closed=face.run.closed,
+                    top=face.run.top,
+                    base=face.run.base,
+                    wall=walls[i],
+                    net=nets[i],
+                    profile=face.profile,
+                    openings=face.openings,
+                    corners=corners,
+                    line=tuple(face.path.flattened(ARC_SAG)),
+                    returns=returns,
+                ),
                 quantities=quantities,
                 spread=face_spread(face, scale, quantities, height_u=settings.height_u),
                 doubts=face.doubts,
@@ -307,31 +323,5 @@ def _quantities(
         inside_corner_length=sum(c.length for c in inside),
         outside_corner_length=sum(c.length for c in outside),
         openings=float(sum(o.count for o in run.openings)) if _caps(face) else 0.0,
-        **cove._asdict(),
-    )
-
-
-def _elevation(
-    face: Face,
-    wall: shapely.Geometry,
-    net: shapely.Geometry,
-    corners: tuple[Corner, ...],
-    returns: tuple[ReturnStrip, ...],
-) -> Elevation:
-    return Elevation(
-        run=face.run.id,
-        face=face.side,
-        room=face.room,
-        system=face.system,
-        length=face.length,
-        is_closed=face.run.closed,
-        top=face.run.top,
-        base=face.run.base,
-        wall=wall,
-        net=net,
-        profile=face.profile,
-        openings=face.openings,
-        corners=corners,
-        line=tuple(face.path.flattened(ARC_SAG)),
-        returns=returns,
+        **cove,
     )

@@ -8,6 +8,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -220,7 +221,7 @@ def _pieces(face: Face) -> list[shapely.Geometry]:
 def _comes_from_coated_side(face: Face, end: int, other: Face, station: float) -> bool:
     """Tell whether the face arrives at the other from the side on which the other is coated."""
     direction, _ = _walk(face, end, arriving=True)
-    i = next((k for k in range(len(other.stations) - 1) if station <= other.stations[k + 1]), len(other.stations) - 2)
+    i = min(bisect_left(other.stations, station, 1), len(other.stations) - 1) - 1
     a, b, _ = other.path.segments()[i]
     across = (b[0] - a[0]) * direction[1] - (b[1] - a[1]) * direction[0]
     # with y down a positive cross product means that the walker heads to the right hand of the other line

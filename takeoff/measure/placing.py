@@ -7,6 +7,7 @@ or up to the ceiling leave no sliver between them.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from takeoff.errors import GeometryError
@@ -34,10 +35,7 @@ def carried(
     ``at`` and ``face_at`` are the vertices' stations on both. A vertex belongs to the segment after it (``forward``),
     or to the one before it.
     """
-    if forward:
-        i = next((k for k in range(len(at) - 1) if x < at[k + 1]), len(at) - 2)
-    else:
-        i = next((k for k in range(len(at) - 1) if x <= at[k + 1]), len(at) - 2)
+    i = min((bisect_right if forward else bisect_left)(at, x, 1) - 1, len(at) - 2)
     return face_at[i] + carry_station(path, face, i, x, stations=tuple(at))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -198,17 +197,6 @@ def _joined(first: RuledOpening, second: RuledOpening, *, has_corner: bool) -> R
     )
 
 
-class CoveFigures(NamedTuple):
-    """Figures of a face's cove, named as those of `takeoff.model.figures.Quantities`; all 0 without a cove."""
-
-    cove_length: float = 0.0
-    cove_girth_area: float = 0.0
-    cove_volume: float = 0.0
-    cove_band_area: float = 0.0
-    cove_inside_corners: float = 0.0
-    cove_outside_corners: float = 0.0
-
-
 def cove_bands(faces: Sequence[Face], nets: Geometries) -> list[float]:
     """Net area in m² of each face below the top of its cove less the cove's lap; 0 without a cove on the floor."""
     areas = [0.0] * len(faces)
@@ -237,8 +225,8 @@ def cove_figures(
     returns: Sequence[ReturnStrip],
     corners: Sequence[Corner],
     lows: Mapping[int, float],
-) -> CoveFigures:
-    """Figures of a face's cove.
+) -> dict[str, float]:
+    """Figures of a face's cove, by the names of `takeoff.model.figures.Quantities`; none without a cove on the floor.
 
     Parameters
     ----------
@@ -254,7 +242,7 @@ def cove_figures(
     """
     cove = face.cove
     if cove is None or face.run.base > ROUNDING:
-        return CoveFigures()
+        return {}
     floor = face.run.base + ROUNDING
     ends = [s for s in returns if s.edge == "end" and s.low <= floor]
     jambs = [s for s in returns if s.edge == "jamb" and s.low <= floor]
@@ -263,14 +251,14 @@ def cove_figures(
     girth = cove_girth(cove.height, cove.toe, cove.radius)
     mortar = cove_section(cove.height + cove.thickness, cove.toe + cove.thickness, cove.radius, cove.thickness)
     standing = [c for c in corners if _reaches_floor(face, c, lows)]
-    return CoveFigures(
-        cove_length=length,
-        cove_girth_area=length * girth,
-        cove_volume=length * mortar,
-        cove_band_area=band + sum(depth * min(high, _start(face)) for depth, high in covered),
-        cove_inside_corners=float(sum(c.is_inside for c in standing)),
-        cove_outside_corners=float(sum(not c.is_inside for c in standing)),
-    )
+    return {
+        "cove_length": length,
+        "cove_girth_area": length * girth,
+        "cove_volume": length * mortar,
+        "cove_band_area": band + sum(depth * min(high, _start(face)) for depth, high in covered),
+        "cove_inside_corners": float(sum(c.is_inside for c in standing)),
+        "cove_outside_corners": float(sum(not c.is_inside for c in standing)),
+    }
 
 
 def _reaches_floor(face: Face, corner: Corner, lows: Mapping[int, float]) -> bool:

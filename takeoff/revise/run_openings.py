@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -286,6 +287,5 @@ def _longer(stretch: Stretch) -> Stretch:
 
 
 def _segment_of(stations: Sequence[float], at: float) -> int:
-    length = stations[-1]
-    at = at % length if at > length else at
-    return next((i for i in range(len(stations) - 1) if stations[i] <= at <= stations[i + 1]), len(stations) - 2)
+    at = at % stations[-1] if at > stations[-1] else at
+    return min(bisect_left(stations, at, 1), len(stations) - 1) - 1
