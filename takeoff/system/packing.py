@@ -15,10 +15,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from takeoff.errors import InputError
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 Pattern = tuple[int, ...]
 """What one stock length gives: the number of each piece's size in the row of distinct sizes, longest first."""
@@ -193,10 +197,7 @@ def fewest(
         model.add(sum(n * times[p] for p, n in gives.items()) >= need)
     model.add_linear_constraint(sum(times), bound, known - 1)
     model.minimize(sum(times))
-    solver = cp_model.CpSolver()
-    solver.parameters.max_deterministic_time = effort * STEPS_OF_EFFORT
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = SEED
+    solver = steady_solver(effort * STEPS_OF_EFFORT)
     solver.parameters.linearization_level = 2
     status = solver.solve(model)
     if status == cp_model.INFEASIBLE:
@@ -205,6 +206,17 @@ def fewest(
         return (), bound
     rows = [row for p, row in enumerate(patterns) for _ in range(solver.value(times[p]))]
     return _without_surplus(rows, demand), max(bound, math.ceil(solver.best_objective_bound - 1e-6))
+
+
+def steady_solver(steps: float) -> cp_model.CpSolver:
+    """Make a solver that is cut off by its own count of steps, so that every machine finds the same."""
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.max_deterministic_time = steps
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = SEED
+    return solver
 
 
 def full_patterns(distinct: Sequence[int], demand: Sequence[int], capacity: int) -> list[Pattern] | None:

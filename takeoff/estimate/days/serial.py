@@ -30,16 +30,14 @@ def place(problem: Problem, order: Iterable[int], *, holds_windows: bool = True)
 
 
 class Table:
-    """Starts found so far and how many of each crew are at work in each slot; begins empty or from a placement."""
+    """Starts found so far and how many of each crew are at work in each slot; begins empty."""
 
-    def __init__(self, problem: Problem, placement: Placement | None = None) -> None:
+    def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.starts = [-1] * len(problem.tasks)
         self.abrading = [0] * len(problem.tasks)
         self.used = [np.zeros(1024, dtype=np.int64) for _ in problem.counts]
         self.followed = [0] * len(problem.tasks)
-        if placement is not None:
-            self.put_back(list(zip(range(len(problem.tasks)), placement.starts, placement.abrading, strict=True)))
 
     def placement(self) -> Placement:
         """Return what is placed."""
@@ -65,29 +63,23 @@ class Table:
             for n in late:
                 self._put_off(task.links[n], at)
             at, extra, missed = self._find(i, floor)
-        self.put_back([(i, at, extra)])
+        self.starts[i], self.abrading[i] = at, extra
+        end = self.end(i)
+        for crew, count in task.crews:
+            used = self.used[crew]
+            if end > len(used):
+                self.used[crew] = np.concatenate((used, np.zeros(2 * end - len(used), dtype=np.int64)))
+            self.used[crew][at:end] += count
+        for link in task.links:
+            self.followed[link.before] += 1
 
-    def put_back(self, rows: Sequence[tuple[int, int, int]]) -> None:
-        """Place tasks at these starts with this abrading."""
-        for i, at, extra in rows:
-            self.starts[i], self.abrading[i] = at, extra
-            end = self.end(i)
-            for crew, count in self.problem.tasks[i].crews:
-                used = self.used[crew]
-                if end > len(used):
-                    self.used[crew] = np.concatenate((used, np.zeros(2 * end - len(used), dtype=np.int64)))
-                self.used[crew][at:end] += count
-            for link in self.problem.tasks[i].links:
-                self.followed[link.before] += 1
-
-    def take_out(self, tasks: Iterable[int]) -> None:
-        """Take tasks out again; what follows them must be among them."""
-        for i in tasks:
-            for crew, count in self.problem.tasks[i].crews:
-                self.used[crew][self.starts[i] : self.end(i)] -= count
-            for link in self.problem.tasks[i].links:
-                self.followed[link.before] -= 1
-            self.starts[i], self.abrading[i] = -1, 0
+    def take_out(self, i: int) -> None:
+        """Take a task out again that nothing follows yet."""
+        for crew, count in self.problem.tasks[i].crews:
+            self.used[crew][self.starts[i] : self.end(i)] -= count
+        for link in self.problem.tasks[i].links:
+            self.followed[link.before] -= 1
+        self.starts[i], self.abrading[i] = -1, 0
 
     def _find(self, i: int, floor: int) -> tuple[int, int, list[int]]:
         """Return where a task can start at the earliest, its abrading, and the links whose window it misses."""
@@ -114,7 +106,7 @@ class Table:
         grid, before = self.problem.grid, link.before
         start, length = self.starts[before], self.end(before) - self.starts[before]
         need = grid.begin(at) - (link.within or 0)
-        self.take_out([before])
+        self.take_out(before)
         self.put(before, holds_windows=True, floor=max(start + 1, grid.first_at(need - 1) + 1 - length))
 
 

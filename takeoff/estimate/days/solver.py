@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from takeoff.estimate.days.bounds import heads_of
 from takeoff.estimate.days.problem import Placement, Problem
+from takeoff.system.packing import steady_solver
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -20,9 +21,6 @@ if TYPE_CHECKING:
 STEPS_OF_EFFORT = 0.1
 """Deterministic time of the solver that one unit of effort buys: about 1 s of processor time, measured on plans of
 70 works, 2026."""
-
-SEED = 1
-"""Seed of the solver's search."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +51,7 @@ def solve(problem: Problem, hint: Placement, *, bound: int, effort: float, lets_
     from ortools.sat.python import cp_model
 
     model = _Model(problem, hint, bound=bound, lets_break=lets_break)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_deterministic_time = effort * STEPS_OF_EFFORT
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = SEED
+    solver = steady_solver(effort * STEPS_OF_EFFORT)
     status = solver.solve(model.cp)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Solved(None, bound, status == cp_model.INFEASIBLE)
