@@ -6,7 +6,7 @@ Every need carries its arithmetic. Rounding to whole packs comes later, once for
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from takeoff.errors import CatalogueError
 from takeoff.model.costs import Arithmetic, MaterialNeed
@@ -55,87 +55,98 @@ def build_up(
     InputError
         When mat is to be hung and the lot has no faces.
     """
-    needs: list[MaterialNeed] = []
-    for lot in lots:
-        system = catalogue.system(lot.system)
-        own = lot.substrate or substrate
-        steps = steps_on(system, own)
-        extra_id = next((step.id for step in steps if step.kind == "coat"), None)
-        lapped: dict[str, float] = {}
+    return [need for lot in lots for need in _BuildUp(lot, catalogue, lot.substrate or substrate, words, hang).needs()]
+
+
+class _BuildUp:
+    """What one lot takes, step by step; ``lapped`` is how much of each mat hangs twice, m²."""
+
+    def __init__(self, lot: Lot, catalogue: Catalogue, substrate: Substrate, words: Words, hang: Hang) -> None:
+        self.lot, self.catalogue, self.substrate, self.words, self.hang = lot, catalogue, substrate, words, hang
+        self.system = catalogue.system(lot.system)
+        self.lapped: dict[str, float] = {}
+
+    def needs(self) -> Iterator[MaterialNeed]:
+        steps = steps_on(self.system, self.substrate)
+        first = next((step.id for step in steps if step.kind == "coat"), None)
         for step in steps:
             if step.product is None:
                 continue
-            product = catalogue.product(step.product)
-            extra = dict(system.substrate_extra).get(own, 0.0) if step.id == extra_id else 0.0
-            mat = mat_before(system, step, catalogue)
-            glass = lapped.get(mat.id, 0.0) if mat is not None and step.mat_ratio is not None else 0.0
-            need = _need(
-                lot, system, step, product, mat, extra=extra, laps=glass, substrate=own, words=words, hang=hang
-            )
+            need = self.need(step, self.catalogue.product(step.product), is_first=step.id == first)
             if need is not None:
-                needs.append(need)
+                yield need
                 if step.kind == "mat":
-                    lapped[product.id] = math.fsum(layout.lap_area for layout in need.layouts)
-    return needs
+                    self.lapped[need.product] = math.fsum(layout.lap_area for layout in need.layouts)
 
-
-def _need(
-    lot: Lot,
-    system: System,
-    step: Step,
-    product: Product,
-    mat: Product | None,
-    *,
-    extra: float,
-    laps: float,
-    substrate: Substrate,
-    words: Words,
-    hang: Hang,
-) -> MaterialNeed | None:
-    basis: Basis = "cove_volume" if step.kind == "cove" else step.basis
-    value = basis_value(lot.quantities, basis)
-    if value <= 0.0:
-        return None
-    layouts: tuple[MatLayout, ...] = ()
-    pieces: tuple[Piece, ...] = ()
-    in_tools = step.coats * product.left_in_tools if step.kind == "coat" else 0.0
-    if step.kind == "mat":
-        layouts = hang(lot, step, product, words)
-        theoretical, lines = value, mat_lines(layouts, step, words)
-        needed = math.fsum(layout.hung_area for layout in layouts)
-    else:
-        if step.kind == "coat":
-            theoretical, lines = _coat(step, product, value, mat=mat, extra=extra, laps=laps, words=words)
-            if extra:
-                lines.append(f"The {substrate} takes {words.rate(extra, 'L', 'area')} more.")
+    def need(self, step: Step, product: Product, *, is_first: bool) -> MaterialNeed | None:
+        lot, words = self.lot, self.words
+        basis: Basis = "cove_volume" if step.kind == "cove" else step.basis
+        value = basis_value(lot.quantities, basis)
+        if value <= 0.0:
+            return None
+        layouts: tuple[MatLayout, ...] = ()
+        pieces: tuple[Piece, ...] = ()
+        in_tools = step.coats * product.left_in_tools if step.kind == "coat" else 0.0
+        if step.kind == "mat":
+            layouts = self.hang(lot, step, product, words)
+            theoretical, lines = value, mat_lines(layouts, step, words)
+            needed = math.fsum(layout.hung_area for layout in layouts)
         else:
-            theoretical, lines = _counted(step, product, basis, value, words)
-        needed = theoretical / practical_spread(1.0, loss=step.loss) + in_tools
-        if product.stock_length is not None:
-            pieces = _strip_pieces(lot, step, theoretical)
-            needed = math.fsum(piece.length for piece in pieces)
-            lines.append(_piece_words(pieces, words))
-        loss, left = (0.0, 0.0) if pieces else (step.loss, in_tools)
-        lines.append(_amount_words(theoretical, loss, left, needed, product.unit, words))
-    return MaterialNeed(
-        system=system.id,
-        step=step.id,
-        room=lot.room,
-        product=product.id,
-        unit=product.unit,
-        basis=basis,
-        basis_value=value,
-        theoretical=theoretical,
-        loss=step.loss,
-        needed=needed,
-        in_tools=in_tools,
-        arithmetic=Arithmetic(lines=tuple(lines)),
-        layouts=layouts,
-        pieces=pieces,
-        runs=lot.runs,
-        done=basis_value(lot.quantities, step.basis),
-        colour=lot.colour if product.colour_pack is not None else "",
-    )
+            if step.kind == "coat":
+                theoretical, lines = self.coat(step, product, value, is_first=is_first)
+            else:
+                theoretical, lines = _counted(step, product, basis, value, words)
+            needed = theoretical / practical_spread(1.0, loss=step.loss) + in_tools
+            if product.stock_length is not None:
+                pieces = _strip_pieces(lot, step, theoretical)
+                needed = math.fsum(piece.length for piece in pieces)
+                lines.append(_piece_words(pieces, words))
+            loss, left = (0.0, 0.0) if pieces else (step.loss, in_tools)
+            lines.append(_amount_words(theoretical, loss, left, needed, product.unit, words))
+        return MaterialNeed(
+            system=self.system.id,
+            step=step.id,
+            room=lot.room,
+            product=product.id,
+            unit=product.unit,
+            basis=basis,
+            basis_value=value,
+            theoretical=theoretical,
+            loss=step.loss,
+            needed=needed,
+            in_tools=in_tools,
+            arithmetic=Arithmetic(lines=tuple(lines)),
+            layouts=layouts,
+            pieces=pieces,
+            runs=lot.runs,
+            done=basis_value(lot.quantities, step.basis),
+            colour=lot.colour if product.colour_pack is not None else "",
+        )
+
+    def coat(self, step: Step, product: Product, area: float, *, is_first: bool) -> tuple[float, list[str]]:
+        words, mat = self.words, mat_before(self.system, step, self.catalogue)
+        extra = dict(self.system.substrate_extra).get(self.substrate, 0.0) if is_first else 0.0
+        laps = self.lapped.get(mat.id, 0.0) if mat is not None and step.mat_ratio is not None else 0.0
+        spread = coat_spread(step, product, mat=mat)
+        litres = area * (step.coats / spread + extra) + laps * step.coats / spread
+        if step.wet_film is not None:
+            how = f"Wet film {words.film(step.wet_film)}"
+        elif step.dry_film is not None:
+            wet = wet_from_dry(step.dry_film, volume_solids=product.volume_solids)
+            solids = percent(product.volume_solids)
+            how = f"Dry film {words.film(step.dry_film)} at {solids} volume solids, wet film {words.film(wet)}"
+        elif step.spread is not None:
+            how = "Stated spread"
+        else:
+            mass = mat.mass_per_area if mat is not None else None
+            how = f"{step.mat_ratio:g} parts of resin by mass to {(mass or 0.0) * 1000:.0f} g/m² of mat"
+        coats = "1 coat" if step.coats == 1 else f"{step.coats} coats"
+        taken = words.area(area) if not laps else f"({words.area(area)} + {words.area(laps)} lapped twice)"
+        more = ", and the substrate's extra" if extra else ""
+        lines = [f"{how}: {words.spread(spread)}.", f"{taken} × {coats} at that spread{more} = {words.volume(litres)}"]
+        if extra:
+            lines.append(f"The {self.substrate} takes {words.rate(extra, 'L', 'area')} more.")
+        return _of_product(litres, product), lines
 
 
 def _amount_words(bare: float, loss: float, in_tools: float, needed: float, unit: Unit, words: Words) -> str:
@@ -196,30 +207,6 @@ def coat_films(step: Step, product: Product | None, mat: Product | None) -> tupl
     wet = step.wet_film or 0.001 / spread
     dry = 0.0 if step.fills_pores else step.dry_film or wet * product.volume_solids
     return (wet, dry, spread)
-
-
-def _coat(
-    step: Step, product: Product, area: float, *, mat: Product | None, extra: float, laps: float, words: Words
-) -> tuple[float, list[str]]:
-    spread = coat_spread(step, product, mat=mat)
-    litres = area * (step.coats / spread + extra) + laps * step.coats / spread
-    if step.wet_film is not None:
-        how = f"Wet film {words.film(step.wet_film)}"
-    elif step.dry_film is not None:
-        wet = wet_from_dry(step.dry_film, volume_solids=product.volume_solids)
-        solids = percent(product.volume_solids)
-        how = f"Dry film {words.film(step.dry_film)} at {solids} volume solids, wet film {words.film(wet)}"
-    elif step.spread is not None:
-        how = "Stated spread"
-    else:
-        mass = mat.mass_per_area if mat is not None else None
-        how = f"{step.mat_ratio:g} parts of resin by mass to {(mass or 0.0) * 1000:.0f} g/m² of mat"
-    coats = "1 coat" if step.coats == 1 else f"{step.coats} coats"
-    taken = words.area(area) if not laps else f"({words.area(area)} + {words.area(laps)} lapped twice)"
-    lines = [f"{how}: {words.spread(spread)}.", f"{taken} × {coats} at that spread = {words.volume(litres)}"]
-    if extra:
-        lines[-1] = f"{taken} × {coats} at that spread, and the substrate's extra = {words.volume(litres)}"
-    return _of_product(litres, product), lines
 
 
 def _sealant(step: Step, product: Product, length: float, words: Words) -> tuple[float, list[str]]:
