@@ -8,7 +8,7 @@ sloped tops, steps, arched heads and openings above each other need no rule of t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Literal
 
@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from takeoff.errors import CatalogueError, InputError
 from takeoff.geometry.intervals import united
 from takeoff.model.cutting import Drop, MatLayout, Offcut
-from takeoff.model.figures import Elevation
+from takeoff.model.figures import Corner, Elevation
 from takeoff.model.systems import AtOpenings, Direction
 
 SLACK = 1e-9
@@ -120,64 +120,94 @@ def hang_mat(
             f"a lap of {lap:g} m on a mat {width:g} m wide, cut to {longest:g} m at the longest",
             remedy="The lap must be less than the roll's width and the longest piece.",
         )
-    if direction == "along":
-        if at_openings == "hung_around":
-            raise InputError("mat run along a face is not hung around openings", remedy="Have openings cut out of it.")
-        return _run_along(elevation, width, lap, trim_top, trim_base, wraps_corners=wraps_corners, longest=longest)
-    return _hang_up(elevation, width, lap, trim_top, trim_base, at_openings=at_openings, wraps_corners=wraps_corners)
+    if direction == "along" and at_openings == "hung_around":
+        raise InputError("mat run along a face is not hung around openings", remedy="Have openings cut out of it.")
+    hung = _Hung(elevation, width, lap, trim_top, trim_base, () if wraps_corners else elevation.corners)
+    return hung.along(longest) if direction == "along" else hung.up(at_openings)
 
 
-def _hang_up(
-    elevation: Elevation,
-    width: float,
-    lap: float,
-    trim_top: float,
-    trim_base: float,
-    *,
-    at_openings: AtOpenings,
-    wraps_corners: bool,
-) -> MatLayout:
-    laps = (0.0, elevation.length) if elevation.is_closed else (0.0,)
-    corners = () if wraps_corners else sorted(c.station + more for c in elevation.corners for more in laps)
-    wall, net = (_unrolled(g, elevation) for g in (elevation.wall, elevation.net))
-    missing = wall.difference(net)
-    holes, box = _intervals(missing, axis=0), wall.bounds
-    flat = (box[1], box[3]) if math.isclose(wall.area, (box[2] - box[0]) * (box[3] - box[1]), rel_tol=TINY) else None
-    drops: list[Drop] = []
-    seams = math.fsum(c.length for c in elevation.corners if not wraps_corners)
-    for start, end, kind in _stretches(elevation, missing, at_openings):
-        over = lap if kind == "short" else 0.0
-        strips = list(_strips(start, end, width, lap, corners, over=over, is_closed=kind == "around"))
-        for a, b, cut in strips:
-            span = (max(a, start), b if kind == "around" else min(b, end))
-            is_open = any(low < span[1] and high > span[0] for low, high in holes)
-            covered = [flat] if flat and not is_open else _intervals(_between(net, span), axis=1)
-            floor, ceiling = flat or _between(wall, span).bounds[1::2]
-            for z0, z1 in covered:
-                to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
-                drops.append(
-                    Drop(
-                        face=elevation.key,
-                        number=len(drops) + 1,
-                        x0=a,
-                        x1=b,
-                        z0=z0,
-                        z1=z1,
-                        length=z1 - z0 + trim_top * to_top + trim_base * to_base,
-                        width=cut,
-                        is_short=not (to_base and to_top),
-                    )
-                )
-        joints = [b - lap / 2.0 for _, b, _ in strips[:-1]]
-        seams += _heights_at(net, [*joints, *_ends(elevation, start, end, kind)])
-    return MatLayout(
-        roll_width=width,
-        drops=tuple(drops),
-        offcuts=tuple(_cut_outs(drops, missing)),
-        seam_length=seams,
-        lap=lap,
-        net_area=float(elevation.net.area),
-    )
+class _Hung:
+    """Mat on a face, as far as it hangs; cut along ``corners``, which lap as all joints do."""
+
+    def __init__(
+        self, face: Elevation, width: float, lap: float, trim_top: float, trim_base: float, corners: Sequence[Corner]
+    ) -> None:
+        self.face, self.width, self.lap, self.trim_top, self.trim_base = face, width, lap, trim_top, trim_base
+        self.corners = corners
+        self.drops: list[Drop] = []
+        self.seams = math.fsum(c.length for c in corners)
+
+    def add(
+        self, x0: float, x1: float, z0: float, z1: float, *, length: float, width: float, is_short: bool = False
+    ) -> None:
+        number = len(self.drops) + 1
+        self.drops.append(
+            Drop(
+                face=self.face.key, number=number, x0=x0, x1=x1, z0=z0, z1=z1, length=length, width=width,
+                is_short=is_short,
+            )
+        )  # fmt: skip
+
+    def layout(self, offcuts: Iterable[Offcut]) -> MatLayout:
+        return MatLayout(
+            roll_width=self.width,
+            drops=tuple(self.drops),
+            offcuts=tuple(offcuts),
+            seam_length=self.seams,
+            lap=self.lap,
+            net_area=float(self.face.net.area),
+        )
+
+    def up(self, at_openings: AtOpenings) -> MatLayout:
+        """Hang it up and down, stretch by stretch."""
+        face, lap = self.face, self.lap
+        laps = (0.0, face.length) if face.is_closed else (0.0,)
+        corners = sorted(c.station + more for c in self.corners for more in laps)
+        wall, net = (_unrolled(g, face) for g in (face.wall, face.net))
+        missing = wall.difference(net)
+        holes, box = _intervals(missing, axis=0), wall.bounds
+        is_level = math.isclose(wall.area, (box[2] - box[0]) * (box[3] - box[1]), rel_tol=TINY)
+        flat = (box[1], box[3]) if is_level else None
+        for start, end, kind in _stretches(face, missing, at_openings):
+            over = lap if kind == "short" else 0.0
+            strips = list(_strips(start, end, self.width, lap, corners, over=over, is_closed=kind == "around"))
+            for a, b, cut in strips:
+                span = (max(a, start), b if kind == "around" else min(b, end))
+                is_open = any(low < span[1] and high > span[0] for low, high in holes)
+                covered = [flat] if flat and not is_open else _intervals(_between(net, span), axis=1)
+                floor, ceiling = flat or _between(wall, span).bounds[1::2]
+                for z0, z1 in covered:
+                    to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
+                    length = z1 - z0 + self.trim_top * to_top + self.trim_base * to_base
+                    self.add(a, b, z0, z1, length=length, width=cut, is_short=not (to_base and to_top))
+            joints = [b - lap / 2.0 for _, b, _ in strips[:-1]]
+            self.seams += _heights_at(net, [*joints, *_ends(face, start, end, kind)])
+        return self.layout(_cut_outs(self.drops, missing))
+
+    def along(self, longest: float) -> MatLayout:
+        """Run it along the face in bands from the base up."""
+        face, lap = self.face, self.lap
+        low, high = face.wall.bounds[1] - self.trim_base, face.wall.bounds[3] + self.trim_top
+        cuts = sorted(c.station for c in self.corners)
+        bands = list(_strips(low, high, self.width, lap, (), over=0.0, is_closed=False))
+        for z0, z1, cut in bands:
+            band = face.net.intersection(shapely.box(0.0, z0, face.length, z1))
+            for start, end in _intervals(band, axis=0):
+                stops = [start, *(c for c in cuts if start + TINY < c < end - TINY), end]
+                goes_round = face.is_closed and end - start > face.length - TINY
+                for a, b in pairwise(stops):
+                    need = b - a + (lap if b < end or goes_round else 0.0)
+                    pieces = drop_count(need, width=longest, lap=lap, is_closed=False) if need > longest else 1
+                    step = (need - lap) / pieces if pieces > 1 else need
+                    piece = step + lap if pieces > 1 else need
+                    self.seams += (pieces - 1 + (goes_round and len(stops) == 2)) * min(cut, high - low)
+                    for n in range(pieces):
+                        self.add(a + n * step, a + n * step + piece, z0, z1, length=piece, width=cut)
+        for _, z1, _ in bands[:-1]:
+            line = shapely.LineString([(-1.0, z1 - lap / 2.0), (face.length + 1.0, z1 - lap / 2.0)])
+            self.seams += float(face.net.intersection(line).length)
+        free = _cut_outs(self.drops, face.wall.difference(face.net))
+        return self.layout(Offcut(source=o.source, length=o.width, width=o.length) for o in free)
 
 
 def _between(shape: BaseGeometry, span: tuple[float, float]) -> BaseGeometry:
@@ -284,57 +314,3 @@ def _cut_outs(drops: Sequence[Drop], missing: BaseGeometry) -> Iterator[Offcut]:
             x0, z0, x1, z1 = part.bounds
             if part.area > 0.999 * (x1 - x0) * (z1 - z0):
                 yield Offcut(source=drop.label, length=z1 - z0, width=x1 - x0)
-
-
-def _run_along(
-    elevation: Elevation,
-    width: float,
-    lap: float,
-    trim_top: float,
-    trim_base: float,
-    *,
-    wraps_corners: bool,
-    longest: float,
-) -> MatLayout:
-    """Run mat along a face in bands from the base up."""
-    low, high = elevation.wall.bounds[1] - trim_base, elevation.wall.bounds[3] + trim_top
-    missing = elevation.wall.difference(elevation.net)
-    cuts = [] if wraps_corners else sorted(c.station for c in elevation.corners)
-    drops: list[Drop] = []
-    seams = math.fsum(c.length for c in elevation.corners if not wraps_corners)
-    bands = list(_strips(low, high, width, lap, (), over=0.0, is_closed=False))
-    for z0, z1, cut in bands:
-        band = elevation.net.intersection(shapely.box(0.0, z0, elevation.length, z1))
-        for start, end in _intervals(band, axis=0):
-            stops = [start, *(c for c in cuts if start + TINY < c < end - TINY), end]
-            goes_round = elevation.is_closed and end - start > elevation.length - TINY
-            for a, b in pairwise(stops):
-                need = b - a + (lap if b < end or goes_round else 0.0)
-                pieces = drop_count(need, width=longest, lap=lap, is_closed=False) if need > longest else 1
-                step = (need - lap) / pieces if pieces > 1 else need
-                seams += (pieces - 1 + (goes_round and len(stops) == 2)) * min(cut, high - low)
-                for n in range(pieces):
-                    piece = step + lap if pieces > 1 else need
-                    drops.append(
-                        Drop(
-                            face=elevation.key,
-                            number=len(drops) + 1,
-                            x0=a + n * step,
-                            x1=a + n * step + piece,
-                            z0=z0,
-                            z1=z1,
-                            length=piece,
-                            width=cut,
-                        )
-                    )
-    for _, z1, _ in bands[:-1]:
-        line = shapely.LineString([(-1.0, z1 - lap / 2.0), (elevation.length + 1.0, z1 - lap / 2.0)])
-        seams += float(elevation.net.intersection(line).length)
-    return MatLayout(
-        roll_width=width,
-        drops=tuple(drops),
-        offcuts=tuple(Offcut(source=o.source, length=o.width, width=o.length) for o in _cut_outs(drops, missing)),
-        seam_length=seams,
-        lap=lap,
-        net_area=float(elevation.net.area),
-    )
