@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from takeoff.geometry.near import NearPairs
 from takeoff.measure.faces import MeasuredFace
@@ -94,7 +94,5 @@ def _inside_out(elevations: Sequence[Elevation]) -> list[WrongFace]:
 
 
 def _looks_in(e: Elevation) -> bool:
-    xs, ys = np.array(e.line).T
-    # with y down the sum is positive for a line that turns clockwise as displayed: its inside is on the right
-    turns_right = math.fsum(xs[:-1] * ys[1:] - xs[1:] * ys[:-1]) + xs[-1] * ys[0] - xs[0] * ys[-1] > 0.0
-    return (e.face == "right") == bool(turns_right)
+    # with y down a ring that shapely calls counter-clockwise turns clockwise as displayed: its inside is on the right
+    return (e.face == "right") == bool(shapely.is_ccw(shapely.linearrings(e.line)))

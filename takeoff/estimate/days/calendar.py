@@ -11,6 +11,8 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
+import numpy as np
+
 from takeoff.errors import InputError
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -68,13 +70,11 @@ class Calendar:
 
     def working_days(self, count: int) -> tuple[date, ...]:
         """Return the first working days."""
-        days: list[date] = []
-        day = self.start
-        while len(days) < count:
-            if day.weekday() in self.workdays and day not in self.holidays:
-                days.append(day)
-            day += timedelta(days=1)
-        return tuple(days)
+        week = [day in self.workdays for day in range(7)]
+        days = np.busday_offset(
+            np.datetime64(self.start), np.arange(count), "forward", weekmask=week, holidays=list(self.holidays)
+        )
+        return tuple(days.tolist())
 
 
 @dataclass(frozen=True, slots=True)
