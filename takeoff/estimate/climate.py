@@ -223,10 +223,10 @@ def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem
     return against
 
 
-def scale_time(time: float, *, stated_at: float, temperature: float, factor: float = 2.0) -> float:
+def scale_time(time: float, *, stated_at: float, temperature: float) -> float:
     """Scale a pot life, a cure or a recoat time from the temperature it is stated at.
 
-    t(T) = t₀ · factor^((T₀ − T) / 10): reaction speed doubles per 10 °C, a rule of thumb with a true factor of about
+    t(T) = t₀ · 2^((T₀ − T) / 10): reaction speed doubles per 10 °C, a rule of thumb with a true factor of about
     1.5 to 2.5. Pot life depends on the mass mixed too. The data sheet's own table replaces this where there is one.
 
     Parameters
@@ -235,19 +235,10 @@ def scale_time(time: float, *, stated_at: float, temperature: float, factor: flo
         The stated time, in any unit; the result is in the same.
     stated_at, temperature
         The temperature it is stated at, and the one on site, in °C.
-    factor
-        By how much speed grows in 10 °C.
-
-    Raises
-    ------
-    InputError
-        When the factor is below 1.
 
     Examples
     --------
     >>> scale_time(30.0, stated_at=25.0, temperature=35.0)
     15.0
     """
-    if factor < 1.0:
-        raise InputError(f"a factor of {factor:g} per 10 °C", remedy="Give 1 or more; about 2 is usual.")
-    return float(time * factor ** ((stated_at - temperature) / 10.0))
+    return float(time * 2.0 ** ((stated_at - temperature) / 10.0))

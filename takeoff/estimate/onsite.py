@@ -17,6 +17,7 @@ from takeoff.system.words import METRIC_FIRST, BasisKind, Words
 from takeoff.units import Display
 
 FilmVerdict = Literal["not started", "within", "thin", "thick"]
+ClockState = Literal["wait", "open", "missed", "wet"]
 
 
 def counted_words(value: float, counted: BasisKind, show: Display) -> str:
@@ -215,7 +216,7 @@ class RecoatClock:
     ``state`` is "wait", "open" or "missed"; or "wet", where what comes next goes in now, wet into wet.
     """
 
-    state: Literal["wait", "open", "missed", "wet"]
+    state: ClockState
     opens: datetime
     closes: datetime | None
     words: str
@@ -252,13 +253,13 @@ def recoat_clock(ended: datetime, now: datetime, *, min_recoat: float, max_recoa
         )
     opens = ended + timedelta(hours=min_recoat)
     closes = None if max_recoat is None else ended + timedelta(hours=max_recoat)
+    state: ClockState = "open"
+    words = "open" if closes is None else f"open until {closes:%Y-%m-%d %H:%M}"
     if now < opens:
-        return RecoatClock(state="wait", opens=opens, closes=closes, words=f"wait until {opens:%Y-%m-%d %H:%M}")
-    if closes is not None and now > closes:
-        words = f"missed since {closes:%Y-%m-%d %H:%M}: abrade before the next coat"
-        return RecoatClock(state="missed", opens=opens, closes=closes, words=words)
-    until = "open" if closes is None else f"open until {closes:%Y-%m-%d %H:%M}"
-    return RecoatClock(state="open", opens=opens, closes=closes, words=until)
+        state, words = "wait", f"wait until {opens:%Y-%m-%d %H:%M}"
+    elif closes is not None and now > closes:
+        state, words = "missed", f"missed since {closes:%Y-%m-%d %H:%M}: abrade before the next coat"
+    return RecoatClock(state=state, opens=opens, closes=closes, words=words)
 
 
 def wet_clock(ended: datetime, now: datetime, *, pot_life: float, into: str) -> RecoatClock | None:

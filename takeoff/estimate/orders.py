@@ -85,16 +85,11 @@ def _line(
 
 
 def _days_of_use(line: MaterialLine, works: Sequence[PlannedWork]) -> tuple[date, date]:
-    uses = _uses(line, works)
-    return min(work.start for work in uses).date(), max(work.end for work in uses).date()
-
-
-def _uses(line: MaterialLine, works: Sequence[PlannedWork]) -> list[PlannedWork]:
-    """Return the works that take a product; all of them where it is taken without labour."""
+    """First and last day of the works that take a product; of all of them where it is taken without labour."""
     steps = {(f"{need.room}/{need.system}/", need.step) for need in line.needs}
-    found = [
+    uses = [
         work
         for work in works
         if any(work.work.startswith(place) and step in work.step.split("+") for place, step in steps)
-    ]
-    return found or list(works)
+    ] or works
+    return min(work.start for work in uses).date(), max(work.end for work in uses).date()

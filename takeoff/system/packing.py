@@ -193,8 +193,9 @@ def fewest(
         return (), bound
     model = cp_model.CpModel()
     times = [model.new_int_var(0, known - 1, f"p{p}") for p in range(len(patterns))]
-    for need, gives in zip(demand, _given(patterns, len(demand)), strict=True):
-        model.add(sum(n * times[p] for p, n in gives.items()) >= need)
+    gives = [Counter(row) for row in patterns]
+    for i, need in enumerate(demand):
+        model.add(sum(given[i] * times[p] for p, given in enumerate(gives) if i in given) >= need)
     model.add_linear_constraint(sum(times), bound, known - 1)
     model.minimize(sum(times))
     solver = steady_solver(effort * STEPS_OF_EFFORT)
@@ -246,15 +247,6 @@ def full_patterns(distinct: Sequence[int], demand: Sequence[int], capacity: int)
         for n in range(min(need, room // size) + 1):
             stack.append((room - n * size, least_left_out if n == need else size, fits + 1, row + (fits,) * n))
     return rows
-
-
-def _given(patterns: Sequence[Pattern], count: int) -> list[dict[int, int]]:
-    """For each size, how many pieces of it each pattern gives, by the pattern's number."""
-    gives: list[dict[int, int]] = [{} for _ in range(count)]
-    for p, row in enumerate(patterns):
-        for i in row:
-            gives[i][p] = gives[i].get(p, 0) + 1
-    return gives
 
 
 def _without_surplus(rows: Sequence[Pattern], demand: Sequence[int]) -> tuple[Pattern, ...]:

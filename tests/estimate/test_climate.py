@@ -94,7 +94,6 @@ def test_pot_life_halves_for_each_ten_degrees(temperature, minutes):
         (lambda: dew_point(20.0, 0.0), "humidity of 0 %"),
         (lambda: dew_point(20.0, 50.0), "humidity of 5000 %"),
         (lambda: dew_point(80.0, 0.5), "air temperature of 80"),
-        (lambda: scale_time(1.0, stated_at=20.0, temperature=20.0, factor=0.5), r"factor of 0\.5"),
     ],
 )
 def test_readings_that_cannot_be_are_refused(call, message):
