@@ -106,8 +106,7 @@ def _cleaned(value: Any, boxes: dict[int, str]) -> Any:
 
 def _strange(texts: Iterable[str]) -> set[str]:
     """Characters that the layouts' own fonts may lack: letters, marks and signs past Latin, Greek and Cyrillic."""
-    found = {c for text in texts for c in text if ord(c) >= _OWN}
-    return {c for c in found if _is_strange(c)}
+    return {c for c in set[str]().union(*texts) if ord(c) >= _OWN and _is_strange(c)}
 
 
 def _is_strange(c: str) -> bool:
