@@ -10,6 +10,7 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.check import named_codes
+from takeoff.cli.main import STOPPED
 from takeoff.cli.options import AsJson, Units, arg, flag, opt
 from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
     from takeoff.actions.draft.reading import Readers
     from takeoff.job.store import JobStore
     from takeoff.units import Display
-
-STOPPED = 130
-"""Exit code where a person stopped the work: 128 and the number of SIGINT, as of shells, from memory."""
 
 
 def draft(

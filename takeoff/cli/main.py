@@ -15,8 +15,20 @@ INSIDE = "TAKEOFF_GUARDED"
 FREE = ("open", "person", "schema")
 """Commands that read no file of anybody else, or watch over such work themselves."""
 SIDE_BY_SIDE = ("draft",)
-"""Commands that start a process for each core, and watch over each by the same limit."""
-_CODE = "import sys; from takeoff.cli.main import run; sys.exit(run())"
+"""Commands that start a process for each core, watch over each by the same limit, and say what is done when stopped."""
+STOPPED = 130
+"""Exit code where a person stopped the work: 128 and the number of SIGINT, as of shells, from memory."""
+PATIENCE = 2.0
+"""Seconds that the child has to end by itself once a person stopped it; one step of tracing may take longer."""
+_CODE = f"""
+import os, sys
+from takeoff.cli.main import run
+code = run()
+if code == {STOPPED}:
+    sys.stdout.flush()
+    os._exit(code)  # what still works in other threads is let go of as it is
+sys.exit(code)
+"""
 
 
 def is_to_guard(words: Sequence[str]) -> bool:
@@ -34,8 +46,11 @@ def limit_self() -> None:
 def run_guarded(words: Sequence[str]) -> int:
     """Run a command line in a child and give its exit code, 2 where it had to be stopped or died."""
     environment = {**os.environ, INSIDE: str(os.getpid())}
-    processes = 1 + cores() * any(word in SIDE_BY_SIDE for word in words[:2])
+    tells = bool(set(words[:2]) & set(SIDE_BY_SIDE))  # what is kept where it is stopped
+    processes = 1 + cores() * tells
     with subprocess.Popen([sys.executable, "-P", "-c", _CODE, *words], env=environment) as child:
+        looks = 0  # since a person stopped it
+        is_stopped = False
         while True:
             try:
                 code = child.wait(LOOK)
@@ -44,10 +59,16 @@ def run_guarded(words: Sequence[str]) -> int:
                     child.kill()
                     child.wait()
                     return _stopped(excess)
+                looks += is_stopped
+                if looks * LOOK > PATIENCE and not tells:
+                    child.kill()
             except KeyboardInterrupt:
-                continue  # the child has it too, and ends by itself
+                is_stopped = True  # the child has it too, and ends by itself
             else:
                 break
+    if is_stopped and (code < 0 or (code == STOPPED and not tells)):
+        print("error: stopped; what was done before it is kept", file=sys.stderr)
+        return STOPPED
     if code >= 0:
         return code
     if code in (-signal.SIGINT, -signal.SIGTERM):

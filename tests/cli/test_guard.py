@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 
@@ -43,3 +44,22 @@ def test_no_file_larger_than_allowed_is_written(job, plans, tmp_path):
     assert stopped.returncode == 2
     assert "there is no" not in stopped.stderr
     assert not (tmp_path / "large.takeoff").exists()
+
+
+@LINUX
+def test_work_that_a_person_stops_ends_though_it_does_not_hear_and_no_file_is_blamed(traced):
+    """Its output goes where 4 KiB fit and nobody reads on: after the first byte it is at work, and waits for ever."""
+    import fcntl
+
+    out, end = os.pipe()
+    fcntl.fcntl(end, fcntl.F_SETPIPE_SZ, 4096)
+    command = [sys.executable, "-m", "takeoff.cli.main", "measure", str(traced), "--json"]
+    with subprocess.Popen(command, stdout=end, stderr=subprocess.PIPE, text=True, start_new_session=True) as work:
+        os.close(end)
+        os.read(out, 1)
+        os.killpg(work.pid, signal.SIGINT)
+        told = work.communicate()[1]
+    os.close(out)
+    assert work.returncode == 130
+    assert "error: stopped; what was done before it is kept" in told
+    assert "damaged" not in told
