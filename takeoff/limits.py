@@ -85,7 +85,8 @@ def bind(parent: int) -> None:
     parent
         The process that started this one, or had it copied from one that does not end with it.
     """
-    if not _is_killed_with_parent() or os.getppid() != parent:
+    is_killed = sys.platform == "linux" and ctypes.CDLL(None).prctl(_DIE_WITH_PARENT, int(signal.SIGKILL)) == 0
+    if not is_killed or os.getppid() != parent:
         threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
     try:
         import resource
@@ -94,11 +95,6 @@ def bind(parent: int) -> None:
     size, hard = limit(DISK_MB) * 1_000_000, resource.getrlimit(resource.RLIMIT_FSIZE)[1]
     with contextlib.suppress(ValueError, OSError):
         resource.setrlimit(resource.RLIMIT_FSIZE, (size if hard < 0 else min(size, hard), hard))
-
-
-def _is_killed_with_parent() -> bool:
-    """Ask the system to end this process with its parent; only Linux can."""
-    return sys.platform == "linux" and bool(ctypes.CDLL(None).prctl(_DIE_WITH_PARENT, int(signal.SIGKILL)) == 0)
 
 
 def _end_with(parent: int) -> None:

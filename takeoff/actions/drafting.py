@@ -99,7 +99,7 @@ def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
             where=f"sheet {sheet_id}",
         )  # fmt: skip
     data = store.source(sheet.source)
-    is_large = is_crowded(data, sheet)
+    is_large = is_crowded(sheet)
     return DrawnSheet(sheet=sheet, linework=_linework(data, sheet, is_large), data=data if is_large else None)
 
 

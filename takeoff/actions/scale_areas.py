@@ -65,7 +65,7 @@ def scale_from_areas(data: bytes, sheet: Sheet, areas: Sequence[PrintedArea], sa
         When no three rooms agree on one.
     """
     nothing = CalibrationError("no three printed areas tell one scale", where=f"sheet {sheet.id}")
-    if len(areas) < 3 or count_drawn(data, sheet)[0] > MOST_LINES:
+    if len(areas) < 3 or count_drawn(data, sheet) > MOST_LINES:
         raise nothing
     leaves = find_leaves(read_linework(data, sheet))
     around = shapely.MultiPoint([area.at_pt for area in areas]).convex_hull.area

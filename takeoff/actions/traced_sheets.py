@@ -20,8 +20,9 @@ from takeoff.sheet.ocr import can_recognise, read_scanned_lines
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.sheet.uses import shows_no_plan, use_of_headings
-from takeoff.trace.drawing.linework import MANY, MANY_PATHS, Linework, count_drawn, read_linework
+from takeoff.trace.drawing.linework import MANY, Linework, count_drawn, is_crowded, read_linework
 from takeoff.trace.drawing.looks import keeper
+from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.other_scales import at_other_scales, doubted
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room, trace_room
@@ -77,10 +78,16 @@ class SheetTrace:
 
     @property
     def nothing_found(self) -> str:
-        """Why the sheet has no room, as a clause, where it has none."""
-        has_walls = any(not plan.walls.is_empty for _, _, plan in self.parts)
-        drawn = "nothing on it is drawn as walls are, filled or as two lines 0.06 to 0.65 m apart at its scale"
-        return "its walls close none" if has_walls else drawn
+        """Why the sheet has no room, as a clause, where it has none, and what helps, as a sentence without its stop."""
+        walls = [part for _, _, plan in self.parts for part in polygons_of(plan.walls)]
+        show = "show one wall, or trace it by hand" if self.sheet.kind == "vector" else "trace it by hand"
+        if not walls:
+            drawn = "nothing on it is drawn as walls are, filled or as two lines 0.06 to 0.65 m apart at its scale"
+            return f"{drawn}. Check its scale; if that is right, {show}"
+        at = max(walls, key=lambda part: part.length).representative_point()
+        read = "one piece was read as a wall" if len(walls) == 1 else f"{len(walls)} pieces were read as walls"
+        where = f"{read}, the longest at {at.x:.0f},{at.y:.0f}, and they close no room"
+        return f"{where}. If that is a wall, click in a room to take what walls all but enclose; if it is none, {show}"
 
     def room_at(self, point_pt: Point) -> TracedRoom | None:
         """Return the room round a sheet point, at the scale that holds there; nothing where no walls are near.
@@ -249,12 +256,10 @@ def _too_many(lines: int, sheet: Sheet) -> InputError:
 
 def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[Linework, DraftingStyle | None]:
     """Return what is drawn on a sheet, and the style that fits it; of very many lines only what styles show."""
-    pieces, paths = count_drawn(data, sheet)
-    if paths <= MANY_PATHS:
-        linework = read_linework(data, sheet)
-        pieces = len(linework.lines)
-        if pieces <= MANY:
-            return linework, style_for(styles, linework)
+    linework = None if is_crowded(sheet) else read_linework(data, sheet)
+    if linework is not None and len(linework.lines) <= MANY:
+        return linework, style_for(styles, linework)
+    pieces = count_drawn(data, sheet) if linework is None else len(linework.lines)
     shown = [look for one in styles for look in (*one.walls, *one.doors, *one.windows)]
     if shown:
         linework = read_linework(data, sheet, keeper(shown))

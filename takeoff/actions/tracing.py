@@ -30,7 +30,6 @@ from takeoff.trace.texts.ceiling_heights import CeilingNote
 
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""
-REMEDY = "Check its scale, show one wall, or trace it by hand"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +115,7 @@ def _trace_all(store: JobStore, trace: SheetTrace, given: Given, *, who: str, wh
     doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
     sure = [room for room in rooms if room.sure or room.outline_sure]
     traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
-    told = () if rooms or known else (f"No room was found on sheet {trace.sheet.id}: {trace.nothing_found}. {REMEDY}",)
+    told = () if rooms or known else (f"No room was found on sheet {trace.sheet.id}: {trace.nothing_found}",)
     return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
 
 

@@ -37,8 +37,7 @@ from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import mark_changes, text_changes
-from takeoff.sheet.placed_pictures import cover_of_pictures
-from takeoff.sheet.render import darkest, render_array
+from takeoff.sheet.render import cover_of_pictures, darkest, render_array
 from takeoff.trace.drawing.linework import MANY, Linework
 from takeoff.trace.scales.dimensions import find_dimensions
 

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from takeoff.errors import CalibrationError
@@ -50,14 +49,8 @@ USELESS = 0.125
 """Standard uncertainty from which a scale is refused: a quarter at k = 2 (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
-    """Scale along x and y, the worse one's relative standard uncertainty, and that of their ratio if fitted apart."""
-
-    mx: float
-    my: float
-    u: float
-    u_anisotropy: float | None
+_Fit = tuple[float, float, float, float | None]
+"""Scale along x and y, the worse one's relative standard uncertainty, and that of their ratio if fitted apart."""
 
 
 def fit_calibration(
@@ -104,16 +97,16 @@ def fit_calibration(
     _check_inputs(dimensions, pick, length_u)
     squares = np.square([(d.end_pt[0] - d.start_pt[0], d.end_pt[1] - d.start_pt[1]) for d in dimensions])
     lengths = np.array([d.length for d in dimensions], dtype=float)
-    fit = _fit(squares, lengths, pick, length_u, where=f"sheet {sheet_id}")
-    fitted = np.sqrt(squares @ np.array([fit.mx**2, fit.my**2]))
-    u_own = np.sqrt(_variance(squares, fit.mx, fit.my, pick, length_u)) / fitted
+    fit = mx, my, u, _ = _fit(squares, lengths, pick, length_u, where=f"sheet {sheet_id}")
+    fitted = np.sqrt(squares @ np.array([mx**2, my**2]))
+    u_own = np.sqrt(_variance(squares, mx, my, pick, length_u)) / fitted
     scatter = _scatter_doubts(lengths / np.sqrt(squares.sum(axis=1)), lengths / fitted, u_own)
     return Calibration(
         sheet=sheet_id,
         region=region,
-        mx=fit.mx,
-        my=fit.my,
-        u_scale=fit.u,
+        mx=mx,
+        my=my,
+        u_scale=u,
         pick=pick,
         source="dimensions",
         dimensions=tuple(dimensions),
@@ -230,9 +223,9 @@ def _fit(squares: Array, lengths: Array, pick: float, length_u: float, *, where:
     turn = squares[:, 0] / squares.sum(axis=1)
     apart = len(lengths) > 1 and float(np.ptp(turn)) >= ENOUGH_TURN
     fit = _fit_apart(squares, lengths, pick, length_u) if apart else _fit_one(squares, lengths, pick, length_u)
-    if fit.u > USELESS:
+    if fit[2] > USELESS:
         raise CalibrationError(
-            f"it would be uncertain by {2 * fit.u:.0%} (k = 2)",
+            f"it would be uncertain by {2 * fit[2]:.0%} (k = 2)",
             remedy="Pick the ends of a longer dimension, and check its length.",
             where=where,
         )
@@ -246,15 +239,14 @@ def _fit_one(squares: Array, lengths: Array, pick: float, length_u: float) -> _F
     variance = _variance(squares, scale, scale, pick, length_u)
     birge = _birge(scale * distances - lengths, variance, 1)
     u = birge * math.sqrt(float(variance[0] / (distances @ distances))) / scale
-    return _Fit(scale, scale, u, None)
+    return scale, scale, u, None
 
 
 def _fit_apart(squares: Array, lengths: Array, pick: float, length_u: float) -> _Fit:
     """Fit the scales along x and y: L² = (mx dx)² + (my dy)², by Gauss-Newton on L from the one scale."""
     import numpy as np
 
-    start = _fit_one(squares, lengths, pick, length_u)
-    scales = np.array([start.mx, start.my])
+    scales = np.array(_fit_one(squares, lengths, pick, length_u)[:2])
     for _ in range(50):
         fitted = np.sqrt(squares @ scales**2)
         variance = _variance(squares, scales[0], scales[1], pick, length_u)
@@ -263,13 +255,10 @@ def _fit_apart(squares: Array, lengths: Array, pick: float, length_u: float) -> 
         scales = np.clip(scales + step, scales / 2, scales * 2)
         if np.all(np.abs(step) <= 1e-14 * scales):
             break
-    fitted = np.sqrt(squares @ scales**2)
-    variance = _variance(squares, scales[0], scales[1], pick, length_u)
-    slopes = squares * scales / fitted[:, None] / np.sqrt(variance)[:, None]
     birge = _birge(fitted - lengths, variance, 2)
     relative = birge**2 * np.linalg.inv(slopes.T @ slopes) / np.outer(scales, scales)
     u_ratio = math.sqrt(float(relative[0, 0] + relative[1, 1] - 2 * relative[0, 1]))
-    return _Fit(float(scales[0]), float(scales[1]), math.sqrt(float(relative.diagonal().max())), u_ratio)
+    return float(scales[0]), float(scales[1]), math.sqrt(float(relative.diagonal().max())), u_ratio
 
 
 def _scatter_doubts(own: Array, against_fit: Array, u_own: Array) -> list[str]:
@@ -287,28 +276,17 @@ def _scatter_doubts(own: Array, against_fit: Array, u_own: Array) -> list[str]:
 
 def _fit_doubts(fit: _Fit, note: float | None) -> list[str]:
     """Tell of x against y, of a note that the fit contradicts, and of a fit that is uncertain."""
-    doubts = [*_anisotropy_doubts(fit), *_note_doubts(note, math.sqrt(fit.mx * fit.my), fit.u)]
-    if fit.u > COARSE:
-        doubts.append(f"the scale is uncertain by {2 * fit.u:.1%} (k = 2): use a longer dimension")
+    doubts, (mx, my, u, u_ratio) = [], fit
+    difference, scale = my / mx - 1.0, math.sqrt(mx * my)
+    if u_ratio is not None and abs(difference) > max(2 * u_ratio, 1e-9):
+        told = (
+            f"the scale along y differs from that along x by {difference:+.2%} ± {2 * u_ratio:.2%}: "
+            f"{ratio_text(mx)} along x, {ratio_text(my)} along y"
+        )
+        more = "; scanners and printers stretch less: a dimension may be misread"
+        doubts.append(told + more * (abs(difference) > STRETCH))
+    if note is not None and abs(note / scale - 1.0) > 2 * math.hypot(u, U_STATED):
+        doubts.append(f"the note says {ratio_text(note)}, the dimensions give {ratio_text(scale)}")
+    if u > COARSE:
+        doubts.append(f"the scale is uncertain by {2 * u:.1%} (k = 2): use a longer dimension")
     return doubts
-
-
-def _anisotropy_doubts(fit: _Fit) -> list[str]:
-    """Tell of scales along x and y that differ beyond their uncertainty."""
-    difference = fit.my / fit.mx - 1.0
-    if fit.u_anisotropy is None or abs(difference) <= max(2 * fit.u_anisotropy, 1e-9):
-        return []
-    told = (
-        f"the scale along y differs from that along x by {difference:+.2%} ± {2 * fit.u_anisotropy:.2%}: "
-        f"{ratio_text(fit.mx)} along x, {ratio_text(fit.my)} along y"
-    )
-    if abs(difference) > STRETCH:
-        told += "; scanners and printers stretch less: a dimension may be misread"
-    return [told]
-
-
-def _note_doubts(note: float | None, scale: float, u: float) -> list[str]:
-    """Tell of a note that the dimensions contradict."""
-    if note is None or abs(note / scale - 1.0) <= 2 * math.hypot(u, U_STATED):
-        return []
-    return [f"the note says {ratio_text(note)}, the dimensions give {ratio_text(scale)}"]

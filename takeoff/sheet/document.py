@@ -67,11 +67,6 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
         document.close()
 
 
-def ends_early(document: Any, data: bytes) -> bool:
-    """Tell whether an open PDF was cut short: it had to be put together again, and its end mark is missing."""
-    return bool(document.is_repaired) and b"%%EOF" not in data[-2048:]
-
-
 def load_page(document: Any, page: int, name: str = "") -> Any:
     """Load a page of an open document, counted from 1; gives a `pymupdf.Page`.
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,8 +11,9 @@ import numpy as np
 from takeoff.errors import SheetError
 from takeoff.sheet.dxf_painter import Mark, Painter, extent
 from takeoff.sheet.formats import MAX_SIDE_IN
+from takeoff.sheet.frame import Box
 from takeoff.sheet.marks_pdf import POINTS_PER_MM, MarkedPage, Measure
-from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, USUAL_SCALES, ratio_text
+from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, ratio_text
 from takeoff.units import FOOT, INCH
 
 SMALLEST_PLAN_M, LARGEST_PLAN_M = 1.0, 1000.0
@@ -29,6 +29,7 @@ UNITS: dict[int, tuple[str, float]] = {
 }  # fmt: skip
 """Name of the units of $INSUNITS and metres in one (DXF reference, header section)."""
 _IMPERIAL = (1, 2, 3, 10, 21)
+_UNIT = {False: ("m", 1.0), True: ("ft", FOOT)}
 _RATIOS = {
     False: (50.0, 100.0, 200.0, 500.0, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e5),
     True: (48.0, 96.0, 192.0, 480.0, 960.0, 2400.0, 6000.0, 12e3, 24e3, 6e4),
@@ -39,17 +40,25 @@ _PAPERS = {
 }
 """N of 1:N and papers, finest and smallest first, by whether the drawing is imperial: ISO 216 A4 to A1; letter, ledger,
 ARCH C and ARCH D (ISO 216 and ASME Y14.1, from memory)."""
+_NOTES = (
+    ('3" = 1\'-0"', 4.0),
+    ('1-1/2" = 1\'-0"', 8.0),
+    ('1" = 1\'-0"', 12.0),
+    ('3/4" = 1\'-0"', 16.0),
+    ('1/2" = 1\'-0"', 24.0),
+    ('3/8" = 1\'-0"', 32.0),
+    ('1/4" = 1\'-0"', 48.0),
+    ('3/16" = 1\'-0"', 64.0),
+    ('1/8" = 1\'-0"', 96.0),
+    ('3/32" = 1\'-0"', 128.0),
+    ('1/16" = 1\'-0"', 192.0),
+    ("1\" = 10'", 120.0),
+    ("1\" = 20'", 240.0),
+    ("1\" = 30'", 360.0),
+    ("1\" = 40'", 480.0),
+)
+"""Notes of imperial scales in use, and N of 1:N (common practice, no source)."""
 _MARGIN_PT = 28.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Paper:
-    """A size of page in points, N of 1:N of what is set on it, and points per unit of the drawing."""
-
-    width_pt: float
-    height_pt: float
-    ratio: float
-    scale: float
 
 
 def model_page(
@@ -68,30 +77,27 @@ def model_page(
     if across <= 0.0:
         raise SheetError("the drawing has no size", remedy="Save the plan itself.", where=name)
     is_imperial = int(document.units) in _IMPERIAL if unit else document.header.get("$MEASUREMENT", 1) == 0
-    metres = unit[1] if unit else _likely_unit(across, is_imperial)
+    likely = (m for m in ((INCH, FOOT) if is_imperial else (0.001, 1.0)) if 3.0 <= across * m <= 300.0)
+    metres = unit[1] if unit else next(likely, 50.0 / across)  # for its size on paper alone
     if unit and not SMALLEST_PLAN_M <= across * metres <= LARGEST_PLAN_M:
         doubts.append(f"by its unit ({unit[0]}) the drawing is {across * metres:,.4g} m across: check it, "
                       "and look for things that lie far off")  # fmt: skip
-    label, in_metres = ("ft", FOOT) if is_imperial else ("m", 1.0)
-    paper = _paper(right - left, top - bottom, metres, is_imperial, in_metres)
+    paper = _paper(right - left, top - bottom, metres, is_imperial)
     if paper is None:
         raise SheetError(
             f"the drawing is {across * metres / 1000:,.0f} km across",
             remedy="Erase what lies far from the plan, or set the drawing's unit.",
             where=name,
         )
-    factor = _factor(paper.ratio, in_metres)
-    measure = Measure(
-        box=(0.0, 0.0, paper.width_pt, paper.height_pt), name="Model", unit=label, factor=factor,
-        stated=_stated(paper.ratio, is_imperial),
-    )  # fmt: skip
+    width, height, ratio, scale = paper
+    measure = _measure((0.0, 0.0, width, height), "Model", ratio, is_imperial)
     return MarkedPage(
-        width_pt=paper.width_pt,
-        height_pt=paper.height_pt,
+        width_pt=width,
+        height_pt=height,
         marks=marks,
-        scale=paper.scale,
+        scale=scale,
         origin=((left + right) / 2, (bottom + top) / 2),
-        at=(paper.width_pt / 2, paper.height_pt / 2),
+        at=(width / 2, height / 2),
         measures=(measure,) if unit else (),
     )
 
@@ -115,39 +121,36 @@ def _together(marks: Sequence[Mark]) -> Sequence[Mark]:
     return [marks[i] for i in kept.tolist()]
 
 
-def _likely_unit(across: float, is_imperial: bool) -> float:
-    """Return metres in the unit that a drawing without one may be in, for its size on paper alone."""
-    likely = (INCH, FOOT) if is_imperial else (0.001, 1.0)
-    return next((metres for metres in likely if 3.0 <= across * metres <= 300.0), 50.0 / across)
+def _paper(width: float, height: float, metres: float, is_imperial: bool) -> tuple[float, float, float, float] | None:
+    """Choose the finest scale, and for it the smallest paper, that a drawing of this size in its units fits.
 
-
-def _paper(width: float, height: float, metres: float, is_imperial: bool, in_metres: float) -> _Paper | None:
-    """Choose the finest scale, and for it the smallest paper, that a drawing of this size in its units fits."""
+    Return the paper's width and height in points, N of 1:N, and points per unit of the drawing.
+    """
     for ratio in _RATIOS[is_imperial]:
-        scale = metres / (float(np.float32(_factor(ratio, in_metres))) * in_metres)
+        scale = metres / (float(np.float32(_factor(ratio, is_imperial))) * _UNIT[is_imperial][1])
         for long, short in _PAPERS[is_imperial]:
             across, up = (long, short) if width >= height else (short, long)
             if width * scale <= across - 2 * _MARGIN_PT and height * scale <= up - 2 * _MARGIN_PT:
-                return _Paper(width_pt=across, height_pt=up, ratio=ratio, scale=scale)
+                return across, up, ratio, scale
     return None
 
 
-def _factor(ratio: float, in_metres: float) -> str:
+def _factor(ratio: float, is_imperial: bool) -> str:
     """Write a scale in units per point with seven digits.
 
     PDF readers keep numbers in single precision. The drawing is set on paper by the number as they have it, so that
     lengths come out as they are drawn.
     """
-    value = ratio * METRES_PER_POINT_AT_FULL_SIZE / in_metres
+    value = ratio * METRES_PER_POINT_AT_FULL_SIZE / _UNIT[is_imperial][1]
     return f"{value:.{max(0, 6 - math.floor(math.log10(value)))}f}"
 
 
-def _stated(ratio: float, is_imperial: bool) -> str:
-    """Write a scale as people do."""
-    notes = [note for note, usual in USUAL_SCALES if math.isclose(usual, ratio, rel_tol=1e-6)]
-    return next(
-        (note for note in notes if ('"' in note) == is_imperial), ratio_text(ratio * METRES_PER_POINT_AT_FULL_SIZE)
-    )
+def _measure(box: Box, name: str, ratio: float, is_imperial: bool) -> Measure:
+    """Return the scale of a part of a page, its note as people write it."""
+    notes = (note for note, usual in _NOTES if is_imperial and math.isclose(usual, ratio, rel_tol=1e-6))
+    stated = next(notes, ratio_text(ratio * METRES_PER_POINT_AT_FULL_SIZE))
+    factor = _factor(ratio, is_imperial)
+    return Measure(box=box, name=name, unit=_UNIT[is_imperial][0], factor=factor, stated=stated)
 
 
 def layout_pages(layout: Any, painter: Painter, unit: tuple[str, float] | None, doubts: list[str]) -> list[MarkedPage]:
@@ -163,20 +166,11 @@ def layout_pages(layout: Any, painter: Painter, unit: tuple[str, float] | None, 
         )
         return []
     origin, at = ((left + right) / 2, (bottom + top) / 2), (width / 2, height / 2)
-    label, in_metres = ("ft", FOOT) if is_imperial else ("m", 1.0)
     measures = []
-    for i, view in enumerate(painter.views if unit else (), start=1):
-        ratio = (unit[1] if unit else 1.0) / (view.scale * scale * METRES_PER_POINT_AT_FULL_SIZE)
-        box = [(value - o) * scale + a for value, o, a in zip((*view.low, *view.high), origin * 2, at * 2, strict=True)]
-        measures.append(
-            Measure(
-                box=(box[0], box[1], box[2], box[3]),
-                name=f"{layout.name} {i}",
-                unit=label,
-                factor=_factor(ratio, in_metres),
-                stated=_stated(ratio, is_imperial),
-            )
-        )
+    for i, (low, high, shown) in enumerate(painter.views if unit else (), start=1):
+        ratio = (unit[1] if unit else 1.0) / (shown * scale * METRES_PER_POINT_AT_FULL_SIZE)
+        box = [(value - o) * scale + a for value, o, a in zip((*low, *high), origin * 2, at * 2, strict=True)]
+        measures.append(_measure((box[0], box[1], box[2], box[3]), f"{layout.name} {i}", ratio, is_imperial))
     return [
         MarkedPage(
             width_pt=width, height_pt=height, marks=painter.marks, scale=scale, origin=origin, at=at, measures=measures

@@ -53,15 +53,6 @@ class Mark:
     matrix: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class View:
-    """A view of the model in a layout: its corners in the layout's units, and its units per unit of the model."""
-
-    low: tuple[float, float]
-    high: tuple[float, float]
-    scale: float
-
-
 class _Type:
     """Widths and heights of the one type that texts are set in, whatever fonts the machine has."""
 
@@ -97,7 +88,8 @@ class Painter:
         from ezdxf.tools.clipping_portal import ClippingPortal
 
         self.marks: list[Mark] = []
-        self.views: list[View] = []
+        self.views: list[tuple[tuple[float, float], tuple[float, float], float]] = []
+        """Corners of the views of the model in the layout, and its units per unit of the model."""
         self.lost_letters = self.placeless = 0
         self.text_engine = _Type()
         self.default_font_face: Any = None
@@ -144,7 +136,7 @@ class Painter:
         self._clip.pop()
         if len(self.marks) > before:
             (x0, y0), (x1, y1) = edge.min(axis=0).tolist(), edge.max(axis=0).tolist()
-            self.views.append(View(low=(x0, y0), high=(x1, y1), scale=scale))
+            self.views.append(((x0, y0), (x1, y1), scale))
 
     def draw_line(self, start: Any, end: Any, properties: Any) -> None:
         """Draw a straight line."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import logging
 import struct
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -93,7 +93,8 @@ def _pages(document: Any, unit: tuple[str, float] | None, doubts: list[str], nam
     if model.marks:
         pages.append(model_page(document, model.marks, unit, doubts, name))
     for layout in document.layouts:
-        if layout.is_modelspace or not any(_shown(layout)):
+        things = (e for e in layout if e.dxftype() != "VIEWPORT" or e.dxf.get("id", 2) != 1)  # 1 is its own outer view
+        if layout.is_modelspace or next(things, None) is None:
             continue
         painter = _painted(document, layout, doubts)
         aslant = sum(not view.is_top_view for view in layout.query("VIEWPORT") if view.dxf.get("id", 2) != 1)
@@ -167,11 +168,6 @@ def _read(data: bytes) -> tuple[Any, Any]:
     except (*_BROKEN, ezdxf.DXFError):
         document, auditor = recover.read(io.BytesIO(data))
         return document, auditor
-
-
-def _shown(layout: Any) -> Iterator[bool]:
-    """Yield True for each thing on a layout that is not its own outer view."""
-    yield from (True for entity in layout if entity.dxftype() != "VIEWPORT" or entity.dxf.get("id", 2) != 1)
 
 
 def _count(layout: Any, known: dict[str, int]) -> int:

@@ -126,7 +126,8 @@ def _viewport(viewport: PdfValue, matrix: Matrix) -> EmbeddedScale | None:
         return None
     mx, my = factors
     x0, y0, x1, y1 = (float(value) for value in corners if value is not None)
-    outline = tuple(_moved(matrix, x, y) for x, y in ((x0, y1), (x1, y1), (x1, y0), (x0, y0)))
+    a, b, c, d, e, f = matrix
+    outline = tuple((a * x + c * y + e, b * x + d * y + f) for x, y in ((x0, y1), (x1, y1), (x1, y0), (x0, y0)))
     stated = measure.get("R").text
     return EmbeddedScale(
         name=viewport.get("Name").text,
@@ -168,12 +169,6 @@ def _first_factor(formats: PdfValue, *, unit_of: PdfValue) -> float | None:
     label = unit_of.at(0).get("U").text
     metres = _UNIT_METRES.get(label.translate(SPELLINGS).strip().rstrip(".").lower())
     return factor * metres if factor and metres and factor > 0 else None
-
-
-def _moved(matrix: Matrix, x: float, y: float) -> Point:
-    """Apply a matrix to a point."""
-    a, b, c, d, e, f = matrix
-    return (a * x + c * y + e, b * x + d * y + f)
 
 
 def _disagreement(stated: str, m_per_pt: float) -> tuple[str, ...]:

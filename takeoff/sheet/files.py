@@ -9,16 +9,16 @@ from typing import Any
 
 from takeoff.apart import apart
 from takeoff.errors import SheetError
-from takeoff.model.plan import Finding, Sheet, SheetKind, Source
+from takeoff.model.plan import Finding, Sheet, Source
 from takeoff.sheet.contents import Stream, count_page, page_resources
-from takeoff.sheet.document import ends_early, load_page, open_document
+from takeoff.sheet.document import load_page, open_document
 from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.marks_pdf import TOLD
-from takeoff.sheet.picture import read_picture_pages
+from takeoff.sheet.picture import read_pictures
+from takeoff.sheet.scope_words import wall_notes
 from takeoff.sheet.text import lines_of_page
-from takeoff.sheet.titles import read_title_block, stamps_of
-from takeoff.sheet.wall_notes import wall_notes
+from takeoff.sheet.titles import stamps_of, with_title_block
 
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or stop early"
 ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
@@ -103,29 +103,9 @@ def read_sheets(data: bytes, name: str) -> tuple[list[Sheet], list[str]]:
     if file_format(data, name) == "pdf":
         sheets, doubts = _pdf_sheets(data, name, source)
     else:
-        sheets, doubts = _picture_sheets(data, name, source)
+        sheets = read_pictures(data, name, source)
+        doubts = [f"{name}, page {sheet.page}: {found.text}" for sheet in sheets for found in sheet.findings]
     return [replace(sheet, id=number) for number, sheet in enumerate(sheets, start=1)], doubts
-
-
-def _picture_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[str]]:
-    """Register the pictures of a raster file."""
-    sheets: list[Sheet] = []
-    doubts: list[str] = []
-    for picture in read_picture_pages(data, name):
-        sheets.append(
-            Sheet(
-                id=picture.page,
-                source=source,
-                page=picture.page,
-                width_pt=picture.width * 72 / picture.dpi,
-                height_pt=picture.height * 72 / picture.dpi,
-                kind="image",
-                dpi=picture.dpi,
-                findings=tuple(Finding(about="file", text=doubt) for doubt in picture.doubts),
-            )
-        )
-        doubts += [f"{name}, page {picture.page}: {doubt}" for doubt in picture.doubts]
-    return sheets, doubts
 
 
 def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[str]]:
@@ -134,7 +114,7 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
     doubts: list[str] = []
     streams: dict[int, Stream] = {}
     with open_document(data, name) as document:
-        is_short = ends_early(document, data)
+        is_short = bool(document.is_repaired) and b"%%EOF" not in data[-2048:]
         repaired = ENDS_EARLY if is_short else REBUILT
         for number in range(1, document.page_count + 1):
             where = f"{name}, page {number}"
@@ -178,12 +158,11 @@ def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream]
     rotation = int(page.rotation)
     width, height = (across, down) if rotation % 180 == 0 else (down, across)
     check_side(width, height, where)
-    uses = page_resources(document, page, where)
-    for size in uses.images:
+    images, forms, has_fonts = page_resources(document, page, where)
+    for size in images:
         check_pixels(*size, where)
-    paths, complete = count_page(document, page, streams, uses.forms, where)
-    dpi = _scan_dpi(page, width * height) if uses.images and paths < SCAN_PATHS else None
-    kind: SheetKind = "vector" if dpi is None else "scan"
+    paths, complete = count_page(document, page, streams, forms, where)
+    dpi = _scan_dpi(page, width * height) if images and paths < SCAN_PATHS else None
     sheet = Sheet(
         id=page.number + 1,
         source=source,
@@ -191,30 +170,16 @@ def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream]
         width_pt=width,
         height_pt=height,
         rotation=rotation,
-        kind=kind,
+        kind="vector" if dpi is None else "scan",
         dpi=dpi,
         paths=paths,
     )
-    if not uses.has_fonts:
+    if not has_fonts:
         return sheet, complete
     lines = lines_of_page(page)
-    block = read_title_block(lines, sheet)
     stamps = " and ".join(f"“{stamp}”" for stamp in stamps_of(lines))
-    return (
-        replace(
-            sheet,
-            number=block.number,
-            title=block.title,
-            scale_note=block.scale_note,
-            revision=block.revision,
-            date=block.date,
-            findings=(
-                *((Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()),
-                *wall_notes(lines),
-            ),
-        ),
-        complete,
-    )
+    marked = (Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()
+    return replace(with_title_block(sheet, lines), findings=(*marked, *wall_notes(lines))), complete
 
 
 def _scan_dpi(page: Any, area_pt2: float) -> float | None:

@@ -6,12 +6,15 @@ or 270 degrees clockwise has its displayed frame turned by as much.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from takeoff.model.plan import Point, Sheet
 
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom, in points of the frame that its name says."""
+SLACK_PT = 0.01
+"""Points by which a line may lie over the edge of a box and still be within it: numbers are rounded."""
 
 
 def displayed_size(sheet: Sheet) -> tuple[float, float]:
@@ -67,3 +70,31 @@ def box_to_displayed(sheet: Sheet, box_pt: Box) -> Box:
     x0, y0 = sheet_to_displayed(sheet, box_pt[0], box_pt[1])
     x1, y1 = sheet_to_displayed(sheet, box_pt[2], box_pt[3])
     return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
+def cut_line(a: Point, b: Point, box: Box) -> tuple[Point, Point] | None:
+    """Return the part of a line that lies in a box, or ``None``.
+
+    Examples
+    --------
+    >>> cut_line((0.0, 1.0), (10.0, 1.0), (2.0, 0.0, 4.0, 3.0))
+    ((2.0, 1.0), (4.0, 1.0))
+    >>> cut_line((0.0, 5.0), (10.0, 5.0), (2.0, 0.0, 4.0, 3.0)) is None
+    True
+    """
+    low, high = 0.0, 1.0
+    for start, end, least, most in ((a[0], b[0], box[0], box[2]), (a[1], b[1], box[1], box[3])):
+        way = end - start
+        if least - SLACK_PT <= start <= most + SLACK_PT and least - SLACK_PT <= end <= most + SLACK_PT:
+            continue
+        if way == 0.0:
+            return None
+        near, far = sorted(((least - start) / way, (most - start) / way))
+        low, high = max(low, near), min(high, far)
+    if not low < high or math.dist(a, b) * (high - low) <= SLACK_PT:
+        return None
+
+    def at(part: float) -> Point:
+        return (a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1]))
+
+    return a if low == 0.0 else at(low), b if high == 1.0 else at(high)

@@ -125,7 +125,7 @@ def _content(page: MarkedPage, numbers: dict[str, int]) -> bytes:
         for mark in marks:
             if mark.text:
                 a, b, c, d, e, f = mark.matrix
-                x, y = _placed(page, e, f)
+                x, y = ((v - o) * page.scale + to for v, o, to in zip((e, f), page.origin, page.at, strict=True))
                 turned = " ".join(_real(value * page.scale) for value in (a, b, c, d))
                 letters = mark.text.encode("cp1252").hex()
                 out.append(f"{_colour(pen.colour, 'rg')} BT/F1 1 Tf {turned} {_real(x)} {_real(y)} Tm<{letters}>Tj ET")
@@ -176,14 +176,6 @@ def _path(mark: Mark, page: MarkedPage) -> str:
     if i - begin > 2 and texts[i - 1] == texts[begin]:
         out.append("h")
     return " ".join(out)
-
-
-def _placed(page: MarkedPage, x: float, y: float) -> tuple[float, float]:
-    """Move a point of the drawing to the page."""
-    return (
-        (x - page.origin[0]) * page.scale + page.at[0],
-        (y - page.origin[1]) * page.scale + page.at[1],
-    )
 
 
 def _real(value: float) -> str:

@@ -18,7 +18,7 @@ from takeoff.errors import InputError
 from takeoff.geometry.pairs import linked_groups
 from takeoff.limits import cores
 from takeoff.model.plan import Point, Sheet
-from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
+from takeoff.sheet.frame import Box, box_round, displayed_size, displayed_to_sheet
 from takeoff.sheet.render import darkest, full_pixels, pixel_box, render_array
 from takeoff.sheet.text import TextLine, Word
 
@@ -259,18 +259,13 @@ def _line(text: str, corners: Sequence[Point], sheet: Sheet) -> TextLine:
     for text_part in text.split(" "):
         low, high = at / len(text), (at + len(text_part)) / len(text)
         ends = [_towards(a, b, low), _towards(a, b, high), _towards(d, c, low), _towards(d, c, high)]
-        words.append(Word(text=text_part, box_pt=_box(ends)))
+        words.append(Word(text=text_part, box_pt=box_round((*end, *end) for end in ends)))
         at += len(text_part) + 1
-    return TextLine(words=tuple(words), box_pt=_box((a, b, c, d)))
+    return TextLine(words=tuple(words), box_pt=box_round((*end, *end) for end in (a, b, c, d)))
 
 
 def _towards(a: Point, b: Point, part: float) -> Point:
     return (a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)
-
-
-def _box(points: Sequence[Point]) -> Box:
-    xs, ys = [point[0] for point in points], [point[1] for point in points]
-    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _same(one: TextLine, other: TextLine) -> bool:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import contextlib
 import threading
+from abc import ABC, abstractmethod
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
@@ -38,7 +39,7 @@ _LEAST_LEVEL = 1024
 """A reduced copy of a picture is made while its longer side stays above this many pixels."""
 
 
-class OpenSheet(Protocol):
+class OpenSheet(ABC):
     """A sheet that is ready to be drawn; use and close it in one thread."""
 
     def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
@@ -51,17 +52,19 @@ class OpenSheet(Protocol):
         box
             The part to draw, in the same pixels, within the whole.
         """
-        ...
+        pixels = self.draw_while(whole, box, lambda: True)
+        assert pixels is not None
+        return pixels
 
+    @abstractmethod
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
         """Draw as `draw`, but give up and return ``None`` as soon as ``is_wanted``, asked now and then, says no."""
-        ...
 
+    @abstractmethod
     def close(self) -> None:
         """Let go of the file."""
-        ...
 
 
 def open_sheet(data: bytes, sheet: Sheet, look: LayerLook | None = None) -> OpenSheet:
@@ -77,7 +80,7 @@ def open_sheet(data: bytes, sheet: Sheet, look: LayerLook | None = None) -> Open
     return OpenPicture(open_picture(data, sheet.page, f"sheet {sheet.id}"))
 
 
-class OpenPage:
+class OpenPage(OpenSheet):
     """A page of a PDF. A file that had to be repaired is written anew first."""
 
     def __init__(self, data: bytes, sheet: Sheet, *, marks: bool = True) -> None:
@@ -90,18 +93,6 @@ class OpenPage:
         """The page as PDFium holds it; `PDFIUM_TURN` is held while it is used."""
         return self._page
 
-    def draw(self, whole: tuple[int, int], box: PixelBox, *, marks: bool | None = None) -> NDArray[np.uint8]:
-        """Draw part of the page at one go; see `OpenSheet.draw`. ``marks``: with its annotations or without."""
-        from pypdfium2 import raw
-
-        with PDFIUM_TURN:
-            pixels, bitmap = _white_bitmap(box)
-            raw.FPDF_RenderPageBitmap(
-                bitmap, self._page, -box[0], -box[1], *whole, 0, _flags(marks=self._marks if marks is None else marks)
-            )
-            raw.FPDFBitmap_Destroy(bitmap)
-            return pixels
-
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
@@ -111,7 +102,7 @@ class OpenPage:
         pause = _pause()
         with PDFIUM_TURN:
             pixels, bitmap = _white_bitmap(box)
-            flags = _flags(marks=self._marks)
+            flags = raw.FPDF_REVERSE_BYTE_ORDER | (raw.FPDF_ANNOT if self._marks else 0)  # red first
             state = raw.FPDF_RenderPageBitmap_Start(bitmap, self._page, -box[0], -box[1], *whole, 0, flags, pause)
         while state == raw.FPDF_RENDER_TOBECONTINUED and is_wanted():
             with PDFIUM_TURN:
@@ -128,27 +119,27 @@ class OpenPage:
             self._document.close()
 
 
-class DimmedPage:
+class DimmedPage(OpenSheet):
     """A page of a PDF with layers hidden or dimmed: what is dimmed is the part of it that is faded into the rest."""
 
     def __init__(self, data: bytes, sheet: Sheet, look: LayerLook) -> None:
         self._all = _page_without(data, sheet, look.hidden)
         self._clear = _page_without(data, sheet, look.hidden | look.dimmed) if look.dimmed else None
 
-    def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
-        """Draw part of the page; see `OpenSheet.draw`."""
-        pixels = self._all.draw(whole, box)
-        return pixels if self._clear is None else _faded(pixels, self._clear.draw(whole, box))
-
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
         """Draw part of the page in slices; see `OpenSheet.draw_while`."""
+        import cv2
+        import numpy as np
+
         pixels = self._all.draw_while(whole, box, is_wanted)
         if pixels is None or self._clear is None:
             return pixels
         rest = self._clear.draw_while(whole, box, is_wanted)
-        return None if rest is None else _faded(pixels, rest)
+        if rest is None:
+            return None
+        return np.asarray(cv2.addWeighted(pixels, DIMMED_SHARE, rest, 1.0 - DIMMED_SHARE, 0.0), dtype=np.uint8)
 
     def close(self) -> None:
         """Let go of the page and its file."""
@@ -157,29 +148,27 @@ class DimmedPage:
                 page.close()
 
 
-class OpenPicture:
+class OpenPicture(OpenSheet):
     """An upright picture in gray or RGB that is a sheet; reduced copies are made when they are first needed."""
 
     def __init__(self, picture: Image) -> None:
         self._levels = [picture]
 
-    def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
-        """Draw part of the picture; see `OpenSheet.draw`."""
+    def draw_while(
+        self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
+    ) -> NDArray[np.uint8] | None:
+        """Draw part of the picture; see `OpenSheet.draw_while`. It is short enough to be asked about once."""
         import numpy as np
         from PIL import Image
 
+        if not is_wanted():
+            return None
         picture = self._level(max(whole))
         across, down = picture.width / whole[0], picture.height / whole[1]
         part = (box[0] * across, box[1] * down, min(box[2] * across, picture.width), min(box[3] * down, picture.height))
         size = (box[2] - box[0], box[3] - box[1])
         shown = picture.resize(size, Image.Resampling.BILINEAR, box=part)
         return np.array(shown.convert("RGB"), dtype=np.uint8)
-
-    def draw_while(
-        self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
-    ) -> NDArray[np.uint8] | None:
-        """Draw part of the picture; see `OpenSheet.draw_while`. It is short enough to be asked about once."""
-        return self.draw(whole, box) if is_wanted() else None
 
     def close(self) -> None:
         """Let go of the picture."""
@@ -197,21 +186,6 @@ class OpenPicture:
 
 def _page_without(data: bytes, sheet: Sheet, hidden: frozenset[str]) -> OpenPage:
     return OpenPage(without_layers(data, hidden), sheet, marks=NOTES not in hidden)
-
-
-def _faded(pixels: NDArray[np.uint8], rest: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Show the rest as it is, and what the other pixels have besides at `DIMMED_SHARE` of its strength."""
-    import cv2
-    import numpy as np
-
-    return np.asarray(cv2.addWeighted(pixels, DIMMED_SHARE, rest, 1.0 - DIMMED_SHARE, 0.0), dtype=np.uint8)
-
-
-def _flags(*, marks: bool = True) -> int:
-    """Return how pages are drawn: with their annotations or without, red first."""
-    from pypdfium2 import raw
-
-    return int(raw.FPDF_REVERSE_BYTE_ORDER | (raw.FPDF_ANNOT if marks else 0))
 
 
 def _white_bitmap(box: PixelBox) -> tuple[NDArray[np.uint8], Any]:

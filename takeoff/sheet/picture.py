@@ -12,10 +12,11 @@ import struct
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from takeoff.errors import SheetError
+from takeoff.model.plan import Finding, Sheet
 from takeoff.sheet.formats import FileFormat, check_pixels, check_side, file_format
 
 if TYPE_CHECKING:
@@ -36,23 +37,8 @@ _TURNED = (5, 6, 7, 8)
 _BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, IndexError, KeyError, TypeError, ZeroDivisionError)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PicturePage:
-    """One picture of a raster file: upright size in square dots, dots per inch, and what was doubted about it.
-
-    ``is_size_known`` tells that the file says how large it is on paper.
-    """
-
-    page: int
-    width: int
-    height: int
-    dpi: float
-    is_size_known: bool = True
-    doubts: tuple[str, ...] = ()
-
-
-def read_picture_pages(data: bytes, name: str) -> list[PicturePage]:
-    """Check every picture of a raster file by unpacking it, and measure it.
+def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
+    """Check every picture of a raster file by unpacking it, and register it; ``source`` is the file's SHA-256.
 
     Reduced copies that a TIFF carries beside its pages are passed over; ``page`` still counts them.
 
@@ -61,21 +47,24 @@ def read_picture_pages(data: bytes, name: str) -> list[PicturePage]:
     SheetError
         When the file is damaged, ends early, or holds a picture that is too large.
     """
-    pages: list[PicturePage] = []
+    sheets: list[Sheet] = []
     with _opened(data, name) as picture:
         for index in range(getattr(picture, "n_frames", 1)):
             where = f"{name}, page {index + 1}"
             picture.seek(index)
             check_pixels(picture.width, picture.height, where)
-            if _is_reduced(picture):
-                continue
-            measured = _measure(picture, index + 1)
-            check_pixels(measured.width, measured.height, where)
-            check_side(measured.width * 72 / measured.dpi, measured.height * 72 / measured.dpi, where)
+            if int(getattr(picture, "tag_v2", {}).get(_SUBFILE, 0)) & 0b101:
+                continue  # a reduced copy or a mask of another one (NewSubfileType bits 0 and 2)
+            width, height, dpi, _, doubts = _measure(picture)
+            check_pixels(width, height, where)
+            size = (width * 72 / dpi, height * 72 / dpi)
+            check_side(*size, where)
             picture.draft(None, (max(picture.width // 8, 1), max(picture.height // 8, 1)))
             picture.load()
-            pages.append(measured)
-    return pages
+            told = tuple(Finding(about="file", text=doubt) for doubt in doubts)
+            sheet = Sheet(id=index + 1, source=source, page=index + 1, width_pt=size[0], height_pt=size[1])
+            sheets.append(replace(sheet, kind="image", dpi=dpi, findings=told))
+    return sheets
 
 
 def is_size_known(data: bytes, page: int, name: str = "") -> bool:
@@ -88,7 +77,7 @@ def is_size_known(data: bytes, page: int, name: str = "") -> bool:
     """
     with _opened(data, name) as picture:
         picture.seek(page - 1)
-        return _measure(picture, page).is_size_known
+        return _measure(picture)[3]
 
 
 def open_picture(data: bytes, page: int, name: str = "") -> Image:
@@ -106,10 +95,10 @@ def open_picture(data: bytes, page: int, name: str = "") -> Image:
             raise SheetError(f"there is no page {page}", remedy="Choose a page of the file.", where=name)
         picture.seek(page - 1)
         check_pixels(picture.width, picture.height, f"{name}, page {page}")
-        measured = _measure(picture, page)
+        size = _measure(picture)[:2]
         upright = _plain(ImageOps.exif_transpose(picture))
-        if upright.size != (measured.width, measured.height):
-            upright = upright.resize((measured.width, measured.height), Image.Resampling.BICUBIC)
+        if upright.size != size:
+            upright = upright.resize(size, Image.Resampling.BICUBIC)
         return upright
 
 
@@ -140,14 +129,8 @@ def _opened(data: bytes, name: str) -> Iterator[ImageFile]:
         ) from error
 
 
-def _is_reduced(picture: ImageFile) -> bool:
-    """Tell whether a TIFF picture is a reduced copy or a mask of another (NewSubfileType bits 0 and 2)."""
-    tags = getattr(picture, "tag_v2", {})
-    return bool(int(tags.get(_SUBFILE, 0)) & 0b101)
-
-
-def _measure(picture: ImageFile, page: int) -> PicturePage:
-    """Find the upright size and resolution of the picture that is open."""
+def _measure(picture: ImageFile) -> tuple[int, int, float, bool, list[str]]:
+    """Measure an open picture: width and height upright in square dots, dpi, whether its size is stated, and doubts."""
     width, height = picture.size
     dpi_x, dpi_y, doubts = _resolution(picture)
     is_stated = not doubts
@@ -160,7 +143,7 @@ def _measure(picture: ImageFile, page: int) -> PicturePage:
         doubts.append(f"the dots are not square ({dpi_x:g} × {dpi_y:g} dpi); they were made square")
         width, height = round(width * dpi / dpi_x), round(height * dpi / dpi_y)
     is_known = is_stated and not any(math.isclose(dpi, screen, abs_tol=0.5) for screen in _SCREEN_DPI)
-    return PicturePage(page=page, width=width, height=height, dpi=dpi, is_size_known=is_known, doubts=tuple(doubts))
+    return width, height, dpi, is_known, doubts
 
 
 def _resolution(picture: ImageFile) -> tuple[float, float, list[str]]:

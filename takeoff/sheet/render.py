@@ -1,7 +1,8 @@
 """Pictures of sheets as displayed.
 
 Pages are drawn by PDFium, which was the quicker engine on large sheets and leaves the interpreter free while it works;
-it draws strokes thinner than a pixel one pixel wide.
+it draws strokes thinner than a pixel one pixel wide. Pictures that stand on a page can be drawn alone: some programs
+print a plan as tiles of pictures under notes that are lines and text.
 """
 
 from __future__ import annotations
@@ -13,26 +14,18 @@ from typing import TYPE_CHECKING, Any
 from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
-from takeoff.sheet.document import load_page, open_document
+from takeoff.sheet.document import load_page, open_document, open_page
 from takeoff.sheet.formats import check_pixels, file_format
-from takeoff.sheet.frame import Box, box_to_displayed, displayed_size, displayed_to_sheet, sheet_to_displayed
-from takeoff.sheet.opened import open_sheet
+from takeoff.sheet.frame import Box, box_to_displayed, displayed_size
+from takeoff.sheet.opened import PDFIUM_TURN, OpenPage, open_sheet
 from takeoff.sheet.picture import open_picture
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = [
-    "darkest",
-    "displayed_to_sheet",
-    "full_pixels",
-    "pixel_box",
-    "render_array",
-    "render_png",
-    "sheet_to_displayed",
-    "single_page_pdf",
-]
+_DEEPEST = 6
+"""Forms within forms that are looked through for pictures."""
 
 
 def full_pixels(sheet: Sheet, dpi: float) -> tuple[int, int]:
@@ -154,7 +147,9 @@ def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
             with open_document(data, where) as source:
                 load_page(source, sheet.page, where)
                 source.select([sheet.page - 1])
-                if _has_marks(load_page(source, 1, where)):  # no page may be held open while marks are baked in
+                shown = load_page(source, 1, where)
+                if shown.first_annot is not None or shown.first_widget is not None:
+                    del shown  # no page may be held open while marks are baked in
                     source.bake()
                 shown = load_page(source, 1, where)
                 if shown.get_contents():
@@ -166,24 +161,62 @@ def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
         return written
 
 
-def _has_marks(page: Any) -> bool:
-    """Tell whether a page carries annotations or form fields."""
-    return page.first_annot is not None or page.first_widget is not None
-
-
 def _embeddable(data: bytes, sheet: Sheet) -> bytes:
     """Return a picture as bytes that a PDF can hold: an upright JPEG as it is, anything else as PNG."""
+    from PIL.JpegImagePlugin import JpegImageFile
+
     picture = open_picture(data, sheet.page, f"sheet {sheet.id}")
-    if file_format(data, "") == "jpeg" and _is_upright(data, picture.size):
-        return data
+    if file_format(data, "") == "jpeg":
+        with JpegImageFile(io.BytesIO(data)) as jpeg:  # whether it needs no turning or stretching
+            if jpeg.getexif().get(0x0112, 1) == 1 and jpeg.size == picture.size:
+                return data
     target = io.BytesIO()
     picture.save(target, "PNG")
     return target.getvalue()
 
 
-def _is_upright(data: bytes, size: tuple[int, int]) -> bool:
-    """Tell whether a JPEG needs no turning or stretching to become the upright picture of ``size``."""
-    from PIL.JpegImagePlugin import JpegImageFile
+def cover_of_pictures(data: bytes, sheet: Sheet) -> float:
+    """Return the share of a page that pictures cover, 1.0 at the most; tiles that overlap count for all of themselves.
 
-    with JpegImageFile(io.BytesIO(data)) as picture:
-        return picture.getexif().get(0x0112, 1) == 1 and picture.size == size
+    Raises
+    ------
+    SheetError
+        When the file or the page cannot be read.
+    """
+    if file_format(data, f"sheet {sheet.id}") != "pdf":
+        return 1.0
+    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+        covered = 0.0
+        for image in page.get_image_info():
+            a, b, c, d = image["transform"][:4]
+            covered += abs(a * d - b * c)
+    return min(1.0, covered / (sheet.width_pt * sheet.height_pt))
+
+
+def render_pictures(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> NDArray[np.uint8]:
+    """Draw the pictures of a page alone, as `render_array` draws all of it.
+
+    Raises
+    ------
+    SheetError
+        When the file cannot be read or the picture would be too large.
+    """
+    box = pixel_box(sheet, dpi, clip_pt)
+    page = OpenPage(data, sheet, marks=False)
+    try:
+        with PDFIUM_TURN:
+            keep_pictures(page.page)
+        return page.draw(full_pixels(sheet, dpi), box)
+    finally:
+        page.close()
+
+
+def keep_pictures(page: Any) -> None:
+    """Take everything but pictures, and forms that hold one, off a page of PDFium that is open."""
+    from pypdfium2.raw import FPDF_PAGEOBJ_FORM as FORM
+    from pypdfium2.raw import FPDF_PAGEOBJ_IMAGE as IMAGE
+
+    for thing in list(page.get_objects(max_depth=1)):
+        inside = page.get_objects([IMAGE], max_depth=_DEEPEST, form=thing) if thing.type == FORM else ()
+        if thing.type != IMAGE and next(iter(inside), None) is None:
+            page.remove_obj(thing)

@@ -122,18 +122,15 @@ def lines_of_page(page: Any) -> list[TextLine]:
 
 def _bold_lines(blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:
     """Return the lines, by block and line, that are set in a bold typeface."""
-    import pymupdf
+    from pymupdf import TEXT_FONT_BOLD as BOLD
 
     return {
         (place, row)
         for place, block in enumerate(blocks)
         for row, line in enumerate(block.get("lines", ()))
-        if line["spans"] and all(_is_bold(s, pymupdf.TEXT_FONT_BOLD) for s in line["spans"] if s["text"].strip())
+        if (spans := line["spans"])
+        and all(s["flags"] & BOLD or "bold" in s["font"].lower() for s in spans if s["text"].strip())
     }
-
-
-def _is_bold(span: dict[str, Any], flag: int) -> bool:
-    return bool(span["flags"] & flag) or "bold" in span["font"].lower()
 
 
 def _raised_digits(blocks: list[dict[str, Any]]) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import Box, box_to_displayed, displayed_size
@@ -35,6 +35,7 @@ _NUMBERED = re.compile(
 _NUMBER_VALUE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9.\-/]{0,11}", re.IGNORECASE)
 """A number that stands at its label may have any form; labels in the languages that sheets at hand are in."""
 _PAPER = re.compile(r"[AB][0-5]")
+_SIZE_LABEL = re.compile(r"(?:PAPER|SHEET)?\s*(?:SIZE|FORMAT)\s*:?|.*@", re.IGNORECASE)
 _NOT_NUMBER = re.compile(r"(?:REV|NO|RM|FT|IN|MAX|MIN|TYP|FAX|TEL|EXT)[-.]?\d")
 _TITLE_LABEL = re.compile(
     r"(?:(?:SHEET|DRAWING|DWG\.?)\s+)?(?:TITLE|NAME)\s*:?\s*(.*)|(?:ZEICHNUNG|PLANINHALT|PLANTITEL|BEZEICHNUNG|OGGETTO|"
@@ -74,17 +75,6 @@ _SCALE_WORD = r"(?:SCALE|MA(?:SS|ß)STAB|SCALA|ESCALA|[ÉE]CHELLE|SCHAAL|МАС�
 _NO_ONE_SCALE = re.compile(r"\bAS\s+(?:NOTED|SHOWN|INDICATED)\b|\bN\.?T\.?S\b\.?|\bNOT\s+TO\s+SCALE\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TitleBlock:
-    """What a title block says, as written; empty where nothing was found."""
-
-    number: str = ""
-    title: str = ""
-    scale_note: str = ""
-    revision: str = ""
-    date: str = ""
-
-
 @dataclass(frozen=True, slots=True)
 class _Placed:
     """A line and its box as displayed."""
@@ -107,15 +97,16 @@ def stamps_of(lines: Sequence[TextLine]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def read_title_block(lines: Sequence[TextLine], sheet: Sheet) -> TitleBlock:
-    """Read the title block of a sheet from its lines of text; only size and rotation of ``sheet`` are used."""
+def with_title_block(sheet: Sheet, lines: Sequence[TextLine]) -> Sheet:
+    """Return a sheet with what its title block says, as written in its lines of text; empty where nothing was found."""
     across, down = displayed_size(sheet)
     placed = [_Placed(line, box_to_displayed(sheet, line.box_pt)) for line in lines]
     edge = [
         at for at in placed if _middle(at)[0] > across * (1 - RIGHT_STRIP) or _middle(at)[1] > down * (1 - BOTTOM_STRIP)
     ]
     number = _number(edge, (across, down))
-    return TitleBlock(
+    return replace(
+        sheet,
         number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
         title=_title(edge, number),
         scale_note=_scale_note(edge, placed, _middle(number) if number else (across, down)),
@@ -138,7 +129,8 @@ def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
         label = at.text[: -len(last)].strip()
         if not _NUMBER.fullmatch(last) or _NOT_NUMBER.match(last) or not _NUMBER_LABEL.fullmatch(label):
             continue
-        if _PAPER.fullmatch(last) and not label and any(_names_paper(other, at) for other in edge):
+        sized = (other for other in edge if _SIZE_LABEL.fullmatch(other.text) and _follows(other, at))
+        if _PAPER.fullmatch(last) and not label and any(sized):
             continue
         x, y = _middle(at)
         word = at.line.words[-1].box_pt
@@ -149,13 +141,6 @@ def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
     largest, _, best = max(found, key=lambda entry: entry[:2])
     alike = {at.text for size, _, at in found if size == largest}
     return best if len(best.line.words) > 1 or len(alike) < MANY else None
-
-
-def _names_paper(label: _Placed, at: _Placed) -> bool:
-    """Tell whether a line beside ``at`` says that it is a paper size."""
-    if not re.fullmatch(r"(?:PAPER|SHEET)?\s*(?:SIZE|FORMAT)\s*:?|.*@", label.text, re.IGNORECASE):
-        return False
-    return _follows(label, at)
 
 
 def _follows(label: _Placed, at: _Placed) -> bool:

@@ -200,7 +200,13 @@ def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSy
     if len(written[units]) >= max(FEW_LENGTHS, CLEAR_LENGTHS * fewer):
         told = f"{len(written[units])} lengths are written as {written[units][0].strip()}"
         return units, Basis(of="units", taken=units, how="measured", text=told)
-    papers: list[UnitSystem] = [paper for sheet in sheets if (paper := _paper(sheet)) is not None]
+    sides = [sorted((sheet.width_pt, sheet.height_pt)) for sheet in sheets]
+    papers = [
+        paper
+        for small, large in sides
+        for paper, sizes in _PAPERS.items()
+        if any(abs(small - a) <= PAPER_PLAY and abs(large - b) <= PAPER_PLAY for a, b in sizes)
+    ]
     units = "metric" if 2 * papers.count("metric") > len(papers) else "imperial"
     told = "no scale note or length tells the units, "
     told += f"the paper is of {units} size" if papers else "and the paper does not either"
@@ -227,11 +233,3 @@ _PAPERS: dict[UnitSystem, tuple[tuple[float, float], ...]] = {
 """Sides of drawing papers in points: A4 to A0 of ISO 216; A to E of ASME Y14.1 and of architects (from memory)."""
 PAPER_PLAY = 6.0
 """Points by which a page may differ from its paper."""
-
-
-def _paper(sheet: Sheet) -> UnitSystem | None:
-    sides = sorted((sheet.width_pt, sheet.height_pt))
-    for units, papers in _PAPERS.items():
-        if any(abs(sides[0] - a) <= PAPER_PLAY and abs(sides[1] - b) <= PAPER_PLAY for a, b in papers):
-            return units
-    return None

@@ -19,16 +19,8 @@ from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import open_page, user_to_sheet
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.frame import box_to_displayed, displayed_size
-from takeoff.sheet.render import (
-    displayed_to_sheet,
-    full_pixels,
-    pixel_box,
-    render_array,
-    render_png,
-    sheet_to_displayed,
-    single_page_pdf,
-)
+from takeoff.sheet.frame import box_to_displayed, displayed_size, displayed_to_sheet, sheet_to_displayed
+from takeoff.sheet.render import full_pixels, pixel_box, render_array, render_png, single_page_pdf
 from takeoff.sheet.text import read_lines
 
 ROTATIONS = (0, 90, 180, 270)

@@ -12,7 +12,7 @@ from takeoff.errors import CalibrationError
 from takeoff.sheet.calibrate import calibration_from_embedded
 from takeoff.sheet.embedded import embedded_scale
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.scales import USUAL_SCALES, parse_scale, parse_scale_note, ratio_of, ratio_text
+from takeoff.sheet.scales import parse_scale, parse_scale_note, ratio_of, ratio_text
 
 POINTS_PER_FOOT = {
     '1/16" = 1\'-0"': 4.5,
@@ -102,6 +102,38 @@ def test_text_that_gives_no_possible_scale_is_refused(note):
 def test_note_with_two_scales_that_differ_is_refused_with_both():
     with pytest.raises(CalibrationError, match="1:48 and 1:50"):
         parse_scale_note('1/4" = 1\'-0" / 1:50')
+
+
+USUAL_SCALES = (
+    ('3" = 1\'-0"', 4.0),
+    ('1-1/2" = 1\'-0"', 8.0),
+    ('1" = 1\'-0"', 12.0),
+    ('3/4" = 1\'-0"', 16.0),
+    ('1/2" = 1\'-0"', 24.0),
+    ('3/8" = 1\'-0"', 32.0),
+    ('1/4" = 1\'-0"', 48.0),
+    ('3/16" = 1\'-0"', 64.0),
+    ('1/8" = 1\'-0"', 96.0),
+    ('3/32" = 1\'-0"', 128.0),
+    ('1/16" = 1\'-0"', 192.0),
+    ("1\" = 10'", 120.0),
+    ("1\" = 20'", 240.0),
+    ("1\" = 30'", 360.0),
+    ("1\" = 40'", 480.0),
+    ("1:5", 5.0),
+    ("1:10", 10.0),
+    ("1:20", 20.0),
+    ("1:25", 25.0),
+    ("1:50", 50.0),
+    ("1:75", 75.0),
+    ("1:100", 100.0),
+    ("1:125", 125.0),
+    ("1:200", 200.0),
+    ("1:250", 250.0),
+    ("1:500", 500.0),
+    ("1:1000", 1000.0),
+)
+"""Scales in use and their N of 1:N: metric ones after ISO 5455 clause 5, with 1:25, 1:75, 1:125 and 1:250."""
 
 
 @pytest.mark.parametrize(("note", "ratio"), USUAL_SCALES)

@@ -18,7 +18,8 @@ from shapely.affinity import affine_transform
 
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.render import render_array, sheet_to_displayed
+from takeoff.sheet.frame import sheet_to_displayed
+from takeoff.sheet.render import render_array
 from tests.trace.plans import Plan, TrueRoom
 
 QUALITIES = ("clean", "good", "fair", "poor")

@@ -46,8 +46,8 @@ def store(made, tmp_path):
 
 def test_it_says_how_many_lines_it_has_and_what_makes_it_quick_and_reads_by_a_shown_wall(store):
     sheet = store.job.sheets[1]
-    pieces, paths = count_drawn(store.source(sheet.source), sheet)
-    assert paths > COUNT
+    pieces = count_drawn(store.source(sheet.source), sheet)
+    assert sheet.paths > COUNT
     with pytest.raises(InputError, match=f"it has {pieces:,} lines.*Show one of its walls"):
         read_sheet_trace(store, 1)
     drawn = read_drawn_sheet(store, 1)
@@ -62,8 +62,8 @@ def test_that_nothing_bears_out_its_scale_stays_open(store):
 
 
 def test_a_sheet_is_counted_without_being_read():
-    """By hand: five lines, of which a box has four; two paths."""
+    """By hand: five lines, of which a box has four."""
     ink = Ink((100, 100), lambda p: p, layered=False)
     ink.parts.append("10 10 m 20 10 l S 30 30 m 40 30 l 40 40 l 30 40 l 30 30 l S")
     data = ink.data(rotate=0)
-    assert count_drawn(data, read_sheets(data, "a.pdf")[0][0]) == (5, 2)
+    assert count_drawn(data, read_sheets(data, "a.pdf")[0][0]) == 5

@@ -59,7 +59,7 @@ class _NotOpen(Exception):
     """The process apart is another than the one that opened the sheet, which has ended."""
 
 
-class SheetApart:
+class SheetApart(OpenSheet):
     """One sheet of a plan file, opened and drawn in a process apart; see `takeoff.sheet.opened.OpenSheet`.
 
     Where the process ended meanwhile, the next drawing opens the sheet anew in the one that came after it.
@@ -76,12 +76,6 @@ class SheetApart:
 
     def _open(self) -> Future[None]:
         return self._process.submit(_open, self._data, self._sheet, self._look)
-
-    def draw(self, whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8]:
-        """Draw part of the sheet at one go."""
-        pixels = self.draw_while(whole, box, lambda: True)
-        assert pixels is not None
-        return pixels
 
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]

@@ -21,7 +21,7 @@ from takeoff.geometry.arcs import flatten_segment
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
-from takeoff.trace.drawing.clip_boxes import Box, Scissors, cut_line
+from takeoff.sheet.frame import Box, cut_line
 from takeoff.trace.drawing.curves import (
     Curve,
     arc_of_curve,
@@ -37,8 +37,8 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 Keep = Callable[[dict[str, Any]], bool]
-_SIGNS = (re.compile(rb"[\d.]\s+(?:l|c|v|y|re)\b"), re.compile(rb"\s(?:S|s|f\*?|F|B\*?|b\*?)(?=\s|$)"))
-"""What a page's instructions say for a piece of a line, and for the end of a path (ISO 32000-1, 8.5)."""
+_PIECE = re.compile(rb"[\d.]\s+(?:l|c|v|y|re)\b")
+"""What a page's instructions say for a piece of a line (ISO 32000-1, 8.5)."""
 MANY, MANY_PATHS, _SHORT_PATH = 300_000, 150_000, 8
 """Pieces of lines and paths of a sheet from which walls are read only as they were shown: more take over ten seconds
 (measured: a million paths take 11 s to come out of the file; scribbles, which fill columns, count as one piece). What
@@ -143,26 +143,26 @@ def empty_linework() -> Linework:
     return _Gathered().linework()
 
 
-def count_drawn(data: bytes, sheet: Sheet) -> tuple[int, int]:
-    """Return how many pieces of lines a sheet has, and in how many paths, without reading them.
+def count_drawn(data: bytes, sheet: Sheet) -> int:
+    """Return how many pieces of lines a sheet has, without reading them.
 
     What is drawn in a form counts once, however often the form is placed.
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
-        return 0, 0
+        return 0
     with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
         streams = [page.read_contents(), *(page.parent.xref_stream(form[0]) or b"" for form in page.get_xobjects())]
-    return tuple(sum(len(sign.findall(stream)) for stream in streams) for sign in _SIGNS)  # type: ignore[return-value]
+    return sum(len(_PIECE.findall(stream)) for stream in streams)
 
 
-def is_crowded(data: bytes, sheet: Sheet) -> bool:
+def is_crowded(sheet: Sheet) -> bool:
     """Tell whether a sheet has more paths than are read in ten seconds."""
-    return count_drawn(data, sheet)[1] > MANY_PATHS
+    return (sheet.paths or 0) > MANY_PATHS
 
 
 def read_some_linework(data: bytes, sheet: Sheet) -> Linework:
     """Read what scales are told by: all that is drawn, of very many lines short paths, and of more paths nothing."""
-    if is_crowded(data, sheet):
+    if is_crowded(sheet):
         return empty_linework()
     return short_paths(read_linework(data, sheet))
 
@@ -194,14 +194,19 @@ def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linewo
 def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
     """Read everything that is drawn and shows on an open page, or what of it is wanted."""
     gathered = _Gathered()
-    scissors = Scissors()
+    boxes: list[tuple[int, Box]] = []  # that cut off what follows at a deeper level
     waiting: list[tuple[dict[str, Any], Box | None]] = []
 
     def take(drawing: dict[str, Any]) -> None:
+        while boxes and boxes[-1][0] >= drawing["level"]:
+            boxes.pop()
+        around = boxes[-1][1] if boxes else None
         if drawing["type"] == "clip":
-            scissors.cut(drawing["level"], tuple(drawing["scissor"]))
+            x0, y0, x1, y1 = drawing["scissor"]
+            a, b, c, d = around or (x0, y0, x1, y1)
+            boxes.append((drawing["level"], (max(x0, a), max(y0, b), min(x1, c), min(y1, d))))
         elif drawing["type"] != "group" and (keep is None or keep(drawing)):
-            waiting.append((drawing, scissors.within(drawing["level"])))
+            waiting.append((drawing, around))
             if len(waiting) == _AT_ONCE:
                 gathered.add_all(waiting)
                 waiting.clear()

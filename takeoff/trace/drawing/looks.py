@@ -104,16 +104,11 @@ def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | No
     if not best[0]:
         return None
 
-    def there(part: Sequence[Look]) -> tuple[Look, ...]:
-        return tuple(found for look in part for found in _on_sheet(look, looks, best[2]))
-
-    return replace(
-        style,
-        walls=there(style.walls),
-        doors=there(style.doors),
-        windows=there(style.windows),
-        others=there(style.others),
-    )
+    there: dict[str, Any] = {
+        part: tuple(found for look in getattr(style, part) for found in _on_sheet(look, looks, best[2]))
+        for part in ("walls", "doors", "windows", "others")
+    }
+    return replace(style, **there)
 
 
 def keeper(looks: Sequence[Look]) -> Keep:

@@ -37,20 +37,6 @@ def joined(shapes: Iterable[Geometry], gap: float) -> Geometry:
     return shapely.simplify(back, gap / 50)
 
 
-def width_of(shape: Polygon, upper: float) -> float:
-    """Return the greatest width of a polygon (twice its largest inner circle's radius), not looking above ``upper``."""
-    low, high = 0.0, upper
-    if not shapely.buffer(shape, -upper / 2).is_empty:
-        return upper
-    for _ in range(9):
-        middle = (low + high) / 2
-        if shapely.buffer(shape, -middle / 2).is_empty:
-            high = middle
-        else:
-            low = middle
-    return high
-
-
 def as_wide(shapes: Sequence[Polygon], width: float) -> Flags:
     """Tell into which polygons a circle of a diameter fits.
 

@@ -19,7 +19,6 @@ from takeoff.trace.drawing.polygons import (
     mean_width,
     polygons_of,
     spans,
-    width_of,
 )
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_ends import capped, drawn_caps, squared
@@ -111,7 +110,7 @@ def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
     for i in np.flatnonzero(~kept).tolist():
         shape = polygons[i]
         if mean_width(shape) <= 0.75 * thick and shape.length > 10 * thick:
-            kept[i] = shape.length > 10 * width_of(shape, 2.5 * thick)
+            kept[i] = shape.length > 25 * thick or not as_wide([shape], shape.length / 10).any()
     return list(polygons[kept])
 
 

@@ -18,7 +18,7 @@ from shapely import Geometry, Polygon
 from takeoff.model.plan import Point
 from takeoff.model.walls import OpeningKind
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.drawing.polygons import joined, lengths_inside, polygons_of, width_of
+from takeoff.trace.drawing.polygons import as_wide, joined, lengths_inside, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.scene import Scene
@@ -104,7 +104,7 @@ def closed_by(
     standing = shapely.STRtree(parts)
     least, narrow = LEAST_AREA * scene.pt(1.0) ** 2, scene.pt(LEAST_WIDTH)
     holes = [Polygon(ring) for part in parts for ring in part.interiors]
-    shapes = [hole for hole in holes if hole.area >= least and width_of(hole, narrow) >= narrow]
+    shapes = [h for h, fits in zip(holes, as_wide(holes, narrow), strict=True) if fits and h.area >= least]
     return closed, [(shape, [parts[i] for i in standing.query(shape, predicate="contains")]) for shape in shapes]
 
 

@@ -16,7 +16,7 @@ from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.drawing.polygons import polygons_of, width_of
+from takeoff.trace.drawing.polygons import as_wide, polygons_of
 from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
@@ -96,7 +96,7 @@ def rooms_of_field(
             outline = _simple(ring.points, spike)
             if outline is None or outline.area * M_PER_PX**2 < LEAST_AREA:
                 break
-            if width_of(outline, LEAST_WIDTH / M_PER_PX) < LEAST_WIDTH / M_PER_PX:
+            if not as_wide([outline], LEAST_WIDTH / M_PER_PX).any():
                 break
             shape = Polygon(turn(shapely.get_coordinates(outline.exterior)))
             inside = pieces.query(shape, predicate="contains").tolist()

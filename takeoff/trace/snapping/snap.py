@@ -78,7 +78,8 @@ def snap(
     segments = index.segments[rows]
     found: list[Snap | None] = []
     if "end" in kinds:
-        found.append(_ends(index, rows, point))
+        is_end = index.is_end[rows].ravel()
+        found.append(_of("end", segments.reshape(-1, 2)[is_end], np.repeat(rows, 2)[is_end], point))
     if "crossing" in kinds:
         found.append(_crossings(segments, rows, point))
     best = _nearest(found[-1:] if at_marks else found, radius_pt) or _nearest(found, radius_pt)
@@ -111,11 +112,6 @@ def _of(kind: SnapKind, points: Floats, rows: Ints, point: Point) -> Snap | None
     )
 
 
-def _ends(index: SegmentIndex, rows: Ints, point: Point) -> Snap | None:
-    is_end = index.is_end[rows].ravel()
-    return _of("end", index.segments[rows].reshape(-1, 2)[is_end], np.repeat(rows, 2)[is_end], point)
-
-
 def _crossings(segments: Floats, rows: Ints, point: Point) -> Snap | None:
     first, second = np.triu_indices(len(segments), 1)
     p, r = segments[first, :2], segments[first, 2:] - segments[first, :2]
@@ -145,15 +141,6 @@ def _perpendicular(segments: Floats, rows: Ints, point: Point, from_point: Point
     return _of("perpendicular", feet[square], rows[square], point)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Nearest:
-    """The segment nearest to a point: its row, the foot of the point on it, and the distance in sheet points."""
-
-    row: int
-    point_pt: Point
-    distance_pt: float
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SegmentIndex:
     """Segments in sheet points with a tree over them.
@@ -161,12 +148,6 @@ class SegmentIndex:
     ``segments`` has a row (x0, y0, x1, y1) per segment; ``is_end`` says of both its ends whether something drawn ends
     there (a chord in the middle of an arc has none); ``is_whole`` whether the segment is a straight line of its own,
     so that its middle means something.
-
-    Examples
-    --------
-    >>> index = SegmentIndex.of(np.array([[0.0, 0.0, 10.0, 0.0], [0.0, 5.0, 10.0, 5.0]]))
-    >>> index.nearest((4.0, 1.0), within_pt=3.0)
-    Nearest(row=0, point_pt=(4.0, 0.0), distance_pt=1.0)
     """
 
     segments: Floats
@@ -183,20 +164,6 @@ class SegmentIndex:
             is_end=np.ones((len(rows), 2), bool) if is_end is None else is_end,
             is_whole=np.ones(len(rows), bool) if is_whole is None else is_whole,
             _tree=shapely.STRtree(shapely.linestrings(rows.reshape(-1, 2, 2))),
-        )
-
-    def __len__(self) -> int:
-        """Return the number of segments."""
-        return len(self.segments)
-
-    def nearest(self, point: Point, *, within_pt: float) -> Nearest | None:
-        """Find the segment nearest to a sheet point, at most ``within_pt`` points away."""
-        found = self._tree.query_nearest(shapely.Point(point), max_distance=within_pt, all_matches=False)
-        if not len(found):
-            return None
-        feet, distances = feet_on(self.segments[found[:1]], point)
-        return Nearest(
-            row=int(found[0]), point_pt=(float(feet[0, 0]), float(feet[0, 1])), distance_pt=float(distances[0])
         )
 
     def near(self, point: Point, radius_pt: float) -> Ints:

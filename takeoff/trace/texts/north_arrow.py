@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.arcs import arc_centre
+from takeoff.geometry.pairs import linked_groups
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import sheet_to_displayed
 from takeoff.sheet.text import TextLine
@@ -96,10 +97,7 @@ def _symbols(rows: Floats) -> Iterator[Floats]:
     """Part lines into those that hang together."""
     drawn = shapely.linestrings(rows.reshape(-1, 2, 2))
     one, other = shapely.STRtree(drawn).query(drawn, predicate="dwithin", distance=TOUCH_PT)
-    owner, before = np.arange(len(rows)), np.arange(0)
-    while not np.array_equal(owner, before):
-        before = owner.copy()
-        np.minimum.at(owner, one, before[other])
+    owner = linked_groups(len(rows), one, other)
     for symbol in np.unique(owner):
         yield rows[owner == symbol]
 

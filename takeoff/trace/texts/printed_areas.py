@@ -39,12 +39,11 @@ class PrintedArea:
 
 def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
     """Return the lines of a sheet's text that give a floor area, or the two sides of a room."""
-    found = []
-    for line in lines:
-        area = area_in(line.text)
-        if area is not None:
-            found.append(PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area))
-    return tuple(found)
+    return tuple(
+        PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area)
+        for line in lines
+        if (area := area_in(line.text)) is not None
+    )
 
 
 def scale_told(pairs: Sequence[tuple[float, float]]) -> tuple[float, int] | None:

@@ -50,7 +50,7 @@ def has_too_many(paths: int) -> bool:
     ink = Ink((100, 100), lambda point: point, layered=False)
     ink.parts.append("1 1 m 2 2 l S " * paths)
     data = ink.data(rotate=0)
-    return is_crowded(data, read_sheets(data, "a.pdf")[0][0])
+    return is_crowded(read_sheets(data, "a.pdf")[0][0])
 
 
 @pytest.mark.parametrize(

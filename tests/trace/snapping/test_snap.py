@@ -53,13 +53,11 @@ def test_a_kind_that_is_not_wanted_is_passed_over(cross):
 
 def test_out_of_reach_there_is_nothing(cross):
     assert snap(cross, (20.0, 80.0), 5.0) is None
-    assert cross.nearest((20.0, 80.0), within_pt=5.0) is None
 
 
 def test_an_empty_sheet_has_nothing_to_snap_to():
     index = SegmentIndex.of(np.zeros((0, 4)))
     assert snap(index, (0.0, 0.0), 10.0) is None
-    assert len(index) == 0
 
 
 @settings(deadline=None, max_examples=30)
@@ -67,7 +65,7 @@ def test_an_empty_sheet_has_nothing_to_snap_to():
 def test_the_nearest_segment_is_the_nearest_of_all(pairs, point):
     """Measured again by stepping along every segment, which the index does not do."""
     segments = np.array([(*a, *b) for a, b in pairs])
-    found = SegmentIndex.of(segments).nearest(point, within_pt=1000.0)
+    found = snap(SegmentIndex.of(segments), point, 1000.0, kinds=("along",))
     steps = np.linspace(0, 1, 401)
     along = segments[:, None, :2] + steps[None, :, None] * (segments[:, None, 2:] - segments[:, None, :2])
     stepped = np.hypot(*(along - np.array(point)).transpose(2, 0, 1)).min()
@@ -84,8 +82,7 @@ def test_a_snap_lies_on_its_segments_and_within_reach(pairs, point, radius):
         return
     assert found.distance_pt <= radius + 1e-9
     assert math.dist(found.point_pt, point) == pytest.approx(found.distance_pt)
-    on_it = SegmentIndex.of(segments[list(found.rows)]).nearest(found.point_pt, within_pt=1e-3)
-    assert on_it is not None
+    assert snap(SegmentIndex.of(segments[list(found.rows)]), found.point_pt, 1e-3) is not None
 
 
 def test_the_usual_curve_of_a_quarter_circle_is_an_arc():

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from takeoff.sheet.contents import without_paths
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.text_only import without_paths
 
 PATHS = st.sampled_from(
     [

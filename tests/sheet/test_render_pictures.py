@@ -7,8 +7,7 @@ import pymupdf
 import pytest
 
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.placed_pictures import cover_of_pictures, render_pictures
-from takeoff.sheet.render import render_array
+from takeoff.sheet.render import cover_of_pictures, render_array, render_pictures
 
 
 def tile(level):
