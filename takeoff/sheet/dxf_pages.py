@@ -13,7 +13,7 @@ from takeoff.sheet.dxf_painter import Mark, Painter, extent
 from takeoff.sheet.formats import MAX_SIDE_IN
 from takeoff.sheet.frame import Box
 from takeoff.sheet.marks_pdf import POINTS_PER_MM, MarkedPage, Measure
-from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, ratio_text
+from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE, USUAL_NOTES, ratio_text
 from takeoff.units import FOOT, INCH
 
 SMALLEST_PLAN_M, LARGEST_PLAN_M = 1.0, 1000.0
@@ -40,24 +40,6 @@ _PAPERS = {
 }
 """N of 1:N and papers, finest and smallest first, by whether the drawing is imperial: ISO 216 A4 to A1; letter, ledger,
 ARCH C and ARCH D (ISO 216 and ASME Y14.1, from memory)."""
-_NOTES = (
-    ('3" = 1\'-0"', 4.0),
-    ('1-1/2" = 1\'-0"', 8.0),
-    ('1" = 1\'-0"', 12.0),
-    ('3/4" = 1\'-0"', 16.0),
-    ('1/2" = 1\'-0"', 24.0),
-    ('3/8" = 1\'-0"', 32.0),
-    ('1/4" = 1\'-0"', 48.0),
-    ('3/16" = 1\'-0"', 64.0),
-    ('1/8" = 1\'-0"', 96.0),
-    ('3/32" = 1\'-0"', 128.0),
-    ('1/16" = 1\'-0"', 192.0),
-    ("1\" = 10'", 120.0),
-    ("1\" = 20'", 240.0),
-    ("1\" = 30'", 360.0),
-    ("1\" = 40'", 480.0),
-)
-"""Notes of imperial scales in use, and N of 1:N (common practice, no source)."""
 _MARGIN_PT = 28.0
 
 
@@ -147,7 +129,7 @@ def _factor(ratio: float, is_imperial: bool) -> str:
 
 def _measure(box: Box, name: str, ratio: float, is_imperial: bool) -> Measure:
     """Return the scale of a part of a page, its note as people write it."""
-    notes = (note for note, usual in _NOTES if is_imperial and math.isclose(usual, ratio, rel_tol=1e-6))
+    notes = (note for note, usual in USUAL_NOTES if is_imperial and math.isclose(usual, ratio, rel_tol=1e-6))
     stated = next(notes, ratio_text(ratio * METRES_PER_POINT_AT_FULL_SIZE))
     factor = _factor(ratio, is_imperial)
     return Measure(box=box, name=name, unit=_UNIT[is_imperial][0], factor=factor, stated=stated)

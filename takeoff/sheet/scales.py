@@ -17,6 +17,25 @@ LARGEST_RATIO = 100_000.0
 SMALLEST_RATIO = 0.1
 """No plan is drawn outside 10:1 to 1:100000 (common practice, no source)."""
 
+USUAL_NOTES: tuple[tuple[str, float], ...] = (
+    ('3" = 1\'-0"', 4.0),
+    ('1-1/2" = 1\'-0"', 8.0),
+    ('1" = 1\'-0"', 12.0),
+    ('3/4" = 1\'-0"', 16.0),
+    ('1/2" = 1\'-0"', 24.0),
+    ('3/8" = 1\'-0"', 32.0),
+    ('1/4" = 1\'-0"', 48.0),
+    ('3/16" = 1\'-0"', 64.0),
+    ('1/8" = 1\'-0"', 96.0),
+    ('3/32" = 1\'-0"', 128.0),
+    ('1/16" = 1\'-0"', 192.0),
+    ("1\" = 10'", 120.0),
+    ("1\" = 20'", 240.0),
+    ("1\" = 30'", 360.0),
+    ("1\" = 40'", 480.0),
+)
+"""Notes of imperial scales in use, and N of 1:N (common practice, no source)."""
+
 SPELLINGS = str.maketrans({"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "–": "-", "−": "-", "∶": ":"})
 _FRACTION = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
 _PAPER_UNIT = r"(?:\"|inch(?:es)?\b|in\b\.?|mm\b|cm\b|m\b)"
@@ -56,7 +75,7 @@ def scale_text(ratio: float, system: UnitSystem) -> str:
     ('1/8" = 1\'-0"', '1:96')
     """
     plain = f"1:{ratio:.4g}"
-    usual = (note for note, n in USUAL_SCALES if plain == f"1:{n:.4g}" and "=" in note)
+    usual = (note for note, n in USUAL_NOTES if plain == f"1:{n:.4g}")
     return next(usual, plain) if system == "imperial" else plain
 
 
