@@ -21,6 +21,8 @@ SHEET_SECONDS = ("TAKEOFF_SHEET_SECONDS", 900)
 """Seconds that one sheet may take beside others, on a machine that is busy with more."""
 LOOK = 0.2
 """Seconds between two looks at a process; a look takes 4 ms."""
+STOPPED = 130
+"""Exit code where a person stopped the work: 128 and the number of SIGINT, as of shells, from memory."""
 _DIE_WITH_PARENT = 1
 """PR_SET_PDEATHSIG of prctl(2)."""
 

@@ -10,14 +10,13 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.check import named_codes
-from takeoff.cli.main import STOPPED
 from takeoff.cli.options import AsJson, Units, arg, flag, opt
 from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.cli.show import display_of, progress, show_price_total, table
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
-from takeoff.limits import cores
+from takeoff.limits import STOPPED, cores
 from takeoff.signing import now, person
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 
-from takeoff.limits import LOOK, Excess, bind, cores, excess_of
+from takeoff.limits import LOOK, STOPPED, Excess, bind, cores, excess_of
 
 INSIDE = "TAKEOFF_GUARDED"
 """Set in the environment of the child: the process that started it."""
@@ -16,8 +16,6 @@ FREE = ("open", "person", "schema")
 """Commands that read no file of anybody else, or watch over such work themselves."""
 SIDE_BY_SIDE = ("draft",)
 """Commands that start a process for each core, watch over each by the same limit, and say what is done when stopped."""
-STOPPED = 130
-"""Exit code where a person stopped the work: 128 and the number of SIGINT, as of shells, from memory."""
 PATIENCE = 2.0
 """Seconds that the child has to end by itself once a person stopped it; one step of tracing may take longer."""
 _CODE = f"""
