@@ -31,7 +31,7 @@ from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_some_linework
 from takeoff.trace.scales.claims import judge_scale
-from takeoff.trace.scales.groups import ScaleVote, is_same
+from takeoff.trace.scales.groups import TELLING, ScaleVote, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
@@ -188,11 +188,12 @@ def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tu
         When nothing was read that a second reading confirms.
     """
     reading = _read_scanned(store.source(sheet.source), sheet)
-    if sheet.kind == "vector" and reading.m_per_pt is not None:
+    is_sure = reading.main is not None and reading.main.support >= TELLING and reading.main.is_sure
+    if sheet.kind == "vector" and reading.m_per_pt is not None and not (is_sure and reading.is_borne_out):
         reading = replace(reading, doubts=(*reading.doubts, RECOGNISED))
     votes = reading.agreeing
     if len(votes) > 1 and reading.m_per_pt is not None:
-        calibration = with_reading(_fitted(sheet, votes), reading, reading.doubts)
+        calibration = with_reading(_fitted(sheet, votes, reading.m_per_pt), reading, reading.doubts)
     else:
         calibration = _read_calibration(sheet, reading)
     return put_scales(store, [(None, calibration)], who=who, at=at)
@@ -231,7 +232,7 @@ def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[
     made: list[MadeScale] = []
     for group in reading.parts:
         region = free_region(sheet, box_of(group).bounds, there, made)
-        fitted = replace(_fitted(sheet, group.votes), region=region.id)
+        fitted = replace(_fitted(sheet, group.votes, group.m_per_pt), region=region.id)
         drawn = replace(reading, others=(), votes=tuple(replace(vote, agrees=True) for vote in group.votes))
         made.append((region, with_reading(fitted, drawn, (PART_OUTLINE,))))
     return made
@@ -243,7 +244,7 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
         note = calibration_from_ratio(sheet.id, ratio_of(reading.m_per_pt or 0.0))
         return with_reading(replace(note, source="note", stated=reading.stated), reading, _own_words(reading))
     if reading.m_per_pt is not None:
-        return with_reading(_fitted(sheet, reading.agreeing), reading, reading.doubts)
+        return with_reading(_fitted(sheet, reading.agreeing, reading.m_per_pt), reading, reading.doubts)
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."
     found = "it carries neither an embedded measurement nor a written scale, nor dimensions that tell one"
     if sheet.kind == "image":
@@ -255,12 +256,13 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
     raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=f"sheet {sheet.id}")
 
 
-def _fitted(sheet: Sheet, agreeing: Sequence[ScaleVote]) -> Calibration:
+def _fitted(sheet: Sheet, agreeing: Sequence[ScaleVote], m_per_pt: float) -> Calibration:
     """Fit a calibration to the surest of the drawn lengths that agree."""
     votes = _longest_each_way(agreeing)
     known = [vote.known for vote in votes if vote.known is not None]
-    rounding = statistics.median(vote.step for vote in votes) / math.sqrt(12)
-    return replace(fit_calibration(sheet.id, known, pick=PLACE_PT, length_u=rounding), pick=HAND_PICK_PT)
+    close = spread(agreeing, m_per_pt)
+    rounding = close * statistics.median(vote.step for vote in votes) / math.sqrt(12)
+    return replace(fit_calibration(sheet.id, known, pick=close * PLACE_PT, length_u=rounding), pick=HAND_PICK_PT)
 
 
 def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:

@@ -246,9 +246,9 @@ def _is_cut(corners: Sequence[Point], part: NDArray[np.uint8], whole: NDArray[np
 
 
 def _plain(text: str) -> str:
-    """Spell what the engine writes in wide letters as it is typed."""
+    """Spell what the engine writes in wide letters as it is typed, without a line that runs up to a number."""
     wide = str.maketrans("，：；（）＝－＂＇", ",:;()=-\"'")
-    return re.sub(r"\s+", " ", text.translate(wide)).strip()
+    return re.sub(r"^-+\s*(?=\d)|(?<=[\d'\"])\s*-+$", "", re.sub(r"\s+", " ", text.translate(wide)).strip())
 
 
 def _line(text: str, corners: Sequence[Point], sheet: Sheet) -> TextLine:

@@ -15,17 +15,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework
-from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength, WrittenLength, written_lengths
+from takeoff.trace.drawing.linework import Floats, Ints, Linework
+from takeoff.trace.scales.lengths import DrawnLength, WrittenLength, placed_u, written_lengths
 
 REACH = 2.2
 """Farthest that the middle of a text stands from its dimension line, in heights of the text."""
+ON_LINE = 0.5
+"""The same for a text that stands across a line which is broken for it: its middle is on the line (judgement)."""
 OFF_MIDDLE = 0.35
 """Farthest that a text stands from the middle of its dimension, as a part of it; running dimensions stand at 0.5."""
 TOUCH_PT = 0.6
 """Points within which a mark lies on a line, or two lines are one."""
+U_WEAK = 0.01
+"""Least uncertainty of a dimension without ticks or arrows."""
+SHORT_PT = 4.0
+"""Points by which a line without marks may stop short of the lines that it spans (judgement)."""
+LEAST_WIDE = 1.2
+"""Heights of its letters, for each of them, that the line of a number without a unit is long at the least where it has
+no marks: twice what the number takes (judgement)."""
 LONGEST_MARK_PT = 26.0
 WIDEST_DOT_PT = 9.0
 LEAST_PLACES = 6
@@ -39,21 +47,16 @@ class DimensionString(DrawnLength):
     """A written length in metres with the two points in sheet points that it spans.
 
     ``off_middle`` is how far the text stands from the middle, as a part of the distance. ``is_strong`` is False where
-    the ends are extension lines alone. ``is_bare`` tells that the text has no unit.
+    the ends are extension lines alone.
     """
 
-    text: str
-    box_pt: Box
-    step: float
     off_middle: float
     is_strong: bool
-    is_bare: bool
 
     @property
     def u(self) -> float:
-        """Relative standard uncertainty of that scale: the place of the marks, and the rounding of the text."""
-        placing = math.sqrt(2) * PLACE_PT / self.length_pt
-        return math.hypot(placing, self.step / math.sqrt(12) / self.length)
+        """Relative standard uncertainty of that scale, more where its ends are no marks."""
+        return max(placed_u(self.length, self.length_pt, self.step), 0.0 if self.is_strong else U_WEAK)
 
     def residual(self, m_per_pt: float) -> float:
         """Return drawn minus written length in metres at a scale in metres per sheet point."""
@@ -116,12 +119,14 @@ class _Drawn:
         """Find what a text spans: the nearest line that has strong marks on both sides of it, else weak ones."""
         x0, y0, x1, y1 = text.box_pt
         centre = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
-        across = (centre - self.segments[:, :2]) @ np.array([[0.0, -1.0], [1.0, 0.0]])
-        off = np.abs((across * self.unit).sum(1))
+        beside = (centre - self.segments[:, :2]) @ np.array([[0.0, -1.0], [1.0, 0.0]])
+        off = np.abs((beside * self.unit).sum(1))
         along = ((centre - self.segments[:, :2]) * self.unit).sum(1)
-        size = _letter_size(text, self.unit)
+        level, across = _letter_size(text, self.unit), _letter_size(text, self.unit[:, ::-1])
+        is_broken = (level == 0) & ((along < 0) | (along > self.length))  # for a text that stands across it
+        size = np.where(is_broken, across, level)
         slack = _gap_reach(text)
-        near = self.is_stroke & (off <= REACH * size) & (self.length > 0.5 * size)
+        near = self.is_stroke & (off <= np.where(is_broken, ON_LINE, REACH) * size) & (self.length > 0.5 * size)
         near &= (along >= -slack) & (along <= self.length + slack)
         rows = np.flatnonzero(near & (size > 0))
         rows = rows[np.argsort(off[rows] - 1e-3 * np.minimum(self.length[rows], 500))]
@@ -134,8 +139,8 @@ class _Drawn:
                 continue
             seen.append(key)
             for is_strong in (True, False):
-                if not is_strong and (weak is not None or text.is_bare):
-                    continue  # a number between two lines that meet a third is a room's as often as a length
+                if not is_strong and (weak is not None or (text.is_bare and text.text.isdecimal())):
+                    continue  # a whole number between two lines that meet a third is a room's as often as a length
                 found = self._spanned(text, centre, row, float(size[row]), is_strong)
                 if found is not None and is_strong:
                     return found
@@ -155,8 +160,13 @@ class _Drawn:
         line = self._extent(row, at, text)
         if line is None:
             return None
-        marks = strong if strong is not None else self._square(origin, unit, normal, line)
-        marks = np.unique(np.round(marks[(marks >= line[0] - TOUCH_PT) & (marks <= line[1] + TOUCH_PT)], 3))
+        if strong is not None:
+            marks = strong[(strong >= line[0] - TOUCH_PT) & (strong <= line[1] + TOUCH_PT)]
+        elif text.is_bare and line[1] - line[0] < LEAST_WIDE * len(text.text) * size:
+            return None  # a number in its box
+        else:
+            marks = self._square(origin, unit, normal, line)
+        marks = np.unique(np.round(marks, 3))
         before, after = marks[marks < at], marks[marks > at]
         is_running = bool((np.abs(marks - at) < 0.25 * size).any())
         if is_running or not len(before) or not len(after):
@@ -239,13 +249,15 @@ class _Drawn:
         return np.concatenate(stations)
 
     def _square(self, origin: Floats, unit: Floats, normal: Floats, line: tuple[float, float]) -> Floats:
-        """Return the stations where lines meet a line square, its own ends being among them."""
+        """Return the stations of the lines square to a line that its two ends meet, or stop short of by a little."""
         is_square = (np.abs(self.unit @ unit) < 0.05) & (self.length > 3)
         sides = np.stack([(self.segments[:, :2] - origin) @ normal, (self.segments[:, 2:] - origin) @ normal])
         meets = is_square & (sides.min(0) < TOUCH_PT) & (sides.max(0) > -TOUCH_PT)
         stations: Floats = ((self.middle - origin) @ unit)[meets]
-        at_ends: Flags = np.abs(stations[:, None] - np.array(line)).min(1) < TOUCH_PT if len(stations) else stations > 0
-        return stations[at_ends]
+        before, after = line[0] - stations, stations - line[1]
+        near = [np.where((off > -TOUCH_PT) & (off < SHORT_PT), np.abs(off), np.inf) for off in (before, after)]
+        ends: Floats = np.array([stations[off.argmin()] for off in near if np.isfinite(off.min(initial=np.inf))])
+        return ends
 
 
 def _gap_reach(text: WrittenLength) -> float:

@@ -31,6 +31,10 @@ ALIKE = 0.01
 """Equal lengths whose drawn spans differ by less than this are one reading, not two."""
 
 
+TELLING, CLOSEST = 5, 0.2
+"""Different lengths whose scatter tells how well marks are placed, and the least part of the usual it is taken for."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScaleVote:
     """One reading of the scale: who reads it, in metres per sheet point, from what text and where.
@@ -176,10 +180,21 @@ def _weighted_median(votes: Sequence[ScaleVote]) -> float:
     return ordered[middle].m_per_pt
 
 
+def spread(votes: Sequence[ScaleVote], scale: float) -> float:
+    """Return by what the uncertainties of votes on a scale are to be multiplied: less than 1 where all lie closer.
+
+    That is twice the Birge ratio √(χ² / (n − 1)), where `TELLING` different lengths or more tell it.
+    """
+    own = _different(votes)
+    if len(own) < TELLING:
+        return 1.0
+    squares = sum((math.log(vote.m_per_pt / scale) / vote.u) ** 2 for vote in own)
+    return min(1.0, max(CLOSEST, 2.0 * math.sqrt(squares / (len(own) - 1))))
+
+
 def _u_of(votes: Sequence[ScaleVote], scale: float) -> float:
     """Return the uncertainty of a group's scale: of its votes together, or what their scatter says if that is more."""
-    stated = 1.0 / math.sqrt(sum(1.0 / max(vote.u, U_LEAST) ** 2 for vote in votes))
     weights = np.array([1.0 / max(vote.u, U_LEAST) ** 2 for vote in votes])
     off = np.log(np.array([vote.m_per_pt for vote in votes]) / scale)
     scatter = math.sqrt(float((weights * off**2).sum() / weights.sum()) / len(votes))
-    return max(U_LEAST, stated, scatter)
+    return max(U_LEAST, spread(votes, scale) / math.sqrt(weights.sum()), scatter)

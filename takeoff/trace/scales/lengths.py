@@ -6,11 +6,15 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
 
 from takeoff.errors import LengthError
 from takeoff.model.plan import KnownDimension, Point
 from takeoff.sheet.frame import Box, box_round
 from takeoff.sheet.text import RAISED, TextLine, Word
+from takeoff.trace.drawing.linework import Floats
 from takeoff.units import FOOT, INCH, parse_length
 
 PLACE_PT = 0.2
@@ -30,11 +34,19 @@ _WHOLE = re.compile(r"[1-9]\d{1,4}")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnLength:
-    """A known length in metres, and the two points in sheet points that it is drawn between."""
+    """A known length in metres, and the two points in sheet points that it is drawn between.
+
+    ``text`` is how it is written and ``box_pt`` where; ``step`` the last place in metres that the text shows, and
+    ``is_bare`` tells that it has no unit.
+    """
 
     length: float
     start_pt: Point
     end_pt: Point
+    text: str
+    box_pt: Box
+    step: float = 0.0
+    is_bare: bool = False
 
     @property
     def length_pt(self) -> float:
@@ -47,9 +59,23 @@ class DrawnLength:
         return self.length / self.length_pt
 
     @property
+    def u(self) -> float:
+        """Relative standard uncertainty of that scale: the place of its ends, and the rounding of the text."""
+        return placed_u(self.length, self.length_pt, self.step)
+
+    @property
     def known(self) -> KnownDimension:
         """The length as a calibration takes it."""
         return KnownDimension(start_pt=self.start_pt, end_pt=self.end_pt, length=self.length)
+
+
+F = TypeVar("F", float, Floats)
+
+
+def placed_u(length: float, length_pt: F, step: float) -> F:
+    """Return the relative standard uncertainty of a length in metres that is drawn over so many sheet points."""
+    squares: F = 2 * (PLACE_PT / length_pt) ** 2 + (step / length) ** 2 / 12
+    return math.sqrt(squares) if isinstance(squares, float) else np.sqrt(squares)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,13 +37,12 @@ _UNIT_WORD = re.compile(rf"\(?({_UNIT})\.?\)?", re.IGNORECASE)
 class ScaleBar(DrawnLength):
     """A graphic scale: its labels, its length in metres, and the points in sheet points where that is drawn.
 
-    ``misfit_pt`` is the farthest that an edge stands from where its label says, in points. ``is_bare`` tells that no
-    unit is written, and that the metre is taken.
+    ``misfit_pt`` is the farthest that an edge stands from where its label says, in points. Where it is bare, the metre
+    is taken.
     """
 
     labels: tuple[str, ...]
     misfit_pt: float
-    is_bare: bool = False
 
     @property
     def u(self) -> float:
@@ -163,6 +162,8 @@ def _fitted(labels: list[_Label], words: Sequence[Word], linework: Linework, axi
     start, end = (float(chosen[0, 0]), level), (float(chosen[-1, 0]), level)
     return ScaleBar(
         labels=tuple(label.text for label in labels),
+        text=" ".join(label.text for label in labels),
+        box_pt=box_round(label.box for label in labels),
         length=float(numbers[-1]) * (unit or 1.0),
         start_pt=start if axis == 0 else start[::-1],
         end_pt=end if axis == 0 else end[::-1],

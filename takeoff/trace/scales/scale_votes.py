@@ -23,16 +23,15 @@ from takeoff.sheet.render import darkest, render_array
 from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
-from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
+from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.groups import ScaleVote, is_same
+from takeoff.trace.scales.lengths import DrawnLength
 from takeoff.trace.scales.plan_parts import parts_of
 from takeoff.trace.scales.raster_strokes import find_strokes
+from takeoff.trace.scales.room_sizes import room_sizes_at
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
-from takeoff.trace.scales.signs import read_signs, scale_on_paper
-
-U_WEAK = 0.01
-"""Least uncertainty of a dimension without ticks or arrows."""
+from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
 
 
 def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine]) -> ScaleReading:
@@ -52,12 +51,21 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
     SheetError
         When the file cannot be read.
     """
-    stated = [*_embedded_votes(embedded_scale(data, sheet)), *_note_votes(sheet, lines)]
-    drawn = [
-        *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
-        *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
-    ]
-    return weigh_votes([*stated, *drawn], read_signs(linework, lines, sheet, [sheet.scale_note]))
+    stated = _embedded_votes(embedded_scale(data, sheet))
+    if not any(vote.is_bare for vote in stated):  # a page that was made of a drawing is not what its notes speak of
+        stated += _note_votes(sheet, lines)
+    return _weighed(stated, linework, lines, read_signs(linework, lines, sheet, [sheet.scale_note]))
+
+
+def _weighed(stated: Sequence[ScaleVote], linework: Linework, lines: Sequence[TextLine], signs: Signs) -> ScaleReading:
+    """Weigh what is stated with what is drawn; where that leaves a doubt, with the sizes that are printed in rooms."""
+    drawn = [*find_dimensions(linework, lines), *find_scale_bars(linework, lines)]
+    votes = [*stated, *map(_drawn_vote, drawn)]
+    reading = weigh_votes(votes, signs)
+    if reading.m_per_pt is None or not reading.doubts:
+        return reading
+    sizes = room_sizes_at(linework, lines, reading.m_per_pt, reading.u if reading.reader != "note" else 0.0)
+    return weigh_votes([*votes, *map(_drawn_vote, sizes)], signs) if sizes else reading
 
 
 def read_parts(
@@ -103,23 +111,28 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
         When the file cannot be read.
     """
     linework = empty_linework()
+    is_drawn = sheet.kind == "vector"  # with letters that are lines
     if any(character.isdigit() for line in lines for character in line.text):
-        is_drawn = sheet.kind == "vector"  # with letters that are lines
-        linework = read_some_linework(data, sheet) if is_drawn else _strokes_of_scan(data, sheet, dpi)
-    notes = _note_votes(sheet, lines)
-    drawn = [
-        *(_dimension_vote(dimension) for dimension in find_dimensions(linework, lines)),
-        *(_bar_vote(bar) for bar in find_scale_bars(linework, lines)),
-    ]
+        linework = _without_letters(data, sheet, lines) if is_drawn else _strokes_of_scan(data, sheet, dpi)
     signs = replace(
-        read_signs(empty_linework(), lines, sheet),
+        read_signs(linework if is_drawn else empty_linework(), lines, sheet),
         is_size_assumed=sheet.kind == "image" and not is_size_known(data, sheet.page),
     )
-    reading = weigh_votes([*notes, *drawn], signs)
+    reading = _weighed(_note_votes(sheet, lines), linework, lines, signs)
     if reading.reader == "dimension" and len(reading.agreeing) == 1:
         found = f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it"
         return replace(reading, m_per_pt=None, u=0.0, reader=None, doubts=(*reading.doubts[:-1], found))
     return reading
+
+
+def _without_letters(data: bytes, sheet: Sheet, lines: Sequence[TextLine]) -> Linework:
+    """Read what is drawn on a sheet without the strokes of the letters that were read: they would be marks."""
+    linework = read_some_linework(data, sheet)
+    ends = linework.lines.reshape(-1, 2, 2)
+    is_letter = np.zeros(len(ends), bool)
+    for x0, y0, x1, y1 in (line.box_pt for line in lines):
+        is_letter |= ((ends >= (x0, y0)) & (ends <= (x1, y1))).all(axis=(1, 2))
+    return replace(linework, lines=linework.lines[~is_letter], line_path=linework.line_path[~is_letter])
 
 
 def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> Linework:
@@ -193,20 +206,14 @@ def _note_vote(text: str, at_pt: Point, sheet: Sheet) -> ScaleVote | None:
     return ScaleVote(reader="note", m_per_pt=scale, u=U_STATED, text=text, at_pt=at_pt)
 
 
-def _dimension_vote(dimension: DimensionString) -> ScaleVote:
+def _drawn_vote(drawn: DrawnLength) -> ScaleVote:
     return ScaleVote(
-        reader="dimension",
-        m_per_pt=dimension.m_per_pt,
-        u=dimension.u if dimension.is_strong else max(dimension.u, U_WEAK),
-        text=dimension.text,
-        at_pt=(dimension.box_pt[0], dimension.box_pt[1]),
-        known=dimension.known,
-        step=dimension.step,
-        is_bare=dimension.is_bare,
+        reader="bar" if isinstance(drawn, ScaleBar) else "dimension",
+        m_per_pt=drawn.m_per_pt,
+        u=drawn.u,
+        text=drawn.text,
+        at_pt=drawn.box_pt[:2],
+        known=drawn.known,
+        step=drawn.step,
+        is_bare=drawn.is_bare,
     )
-
-
-def _bar_vote(bar: ScaleBar) -> ScaleVote:
-    text = " ".join(bar.labels)
-    at, known, is_bare = bar.start_pt, bar.known, bar.is_bare
-    return ScaleVote(reader="bar", m_per_pt=bar.m_per_pt, u=bar.u, text=text, at_pt=at, known=known, is_bare=is_bare)

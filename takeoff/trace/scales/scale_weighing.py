@@ -115,7 +115,10 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     drawn, unit_doubts = settle_units(drawn, units, signs)
     groups = tuple(group_votes(drawn))
     rough = tuple(vote for vote in drawn if vote.reader == "bar" and vote.u > FINE)
-    case = _Case(embedded, notes, groups, _main_group(groups, (*embedded, *notes)), signs, rough)
+    main = _main_group(groups, (*embedded, *notes))
+    if embedded and main is not None and main.is_sure and agrees_with(embedded[0], main):
+        notes = tuple(note for note in notes if agrees_with(note, main))  # both leave nothing to another one
+    case = _Case(embedded, notes, groups, main, signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
     doubts = [*_told(case, chosen), *_part_doubts(case, parts)]
@@ -185,8 +188,8 @@ def _has_bar(group: VoteGroup) -> bool:
 
 
 def _is_alone(case: _Case) -> bool:
-    """Tell whether a single length, however often, is all that is drawn."""
-    return len(case.groups) == 1 and case.groups[0].support == 1
+    """Tell whether a single length, however often, is all that is drawn, or two that agree."""
+    return len(case.groups) == 1 and case.groups[0].support < 3
 
 
 def _told(case: _Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:

@@ -26,8 +26,8 @@ NO_LEAF = (0.48, 1.6)
 """Metres outside which it cannot be: a fifth beyond the narrowest door and a quarter beyond the widest (our choice)."""
 SWEEP = (math.radians(60), math.radians(100))
 """Turn of the arc of a door that stands open; without its lesser ones, curved walls and furniture are taken for it."""
-LEAF_PT = (3.0, 150.0)
-"""Points that a leaf is long on paper: 0.7 m at 1:660, and 1.1 m at 1:20."""
+LEAF_PT = (3.0, 330.0)
+"""Points that a leaf is long on paper: 0.7 m at 1:660, and 1.1 m at 1:10."""
 LETTER = 0.6
 """Height of a capital as a part of the height of its line: 0.7 em of 1.17 em (from memory, no source)."""
 SMALL_LETTERS_M = 0.0014

@@ -84,6 +84,18 @@ def area_in(text: str) -> float | None:
         number = _number(found["number"])
         area = None if number is None else number * (SQUARE_FOOT if found["f"] else 1.0)
         return area if area is not None and _LEAST <= area <= _MOST else None
+    sides = sides_in(text)
+    return sides[0] * sides[1] if sides else None
+
+
+def sides_in(text: str) -> tuple[float, float] | None:
+    r"""Return the two sides of a room in metres that a text gives with their unit; nothing where it gives none.
+
+    Examples
+    --------
+    >>> sides_in("3.20 x 4.00 m"), sides_in("3 x 4"), sides_in("16'9\" x 11'3\"")
+    ((3.2, 4.0), None, (5.1054, 3.429))
+    """
     size = _SIZE.fullmatch(text.strip())
     if size is None:
         return None
@@ -96,7 +108,7 @@ def area_in(text: str) -> float | None:
     except LengthError:
         return None
     has_unit = re.search(r"[a-zA-Z'\"]", size["b"]) is not None
-    return a * b if has_unit and all(_SIDES[0] <= side <= _SIDES[1] for side in (a, b)) else None
+    return (a, b) if has_unit and all(_SIDES[0] <= side <= _SIDES[1] for side in (a, b)) else None
 
 
 def _number(text: str) -> float | None:
