@@ -33,6 +33,7 @@ from takeoff.trace.drawing.linework import Linework, read_some_linework
 from takeoff.trace.scales.claims import judge_scale
 from takeoff.trace.scales.groups import TELLING, ScaleVote, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
+from takeoff.trace.scales.scale_doubts import is_along
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 from takeoff.trace.texts.printed_areas import read_printed_areas
@@ -201,7 +202,10 @@ def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tu
 
 @apart
 def _read_scanned(data: bytes, sheet: Sheet) -> ScaleReading:
-    return read_scanned_scale(data, sheet, read_scanned_lines(data, sheet), scan_dpi(sheet))
+    lines = read_scanned_lines(data, sheet)
+    if sheet.kind == "vector" and not any(sign.isdigit() for line in lines for sign in line.text):
+        lines = read_scanned_lines(data, replace(sheet, dpi=scan_dpi(sheet) / 2))  # its letters may be very large
+    return read_scanned_scale(data, sheet, lines, scan_dpi(sheet))
 
 
 def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading) -> list[MadeScale]:
@@ -268,16 +272,8 @@ def _fitted(sheet: Sheet, agreeing: Sequence[ScaleVote], m_per_pt: float) -> Cal
 def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:
     """Pick the surest lengths along the sheet and as many up it: short ones add rounding and no knowledge."""
     picked: list[ScaleVote] = []
-    for is_along in (True, False):
-        way = [
-            vote
-            for vote in votes
-            if vote.known is not None
-            and (
-                abs(vote.known.end_pt[0] - vote.known.start_pt[0]) >= abs(vote.known.end_pt[1] - vote.known.start_pt[1])
-            )
-            == is_along
-        ]
+    for way_along in (True, False):
+        way = [vote for vote in votes if vote.known is not None and is_along(vote) == way_along]
         picked.extend(way[:MOST_DIMENSIONS])
     return [vote for vote in picked if vote.u <= 3 * picked[0].u] if len(picked) > 2 else picked
 

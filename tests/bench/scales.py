@@ -1,9 +1,11 @@
 """Read the scale of every sheet whose scale is known: what is said, whether it is sure, whether it is right.
 
-Usage: python -m tests.bench.scales [NAME ...] [--shuffles N]
+Usage: python -m tests.bench.scales [NAME ...] [--shuffles N] [--made COUNT [--seed N]]
 The sample plans are always read; the sheets of reference too where TAKEOFF_REFERENCE names their folder. With
 --shuffles the lengths of each sheet are shuffled among its dimensions that many times: a scale that is claimed then is
-a false one. A sheet is *right* within half a hundredth, *asked* where no scale is given or it carries an open point.
+a false one. With --made so many sheets are drawn by chance instead, each with a trouble and exact truth: wrong, missing
+and misleading notes, reduced prints, dimensions of details, drawings not to scale.
+A sheet is *right* within half a hundredth, *asked* where no scale is given or it carries an open point.
 """
 
 from __future__ import annotations
@@ -16,8 +18,13 @@ import resource
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
 from pathlib import Path
+from typing import Any
 
+from takeoff.actions.scale_basis import words_of
+from takeoff.actions.scales import read_scales
+from takeoff.errors import CalibrationError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.dxf_plan import drawing_to_pdf
 from takeoff.sheet.files import read_sheets
@@ -26,6 +33,7 @@ from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.scales.scale_votes import read_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
+from tests.trace.scales.test_dimensions import Paper
 
 RIGHT = 0.005
 """Half a hundredth: what a scale may be off and be right."""
@@ -103,9 +111,9 @@ def _page_of_drawing(data: bytes, known: Known) -> tuple[bytes, float]:
     made: list[float] = []
     write: Callable[..., bytes] = plan.write_marks
 
-    def noting(pages: list[plan.MarkedPage], name: str) -> bytes:
+    def noting(pages: list[plan.MarkedPage], *given: Any) -> bytes:
         made.append(pages[0].scale)
-        return write(pages, name)
+        return write(pages, *given)
 
     plan.write_marks = noting  # type: ignore[assignment]
     try:
@@ -167,12 +175,194 @@ def pages(names: list[str]) -> Iterator[tuple[Known, Path]]:
     yield from ((k, folder) for k, folder in listed if not names or any(name in k.name for name in names))
 
 
+POINT = 0.0254 / 72
+WAYS: dict[str, Callable[[float], str]] = {
+    "mm": lambda m: f"{m * 1000:.0f}",
+    "cm": lambda m: f"{m * 100:.0f}",
+    "m": lambda m: f"{m:.2f}",
+    "m,": lambda m: f"{m:.2f}".replace(".", ","),
+    "m with unit": lambda m: f"{m:.2f} m",
+    "ft": lambda m: f"{int(m / 0.3048 + 1e-6)}'-{round(m / 0.0254) % 12}\"",
+}
+"""How lengths are written on made sheets."""
+TROUBLES = (
+    "none", "no note", "wrong note", "reduced", "reduced, no dimensions", "no dimensions", "wrong note, no dimensions",
+    "fit to paper, no dimensions", "detail alone dimensioned", "detail dimensioned, no note", "site plan dimensioned",
+    "reduced, site plan dimensioned", "mixed units", "not to scale", "a third edited", "stretched", "two plans",
+    "wrong bar", "bar", "sizes in rooms", "wrong note, sizes in rooms", "fit to paper, sizes in rooms",
+    "two dimensions", "two wrong dimensions", "numbers in rooms", "dimensions of another plan",
+)  # fmt: skip
+
+
+@dataclass(slots=True)
+class Drawn:
+    """A made sheet that is being drawn: its paper, how lengths are written on it, ends of dimensions, size of letters."""
+
+    paper: Paper
+    way: str
+    ends: str
+    letters: float
+    chance: random.Random
+
+    def plan(
+        self, x: float, y: float, pt: float, columns: list[float], rows: list[float], stretch: float = 1.0
+    ) -> None:
+        """Draw rooms of some widths and depths in metres from a corner, ``pt`` points to the metre, with a door each."""
+        for j, top in enumerate(accumulate([0.0, *rows[:-1]], lambda a, b: a + b + 0.2)):
+            for i, left in enumerate(accumulate([0.0, *columns[:-1]], lambda a, b: a + b + 0.2)):
+                x0, y0 = x + left * pt * stretch, y + top * pt
+                x1, y1, leaf = x0 + columns[i] * pt * stretch, y0 + rows[j] * pt, 0.9 * pt
+                self.paper.page.draw_rect((x0, y0, x1, y1), width=0.7)
+                self.paper.line((x0 + leaf, y0), (x0 + leaf, y0 + leaf))
+                self.paper.page.draw_sector((x0 + leaf, y0), (x0, y0), 90, fullSector=False, width=0.25)
+
+    def chain(
+        self,
+        x: float,
+        y: float,
+        pt: float,
+        lengths: list[float],
+        along: int,
+        said: Callable[[float], str],
+        gap: float = 0.2,
+    ) -> None:
+        """Dimension a chain of lengths in metres from a place, along the sheet (0) or up it (1)."""
+        at = x if along == 0 else y
+        for length in lengths:
+            a, b = ((at, y), (at + length * pt, y)) if along == 0 else ((x, at), (x, at + length * pt))
+            self.paper.dimension(a, b, said(length), ends=self.ends)
+            at += (length + gap) * pt
+
+
+def made_sheet(trouble: str, seed: int) -> tuple[bytes, tuple[float, ...]]:
+    """Draw a sheet by chance; return it with the N of the 1:N that its plans are drawn at, none where it has none."""
+    chance = random.Random(f"{trouble} {seed}")
+    way = chance.choice(list(WAYS))
+    usual = [48.0, 96.0, 64.0] if way == "ft" else [50.0, 100.0, 75.0, 200.0]
+    ratio = chance.choice(usual)
+    shrink = 1.0
+    if trouble.startswith("reduced"):
+        shrink = chance.choice([0.5, 0.64, 0.707])
+    elif trouble.startswith("fit"):
+        shrink = chance.choice([0.94, 0.96, 0.97])
+    true, step = ratio / shrink, 0.3048 if way == "ft" else 0.05
+    columns = [step * round(chance.uniform(2.2, 6.5) / step) for _ in range(chance.choice([3, 4]))]
+    rows = [step * round(chance.uniform(2.2, 6.5) / step) for _ in range(chance.choice([2, 3]))]
+    pt = 1.0 / (true * POINT)
+    width, height = (sum(columns) + 1) * pt, (sum(rows) + 1) * pt
+    paper = Paper((2 * width + 500, height + 500))
+    sheet = Drawn(paper, way, chance.choice(["tick", "arrow", "filled arrow", "dot"]), 7.0 * shrink, chance)
+    stretch = chance.choice([0.9, 1.12]) if trouble == "stretched" else 1.0
+    sheet.plan(150, 150, pt, columns, rows, stretch)
+    _write_on(sheet, trouble, ratio, pt, (columns, rows), stretch)
+    truths = {"stretched": (), "not to scale": (), "two plans": (true, 2 * true)}
+    return paper.data(), truths.get(trouble, (true,))
+
+
+def _write_on(
+    sheet: Drawn, trouble: str, ratio: float, pt: float, rooms: tuple[list[float], list[float]], stretch: float
+) -> None:
+    """Write the note, the dimensions and the rest of a made sheet with its trouble."""
+    paper, chance, say = sheet.paper, sheet.chance, WAYS[sheet.way]
+    columns, rows = rooms
+    width, height = paper.page.rect.width, paper.page.rect.height
+
+    def odd(length: float) -> str:
+        share = chance.choice([0.7, 0.8, 0.9, 1.15, 1.25, 1.4]) * chance.uniform(0.97, 1.03)
+        is_edited = trouble != "a third edited" or chance.random() < 0.33
+        return say(length * share) if is_edited else say(length)
+
+    other = chance.choice([r for r in (20.0, 50.0, 100.0, 200.0, 48.0, 96.0) if abs(r / ratio - 1) > 0.1])
+    note = other if trouble.startswith("wrong note") or trouble == "two wrong dimensions" else ratio
+    if trouble not in ("no note", "detail dimensioned, no note", "bar", "stretched", "not to scale", "two plans"):
+        paper.write(f"SCALE 1:{note:g}", (width / 2, height - 40), size=sheet.letters)
+    for number in range(12):
+        paper.write(f"GENERAL REMARK {chance.choice('ABCDEFG')}", (width - 120, 60 + 14 * number), size=sheet.letters)
+    said = odd if trouble in ("not to scale", "a third edited") else say
+    if trouble == "mixed units":
+        ways = chance.sample(list(WAYS), 2)
+        said = lambda m: WAYS[chance.choice(ways)](m)  # noqa: E731
+    is_bare = any(word in trouble for word in ("no dimensions", "detail", "site plan", "sizes", "bar", "another plan"))
+    if trouble == "two dimensions" or trouble == "two wrong dimensions":
+        sheet.chain(150, 110, pt, columns[:2], 0, say)
+    elif not is_bare:
+        sheet.chain(150, 110, pt * stretch, columns, 0, said, 0.2)
+        sheet.chain(110, 150, pt, rows, 1, said)
+    beside = 150 + (sum(columns) + 1) * pt + 80
+    if "detail" in trouble:
+        big = pt * ratio / chance.choice([5.0, 10.0, 20.0])
+        for place, length in enumerate((0.15, 0.35, 0.6, 0.9, 0.45)):
+            sheet.chain(beside, 150 + 50 * place, big, [length * 0.5], 0, say)
+    if "site plan" in trouble:
+        small = pt * ratio / chance.choice([200.0, 500.0]) if ratio < 100 else pt / 4
+        sheet.chain(beside, 150, small, [9.5, 14.0, 21.5, 12.3], 0, say, 0.0)
+        sheet.chain(beside - 20, 170, small, [11.0, 16.5, 7.4, 18.1], 1, say, 0.0)
+    if trouble in ("two plans", "dimensions of another plan"):
+        half = pt / 2
+        sheet.plan(beside, 150, half, columns, rows)
+        sheet.chain(beside, 110, half, columns, 0, say)
+        sheet.chain(beside - 40, 150, half, rows, 1, say)
+    if trouble == "two plans":
+        for x, n in ((150 + sum(columns) * pt / 2, ratio), (beside + sum(columns) * pt / 4, 2 * ratio)):
+            paper.write(f"PLAN 1:{n:g}", (x, 150 + (sum(rows) + 1) * pt + 40), size=sheet.letters)
+    if "bar" in trouble.split() or trouble == "wrong bar":
+        unit = pt / 2 if trouble == "wrong bar" else pt
+        places = [150 + n * unit for n in (0, 1, 2, 5)]
+        for index, (a, b) in enumerate(pairwise(places)):
+            paper.page.draw_rect((a, height - 90, b, height - 85), width=0.4, fill=(index % 2,) * 3)
+        for place, label in zip(places, ("0", "1", "2", "5 m"), strict=True):
+            paper.write(label, (place, height - 97), size=sheet.letters)
+    if "sizes" in trouble or trouble == "numbers in rooms":
+        for j, top in enumerate(accumulate([0.0, *rows[:-1]], lambda a, b: a + b + 0.2)):
+            for i, left in enumerate(accumulate([0.0, *columns[:-1]], lambda a, b: a + b + 0.2)):
+                text = f"{say(columns[i])} x {say(rows[j])}" if "sizes" in trouble else str(100 * (j + 1) + i)
+                paper.write(
+                    text, (150 + (left + columns[i] / 2) * pt, 150 + (top + rows[j] / 2) * pt), size=sheet.letters
+                )
+
+
+def print_made(count: int, seed: int) -> None:
+    """Draw so many sheets, the troubles in turn, read each as the program does, and print how they came out."""
+    table: dict[str, dict[str, int]] = {}
+    for number in range(count):
+        trouble = TROUBLES[number % len(TROUBLES)]
+        data, true = made_sheet(trouble, seed + number)
+        sheet = read_sheets(data, "made.pdf")[0][0]
+        try:
+            made = read_scales(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
+        except CalibrationError:
+            word = "asked"
+        else:
+            said = made[0][1].ratio
+            is_right = any(abs(math.log(said / one)) <= RIGHT for one in true) and len(made) >= len(true)
+            is_sure = not words_of(made[0][1])[0]
+            word = (
+                ("right" if is_right else "WRONG AND SURE")
+                if is_sure
+                else "right, asked"
+                if is_right
+                else "wrong, asked"
+            )
+            if is_sure and not is_right:
+                print(f"{trouble} {seed + number}: said 1:{said:.2f}, is {true}")
+        table.setdefault(trouble, {}).setdefault(word, 0)
+        table[trouble][word] += 1
+    for trouble, words in table.items():
+        print(f"{trouble:34s} {'; '.join(f'{word} {n}' for word, n in sorted(words.items()))}")
+    every = sorted({word for words in table.values() for word in words})
+    print("; ".join(f"{word}: {sum(words.get(word, 0) for words in table.values())}" for word in every))
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("names", nargs="*")
     parser.add_argument("--shuffles", type=int, default=0)
+    parser.add_argument("--made", type=int, default=0)
+    parser.add_argument("--seed", type=int, default=1)
     wanted = parser.parse_args()
+    if wanted.made:
+        return print_made(wanted.made, wanted.seed)
     counts: dict[str, int] = {}
     print(f"{'sheet':36s} {'true':>8s} {'said':>8s} {'± (k=2)':>8s} {'from':10s} {'agree':>8s}  s    verdict")
     for known, folder in pages(wanted.names):

@@ -10,7 +10,8 @@ import shapely
 from takeoff.model.plan import Point
 from takeoff.sheet.scales import ratio_text
 from takeoff.trace.scales.groups import APART, VoteGroup
-from takeoff.trace.scales.scale_weighing import ScaleReading, door_text, weigh_votes
+from takeoff.trace.scales.scale_doubts import door_text
+from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 
 CLOSE = 0.002
 """A stated scale this far from the sheet's dimensions is theirs, however certain both are: what a printer stretches

@@ -1,0 +1,232 @@
+"""What is told of a scale: what does not agree with it, what nothing bears out, and why there is none."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from takeoff.sheet.scales import ratio_of, ratio_text
+from takeoff.trace.scales.bare_numbers import is_plausible
+from takeoff.trace.scales.groups import APART, ScaleVote, VoteGroup, agrees_with, is_same
+from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
+from takeoff.units import INCH
+
+NEAR_BAR = 0.05
+"""Natural logarithm by which dimensions may be off a note that a scale bar confirms, and fall to both: lines that were
+set loosely, as in a mark-up; a plan at another scale is further off (judgement)."""
+USUAL_RATIOS = (10.0, 1000.0)
+"""N of 1:N that a length or two tell on their own; beyond, they are of a detail or a map (judgement)."""
+WELL_KNOWN = 0.0025
+"""A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
+STRETCHED = 0.3
+"""Natural logarithm by which a drawing that was stretched one way may be off (judgement)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """The votes of a sheet, sorted: what is stated, what its drawn lengths come to, and bars too short to tell it."""
+
+    embedded: tuple[ScaleVote, ...]
+    notes: tuple[ScaleVote, ...]
+    groups: tuple[VoteGroup, ...]
+    main: VoteGroup | None
+    signs: Signs
+    rough: tuple[ScaleVote, ...] = ()
+
+    @property
+    def stated(self) -> tuple[ScaleVote, ...]:
+        """All that is stated, the file's own measurement first."""
+        return (*self.embedded, *self.notes)
+
+
+def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
+    """Say what does not agree and what nothing bears out, with the figures."""
+    told = _disagreements(case, chosen)
+    if chosen is None:
+        return told + _nothing_found(case)
+    if isinstance(chosen, VoteGroup):
+        told += _group_doubts(chosen, is_stated=any(agrees_with(vote, chosen) for vote in case.stated))
+    elif chosen.reader == "note":
+        told += _note_doubts(case, chosen)
+    elif chosen.is_bare and not told and not _is_confirmed(case, chosen):
+        told.append(
+            f"the drawing says that its unit is {chosen.text}, and nothing drawn confirms that: check it with a "
+            "dimension"
+        )
+    if case.signs.doors_fit(chosen.m_per_pt) is False:
+        told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the doors would be {_door(case, chosen)} wide")
+    elif isinstance(chosen, ScaleVote) and case.main is not None and agrees_with(chosen, case.main):
+        lengths = [vote.known.length for vote in case.main.votes if vote.known is not None]
+        if len(lengths) > 1 and not is_plausible(lengths, chosen.m_per_pt, case.signs):
+            told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the longest dimension is {max(lengths):,.4g} m")
+    return told
+
+
+def _is_confirmed(case: Case, stated: ScaleVote) -> bool:
+    """Tell whether drawn lengths or the doors bear a stated scale out."""
+    is_drawn = case.main is not None and case.main.is_claim and agrees_with(stated, case.main)
+    return is_drawn or case.signs.doors_fit(stated.m_per_pt) is True
+
+
+def _disagreements(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
+    """Say which stated scale the drawn lengths contradict, and which others are written."""
+    told: list[str] = []
+    main = case.main
+    is_one = is_alone(case) and main is not None and not main.votes[0].is_bare
+    if main is not None and (main.is_claim or has_bar(main) or is_one) and (chosen is not None or len(case.notes) < 2):
+        for vote, says in ((case.embedded[:1], "the embedded measurement gives"), (case.notes[:1], "the note says")):
+            if vote and not agrees_with(vote[0], main):
+                told.append(f"{says} {ratio_text(vote[0].m_per_pt)}, {main.name} {ratio_text(main.m_per_pt)}")
+    if case.embedded and case.notes and not any(is_same(case.embedded[0].m_per_pt, n.m_per_pt) for n in case.notes):
+        both = ratio_text(case.notes[0].m_per_pt), ratio_text(case.embedded[0].m_per_pt)
+        told.append(f"the note says {both[0]}, the embedded measurement gives {both[1]}")
+    told += [
+        f"the scale bar “{bar.text}” gives about {ratio_text(bar.m_per_pt)}"
+        for bar in case.rough
+        if chosen is not None and is_off(bar, chosen.m_per_pt)
+    ]
+    if chosen is not None and len(case.notes) > 1:
+        others = [note for note in case.notes if not is_same(note.m_per_pt, chosen.m_per_pt)]
+        if others:
+            told.append(
+                f"other scales are written on it too: {', '.join(note.text for note in others)}; outline the parts "
+                "that are drawn at them"
+            )
+    return told
+
+
+def _nothing_found(case: Case) -> list[str]:
+    """Say why there is no scale."""
+    told: list[str] = []
+    if len(case.notes) > 1:
+        told.append(
+            f"several scales are written on it: {', '.join(note.text for note in case.notes)}; outline each part that "
+            "has a scale of its own"
+        )
+    elif case.notes and case.signs.is_size_assumed:
+        told.append(
+            f"the note says “{case.notes[0].text}”, but nobody knows how large this picture was on paper, so a note "
+            "tells nothing"
+        )
+    elif case.notes and any(is_off(bar, case.notes[0].m_per_pt) for bar in case.rough):
+        bars = " and ".join(f"“{bar.text}” gives about {ratio_text(bar.m_per_pt)}" for bar in case.rough)
+        told.append(f"the note says {ratio_text(case.notes[0].m_per_pt)}, but the scale bar {bars}")
+    elif case.notes:
+        told.append(
+            f"the note says {ratio_text(case.notes[0].m_per_pt)}, but the doors would be {_door(case, case.notes[0])} "
+            "wide"
+        )
+    count = sum(len(group.votes) for group in case.groups)
+    if count > 1:
+        told.append(f"{count} lengths were found on it, and they agree no better than chance would have them")
+    elif case.main is not None and case.main.votes[0].is_bare:
+        told.append(f"one dimension alone, “{case.main.votes[0].text}”, was found, and it has no unit")
+    elif count == 1 and case.main is not None:
+        told.append(
+            f"one dimension alone, “{case.main.votes[0].text}”, was found, and by it the scale were "
+            f"{ratio_text(case.main.m_per_pt)}"
+        )
+    return told
+
+
+def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
+    """Say how little a scale rests on that drawn lengths give."""
+    if group.support == 1 and not is_stated:
+        vote = group.votes[0]
+        if vote.reader == "bar":
+            unit = ", whose unit is taken for metres," if vote.is_bare else ","
+            return [f"a scale bar alone, “{vote.text}”{unit} tells the scale: check it with a dimension"]
+        return [f"one dimension alone, “{vote.text}”, tells the scale: check it with another"]
+    told: list[str] = []
+    if not group.is_sure and not is_stated:
+        lengths = " and ".join(f"“{vote.text}”" for vote in group.votes[:2])
+        told.append(f"{group.support} dimensions alone, {lengths}, tell the scale: check it with another")
+    if group.u > WELL_KNOWN:
+        told.append(f"the dimensions tell the scale to ± {2 * group.u:.1%} only: check it with a longer one")
+    return told
+
+
+def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
+    """Say where a note rests on nothing but itself."""
+    main = case.main
+    if main is not None and agrees_with(note, main):
+        if main.u > WELL_KNOWN:
+            return [f"the dimensions confirm the note to ± {2 * main.u:.1%} only: check it with a longer one"]
+        return []
+    if case.signs.is_paper_named and not re.search("HALF|REDUCED|VERKLEIN", case.signs.warning, re.IGNORECASE):
+        return []
+    told = f"nothing confirms the note “{note.text}”, and a print may have been reduced: check it with a dimension"
+    letters = case.signs.letters_m
+    if letters is not None and letters < SMALL_LETTERS_M:
+        told += f"; its letters are only {1000 * letters:.1f} mm high, as on a reduced print"
+    if case.signs.warning:
+        told += f"; the sheet says “{case.signs.warning}”"
+    return [told]
+
+
+def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup]) -> list[str]:
+    """Say where all lengths that agree run one way, and those across them give another scale that is not far off."""
+    ways = {is_along(vote) for vote in main.votes} if main is not None else set()
+    if main is None or len(ways) > 1:
+        return []
+    off = [
+        group
+        for group in groups
+        if {is_along(vote) for vote in group.votes} == {not is_way for is_way in ways}
+        and group.votes[0].reader == "dimension"
+        and abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
+    ]
+    way = "along" if ways == {True} else "up"
+    return [
+        f"all lengths that agree run {way} the sheet, and “{group.votes[0].text}” across them gives "
+        f"{ratio_text(group.m_per_pt)}: the drawing may be stretched"
+        for group in off[:1]
+    ]
+
+
+def part_doubts(case: Case, parts: Sequence[VoteGroup]) -> list[str]:
+    """Say which lengths confirm each other at another scale among those of the main one."""
+    count = sum(len(group.votes) for group in case.groups)
+    other = [g for g in case.groups if g.is_sure and g is not case.main and g not in parts]
+    return [
+        f"{len(group.votes)} of {count} lengths, such as {' and '.join(f'“{v.text}”' for v in group.votes[:2])}, give "
+        f"{ratio_text(group.m_per_pt)}: a part of the sheet may have a scale of its own"
+        for group in other
+    ]
+
+
+def is_alone(case: Case) -> bool:
+    """Tell whether a single length, however often, is all that is drawn, or two that agree."""
+    return (
+        len(case.groups) == 1
+        and case.groups[0].support < 3
+        and USUAL_RATIOS[0] <= ratio_of(case.groups[0].m_per_pt) <= USUAL_RATIOS[1]
+    )
+
+
+def has_bar(group: VoteGroup) -> bool:
+    """Tell whether a scale bar is in a group."""
+    return any(vote.reader == "bar" for vote in group.votes)
+
+
+def is_off(bar: ScaleVote, m_per_pt: float) -> bool:
+    """Tell whether a short scale bar speaks against a scale."""
+    return abs(math.log(bar.m_per_pt / m_per_pt)) > max(NEAR_BAR, APART * bar.u)
+
+
+def is_along(vote: ScaleVote) -> bool:
+    """Tell whether a length runs along the sheet rather than up it."""
+    (x0, y0), (x1, y1) = (vote.known.start_pt, vote.known.end_pt) if vote.known else ((0.0, 0.0), (1.0, 0.0))
+    return abs(x1 - x0) >= abs(y1 - y0)
+
+
+def _door(case: Case, at: ScaleVote | VoteGroup) -> str:
+    return door_text(case.signs, at.m_per_pt)
+
+
+def door_text(signs: Signs, m_per_pt: float) -> str:
+    """Write how wide the doors of a sheet are at a scale, in metres and inches."""
+    door = signs.door(m_per_pt) or 0.0
+    return f"{door:.2f} m ({door / INCH:.0f} in)"
