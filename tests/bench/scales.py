@@ -196,7 +196,7 @@ TROUBLES = (
 
 @dataclass(slots=True)
 class Drawn:
-    """A made sheet that is being drawn: its paper, how lengths are written on it, ends of dimensions, size of letters."""
+    """A made sheet that is being drawn: how lengths are written on it, ends of dimensions, size of letters."""
 
     paper: Paper
     way: str
@@ -207,7 +207,7 @@ class Drawn:
     def plan(
         self, x: float, y: float, pt: float, columns: list[float], rows: list[float], stretch: float = 1.0
     ) -> None:
-        """Draw rooms of some widths and depths in metres from a corner, ``pt`` points to the metre, with a door each."""
+        """Draw rooms of some widths and depths in metres from a corner, each with a door."""
         for j, top in enumerate(accumulate([0.0, *rows[:-1]], lambda a, b: a + b + 0.2)):
             for i, left in enumerate(accumulate([0.0, *columns[:-1]], lambda a, b: a + b + 0.2)):
                 x0, y0 = x + left * pt * stretch, y + top * pt

@@ -59,7 +59,8 @@ class ScaleReading:
     ``m_per_pt`` is the scale in metres per sheet point, ``None`` where nothing can be read or nothing outweighs the
     rest; ``u`` its relative standard uncertainty; ``reader`` what it is taken from, and ``stated`` the note's words
     where that is a note. ``doubts`` are sentences about what does not agree; ``others`` the scales that speak against
-    it, in metres per sheet point; ``main`` the drawn lengths that tell most; ``parts`` lengths beside them that confirm
+    it, in metres per sheet point; ``main`` the drawn lengths that tell most; ``refuted`` the
+    notes that they leave nothing to; ``parts`` lengths beside them that confirm
     each other at another scale; ``signs`` what else the sheet shows.
     """
 
@@ -71,6 +72,7 @@ class ScaleReading:
     doubts: tuple[str, ...] = ()
     others: tuple[float, ...] = ()
     main: VoteGroup | None = None
+    refuted: tuple[str, ...] = ()
     parts: tuple[VoteGroup, ...] = ()
     signs: Signs = NO_SIGNS
 
@@ -105,10 +107,8 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     groups = tuple(group_votes(drawn))
     rough = tuple(vote for vote in drawn if vote.reader == "bar" and vote.u > FINE)
     main = _main_group(groups, (*embedded, *notes))
-    if main is not None and (
-        (embedded and main.is_sure and agrees_with(embedded[0], main)) or _is_reduced(notes, main, signs)
-    ):
-        notes = tuple(note for note in notes if agrees_with(note, main))  # nothing is left to another one
+    refuted = _refuted(embedded, notes, main, signs)
+    notes = tuple(note for note in notes if note not in refuted)
     case = Case(embedded, notes, groups, main, signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
@@ -126,6 +126,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
         doubts=tuple(doubts),
         others=tuple(other for other in against if scale is not None and not is_same(other, scale)),
         main=case.main,
+        refuted=tuple(note.text for note in refuted),
         parts=parts,
         signs=signs,
     )
@@ -176,21 +177,24 @@ def _reader(chosen: ScaleVote | VoteGroup | None) -> Reader | None:
     return chosen.reader if chosen is not None else None
 
 
-def _is_reduced(notes: Sequence[ScaleVote], main: VoteGroup, signs: Signs) -> bool:
-    """Tell whether a note is that of a larger print: by many lengths, the doors, and letters that were usual on it."""
+def _refuted(
+    embedded: Sequence[ScaleVote], notes: Sequence[ScaleVote], main: VoteGroup | None, signs: Signs
+) -> tuple[ScaleVote, ...]:
+    """Return the notes that nothing is left to.
+
+    Either the lengths and the file's own measurement agree without them, or many lengths, the doors, and letters that
+    were usual on a larger print tell that it was reduced.
+    """
+    if main is None or not main.is_sure:
+        return ()
+    if embedded and agrees_with(embedded[0], main):
+        return tuple(note for note in notes if not agrees_with(note, main))
+    if len(notes) != 1 or agrees_with(notes[0], main) or main.support < TELLING or main.u > WELL_KNOWN:
+        return ()
     letters = signs.letters_m or 0.0
-    is_known = (
-        main.is_sure
-        and main.support >= TELLING
-        and main.u <= WELL_KNOWN
-        and signs.doors_fit(main.m_per_pt) is not False
-    )
-    return (
-        len(notes) == 1
-        and is_known
-        and letters < SMALL_LETTERS_M
-        and USUAL_LETTERS_M[0] <= letters * main.m_per_pt / notes[0].m_per_pt <= USUAL_LETTERS_M[1]
-    )
+    were = letters * main.m_per_pt / notes[0].m_per_pt
+    is_small = letters < SMALL_LETTERS_M and USUAL_LETTERS_M[0] <= were <= USUAL_LETTERS_M[1]
+    return tuple(notes) if is_small and signs.doors_fit(main.m_per_pt) is not False else ()
 
 
 def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:

@@ -114,6 +114,26 @@ def test_a_line_that_overshoots_its_ticks_is_measured_between_them() -> None:
     ]
 
 
+def test_a_line_without_marks_that_stops_short_of_two_walls_spans_them() -> None:
+    paper = Paper()
+    for x in (100, 300):
+        paper.line((x, 50), (x, 150), 2.0)
+    paper.line((103, 100), (297, 100))
+    paper.write("3.53", (200, 94))
+    assert [(found.length, round(found.length_pt)) for found in paper.found()] == [(3.53, 200)]
+
+
+def test_a_text_that_stands_level_in_a_gap_of_an_upright_line_is_its_length() -> None:
+    paper = Paper()
+    for y in (100, 300):
+        paper.line((90, y), (110, y))
+        paper.line((97, y + 3), (103, y - 3), 0.7)
+    paper.line((100, 100), (100, 192))
+    paper.line((100, 208), (100, 300))
+    paper.write("3.53 m", (100, 200))
+    assert [(found.length, round(found.length_pt)) for found in paper.found()] == [(3.53, 200)]
+
+
 def test_a_chain_on_one_line_comes_apart() -> None:
     paper = Paper()
     feet = [4.0, 7.5, 3.25, 12.0]
