@@ -46,6 +46,8 @@ DIMENSIONED = (0.00035, 1.8)
 NO_SIGNS = Signs()
 AROUND_PT = 12.0
 """Points round what a part's dimensions were measured at that belong to the part: a line of text and a half."""
+OF_ALL = 0.6
+"""Part of what is drawn that dimensions span where they are of all of it (judgement)."""
 USUAL_LETTERS_M = (0.0016, 0.0032)
 """Height of most capitals on a print as it was plotted: 1.8 and 2.5 mm are usual, 3/32 in too (from memory)."""
 ENOUGH_APART = 2
@@ -194,7 +196,9 @@ def _refuted(
     letters = signs.letters_m or 0.0
     were = letters * main.m_per_pt / notes[0].m_per_pt
     is_small = letters < SMALL_LETTERS_M and USUAL_LETTERS_M[0] <= were <= USUAL_LETTERS_M[1]
-    return tuple(notes) if is_small and signs.doors_fit(main.m_per_pt) is not False else ()
+    drawn = shapely.box(*signs.drawn_pt)
+    is_of_all = box_of(main).intersection(drawn).area > OF_ALL * drawn.area  # and not of a site plan beside the plan
+    return tuple(notes) if is_small and is_of_all and signs.doors_fit(main.m_per_pt) is not False else ()
 
 
 def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:

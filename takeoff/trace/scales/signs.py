@@ -17,6 +17,7 @@ import shapely
 
 from takeoff.geometry.arcs import arc_centre
 from takeoff.model.plan import Sheet
+from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
 
@@ -53,6 +54,8 @@ _WARNING = re.compile(
     re.IGNORECASE,
 )
 """Words that warn of measuring on a sheet (ordinary words, no source)."""
+MOST = (10, 90)
+"""Hundredths of the lines that lie before and behind most of what is drawn (judgement)."""
 SAME_PAPER = 0.01
 """Share by which a page may differ from the paper that it is."""
 
@@ -64,10 +67,11 @@ class Signs:
     ``leaves_pt`` are the widths of door leaves in sheet points; ``letters_m`` is the height on paper of the capitals of
     most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its paper beside its
     scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows how large a picture
-    is on paper; ``warning`` are words that warn of measuring on it.
+    is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round most that is drawn.
     """
 
     leaves_pt: tuple[float, ...] = ()
+    drawn_pt: Box = (0.0, 0.0, 0.0, 0.0)
     letters_m: float | None = None
     is_paper_named: bool = False
     is_size_assumed: bool = False
@@ -90,8 +94,11 @@ class Signs:
 def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, notes: Sequence[str] = ()) -> Signs:
     """Read the signs of a sheet; ``notes`` are its written scales."""
     sizes = sorted(line.size for line in lines if len(line.text) > 1)
+    middles = (linework.lines[:, :2] + linework.lines[:, 2:]) / 2
+    x0, y0, x1, y1 = np.percentile(middles, MOST, axis=0).ravel().tolist() if len(middles) else (0.0, 0.0, 0.0, 0.0)
     return Signs(
         leaves_pt=find_leaves(linework),
+        drawn_pt=(x0, y0, x1, y1),
         letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
         is_paper_named=any(_names_its_paper(line.text, sheet) for line in lines)
         or any(_names_its_paper(note, sheet) for note in notes),
