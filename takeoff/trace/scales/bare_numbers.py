@@ -30,6 +30,8 @@ _USUAL: dict[Form, dict[str, float]] = {
     "tenths": {"centimetres": 1.0, "metres": 0.5, "feet": 0.05, "inches": 0.05, "millimetres": 0.02},
 }
 """How usual each unit is in each form, the most usual being 1 (our estimate, no source)."""
+RARE = 0.5
+"""A unit less usual than this for its form is asked, whatever the doors say (our choice)."""
 MIDDLE_M, MIDDLE_SPREAD = 2.5, 3.0
 LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
@@ -134,6 +136,8 @@ def _likely_unit(votes: Sequence[ScaleVote], scale: float, form: Form, signs: Si
         for unit in units
         if unit is not best and unit.is_possible and unit.score > best.score - math.log(1e4) and doors != {best.name}
     ]
+    if not others and _USUAL[form][best.name] < RARE:  # doors may be of another view than the numbers
+        others = [max(units, key=lambda unit: _USUAL[form][unit.name])]
     if not others and best.is_possible:
         return best.factor, []
     which = " or ".join(f"{unit.name}, {ratio_text(scale * unit.factor)}" for unit in others) or "nothing else"
