@@ -18,6 +18,7 @@ from takeoff.units.factors import US_GALLON_LITRES as US_GALLON_LITRES
 from takeoff.units.factors import UnitSystem as UnitSystem
 from takeoff.units.reading import door_size as door_size
 from takeoff.units.reading import parse_length as parse_length
+from takeoff.units.reading import room_sides as room_sides
 from takeoff.units.showing import Display as Display
 from takeoff.units.showing import Figure as Figure
 from takeoff.units.showing import figure_value as figure_value

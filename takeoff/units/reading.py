@@ -13,6 +13,9 @@ from takeoff.units.showing import format_length
 
 _FORMS = "Write a length as 12'-6 1/2\", 12.5', 150\", 3.81 m, 381 cm or 3810 mm."
 _SPELLINGS = (("′‘’´", "'"), ("″“”˝", '"'), ("‐‑‒–—−", "-"), ("\u2044", "/"))
+_ROOM_SIZE = re.compile(r"(?P<a>\d[^x×X]*?)\s*[x×X]\s*(?P<b>\d.*)")
+_ROOM_SIDES = (0.6, 100.0)
+"""Metres between which the sides of a room are believed (judgement)."""
 _TOKEN = re.compile(
     r"""(?P<fraction>[0-9]+\ ?/\ ?[0-9]+)
       | (?P<number>[.,]?[0-9][0-9.,]*(?:\ [0-9]{3}(?![0-9]|\ ?/)[0-9.,]*)*)
@@ -82,6 +85,29 @@ def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
     if signs == "n":
         return _bare(plain, system)
     raise _unread(plain, tokens, signs)
+
+
+def room_sides(text: str) -> tuple[float, float] | None:
+    r"""Return the two sides of a room in metres that a text gives with their unit; nothing where it gives none.
+
+    Examples
+    --------
+    >>> room_sides("3.20 x 4.00 m"), room_sides("3 x 4"), room_sides("16'9\" x 11'3\"")
+    ((3.2, 4.0), None, (5.1054, 3.429))
+    """
+    size = _ROOM_SIZE.fullmatch(text.strip())
+    if size is None:
+        return None
+    unit = re.search(r"[a-zA-Z]+\.?$", size["b"].strip())
+    first = size["a"].strip()
+    if unit is not None and not re.search(r"[a-zA-Z'\"]", first):
+        first = f"{first} {unit[0]}"
+    try:
+        a, b = parse_length(first), parse_length(size["b"].strip())
+    except LengthError:
+        return None
+    has_unit = re.search(r"[a-zA-Z'\"]", size["b"]) is not None
+    return (a, b) if has_unit and all(_ROOM_SIDES[0] <= side <= _ROOM_SIDES[1] for side in (a, b)) else None
 
 
 def door_size(code: str) -> tuple[float, float]:

@@ -20,8 +20,7 @@ from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.scales.chance import SCATTER
 from takeoff.trace.scales.groups import AGREE, APART
 from takeoff.trace.scales.lengths import DrawnLength, placed_u
-from takeoff.trace.texts.printed_areas import sides_in
-from takeoff.units import FOOT, INCH
+from takeoff.units import FOOT, INCH, room_sides
 
 EACH_SIDE = 8
 """Lines on each side of a text that may be a wall: the nearest ones (judgement)."""
@@ -79,7 +78,7 @@ def room_sizes_at(
         The longer side of each text that fits; none where fewer than three different sizes fit, where chance may have
         them fit, or where as many fit at a scale beside it.
     """
-    printed = [(line, sides) for line in lines if (sides := sides_in(line.text)) is not None]
+    printed = [(line, sides) for line in lines if (sides := room_sides(line.text)) is not None]
     if len({sides for _, sides in printed}) < FEWEST:
         return ()
     step = min(_last_place(line.text) for line, _ in printed)

@@ -8,10 +8,9 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from takeoff.errors import LengthError
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
-from takeoff.units import SQUARE_FOOT, parse_length
+from takeoff.units import SQUARE_FOOT, room_sides
 
 AGREES = 0.03
 """Share by which an outline may differ from a printed area and agree: offices round, and measure to other faces."""
@@ -19,13 +18,10 @@ _TELL, _ENOUGH = 3, 0.5
 """Different areas that tell a scale together, and the share of all that are printed in closed rooms (judgement)."""
 _LEAST, _MOST = 0.3, 20_000.0
 """Square metres between which a printed area is believed (judgement)."""
-_SIDES = (0.6, 100.0)
-"""Metres between which the sides of a room are believed (judgement)."""
 
 _METRES = r"(?:[mм]²|[mм]2|㎡|sq\.?\s*m(?:tr?s?)?\.?|sqm|кв\.?\s*м)"
 _FEET = r"(?:s\.?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
 _AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})|(?P<f>{_FEET}))", re.IGNORECASE)
-_SIZE = re.compile(r"(?P<a>\d[^x×X]*?)\s*[x×X]\s*(?P<b>\d.*)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,31 +80,8 @@ def area_in(text: str) -> float | None:
         number = _number(found["number"])
         area = None if number is None else number * (SQUARE_FOOT if found["f"] else 1.0)
         return area if area is not None and _LEAST <= area <= _MOST else None
-    sides = sides_in(text)
+    sides = room_sides(text)
     return sides[0] * sides[1] if sides else None
-
-
-def sides_in(text: str) -> tuple[float, float] | None:
-    r"""Return the two sides of a room in metres that a text gives with their unit; nothing where it gives none.
-
-    Examples
-    --------
-    >>> sides_in("3.20 x 4.00 m"), sides_in("3 x 4"), sides_in("16'9\" x 11'3\"")
-    ((3.2, 4.0), None, (5.1054, 3.429))
-    """
-    size = _SIZE.fullmatch(text.strip())
-    if size is None:
-        return None
-    unit = re.search(r"[a-zA-Z]+\.?$", size["b"].strip())
-    first = size["a"].strip()
-    if unit is not None and not re.search(r"[a-zA-Z'\"]", first):
-        first = f"{first} {unit[0]}"
-    try:
-        a, b = parse_length(first), parse_length(size["b"].strip())
-    except LengthError:
-        return None
-    has_unit = re.search(r"[a-zA-Z'\"]", size["b"]) is not None
-    return (a, b) if has_unit and all(_SIDES[0] <= side <= _SIDES[1] for side in (a, b)) else None
 
 
 def _number(text: str) -> float | None:
