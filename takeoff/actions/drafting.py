@@ -118,11 +118,20 @@ def _linework(data: bytes, sheet: Sheet, is_large: bool) -> Linework:
 
 
 def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:
-    """Return a style in which a look is part of something, and of nothing else."""
+    """Return a style in which a look is part of something, and of nothing else but for doors and windows in one pen.
+
+    Doors and windows in the pen of the walls leave that theirs: they are told by how they are drawn.
+    """
+    if part in ("door", "window") and look in style.walls:
+        return style
     fields = {"wall": "walls", "door": "doors", "window": "windows", "other": "others"}
-    kept = {field: tuple(one for one in getattr(style, field) if one != look) for field in fields.values()}
+    beside = {"door": "windows", "window": "doors"}.get(part)
+    kept: dict[str, Any] = {
+        field: tuple(one for one in getattr(style, field) if one != look or field == beside)
+        for field in fields.values()
+    }
     kept[fields[part]] = (*kept[fields[part]], look)
-    return replace(style, walls=kept["walls"], doors=kept["doors"], windows=kept["windows"], others=kept["others"])
+    return replace(style, **kept)
 
 
 def keep_style(store: JobStore, style: DraftingStyle, *, who: str, when: str) -> Change:

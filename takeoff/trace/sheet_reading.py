@@ -26,6 +26,7 @@ from takeoff.trace.lines.lost_rooms import LostRoom, lost_fields
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
+from takeoff.trace.lines.wall_areas import find_lines
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
 from takeoff.trace.schedules.opening_marks import AGREES, REACH
@@ -45,6 +46,7 @@ _GUESS = 0.1
 """A confidence below which a room of the picture is a guess and takes no place of another."""
 _GONE = "the lines of the sheet and its picture give its room two outlines"
 _GUESSED = "it shows so faintly in the sheet's picture that its outline is a guess"
+_SHOWN_IN_VAIN = "What was shown as walls closes no room: it was read as if nothing were shown. Show another wall."
 _SAME, _INSIDE, _BESIDE, _FILLS = 0.9, 0.5, 0.2, 0.4
 """Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others; rooms
 that fill another one's place."""
@@ -143,11 +145,17 @@ def _read(
 ) -> TracedPlan:
     plan = read_plan(linework, lines, sheet, calibration, style)
     is_named = style is None and bool((roles_of(linework) == "wall").any())
-    if is_named and all(room.leaks_pt for room in plan.rooms) and len(linework.pieces.path) <= _LAYERED:
+    if is_named and not _closes(plan) and len(linework.pieces.path) <= _LAYERED:
         # layers named for walls that close no room hold but a part of them: read as if nothing were named
         bare = replace(linework, layers=("",), layer=np.zeros_like(linework.layer))
         plan = max(plan, read_plan(bare, lines, sheet, calibration), key=_worth)
-    is_said = style is not None or (is_named and bool(plan.rooms))
+    if not _closes(plan) and len(linework.pieces.path) <= _LAYERED:
+        single = read_plan(linework, lines, sheet, calibration, style, walls_by=find_lines)
+        plan = max(plan, single, key=_worth)
+    if style is not None and not _closes(plan):
+        plan = _read(data, linework, lines, sheet, calibration, None)
+        return replace(plan, rooms=tuple(replace(room, reasons=(*room.reasons, _SHOWN_IN_VAIN)) for room in plan.rooms))
+    is_said = style is not None or (is_named and _closes(plan))
     if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
         seen = _without_guesses(seen, names_of(lines))
@@ -160,6 +168,11 @@ def _read(
         return _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
 
     return with_second_look(plan, look, names_of(lines))
+
+
+def _closes(plan: TracedPlan) -> bool:
+    """Tell whether the walls of a plan close a room."""
+    return not all(room.leaks_pt for room in plan.rooms)
 
 
 def _worth(plan: TracedPlan) -> float:

@@ -19,8 +19,12 @@ Roles = NDArray[np.str_]
 """For each path what it is part of; empty where nothing tells."""
 
 _ROLE: dict[Part, LayerRole] = {"wall": "wall", "door": "door", "window": "glazing", "other": "other"}
+_EITHER = "opening"
+"""What is shown as a door and as a window: it is no wall, and how it is drawn tells which of the two it is."""
 _SAME_PEN = 0.015
 """Points by which pens of one look differ: widths are kept to a hundredth."""
+_ON_LINE = 0.3
+"""Part of the reach of a pointer within which it is on a line though it lies in a narrow fill (judgement)."""
 _REDUCED = (0.3, 3.0)
 """Least and greatest ratio of a sheet's pens to those of its style: prints of half and of double size (judgement)."""
 
@@ -80,7 +84,9 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     looks, number = looks_of(linework)
     fitted = fitted_to(style, looks)
     parts = [fitted.part_of(look) if fitted is not None else None for look in looks]
-    shown = np.array([_ROLE[part] if part else "" for part in parts], dtype="U8")[number]
+    either = set(fitted.doors) & set(fitted.windows) if fitted is not None else set()
+    roles = [_EITHER if look in either else _ROLE[part] if part else "" for look, part in zip(looks, parts, strict=True)]
+    shown = np.array(roles, dtype="U8")[number]
     return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "pattern")), "", named))
 
 
@@ -171,23 +177,40 @@ def looks_on_sheet(linework: Linework, *, samples: int = 12) -> list[LookOnSheet
 def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
     """Return the look of what a person means who points at a place: the nearest line, else the fill that shows there.
 
-    ``at`` is a sheet point, ``reach_pt`` how far a line may lie from it, in sheet points.
+    Between the edges of a narrow fill, as of a wall, it is the fill. ``at`` is a sheet point, ``reach_pt`` how far a
+    line may lie from it, in sheet points.
     """
     looks, number = looks_of(linework)
     pieces = linework.pieces
     point = shapely.Point(at)
     rows = np.flatnonzero(linework.stroked[pieces.path]) if len(pieces.path) else np.zeros(0, np.int64)
     off = shapely.distance(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)), point)
-    if len(rows) and off.min() <= reach_pt:
+    fill = _fill_at(linework, point)
+    is_between = fill is not None and off.min(initial=np.inf) > _ON_LINE * reach_pt and _is_narrow(fill[1], point, reach_pt)
+    if len(rows) and off.min() <= reach_pt and not is_between:
         near = rows[off <= off.min() + 0.1 * reach_pt]
         widest = near[np.argmax(linework.width[pieces.path[near]])]  # of lines that lie on one another the heaviest
-        return looks[int(number[pieces.path[widest]])]
+        line = looks[int(number[pieces.path[widest]])]
+        if fill is None or line.ink != looks[int(number[fill[0]])].fill:  # else the line is the fill's own edge
+            return line
+    return None if fill is None else looks[int(number[fill[0]])]
+
+
+def _fill_at(linework: Linework, point: shapely.Point) -> tuple[int, shapely.Polygon] | None:
+    """Return the path and the ring of the fill that shows at a place."""
+    at = (point.x, point.y)
     for ring in range(len(linework.ring_path) - 1, -1, -1):
-        path = int(linework.ring_path[ring])
         corners = linework.ring(ring)
-        if (corners.min(0) <= at).all() and (corners.max(0) >= at).all() and shapely.Polygon(corners).contains(point):
-            return looks[int(number[path])]
+        if (corners.min(0) <= at).all() and (corners.max(0) >= at).all():
+            shape = shapely.Polygon(corners)
+            if shape.contains(point):
+                return int(linework.ring_path[ring]), shape
     return None
+
+
+def _is_narrow(shape: shapely.Polygon, point: shapely.Point, reach: float) -> bool:
+    """Tell whether no circle twice ``reach`` wide fits into a shape round a place."""
+    return not shapely.buffer(shapely.buffer(shape, -reach), 1.02 * reach).contains(point)
 
 
 def lines_alike(linework: Linework, look: Look) -> Floats:

@@ -102,6 +102,9 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     pieces, work = scene.pieces, scene.linework
     usable = pieces.is_whole & ~scene.is_hatch & ~scene.is_note & ~scene.is_symbol
     usable &= work.stroked[pieces.path] & ~scene.is_dashed
+    is_glass = np.isin(scene.roles, ("glazing", "opening"))[pieces.path]
+    if scene.is_shown and is_glass.any():
+        usable &= is_glass  # whoever shows a window has said what glass is drawn with
     is_wall = np.isin(scene.roles, ("wall", "column"))[pieces.path]
     if is_wall.sum() < _ONE_PEN * len(is_wall):
         usable &= ~is_wall

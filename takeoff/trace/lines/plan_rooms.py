@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,9 +27,9 @@ from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
-from takeoff.trace.lines.wall_areas import find_walls
+from takeoff.trace.lines.wall_areas import Walls, find_walls
 from takeoff.trace.lines.wall_groups import ground_of
-from takeoff.trace.lines.wall_material import THICK, THIN
+from takeoff.trace.lines.wall_material import LINE, THICK, THIN
 from takeoff.trace.lines.wall_openings import (
     FoundOpening,
     closed_by,
@@ -80,21 +80,24 @@ def read_plan(
     sheet: Sheet,
     calibration: Calibration,
     style: DraftingStyle | None = None,
+    *,
+    walls_by: Callable[[Scene], Walls] = find_walls,
 ) -> TracedPlan:
     """Read the walls, openings and rooms of a vector sheet, its rooms in reading order.
 
     ``linework`` is what is drawn on it, ``lines`` its text, for names, and to tell tables from walls; ``sheet`` gives
     its size and ``calibration`` its scale: what a wall may be is a matter of true thickness. ``style`` is how walls,
-    doors and windows are drawn, where a person has shown it. Rooms go from top to bottom and left to right on the
+    doors and windows are drawn, where a person has shown it; ``walls_by`` finds the walls. Rooms go from top to bottom and left to right on the
     unrotated page.
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     swings = find_swings(linework, m_per_pt)
     scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
-    walls = find_walls(scene)
+    walls = walls_by(scene)
+    thin = LINE if walls.style == "line" else THIN
     cuts = windows_in(walls.material, scene)
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
-    openings, closed, shapes = _closed(material, walls.low, scene, swings)
+    openings, closed, shapes = _closed(material, walls.low, scene, swings, thin)
     printed = read_printed_areas(lines)
     read: dict[bytes, TracedRoom | None] = {}
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
@@ -137,10 +140,10 @@ def read_plan(
 
 
 def _closed(
-    material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing]
+    material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing], thin: float
 ) -> tuple[tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]]]:
     """Find the openings in walls, by what is drawn in gaps and by rooms that bare gaps part, and close the walls."""
-    gaps = find_gaps(material, scene.m_per_pt, thin=0.8 * THIN, thick=THICK)
+    gaps = find_gaps(material, scene.m_per_pt, thin=0.8 * thin, thick=THICK)
     openings = find_openings(gaps, material, low, scene, swings)
     closed, shapes = closed_by([material, low], openings, scene)
     parting = parting_gaps(gaps, openings, [material, low], [shape for shape, _ in shapes], scene)

@@ -24,7 +24,10 @@ from takeoff.trace.texts.room_names import groups_of_names
 SURE = 0.9
 """A room at or above this confidence is called sure."""
 
-_BY_STYLE: dict[Style, float] = {"shown": 0.98, "layer": 0.995, "poché": 0.99, "outline": 0.97, "heavy line": 0.93}
+_BY_STYLE: dict[Style, float] = {
+    "shown": 0.98, "layer": 0.995, "poché": 0.99, "outline": 0.97, "heavy line": 0.93,
+    "line": 0.6,
+}  # fmt: skip
 
 
 _PURE, _IMPURE = 0.97, 0.15
@@ -227,4 +230,5 @@ _WORDS: dict[Style, str] = {
     "poché": "filled shapes",
     "outline": "pairs of lines",
     "heavy line": "single heavy lines",
+    "line": "single lines, and how thick they are is not drawn",
 }

@@ -42,6 +42,7 @@ from takeoff.trace.lines.wall_material import (
     TOUCH,
     dark,
     layer_material,
+    line_material,
     removed_layers,
     wall_like,
 )
@@ -149,6 +150,27 @@ def find_walls(scene: Scene) -> Walls:
         buildings=_buildings(chosen, material, scene),
         removed=tuple(polygons_of(shapely.difference(shapely.union_all([*removed, removed_layers(scene)]), material))),
     )
+
+
+def find_lines(scene: Scene) -> Walls:
+    """Find walls that are drawn as single lines: what is shown or named as walls, else by names that they part.
+
+    What is cut is drawn heaviest: a pen is taken with all that are heavier.
+    """
+    width = scene.linework.width[scene.pieces.path]
+    is_wall = np.isin(scene.roles, ("wall", "column"))[scene.pieces.path]
+    middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
+    pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)) if len(middles) >= _NAMES else ()
+    best, most = _no_walls(), _NAMES - 1
+    for rows in (is_wall,) if is_wall.any() else (width > pen - 0.01 for pen in pens):
+        material, drawn = line_material(scene, rows)
+        rooms = [Polygon(ring) for part in polygons_of(material) for ring in part.interiors]
+        _, room = shapely.STRtree(rooms).query(middles, predicate="within")
+        alone = int((np.bincount(room, minlength=1) == 1).sum())
+        if alone > most or is_wall.any():
+            best = replace(best, material=_parts(material), style="line", rows=np.flatnonzero(drawn))
+            most = alone
+    return best
 
 
 def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:

@@ -23,7 +23,7 @@ from takeoff.trace.lines.wall_material import (
     without_white,
 )
 
-Style = Literal["shown", "layer", "poché", "outline", "heavy line"]
+Style = Literal["shown", "layer", "poché", "outline", "heavy line", "line"]
 
 _REACH = 1.6
 _FRAME = 0.6

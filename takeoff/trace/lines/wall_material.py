@@ -28,6 +28,8 @@ THIN, THICK = 0.055, 0.65
 JOIN = 0.012
 _WHITE = 0.94
 HEAVY = 0.05
+LINE = 0.01
+"""Metres that a wall takes of which nothing but a line is drawn: its faces are where the line is (our choice)."""
 _CORNER, _CORNER_PT = 0.004, 0.2
 """Metres, and points of paper where that is more, by which corners of outlines may miss (measured: plotted files round
 to 0.12 pt)."""
@@ -207,17 +209,32 @@ def _without_counters(strips: Sequence[Polygon], scene: Scene) -> list[Polygon]:
 
 def heavy_material(scene: Scene, rows: Flags) -> tuple[Geometry, Flags]:
     """Read the widest pens as walls, each as wide as its pen: return their area and the rows that drew it."""
-    work, pieces = scene.linework, scene.pieces
-    width = work.width[pieces.path]
-    usable = work.stroked[pieces.path] & rows & ~scene.is_dashed & ~scene.is_hatch & ~scene.is_symbol
-    usable &= (width >= scene.pt(HEAVY)) & (width <= scene.pt(THICK))
+    width = scene.linework.width[scene.pieces.path]
+    usable = _single(scene, rows) & (width >= scene.pt(HEAVY)) & (width <= scene.pt(THICK))
     strokes: list[Geometry] = []
     for pen in np.unique(np.round(width[usable], 2)):
-        chosen = usable & (np.abs(width - pen) < 0.01)
-        lines = shapely.union_all(shapely.linestrings(pieces.segments[chosen].reshape(-1, 2, 2)))
-        for line in shapely.get_parts(shapely.line_merge(lines)):
-            strokes.append(shapely.buffer(line, pen / 2, cap_style="flat", join_style="mitre"))
+        strokes += _strokes(scene, usable & (np.abs(width - pen) < 0.01), pen)
     return joined(strokes, scene.pt(JOIN)) if strokes else Polygon(), usable
+
+
+def line_material(scene: Scene, rows: Flags) -> tuple[Geometry, Flags]:
+    """Read lines as walls of which nothing but the line is drawn: return their area, as thin as `LINE`, and the rows."""
+    usable = _single(scene, rows) & ~scene.is_leaf
+    strokes = _strokes(scene, usable, scene.pt(LINE))
+    return joined(strokes, scene.pt(JOIN)) if strokes else Polygon(), usable
+
+
+def _single(scene: Scene, rows: Flags) -> Flags:
+    """Tell which of some rows may be walls by themselves: strokes that are part of nothing else."""
+    flags: Flags = scene.linework.stroked[scene.pieces.path] & rows
+    return flags & ~scene.is_dashed & ~scene.is_hatch & ~scene.is_symbol
+
+
+def _strokes(scene: Scene, rows: Flags, width: float) -> list[Geometry]:
+    """Return what some rows cover as lines so many sheet points wide."""
+    lines = shapely.union_all(shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2)))
+    merged = shapely.get_parts(shapely.line_merge(lines))
+    return list(shapely.buffer(merged, width / 2, cap_style="flat", join_style="mitre"))
 
 
 def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:
