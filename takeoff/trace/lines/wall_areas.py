@@ -161,15 +161,15 @@ def find_lines(scene: Scene) -> Walls:
     is_wall = np.isin(scene.roles, ("wall", "column"))[scene.pieces.path]
     middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
     pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)) if len(middles) >= _NAMES else ()
-    best, most = _no_walls(), _NAMES - 1
+    best, most = _no_walls(), 1
     for rows in (is_wall,) if is_wall.any() else (width > pen - 0.01 for pen in pens):
         material, drawn = line_material(scene, rows)
         rooms = [Polygon(ring) for part in polygons_of(material) for ring in part.interiors]
         _, room = shapely.STRtree(rooms).query(middles, predicate="within")
-        alone = int((np.bincount(room, minlength=1) == 1).sum())
-        if alone > most or is_wall.any():
+        parted = len(np.unique(room)) if len(room) >= _NAMES else 0
+        if parted > most or is_wall.any():
             best = replace(best, material=_parts(material), style="line", rows=np.flatnonzero(drawn))
-            most = alone
+            most = parted
     return best
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.sheet.files import read_sheets
@@ -70,3 +71,32 @@ def test_a_style_of_another_office_does_not_fit():
     other = DraftingStyle(name="other", walls=(Look(layer="WALL", pen_pt=0.7, ink=(0, 255, 0)),))
     assert fitted_to(other, [WALL, THIN]) is None
     assert not np.isin(roles_of(drawn([heavy, light]), other), ("wall",)).any()
+
+
+def test_a_click_between_the_edges_of_a_filled_wall_shows_its_fill():
+    """A wall 10 points thick: its middle is 5 points from its edges, less than a pointer reaches."""
+
+    def poche(ink):
+        ink.shape(shapely.box(0.5, 0.5, 3.5, 0.6), "0", stroke=Pen(0.24))
+        ink.shape(shapely.box(0.5, 0.5, 3.5, 0.6), "0", fill=0.4)
+        ink.shape(shapely.box(0.5, 1.0, 3.5, 2.5), "0", fill=0.9)
+        ink.line((0.5, 1.75), (3.5, 1.75), "0", Pen(0.24))
+
+    work = drawn([poche])
+    assert look_at(work, (200.0, 55.0), 6.0) == Look(fill=(102, 102, 102))
+    assert look_at(work, (200.0, 50.5), 6.0) == THIN
+    assert look_at(work, (200.0, 178.0), 6.0) == THIN  # a floor is wide: the line on it is meant
+
+
+def test_a_line_in_the_colour_of_the_fill_that_it_lies_on_is_the_edge_of_that():
+    def seamed(ink):
+        for part in (((0.5, 0.5), (3.5, 0.5), (0.5, 0.6)), ((3.5, 0.5), (3.5, 0.6), (0.5, 0.6))):
+            ink.shape(shapely.Polygon(part), "0", fill=0.4)
+            ink.shape(shapely.Polygon(part), "0", stroke=Pen(0.05, 0.4))
+
+    assert look_at(drawn([seamed]), (200.0, 54.0), 6.0) == Look(fill=(102, 102, 102))
+
+
+def test_what_is_shown_as_a_door_and_as_a_window_is_an_opening():
+    style = DraftingStyle(name="office", walls=(WALL,), doors=(THIN,), windows=(THIN,))
+    assert set(roles_of(drawn([heavy, light]), style)) == {"wall", "opening"}
