@@ -17,6 +17,8 @@ from takeoff.model.plan import Point
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import edges_of, spans
 
+LEAST = 0.25
+"""Metres; the narrowest gap that may be an opening (judgement)."""
 MOST = 8.0
 """Metres; the widest gap that an opening may have."""
 
@@ -71,7 +73,7 @@ class Gap:
         return np.stack([along, aside + bow * (self.width_pt**2 / 4 - along**2)], axis=2)
 
 
-def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float, least: float = 0.25) -> list[Gap]:
+def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float, least: float = LEAST) -> list[Gap]:
     """Find the gaps between wall ends, and between a wall end and a face that it looks at.
 
     ``material`` is the area of the walls in sheet points, ``m_per_pt`` is metres per sheet point; ``thin`` and

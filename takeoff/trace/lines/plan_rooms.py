@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.polygons import polygons_of, tiles_of
-from takeoff.trace.lines.gaps import find_gaps, gap_between
+from takeoff.trace.lines.gaps import LEAST, Gap, find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
@@ -49,6 +49,9 @@ _MOST_NAMES = 4
 """Names in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
 _NAMES_LOST = 0.7
 """The confidence at the most of a room without a name on a sheet most of whose names stand in no room (judgement)."""
+_SLIT = 0.015
+"""Metres; the narrowest gap between a wall's end and another wall that is drawn too short: narrower ones are joined
+already. Up to an opening's least width the wall goes on there."""
 _BED_M2 = 6.0
 """Square metres that furniture and fixtures cover at the most (common practice, no source)."""
 _SAME = 0.97
@@ -97,7 +100,11 @@ def read_plan(
     thin = LINE if walls.style == "line" else THIN
     cuts = windows_in(walls.material, scene)
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
-    openings, closed, shapes = _closed(material, walls.low, scene, swings, thin)
+    gaps = find_gaps(material, m_per_pt, thin=0.8 * thin, thick=THICK, least=_SLIT)
+    slits = [gap.band for gap in gaps if gap.width_pt < scene.pt(LEAST) and not gap.loose]
+    gaps = [gap for gap in gaps if gap.width_pt >= scene.pt(LEAST)]
+    material = shapely.union_all([material, *slits]) if slits else material
+    openings, closed, shapes = _closed(gaps, material, walls.low, scene, swings)
     printed = read_printed_areas(lines)
     read: dict[bytes, TracedRoom | None] = {}
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
@@ -140,10 +147,9 @@ def read_plan(
 
 
 def _closed(
-    material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing], thin: float
+    gaps: Sequence[Gap], material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing]
 ) -> tuple[tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]]]:
     """Find the openings in walls, by what is drawn in gaps and by rooms that bare gaps part, and close the walls."""
-    gaps = find_gaps(material, scene.m_per_pt, thin=0.8 * thin, thick=THICK)
     openings = find_openings(gaps, material, low, scene, swings)
     closed, shapes = closed_by([material, low], openings, scene)
     parting = parting_gaps(gaps, openings, [material, low], [shape for shape, _ in shapes], scene)

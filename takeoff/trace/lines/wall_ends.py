@@ -44,6 +44,33 @@ def drawn_caps(segments: Floats, others: Floats, *, thin: float, thick: float, r
     return found
 
 
+def drawn_posts(segments: Floats, others: Floats, *, small: float, large: float, reach: float) -> Floats:
+    """Return the sides of boxes in other pens on which lines of walls end: columns, which interrupt a wall's face.
+
+    ``segments`` and ``others`` are rows x0, y0, x1, y1 in sheet points, of what may be walls and of everything else;
+    ``small`` and ``large`` are the least and greatest side of a column, ``reach`` is how far a line's end may lie from
+    a side, all in sheet points.
+    """
+    _, lengths = spans(others)
+    others = others[(lengths >= small) & (lengths <= large)]
+    if not len(others) or not len(segments):
+        return others[:0]
+    ends = shapely.points(segments.reshape(-1, 2))
+    alone = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2))).query(ends, "dwithin", reach)[0]
+    ends = ends[np.bincount(alone, minlength=len(ends)) == 1]
+    lines = shapely.linestrings(others.reshape(-1, 2, 2))
+    near = np.unique(shapely.STRtree(lines).query(ends, "dwithin", 1.5 * large)[1])
+    faces = np.array(polygons_of(shapely.polygonize([shapely.union_all(lines[near], grid_size=reach / 20)])), object)
+    boxes = shapely.minimum_rotated_rectangle(faces)
+    sides = [np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T) for box in boxes]
+    fits = [a > 0.98 * b and s.min() >= small for a, b, s in zip(shapely.area(faces), shapely.area(boxes), sides, strict=True)]
+    faces = faces[np.array(fits, bool)]
+    held = np.unique(shapely.STRtree(shapely.boundary(faces)).query(ends, "dwithin", reach)[1])
+    rings = [shapely.get_coordinates(shapely.simplify(face.exterior, reach / 10)) for face in faces[held].tolist()]
+    found: Floats = np.concatenate([others[:0], *(np.concatenate([r[:-1], r[1:]], axis=1) for r in rings)])
+    return found
+
+
 def _closed_onto(
     segments: Floats, ends: Ints, outward: Floats, *, thin: float, thick: float
 ) -> tuple[Ints, list[Floats]]:

@@ -21,7 +21,7 @@ from takeoff.trace.drawing.polygons import (
     spans,
 )
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.wall_ends import capped, drawn_caps, squared
+from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts, squared
 
 THIN, THICK = 0.055, 0.65
 """Metres; the walls that are looked for (common practice, no source)."""
@@ -34,6 +34,8 @@ _CORNER, _CORNER_PT = 0.004, 0.2
 """Metres, and points of paper where that is more, by which corners of outlines may miss (measured: plotted files round
 to 0.12 pt)."""
 _COUNTER = 0.45
+_COLUMN = 0.15
+"""Metres; the least side of a column that is drawn as a box (judgement)."""
 _CAVITY, _ALONG = 0.16, 0.4
 """Metres that the cavity of a wall in two leaves is wide at the most (common practice, no source) and long at the
 least (judgement)."""
@@ -162,7 +164,13 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     reach = max(scene.pt(_CORNER), _CORNER_PT)
     own, thin, thick = scene.pieces.segments[rows], scene.pt(THIN), scene.pt(THICK)
     apart = ~rows & scene.pieces.is_whole & ~scene.is_note & ~scene.is_hatch & ~scene.is_symbol
-    caps = drawn_caps(own, scene.pieces.segments[apart], thin=thin, thick=thick, reach=reach)
+    others = scene.pieces.segments[apart]
+    caps = np.concatenate(
+        [
+            drawn_caps(own, others, thin=thin, thick=thick, reach=reach),
+            drawn_posts(own, others, small=scene.pt(_COLUMN), large=thick, reach=reach),
+        ]
+    )
     is_chord = np.concatenate([~scene.pieces.is_whole[rows], np.ones(len(caps), bool)])
     lines = without_bits(np.concatenate([own, caps]), is_chord, short=scene.pt(_SHORT), reach=scene.pt(0.01))
     segments = capped(lines, thin=thin, thick=thick, reach=reach)
