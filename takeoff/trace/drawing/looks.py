@@ -85,8 +85,8 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     fitted = fitted_to(style, looks)
     parts = [fitted.part_of(look) if fitted is not None else None for look in looks]
     either = set(fitted.doors) & set(fitted.windows) if fitted is not None else set()
-    roles = [_EITHER if look in either else _ROLE[part] if part else "" for look, part in zip(looks, parts, strict=True)]
-    shown = np.array(roles, dtype="U8")[number]
+    own = [_ROLE[part] if part else "" for part in parts]
+    shown = np.array([_EITHER if look in either else role for look, role in zip(looks, own, strict=True)], "U8")[number]
     return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "pattern")), "", named))
 
 
@@ -186,7 +186,8 @@ def look_at(linework: Linework, at: Point, reach_pt: float) -> Look | None:
     rows = np.flatnonzero(linework.stroked[pieces.path]) if len(pieces.path) else np.zeros(0, np.int64)
     off = shapely.distance(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)), point)
     fill = _fill_at(linework, point)
-    is_between = fill is not None and off.min(initial=np.inf) > _ON_LINE * reach_pt and _is_narrow(fill[1], point, reach_pt)
+    is_off = off.min(initial=np.inf) > _ON_LINE * reach_pt
+    is_between = is_off and fill is not None and _is_narrow(fill[1], point, reach_pt)
     if len(rows) and off.min() <= reach_pt and not is_between:
         near = rows[off <= off.min() + 0.1 * reach_pt]
         widest = near[np.argmax(linework.width[pieces.path[near]])]  # of lines that lie on one another the heaviest

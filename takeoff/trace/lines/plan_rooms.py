@@ -90,8 +90,8 @@ def read_plan(
 
     ``linework`` is what is drawn on it, ``lines`` its text, for names, and to tell tables from walls; ``sheet`` gives
     its size and ``calibration`` its scale: what a wall may be is a matter of true thickness. ``style`` is how walls,
-    doors and windows are drawn, where a person has shown it; ``walls_by`` finds the walls. Rooms go from top to bottom and left to right on the
-    unrotated page.
+    doors and windows are drawn, where a person has shown it; ``walls_by`` finds the walls. Rooms go from top to bottom
+    and left to right on the unrotated page.
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     swings = find_swings(linework, m_per_pt)

@@ -62,9 +62,9 @@ def drawn_posts(segments: Floats, others: Floats, *, small: float, large: float,
     near = np.unique(shapely.STRtree(lines).query(ends, "dwithin", 1.5 * large)[1])
     faces = np.array(polygons_of(shapely.polygonize([shapely.union_all(lines[near], grid_size=reach / 20)])), object)
     boxes = shapely.minimum_rotated_rectangle(faces)
-    sides = [np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T) for box in boxes]
-    fits = [a > 0.98 * b and s.min() >= small for a, b, s in zip(shapely.area(faces), shapely.area(boxes), sides, strict=True)]
-    faces = faces[np.array(fits, bool)]
+    corners = shapely.get_coordinates(boxes).reshape(-1, 5, 2)
+    least = np.hypot(*np.diff(corners[:, :3], axis=1).T).min(0)
+    faces = faces[(shapely.area(faces) > 0.98 * shapely.area(boxes)) & (least >= small)]
     held = np.unique(shapely.STRtree(shapely.boundary(faces)).query(ends, "dwithin", reach)[1])
     rings = [shapely.get_coordinates(shapely.simplify(face.exterior, reach / 10)) for face in faces[held].tolist()]
     found: Floats = np.concatenate([others[:0], *(np.concatenate([r[:-1], r[1:]], axis=1) for r in rings)])

@@ -226,7 +226,7 @@ def heavy_material(scene: Scene, rows: Flags) -> tuple[Geometry, Flags]:
 
 
 def line_material(scene: Scene, rows: Flags) -> tuple[Geometry, Flags]:
-    """Read lines as walls of which nothing but the line is drawn: return their area, as thin as `LINE`, and the rows."""
+    """Read lines as walls by themselves, as thin as `LINE`: return their area and the rows that drew it."""
     usable = _single(scene, rows) & ~scene.is_leaf
     strokes = _strokes(scene, usable, scene.pt(LINE))
     return joined(strokes, scene.pt(JOIN)) if strokes else Polygon(), usable
