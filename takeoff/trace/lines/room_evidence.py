@@ -196,7 +196,8 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         nearest = min([*each, evidence.printed], key=lambda own: abs(sum(own) / evidence.area - 1.0))
         told = " + ".join(f"{area:.1f}" for area in nearest)
         if abs(sum(nearest) / evidence.area - 1.0) <= AGREES:
-            outline = max(outline, _AGREED) if len(nearest) == 1 else outline  # several rooms, maybe parted by a wall
+            if len(nearest) == 1 or evidence.style != "shown":  # what parts them may be drawn otherwise than is shown
+                outline = max(outline, _AGREED)
             reasons.append(f"The {told} m² printed in it agree with its outline.")
         else:
             outline *= 1.0 - _DISAGREES
