@@ -27,6 +27,7 @@ from takeoff.trace.drawing.looks import (
 )
 from takeoff.trace.lines.plan_rooms import TracedPlan
 
+AS_WALLS = "It is drawn as the walls are and stays theirs: doors and windows are found by how they are drawn"
 SOME = 2_000
 """Paths of each look by which the looks of a sheet with very many are told (judgement)."""
 REACH_PT = 6.0

@@ -95,7 +95,7 @@ def _proposed(store: JobStore, sheet: int, name: str) -> tuple[DraftingStyle, fl
 
 def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: DraftingStyle | None) -> DraftingStyle:
     """Make a style of what is shown, by points and by numbers of the list."""
-    from takeoff.actions.drafting import with_look
+    from takeoff.actions.drafting import AS_WALLS, with_look
     from takeoff.model.drafting import DraftingStyle
 
     looks = drawn.looks()
@@ -108,6 +108,8 @@ def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: Dr
         else:
             raise InputError(f"there is no number {text} in the list", remedy=f"Take one of 1 to {len(looks)}.")
         style = with_look(style, part, look)
+        if part in ("door", "window") and look in style.walls:
+            told(f"The {part} at {text}: {AS_WALLS}.")
     return style
 
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from takeoff.actions.drafting import DrawnSheet, read_drawn_sheet, with_look
+from takeoff.actions.drafting import AS_WALLS, DrawnSheet, read_drawn_sheet, with_look
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.session import Session
@@ -71,7 +71,8 @@ class StyleTool(Tool):
             self.style = _without(self.style, look)
         else:
             self.style = with_look(self.style, part, look)
-        self.session.tell(f"{in_words(look).capitalize()}.")
+        stays = part in ("door", "window") and look in self.style.walls
+        self.session.tell(f"{in_words(look).capitalize()}.{f' {AS_WALLS}.' if stays else ''}")
 
     def double(self, pick: Pick) -> None:
         """Take the second of two quick clicks like any other."""

@@ -160,16 +160,16 @@ def _closed(
 
 
 def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[TracedRoom, Polygon]]:
-    """Return the rooms; those without a name as doubtful where what was read is not what most names are of."""
+    """Return the rooms; those without a name as doubtful where most names are lost: shafts close where rooms do not."""
     if lost <= sum(bool(room.name) for room, _ in rooms):
         return rooms
-    return [(room if room.name or room.number else _without_trust(room), shape) for room, shape in rooms]
+    told = "Most names of the sheet stand in no room that was read."
 
+    def doubted(room: TracedRoom) -> TracedRoom:
+        confidence, reasons = min(room.confidence, _NAMES_LOST), (*room.reasons, told)
+        return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)
 
-def _without_trust(room: TracedRoom) -> TracedRoom:
-    """Return a room without a name as a doubtful one: shafts and cupboards close where rooms do not."""
-    reasons = (*room.reasons, "Most names of the sheet stand in no room that was read.")
-    return replace(room, sure=False, outline_sure=False, confidence=min(room.confidence, _NAMES_LOST), reasons=reasons)
+    return [(room if room.name or room.number else doubted(room), shape) for room, shape in rooms]
 
 
 def _is_furniture(shape: Polygon, closed: Geometry, scene: Scene) -> bool:

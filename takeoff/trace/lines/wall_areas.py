@@ -8,7 +8,7 @@ wall. Layer names decide where they follow the national CAD standard, else the g
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -94,10 +94,10 @@ class Walls:
     their yellow fill or their layer; they are not in ``material``.
     """
 
-    material: MultiPolygon
-    low: MultiPolygon
-    style: Style
-    rows: Ints
+    material: MultiPolygon = _NOTHING
+    low: MultiPolygon = _NOTHING
+    style: Style = "outline"
+    rows: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
     buildings: tuple[tuple[Polygon, float], ...] = ()
     partitions: tuple[Polygon, ...] = ()
     removed: tuple[Polygon, ...] = ()
@@ -121,7 +121,7 @@ def find_walls(scene: Scene) -> Walls:
     """Find the material of the walls."""
     said = _by_role(scene)
     if said is not None or scene.is_shown:
-        return _gone_on(said, scene) if said else _no_walls()
+        return _gone_on(said, scene) if said else Walls()
     drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
     groups, removed = without_removed(without_title(without_frames(drawn, scene), scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
@@ -133,7 +133,7 @@ def find_walls(scene: Scene) -> Walls:
     most = max((g.enclosed for g in groups), default=0.0)
     rivals = [g for g in groups if g.enclosed > _RIVAL * most]
     if not rivals:
-        return _no_walls()
+        return Walls()
     best = max(rivals, key=lambda g: (g.style == "poché", g.pen, g.enclosed))
     if best.style == "outline" and not is_pure(best, scene, _PURE):
         heavier = [g for g in groups if g.style == "outline" and g.pen > best.pen and g.enclosed > _HEAVIER * most]
@@ -144,7 +144,6 @@ def find_walls(scene: Scene) -> Walls:
     chosen = [best, *(group for group, _ in joining)]
     return Walls(
         material=_parts(material),
-        low=_NOTHING,
         style=best.style,
         rows=np.unique(np.concatenate([group.rows for group in chosen])),
         buildings=_buildings(chosen, material, scene),
@@ -161,7 +160,7 @@ def find_lines(scene: Scene) -> Walls:
     is_wall = np.isin(scene.roles, ("wall", "column"))[scene.pieces.path]
     middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
     pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)) if len(middles) >= _NAMES else ()
-    best, most = _no_walls(), 1
+    best, most = Walls(), 1
     for rows in (is_wall,) if is_wall.any() else (width > pen - 0.01 for pen in pens):
         material, drawn = line_material(scene, rows)
         rooms = [Polygon(ring) for part in polygons_of(material) for ring in part.interiors]
@@ -209,10 +208,6 @@ def _buildings(groups: Sequence[Group], material: Geometry, scene: Scene) -> tup
 
 def _parts(shape: Geometry) -> MultiPolygon:
     return MultiPolygon(polygons_of(shape))
-
-
-def _no_walls() -> Walls:
-    return Walls(material=_NOTHING, low=_NOTHING, style="outline", rows=np.zeros(0, np.int64))
 
 
 def _by_role(scene: Scene) -> Walls | None:
