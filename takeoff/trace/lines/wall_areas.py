@@ -159,9 +159,10 @@ def find_lines(scene: Scene) -> Walls:
     width = scene.linework.width[scene.pieces.path]
     is_wall = np.isin(scene.roles, ("wall", "column"))[scene.pieces.path]
     middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
-    pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)) if len(middles) >= _NAMES else ()
+    pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)).tolist()
+    heavier = [width > pen - 0.01 for pen in pens] if len(middles) >= _NAMES else []
     best, most = Walls(), 1
-    for rows in (is_wall,) if is_wall.any() else (width > pen - 0.01 for pen in pens):
+    for rows in [is_wall] if is_wall.any() else heavier:
         material, drawn = line_material(scene, rows)
         rooms = [Polygon(ring) for part in polygons_of(material) for ring in part.interiors]
         _, room = shapely.STRtree(rooms).query(middles, predicate="within")
