@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, point_found, sentence, told_found
 from takeoff.actions.points.site import site_points
 from takeoff.actions.quantities import Pending, Priced
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
@@ -15,7 +15,7 @@ from takeoff.job.reshape import OTHER_HAND
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.facing import WrongFace, wrong_faces
 from takeoff.measure.overlaps import doubled_stretches, ends_inside, near_misses
-from takeoff.model.open_points import OpenPoint, Stake, Where
+from takeoff.model.open_points import Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue
 from takeoff.model.walls import Run
@@ -35,7 +35,7 @@ def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
         room = job.rooms.get(run.room or "")
         if run.height is None and room is not None and room.height is None:
             continue
-        point = told_point(
+        yield told_found(
             "unmeasured",
             f"unmeasured:{run.id}",
             f"not in the figures: {one.message}",
@@ -45,7 +45,6 @@ def pending_points(job: Job, pending: Sequence[Pending]) -> Iterator[Found]:
             settle=one.remedy,
             assumes="",
         )
-        yield Found(point=point)
 
 
 def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterator[Found]:
@@ -55,17 +54,17 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
     yield from _doubled(words, faces, calibrations)
     for end in ends_inside(job.runs.values(), calibrations):
         cut = f", and take the {words.show.length(end.covered)} of it that it covers out of {end.other}"
-        point = told_point(
+        yield told_found(
             "overlap",
             f"inside:{end.run}:{end.other}",
             f"wall {end.run} ends {words.show.length(end.inside)} inside wall {end.other}, which is counted",
             _where(job, job.runs[end.run]),
             what=f"End of wall {end.run}",
             settle=f"End it at the face of wall {end.other}{cut if end.covered else ''}, or confirm it.",
+            stake=Stake(money=0.0, area=0.0, length=end.inside),
         )
-        yield Found(point=point, stake=Stake(money=0.0, area=0.0, length=end.inside))
     for miss in near_misses(faces, job.runs, calibrations):
-        point = told_point(
+        yield told_found(
             "outline",
             f"gap:{miss.run}:{miss.other}",
             f"wall {miss.run} ends {words.show.length(miss.gap)} from wall {miss.other} of its room: no corner is "
@@ -73,19 +72,19 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
             _where(job, job.runs[miss.run]),
             what=f"Gap between walls {miss.run} and {miss.other}",
             settle="Drag the end onto the other wall, or confirm that there is a gap.",
+            stake=Stake(money=0.0, area=0.0, length=miss.gap),
         )
-        yield Found(point=point, stake=Stake(money=0.0, area=0.0, length=miss.gap))
     for wrong in wrong_faces(faces, calibrations):
         run = job.runs[wrong.run]
-        point = told_point(
+        yield told_found(
             "outline",
             f"facing:{wrong.run}",
             _facing_words(wrong),
             _where(job, run),
             what=f"Coated side of wall {wrong.run}",
             settle="Flip it, or confirm that it is coated on that side.",
+            variants=(AS_IT_IS, Variant(runs={run.id: replace(run, face=OTHER_HAND[run.face])})),
         )
-        yield Found(point=point, variants=(AS_IT_IS, Variant(runs={run.id: replace(run, face=OTHER_HAND[run.face])})))
 
 
 def _where(job: Job, run: Run) -> Where:
@@ -101,7 +100,7 @@ def _odd_faces(words: Words, faces: Sequence[MeasuredFace]) -> Iterator[Found]:
             if doubt not in told:
                 told.add(doubt)
                 what = sentence(words.wall(run))[:-1]
-                yield Found(point=told_point("outline", f"wall:{run.id}", doubt, _where(words.job, run), what=what))
+                yield told_found("outline", f"wall:{run.id}", doubt, _where(words.job, run), what=what)
 
 
 def _doubled(words: Words, faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterator[Found]:
@@ -110,16 +109,13 @@ def _doubled(words: Words, faces: Sequence[MeasuredFace], calibrations: Mapping[
     for face in faces:
         longest[face.elevation.run] = max(face.elevation.length, longest.get(face.elevation.run, 0.0))
     for a, b, length in doubled_stretches(faces, calibrations):
-        point = told_point(
+        yield told_found(
             "overlap",
             f"overlap:{a}:{b}",
             f"walls {a} and {b} lie on one another for {words.show.length(length)}: that wall is counted twice",
             _where(words.job, words.job.runs[b]),
             what=f"Walls {a} and {b}",
             settle="Remove or shorten one of them, or confirm that both are coated.",
-        )
-        yield Found(
-            point=point,
             variants=(AS_IT_IS, Variant(runs={b: None})) if length > NEARLY_WHOLE * longest[b] else (),
             stake=Stake(money=0.0, area=0.0, length=length),
         )
@@ -139,19 +135,17 @@ def loose_points(job: Job) -> Iterator[Found]:
     for run in job.runs.values():
         if run.system is None and run.room is None:
             where = Where(sheet=run.sheet, at_pt=place_of(job, run), run=run.id)
-            yield Found(
-                point=OpenPoint(
-                    key=f"system:run:{run.id}",
-                    kind="system",
-                    group="Walls without a system",
-                    where=where,
-                    what=f"System of {words.wall(run)}",
-                    taken="",
-                    why="No system is known, so it is not priced.",
-                    settle="Choose its system, or remove it if it is not coated.",
-                    question="Which wall coating system does this wall take?",
-                    field="system",
-                )
+            yield point_found(
+                key=f"system:run:{run.id}",
+                kind="system",
+                group="Walls without a system",
+                where=where,
+                what=f"System of {words.wall(run)}",
+                taken="",
+                why="No system is known, so it is not priced.",
+                settle="Choose its system, or remove it if it is not coated.",
+                question="Which wall coating system does this wall take?",
+                field="system",
             )
 
 
@@ -163,25 +157,18 @@ def price_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Foun
     if job.systems:
         shipped = sorted(line.label for line in estimate.systems if line.id not in job.systems)
         if shipped:
-            yield Found(
-                point=told_point(
-                    "product",
-                    "shipped",
-                    f"priced by the example catalogue, as the job's own does not have it: {', '.join(shipped)}",
-                    Where(),
-                    what="Systems of the example catalogue",
-                    settle="Take a catalogue in that has them, or confirm the example's prices.",
-                )
+            yield told_found(
+                "product",
+                "shipped",
+                f"priced by the example catalogue, as the job's own does not have it: {', '.join(shipped)}",
+                what="Systems of the example catalogue",
+                settle="Take a catalogue in that has them, or confirm the example's prices.",
             )
     for doubt in estimate.doubts:
         if estimate.rooms:
-            yield Found(point=told_point("product", "price", doubt, Where()))
+            yield told_found("product", "price", doubt)
     if found := other_currency(job.settings.currency, estimate.currency):
-        yield Found(
-            point=told_point(
-                "job", "currency", found, Where(), what="Currency", settle="Take in a catalogue in the job's currency."
-            )
-        )
+        yield told_found("job", "currency", found, what="Currency", settle="Take in a catalogue in the job's currency.")
     yield from _without_cove(job, priced)
     if job.runs and estimate.labour:
         yield from site_points(job, priced, has_stakes=has_stakes)
@@ -198,18 +185,14 @@ def _rates(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
         parts = parts_of(priced.estimate)
         spread = simulate_price(parts, usual_spreads(parts), priced.rates, draws=DRAWS)
         stake = Stake(money=max(0.0, spread.p90 - spread.p10), area=0.0, length=0.0)
-    yield Found(
-        point=OpenPoint(
-            key="rates",
-            kind="rates",
-            group=what,
-            where=Where(),
-            what=what,
-            taken="the example catalogue",
-            why="The price is made with the example catalogue. Its rates and prices are invented: put in your own.",
-            settle="Take your own catalogue into the job, or confirm the example's rates and prices.",
-            state=_state_of(priced.catalogue),
-        ),
+    yield point_found(
+        key="rates",
+        kind="rates",
+        what=what,
+        taken="the example catalogue",
+        why="The price is made with the example catalogue. Its rates and prices are invented: put in your own.",
+        settle="Take your own catalogue into the job, or confirm the example's rates and prices.",
+        state=_state_of(priced.catalogue),
         stake=stake,
     )
 
@@ -233,18 +216,16 @@ def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
         room = job.rooms[id]
         if room.cove or any(run.cove or run.no_cove or run.base > 0.0 for run in runs):
             continue
-        yield Found(
-            point=OpenPoint(
-                key=f"no-cove:{id}",
-                kind="cove",
-                group="Rooms without the cove that their system makes",
-                where=Where(sheet=runs[0].sheet, at_pt=place_of(job, runs[0]), room=id),
-                what=f"Cove of {words.room(id)}",
-                taken="no cove",
-                why=f"{words.system(runs[0].system or room.system)} makes a cove, and none was given: none is priced.",
-                settle="Give the cove, or confirm that there is none.",
-                question="Does this room have an integral cove base, and of which size?",
-                assumes=f"{words.room(id)} has no integral cove base.",
-                state="none",
-            )
+        yield point_found(
+            key=f"no-cove:{id}",
+            kind="cove",
+            group="Rooms without the cove that their system makes",
+            where=Where(sheet=runs[0].sheet, at_pt=place_of(job, runs[0]), room=id),
+            what=f"Cove of {words.room(id)}",
+            taken="no cove",
+            why=f"{words.system(runs[0].system or room.system)} makes a cove, and none was given: none is priced.",
+            settle="Give the cove, or confirm that there is none.",
+            question="Does this room have an integral cove base, and of which size?",
+            assumes=f"{words.room(id)} has no integral cove base.",
+            state="none",
         )

@@ -52,6 +52,14 @@ class Found:
     like: Hashable | None = None
 
 
+def point_found(
+    *, variants: tuple[Variant, ...] = (), stake: Stake | None = None, like: Hashable | None = None, **point: Any
+) -> Found:
+    """Make an open point as it is found, of its fields; its group is what it is about where none is given."""
+    made = OpenPoint(**{"group": point["what"], "where": Where()} | point)
+    return Found(point=made, variants=variants, stake=stake, like=like)
+
+
 @dataclass(frozen=True, slots=True)
 class Words:
     """Names of things in a job, and figures in its units, for sentences."""
@@ -136,13 +144,18 @@ def told_point(kind: PointKind, about: str, text: str, where: Where, **more: Any
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Worth:
-    """What some rooms come to: price, net area in m² and length of wall in m."""
-
-    money: float
-    area: float
-    length: float
+def told_found(
+    kind: PointKind,
+    about: str,
+    text: str,
+    where: Where | None = None,
+    *,
+    variants: tuple[Variant, ...] = (),
+    stake: Stake | None = None,
+    **more: Any,
+) -> Found:
+    """Find a point of a sentence that some part of the program says, as `told_point` makes it."""
+    return Found(point=told_point(kind, about, text, where or Where(), **more), variants=variants, stake=stake)
 
 
 KEPT = 2
@@ -169,7 +182,7 @@ class Stakes:
         self._prices = AsUsedPrices()
         self._scales: dict[str, Calibration | None] = {}
         self._faces: dict[str, list[tuple[_Seen, tuple[MeasuredFace, ...]]]] = {}
-        self._as_is: dict[tuple[str, ...], _Worth | None] = {}
+        self._as_is: dict[tuple[str, ...], Stake | None] = {}
         self._by_room: dict[str, list[Run]] = {}
         for run in job.runs.values():
             self._by_room.setdefault(_room_of(run), []).append(run)
@@ -207,14 +220,14 @@ class Stakes:
             self._scales[run.id] = self._job.scale_for(run)
         return self._scales[run.id]
 
-    def _worth(self, variant: Variant, touched: tuple[str, ...]) -> _Worth | None:
+    def _worth(self, variant: Variant, touched: tuple[str, ...]) -> Stake | None:
         if variant != AS_IT_IS:
             return self._worked_out(variant, touched)
         if touched not in self._as_is:
             self._as_is[touched] = self._worked_out(variant, touched)
         return self._as_is[touched]
 
-    def _worked_out(self, variant: Variant, touched: tuple[str, ...]) -> _Worth | None:
+    def _worked_out(self, variant: Variant, touched: tuple[str, ...]) -> Stake | None:
         faces = [face for room in touched for face in self._measured(room, variant)]
         rooms = {id: variant.rooms.get(id, self._job.rooms[id]) for id in touched if id in self._job.rooms}
         try:
@@ -224,7 +237,7 @@ class Stakes:
             return None
         area = math.fsum(face.quantities.net_area for face in faces)
         length = math.fsum(face.quantities.length for face in faces)
-        return _Worth(money=money, area=area, length=length)
+        return Stake(money=money, area=area, length=length)
 
     def _measured(self, id: str, variant: Variant) -> tuple[MeasuredFace, ...]:
         """Measure the walls of a room in a variant; those that cannot be are worth nothing, as in the figures.

@@ -6,13 +6,24 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import shapely
 
-from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence, told_point
+from takeoff.actions.points.finding import (
+    AS_IT_IS,
+    Found,
+    Variant,
+    Words,
+    place_of,
+    point_found,
+    sentence,
+    told_found,
+    told_point,
+)
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import newer_sheet
-from takeoff.model.open_points import OpenPoint, Where, basis_of
+from takeoff.model.open_points import Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.sheet.scales import ratio_text
@@ -69,24 +80,21 @@ def _unconfirmed(words: Words, key: str, calibration: Calibration, place: str, w
     if basis is not None:
         why = "; ".join(part for part in (words.source(basis), basis.unsure) if part)
         low, high = basis.low or low, basis.high or high
-    return Found(
-        point=OpenPoint(
-            key=f"scale:{key}",
-            kind="scale",
-            group=f"Scale of {place}",
-            where=where,
-            what=f"Scale of {place}",
-            taken=ratio,
-            why=sentence(why),
-            settle="Check it against a dimension on the sheet, or confirm it.",
-            question="At which scale is this sheet drawn, and was it printed at full size?",
-            assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
-            field="mx" if basis is not None else "",
-            low=low,
-            high=high,
-            state=ratio,
-            confirmed=basis.confirmed if basis is not None else None,
-        ),
+    return point_found(
+        key=f"scale:{key}",
+        kind="scale",
+        where=where,
+        what=f"Scale of {place}",
+        taken=ratio,
+        why=sentence(why),
+        settle="Check it against a dimension on the sheet, or confirm it.",
+        question="At which scale is this sheet drawn, and was it printed at full size?",
+        assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
+        field="mx" if basis is not None else "",
+        low=low,
+        high=high,
+        state=ratio,
+        confirmed=basis.confirmed if basis is not None else None,
         variants=_rescaled(calibration, low / calibration.mx, high / calibration.mx),
     )
 
@@ -155,11 +163,18 @@ def sheet_points(job: Job) -> Iterator[Found]:
             )  # fmt: skip
 
 
-def _walls_found(words: Words, sheet: Sheet, runs: list[Run], key: str, **said: str) -> Found:
+def _walls_found(words: Words, sheet: Sheet, runs: list[Run], key: str, **said: Any) -> Found:
     """An open point of all that was measured on a sheet, which is at stake; ``said`` are the fields of the point."""
     where = Where(sheet=sheet.id, at_pt=place_of(words.job, runs[0]), run=runs[0].id)
-    point = OpenPoint(key=key, kind="sheet", group=said["what"], where=where, state=sheet.title, **said)  # type: ignore[arg-type]
-    return Found(point=point, variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})))
+
+    return point_found(
+        key=key,
+        kind="sheet",
+        where=where,
+        state=sheet.title,
+        **said,
+        variants=(AS_IT_IS, Variant(runs={run.id: None for run in runs})),
+    )
 
 
 def number_points(job: Job) -> Iterator[Found]:
@@ -176,16 +191,14 @@ def number_points(job: Job) -> Iterator[Found]:
         if len(rooms) > 1:
             run = next(run for run in job.runs.values() if run.room == rooms[1] and run.sheet == sheet)
             number = job.rooms[rooms[0]].number
-            yield Found(
-                point=told_point(
-                    "sheet",
-                    f"number:{sheet}:{rooms[0]}",
-                    f"{len(rooms)} rooms on {words.sheet(sheet)} have the same number {number}: {', '.join(rooms)}",
-                    Where(sheet=sheet, at_pt=place_of(job, run), room=rooms[1]),
-                    what=f"Rooms {number} on {words.sheet(sheet)}",
-                    settle="Give each its own number, or confirm that they are different rooms.",
-                    assumes="",
-                )
+            yield told_found(
+                "sheet",
+                f"number:{sheet}:{rooms[0]}",
+                f"{len(rooms)} rooms on {words.sheet(sheet)} have the same number {number}: {', '.join(rooms)}",
+                Where(sheet=sheet, at_pt=place_of(job, run), room=rooms[1]),
+                what=f"Rooms {number} on {words.sheet(sheet)}",
+                settle="Give each its own number, or confirm that they are different rooms.",
+                assumes="",
             )
 
 
@@ -218,20 +231,17 @@ def twice_points(job: Job) -> Iterator[Found]:
         count = len(rooms)
         names = ", ".join(words.room(room) for room in rooms[:MOST_NAMED]) + (" …" if count > MOST_NAMED else "")
         taken = {run.id: None for room in rooms for run in runs[second, room]}
-        yield Found(
-            point=OpenPoint(
-                key=f"twice:{first}:{second}",
-                kind="sheet",
-                group=f"Rooms on {on} and on {also}",
-                where=Where(sheet=second, at_pt=place_of(job, job.runs[next(iter(taken))]), room=rooms[0]),
-                what=f"Rooms on {on} and on {also}",
-                taken=f"{count} room{'s' * (count != 1)} on both",
-                why=f"Both sheets show {names}, and the walls of both are counted.",
-                settle="Remove the walls of one sheet, or confirm that they are different rooms.",
-                question=f"Are the rooms {names} on {on} and on {also} the same rooms?",
-                assumes=f"Rooms of one name on {on} and on {also} are different rooms: {names}.",
-                state=" ".join(sorted(rooms)),
-            ),
+        yield point_found(
+            key=f"twice:{first}:{second}",
+            kind="sheet",
+            where=Where(sheet=second, at_pt=place_of(job, job.runs[next(iter(taken))]), room=rooms[0]),
+            what=f"Rooms on {on} and on {also}",
+            taken=f"{count} room{'s' * (count != 1)} on both",
+            why=f"Both sheets show {names}, and the walls of both are counted.",
+            settle="Remove the walls of one sheet, or confirm that they are different rooms.",
+            question=f"Are the rooms {names} on {on} and on {also} the same rooms?",
+            assumes=f"Rooms of one name on {on} and on {also} are different rooms: {names}.",
+            state=" ".join(sorted(rooms)),
             variants=(AS_IT_IS, Variant(runs=taken)),
         )
 

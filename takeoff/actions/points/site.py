@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from takeoff.actions.planning import limits_words
-from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, point_found
 from takeoff.actions.quantities import PLANNED_ROOMS, Priced, finish_of, lots_of, planned_price
 from takeoff.actions.readings import products_priced
 from takeoff.estimate.climate import limits_known
 from takeoff.job.job import Job
-from takeoff.model.open_points import OpenPoint, PointKind, Stake, Where
+from takeoff.model.open_points import PointKind, Stake
 from takeoff.model.systems import Keeping, System
 from takeoff.system.bases import steps_on
 from takeoff.system.surfaces import covers, pour_of, ruling, surface_of
@@ -95,11 +95,9 @@ def _point(
     key: str, what: str, taken: str, why: str, *, settle: str, assumes: str, state: str = "", kind: PointKind = "job"
 ) -> Found:
     """Make a point of the whole job; its state is what was taken where nothing else is given."""
-    point = OpenPoint(
-        key=key, kind=kind, group=what, where=Where(), what=what, taken=taken, why=why, settle=settle, assumes=assumes,
-        state=state or taken,
-    )  # fmt: skip
-    return Found(point=point)
+    return point_found(
+        key=key, kind=kind, what=what, taken=taken, why=why, settle=settle, assumes=assumes, state=state or taken
+    )
 
 
 def _conditions(priced: Priced) -> Iterator[Found]:
@@ -244,19 +242,16 @@ def _by_hours(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
             f" A plan for {crews} has {site.visits} visits and {site.waiting:.1f} crew hours of waiting, and makes"
             f" {format_money(price, currency)} instead of {format_money(by_hours, currency)}."
         )
-    yield Found(
-        point=OpenPoint(
-            key="site:by-hours",
-            kind="job",
-            group="Price by hours",
-            where=Where(),
-            what="Price by hours or by a plan of days",
-            taken="by hours",
-            why=why,
-            settle="Say how the site is worked, or confirm the price by hours.",
-            assumes="The price holds no waiting between coats and no further visits or phases.",
-            state="by hours",
-        ),
+    yield point_found(
+        key="site:by-hours",
+        kind="job",
+        group="Price by hours",
+        what="Price by hours or by a plan of days",
+        taken="by hours",
+        why=why,
+        settle="Say how the site is worked, or confirm the price by hours.",
+        assumes="The price holds no waiting between coats and no further visits or phases.",
+        state="by hours",
         stake=None if planned is None else Stake(money=abs(planned[1] - by_hours), area=0.0, length=0.0),
     )
 
@@ -271,18 +266,14 @@ def _handed_over(job: Job) -> Iterator[Found]:
     if lacking:
         words = Words(job)
         rooms = ", ".join(words.room(id) for id in lacking)
-        yield Found(
-            point=OpenPoint(
-                key="site:handed-over",
-                kind="job",
-                group="Days from which rooms can be worked in",
-                where=Where(),
-                what="Days from which rooms can be worked in",
-                taken="from the first day on",
-                why=f"No day was given for {rooms}.",
-                settle="Give the day of each room, or confirm that all are open from the first day.",
-                question="From which day is each room handed over to be coated?",
-                assumes="Every room without a day of its own can be worked in from the first day on.",
-                state=",".join(lacking),
-            )
+        yield point_found(
+            key="site:handed-over",
+            kind="job",
+            what="Days from which rooms can be worked in",
+            taken="from the first day on",
+            why=f"No day was given for {rooms}.",
+            settle="Give the day of each room, or confirm that all are open from the first day.",
+            question="From which day is each room handed over to be coated?",
+            assumes="Every room without a day of its own can be worked in from the first day on.",
+            state=",".join(lacking),
         )

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, sentence
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, point_found, sentence
 from takeoff.job.job import Job
-from takeoff.model.open_points import Basis, OpenPoint, Where, basis_of
+from takeoff.model.open_points import Basis, Where, basis_of
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 
 APART = 0.3
@@ -42,7 +42,7 @@ def reveal_points(job: Job) -> Iterator[Found]:
         return
     first = job.runs[next(iter(bare))]
     count = sum(bool(o.basis and not o.reveal) for id in bare for o in job.runs[id].openings)
-    point = OpenPoint(
+    yield point_found(
         key="reveals",
         kind="opening",
         group="Reveals of openings",
@@ -54,8 +54,8 @@ def reveal_points(job: Job) -> Iterator[Found]:
         question="Are jambs, heads and sills of openings coated, and how deep are they?",
         assumes="Jambs, heads and sills of openings are not coated.",
         state="not coated",
+        variants=(AS_IT_IS, Variant(runs=bare)),
     )
-    yield Found(point=point, variants=(AS_IT_IS, Variant(runs=bare)))
 
 
 def _revealed(opening: Opening) -> Opening:
@@ -75,7 +75,7 @@ def _opening_found(words: Words, run: Run, index: int, field: str, basis: Basis)
         assumes = f"The {field} of {named} on {words.wall(run)} is taken as {taken}: {basis.unsure or basis.text}."
     low, high = _between(basis, getattr(opening, field)) if field != "kind" else (None, None)
     asked = f"What is the {field} of this {opening.kind}?" if field != "kind" else f"Is this a {opening.kind}?"
-    point = OpenPoint(
+    return point_found(
         key=f"{field}:{run.id}:{index + 1}",
         kind="opening",
         group=f"{opening.kind.capitalize()} {field}s taken at {taken}" if is_plain else sentence(assumes),
@@ -92,9 +92,6 @@ def _opening_found(words: Words, run: Run, index: int, field: str, basis: Basis)
         low=low,
         high=high,
         confirmed=basis.confirmed,
-    )
-    return Found(
-        point=point,
         variants=_opening_variants(run, index, field, low, high),
         like=(field, low, high, *_setting(words.job, run), replace(opening, at=0.0, mark="", basis=())),
     )
@@ -176,23 +173,21 @@ def _height_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
         low, high = basis.low or low, basis.high or high
     taken = "" if room.height is None else words.show.length(room.height.points[0][1])
     variants = [Variant(rooms={room.id: replace(room, height=HeightProfile.constant(h))}) for h in (low, high)]
-    yield Found(
-        point=OpenPoint(
-            key=f"height:{room.id}",
-            kind="height",
-            group=f"Room heights taken at {taken}" if taken else "Rooms without a height",
-            where=where,
-            what=f"Height of {words.room(room.id)}",
-            taken=taken,
-            why=sentence(_why(words, basis) if basis else "no height is known, so its walls are not in the figures"),
-            settle="Give the height of the coating." if not taken else "Give the height, or confirm what was taken.",
-            question="How high is the wall coating in this room?",
-            assumes=f"Walls of {words.room(room.id)} are coated to {taken}." if taken else "",
-            field="height",
-            low=low,
-            high=high,
-            confirmed=basis.confirmed if basis and taken else None,
-        ),
+    yield point_found(
+        key=f"height:{room.id}",
+        kind="height",
+        group=f"Room heights taken at {taken}" if taken else "Rooms without a height",
+        where=where,
+        what=f"Height of {words.room(room.id)}",
+        taken=taken,
+        why=sentence(_why(words, basis) if basis else "no height is known, so its walls are not in the figures"),
+        settle="Give the height of the coating." if not taken else "Give the height, or confirm what was taken.",
+        question="How high is the wall coating in this room?",
+        assumes=f"Walls of {words.room(room.id)} are coated to {taken}." if taken else "",
+        field="height",
+        low=low,
+        high=high,
+        confirmed=basis.confirmed if basis and taken else None,
         variants=tuple(variants) if taken else (AS_IT_IS, *variants),
     )
 
@@ -203,25 +198,21 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
         return
     variants = [Variant(rooms={room.id: replace(room, system=id)}) for id in sorted(systems - {room.system})]
     taken = words.system(room.system)
-    yield Found(
-        point=OpenPoint(
-            key=f"system:{room.id}",
-            kind="system",
-            group=f"Rooms that take {taken}" if taken else "Rooms without a system",
-            where=where,
-            what=f"System of {words.room(room.id)}",
-            taken=taken,
-            why=sentence(_why(words, basis) if basis else "no system is known, so its walls are not priced"),
-            settle=(
-                "Confirm the system, or choose another; remove the walls if they are not coated."
-                if taken
-                else "Choose the system, or remove the walls if they are not coated."
-            ),
-            question="Which wall coating system does this room take?",
-            assumes=f"{words.room(room.id)} takes {taken}." if taken else "",
-            field="system",
-            confirmed=basis.confirmed if basis and taken else None,
-        ),
+    yield point_found(
+        key=f"system:{room.id}",
+        kind="system",
+        group=f"Rooms that take {taken}" if taken else "Rooms without a system",
+        where=where,
+        what=f"System of {words.room(room.id)}",
+        taken=taken,
+        why=sentence(_why(words, basis) if basis else "no system is known, so its walls are not priced"),
+        settle="Confirm the system, or choose another; remove the walls if they are not coated."
+        if taken
+        else "Choose the system, or remove the walls if they are not coated.",
+        question="Which wall coating system does this room take?",
+        assumes=f"{words.room(room.id)} takes {taken}." if taken else "",
+        field="system",
+        confirmed=basis.confirmed if basis and taken else None,
         variants=(AS_IT_IS, *variants) if variants else (),
     )
 
@@ -245,21 +236,19 @@ def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list
             f"{named} is built once, or each one is drawn.",
         ),
     }[basis.of]
-    return Found(
-        point=OpenPoint(
-            key=f"{basis.of}:{room.id}",
-            kind="system" if basis.of == "scope" else "sheet",
-            group=group,
-            where=where,
-            what=what,
-            taken=getattr(room, basis.of),
-            why=sentence(_why(words, basis)),
-            settle=settle,
-            question=question,
-            assumes=assumes,
-            field=basis.of,
-            confirmed=basis.confirmed,
-        ),
+    return point_found(
+        key=f"{basis.of}:{room.id}",
+        kind="system" if basis.of == "scope" else "sheet",
+        group=group,
+        where=where,
+        what=what,
+        taken=getattr(room, basis.of),
+        why=sentence(_why(words, basis)),
+        settle=settle,
+        question=question,
+        assumes=assumes,
+        field=basis.of,
+        confirmed=basis.confirmed,
         variants=(AS_IT_IS, Variant(runs={run.id: None for run in own})),
     )
 
@@ -269,21 +258,19 @@ def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
     show = words.show.length
     size = f"{show(cove.height)} leg, {show(cove.toe)} toe, {show(cove.thickness)} thick" if cove else "no cove"
     bare = Variant(rooms={room.id: replace(room, cove=None)})
-    return Found(
-        point=OpenPoint(
-            key=f"cove:{room.id}",
-            kind="cove",
-            group=f"Cove taken: {size}" if cove else "Rooms without a cove",
-            where=where,
-            what=f"Cove of {words.room(room.id)}",
-            taken=size,
-            why=sentence(_why(words, basis)),
-            settle="Give the cove, or confirm what was taken.",
-            question="Does this room have an integral cove base, and of which size?",
-            assumes=f"Cove base: {size}." if cove else "",
-            field="cove",
-            confirmed=basis.confirmed,
-        ),
+    return point_found(
+        key=f"cove:{room.id}",
+        kind="cove",
+        group=f"Cove taken: {size}" if cove else "Rooms without a cove",
+        where=where,
+        what=f"Cove of {words.room(room.id)}",
+        taken=size,
+        why=sentence(_why(words, basis)),
+        settle="Give the cove, or confirm what was taken.",
+        question="Does this room have an integral cove base, and of which size?",
+        assumes=f"Cove base: {size}." if cove else "",
+        field="cove",
+        confirmed=basis.confirmed,
         variants=(AS_IT_IS, bare) if cove else (),
     )
 
@@ -315,21 +302,19 @@ def outline_points(job: Job) -> Iterator[Found]:
             others: list[Run | None] = [None]
             if basis.of == "system":
                 others = [replace(run, system=id) for id in systems if id and id != run.system] or [None]
-            yield Found(
-                point=OpenPoint(
-                    key=f"{basis.of}:{run.id}",
-                    kind="system" if basis.of == "system" else "outline",
-                    group=sentence(held.unsure) or what,
-                    where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
-                    what=what,
-                    taken=taken,
-                    why=sentence(_why(words, held)),
-                    settle=_SETTLE.get(basis.of, "Give it, or confirm what was taken."),
-                    assumes=f"The walls of {words.wall(run)} are measured as marked."
-                    if is_line
-                    else f"{what} is taken as {taken}: {held.unsure}.",
-                    field=basis.of,
-                    confirmed=held.confirmed,
-                ),
+            yield point_found(
+                key=f"{basis.of}:{run.id}",
+                kind="system" if basis.of == "system" else "outline",
+                group=sentence(held.unsure) or what,
+                where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
+                what=what,
+                taken=taken,
+                why=sentence(_why(words, held)),
+                settle=_SETTLE.get(basis.of, "Give it, or confirm what was taken."),
+                assumes=f"The walls of {words.wall(run)} are measured as marked."
+                if is_line
+                else f"{what} is taken as {taken}: {held.unsure}.",
+                field=basis.of,
+                confirmed=held.confirmed,
                 variants=(AS_IT_IS, *(Variant(runs={run.id: other}) for other in others)),
             )
