@@ -5,9 +5,20 @@ from .checking import check_areas, read_stated_areas, write_check_report
 from .comparing import compare_revision
 from .deltas import revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
-from .editing import change_settings, do_edit, remove_from_job, room_named, set_finish
+from .editing import (
+    can_give,
+    change_settings,
+    confirm_points,
+    do_edit,
+    find_points,
+    give_value,
+    remove_from_job,
+    room_named,
+    set_finish,
+)
 from .files import find_sheet, read_file, read_letterhead, sample_plans, write_file
 from .forms import export_file
+from .given import printed_room
 from .handover import TakenIn, import_annotated_pdf, import_dxf, import_json, schema_of
 from .jobs import (
     add_plans,
@@ -22,7 +33,6 @@ from .jobs import (
     undo,
     use_catalogue,
 )
-from .naming import printed_room
 from .onsite import CoatProgress, progress, record_use
 from .ordering import order_lines, write_order
 from .planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of, price_range
@@ -41,7 +51,6 @@ from .scales import (
     set_scale_scanned,
 )
 from .schedules import apply_finish_schedule, read_finish_schedule
-from .settling import can_give, confirm_points, find_points, give_value
 from .site_clocks import RoomClock, recoat_clocks
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
 from .traced_sheets import SheetTrace, read_sheet_trace

@@ -11,7 +11,7 @@ import shapely
 from takeoff.actions.revising import Revision
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Run
-from takeoff.report.change_clips import Box, ChangeClip, ClipSide
+from takeoff.report.change_order import Box, ChangeClip, ClipSide
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.registration import Floats
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed

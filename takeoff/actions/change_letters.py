@@ -15,8 +15,8 @@ from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.job.job import Job
 from takeoff.measure.rules import rule_named
 from takeoff.model.costs import Estimate
-from takeoff.report.change_clips import ChangeClip
 from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, area_column, write_change_letter
+from takeoff.report.change_order import ChangeClip
 from takeoff.report.content import OWN_AFFAIRS, sheet_issue, sheet_title
 from takeoff.report.letterhead import change_qualifications
 from takeoff.revise.carry import CarriedRun

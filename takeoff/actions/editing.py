@@ -1,4 +1,4 @@
-"""Edits made by hand, one at a time, on a job that need not be complete yet: walls, finishes, settings, removals."""
+"""Edits of a job that need not be complete yet: walls, finishes, settings, removals, and settling of open points."""
 
 from __future__ import annotations
 
@@ -6,16 +6,22 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from takeoff.errors import EditError
+from takeoff.actions.quantities import catalogue_of
+from takeoff.errors import EditError, InputError
 from takeoff.exchange.edits_entries import changed_settings
-from takeoff.job.changes import needed
-from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, SetSettings, apply_change
+from takeoff.job.changes import Change, needed
+from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, SetCalibration, SetSettings, apply_change
 from takeoff.job.job import Job, calibration_key
+from takeoff.job.settling import BasisAt, Confirm
 from takeoff.job.store import JobStore
 from takeoff.job.wall_edits import RemoveRoomWithWalls, RemoveWalls
 from takeoff.measure.develop import develop
+from takeoff.model.open_points import Basis, Confirmed, OpenPoint, Settled, Where
+from takeoff.model.point_register import Register, can_confirm, group_key
 from takeoff.model.systems import Substrate
-from takeoff.model.walls import Room, Run
+from takeoff.model.walls import HeightProfile, Room, Run
+from takeoff.sheet.calibrate import calibration_from_note
+from takeoff.units import parse_length
 
 
 def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
@@ -138,3 +144,133 @@ def _try(job: Job, run: Run) -> None:
     if scale is None or (run.height is None and (room is None or room.height is None)):
         return
     develop(run, room, scale, corner_threshold=job.settings.corner_threshold)
+
+
+SIZES = ("height", "sill", "width")
+
+
+def find_points(register: Register, keys: Sequence[str]) -> tuple[OpenPoint, ...]:
+    """Return points by their keys; the key of a group stands for all of it that is open.
+
+    Raises
+    ------
+    InputError
+        When one is not in the list.
+    """
+    by_key = {point.key: [point] for point in register.points}
+    for point in register.open:
+        by_key.setdefault(group_key(point.group), []).append(point)
+    for key in keys:
+        if key not in by_key:
+            raise InputError(f'there is no open point "{key}"', remedy="Look at the list again: takeoff points JOB.")
+    return tuple(dict.fromkeys(point for key in keys for point in by_key[key]))
+
+
+def confirm_points(store: JobStore, points: Iterable[OpenPoint], *, who: str, at: str) -> Change:
+    """Take open points as they are, as one edit that can be undone.
+
+    Raises
+    ------
+    InputError
+        When something is missing that nobody can confirm: a height, a system, a wall that cannot be measured.
+    EditError
+        When the job has changed meanwhile.
+    """
+    confirmed = Confirmed(by=who, at=at)
+    bases: list[BasisAt] = []
+    settled: list[Settled] = []
+    for point in points:
+        if not can_confirm(point):
+            raise InputError(f"{point.what}: there is nothing to confirm yet", remedy=point.settle)
+        place = _basis_at(point)
+        if place is not None:
+            bases.append(place)
+        else:
+            words = point.assumes or point.why
+            settled.append(Settled(key=point.key, state=point.state, words=words, confirmed=confirmed))
+    return store.do(Confirm(confirmed=confirmed, bases=tuple(bases), points=tuple(settled)), who=who, at=at)
+
+
+def _basis_at(point: OpenPoint) -> BasisAt | None:
+    """Return where the basis of a point's value is; ``None`` where the point is about no single value."""
+    where = point.where
+    if not point.field:
+        return None
+    if point.kind == "scale" and where.sheet is not None:
+        return BasisAt(kind="calibration", id=calibration_key(where.sheet, where.region), field=point.field)
+    if where.run is not None:
+        return BasisAt(kind="run", id=where.run, field=point.field, opening=where.opening)
+    return None if where.room is None else BasisAt(kind="room", id=where.room, field=point.field)
+
+
+def can_give(point: OpenPoint) -> bool:
+    """Tell whether a point is settled by one value that can be typed."""
+    return point.kind == "scale" or point.field in (*SIZES, "system")
+
+
+def give_value(store: JobStore, points: Sequence[OpenPoint], text: str, *, who: str, at: str) -> Change:
+    """Give the value of points as people write it, the same to all, as one edit that can be undone.
+
+    Raises
+    ------
+    InputError
+        When a point takes no value, or the text is none that it can have.
+    LengthError, CalibrationError, GeometryError, EditError
+        When the value does not fit.
+    """
+    job = store.job
+    runs, rooms = dict(job.runs), dict(job.rooms)
+    scales: list[Edit] = []
+    for point in points:
+        if not can_give(point):
+            raise InputError(f"{point.what}: this takes no value", remedy=point.settle)
+        where = point.where
+        if point.kind == "scale":
+            scales.append(_scale_given(job, where, text))
+        elif where.run is not None:
+            runs[where.run] = _run_with(job, runs[where.run], where, point.field, text)
+        elif where.room is not None:
+            rooms[where.room] = _room_with(job, rooms[where.room], point.field, text)
+    edits = [*scales, *(PutRoom(room=r) for id, r in rooms.items() if r is not job.rooms[id])]
+    edits += [PutRun(run=run) for id, run in runs.items() if run is not job.runs[id]]
+    count = len(points)
+    title = f"Give the {points[0].field or 'scale'} of {count} open point{'s' * (count != 1)}: {text}"
+    return store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)), who=who, at=at)
+
+
+def _given(of: str, taken: float | str) -> Basis:
+    return Basis(of=of, taken=taken, how="person")
+
+
+def _run_with(job: Job, run: Run, where: Where, field: str, text: str) -> Run:
+    if where.opening is None:
+        return replace(run, system=_known_system(job, text), basis=tuple(b for b in run.basis if b.of != field))
+    opening = run.openings[where.opening]
+    size = parse_length(text, system=job.settings.units)
+    bases = (*(b for b in opening.basis if b.of != field), _given(field, size))
+    sizes: dict[str, float] = {field: size}
+    made = replace(opening, basis=bases, **sizes)  # type: ignore[arg-type]
+    return replace(run, openings=tuple(made if i == where.opening else o for i, o in enumerate(run.openings)))
+
+
+def _room_with(job: Job, room: Room, field: str, text: str) -> Room:
+    bases = tuple(b for b in room.basis if b.of != field)
+    if field == "system":
+        return replace(room, system=_known_system(job, text), basis=bases)
+    height = HeightProfile.constant(parse_length(text, system=job.settings.units))
+    return replace(room, height=height, basis=bases)
+
+
+def _known_system(job: Job, text: str) -> str:
+    """Return the id of the system of this id or name."""
+    systems, said = catalogue_of(job).systems, text.strip()
+    for system in systems:
+        if said == system.id or said.casefold() == system.name.casefold():
+            return system.id
+    raise InputError(f'there is no system "{said}"', remedy=f"Known systems: {'; '.join(s.name for s in systems)}.")
+
+
+def _scale_given(job: Job, where: Where, text: str) -> SetCalibration:
+    """Take a scale as a person says it; nothing else on the sheet is asked."""
+    made = calibration_from_note(where.sheet or 0, text, region=where.region)
+    return SetCalibration(calibration=replace(made, basis=(_given("mx", made.mx),)))

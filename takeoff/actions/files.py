@@ -9,7 +9,7 @@ from typing import Any
 
 import takeoff
 from takeoff.errors import InputError, ReportError
-from takeoff.exchange.toml_text import read_toml
+from takeoff.exchange.form_faults import read_toml
 from takeoff.job.job import Job
 from takeoff.model.plan import Sheet
 from takeoff.report.files import write_whole

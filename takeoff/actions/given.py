@@ -1,8 +1,8 @@
-"""What rooms take that are put into a job as traced: system and cove, and the height, first the one printed in them."""
+"""What rooms take that are put into a job: system, cove and height, and what a drawing prints in them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -15,8 +15,8 @@ from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.sheet.scope_words import scope_line, several_line
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
-from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height
-from takeoff.trace.texts.room_names import label_lines
+from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height, read_ceiling_notes
+from takeoff.trace.texts.room_names import label_lines, room_label
 
 SAG_PT = 0.3
 """Sheet points that a chord may lie off its arc where areas are compared."""
@@ -104,3 +104,32 @@ def ceiling_words(job: Job, printed: Mapping[str, Sequence[CeilingNote]]) -> tup
         *((f"coated to the ceiling height printed in the room: {', '.join(taken)}",) if taken else ()),
         *((f"what is printed is not one height: {', '.join(left)}",) if left else ()),
     )
+
+
+def printed_room(lines: Sequence[TextLine], sheet: int, outline_pt: Sequence[Point], room: Room) -> Room:
+    """Return a room with the name, the number and the ceiling height that stand inside an outline of sheet points.
+
+    What is not printed there stays as it is; a printed height goes before the one that the room has, and its source is
+    kept with it.
+    """
+    outline = shapely.Polygon(outline_pt)
+    shape = outline if outline.is_valid else outline.convex_hull
+    name, number = room_label(shape, lines)
+    named = with_scope(replace(room, name=name or room.name, number=number or room.number), shape, lines, sheet)
+    notes = notes_inside(shape, read_ceiling_notes(lines))
+    if not notes:
+        return named
+    given = Given(height=None, system=None, cove=None, ceilings=())
+    return given.with_height(replace(named, height=None), notes, sheet)
+
+
+def next_id(letter: str, taken: Iterable[str]) -> str:
+    """Return an id of a letter and the next number.
+
+    Examples
+    --------
+    >>> next_id("u", ["u1", "u9", "x20"])
+    'u10'
+    """
+    numbers = [int(id[1:]) for id in taken if id[:1] == letter and id[1:].isdigit()]
+    return f"{letter}{max(numbers, default=0) + 1}"

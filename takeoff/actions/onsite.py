@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from takeoff.actions.naming import next_id
+from takeoff.actions.given import next_id
 from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.errors import InputError
 from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, counted_words, is_over

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 from datetime import date
 from typing import Any
 
-from takeoff.actions.naming import next_id
+from takeoff.actions.given import next_id
 from takeoff.actions.quantities import Priced, catalogue_of, finish_of
 from takeoff.errors import InputError
 from takeoff.estimate.climate import SiteReading, Verdict, judge

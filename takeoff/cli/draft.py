@@ -10,8 +10,8 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.check import named_codes
+from takeoff.cli.figures import register_json
 from takeoff.cli.options import AsJson, Units, arg, flag, opt
-from takeoff.cli.points import register_json
 from takeoff.cli.rim import notes, say, say_file, told
 from takeoff.cli.show import display_of, progress, show_price_total, table
 from takeoff.errors import InputError

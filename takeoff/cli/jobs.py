@@ -9,6 +9,7 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump, history_json, places_json, scale_json, sheets_json
+from takeoff.cli.figures import tell_opened
 from takeoff.cli.options import (
     RULE_NAMES,
     AsJson,
@@ -22,7 +23,6 @@ from takeoff.cli.options import (
     read_point,
     read_points,
 )
-from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import progress, show_history, show_places, show_sheets
 from takeoff.errors import InputError

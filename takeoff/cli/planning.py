@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
-from takeoff.cli.figures import priced_job
+from takeoff.cli.figures import priced_job, tell_open
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, opt, read_date
-from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_table
 from takeoff.cli.site_terms import Given, changed_by, with_terms

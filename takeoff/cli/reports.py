@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from takeoff import actions
+from takeoff.cli.figures import tell_open
 from takeoff.cli.options import (
     MOST_CREWS,
     CatalogueFile,
@@ -19,7 +20,6 @@ from takeoff.cli.options import (
     read_point,
     with_kinds,
 )
-from takeoff.cli.points import tell_open
 from takeoff.cli.rim import notes, opened, problems, say, told
 from takeoff.cli.show import display_of, progress, show_measured, show_price_total
 from takeoff.errors import InputError, TakeoffError

@@ -9,8 +9,8 @@ import typer
 
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
+from takeoff.cli.figures import tell_opened
 from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, points_of, read_point
-from takeoff.cli.points import tell_opened
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import progress
 from takeoff.signing import now, person

@@ -15,7 +15,6 @@ from takeoff.cli import (
     figures,
     jobs,
     planning,
-    points,
     reports,
     revise,
     site,
@@ -48,8 +47,8 @@ app.command("finishes")(check.finishes)
 app.command("apply")(jobs.apply)
 app.command("measure")(figures.measure)
 app.command("estimate")(figures.estimate)
-app.command("points")(points.points)
-app.command("questions")(points.questions)
+app.command("points")(figures.points)
+app.command("questions")(figures.questions)
 app.command("report")(reports.report)
 app.command("revise", cls=PointsCommand)(revise.revise)
 app.command("check")(check.check)

@@ -14,9 +14,8 @@ from typing import Any
 
 from takeoff.apart import apart
 from takeoff.errors import ReportError
-from takeoff.exchange.active_content import take_out_active
+from takeoff.exchange.active_content import take_out_active, write_legend
 from takeoff.exchange.edits_file import entry_text
-from takeoff.exchange.flat_legend import write_legend
 from takeoff.exchange.plan_lines import PlanRun
 from takeoff.exchange.plan_marks import (
     Mark,

@@ -27,8 +27,7 @@ from takeoff.exchange.catalogue_entries import (
     SystemEntry,
 )
 from takeoff.exchange.catalogue_writer import put_in
-from takeoff.exchange.form_faults import Fault, form_fault, placed, refusal_of
-from takeoff.exchange.toml_text import read_toml
+from takeoff.exchange.form_faults import Fault, form_fault, placed, read_toml, refusal_of
 from takeoff.model.systems import (
     Catalogue,
     CrewMember,

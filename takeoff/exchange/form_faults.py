@@ -6,6 +6,7 @@ import codecs
 import json
 import math
 import re
+import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache
@@ -13,7 +14,7 @@ from typing import Any, Literal, NamedTuple
 
 from msgspec import inspect
 
-from takeoff.errors import CatalogueError
+from takeoff.errors import CatalogueError, InputError
 from takeoff.job.codec import fault_of
 
 _NAMES: tuple[tuple[type | tuple[type, ...], type[inspect.Type] | tuple[type[inspect.Type], ...], str], ...] = (
@@ -277,3 +278,35 @@ def _names_and_key(where: str) -> tuple[list[str], str]:
         elif part != "rates":
             key = part.removeprefix("rates.").partition(".")[0]
     return names, key
+
+
+LONGEST_KEY = 20
+"""Parts of a key; the reader's work grows with their square."""
+LONGEST_NUMBER = 30
+"""Digits of a number."""
+
+
+def read_toml(data: bytes) -> dict[str, Any]:
+    """Read a TOML file in UTF-8.
+
+    Raises
+    ------
+    InputError
+        When it is not TOML or not UTF-8, or its keys, numbers or brackets go beyond what any file of a person has.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError("it is not UTF-8 text", remedy="Save it as UTF-8.") from error
+    for line, words in enumerate(text.splitlines(), start=1):
+        key = words.split("=", 1)[0]
+        if key.count(".") >= LONGEST_KEY:
+            raise InputError(f"line {line} has a key of {key.count('.') + 1:,} parts", remedy="Correct the line.")
+        if re.search(rf"\d{{{LONGEST_NUMBER},}}", words):
+            raise InputError(f"line {line} has a number of more than {LONGEST_NUMBER} digits", remedy="Correct it.")
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise InputError("its brackets are nested too deep", remedy="Correct the file.") from error
+    except ValueError as error:
+        raise InputError(f"it is not TOML: {error}", remedy="Correct the line named.") from error

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from takeoff.errors import ReportError
 from takeoff.report.book import live_sum, new_book
-from takeoff.report.change_clips import ChangeClip, clip_address, clip_png
+from takeoff.report.change_order import ChangeClip, clip_address, clip_png
 from takeoff.report.files import table_csv, write_whole
 from takeoff.report.html import logo_address, page_table, render
 from takeoff.report.letterhead import PLAIN, Letterhead

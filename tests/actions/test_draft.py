@@ -15,9 +15,9 @@ from takeoff.actions.demonstration import draft_sample_set, judged
 from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import Draft, make_draft
 from takeoff.actions.draft.reading import SheetRead, SheetTask, read_here
+from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes
-from takeoff.actions.settling import confirm_points
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore

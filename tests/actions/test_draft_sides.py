@@ -17,9 +17,9 @@ from takeoff import actions
 from takeoff.actions.draft.making import make_draft, sheet_tasks
 from takeoff.actions.draft.reading import Readers, read_here
 from takeoff.actions.draft.sides import walls_by_side
+from takeoff.actions.editing import confirm_points, give_value
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes
-from takeoff.actions.settling import confirm_points, give_value
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
 from takeoff.job.wall_edits import RemoveWalls

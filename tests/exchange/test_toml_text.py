@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from takeoff.errors import InputError
-from takeoff.exchange.toml_text import read_toml
+from takeoff.exchange.form_faults import read_toml
 
 
 @pytest.mark.parametrize(

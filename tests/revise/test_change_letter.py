@@ -22,8 +22,8 @@ from takeoff.actions.revising import accept_revision
 from takeoff.cli.main import run
 from takeoff.errors import ReportError
 from takeoff.job.store import JobStore
-from takeoff.report.change_clips import LABEL, ClipSide, label_places
 from takeoff.report.change_letter import ChangeTerms, letter_kind
+from takeoff.report.change_order import LABEL, ClipSide, label_places
 from takeoff.report.letterhead import Letterhead
 from takeoff.revise.delta import Delta, amounts_by_cost, amounts_by_unit_price
 from takeoff.units import Display

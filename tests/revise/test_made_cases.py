@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from takeoff.actions.comparing import compare_revision
+from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.actions.schedule_revisions import UNREAD
-from takeoff.actions.settling import confirm_points
 from tests.revise.made_cases import BY, cases, drawn_cases, job_of, judge, pair_of
 
 GROUPS = ("opening moved", "opening removed", "wall moved", "print: ceiling", "half size", "97 %", "nothing changed",
