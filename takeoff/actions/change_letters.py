@@ -262,7 +262,11 @@ def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[Chang
     waiting = dict.fromkeys(_label(revised, r.before.id) for r in left)
     days = terms.letterhead.valid_days if terms.valid_days is None else terms.valid_days
     is_judged = any(line.is_judged for line in lines)
-    own = list(change_qualifications(days, is_judged=is_judged, has_days=_has_days(revised)))
+    own = list(
+        change_qualifications(
+            days, is_judged=is_judged, has_days=bool(_days(revised.old.estimate, revised.new.estimate))
+        )
+    )
     if waiting:
         own.append(
             f"Walls of {', '.join(waiting)} are as on the earlier revision; a change there is priced separately."
@@ -280,10 +284,6 @@ def _qualifications(revised: _Revised, terms: ChangeTerms, lines: Sequence[Chang
             if o.verdict == "new" and o.after is not None
         ]
     return tuple(dict.fromkeys((*own, *_assumed(revised, rooms), *terms.letterhead.qualifications)))
-
-
-def _has_days(revised: _Revised) -> bool:
-    return bool(_days(revised.old.estimate, revised.new.estimate))
 
 
 def _label(revised: _Revised, run: str) -> str:

@@ -121,13 +121,6 @@ def _scale(job: Job, run: Run) -> Calibration | Pending:
         return Pending(run=run.id, message=error.message, remedy="Set the scale of its sheet.")
 
 
-def pending_of(job: Job, measured: Measured) -> tuple[Pending, ...]:
-    """Say of each run of a job that was not measured what it lacks."""
-    if measured.calibrations.keys() >= job.runs.keys():
-        return ()
-    return measure_ready(job)[1]
-
-
 def settings_of(job: Job, rule: str | None = None) -> MeasureSettings:
     """Return what a job is measured with; ``rule`` is the job's own where ``None``."""
     return MeasureSettings(

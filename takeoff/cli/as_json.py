@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -14,9 +14,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from takeoff.actions import Measured, Priced
-    from takeoff.actions.places import Place
     from takeoff.job.job import Job
-    from takeoff.job.store import JournalLine
     from takeoff.measure.faces import MeasuredFace
     from takeoff.model.costs import AreaLine, MaterialLine, RoomPrice
     from takeoff.model.figures import MeasuredItem
@@ -159,16 +157,6 @@ def sheets_json(job: Job) -> list[dict[str, Any]]:
     ]
 
 
-def places_json(places: Iterable[Place]) -> list[dict[str, Any]]:
-    """The points on a sheet: ``kind`` (room, dimension, text), ``words`` and ``points``."""
-    return [picked(p, "kind words", points=p.points_pt) for p in places]
-
-
 def scale_json(scale: Calibration) -> dict[str, Any]:
     """A calibration: metres per sheet point along x and y, and the relative standard uncertainty."""
     return picked(scale, "sheet region ratio mx my u_scale source stated residuals", doubts=scale.open_words)
-
-
-def history_json(lines: Iterable[JournalLine]) -> list[dict[str, Any]]:
-    """The journal, oldest first."""
-    return [picked(h, "seq at who verb label") for h in lines]

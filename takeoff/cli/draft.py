@@ -21,7 +21,6 @@ from takeoff.signing import now, person
 
 if TYPE_CHECKING:
     from takeoff.actions.draft.making import Draft
-    from takeoff.actions.draft.reading import Readers
     from takeoff.job.store import JobStore
     from takeoff.units import Display
 
@@ -53,12 +52,13 @@ def draft(
     as_json: AsJson = False,
 ) -> None:
     """Take from the plans all that they say: scales, rooms, openings, heights, systems; then measure and price it."""
+    from takeoff.actions.draft.lanes import Cluster, Lanes
     from takeoff.actions.draft.making import make_draft
     from takeoff.actions.schedules import keep_codes
 
     if not plan and not job.exists():
         raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
-    readers = _readers(processes, cluster, is_early=bool(plan))
+    readers = Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=bool(plan))
     with _opened(job, plan, units) as store:
         keep_codes(store, named_codes(code), who=person(), at=now())
         with progress("Drafting") as step:
@@ -83,13 +83,6 @@ def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore
     store, found = actions.new_job(job, plans, settings, who=person(), at=now(), tells_units=units is None)
     notes(found)
     return store
-
-
-def _readers(processes: int, cluster: str | None, *, is_early: bool) -> Readers:
-    """Return what reads the sheets: processes of this machine, of a new job ready early, or a cluster's workers."""
-    from takeoff.actions.draft.lanes import Cluster, Lanes
-
-    return Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=is_early)
 
 
 def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:

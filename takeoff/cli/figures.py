@@ -28,7 +28,6 @@ from takeoff.signing import now, person
 
 if TYPE_CHECKING:
     from takeoff.actions import Priced
-    from takeoff.estimate.alternates import Comparison
     from takeoff.estimate.simulate import PriceRange
     from takeoff.job.job import Job
     from takeoff.model.open_points import OpenPoint
@@ -62,7 +61,8 @@ def points(
     with opened(job) as store:
         register = actions.open_points(store.job, catalogue=chosen)
         if confirm or confirm_all:
-            wanted = _confirmable(register) if confirm_all else actions.find_points(register, confirm or [])
+            every_one = tuple(point for point in register.open if can_confirm(point))
+            wanted = every_one if confirm_all else actions.find_points(register, confirm or [])
             if wanted:
                 told(f"Done: {actions.confirm_points(store, wanted, who=person(), at=now()).label}")
             register = actions.open_points(store.job, catalogue=chosen)
@@ -91,11 +91,6 @@ def questions(
         paths = actions.ask_architect(store, out, at=now())
     for path in paths:
         say(str(path))
-
-
-def _confirmable(register: Register) -> tuple[OpenPoint, ...]:
-
-    return tuple(point for point in register.open if can_confirm(point))
 
 
 def show_register(register: Register, job: Job, *, every: bool = False) -> None:
@@ -224,14 +219,18 @@ def estimate(
         if found is not None:
             out["range"] = range_json(found, currency)
         if compared is not None:
-            out["alternates"] = alternates_json(compared)
+            rows = [picked(row, "kind id label unit values") for row in compared.rows]
+            out["alternates"] = picked(compared, "currency names notes", rows=rows)
         say_file(dump(out))
         return
+    from takeoff.report.planning_tables import alternates_table, drivers_table, range_table
+
     show_priced(priced, show, explain=explain)
     if found is not None:
-        show_range(found, currency)
+        show_table(range_table(found, currency))
+        show_table(drivers_table(found, currency))
     if compared is not None:
-        show_alternates(compared, show)
+        show_table(alternates_table(compared, show))
 
 
 def schema(
@@ -278,21 +277,6 @@ def priced_job(
     return None if not as_json and nothing_yet(value, job, what) else (value, priced)
 
 
-def show_range(result: PriceRange, currency: str) -> None:
-    """Print the range of a price and what drives it."""
-    from takeoff.report.planning_tables import drivers_table, range_table
-
-    show_table(range_table(result, currency))
-    show_table(drivers_table(result, currency))
-
-
-def show_alternates(result: Comparison, display: Display) -> None:
-    """Print alternates side by side."""
-    from takeoff.report.planning_tables import alternates_table
-
-    show_table(alternates_table(result, display))
-
-
 def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
     """The range of a price before tax on it, and its drivers."""
     return picked(
@@ -301,9 +285,3 @@ def range_json(result: PriceRange, currency: str) -> dict[str, Any]:
         currency=currency,
         drivers=[picked(d, "id label share", low=d.low_price, high=d.high_price) for d in result.drivers],
     )
-
-
-def alternates_json(result: Comparison) -> dict[str, Any]:
-    """Alternates side by side, areas in m²."""
-    rows = [picked(row, "kind id label unit values") for row in result.rows]
-    return picked(result, "currency names notes", rows=rows)

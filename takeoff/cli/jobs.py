@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from takeoff import actions
-from takeoff.cli.as_json import dump, history_json, places_json, scale_json, sheets_json
+from takeoff.cli.as_json import dump, picked, scale_json, sheets_json
 from takeoff.cli.figures import tell_opened
 from takeoff.cli.options import (
     RULE_NAMES,
@@ -100,7 +100,7 @@ def sheets(
             which = actions.find_sheet(store.job, sheet)
             places = places_on(store, which, as_shown=as_shown)
         if as_json:
-            say_file(dump(places_json(places)))
+            say_file(dump([picked(p, "kind words", points=p.points_pt) for p in places]))
         else:
             show_places(which, places)
         return
@@ -265,7 +265,7 @@ def history(job: JobPath, as_json: AsJson = False) -> None:
     with opened(job) as store:
         lines = actions.history(store)
     if as_json:
-        say_file(dump(history_json(lines)))
+        say_file(dump([picked(h, "seq at who verb label") for h in lines]))
     else:
         show_history(lines)
 

@@ -93,16 +93,11 @@ def report(
         settings = store.job.settings
     tell_open(made.points, display_of(settings, made.points.currency))
     notes(made.notes)
-    if _plans_nowhere(order):
+    if edition == "full" and (order.start or order.against) and not order.needs("planning"):
         notes(
             ["crew days and alternates stand in the PDF, the page and the workbook alone: add --pdf, --html or --xlsx"]
         )
     return say_paths(made.paths, made.failures)
-
-
-def _plans_nowhere(order: ReportOrder) -> bool:
-    """Tell whether days or alternates are asked for in kinds that do not show them."""
-    return order.edition == "full" and bool(order.start or order.against) and not order.needs("planning")
 
 
 def say_paths(paths: Iterable[Path], failures: Iterable[TakeoffError]) -> int:

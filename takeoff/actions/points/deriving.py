@@ -26,7 +26,6 @@ from takeoff.actions.quantities import (
     Priced,
     catalogue_of,
     measure_ready,
-    pending_of,
     price_measured,
 )
 from takeoff.errors import TakeoffError
@@ -87,7 +86,8 @@ def open_points(
             priced = None
     else:
         measured = priced.measured
-        pending = ready[1] if ready else pending_of(job, measured)
+        is_whole = measured.calibrations.keys() >= job.runs.keys()
+        pending = ready[1] if ready else () if is_whole else measure_ready(job)[1]
     found += pending_points(job, pending)
     found += face_points(job, measured.faces, measured.calibrations)
     if priced is not None:
