@@ -80,14 +80,14 @@ def read_sheet_areas(
 
 
 def check_areas(
-    store: JobStore | Job, stated: StatedTable | Sequence[StatedArea], *, rule: str | None = None, basis: Basis = "net"
+    job: Job, stated: StatedTable | Sequence[StatedArea], *, rule: str | None = None, basis: Basis = "net"
 ) -> AreaCheck:
     """Check stated areas against the measured rooms of a job, or against its walls where the table lists walls.
 
     Parameters
     ----------
-    store
-        The open job, or its value.
+    job
+        The job.
     stated
         What the schedule says.
     rule
@@ -106,7 +106,6 @@ def check_areas(
     InputError
         When nothing is stated, or there is no such rule or basis.
     """
-    job = store.job if isinstance(store, JobStore) else store
     table = stated if isinstance(stated, StatedTable) else StatedTable(areas=tuple(stated), column="")
     if not job.rooms and not (table.is_by_wall and job.runs):
         raise InputError("the job has no rooms", remedy="Trace the rooms first.")
@@ -169,13 +168,13 @@ def _walls(job: Job, settings: MeasureSettings) -> dict[str, RoomAreas]:
     return out
 
 
-def write_check_report(store: JobStore | Job, check: AreaCheck, path: Path, *, source: str, at: str) -> Path:
+def write_check_report(job: Job, check: AreaCheck, path: Path, *, source: str, at: str) -> Path:
     """Write a check as a page that can be sent to the author of the drawing.
 
     Parameters
     ----------
-    store
-        The open job, or its value.
+    job
+        The job.
     check
         What `check_areas` found.
     path
@@ -190,7 +189,6 @@ def write_check_report(store: JobStore | Job, check: AreaCheck, path: Path, *, s
     ReportError
         When it cannot be written.
     """
-    job = store.job if isinstance(store, JobStore) else store
     rule = rule_named(check.rule)
     scales = []
     for scale in dict.fromkeys(s for run in job.runs.values() if run.room and (s := job.scale_for(run))):

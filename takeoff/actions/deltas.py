@@ -39,9 +39,7 @@ SAME = 1e-3
 """Metres within which lengths and stations of a carried run count as unchanged."""
 
 
-def revision_delta(
-    before: Job, after: Job, revision: Revision | None = None, *, catalogue: Catalogue | None = None
-) -> Delta:
+def revision_delta(before: Job, after: Job, revision: Revision | None = None) -> Delta:
     """Compare a job before and after a revision in quantities, materials and money.
 
     Parameters
@@ -50,18 +48,16 @@ def revision_delta(
         The job as it was and as it is.
     revision
         The revision between them, for what changed in words.
-    catalogue
-        What to price with; each job's own where ``None``.
 
     Raises
     ------
     CalibrationError, GeometryError, CatalogueError
         As `make_estimate`.
     """
-    old, new = make_estimate(before, catalogue=catalogue), make_estimate(after, catalogue=catalogue)
+    old, new = make_estimate(before), make_estimate(after)
     changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
     steps = {}
-    prices = JobPrices(catalogue)
+    prices = JobPrices()
     used = Pair(after=prices.of(after), before=prices.of(before))
     runs, price = dict(before.runs), used.before
     for id in changed:

@@ -160,22 +160,20 @@ def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], use: PackUse
         coat_state(target, [_record(found, other, target) for other in uses])
 
 
-def progress(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None = None) -> tuple[CoatProgress, ...]:
+def progress(priced: Priced, uses: Iterable[PackUse]) -> tuple[CoatProgress, ...]:
     """Work out where every coat of a job stands, in the order of the estimate.
 
     Parameters
     ----------
-    job
-        The job, or what was priced of it: then ``uses`` are needed.
-    uses
-        Records of use; the job's own where ``None``.
+    priced, uses
+        What was priced of the job, and its records of use.
 
     Raises
     ------
     InputError
         When a record does not fit the coat it is for.
     """
-    priced, records = with_records(job, uses)
+    records = tuple(uses)
     out = []
     for key, needs in _coats(priced).items():
         target = _target(priced, key, needs)
@@ -196,14 +194,6 @@ def progress(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None = None
             )
         )
     return tuple(out)
-
-
-def with_records(job: Job | JobStore | Priced, uses: Iterable[PackUse] | None) -> tuple[Priced, tuple[PackUse, ...]]:
-    """Return what was priced of a job, and its records or those given."""
-    if isinstance(job, Priced):
-        return job, tuple(uses or ())
-    value = job.job if isinstance(job, JobStore) else job
-    return make_estimate(value), tuple(value.uses.values() if uses is None else uses)
 
 
 def _coats(priced: Priced) -> dict[tuple[str, str], list[MaterialNeed]]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from takeoff.actions.quantities import Priced, catalogue_of, make_estimate, measure_ready, price_measured, room_labels
+from takeoff.actions.quantities import Priced, catalogue_of, measure_ready, price_measured, room_labels
 from takeoff.actions.readings import changed_terms, judge_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, compare
@@ -18,7 +18,6 @@ from takeoff.estimate.days.visits import site_days
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
-from takeoff.job.store import JobStore
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.costs import SiteDays
 from takeoff.model.cutting import CutList
@@ -42,24 +41,15 @@ def next_monday(day: date) -> date:
     return day + timedelta(days=7 - day.weekday())
 
 
-def plan_job(
-    job: Job | JobStore | Priced,
-    *,
-    effort: float | None = None,
-    catalogue: Catalogue | None = None,
-    terms: SiteTerms | None = None,
-    **named: Any,
-) -> DayPlan:
+def plan_job(priced: Priced, *, effort: float | None = None, terms: SiteTerms | None = None, **named: Any) -> DayPlan:
     """Plan the steps of every room into days; rooms go by their labels.
 
     Parameters
     ----------
-    job
-        The job, or what was priced of it.
+    priced
+        What was priced of the job.
     effort
         How long to look for a shorter plan; that of the terms where ``None``, which the price is made by.
-    catalogue
-        What to price with, where ``job`` is not priced yet.
     terms
         How the site is worked; the job's own terms where ``None``.
     named
@@ -70,7 +60,6 @@ def plan_job(
     InputError
         When a step does not fit a shift, or something cannot hold: the message names it.
     """
-    priced = _priced(job, catalogue)
     chosen = changed_terms(terms or priced.terms or SiteTerms(), **named)
     names = room_names(priced)
     plan = plan_labour(priced.estimate.labour, priced.catalogue, priced.rates, chosen, names=names, effort=effort)
@@ -153,9 +142,7 @@ def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> Price
     )
 
 
-def compare_alternates(
-    job: Job | JobStore, systems: Sequence[str], *, catalogue: Catalogue | None = None
-) -> Comparison:
+def compare_alternates(job: Job, systems: Sequence[str], *, catalogue: Catalogue | None = None) -> Comparison:
     """Price a job as it is and with each of these systems on all its coated walls.
 
     What a system does not coat, such as cove alone, stays as it is in every alternate.
@@ -176,14 +163,13 @@ def compare_alternates(
     InputError
         When none is named, or one twice.
     """
-    value = job.job if isinstance(job, JobStore) else job
-    chosen = catalogue or catalogue_of(value)
-    measured = measure_ready(value)[0]
-    alternates = [(AS_IT_IS, price_measured(value, measured, catalogue=chosen).estimate)]
+    chosen = catalogue or catalogue_of(job)
+    measured = measure_ready(job)[0]
+    alternates = [(AS_IT_IS, price_measured(job, measured, catalogue=chosen).estimate)]
     for id in systems:
         name = chosen.system(id).name
         other = replace(measured, faces=tuple(_with_system(face, id, chosen) for face in measured.faces))
-        alternates.append((name, price_measured(value, other, catalogue=chosen).estimate))
+        alternates.append((name, price_measured(job, other, catalogue=chosen).estimate))
     return compare(alternates)
 
 
@@ -197,13 +183,12 @@ def cut_plans(priced: Priced) -> tuple[CutList, ...]:
 
 
 def planning_of(
-    job: Job | JobStore,
+    job: Job,
     priced: Priced,
     *,
     start: date | None = None,
     crews: int | None = None,
     alternates: Sequence[str] = (),
-    has_range: bool = True,
 ) -> Planning:
     """Plan what reports show besides the estimate.
 
@@ -217,8 +202,6 @@ def planning_of(
         Crews of the size that the rates say; those of the job's terms where ``None``.
     alternates
         Ids of systems to price instead; nothing is compared where there are none.
-    has_range
-        Whether the range of the price is drawn.
 
     Raises
     ------
@@ -229,15 +212,9 @@ def planning_of(
     return Planning(
         cuts=cut_plans(priced),
         days=plan_job(priced, start=start, crews=crews) if is_dated else None,
-        price_range=price_range(priced) if has_range and parts_of(priced.estimate) else None,
+        price_range=price_range(priced) if parts_of(priced.estimate) else None,
         alternates=compare_alternates(job, alternates, catalogue=priced.catalogue) if alternates else None,
     )
-
-
-def _priced(job: Job | JobStore | Priced, catalogue: Catalogue | None) -> Priced:
-    if isinstance(job, Priced):
-        return job
-    return make_estimate(job.job if isinstance(job, JobStore) else job, catalogue=catalogue)
 
 
 def _with_system(face: MeasuredFace, system: str, catalogue: Catalogue) -> MeasuredFace:

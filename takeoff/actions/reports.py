@@ -166,7 +166,7 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
     return make_bid(
         content,
         price_by=order.price_by,
-        alternates=compare_alternates(store, against, catalogue=priced.catalogue) if against else None,
+        alternates=compare_alternates(store.job, against, catalogue=priced.catalogue) if against else None,
         days=plan_job(
             priced,
             start=order.start if is_dated else monday,
@@ -176,9 +176,7 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
     )
 
 
-def report_content(
-    store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str, points: Register | None = None
-) -> ReportContent:
+def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str) -> ReportContent:
     """Gather what a report shows of a priced job.
 
     Parameters
@@ -191,8 +189,6 @@ def report_content(
         What the report is to hold; a bid does not say how far off scales may be.
     at
         The time, ISO 8601; its date goes on the report.
-    points
-        The job's open points, where they are at hand.
 
     Raises
     ------
@@ -224,7 +220,7 @@ def report_content(
             for scale in dict.fromkeys(measured.calibrations.values())
         ),
         uncoated=frozenset(area.system for area in priced.estimate.areas if not area.is_coated),
-        points=points or open_points(job, priced=priced),
+        points=open_points(job, priced=priced),
         lots=tuple(lots_of(job, measured.faces, priced.catalogue)),
         letterhead=order.letterhead,
         paper=order.paper,
@@ -256,7 +252,7 @@ def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:
     if order.edition != "full" or not order.needs("planning"):
         return UNPLANNED
     return planning_of(
-        store,
+        store.job,
         priced,
         start=order.start,
         crews=order.crews if priced.terms is None else None,

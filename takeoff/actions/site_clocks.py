@@ -7,14 +7,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from takeoff.actions.onsite import is_later, step_of, with_records
+from takeoff.actions.onsite import is_later, step_of
 from takeoff.actions.planning import room_names
 from takeoff.actions.quantities import Priced
 from takeoff.errors import InputError
 from takeoff.estimate.climate import scale_time
 from takeoff.estimate.onsite import RecoatClock, recoat_clock, wet_clock
-from takeoff.job.job import Job
-from takeoff.job.store import JobStore
 from takeoff.model.site import PackUse
 from takeoff.model.systems import Product, Step, Surface, System
 from takeoff.system.surfaces import covers, most_between, pour_of, ruling, surface_of
@@ -43,11 +41,7 @@ class _Record:
 
 
 def recoat_clocks(
-    job: Job | JobStore | Priced,
-    *,
-    now: datetime,
-    uses: Iterable[PackUse] | None = None,
-    temperature: float | None = None,
+    priced: Priced, uses: Iterable[PackUse], *, now: datetime, temperature: float | None = None
 ) -> tuple[RoomClock, ...]:
     """Read the recoat clock of every surface of every room that a coat was recorded on.
 
@@ -55,7 +49,7 @@ def recoat_clocks(
 
     Parameters
     ----------
-    job, uses
+    priced, uses
         As `takeoff.actions.onsite.progress`.
     now
         The time to judge, with its zone where the records have one.
@@ -67,7 +61,7 @@ def recoat_clocks(
     InputError
         When a record is later than now.
     """
-    priced, records = with_records(job, uses)
+    records = tuple(uses)
     names = room_names(priced)
     out = []
     for (room, surface), found in _last(priced, records).items():

@@ -71,7 +71,8 @@ def use(
             who=person(),
             at=now(),
         )
-        made = [p for p in actions.progress(store) if (p.system, p.step) == (done.system, done.step)]
+        coats = actions.progress(actions.make_estimate(store.job), store.job.uses.values())
+        made = [coat for coat in coats if (coat.system, coat.step) == (done.system, done.step)]
     said = [f"{done.packs:g} × {done.pack}"] * bool(done.packs) + [f"{done.hours:g} h"] * bool(done.hours)
     on = f" on {counted_words(done.area, done.counted, show)}" if done.area else ""
     told(f"Recorded {', '.join(said) or done.step}{on}.")
@@ -121,7 +122,7 @@ def progress(
         return
     value, priced = made
     coats = actions.progress(priced, value.uses.values())
-    clocks = actions.recoat_clocks(priced, now=read_moment(at or now()), uses=value.uses.values())
+    clocks = actions.recoat_clocks(priced, value.uses.values(), now=read_moment(at or now()))
     if as_json:
         say_file(dump(progress_json(coats, clocks)))
         return

@@ -31,10 +31,10 @@ def test_packs_are_whole_for_each_colour_and_need_is_what_it_was(store):
 
 def test_one_wall_may_have_a_colour_of_its_own_and_the_room_is_planned_as_before(store):
     run = next(run for run in store.job.runs.values() if run.room == "R104")
-    plan = actions.plan_job(store, effort=0.0)
+    plan = actions.plan_job(actions.make_estimate(store.job), effort=0.0)
     actions.set_finish(store, runs=[run.id], colour="blue", **ANN)
     assert "blue" in glaze_lines(store)
-    after = actions.plan_job(store, effort=0.0)
+    after = actions.plan_job(actions.make_estimate(store.job), effort=0.0)
     assert [(w.work, w.start, w.end) for w in after.works] == [(w.work, w.start, w.end) for w in plan.works]
 
 

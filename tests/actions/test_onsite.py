@@ -16,6 +16,14 @@ from takeoff.units import SQUARE_FOOT
 DONE = {"who": "test", "at": "2026-03-04T15:00:00+00:00"}
 
 
+def progress(store):
+    return actions.progress(actions.make_estimate(store.job), store.job.uses.values())
+
+
+def read_clocks(store, **more):
+    return actions.recoat_clocks(actions.make_estimate(store.job), store.job.uses.values(), **more)
+
+
 def coat(coats, step, system="mat-hygienic"):
     return next(c for c in coats if (c.system, c.step) == (system, step))
 
@@ -25,7 +33,7 @@ def test_packs_on_an_area_give_the_film_less_the_loss(store):
     # 55.742 m2 it lays 179 µm, 203 µm are specified.
     use = actions.record_use(store, step="glaze", packs=1.0, area=600 * SQUARE_FOOT, room="R104", **DONE)
     assert (use.id, use.system, use.pack) == ("u1", "mat-hygienic", "3 gal kit")
-    found = coat(actions.progress(store), "glaze")
+    found = coat(progress(store), "glaze")
     on_wall = found.target.area * 8 * 25.4e-3  # litres: m² and mm
     loss = 1 - on_wall / (on_wall / 0.88 + 0.025 * 3.785411784)
     assert found.target.loss == pytest.approx(loss)
@@ -38,7 +46,7 @@ def test_records_add_up_whatever_pack_they_name(store):
     # Three kits of 1 gal are one of 3 gal.
     for pack, packs, area in (("1 gal kit", 3.0, 20.0), ("3 gal kit", 1.0, 20.0)):
         actions.record_use(store, step="glaze", packs=packs, area=area, pack=pack, system="mat-hygienic", **DONE)
-    found = coat(actions.progress(store), "glaze")
+    found = coat(progress(store), "glaze")
     assert found.state.used == pytest.approx(2 * 3 * 3.785411784)
     assert found.state.area_done == 40.0
 
@@ -86,17 +94,17 @@ def test_the_recoat_clock_of_a_room_runs_from_its_last_record(store):
     actions.record_use(store, step="glaze", packs=1.0, area=50.0, room="R104", **DONE)
     said = []
     for moment in ("2026-03-04T20:00", "2026-03-05T07:00", "2026-03-07T07:00"):
-        (clock,) = actions.recoat_clocks(store, now=datetime.fromisoformat(moment))
+        (clock,) = read_clocks(store, now=datetime.fromisoformat(moment))
         said.append(clock.clock.state)
     assert (said, clock.label) == (["wait", "open", "missed"], "104 Process")
 
 
 def test_progress_is_shown_where_a_wall_was_taken_out_after_it_was_coated(store):
-    coats = actions.progress(store)
+    coats = progress(store)
     whole = coat(coats, "glaze").target.area
     actions.record_use(store, step="glaze", packs=1.0, area=whole, system="mat-hygienic", **DONE)
     store.do(Remove(kind="run", id="104-walls"), **DONE)
-    found = coat(actions.progress(store), "glaze")
+    found = coat(progress(store), "glaze")
     assert found.state.complete == 1.0
     assert "are recorded as done and there are" in found.state.words
 
@@ -104,30 +112,30 @@ def test_progress_is_shown_where_a_wall_was_taken_out_after_it_was_coated(store)
 def test_a_record_from_later_than_now_is_named(store):
     actions.record_use(store, step="glaze", packs=1.0, area=50.0, room="R104", **DONE)
     with pytest.raises(InputError, match="room 104 Process, record u1") as caught:
-        actions.recoat_clocks(store, now=datetime(2026, 3, 4, 12))
+        read_clocks(store, now=datetime(2026, 3, 4, 12))
     assert "later than now" in str(caught.value)
 
 
 def test_the_clock_of_a_coat_that_takes_flake_is_that_of_the_flake(store):
     # The glaze itself states no window; the flake in it is open from 12 to 48 h.
     actions.record_use(store, step="glaze", packs=1.0, area=20.0, system="flake-wall", room="R101", **DONE)
-    (clock,) = actions.recoat_clocks(store, now=datetime(2026, 3, 4, 20))
+    (clock,) = read_clocks(store, now=datetime(2026, 3, 4, 20))
     assert (clock.clock.state, clock.clock.opens.hour) == ("wait", 3)
 
 
 def test_what_the_substrate_takes_is_in_the_packs_to_finish(store):
     # Plaster takes 0.05 L/m2 more primer than concrete: the catalogue's own figure for the system.
-    plain = coat(actions.progress(store), "prime").target
+    plain = coat(progress(store), "prime").target
     rates = replace(actions.catalogue_of(store.job).rates, substrate="plaster")
     plaster = coat(actions.progress(actions.make_estimate(store.job, catalogue=replace(
-        actions.catalogue_of(store.job), rates=rates))), "prime").target  # fmt: skip
+        actions.catalogue_of(store.job), rates=rates)), ()), "prime").target  # fmt: skip
     assert plaster.wet_film - plain.wet_film == pytest.approx(0.05e-3)
 
 
 def test_warmth_shortens_the_clock(store):
     # Stated at 23 °C; at 33 °C everything takes half as long.
     actions.record_use(store, step="glaze", packs=1.0, area=50.0, room="R104", **DONE)
-    (clock,) = actions.recoat_clocks(store, now=datetime(2026, 3, 4, 22), temperature=33.0)
+    (clock,) = read_clocks(store, now=datetime(2026, 3, 4, 22), temperature=33.0)
     assert clock.clock.opens == datetime.fromisoformat("2026-03-04T21:00+00:00")
 
 
@@ -150,7 +158,7 @@ def test_records_go_out_and_come_back_with_the_job(store):
 
 
 def clocks(store, moment):
-    return {clock.surface: clock.clock for clock in actions.recoat_clocks(store, now=datetime.fromisoformat(moment))}
+    return {clock.surface: clock.clock for clock in read_clocks(store, now=datetime.fromisoformat(moment))}
 
 
 def test_sealing_the_cove_leaves_the_clock_of_the_wall_as_it_was(store):
@@ -175,7 +183,7 @@ def test_mat_goes_into_the_base_coat_now_within_its_pot_life_and_the_window_of_a
 def test_the_second_coat_of_a_step_has_its_own_most(store):
     # Clear polyaspartic in two coats: the second within 24 h of the first, and nothing after it.
     where = {"system": "flake-wall", "room": "R101", **DONE}
-    whole = coat(actions.progress(store), "clear", "flake-wall").target.area / 2.0
+    whole = coat(progress(store), "clear", "flake-wall").target.area / 2.0
     actions.record_use(store, step="clear", packs=1.0, area=whole, when="2026-03-03T15:00", **where)
     assert clocks(store, "2026-03-04T16:00")["wall"].state == "missed"
     actions.record_use(store, step="clear", packs=1.0, area=whole, when="2026-03-04T15:00", **where)
@@ -195,15 +203,15 @@ def test_a_reading_names_the_products_that_may_not_be_laid(store):
 def test_mortar_mat_and_flake_are_recorded_as_they_are_counted(store):
     # By hand: a 3 gal kit is 11.356 L, two kits on 40 ft (12.192 m) less 10 % loss lay 1.677 L on each metre.
     actions.record_use(store, step="cove", system="mat-hygienic", packs=2.0, area=12.192, counted="length", **DONE)
-    cove = coat(actions.progress(store), "cove", "mat-hygienic")
+    cove = coat(progress(store), "cove", "mat-hygienic")
     assert cove.state.film * 1e3 == pytest.approx(2 * 11.3562 * 0.9 / 12.192, rel=1e-4)
     assert "too much" in cove.state.words
     # A roll of 625 ft2 on 500 ft2 of wall is 1.25 m2 a m2, laps and trims with it.
     actions.record_use(store, step="mat", system="mat-hygienic", packs=1.0, area=500 * 0.09290304, **DONE)
-    assert coat(actions.progress(store), "mat", "mat-hygienic").state.film * 1e3 == pytest.approx(1.25)
+    assert coat(progress(store), "mat", "mat-hygienic").state.film * 1e3 == pytest.approx(1.25)
     # A 40 lb box on 200 ft2 less 30 % loss is 0.14 lb/ft2, 0.6836 kg/m2.
     actions.record_use(store, step="flake", packs=1.0, area=200 * 0.09290304, **DONE)
-    flake = coat(actions.progress(store), "flake", "flake-wall")
+    flake = coat(progress(store), "flake", "flake-wall")
     assert flake.state.film * 1e3 == pytest.approx(0.7 * 40 * 0.45359237 / (200 * 0.09290304))
 
 
@@ -219,7 +227,7 @@ def test_a_length_is_no_area_of_a_step_that_goes_by_area(store):
 @pytest.mark.parametrize("unit", [0.09290304 / 10.0, 0.01])
 def test_a_figure_rounded_up_as_it_is_shown_is_taken(store, unit):
     # Areas are shown to 0.1 sf or 0.01 m2.
-    whole = coat(actions.progress(store), "glaze", "mat-hygienic").target.area
+    whole = coat(progress(store), "glaze", "mat-hygienic").target.area
     shown = math.ceil(whole / unit) * unit
     if shown - whole <= unit / 2:
         actions.record_use(store, step="glaze", system="mat-hygienic", packs=1.0, area=shown, **DONE)

@@ -174,8 +174,8 @@ def test_an_unknown_system_is_no_alternate(job):
 
 
 def test_planning_for_reports_has_what_was_asked_for(job, priced):
-    bare = actions.planning_of(job, priced, has_range=False)
-    assert (bare.days, bare.price_range, bare.alternates) == (None, None, None)
+    bare = actions.planning_of(job, priced)
+    assert (bare.days, bare.alternates) == (None, None)
     assert [cut.product for cut in bare.cuts] == ["glass-mat", "panel-inside-trim", "panel-edge-trim"]
     full = actions.planning_of(job, priced, start=MONDAY, alternates=["sheet-panel"])
     assert None not in (full.days, full.price_range, full.alternates)

@@ -71,7 +71,7 @@ def test_temperature_and_travel_that_nobody_gave_are_open_where_days_are_planned
 def test_what_may_not_be_laid_at_the_site_is_told_by_the_plan_and_is_open(store, terms, said):
     actions.keep_terms(store, terms, **ANN)
     assert "site:limits" in keys(store)
-    assert any(said in note for note in actions.plan_job(store).notes)
+    assert any(said in note for note in actions.plan_job(actions.make_estimate(store.job)).notes)
 
 
 def test_wall_at_a_height_without_a_cost_of_access_is_open(store):

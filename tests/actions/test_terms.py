@@ -19,7 +19,7 @@ def days_of(plan):
 def test_the_price_and_the_plan_name_one_number_of_days(store):
     actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()), **ANN)
     priced = actions.make_estimate(store.job)
-    plan = actions.plan_job(store)
+    plan = actions.plan_job(actions.make_estimate(store.job))
     site = priced.estimate.site
     assert (site.days, site.start) == (days_of(plan), MONDAY)
     assert priced.estimate.crew_days == site.visits
@@ -44,7 +44,7 @@ def _visit_hours(plan):
 
 def test_a_room_is_not_worked_in_before_it_is_handed_over(store):
     terms = SiteTerms(start=MONDAY.isoformat(), handed_over=(HandOver(room="R104", day="2026-03-11"),))
-    plan = actions.plan_job(store, terms=terms)
+    plan = actions.plan_job(actions.make_estimate(store.job), terms=terms)
     label = room_names(actions.make_estimate(store.job))["R104"]
     assert min(work.start for work in plan.works if work.room == label) >= datetime(2026, 3, 11)
     assert min(work.start for work in plan.works) < datetime(2026, 3, 3)
@@ -62,14 +62,14 @@ def test_without_terms_the_price_is_made_by_hours_and_forgetting_them_brings_it_
 def test_terms_can_be_kept_for_days_alone(store):
     actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), is_priced_by=False), **ANN)
     assert actions.make_estimate(store.job).estimate.site is None
-    assert actions.plan_job(store).works[0].start.date() == MONDAY
+    assert actions.plan_job(actions.make_estimate(store.job)).works[0].start.date() == MONDAY
 
 
 def test_a_room_cures_as_long_as_its_system_says_or_the_terms_do(store):
-    own = actions.plan_job(store, start=MONDAY)
+    own = actions.plan_job(actions.make_estimate(store.job), start=MONDAY)
     cures = {(room.ready - room.done).total_seconds() / 3600.0 for room in own.rooms}
     assert cures == {72.0, 24.0}  # coated walls, and sheet panels, as the shipped catalogue has them
-    told = actions.plan_job(store, start=MONDAY, cure_hours=10.0)
+    told = actions.plan_job(actions.make_estimate(store.job), start=MONDAY, cure_hours=10.0)
     assert {(room.ready - room.done).total_seconds() / 3600.0 for room in told.rooms} == {10.0}
 
 

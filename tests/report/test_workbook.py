@@ -299,7 +299,7 @@ def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: 
         actions.set_scale_note(store, sheet, sheet.scale_note, **who)
         actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
         planning = actions.planning_of(
-            store, actions.make_estimate(store.job), start=date(2026, 3, 2), alternates=["sheet-panel"],
+            store.job, actions.make_estimate(store.job), start=date(2026, 3, 2), alternates=["sheet-panel"],
         )  # fmt: skip
     shown = openpyxl.load_workbook(io.BytesIO(report_workbook(replace(content, planning=planning))))
     assert shown.sheetnames[-6:] == ["Cut list", "Days", "Rooms ready", "Range", "Drivers", "Alternates"]

@@ -123,7 +123,7 @@ class CheckDialog(Dialog):
             basis: Basis = self.form.text("basis")  # type: ignore[assignment]
             unit: AreaUnit | None = self.form.text("unit") or None  # type: ignore[assignment]
             stated = self._stated(basis, unit, self.form.text("column"))
-            self.check = actions.check_areas(self.session.store, stated, rule=self.form.text("rule"), basis=basis)
+            self.check = actions.check_areas(self.session.job, stated, rule=self.form.text("rule"), basis=basis)
         except TakeoffError as error:
             self.check = None
             self.refuse(words_of(error))
@@ -206,7 +206,7 @@ class CheckDialog(Dialog):
             return
         store, name = self.session.store, self.name
         path = ask_save(self, "Page for the architect", store.path.with_name("stated areas.pdf"), PDF)
-        if path and self.tries(lambda: actions.write_check_report(store, check, path, source=name, at=now())):
+        if path and self.tries(lambda: actions.write_check_report(store.job, check, path, source=name, at=now())):
             self.good(f"Written: {path}")
 
 

@@ -145,7 +145,7 @@ class SitePanel(Page):
                 uses = session.job.uses.values()
                 self.coats = actions.progress(self._priced, uses)
                 at = read_moment(self._typed["At"] or now())
-                clocks = actions.recoat_clocks(self._priced, now=at, uses=uses)
+                clocks = actions.recoat_clocks(self._priced, uses, now=at)
                 self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
         except TakeoffError as error:
             self.note(words_of(error), THEME.refuse)
