@@ -60,9 +60,10 @@ def with_kinds(command: Callable[..., int]) -> Callable[..., int]:
     return with_options("kinds", flags, lambda given: tuple(kind for kind in KINDS if given[kind.name]))(command)
 
 
-def option(kind: Any, flag: str, metavar: str | None, help: str, **more: Any) -> tuple[Any, Any]:
-    """Make an option that is left out unless it is given."""
-    return Annotated[kind | None, opt(flag, metavar, help, **more)], None
+def option(kind: Any, flag: str, metavar: str | None, help: str, default: Any = None, **more: Any) -> tuple[Any, Any]:
+    """Make an option that is left out unless it is given, or has a default, which is shown."""
+    declared = opt(flag, metavar, help, show_default=default is not None, **more)
+    return Annotated[kind | None if default is None else kind, declared], default
 
 
 def with_options(

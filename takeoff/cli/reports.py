@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from takeoff import actions
 from takeoff.cli.figures import tell_open
@@ -16,9 +16,11 @@ from takeoff.cli.options import (
     catalogue_in,
     flag,
     opt,
+    option,
     read_date,
     read_point,
     with_kinds,
+    with_options,
 )
 from takeoff.cli.rim import notes, opened, problems, say, told
 from takeoff.cli.show import display_of, progress, show_measured, show_price_total
@@ -36,57 +38,43 @@ if TYPE_CHECKING:
     from takeoff.report.kinds import ReportOrder
 
 Folder = Annotated[Path, opt("--out", "DIR", "Folder to write to; it is made if need be.")]
-LetterheadFile = Annotated[
-    Path | None, opt("--letterhead", "FILE.toml", "Company lines, logo, who prepared it and own terms.")
-]
-OnPaper = Annotated[Paper | None, opt("--paper", None, "Paper of the PDF. Not given: by the units of the job.")]
-FirstDay = Annotated[str, opt("--start", "YYYY-MM-DD", "First day of work: plans the crew days from it.")]
-Crews = Annotated[int, opt("--crews", "N", "Crews for the plan of days.", min=1, max=MOST_CREWS, show_default=True)]
-InEdition = Annotated[
-    Edition,
-    opt(
+ASKED: dict[str, tuple[Any, Any]] = {
+    "catalogue": (CatalogueFile, None),
+    "letterhead": option(Path, "--letterhead", "FILE.toml", "Company lines, logo, who prepared it and own terms."),
+    "paper": option(Paper, "--paper", None, "Paper of the PDF. Not given: by the units of the job."),
+    "start": option(str, "--start", "YYYY-MM-DD", "First day of work: plans the crew days from it."),
+    "crews": option(int, "--crews", "N", "Crews for the plan of days.", 1, min=1, max=MOST_CREWS),
+    "edition": option(
+        Edition,
         "--edition",
         None,
         "Everything for your own desk, the bid without costs, or the foreman's copy (PDF) without money.",
-        show_default=True,
+        "full",
     ),
-]
-HowPriced = Annotated[PriceBy, opt("--price-by", None, "How a bid sets out the price.", show_default=True)]
-Against = Annotated[
-    list[str] | None, opt("--against", "SYSTEM", "Price this system on all coated walls too, as an alternate.")
-]
-AllowOpen = Annotated[bool, flag("--allow-open", "Write a bid although open points move its price by more than 2 %.")]
+    "price_by": option(PriceBy, "--price-by", None, "How a bid sets out the price.", "lump-sum"),
+    "against": option(list[str], "--against", "SYSTEM", "Price this system on all coated walls too, as an alternate."),
+    "allows_open": (
+        Annotated[bool, flag("--allow-open", "Write a bid although open points move its price by more than 2 %.")],
+        False,
+    ),
+}
+"""What a person asks of reports besides their kinds."""
 
 
 @with_kinds
-def report(
-    job: JobPath,
-    out: Folder,
-    kinds: tuple[ReportKind, ...],
-    catalogue: CatalogueFile = None,
-    letterhead: LetterheadFile = None,
-    paper: OnPaper = None,
-    start: FirstDay = "",
-    crews: Crews = 1,
-    edition: InEdition = "full",
-    price_by: HowPriced = "lump-sum",
-    against: Against = None,
-    allow_open: AllowOpen = False,
-) -> int:
+@with_options("asked", ASKED, dict)
+def report(job: JobPath, out: Folder, kinds: tuple[ReportKind, ...], asked: dict[str, Any]) -> int:
     """Write reports; with --edition the bid to hand over, or the foreman's copy. All kinds where none is named."""
-    if price_by != "lump-sum" and edition != "bid":
+    edition, start, head = (asked.pop(name) for name in ("edition", "start", "letterhead"))
+    if asked["price_by"] != "lump-sum" and edition != "bid":
         raise InputError("--price-by sets out the price of a bid", remedy="Add --edition bid, or leave it out.")
+    asked |= {"catalogue": catalogue_in(asked["catalogue"]), "against": asked["against"] or ()}
     order = ReportOrder(
         kinds=kinds or KINDS,
         edition=edition,
-        price_by=price_by,
-        letterhead=PLAIN if letterhead is None else actions.read_letterhead(letterhead),
-        catalogue=catalogue_in(catalogue),
-        paper=paper,
+        letterhead=PLAIN if head is None else actions.read_letterhead(head),
         start=read_date(start) if start else None,
-        crews=crews,
-        against=against or (),
-        allows_open=allow_open,
+        **asked,
     )
     with opened(job) as store, progress("Writing reports") as step:
         made = actions.make_reports(store, out, order, at=now(), progress=step)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from takeoff.cli.as_json import dump
-from takeoff.cli.options import AsJson, JobPath, arg, opt, read_date, read_points
+from takeoff.cli.options import AsJson, JobPath, arg, option, read_date, read_points, with_options
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, progress
 from takeoff.errors import InputError
@@ -26,127 +25,83 @@ if TYPE_CHECKING:
 
 
 NewSet = Annotated[Path | None, arg("NEWSET", "A whole new set: every sheet is compared with the job's.")]
-OneSheet = Annotated[str, opt("--sheet", "SHEET", "One sheet as it is in the job: position or number.")]
-OnePlan = Annotated[Path | None, opt("--plan", "FILE", "The plan file of its new revision.")]
-Page = Annotated[int | None, opt("--page", "N", "Its page. Not given: the one with the same number.")]
-Taken = Annotated[
-    Literal["sure", "all", "none"],
-    opt(
+ONE: dict[str, tuple[Any, Any]] = {
+    "sheet": option(str, "--sheet", "SHEET", "One sheet as it is in the job: position or number."),
+    "plan": option(Path, "--plan", "FILE", "The plan file of its new revision."),
+    "page": option(int, "--page", "N", "Its page. Not given: the one with the same number."),
+    "accept": option(
+        Literal["sure", "all", "none"],
         "--accept",
         None,
         "Which proposals to take into the job; the rest stay on the old sheet, and so does, with all, what "
         "is to be looked at.",
-        show_default=True,
+        "none",
     ),
-]
-Runs = Annotated[list[str] | None, opt("--run", "RUN", "Take the proposal for this wall or new room too.")]
-SamePoints = Annotated[
-    list[str] | None,
-    opt(
+    "run": option(list[str], "--run", "RUN", "Take the proposal for this wall or new room too."),
+    "points": option(
+        list[str],
         "--points",
         "OLDX,OLDY NEWX,NEWY",
         "A point of the old sheet and the same one on the new; two or more register the sheets.",
     ),
-]
-Smallest = Annotated[
-    str, opt("--smallest", "LENGTH", "Changes of linework smaller than this are left out.", show_default=True)
-]
-DeskPages = Annotated[
-    Path | None, opt("--out", "PDF", "Write what is taken in, with hours and costs, for your own desk.")
-]
-Letter = Annotated[
-    Path | None, opt("--letter", "FILE", "Write the change order for the client: .pdf, .html, .xlsx or .csv.")
-]
-Number = Annotated[str, opt("--number", "TEXT", "The change order's number.")]
-To = Annotated[str, opt("--to", "TEXT", "To whom the change order goes.")]
-Reason = Annotated[str, opt("--reason", "TEXT", "Its reason, such as the addendum.")]
-DateOf = Annotated[str, opt("--date", "DATE", "Its date, such as 2026-03-16, or today.")]
-ValidDays = Annotated[
-    int | None, opt("--valid-days", "DAYS", "How long it holds; the letterhead's without it, or 30.", min=1)
-]
-PricedBy = Annotated[
-    Literal["cost", "unit-price"],
-    opt("--by", None, "Price it by the estimate's difference, or by the job's own price per area.", show_default=True),
-]
-LetterheadFile = Annotated[
-    Path | None, opt("--letterhead", "FILE.toml", "Company lines, logo and own terms of the change order.")
-]
+    "smallest": option(str, "--smallest", "LENGTH", "Changes of linework smaller than this are left out.", "100 mm"),
+}
+"""What is compared, and what of it is taken."""
+WRITTEN: dict[str, tuple[Any, Any]] = {
+    "out": option(Path, "--out", "PDF", "Write what is taken in, with hours and costs, for your own desk."),
+    "letter": option(Path, "--letter", "FILE", "Write the change order for the client: .pdf, .html, .xlsx or .csv."),
+    "number": option(str, "--number", "TEXT", "The change order's number."),
+    "to": option(str, "--to", "TEXT", "To whom the change order goes."),
+    "reason": option(str, "--reason", "TEXT", "Its reason, such as the addendum."),
+    "date": option(str, "--date", "DATE", "Its date, such as 2026-03-16, or today."),
+    "valid_days": option(int, "--valid-days", "DAYS", "How long it holds; the letterhead's without it, or 30.", min=1),
+    "by": option(
+        Literal["cost", "unit-price"],
+        "--by",
+        None,
+        "Price it by the estimate's difference, or by the job's own price per area.",
+        "cost",
+    ),
+    "letterhead": option(Path, "--letterhead", "FILE.toml", "Company lines, logo and own terms of the change order."),
+}
+"""What is written of it: pages for the own desk, and the change order with its terms."""
+Given = dict[str, Any]
 
 
-def revise(
-    job: JobPath,
-    newset: NewSet = None,
-    sheet: OneSheet = "",
-    plan: OnePlan = None,
-    page: Page = None,
-    accept: Taken = "none",
-    run: Runs = None,
-    points: SamePoints = None,
-    smallest: Smallest = "100 mm",
-    as_json: AsJson = False,
-    out: DeskPages = None,
-    letter: Letter = None,
-    number: Number = "",
-    to: To = "",
-    reason: Reason = "",
-    date: DateOf = "",
-    valid_days: ValidDays = None,
-    by: PricedBy = "cost",
-    letterhead: LetterheadFile = None,
-) -> None:
+@with_options("one", ONE, dict)
+@with_options("written", WRITTEN, dict)
+def revise(job: JobPath, one: Given, newset: NewSet = None, as_json: AsJson = False, *, written: Given) -> None:
     """Compare a new revision of a sheet, or a whole new set, and carry the walls across as far as they are accepted."""
     if newset is not None:
-        if sheet or plan or page or run or points or out or letter:
+        others = [one[name] for name in ("sheet", "plan", "page", "run", "points")]
+        if any((*others, written["out"], written["letter"])):
             raise InputError(
                 "a whole set was named and options for one sheet",
                 remedy="Give the set with --accept alone, or --sheet and --plan for one sheet.",
             )
         with opened(job) as store:
-            revise_set(store, newset, accept, as_json=as_json)
+            revise_set(store, newset, one["accept"], as_json=as_json)
         return
-    if not sheet or plan is None:
+    if not one["sheet"] or one["plan"] is None:
         raise InputError("no new revision was named", remedy="Give NEWSET, or --sheet and --plan for one sheet.")
-    if letter is None and (number or to or reason or date or valid_days or letterhead or by != "cost"):
-        raise InputError("options of a change order were named without one", remedy="Add --letter FILE.")
-    terms = _terms(letter, number, to, reason, date, valid_days, by, letterhead)
-    written = Written(out=out, letter=letter, terms=terms)
+    terms = _terms(**{name: value for name, value in written.items() if name != "out"})
+    pairs = _pairs(one["points"] or ())
     with opened(job) as store:
-        _revise_sheet(
-            store, sheet, plan, page=page, accept=accept, runs=run or (), pairs=_pairs(points or ()),
-            smallest=smallest, as_json=as_json, written=written,
-        )  # fmt: skip
+        _revise_sheet(store, one, pairs, as_json=as_json, written=written, terms=terms)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
-    """What to write of a revision that is taken in: the internal pages, and the change order with its terms."""
-
-    out: Path | None
-    letter: Path | None
-    terms: ChangeTerms
-
-
-def _terms(
-    letter: Path | None,
-    number: str,
-    to: str,
-    reason: str,
-    date: str,
-    valid_days: int | None,
-    by: Literal["cost", "unit-price"],
-    letterhead: Path | None,
-) -> ChangeTerms:
+def _terms(letter: Path | None, letterhead: Path | None, date: str | None, **said: Any) -> ChangeTerms:
     """Read the terms of a change order, and refuse what could not be written before anything is taken in."""
     from takeoff.actions import read_letterhead
     from takeoff.report.change_letter import ChangeTerms, letter_kind
 
+    named = {name: value for name, value in said.items() if value}
     if letter is not None:
         letter_kind(letter)
+    elif letterhead or date or named != {"by": "cost"}:
+        raise InputError("options of a change order were named without one", remedy="Add --letter FILE.")
     head = PLAIN if letterhead is None else read_letterhead(letterhead)
-    on = read_date(date).isoformat() if date else ""
-    return ChangeTerms(
-        number=number, to=to, reason=reason, by=by, date=on, valid_days=valid_days, letterhead=head
-    )  # fmt: skip
+    return ChangeTerms(**named, date=read_date(date).isoformat() if date else "", letterhead=head)
 
 
 def _pairs(texts: Sequence[str]) -> list[tuple[Point, Point]]:
@@ -161,16 +116,12 @@ def _pairs(texts: Sequence[str]) -> list[tuple[Point, Point]]:
 
 def _revise_sheet(
     store: JobStore,
-    sheet: str,
-    plan: Path,
-    *,
-    page: int | None,
-    accept: Literal["sure", "all", "none"],
-    runs: Sequence[str],
+    one: Given,
     pairs: Sequence[tuple[Point, Point]],
-    smallest: str,
+    *,
     as_json: bool,
-    written: Written,
+    written: Given,
+    terms: ChangeTerms,
 ) -> None:
     from takeoff.actions import find_sheet, read_file
     from takeoff.actions.comparing import compare_revision
@@ -180,20 +131,27 @@ def _revise_sheet(
     from takeoff.cli.revision_show import delta_json, revision_json, show_delta, show_revision
 
     before = store.job
-    if written.out is not None or written.letter is not None:
+    if written["out"] is not None or written["letter"] is not None:
         refuse_other_currency(before, catalogue_of(before).currency)
-    least = parse_length(smallest)
+    least, plan = parse_length(one["smallest"]), one["plan"]
     data = read_file(plan, "plan file")
     with progress("Comparing") as step:
         found = compare_revision(
-            store, find_sheet(before, sheet), plan.name, data, page=page, points=pairs, smallest=least, progress=step
+            store,
+            find_sheet(before, one["sheet"]),
+            plan.name,
+            data,
+            page=one["page"],
+            points=pairs,
+            smallest=least,
+            progress=step,
         )
-    wanted = list(dict.fromkeys((*(r.before.id for r in found.chosen(accept)), *runs)))
+    wanted = list(dict.fromkeys((*(r.before.id for r in found.chosen(one["accept"])), *(one["run"] or ()))))
     chosen = [r.before.id for r in found.chosen(wanted)]
     change = accept_revision(store, found, wanted, who=person(), at=now()) if wanted else None
     delta = None if change is None else revision_delta(before, store.job, found)
     if delta is not None:
-        _write(store, before, found, delta, chosen, written)
+        _write(store, before, found, delta, chosen, written, terms)
     show = display_of(store.job.settings)
     notes(found.doubts)
     if as_json:
@@ -210,16 +168,25 @@ def _revise_sheet(
         told("The job is as it was. Take proposals in with --accept sure, --accept all or --run RUN.")
 
 
-def _write(store: JobStore, before: Job, found: Revision, delta: Delta, taken: Sequence[str], written: Written) -> None:
+def _write(
+    store: JobStore,
+    before: Job,
+    found: Revision,
+    delta: Delta,
+    taken: Sequence[str],
+    written: Given,
+    terms: ChangeTerms,
+) -> None:
     """Write the pages and the change order that were asked for."""
     from takeoff.actions.change_letters import send_change
     from takeoff.actions.deltas import write_change_order
 
-    if written.out is not None:
-        told(f"Wrote {write_change_order(store, found, delta, written.out, taken=taken, at=now())}")
-    if written.letter is not None:
+    if written["out"] is not None:
+        out = write_change_order(store, found, delta, written["out"], taken=taken, at=now())
+        told(f"Wrote {out}")
+    if written["letter"] is not None:
         sent = send_change(
-            before, store.job, found, delta, written.letter, written.terms, taken=taken, at=now(),
+            before, store.job, found, delta, written["letter"], terms, taken=taken, at=now(),
             old_data=store.source(found.old.source),
         )  # fmt: skip
         if sent is None:
