@@ -107,19 +107,10 @@ def import_annotated_pdf(
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
 
 
-def import_dxf(
-    store: JobStore,
-    data: bytes,
-    sheet: Sheet,
-    *,
-    who: str,
-    at: str,
-    layers: str = "A-WALL*",
-    unit: float | None = None,
-    height: float | None = None,
-    origin: tuple[float, float] = (0.0, 0.0),
-) -> TakenIn:
-    """Take the lines of a DXF drawing into a job as runs on a sheet, as one edit; parameters as `read_dxf`.
+def import_dxf(store: JobStore, data: bytes, sheet: Sheet, *, who: str, at: str, **how: Any) -> TakenIn:
+    """Take the lines of a DXF drawing into a job as runs on a sheet, as one edit.
+
+    ``how`` are layers, unit, height and origin as `read_dxf` takes them.
 
     Raises
     ------
@@ -131,16 +122,7 @@ def import_dxf(
         When a run does not fit the job, such as one that lies off the sheet.
     """
     job = store.job
-    found = read_dxf(
-        data,
-        sheet,
-        job.calibration_of(sheet.id),
-        layers=layers,
-        unit=unit,
-        taken=tuple(job.runs),
-        height=height,
-        origin=origin,
-    )
+    found = read_dxf(data, sheet, job.calibration_of(sheet.id), taken=tuple(job.runs), **how)
     change = apply_edits(store, found.edits, who=who, at=at)
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
 

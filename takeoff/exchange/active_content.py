@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from html import escape
 from typing import Any
 
-from takeoff.exchange.plan_lines import PlanRun
+from takeoff.exchange.plan_lines import PlanRun, by_room
 from takeoff.exchange.plan_marks import look_of
 from takeoff.exchange.printable import one_line
 from takeoff.model.plan import Sheet
@@ -169,11 +169,7 @@ def write_legend(page: Any, sheet: Sheet, runs: Sequence[PlanRun], display: Disp
     if not here:
         return
     unit = max(sheet.width_pt, sheet.height_pt) / 1000.0
-    rooms: dict[str, list[PlanRun]] = {}
-    for run in here:
-        if run.room is not None:
-            rooms.setdefault(run.room.id, []).append(run)
-    for members in rooms.values():
+    for members in by_room(here).values():
         _label(page, members, unit, display)
     _legend(page, here, sorted({run.system for run in runs}), unit, display)
 

@@ -17,7 +17,7 @@ from typing import Any
 import msgspec
 
 from takeoff.errors import ReportError
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
+from takeoff.exchange.plan_lines import PlanFace, PlanRun, by_room, to_building
 from takeoff.geometry.arcs import Point
 from takeoff.model.figures import Quantities
 
@@ -83,12 +83,8 @@ def face_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any], dict[st
 
 def room_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
     """The largest closed run of each room as its outline, and the sums of its faces."""
-    rooms: dict[str, list[PlanRun]] = {}
-    for run in runs:
-        if run.room is not None:
-            rooms.setdefault(run.room.id, []).append(run)
     out: list[tuple[dict[str, Any] | None, dict[str, Any]]] = []
-    for id, members in sorted(rooms.items()):
+    for id, members in sorted(by_room(runs).items()):
         rings = [face_line(r, r.faces[0]) for r in members if r.run.closed]
         ring = max(rings, key=lambda line: abs(_signed_area(line)), default=None)
         if ring is not None and _signed_area(ring) < 0:

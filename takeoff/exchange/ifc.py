@@ -14,7 +14,7 @@ from typing import Any
 from takeoff.errors import ReportError
 from takeoff.exchange.ifc_bodies import RoomShape, room_shape, voids, wall_bodies, wall_prisms
 from takeoff.exchange.ifc_parts import Parts, line_of
-from takeoff.exchange.plan_lines import PlanFace, PlanRun
+from takeoff.exchange.plan_lines import PlanFace, PlanRun, by_room
 from takeoff.model.figures import Quantities
 
 OWN_SET = "Takeoff_CoatingQuantities"
@@ -93,7 +93,7 @@ class _Model(Parts):
             CompositionType="ELEMENT",
         )
         self.relate("IfcRelAggregates", key, RelatingObject=self.building, RelatedObjects=[storey])
-        spaces = {id: self.space(members, storey, key) for id, members in _by_room(runs).items()}
+        spaces = {id: self.space(members, storey, key) for id, members in by_room(runs).items()}
         if spaces:
             self.relate(
                 "IfcRelAggregates", f"{key}/spaces", RelatingObject=storey, RelatedObjects=list(spaces.values())
@@ -246,14 +246,6 @@ class _Model(Parts):
                 else self.make("IfcMaterial", Name=line_of(system), Category="wall coating")
             )
             self.relate("IfcRelAssociatesMaterial", name, RelatedObjects=coverings, RelatingMaterial=material)
-
-
-def _by_room(runs: Sequence[PlanRun]) -> dict[str, list[PlanRun]]:
-    found: dict[str, list[PlanRun]] = {}
-    for run in runs:
-        if run.room is not None:
-            found.setdefault(run.room.id, []).append(run)
-    return found
 
 
 def _of_wall(run: PlanRun, face: PlanFace) -> list[tuple[str, str, float]]:

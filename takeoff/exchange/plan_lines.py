@@ -117,6 +117,15 @@ def plan_runs(
     return tuple(out)
 
 
+def by_room(runs: Sequence[PlanRun]) -> dict[str, list[PlanRun]]:
+    """Put runs together by the id of their room; those in none are left out."""
+    found: dict[str, list[PlanRun]] = {}
+    for run in runs:
+        if run.room is not None:
+            found.setdefault(run.room.id, []).append(run)
+    return found
+
+
 def cut_path(path: Path, low: float, high: float) -> Path:
     """Cut the part between two stations out of a chain; arcs stay arcs.
 

@@ -200,16 +200,18 @@ class Display:
 
 
 _METRIC = re.compile(r"“[^”]*”|(?:(?P<low>\d+(?:\.\d+)?) to )?(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
-"""A quotation, or a figure in a sentence that is written in metric units, or two of them."""
+"""A quotation; or a figure in metric units, or two of them, but for one in brackets behind its like in other units."""
 
 
 def in_units(sentence: str, show: Display) -> str:
-    """Write the metric figures of a sentence in the units of a person; what it quotes stays.
+    """Write the metric figures of a sentence in the units of a person; what it quotes stays, and what says both units.
 
     Examples
     --------
     >>> in_units("It is only 1.2 m² large.", Display(system="imperial"))
     'It is only 12.9 sf large.'
+    >>> in_units("76.3 ft (23.27 m) of cove", Display(system="imperial"))
+    '76.3 ft (23.27 m) of cove'
     """
 
     def shown(found: re.Match[str]) -> str:
