@@ -199,7 +199,9 @@ class Display:
         return self.unit("area")
 
 
-_METRIC = re.compile(r"“[^”]*”|(?:(?P<low>\d+(?:\.\d+)?) to )?(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])")
+_METRIC = re.compile(
+    r"“[^”]*”|(?<![\d.(])(?:(?P<low>\d+(?:\.\d+)?) to )?(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])"
+)
 """A quotation; or a figure in metric units, or two of them, but for one in brackets behind its like in other units."""
 
 
