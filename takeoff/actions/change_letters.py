@@ -226,7 +226,6 @@ def _basis(revised: _Revised, terms: ChangeTerms, delta: Delta, lines: Sequence[
 
 
 def _drawings(revision: Revision) -> str:
-    """The sheet with its new and its old revision."""
     new, old = (", ".join(sheet_issue(sheet)) or "without a mark" for sheet in (revision.sheet, revision.old))
     return f"{sheet_title(revision.old)}: {new}, in place of {old}"
 
@@ -239,7 +238,6 @@ def _days(old: Estimate, new: Estimate) -> str:
 
 
 def _words(revised: _Revised, room: DeltaItem) -> str:
-    """What changed in a room, in plain words."""
     length = revised.show.length
     taken = [r for r in revised.taken if revised.room_of(r.before.id) == room.id]
     said = [thing.words for r in taken for thing in changed_things(r, length)]

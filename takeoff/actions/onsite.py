@@ -265,7 +265,6 @@ def _of(use: PackUse, key: tuple[str, str]) -> bool:
 
 
 def _record(priced: Priced, use: PackUse, target: CoatTarget) -> UseRecord:
-    """Turn a record into packs of the target's size."""
     step = step_of(priced.catalogue, (use.system, use.step))
     product = priced.catalogue.product(step.product or "")
     size = _pack(product, use.pack).size if use.pack else 0.0
@@ -287,7 +286,6 @@ def _pack(product: Product, name: str) -> Pack:
 
 
 def _usual_pack(priced: Priced, product: Product) -> Pack:
-    """Return the largest pack that is bought of a product."""
     bought = {p.pack for line in priced.estimate.materials if line.product == product.id for p in line.packs}
     return max((p for p in product.packs if p.name in bought or not bought), key=lambda pack: pack.size)
 

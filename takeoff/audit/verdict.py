@@ -189,7 +189,6 @@ def check_rooms(
 
 
 def _claims(lines: Sequence[CheckLine], rooms: Mapping[str, RoomAreas]) -> list[Claim]:
-    """Every figure that was compared with a room."""
     return [
         Claim(label=line.key, stated=line.match.stated, room=rooms[line.match.room], differs=line.verdict == "differs")
         for line in lines
@@ -198,7 +197,6 @@ def _claims(lines: Sequence[CheckLine], rooms: Mapping[str, RoomAreas]) -> list[
 
 
 def _twice(lines: Sequence[CheckLine]) -> list[str]:
-    """Rooms that the table states more than once."""
     places: dict[str, list[str]] = {}
     for line in lines:
         stated = line.match.stated

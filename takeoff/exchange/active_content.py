@@ -222,7 +222,6 @@ def _net(runs: Sequence[PlanRun]) -> float:
 
 
 def _onto_sheet(page: Any, point: tuple[float, float]) -> tuple[float, float]:
-    """Turn a point of the page as displayed into one of the unrotated page."""
     import pymupdf
 
     moved = pymupdf.Point(*point) * page.derotation_matrix

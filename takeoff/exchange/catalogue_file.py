@@ -165,7 +165,6 @@ def _at(where: str, reader: Callable[..., float], text: str, *more: Any) -> floa
 
 
 def _figure(kind: str) -> Callable[[str], float]:
-    """Return what reads a figure of a kind."""
     return partial(read.read_figure, kind)
 
 

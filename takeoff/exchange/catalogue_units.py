@@ -49,7 +49,6 @@ _COUNTED: dict[BasisKind, Factors] = {
 
 
 def _over(tops: Factors, bottoms: Factors) -> Factors:
-    """Combine units into those of a quotient."""
     return {f"{t}/{b}": x / y for t, x in tops.items() for b, y in bottoms.items()}
 
 

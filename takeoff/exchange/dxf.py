@@ -77,7 +77,6 @@ def plain_text(text: str) -> str:
 
 
 def _groups(runs: Sequence[PlanRun]) -> list[list[PlanRun]]:
-    """Runs by sheet and scale region."""
     groups: dict[tuple[int, str], list[PlanRun]] = {}
     for run in runs:
         groups.setdefault((run.sheet.id, run.scale.region or ""), []).append(run)

@@ -168,7 +168,6 @@ def _layers(document: Any) -> set[str]:
 
 
 def _record(entity: Any) -> _Record | None:
-    """Read the record that the program leaves with its polylines."""
     if not entity.has_extension_dict:
         return None
     found = entity.get_extension_dict().get(RECORD)
@@ -204,7 +203,6 @@ def _line(entity: Any) -> _Line | None:
 
 
 def _tidy(points: Sequence[Any], bulges: Sequence[float], is_closed: bool) -> _Line | None:
-    """Leave out points that repeat the one before."""
     plain = [(float(x), float(y)) for x, y in points]
     if is_closed and len(plain) > 2 and plain[0] == plain[-1]:
         plain, bulges = plain[:-1], bulges[:-1]

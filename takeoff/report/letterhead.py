@@ -12,7 +12,6 @@ from takeoff.model.costs import Estimate
 Edition = Literal["full", "bid", "foreman"]
 """Everything for the contractor's own desk, what the owner or general contractor is handed, or the foreman."""
 PriceBy = Literal["lump-sum", "room", "system"]
-PRICES_BY: tuple[PriceBy, ...] = ("lump-sum", "room", "system")
 Paper = Literal["letter", "a4"]
 LogoKind = Literal["png", "jpg", "svg"]
 LARGEST_LOGO = 5_000_000
@@ -159,7 +158,6 @@ def usual_exclusions(result: Estimate) -> tuple[str, ...]:
 
 
 def _listed(words: Sequence[str]) -> str:
-    """Write a list of words as a person does."""
     return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
 
 

@@ -185,7 +185,6 @@ def _terms(book: Book, content: ReportContent, sheet: Any, top: int) -> int:
 
 
 def _charts(book: Book, content: ReportContent, sheet: Any, row: int) -> None:
-    """Draw what the price is made of, and what each room costs."""
     e = content.estimate
     for title, name, n in (
         ("From direct cost to the price", "Price", len(e.price)),

@@ -10,6 +10,7 @@ from dataclasses import fields, replace
 from datetime import date, datetime
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import get_args
 
 import openpyxl
 import pypdf
@@ -28,7 +29,7 @@ from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import bid_html, report_html
 from takeoff.report.kinds import ReportOrder, kinds_named
-from takeoff.report.letterhead import PRICES_BY, Letterhead
+from takeoff.report.letterhead import Letterhead, PriceBy
 from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.plan_names import assumed_words
 from takeoff.report.tables import price_table
@@ -259,7 +260,7 @@ def test_the_logo_stands_beside_the_first_lines_of_the_workbook_and_is_printed_w
     assert openpyxl.load_workbook(plain)["Bid"]._images == []
 
 
-@pytest.mark.parametrize("by", PRICES_BY)
+@pytest.mark.parametrize("by", get_args(PriceBy))
 def test_the_parts_of_the_price_add_up_to_it_to_the_cent(sample, by):
     content = sample[0]
     table = price_of_bid(content.estimate, content.display, by)

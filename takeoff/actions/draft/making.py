@@ -102,7 +102,6 @@ def drafted_room(job: Job, room: Room, points: Register) -> DraftedRoom:
 
 
 def _opening(words: Words, opening: Opening) -> list[DraftedValue]:
-    """Tell the sizes of an opening, each with its source."""
     show = words.show.length
     sizes = [(field, getattr(opening, field)) for field in ("width", "height", "sill")]
     return [
@@ -113,7 +112,6 @@ def _opening(words: Words, opening: Opening) -> list[DraftedValue]:
 
 
 def _value(words: Words, room: Room, field: str) -> DraftedValue:
-    """Tell height, system or cove of a room."""
     value = getattr(room, field)
     taken, id = "-", ""
     if field == "height" and room.height is not None:

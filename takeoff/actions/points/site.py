@@ -86,7 +86,6 @@ def _finishes(job: Job, priced: Priced) -> Iterator[Found]:
 
 
 def _used(priced: Priced) -> list[System]:
-    """Return the systems that are priced."""
     used = {line.id for line in priced.estimate.systems}
     return [system for system in priced.catalogue.systems if system.id in used]
 
