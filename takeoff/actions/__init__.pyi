@@ -34,8 +34,16 @@ from .jobs import (
     use_catalogue,
 )
 from .onsite import CoatProgress, progress, record_use
-from .ordering import order_lines, write_order
-from .planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of, price_range
+from .planning import (
+    compare_alternates,
+    cut_plans,
+    next_monday,
+    order_lines,
+    plan_job,
+    planning_of,
+    price_range,
+    write_order,
+)
 from .points.deriving import open_points
 from .quantities import Measured, Pending, Priced, catalogue_of, make_estimate, measure_ready, price_measured
 from .questions import ask_architect, questions_of

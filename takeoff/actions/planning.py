@@ -1,10 +1,11 @@
-"""Planning a priced job: cut lists, crew days, the range of the price, alternates side by side."""
+"""Planning a priced job: cut lists, crew days, the range of the price, alternates side by side, what to order when."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any
 
 from takeoff.actions.quantities import Priced, catalogue_of, measure_ready, price_measured, room_labels
@@ -16,18 +17,23 @@ from takeoff.estimate.days.batches import late_packs, late_words
 from takeoff.estimate.days.site_plan import plan_labour
 from takeoff.estimate.days.visits import site_days
 from takeoff.estimate.days.works import DayPlan
+from takeoff.estimate.orders import OrderLine, order_list
 from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.costs import SiteDays
 from takeoff.model.cutting import CutList
 from takeoff.model.site_terms import SiteTerms
-from takeoff.model.systems import Catalogue
-from takeoff.report.planning_tables import Planning
+from takeoff.model.systems import Catalogue, Keeping
+from takeoff.report.files import table_csv, write_whole
+from takeoff.report.planning_tables import Planning, order_table, order_workbook
 from takeoff.system.bases import coats_walls
 
 AS_IT_IS = "As in the job"
 """Name of the job's own systems among alternates."""
+KEEPING = "product:keeping"
+"""Key of the open point about lead times and shelf lives."""
+_TIMES: dict[Keeping, str] = {"lead_days": "lead time", "shelf_life_days": "shelf life"}
 
 
 def next_monday(day: date) -> date:
@@ -223,3 +229,46 @@ def _with_system(face: MeasuredFace, system: str, catalogue: Catalogue) -> Measu
     if not own or not coats_walls(catalogue.system(own)):
         return face
     return replace(face, elevation=replace(face.elevation, system=system))
+
+
+def assumed_times(priced: Priced) -> str:
+    """List the lead times and shelf lives of what is bought that nobody took from a supplier; empty where none is."""
+    products = {line.product: priced.catalogue.product(line.product) for line in priced.estimate.materials}
+    told = {p.name: ", ".join(f"{_TIMES[of]} {getattr(p, of)} days" for of in p.assumed) for p in products.values()}
+    return "; ".join(f"{name} ({times})" for name, times in told.items() if times)
+
+
+def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:
+    """Return the order list of a priced job.
+
+    Parameters
+    ----------
+    job, priced
+        A job and its price. Lead times and shelf lives that a person confirmed are no longer marked as assumed.
+    start
+        First day; that of the job's terms where ``None``. Where those have none either, nothing is dated.
+    """
+    is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
+    lines = order_list(priced.estimate, priced.catalogue, plan_job(priced, start=start) if is_dated else None)
+    known = job.settled.get(KEEPING)
+    if known is None or known.state != assumed_times(priced):
+        return lines
+    return tuple(replace(line, assumed=()) for line in lines)
+
+
+def write_order(job: Job, lines: tuple[OrderLine, ...], path: Path) -> Path:
+    """Write an order list as CSV or as a workbook, by the name of the file.
+
+    Raises
+    ------
+    InputError
+        When the name ends in neither .csv nor .xlsx.
+    """
+    kind = path.suffix.lower()
+    if kind == ".csv":
+        return write_whole(path, table_csv(order_table(lines)))
+    if kind != ".xlsx":
+        raise InputError(
+            f'"{path.name}" is neither CSV nor a workbook', remedy="Name it such as order.csv or order.xlsx."
+        )
+    return write_whole(path, order_workbook(lines, job.settings.name, job.settings.display))

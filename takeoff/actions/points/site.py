@@ -5,21 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from takeoff.actions.planning import limits_words
+from takeoff.actions.planning import KEEPING, assumed_times, limits_words
 from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, point_found
 from takeoff.actions.quantities import PLANNED_ROOMS, Priced, finish_of, lots_of, planned_price
 from takeoff.actions.readings import products_priced
 from takeoff.estimate.climate import limits_known
 from takeoff.job.job import Job
 from takeoff.model.open_points import PointKind, Stake
-from takeoff.model.systems import Keeping, System
+from takeoff.model.systems import System
 from takeoff.system.bases import steps_on
 from takeoff.system.surfaces import covers, pour_of, ruling, surface_of
 from takeoff.units import format_money
-
-KEEPING = "product:keeping"
-"""Key of the open point about lead times and shelf lives."""
-_TIMES: dict[Keeping, str] = {"lead_days": "lead time", "shelf_life_days": "shelf life"}
 
 
 def site_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
@@ -41,13 +37,6 @@ def site_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found
             state=times,
             kind="product",
         )
-
-
-def assumed_times(priced: Priced) -> str:
-    """List the lead times and shelf lives of what is bought that nobody took from a supplier; empty where none is."""
-    products = {line.product: priced.catalogue.product(line.product) for line in priced.estimate.materials}
-    told = {p.name: ", ".join(f"{_TIMES[of]} {getattr(p, of)} days" for of in p.assumed) for p in products.values()}
-    return "; ".join(f"{name} ({times})" for name, times in told.items() if times)
 
 
 def _finishes(job: Job, priced: Priced) -> Iterator[Found]:
