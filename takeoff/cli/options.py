@@ -83,9 +83,7 @@ def with_options(
         for parameter in signature.parameters.values():
             if parameter.name == name:
                 parameters += [
-                    inspect.Parameter(
-                        option, inspect.Parameter.POSITIONAL_OR_KEYWORD, annotation=annotation, default=default
-                    )
+                    inspect.Parameter(option, parameter.kind, annotation=annotation, default=default)
                     for option, (annotation, default) in options.items()
                 ]
             else:

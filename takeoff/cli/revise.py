@@ -70,7 +70,7 @@ Given = dict[str, Any]
 
 @with_options("one", ONE, dict)
 @with_options("written", WRITTEN, dict)
-def revise(job: JobPath, one: Given, newset: NewSet = None, as_json: AsJson = False, *, written: Given) -> None:
+def revise(job: JobPath, newset: NewSet = None, *, one: Given, as_json: AsJson = False, written: Given) -> None:
     """Compare a new revision of a sheet, or a whole new set, and carry the walls across as far as they are accepted."""
     if newset is not None:
         others = [one[name] for name in ("sheet", "plan", "page", "run", "points")]
