@@ -14,9 +14,11 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import lost_rooms
 from takeoff.trace.lines.not_building import title_strips
 from takeoff.trace.lines.open_rooms import open_room_at
+from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_walls
-from takeoff.trace.lines.wall_groups import heavy_groups, without_title
+from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
 from tests.trace.lines.test_plan_rooms import (
@@ -321,6 +323,20 @@ def speaks_against(share: float) -> bool:
     return min(purity for _, purity in walls.buildings) < 1
 
 
+def is_sure(drawn: tuple[Style, int]) -> bool:
+    """Tell whether a room without a name is sure whose walls are drawn so, with so many sides of some millimetres."""
+    opening = TracedOpening(at=1.0, width=0.9, form="swing", kind="door", confidence=1.0, reason="")
+    style, short = drawn
+    evidence = Evidence(style=style, names=0, stray=0.0, short_edges=short, loose_swings=0, area=20.0, purity=1.0)
+    return judge(evidence, [opening]).sure
+
+
+def is_court(area: float) -> bool:
+    """Tell whether a ragged outline of so many square metres is that of a part whose walls were not read."""
+    evidence = Evidence(style="layer", names=1, stray=0.0, short_edges=120, loose_swings=0, area=area, purity=1.0)
+    return evidence.is_unread
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -356,6 +372,8 @@ def speaks_against(share: float) -> bool:
         (is_named_outline, (3, True), (2, False)),
         (joins, (0.44, True), (0.36, False)),
         (speaks_against, (0.034, True), (0.026, False)),
+        (is_sure, (("outline", 0), True), (("layer", 2), False)),
+        (is_court, (540.0, True), (460.0, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )

@@ -14,6 +14,8 @@ from takeoff.trace.scales.chance import agree_when_shuffled
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_weighing import weigh_votes
 from takeoff.trace.scales.signs import read_signs
+from tests.trace.scales.test_dimensions import Paper
+from tests.trace.scales.test_scale_bars import bars_of, draw_bar
 from tests.trace.scales.test_scale_votes import POINT, ratio, vote
 
 
@@ -55,6 +57,13 @@ def strokes(hole: int, length: int = 60) -> int:
     return len(find_strokes(ink))
 
 
+def is_bar(off: float) -> bool:
+    """Tell whether ticks 400 points apart in all are a bar of which one stands so many points off its place."""
+    paper, unit = Paper(), 80.0
+    draw_bar(paper, [0, 1, 2 + off / unit, 5], ["0", "1", "2", "5 m"], unit, "ticks")
+    return len(bars_of(paper)) == 1
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -66,6 +75,7 @@ def strokes(hole: int, length: int = 60) -> int:
         (strokes, (3, 1), (4, 2)),
         (lambda length: strokes(30, length), (8, 2), (7, 0)),
         (is_reduced, (6.1, True), (7.2, False)),
+        (is_bar, (1.8, True), (2.2, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )

@@ -41,6 +41,12 @@ def sides_left(step: float) -> int:
     return len(merged_sides([*box, side(0, 80, 270, 80)]))
 
 
+def sides_of_bent(degrees: float) -> int:
+    """Count the sides of a box of which one ends in a stub of five pixels that is turned so far."""
+    box = [side(0, 0, 0, 100), side(100, 0, degrees, 5), side(105, 0, 90, 80), side(105, 80, 180, 105)]
+    return len(merged_sides([*box, side(0, 80, 270, 80)]))
+
+
 def has_glass(darkness: float) -> bool:
     """Tell whether a line so dark between the faces of an opening is glass; of a pixel's width nine tenths are seen."""
     ink = np.zeros(cover(WALLS).shape, np.float32)
@@ -92,6 +98,7 @@ def width_of_blurred(reach: float) -> float:
         (is_filled, (0.27, True), (0.235, False)),
         (takes_direction, (0.64, True), (0.78, False)),
         (sides_left, (1.1, 4), (1.3, 5)),
+        (sides_of_bent, (10.5, 4), (13.5, 5)),
         (has_glass, (0.0245, True), (0.0205, False)),
         (openings_side_by_side, (30.5, 2), (25.5, 1)),
         (is_opening, (26.0, True), (22.0, False)),

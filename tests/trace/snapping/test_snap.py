@@ -127,3 +127,12 @@ def test_an_end_still_counts_for_a_dimension_where_no_lines_cross() -> None:
     found = snap(index, (98.0, 101.0), 6.0, at_marks=True)
     assert found is not None
     assert (found.kind, found.point_pt) == ("end", (97.0, 100.0))
+
+
+@pytest.mark.parametrize(("count", "is_found"), [(68, True), (92, False)])
+def test_in_a_hatch_the_nearest_lines_alone_are_looked_at(count, is_found):
+    """Lines beside the point, one after another, and beyond them two that cross: with more than 78 they are too far."""
+    hatch = [[i / 1000, -50.0, i / 1000, 50.0] for i in range(count)]
+    crossing = [[1.0, -50.0, 1.0, 50.0], [0.9, 2.0, 1.1, -2.0]]
+    found = snap(SegmentIndex.of(np.array(hatch + crossing)), (0.0, 0.0), 1.5, kinds=("crossing",))
+    assert (found is not None) == is_found

@@ -1,0 +1,67 @@
+"""The numbers that steer what is read of elevations: what is drawn on either side of each, and what is read of it."""
+
+from __future__ import annotations
+
+import pymupdf
+import pytest
+
+from sample_plans.sheets import ANSI_D, new_set
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.text import read_lines
+from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.schedules.elevation_views import read_views
+from tests.trace.schedules.drawn_elevations import Wall, draw_walls
+
+POINTS_PER_METRE = 72 / 0.0254 / 32
+"""Of a sheet at 3/8" = 1'-0", at which the walls are drawn."""
+LEFT, BETWEEN = 200.0, 420.0
+"""Points from the edge of the sheet to the first wall, and from that to the next."""
+
+
+def views_of(*walls: tuple[Wall, tuple[float, float]], note_at: float | None = None):
+    """Draw walls, and a note of the ceiling with its middle so far from the left edge, and read them back."""
+    document = new_set(["A-201"], ANSI_D)
+    draw_walls(document, walls)
+    if note_at is not None:
+        half = pymupdf.get_text_length("CLG 9'-0\"", fontsize=8) / 2
+        document[0].insert_text((note_at - half, 500), "CLG 9'-0\"", fontsize=8)
+    data = document.tobytes()
+    sheet = read_sheets(data, "e.pdf")[0][0]
+    return read_views(read_lines(data, sheet), sheet, lambda: read_linework(data, sheet))
+
+
+def is_whole_wall(width: float) -> bool:
+    """Tell whether a wall so many metres wide is read as one, whose floor goes on 45 points past an end."""
+    (view,) = views_of((Wall(title="104 PROCESS", width=width, heights=(3.0, 3.0), strings=[(0, 3.0)]), (LEFT, 600.0)))
+    return bool(view.ceilings)
+
+
+def is_of_the_view(away: float) -> bool:
+    """Tell whether a note that stands so many points beside the only view belongs to it."""
+    wall = Wall(title="104 PROCESS", width=3.0, heights=(3.0, 3.0))
+    (view,) = views_of((wall, (LEFT, 600.0)), note_at=LEFT + 3.0 * POINTS_PER_METRE + away)
+    return bool(view.ceilings)
+
+
+def is_of_the_nearer_view(share: float) -> bool:
+    """Tell whether a note between two views, so much of what is between them away from one, belongs to it."""
+    right = LEFT + 3.0 * POINTS_PER_METRE
+    walls = [
+        (Wall(title=title, width=3.0, heights=(3.0, 3.0)), (x, 600.0))
+        for title, x in (("104 PROCESS", LEFT), ("105 STORE", right + BETWEEN))
+    ]
+    views = views_of(*walls, note_at=right + share * BETWEEN)
+    return bool(next(view for view in views if view.title == "104 PROCESS").ceilings)
+
+
+@pytest.mark.parametrize(
+    ("says", "within", "beyond"),
+    [
+        (is_whole_wall, (1.6, True), (1.25, False)),
+        (is_of_the_view, (280.0, True), (330.0, False)),
+        (is_of_the_nearer_view, (0.31, True), (0.36, False)),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
+    assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]
