@@ -37,6 +37,10 @@ _BLANK = 4.0
 """Standard deviation of grey values under which a part of a sheet has nothing on it."""
 _LETTER = (9, 90)
 """Pixels of the longer side of a letter, or of a word whose letters touch: 3 to 32 points at `SCAN_DPI`."""
+_AGAIN = 0.8
+"""Share of the larger of two boxes that they have in common from which both are one line (judgement)."""
+_Drawn = tuple[float, float, float, float, bool]
+"""Left, top, right and bottom of a line of drawn letters in pixels, and whether it runs up the picture."""
 _FEWEST = 3
 """Pieces as large as letters under which a part of a sheet is not read: lengths and notes have more."""
 _APART, _UNLIKE = 0.9, 2.2
@@ -44,8 +48,8 @@ _APART, _UNLIKE = 0.9, 2.2
 _PLAIN = 0.85
 """Least confidence with which a line of drawn letters is kept: what is no text is read too, less surely (measured on
 five drawings: 9 of 10 words read at 0.95 or more)."""
-MOST_DRAWN = 250
-"""Lines of drawn letters that are read of one part at the most: 0.02 s each."""
+MOST_DRAWN = 1000
+"""Lines of drawn letters that are read of one sheet at the most: 0.02 s each."""
 
 
 class Reader:
@@ -74,10 +78,10 @@ class Reader:
         ]
 
     def read_drawn(self, pixels: NDArray[np.uint8]) -> list[tuple[str, list[Point]]]:
-        """Read the lines of letters that stand apart, as `read`; those that run up or down the picture too."""
+        """Read the lines of letters that stand apart on a drawing, as `read`; those that run up or down it too."""
         import numpy as np
 
-        def read_line(found: tuple[float, float, float, float, bool]) -> tuple[str, list[Point]] | None:
+        def read_line(found: _Drawn) -> tuple[str, list[Point]] | None:
             x0, y0, x1, y1, is_upright = found
             corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
             crop = pixels[int(y0) : int(y1), int(x0) : int(x1)]
@@ -87,7 +91,14 @@ class Reader:
                     return read.txts[0], corners[first:] + corners[:first]
             return None
 
-        found = _drawn_lines(pixels)
+        found = _once(
+            [
+                (x0 + x, y0 + y, x1 + x, y1 + y, is_upright)
+                for x, y, part in _parts(pixels)
+                for x0, y0, x1, y1, is_upright in _drawn_lines(part)
+                if not _is_cut([(x0, y0), (x1, y1)], part, pixels, x, y)
+            ]
+        )
         with ThreadPoolExecutor(cores()) as pool:
             lines = pool.map(read_line, found[:: max(1, math.ceil(len(found) / MOST_DRAWN))])
         return [line for line in lines if line]
@@ -103,10 +114,14 @@ def scan_dpi(sheet: Sheet) -> float:
     return min(SCAN_DPI, sheet.dpi or SCAN_DPI)
 
 
+_LAST: dict[tuple[object, ...], list[TextLine]] = {}
+"""What was read last: a sheet is read again for its scale, for its rooms, and for them each time a wall is shown."""
+
+
 def read_scanned_lines(
     data: bytes, sheet: Sheet, *, reader: Reader | None = None, clip_pt: Box | None = None
 ) -> list[TextLine]:
-    """Read the lines of text on a picture or a scan.
+    """Read the lines of text on a picture or a scan; those of the sheet that was read last are remembered.
 
     Parameters
     ----------
@@ -131,10 +146,15 @@ def read_scanned_lines(
     SheetError
         When the file cannot be read.
     """
-    engine = reader or Reader()
     dpi = scan_dpi(sheet)
+    key = (hash(data), sheet.page, dpi, clip_pt)
+    if reader is None and key in _LAST:
+        return list(_LAST[key])
     pixels = render_array(data, sheet, dpi=dpi, clip_pt=clip_pt)
-    return lines_of_pixels(engine, pixels, sheet, dpi, clip_pt)
+    lines = lines_of_pixels(reader or Reader(), pixels, sheet, dpi, clip_pt)
+    _LAST.clear()
+    _LAST[key] = lines
+    return list(lines)
 
 
 def lines_of_pixels(
@@ -146,16 +166,21 @@ def lines_of_pixels(
     width, height = displayed_size(sheet)
     scale = (width / whole[0], height / whole[1])
     lines: list[tuple[Box, TextLine]] = []
-    read = engine.read_drawn if sheet.kind == "vector" else engine.read
-    for x, y, part in _parts(pixels):
-        for text, corners in read(part):
-            placed = [((px + x + left) * scale[0], (py + y + top) * scale[1]) for px, py in corners]
-            if _is_cut(corners, part, pixels, x, y):
-                continue
-            line = _line(_plain(text), placed, sheet)
-            if not any(_same(line, other) for _, other in lines):
-                lines.append((line.box_pt, line))
+    found = engine.read_drawn(pixels) if sheet.kind == "vector" else _of_scan(engine, pixels)
+    for text, corners in found:
+        placed = [((x + left) * scale[0], (y + top) * scale[1]) for x, y in corners]
+        line = _line(_plain(text), placed, sheet)
+        if not any(_same(line, other) for _, other in lines):
+            lines.append((line.box_pt, line))
     return [line for _, line in sorted(lines, key=lambda entry: (entry[0][1], entry[0][0]))]
+
+
+def _of_scan(engine: Reader, pixels: NDArray[np.uint8]) -> Iterator[tuple[str, list[Point]]]:
+    """Read the lines of a scan, part by part, with the corners of their boxes in pixels of all of it."""
+    for x, y, part in _parts(pixels):
+        for text, corners in engine.read(part):
+            if not _is_cut(corners, part, pixels, x, y):
+                yield text, [(px + x, py + y) for px, py in corners]
 
 
 def _parts(pixels: NDArray[np.uint8]) -> Iterator[tuple[int, int, NDArray[np.uint8]]]:
@@ -191,7 +216,20 @@ def _pieces(part: NDArray[np.uint8]) -> tuple[NDArray[np.int32], NDArray[np.int3
     return kept[:, :4], kept[:, 4]
 
 
-def _drawn_lines(part: NDArray[np.uint8]) -> list[tuple[float, float, float, float, bool]]:
+def _once(found: Sequence[_Drawn]) -> list[_Drawn]:
+    """Leave out what was found in two parts that overlap: the second of two boxes that are all but the same."""
+    import numpy as np
+    import shapely
+
+    boxes = shapely.box(*np.array([line[:4] for line in found]).reshape(-1, 4).T)
+    one, other = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    common = shapely.area(shapely.intersection(boxes[one], boxes[other]))
+    is_again = (one > other) & (common > _AGAIN * np.maximum(shapely.area(boxes[one]), shapely.area(boxes[other])))
+    again = set(one[is_again].tolist())
+    return [line for i, line in enumerate(found) if i not in again]
+
+
+def _drawn_lines(part: NDArray[np.uint8]) -> list[_Drawn]:
     """Return the boxes of what stands in lines as letters do, with some room, and whether each runs up the picture.
 
     A piece that stands in a line along the picture and in one up it belongs to that with more pieces.

@@ -10,6 +10,7 @@ import numpy as np
 import pymupdf
 import pytest
 
+from takeoff.errors import InputError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.ocr import Reader, _parts, lines_of_pixels, read_scanned_lines, scan_dpi
@@ -123,6 +124,17 @@ def test_the_library_is_not_loaded_before_it_is_needed() -> None:
     code = "import sys, takeoff.sheet.ocr, takeoff.actions; print('rapidocr' in sys.modules)"
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     assert told.strip() == "False"
+
+
+def test_the_sheet_that_was_read_last_is_not_read_again_and_another_one_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    data, sheet = scan_of()
+    other, turned = scan_of(rotate=90)
+    lines = read_scanned_lines(data, sheet)
+    monkeypatch.setitem(sys.modules, "rapidocr", None)  # from here on nothing can be read
+    assert read_scanned_lines(data, sheet) == lines
+    assert "SCALE: 1:50" in [line.text for line in lines]
+    with pytest.raises(InputError, match="OCR library"):
+        read_scanned_lines(other, turned)
 
 
 def test_a_picture_of_lines_alone_is_not_read(reader: Reader) -> None:
