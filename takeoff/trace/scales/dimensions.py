@@ -58,10 +58,6 @@ class DimensionString(DrawnLength):
         """Relative standard uncertainty of that scale, more where its ends are no marks."""
         return max(placed_u(self.length, self.length_pt, self.step), 0.0 if self.is_strong else U_WEAK)
 
-    def residual(self, m_per_pt: float) -> float:
-        """Return drawn minus written length in metres at a scale in metres per sheet point."""
-        return m_per_pt * self.length_pt - self.length
-
 
 def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[DimensionString, ...]:
     """Match the written lengths of a sheet to what they span.

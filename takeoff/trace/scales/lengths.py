@@ -165,10 +165,10 @@ def _read(text: str) -> tuple[float, float, bool] | None:
         length = parse_length(plain)
     except LengthError:
         return None
-    return length, _last_place(plain), False
+    return length, last_place(plain), False
 
 
-def _last_place(plain: str) -> float:
+def last_place(plain: str) -> float:
     """Return the last place that a length shows, in metres."""
     fraction = re.search(r"/\s*(\d+)", plain.replace("\u2044", "/"))
     if fraction:

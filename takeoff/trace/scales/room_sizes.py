@@ -9,7 +9,6 @@ more fit than the share of all scales that they fit at explains, and more than a
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,8 +18,8 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.scales.chance import SCATTER
 from takeoff.trace.scales.groups import AGREE, APART
-from takeoff.trace.scales.lengths import DrawnLength, placed_u
-from takeoff.units import FOOT, INCH, room_sides
+from takeoff.trace.scales.lengths import DrawnLength, last_place, placed_u
+from takeoff.units import room_sides
 
 EACH_SIDE = 8
 """Lines on each side of a text that may be a wall: the nearest ones (judgement)."""
@@ -81,7 +80,7 @@ def room_sizes_at(
     printed = [(line, sides) for line in lines if (sides := room_sides(line.text)) is not None]
     if len({sides for _, sides in printed}) < FEWEST:
         return ()
-    step = min(_last_place(line.text) for line, _ in printed)
+    step = min(last_place(line.text) for line, _ in printed)
     move = np.abs(linework.lines[:, 2:] - linework.lines[:, :2])
     upright, level = (linework.lines[move[:, i] <= SLANT * move[:, 1 - i]] for i in (0, 1))
     tried = [_try(line, sides, step, (upright, level[:, [1, 0, 3, 2]]), math.log(m_per_pt)) for line, sides in printed]
@@ -155,14 +154,3 @@ def _fitted(one: _Tried, step: float) -> DrawnLength:
         box_pt=one.line.box_pt,
         step=step,
     )
-
-
-def _last_place(text: str) -> float:
-    """Return the last place that a size shows, in metres: of its smaller unit."""
-    decimals = re.search(r"[.,](\d+)", text)
-    unit = next((metres for sign, metres in _UNITS if re.search(sign, text, re.IGNORECASE)), 1.0)
-    return unit * (10.0 ** -len(decimals[1]) if decimals else 1.0)
-
-
-_UNITS = (("[\"″”½¼¾]|''", INCH), ("['′’]|ft|feet", FOOT), ("mm", 0.001), ("cm", 0.01))
-"""Signs of units in a size, the smallest of a system first, and their metres."""

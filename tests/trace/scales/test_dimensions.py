@@ -179,14 +179,6 @@ def test_a_room_number_in_its_box_is_no_dimension() -> None:
     assert paper.found() == ()
 
 
-def test_the_residual_is_drawn_minus_written() -> None:
-    paper = Paper()
-    paper.dimension((100, 300), (460, 300), "20'-0\"")
-    [dimension] = paper.found()
-    # 360 points at 18.18 points to the foot would be 19.802 ft
-    assert dimension.residual(FOOT / 18.18) == pytest.approx((360 / 18.18 - 20) * FOOT, abs=1e-4)
-
-
 @pytest.mark.parametrize(
     ("text", "metres", "step"),
     [
