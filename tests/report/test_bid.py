@@ -81,7 +81,7 @@ def sample(new_store, tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportC
             ),
         )
         priced = actions.make_estimate(store.job, catalogue=catalogue)
-        compared = actions.compare_alternates(store, ["sheet-panel"], catalogue=catalogue)
+        compared = actions.compare_alternates(store.job, ["sheet-panel"], catalogue=catalogue)
         days = actions.plan_job(priced, start=date(2026, 3, 9), effort=0.0)
         return report_content(store, priced, ORDER, at=AT), priced, compared, days
 
