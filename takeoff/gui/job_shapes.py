@@ -21,7 +21,8 @@ SAG_PT = 0.3
 TICK = 9.0
 """Length in pixels of the ticks on the coated side."""
 TICK_EVERY = 46.0
-SELECTED = "#D55E00"
+SELECTED, SCALES = "#D55E00", "#009E73"
+"""Colours of what is selected, and of scale regions and dimensions."""
 MARK_SCALE = 1.2
 """Points per pixel above which marks of openings are left out: they would cover one another."""
 
@@ -46,9 +47,7 @@ def coated_ticks(line: Sequence[Point], hand: Face, pt_per_pixel: float, colour:
             x, y = a[0] + ux * along, a[1] + uy * along
             for sign in signs:
                 reach = sign * TICK * pt_per_pixel
-                shapes.append(
-                    Shape(kind="line", points_pt=((x, y), (x + uy * reach, y - ux * reach)), colour=colour, width=1)
-                )
+                shapes.append(Shape("line", ((x, y), (x + uy * reach, y - ux * reach)), colour, 1))
     return shapes
 
 
@@ -68,11 +67,9 @@ def _pale(colour: str) -> str:
 
 def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool = True) -> list[Shape]:
     """Everything of the job on the sheet that is shown."""
-    shapes: list[Shape] = []
-    systems = sorted(
-        {s.id for s in session.job.systems.values()} | {_system(session, r) for r in session.job.runs.values()}
-    )
-    shapes.extend(as_seen(session, "scales", _scale_shapes(session, with_dimensions=with_dimensions)))
+    used = {_system(session, run) for run in session.job.runs.values()}
+    systems = sorted({system.id for system in session.job.systems.values()} | used)
+    shapes = as_seen(session, "scales", _scale_shapes(session, with_dimensions=with_dimensions))
     labelled: set[str] = set()
     names: list[Shape] = []
     for run in session.runs_here():
@@ -92,9 +89,7 @@ def _scale_shapes(session: Session, *, with_dimensions: bool) -> list[Shape]:
     shapes: list[Shape] = []
     for region in session.job.regions.values():
         if region.sheet == session.sheet_id:
-            shapes.append(
-                Shape(kind="polygon", points_pt=region.outline_pt, colour="#009E73", width=1.5, dash=(10, 4, 2, 4))
-            )
+            shapes.append(Shape("polygon", region.outline_pt, SCALES, 1.5, (10, 4, 2, 4)))
             shapes.append(plate(region.outline_pt[0], f"Scale region {region.id}", size=11, anchor="sw"))
     for calibration in session.job.calibrations.values() if with_dimensions else ():
         if calibration.sheet == session.sheet_id:
@@ -111,10 +106,10 @@ def run_shapes(run: Run, session: Session, systems: Sequence[str], pt_per_pixel:
     is_selected = run.id in session.selection.runs
     shapes = []
     if is_selected:
-        shapes.append(Shape(kind="line", points_pt=line, colour=SELECTED, width=9, tag=run.id))
-        shapes.append(Shape(kind="line", points_pt=line, colour="#FFFFFF", width=6, tag=run.id))
+        shapes.append(Shape("line", line, SELECTED, 9, tag=run.id))
+        shapes.append(Shape("line", line, "#FFFFFF", 6, tag=run.id))
     dashes = tuple(int(v) * 2 for v in dash.split())
-    shapes.append(Shape(kind="line", points_pt=line, colour=colour, width=3.5, dash=dashes, tag=run.id))
+    shapes.append(Shape("line", line, colour, 3.5, dashes, tag=run.id))
     shapes = as_seen(session, "walls", shapes)
     if session.marks.get("sides") != "hidden":
         shapes.extend(as_seen(session, "sides", coated_ticks(line, run.face, pt_per_pixel, colour)))
@@ -135,10 +130,10 @@ def opening_shapes(
     line = opening_line(run, opening.at, opening.width, scale)
     colour = SELECTED if is_chosen else "#000000"
     shapes = [
-        Shape(kind="line", points_pt=line, colour="#FFFFFF", width=7),
-        Shape(kind="line", points_pt=line, colour=colour, width=3 if is_chosen else 1.5, dash=(3, 3)),
+        Shape("line", line, "#FFFFFF", 7),
+        Shape("line", line, colour, 3 if is_chosen else 1.5, (3, 3)),
     ]
-    shapes.extend(Shape(kind="dot", points_pt=(p,), colour=colour, fill="#FFFFFF", size=6) for p in (line[0], line[-1]))
+    shapes.extend(Shape("dot", (jamb,), colour, fill="#FFFFFF", size=6) for jamb in (line[0], line[-1]))
     if opening.mark and shows_mark:
         middle = line[len(line) // 2] if len(line) > 2 else _between(line[0], line[-1])
         shapes.append(plate(middle, opening.mark, size=10))
@@ -159,9 +154,8 @@ def opening_line(run: Run, at: float, width: float, scale: Calibration) -> tuple
 def dimension_shapes(a: Point, b: Point, text: str) -> list[Shape]:
     """A known dimension: its line, its ends and its length."""
     return [
-        Shape(kind="line", points_pt=(a, b), colour="#009E73", width=2, dash=(8, 3)),
-        Shape(kind="square", points_pt=(a,), colour="#009E73", fill="#FFFFFF", size=7),
-        Shape(kind="square", points_pt=(b,), colour="#009E73", fill="#FFFFFF", size=7),
+        Shape("line", (a, b), SCALES, 2, (8, 3)),
+        Shape("square", (a, b), SCALES, fill="#FFFFFF", size=7),
         plate(_between(a, b), text, size=11),
     ]
 
@@ -191,10 +185,7 @@ def _handles(session: Session) -> list[Shape]:
         return []
     (run,) = chosen
     fills = [SELECTED if session.selection.vertex == (run.id, i) else "#FFFFFF" for i in range(len(run.points_pt))]
-    return [
-        Shape(kind="square", points_pt=(point,), colour=SELECTED, size=9, fill=fill)
-        for point, fill in zip(run.points_pt, fills, strict=True)
-    ]
+    return [Shape("square", (at,), SELECTED, size=9, fill=fill) for at, fill in zip(run.points_pt, fills, strict=True)]
 
 
 def _system(session: Session, run: Run) -> str:

@@ -112,10 +112,8 @@ class Pointing:
         at = tool.at
         if at is not None:
             if at.snap:
-                shapes.append(Shape(kind="dot", points_pt=(at.pt,), colour=SNAP_COLOUR, width=3, size=14))
-            readout = tool.readout()
-            label = "   ".join(t for t in (readout, at.snap) if t)
-            if label:
+                shapes.append(Shape("dot", (at.pt,), SNAP_COLOUR, 3, size=14))
+            if label := "   ".join(t for t in (tool.readout(), at.snap) if t):
                 shapes.append(self._label(at.raw_pt, label))
         self._canvas.set_preview(shapes)
 

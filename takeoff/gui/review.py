@@ -12,7 +12,7 @@ from takeoff import actions
 from takeoff.actions.addendum import SheetOfSet, compare_set
 from takeoff.actions.deltas import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.wording import in_names
 from takeoff.job.job import Job
@@ -212,20 +212,10 @@ class Review:
             is_taken = carried.before.id in self.taken
             line = tuple(polyline(carried.after))
             colour = FOUND if carried.sure else DOUBT
-            shapes.append(
-                Shape(
-                    kind="line",
-                    points_pt=line,
-                    colour=colour,
-                    width=4 if is_taken else 2,
-                    dash=() if is_taken else (3, 5),
-                )
-            )
-        item = self.item
-        if item is not None:
-            x0, y0, x1, y1 = item.box_pt
-            corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-            shapes.append(Shape(kind="polygon", points_pt=corners, colour="#000000", width=3, dash=(2, 2)))
+            shapes.append(Shape("line", line, colour, 4 if is_taken else 2, () if is_taken else (3, 5)))
+        if self.item is not None:
+            x0, y0, x1, y1 = self.item.box_pt
+            shapes.append(box_shape((x0, y0), (x1, y1), colour="#000000", width=3, dash=(2, 2)))
         return shapes
 
     def _listed(self, segments: Any) -> Any:
@@ -266,10 +256,7 @@ def _lines(segments: Any, colour: str, dash: tuple[int, ...]) -> list[Shape]:
     if len(rows) > MOST_LINES:
         length = np.hypot(rows[:, 2] - rows[:, 0], rows[:, 3] - rows[:, 1])
         rows = rows[np.argsort(-length)[:MOST_LINES]]
-    return [
-        Shape(kind="line", points_pt=((x0, y0), (x1, y1)), colour=colour, width=2, dash=dash)
-        for x0, y0, x1, y1 in rows.tolist()
-    ]
+    return [Shape("line", ((x0, y0), (x1, y1)), colour, 2, dash) for x0, y0, x1, y1 in rows.tolist()]
 
 
 def _figures(prices: RevisionPrices, id: str, display: Display) -> str:

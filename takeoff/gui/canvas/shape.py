@@ -59,6 +59,12 @@ class Shape:
     tag: str = ""
 
 
+def box_shape(a: Point, b: Point, **look: Any) -> Shape:
+    """A rectangle from corner to corner."""
+    (x0, y0), (x1, y1) = a, b
+    return Shape(kind="polygon", points_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)), **look)
+
+
 def plate(place: Point, text: str, **look: Any) -> Shape:
     """A text in black on a white plate, or with another look."""
     return Shape(kind="text", points_pt=(place,), text=text, **{"colour": "#000000", "back": "#FFFFFF", **look})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.session import Session
 from takeoff.gui.tools.room_needs import idle_prompt, take_height
 from takeoff.gui.tools.tool import (
@@ -13,7 +13,6 @@ from takeoff.gui.tools.tool import (
     Pick,
     PointsTool,
     Tool,
-    box_shape,
     from_shown,
     scale_needed,
     to_shown,

@@ -84,8 +84,6 @@ class PairTool(Tool):
         """Number the points of the issue that is shown."""
         shapes: list[Shape] = []
         for number, point in enumerate(self.new if self.is_on_new else self.old, 1):
-            shapes.append(Shape(kind="dot", points_pt=(point,), colour=PREVIEW, width=3, size=12))
-            shapes.append(
-                Shape(kind="text", points_pt=(point,), colour=PREVIEW, text=f"  {number}", size=14, anchor="w")
-            )
+            shapes.append(Shape("dot", (point,), PREVIEW, 3, size=12))
+            shapes.append(Shape("text", (point,), PREVIEW, text=f"  {number}", size=14, anchor="w"))
         return tuple(shapes)

@@ -6,11 +6,11 @@ import math
 from dataclasses import replace
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.room_needs import ask_for_needs
-from takeoff.gui.tools.tool import Pick, Tool, box_shape, from_shown, in_metres
+from takeoff.gui.tools.tool import Pick, Tool, from_shown, in_metres
 from takeoff.job.edits import Edit, PutOpening
 from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint
 from takeoff.job.wall_edits import MoveWalls
@@ -248,11 +248,9 @@ class PickTool(Tool):
             return (box_shape(self.pressed.raw_pt, self.at.raw_pt, colour=SELECTED, width=1, dash=(3, 3)),)
         shapes = []
         for run in self._dragged(self.grip, self.pressed, self.at):
-            shapes.append(Shape(kind="line", points_pt=tuple(polyline(run)), colour=SELECTED, width=2, dash=(6, 4)))
+            shapes.append(Shape("line", tuple(polyline(run)), SELECTED, 2, (6, 4)))
             scale = self.session.job.scale_for(run)
             if self.grip[0] == "opening" and scale is not None:
                 o = run.openings[self.grip[2]]
-                shapes.append(
-                    Shape(kind="line", points_pt=opening_line(run, o.at, o.width, scale), colour=SELECTED, width=7)
-                )
+                shapes.append(Shape("line", opening_line(run, o.at, o.width, scale), SELECTED, 7))
         return tuple(shapes)

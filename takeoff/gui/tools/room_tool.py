@@ -286,7 +286,7 @@ def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool)
     line = [points[0]]
     for i in range(n):
         line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
-    return Shape(kind="line", points_pt=tuple(line), colour=PREVIEW, width=4, dash=() if is_sure else (8, 5))
+    return Shape("line", tuple(line), PREVIEW, 4, () if is_sure else (8, 5))
 
 
 def _label(room: TracedRoom) -> str:

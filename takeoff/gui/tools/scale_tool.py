@@ -138,4 +138,4 @@ class RegionTool(PointsTool):
         """Show the outline under way."""
         if not self.points or self.at is None:
             return ()
-        return (Shape(kind="polygon", points_pt=(*self.points, self.at.pt), colour=PREVIEW, width=2, dash=(6, 4)),)
+        return (Shape("polygon", (*self.points, self.at.pt), PREVIEW, 2, (6, 4)),)

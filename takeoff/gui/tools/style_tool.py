@@ -109,10 +109,8 @@ class StyleTool(Tool):
         if (look, colour) not in self._lit:
             rows = self._drawn.alike(look).tolist()
             rows.sort(key=lambda row: -math.dist(row[:2], row[2:]))
-            self._lit[look, colour] = tuple(
-                Shape(kind="line", points_pt=((x0, y0), (x1, y1)), colour=colour, width=3)
-                for x0, y0, x1, y1 in rows[:MOST_LIT]
-            )
+            lines = (Shape("line", ((x0, y0), (x1, y1)), colour, 3) for x0, y0, x1, y1 in rows[:MOST_LIT])
+            self._lit[look, colour] = tuple(lines)
         return self._lit[look, colour]
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
@@ -150,12 +149,6 @@ def scale_needed(session: Session) -> Calibration:
     if session.scale is None:
         raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
     return session.scale
-
-
-def box_shape(a: Point, b: Point, **look: Any) -> Shape:
-    """A rectangle from corner to corner."""
-    (x0, y0), (x1, y1) = a, b
-    return Shape(kind="polygon", points_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)), **look)
 
 
 def to_shown(sheet: Sheet, vector: Point) -> Point:

@@ -212,16 +212,16 @@ class TraceTool(Tool):
             return ()
         to, flat = self._target(), self.line.flat()
         ahead = self.line.ahead(to) if to is not None else []
-        shapes = [Shape(kind="line", points_pt=tuple(flat), colour=PREVIEW, width=3)] if len(flat) > 1 else []
+        shapes = [Shape("line", tuple(flat), PREVIEW, 3)] if len(flat) > 1 else []
         if ahead:
-            shapes.append(Shape(kind="line", points_pt=tuple(ahead), colour=PREVIEW, width=2, dash=(6, 4)))
+            shapes.append(Shape("line", tuple(ahead), PREVIEW, 2, (6, 4)))
             if len(self.points) > 1:
-                shapes.append(Shape(kind="line", points_pt=(ahead[-1], flat[0]), colour=PREVIEW, width=1, dash=(2, 4)))
+                shapes.append(Shape("line", (ahead[-1], flat[0]), PREVIEW, 1, (2, 4)))
         is_closed = len(self.points) > 2
         hand = self.line.hand(is_closed=is_closed, around=self._around() if is_closed else None)
         pt_per_pixel = self.at.pt_per_pixel if self.at else 1.0
         shapes.extend(coated_ticks([*flat, *ahead[1:]], hand, pt_per_pixel, PREVIEW))
-        shapes.extend(Shape(kind="square", points_pt=(p,), colour=PREVIEW, size=6) for p in self.points)
+        shapes.extend(Shape("square", (p,), PREVIEW, size=6) for p in self.points)
         return tuple(shapes)
 
 
