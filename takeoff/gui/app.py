@@ -25,10 +25,6 @@ from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.host import Command
 from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.layout import fill_screen, hide_dot_files, keep_on_screen, place_of, take_place
-from takeoff.gui.panels.details_panel import DetailsPanel
-from takeoff.gui.panels.review_panel import ReviewPanel
-from takeoff.gui.panels.scale_panel import ScalePanel
-from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.pointing import Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
 from takeoff.gui.reading_process import TraceReader
@@ -40,6 +36,7 @@ from takeoff.gui.start_screen import StartScreen
 from takeoff.gui.tool_hand import ToolHand
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.viewing import Viewing
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.table_view import style_tables
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -67,7 +64,7 @@ class DeskWindow(ctk.CTk):
         self.snapper: Snapper | None = None
         self.process = Apart(PATIENCE)
         self._is_shut = False
-        self._take_up_job = ""
+        self._looking = Later(self, self._take_up)
         self.waiting = Waiting(self)
         go_apart(self.waiting)
         self._preferences_file = preferences or preferences_file()
@@ -99,28 +96,10 @@ class DeskWindow(ctk.CTk):
             takes_drops=accept_files(self, partial(take_dropped, self)),
         )
         self.issue = IssueReview(self)
-        self.desk = DeskFrame(
-            self,
-            self,
-            self.run,
-            sheets=partial(SheetsPanel, choose=self.viewing.choose_sheet, ask_picture=self._ask_picture),
-            details=partial(DetailsPanel, refuse=self.refuse),
-            scale_panel=partial(
-                ScalePanel, refuse=self.refuse, read_scan=partial(self.do, "scan-scale"), hold=self.hold
-            ),
-            review_panel=partial(
-                ReviewPanel,
-                changed=self.issue.changed,
-                blink=self.issue.blink,
-                leave_out=self.issue.leave_out,
-                take_in=self.issue.take_in,
-                leave=self.issue.put_aside,
-                refuse=self.refuse,
-            ),
-        )
+        self.desk = DeskFrame(self, self.issue, self.run)
         self.canvas, self.entry, self.figures = self.desk.canvas, self.desk.entry, self.desk.figures
         self.details, self.scale_panel = self.desk.details, self.desk.scale_panel
-        self.overview = Overview(self.canvas, self._ask_picture)
+        self.overview = Overview(self.canvas)
         self.canvas.on_view = self._view_changed
         self.canvas.on_error = lambda error: self.refuse(words_of(error))
         self.menu = MenuBar(self, self.run)
@@ -183,18 +162,16 @@ class DeskWindow(ctk.CTk):
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))
         self._changed(Change("", ()))
         self.canvas.focus_set()
-        self._take_up_job = self.after(TAKE_UP_MS, self._take_up)
+        self._looking.begin(TAKE_UP_MS)
 
     def _take_up(self) -> None:
         """Take up what was done to the job elsewhere, unless something is being dragged, and look again later."""
-        self._take_up_job = self.after(TAKE_UP_MS, self._take_up)
+        self._looking.begin(TAKE_UP_MS)
         if self.session is not None and not self.canvas.is_pressed:
             self.session.take_up()
 
     def _drop_session(self) -> None:
-        if self._take_up_job:
-            self.after_cancel(self._take_up_job)
-            self._take_up_job = ""
+        self._looking.stop()
         self.process.rest()
         self.hand.drop()
         self.issue.drop()
@@ -249,9 +226,9 @@ class DeskWindow(ctk.CTk):
             ctk.set_widget_scaling(p.text_size)
             if self._was_whole:  # the toolkit has given it a size of its own
                 self.after(RESIZED_MS, self._fill_screen)
-        style_tables(self, is_dark=p.is_dark, size=p.text_size)
-        self.desk.set_look(is_dark=p.is_dark, size=p.text_size)
-        self.menu.set_look(is_dark=p.is_dark, size=p.text_size)
+        style_tables(self)
+        self.desk.set_look(is_dark=p.is_dark)
+        self.menu.set_look()
         self.show_side()
         self.viewing.repaint()
         keep_on_screen(self, p.text_size)
@@ -338,10 +315,6 @@ class DeskWindow(ctk.CTk):
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""
         self.desk.show_side(is_blinking=self.issue.is_blinking)
-
-    def _ask_picture(self, sheet: Any, width: int, then: Callable[[Any], None]) -> None:
-        assert self.session is not None
-        self.canvas.renderer.request_thumbnail(self.session.store.source(sheet.source), sheet, width, then)
 
     def report_callback_exception(self, kind: type[BaseException], value: BaseException, trace: Any) -> None:
         """Show and log what was not foreseen; work goes on, and nothing that was done is lost."""

@@ -11,6 +11,7 @@ from typing import Any, Generic, TypeVar
 
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import Toplevel, ctk
@@ -36,9 +37,9 @@ class Pending(Generic[Made]):
     """
 
     def __init__(self, widget: tkinter.Misc, take: Callable[[Future[Made]], None]) -> None:
-        self._widget, self._take = widget, take
+        self._take = take
         self._future: Future[Made] | None = None
-        self._job: str | None = None
+        self._looking = Later(widget, self._look)
 
     @property
     def is_waiting(self) -> bool:
@@ -50,27 +51,22 @@ class Pending(Generic[Made]):
         if self._future is not None:
             self._future.cancel()
         self._future = future
-        if self._job is None:
-            self._job = self._widget.after(LOOK_MS, self._look)
+        self._looking.begin(LOOK_MS)
 
     def _look(self) -> None:
-        self._job = None
         future = self._future
-        if future is None:
-            return
-        if future.done():
+        if future is not None and future.done():
             self._future = None
             self._take(future)
-        else:
-            self._job = self._widget.after(LOOK_MS, self._look)
+        elif future is not None:
+            self._looking.begin(LOOK_MS)
 
     def stop(self) -> None:
         """Forget what is on its way; what has not begun is not made."""
         if self._future is not None:
             self._future.cancel()
-        if self._job is not None:
-            self._widget.after_cancel(self._job)
-        self._future = self._job = None
+        self._looking.stop()
+        self._future = None
 
 
 class Beside(Pending[Made]):
@@ -104,10 +100,10 @@ class Beside(Pending[Made]):
     def _done(self, future: Future[Made]) -> None:
         self._ended()
         error = future.exception()
-        if error is not None:
-            self._refuse(fault_words(error, self._failing))
-        else:
+        if error is None:
             self._made(future.result())
+        else:
+            self._refuse(fault_words(error, self._failing))
 
     def begin(self, work: Callable[..., Made], *given: Any) -> None:
         """Have a function of a module called over there."""

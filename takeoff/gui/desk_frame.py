@@ -10,7 +10,7 @@ from typing import Any
 
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.commands import command
-from takeoff.gui.desk_bars import Banner, ToolBar
+from takeoff.gui.desk_bars import Banner, ToolBar, command_button
 from takeoff.gui.host import Command, Host, Part
 from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
 from takeoff.gui.panels.details_panel import DetailsPanel
@@ -19,10 +19,11 @@ from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.scale_panel import ScalePanel
 from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.preferences import Sizes
+from takeoff.gui.review import Reviewing
 from takeoff.gui.viewing import SCALING
-from takeoff.gui.widgets.parts import Tooltip, button
+from takeoff.gui.widgets.parts import Tooltip, label, show_if
 from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets.toolkit import colour, ctk, text_size
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 
@@ -46,41 +47,32 @@ class DeskFrame(ctk.CTkFrame):
     Parameters
     ----------
     host
-        Whether commands can be run now.
+        The window.
+    issue
+        What can be done with the review that is open.
     run
         Runs a command where it is enabled.
-    sheets, details, scale_panel, review_panel
-        Makers of the panels; each is given the frame.
     """
 
-    def __init__(
-        self,
-        parent: tkinter.Misc,
-        host: Host,
-        run: Callable[[Command], None],
-        *,
-        sheets: partial[SheetsPanel],
-        details: partial[DetailsPanel],
-        scale_panel: partial[ScalePanel],
-        review_panel: partial[ReviewPanel],
-    ) -> None:
-        super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
+    def __init__(self, host: Host, issue: Reviewing, run: Callable[[Command], None]) -> None:
+        super().__init__(host.root, fg_color=THEME.ground, corner_radius=0)
         self._host, self._run = host, run
         self._layout: Layout | None = None
         self._is_tall = False
         self._is_wanted = False
         self._wishes: dict[Part, bool] = {}
         self.sizes = USUAL
-        self.text_size = 1.0
         self.grid_columnconfigure(2, weight=1)
         self.grid_rowconfigure(2, weight=3)
         self.bar = ToolBar(self, host, run)
         self.bar.grid(row=0, column=0, columnspan=5, sticky="ew")
         self._build_prompt()
-        self.sheets = sheets(self)
         self.canvas = PlanCanvas(self)
         self.canvas.grid(row=2, column=2, sticky="nsew")
-        self.details, self.scale_panel, self.review_panel = details(self), scale_panel(self), review_panel(self)
+        self.sheets = SheetsPanel(self, host.choose_sheet, self.canvas)
+        self.details = DetailsPanel(self, host.refuse)
+        self.scale_panel = ScalePanel(self, host.refuse, partial(run, command("scan-scale")), host.hold)
+        self.review_panel = ReviewPanel(self, issue, host.refuse)
         self._side: SidePanel | None = None
         self.figures = FiguresPanel(self, lambda id: run(command(id)), self.show_page, host.go_to)
         self.figures.grid(row=3, column=0, columnspan=5, sticky="nsew")
@@ -94,21 +86,12 @@ class DeskFrame(ctk.CTkFrame):
         self.canvas.bind("<ButtonRelease-1>", lambda _e: self.after_idle(self.fit_layout), add="+")
 
     def _build_prompt(self) -> None:
-        strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
+        self._strip = strip = ctk.CTkFrame(self, fg_color=THEME.chosen, corner_radius=0)
         strip.grid_columnconfigure(0, weight=1)
-        self._strip = strip
-        self.prompt = ctk.CTkLabel(
-            strip, text="", anchor="w", text_color=THEME.text, justify="left", height=PROMPT_HEIGHT
-        )
+        self.prompt = label(strip, height=PROMPT_HEIGHT)
         self.prompt.grid(row=0, column=0, sticky="ew", padx=10, pady=1)
-        self.entry = ctk.CTkEntry(
-            strip,
-            width=ENTRY,
-            height=26,
-            placeholder_text="type a length here",
-            border_width=1,
-            border_color=THEME.line,
-        )
+        edge = {"border_width": 1, "border_color": THEME.line}
+        self.entry = ctk.CTkEntry(strip, width=ENTRY, height=26, placeholder_text="type a length here", **edge)
         self.entry.grid(row=0, column=1, padx=8, pady=3)
         strip.bind("<Configure>", lambda _e: self._wrap_prompt())
         Tooltip(self.entry, "A length such as 12'-6\", 3.81 m or 3810; begin with a digit anywhere on the plan.")
@@ -117,9 +100,8 @@ class DeskFrame(ctk.CTkFrame):
         self._handles: dict[Part, ctk.CTkButton] = {}
         sides: tuple[tuple[Part, int], ...] = (("sheets", 1), ("side", 3))
         for part, column in sides:
-            c = command(part)
-            made = button(self, "", partial(self._run, c), hint=f"{c.help} Key: {c.key_text}", width=HANDLE)
-            made.configure(corner_radius=0, border_width=0, fg_color=THEME.ground, text_color=THEME.quiet)
+            made = command_button(self, command(part), self._run, width=HANDLE)
+            made.configure(text="", corner_radius=0, border_width=0, fg_color=THEME.ground, text_color=THEME.quiet)
             made.grid(row=2, column=column, sticky="ns")
             self._handles[part] = made
 
@@ -140,26 +122,23 @@ class DeskFrame(ctk.CTkFrame):
         bar = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0, height=BAR)
         bar.grid(row=4, column=0, columnspan=5, sticky="ew")
         bar.pack_propagate(False)
-        self.where = ctk.CTkLabel(bar, text="", anchor="e", text_color=THEME.quiet, height=22)
+        self.where = label(bar, anchor="e", colour=THEME.quiet, height=22)
         self.where.pack(side="right", padx=10)
-        c = command("points")
-        self._checks = button(bar, "", partial(self._run, c), hint=f"{c.help} Key: {c.key_text}")
+        self._checks = command_button(bar, command("points"), self._run)
         self._checks.configure(height=20, text_color=THEME.warn)
-        self.status = ctk.CTkLabel(
-            self, text="", anchor="w", justify="left", text_color=THEME.text, fg_color=THEME.ground, height=22, padx=10
-        )
+        self.status = label(self, fg_color=THEME.ground, height=22, padx=10)
         self.status.place(x=0, rely=1.0, y=-2, anchor="sw")
         self.banner = Banner(self)
         bar.bind("<Configure>", lambda _e: self._wrap_status())
 
     def _wrap_prompt(self) -> None:
         """Break the lines of the prompt where its room ends, at the present size of the text."""
-        wide = self._strip.winfo_width() / self.text_size - self.entry.cget("width") - 40
+        wide = self._strip.winfo_width() / text_size() - self.entry.cget("width") - 40
         self.prompt.configure(wraplength=max(int(wide), 120))
 
     def _wrap_status(self) -> None:
         """Break the lines of the status where its room ends, at the present size of the text."""
-        self.status.configure(wraplength=max(int(0.72 * self.winfo_width() / self.text_size), 120))
+        self.status.configure(wraplength=max(int(0.72 * self.winfo_width() / text_size()), 120))
 
     def count_open(self, count: int) -> None:
         """Say how many points are open."""
@@ -180,8 +159,8 @@ class DeskFrame(ctk.CTkFrame):
         if self.winfo_width() < 50 or self.canvas.is_pressed:
             return
         layout = layout_of(
-            self.winfo_width() / self.text_size,
-            self.winfo_height() / self.text_size,
+            self.winfo_width() / text_size(),
+            self.winfo_height() / text_size(),
             wishes=self._wishes,
             is_wanted=self._is_wanted,
             is_tall=self._is_tall,
@@ -200,25 +179,21 @@ class DeskFrame(ctk.CTkFrame):
         self.figures.set_tiny(is_tiny=layout.is_tiny)
         for panel in (self.details, self.scale_panel, self.review_panel):
             panel.configure(width=self.sizes.side)
-            if panel is self._side and layout.shows_side:
-                panel.grid(row=row, column=4, rowspan=rows, sticky="nsew")
-            else:
-                panel.grid_remove()
+            panel.grid(row=row, column=4, rowspan=rows, sticky="nsew")
+            show_if(panel, panel is self._side and layout.shows_side)
         self.sheets.configure(width=self.sizes.sheets)
-        if layout.shows_sheets:
-            self.sheets.grid(row=row, column=0, rowspan=rows, sticky="nsew")
-        else:
-            self.sheets.grid_remove()
+        self.sheets.grid(row=row, column=0, rowspan=rows, sticky="nsew")
+        show_if(self.sheets, layout.shows_sheets)
         self._handles["sheets"].configure(text="‹" if layout.shows_sheets else "›")
         self._handles["side"].configure(text="›" if layout.shows_side else "‹")
         height = FIGURES_HEAD + layout.table
         self.figures.configure(height=height)
-        self.grid_rowconfigure(3, weight=0, minsize=round(height * self.text_size))
+        self.grid_rowconfigure(3, weight=0, minsize=round(height * text_size()))
         self._place_edges(layout)
 
     def _place_edges(self, layout: Layout) -> None:
         """Put the edges that are dragged where what they make wider begins."""
-        wide = round(EDGE * self.text_size)
+        wide = round(EDGE * text_size())
         sheets, side = _outer(self.sheets), _outer(self._side or self.details)
         edges: tuple[tuple[Part, bool, dict[str, Any]], ...] = (
             ("sheets", layout.shows_sheets, {"in_": sheets, "relx": 1, "anchor": "ne", "relheight": 1, "width": wide}),
@@ -235,9 +210,9 @@ class DeskFrame(ctk.CTkFrame):
 
     def _drag_edge(self, part: Part, event: tkinter.Event[tkinter.Misc]) -> None:
         """Make what stands round the plan as wide or high as its edge is dragged."""
-        x = (event.x_root - self.winfo_rootx()) / self.text_size
-        y = (event.y_root - self.winfo_rooty()) / self.text_size
-        wide, high = self.winfo_width() / self.text_size, self.winfo_height() / self.text_size
+        size = text_size()
+        x, y = (event.x_root - self.winfo_rootx()) / size, (event.y_root - self.winfo_rooty()) / size
+        wide, high = self.winfo_width() / size, self.winfo_height() / size
         if part == "sheets":
             self.sizes = replace(self.sizes, sheets=within(x, SHEETS))
         elif part == "side":
@@ -273,26 +248,17 @@ class DeskFrame(ctk.CTkFrame):
 
     def show_page(self, page: str) -> None:
         """Turn the figures to a page, and show them where they were folded away."""
-        self._unfold("figures")
+        if not self._shows("figures"):
+            self.toggle("figures")
         self.figures.open_page(page)
 
-    def _unfold(self, part: Part) -> None:
-        if not self._shows(part):
-            self.toggle(part)
-
-    def set_look(self, *, is_dark: bool, size: float) -> None:
+    def set_look(self, *, is_dark: bool) -> None:
         """Take light or dark and the size of text."""
-        self.text_size = size
         self.canvas.refit()
-        panels = self.figures.panels
-        for picture in (panels["Elevation"], panels["Days"].canvas, panels["Range"].canvas):
-            picture.set_look(is_dark=is_dark, size=size)
-        for table in (self.figures.table, panels["Site"].table):
-            table.set_look(THEME.of("warn", is_dark))
         for edge in self._edges.values():
-            edge.configure(background=THEME.of("line", is_dark))
+            edge.configure(background=colour("line"))
         self.canvas.set_dark(is_dark)
-        self.canvas.set_text_size(size)
+        self.canvas.set_text_size(text_size())
         self.figures.refit()
         self._layout = None
         self.fit_layout()
@@ -330,7 +296,7 @@ class DeskFrame(ctk.CTkFrame):
         """Say something below the plan; what was refused over it too, for a while."""
         self.status.configure(text=text, text_color=THEME.refuse if is_refusal else THEME.text)
         if is_refusal and text:
-            self.banner.show(text, over=self.canvas, size=self.text_size)
+            self.banner.show(text, over=self.canvas)
         else:
             self.banner.hide()
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 from takeoff import actions
 from takeoff.actions.addendum import SheetOfSet, compare_set
@@ -111,6 +111,25 @@ class ReviewItem:
         return f"{self.what}{', ' * bool(self.price)}{self.price}: {self.found}"
 
 
+class Reviewing(Protocol):
+    """What the panel and the tool of a review need of what opened it."""
+
+    def changed(self, is_step: bool) -> None:
+        """Show the review as it stands; after a step the plan goes to the item."""
+
+    def blink(self) -> None:
+        """Have old and new take turns, or stop that."""
+
+    def leave_out(self, text: str) -> None:
+        """List changes from a typed size; a `TakeoffError` is raised where it does not fit."""
+
+    def take_in(self) -> None:
+        """Take what is ticked into the job."""
+
+    def put_aside(self) -> None:
+        """End the review; nothing is changed."""
+
+
 class Review:
     """A revision with what is taken of it so far.
 
@@ -185,13 +204,10 @@ class Review:
         self.items = [i for i in self._all if i.run or i.size >= smallest]
         self.at = self.items.index(looked_at) if looked_at in self.items else 0
 
-    def toggle(self) -> bool:
-        """Take the proposal that is looked at, or leave it; return whether it is one."""
-        item = self.item
-        if item is None or not item.run:
-            return False
-        self.taken ^= {item.run}
-        return True
+    def toggle(self) -> None:
+        """Take the proposal that is looked at, or leave it, where it is one."""
+        if self.item is not None and self.item.run:
+            self.taken ^= {self.item.run}
 
     def take(self, which: Literal["sure", "all", "none"]) -> None:
         """Choose the sure proposals, all of them, or none."""

@@ -17,6 +17,7 @@ from takeoff.gui.host import Host
 from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, priced_revision, sheets_of
 from takeoff.gui.tools.pair_tool import PairTool
 from takeoff.gui.tools.review_tool import ReviewTool
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.wording import words_of
 from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
@@ -40,18 +41,19 @@ class IssueReview:
         self._error: TakeoffError | None = None
         self._comparing = Pending[RevisionPrices](host.root, self._compared)
         self._reading = Pending[list[Sheet]](host.root, self._ask)
-        self._blink_job: str | None = None
+        self._blinking = Later(host.root, self._turn)
+        self._shows_old = False
 
     @property
     def is_blinking(self) -> bool:
         """Whether old and new take turns."""
-        return self._blink_job is not None
+        return self._blinking.is_waiting
 
     def drop(self) -> None:
         """Forget the review and what is being compared."""
         self._comparing.stop()
         self._reading.stop()
-        self._stop_blinking()
+        self._blinking.stop()
         self.review = self.pairing = self.new_set = None
 
     def compare(self, path: Path) -> None:
@@ -165,7 +167,7 @@ class IssueReview:
         canvas.show_sheet(revision.data, revision.sheet)
         old = revision.old
         canvas.show_old_issue(session.store.source(old.source), old, revision.registration.inverse)
-        self._host.hold(ReviewTool(session, self.review, changed=self.changed, blink=self.blink, done=self.take_in))
+        self._host.hold(ReviewTool(session, self.review, self))
         session.tell("Step through what changed with N and P.")
 
     # -- looking -------------------------------------------------------------------------------------------------
@@ -185,19 +187,16 @@ class IssueReview:
     def blink(self) -> None:
         """Have old and new take turns, or stop that."""
         if self.is_blinking:
-            self._stop_blinking()
+            self._blinking.stop()
         else:
-            self._turn(is_old=True)
+            self._shows_old = False
+            self._turn()
         self.changed(False)
 
-    def _turn(self, *, is_old: bool) -> None:
-        self._host.canvas.fade(1.0 if is_old else 0.0)
-        self._blink_job = self._host.canvas.after(BLINK_MS, lambda: self._turn(is_old=not is_old))
-
-    def _stop_blinking(self) -> None:
-        if self._blink_job is not None:
-            self._host.canvas.after_cancel(self._blink_job)
-            self._blink_job = None
+    def _turn(self) -> None:
+        self._shows_old = not self._shows_old
+        self._host.canvas.fade(1.0 if self._shows_old else 0.0)
+        self._blinking.begin(BLINK_MS)
 
     def leave_out(self, text: str) -> None:
         """List changes from a typed size; where comparing left out larger ones, it is compared again.

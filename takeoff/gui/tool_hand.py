@@ -15,6 +15,7 @@ from takeoff.gui.tools.scale_tool import RegionTool, ScaleTool
 from takeoff.gui.tools.style_tool import StyleTool
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
+from takeoff.gui.widgets.later import Later
 from takeoff.model.plan import Point
 
 TOOLS: dict[str, type[Tool]] = {
@@ -38,21 +39,22 @@ class ToolHand:
     def __init__(self, host: PlanHost, took: Callable[[str], None]) -> None:
         self._host, self._took = host, took
         self._reader: TraceReader | None = None
-        self._job: str | None = None
+        self._looking: Later | None = None
         self._is_reading = False
         self.tool: Tool | None = None
 
     def open(self, reader: TraceReader) -> None:
         """Begin with a job, whose drawings this reads for tracing."""
         self._reader = reader
+        self._looking = Later(self._host.canvas, self._await_reading)
 
     def drop(self) -> None:
         """Put the tool down and forget the job."""
-        if self._job is not None:
-            self._host.canvas.after_cancel(self._job)
+        if self._looking is not None:
+            self._looking.stop()
         if self.tool is not None:
             self._host.guard(self.tool.put_down)
-        self.tool = self._reader = self._job = None
+        self.tool = self._reader = None
 
     def use(self, id: str) -> None:
         """Take a tool; where it can be of no use yet, the one that comes first."""
@@ -94,10 +96,10 @@ class ToolHand:
 
     def _room_tool(self, session: Session) -> RoomTool:
         assert self._reader is not None
+        assert self._looking is not None
         self._reader.forget_faults()
         self._is_reading = True
-        if self._job is None:
-            self._job = self._host.canvas.after(10, self._await_reading)
+        self._looking.begin(10)
         return RoomTool(session, self._reader, self._host.canvas.fit_points)
 
     def _see_box(self, before: Tool | None, points: tuple[Point, ...]) -> None:
@@ -108,16 +110,15 @@ class ToolHand:
 
     def _await_reading(self) -> None:
         """When the drawing has been read, have done what was pressed meanwhile, and repaint; goes on with the tool."""
-        self._job = None
         tool = self.tool
-        if not isinstance(tool, RoomTool):
+        if not isinstance(tool, RoomTool) or self._looking is None:
             return
         was_reading, self._is_reading = self._is_reading, tool.is_waiting
         if not self._is_reading and (was_reading or tool.is_holding):
             self._host.guard(tool.catch_up)
         elif self._is_reading and not was_reading:
             self._host.paint()
-        self._job = self._host.canvas.after(LOOK_MS, self._await_reading)
+        self._looking.begin(LOOK_MS)
 
 
 def has_scale(session: Session) -> bool:

@@ -6,6 +6,7 @@ import pytest
 
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.session import Selection
+from takeoff.gui.widgets import toolkit
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +83,7 @@ def test_text_grows_by_steps_to_twice_its_size_and_shrinks_again(hand):
         hand.window.do(id)
         sizes.append(hand.window.preferences.text_size)
     assert sizes == [1.75, 1.5, 1.75, 2.0, 2.0]
-    assert hand.window.desk.text_size == 2.0
+    assert toolkit.text_size() == 2.0
 
 
 @pytest.mark.parametrize("width", [1280, 1440])

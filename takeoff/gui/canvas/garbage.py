@@ -9,6 +9,8 @@ from __future__ import annotations
 import gc
 import tkinter
 
+from takeoff.gui.widgets.later import Later
+
 PERIOD_MS = 500
 FULL_EVERY = 60
 """Every so many periods old objects are looked through too."""
@@ -22,16 +24,16 @@ class Collector:
     """
 
     def __init__(self, widget: tkinter.Misc) -> None:
-        self._widget = widget
         self._was_enabled = gc.isenabled()
         self._periods = 0
         gc.disable()
         gc.freeze()
-        self._job = widget.after(PERIOD_MS, self._collect)
+        self._later = Later(widget, self._collect)
+        self._later.begin(PERIOD_MS)
 
     def close(self) -> None:
         """Leave collecting to Python again; no other thread may run any more."""
-        self._widget.after_cancel(self._job)
+        self._later.stop()
         gc.unfreeze()
         if self._was_enabled:
             gc.enable()
@@ -40,4 +42,4 @@ class Collector:
         """Collect young objects, now and then old ones too."""
         self._periods += 1
         gc.collect(2 if self._periods % FULL_EVERY == 0 else 1)
-        self._job = self._widget.after(PERIOD_MS, self._collect)
+        self._later.begin(PERIOD_MS)

@@ -48,11 +48,9 @@ class OldIssue:
         carry_back: Callable[[Point], Point],
         changed: Callable[[], None],
     ) -> None:
-        self._widget, self._data, self._old, self._new = widget, data, old, new
+        self._data, self._old, self._new = data, old, new
         self._carry_back, self._changed = carry_back, changed
-        self._renderer = Renderer()
-        self._renderer.on_request = self._begin
-        self._job = ""
+        self._renderer = Renderer(widget, LOOK_MS)
         self._view: View | None = None
         self._sharp: Picture | None = None
         self._overview: Picture | None = None
@@ -122,10 +120,6 @@ class OldIssue:
 
     def close(self) -> None:
         """End the thread."""
-        if self._job:
-            self._widget.after_cancel(self._job)
-            self._job = ""
-        self._renderer.on_request = None
         self._renderer.close()
 
     # -- frames --------------------------------------------------------------------------------------------------
@@ -182,15 +176,3 @@ class OldIssue:
     def _take_overview(self, picture: Picture) -> None:
         self._overview = picture
         self._changed()
-
-    def _begin(self) -> None:
-        if not self._job:
-            self._job = self._widget.after(LOOK_MS, self._poll)
-
-    def _poll(self) -> None:
-        self._job = ""
-        try:
-            self._renderer.poll()
-        finally:
-            if self._renderer.is_busy:
-                self._begin()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.garbage import Collector
@@ -16,11 +16,15 @@ from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.canvas.sheet_apart import Picture
 from takeoff.gui.canvas.sheet_picture import SheetPicture
 from takeoff.gui.canvas.view import View, fit, scale_limits
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.layers import LayerLook
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 POLL_MS = 8
 REST_MS = 16
@@ -39,8 +43,9 @@ class PlanCanvas(PointerCanvas):
         self.on_view: Callable[[View], None] | None = None
         self.on_error: Callable[[TakeoffError], None] | None = None
         self._collector = Collector(self)
-        self.renderer = Renderer()
-        self.renderer.on_request = self._begin_polling
+        self.renderer = Renderer(self, POLL_MS)
+        self._drawing, self._sharpening = Later(self, self._draw), Later(self, self._draw_soon)
+        self._resting = Later(self, lambda: self._sharpening.begin(REST_MS))
         self._data = b""
         self._sheet: Sheet | None = None
         self._look: LayerLook | None = None
@@ -53,9 +58,6 @@ class PlanCanvas(PointerCanvas):
         self._old: OldIssue | None = None
         self._shapes = Overlay(self, "shapes")
         self._preview = Overlay(self, "preview")
-        self._poll_job = ""
-        self._draw_job = ""
-        self._sharpen_job = ""
         self.bind("<Configure>", self._resized)
         self.set_dark(False)
 
@@ -79,7 +81,8 @@ class PlanCanvas(PointerCanvas):
     @property
     def is_sharp(self) -> bool:
         """Whether the picture on the canvas was drawn for exactly this view."""
-        return not (self._draw_job or self._sharpen_job) and self._picture.is_sharp
+        waits = any(job.is_waiting for job in (self._drawing, self._resting, self._sharpening))
+        return not waits and self._picture.is_sharp
 
     def show_sheet(self, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         """Show a sheet of a plan file, the whole of it; shapes are cleared."""
@@ -129,6 +132,11 @@ class PlanCanvas(PointerCanvas):
         sheet = self._sheet
         if sheet is not None:
             self.renderer.request_part(self._data, sheet, view, then, self._look)
+
+    def request_small(self, width: int, then: Callable[[Image], None]) -> None:
+        """Have the sheet that is shown drawn small, so many pixels wide."""
+        if self._sheet is not None:
+            self.renderer.request_thumbnail(self._data, self._sheet, width, then)
 
     def clear_sheet(self, message: str) -> None:
         """Show no sheet but a message in the middle."""
@@ -229,12 +237,9 @@ class PlanCanvas(PointerCanvas):
 
     def destroy(self) -> None:
         """End the renderer and take the canvas away."""
-        for job in (self._poll_job, self._draw_job, self._sharpen_job):
-            if job:
-                self.after_cancel(job)
-        self._poll_job = self._draw_job = self._sharpen_job = ""
+        for job in (self._drawing, self._resting, self._sharpening):
+            job.stop()
         self._drop_old_issue()
-        self.renderer.on_request = None
         self.renderer.close()
         self._collector.close()
         super().destroy()
@@ -283,12 +288,10 @@ class PlanCanvas(PointerCanvas):
 
     def _draw_soon(self) -> None:
         """Draw once when the events that wait have been seen to."""
-        if not self._draw_job:
-            self._draw_job = self.after_idle(self._draw)
+        self._drawing.begin()
 
     def _draw(self) -> None:
         """Put the picture and the shapes where the view has them."""
-        self._draw_job = ""
         self._picture.draw(self._view, self._focus or (self._view.width / 2, self._view.height / 2))
         self._shapes.move(self._view)
         self._preview.move(self._view)
@@ -297,15 +300,8 @@ class PlanCanvas(PointerCanvas):
 
     def _sharpen_soon(self) -> None:
         """Draw once more, a little after what was drawn last is on the display."""
-        if not self._sharpen_job:
-            self._sharpen_job = self.after_idle(self._rest)
-
-    def _rest(self) -> None:
-        self._sharpen_job = self.after(REST_MS, self._sharpen)
-
-    def _sharpen(self) -> None:
-        self._sharpen_job = ""
-        self._draw_soon()
+        if not self._sharpening.is_waiting:
+            self._resting.begin()
 
     def _for_sheet(self, sheet: Sheet, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
         """Make a taker of pictures that lets those of another sheet fall."""
@@ -322,19 +318,6 @@ class PlanCanvas(PointerCanvas):
         self.show_message(words_of(error), THEME.of("text", self._is_dark))
         if self.on_error is not None:
             self.on_error(error)
-
-    def _begin_polling(self) -> None:
-        """Look at the renderer's results until it has nothing more to do."""
-        if not self._poll_job:
-            self._poll_job = self.after(POLL_MS, self._poll)
-
-    def _poll(self) -> None:
-        self._poll_job = ""
-        try:
-            self.renderer.poll()
-        finally:
-            if self.renderer.is_busy:
-                self._begin_polling()
 
     def _resized(self, event: tkinter.Event[Any]) -> None:
         if (event.width, event.height) == (self._view.width, self._view.height):

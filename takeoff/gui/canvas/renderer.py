@@ -1,12 +1,13 @@
 """Drawing sheets away from the window's event loop, on one thread and in processes apart.
 
-The thread never touches the window: what it made waits in a queue until the window takes it with `Renderer.poll`.
+The thread never touches the window: what it made waits in a queue until the window's event loop takes it.
 """
 
 from __future__ import annotations
 
 import threading
 import time
+import tkinter
 from collections import deque
 from collections.abc import Callable
 from queue import Empty, SimpleQueue
@@ -17,6 +18,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.pixels import is_empty, size_within, view_box, whole_size
 from takeoff.gui.canvas.sheet_apart import DrawnSheets, Picture, Wish, is_much_of
 from takeoff.gui.canvas.view import View
+from takeoff.gui.widgets.later import Later
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook
 
@@ -38,12 +40,18 @@ THUMBNAIL_S = 20.0
 class Renderer:
     """One thread that draws the newest wanted view first, then whole sheets, then thumbnails.
 
-    Everything public is called from the window's thread; so are the functions handed in, by `poll`.
+    Everything public is called from the window's thread; so are the functions handed in.
+
+    Parameters
+    ----------
+    widget
+        Whose event loop hands out what was drawn.
+    every_ms
+        Between two looks whether something was drawn, while something is wanted.
     """
 
-    def __init__(self) -> None:
-        self.on_request: Callable[[], None] | None = None
-        """Called when something was asked for, so that the window begins to poll."""
+    def __init__(self, widget: tkinter.Misc, every_ms: int) -> None:
+        self._polling, self._every_ms = Later(widget, self._poll), every_ms
         self._change = threading.Condition()
         self._wishes: dict[Slot, Wish] = {}
         self._thumbnails: deque[Wish] = deque()
@@ -135,17 +143,20 @@ class Renderer:
             self._thumbnails.clear()
             self._dropped += 1
 
-    def poll(self) -> None:
+    def _poll(self) -> None:
         """Hand out at most `MOST_PER_POLL` of the results that wait; a fault of the thread is raised here."""
-        for _ in range(MOST_PER_POLL):
-            try:
-                hand_out = self._results.get_nowait()
-            except Empty:
-                return
-            hand_out()
+        try:
+            for _ in range(MOST_PER_POLL):
+                self._results.get_nowait()()
+        except Empty:
+            pass
+        finally:
+            if self.is_busy:
+                self._polling.begin(self._every_ms)
 
     def close(self) -> None:
         """End the thread and let go of the files; results that wait are lost."""
+        self._polling.stop()
         with self._change:
             self._is_closed = True
             self._change.notify()
@@ -161,8 +172,7 @@ class Renderer:
             else:
                 self._thumbnails.append(wish)
             self._change.notify()
-        if self.on_request:
-            self.on_request()
+        self._polling.begin(self._every_ms)
 
     def _work(self) -> None:
         """Fulfil wishes until the renderer is closed (the thread)."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -140,19 +140,11 @@ SHOWN_BELOW = 0.35
 
 
 class Overview(tkinter.Canvas):
-    """Shows itself while a small part of the sheet is in view.
+    """Shows itself while a small part of the sheet is in view."""
 
-    Parameters
-    ----------
-    canvas
-        The plan.
-    ask_picture
-        Called with a sheet, a width and what to do with its picture.
-    """
-
-    def __init__(self, canvas: PlanCanvas, ask_picture: Callable[[Sheet, int, Callable[[Image], None]], None]) -> None:
+    def __init__(self, canvas: PlanCanvas) -> None:
         super().__init__(canvas, width=WIDE, height=HIGH, highlightthickness=1, borderwidth=0, cursor="hand2")
-        self._canvas, self._ask_picture = canvas, ask_picture
+        self._canvas = canvas
         self._sheet: Sheet | None = None
         self._size = (1.0, 1.0)
         self._scale = 1.0
@@ -169,7 +161,7 @@ class Overview(tkinter.Canvas):
         self.configure(width=round(self._size[0] * self._scale), height=round(self._size[1] * self._scale))
         self.delete("picture")
         self._photo = None
-        self._ask_picture(sheet, max(round(self._size[0] * self._scale), 1), partial(self._take_picture, sheet))
+        self._canvas.request_small(max(round(self._size[0] * self._scale), 1), partial(self._take_picture, sheet))
 
     def _take_picture(self, sheet: Sheet, picture: Image) -> None:
         """Show the picture of a sheet, unless another one is shown by now."""

@@ -15,6 +15,7 @@ from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField
 from takeoff.gui.widgets.form import Form, Row, ask_save, pack_labelled
 from takeoff.gui.widgets.kinds import AMOUNT, COUNT, SHARE, TEXT
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.parts import bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -57,7 +58,7 @@ class SystemsEditor(CatalogueDialog):
     def __init__(self, host: Host) -> None:
         self.is_wide = room_across(host) >= WIDE
         super().__init__(host, "Systems and rates", 900, scrolls=not self.is_wide)
-        self._check_job: str | None = None
+        self._checking = Later(self, self.check)
         self._text_rates = self.catalogue.rates
         self._text_shown = ""
         self.body.grid_columnconfigure(int(self.is_wide), weight=1)
@@ -92,7 +93,7 @@ class SystemsEditor(CatalogueDialog):
             font=ctk.CTkFont(family="DejaVu Sans Mono", size=12),
         )
         self.text.grid(**place, sticky="nsew", pady=(32 if self.is_wide else 42, 0))
-        self.text.bind("<KeyRelease>", self._typed)
+        self.text.bind("<KeyRelease>", lambda _event: self._checking.begin_anew(CHECK_DELAY))
         self.text.tag_config("fault", background=THEME.of("warn", False), foreground="#FFFFFF")
 
     # -- rates ---------------------------------------------------------------------------------------------------
@@ -132,14 +133,8 @@ class SystemsEditor(CatalogueDialog):
             self.text.mark_set("insert", f"{at} lineend")
             self.text.focus_set()
 
-    def _typed(self, _event: object) -> None:
-        if self._check_job is not None:
-            self.after_cancel(self._check_job)
-        self._check_job = self.after(CHECK_DELAY, self.check)
-
     def check(self) -> bool:
         """Check the text as it stands and say what is wrong with it."""
-        self._check_job = None
         self.text.tag_remove("fault", "1.0", "end")
         try:
             read = read_catalogue(self.text.get("1.0", "end-1c").encode())
@@ -170,11 +165,10 @@ class SystemsEditor(CatalogueDialog):
 
     def take(self) -> None:
         """Use what is shown in the job, as one edit that can be undone."""
-        if self._check_job is not None:
-            self.after_cancel(self._check_job)
-            if not self.check():
-                return
-        super().take()
+        is_waiting = self._checking.is_waiting
+        self._checking.stop()
+        if not is_waiting or self.check():
+            super().take()
 
     def _load(self) -> None:
         for path in ask_files(self.host, "Catalogue to load", CATALOGUE_TYPES):
@@ -193,7 +187,5 @@ class SystemsEditor(CatalogueDialog):
 
     def destroy(self) -> None:
         """Close; a check that waits is dropped."""
-        if self._check_job is not None:
-            self.after_cancel(self._check_job)
-            self._check_job = None
+        self._checking.stop()
         super().destroy()

@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -58,7 +59,7 @@ class WorkDialog(FormDialog):
         super().__init__(host, title, rows, act, width=width)
         self.bar = ctk.CTkProgressBar(self, progress_color=THEME.accent)
         self.work: Work[Any] | None = None
-        self._look_job: str | None = None
+        self._looking = Later(self, self._look)
 
     def begin(self, make: Callable[[Work[Any]], Any]) -> None:
         """Begin work, and look from time to time how far it is."""
@@ -72,14 +73,13 @@ class WorkDialog(FormDialog):
         self._look()
 
     def _look(self) -> None:
-        self._look_job = None
         work = self.work
         if work is None:
             return
         self.bar.set(work.fraction)
         if work.is_alive():
             self.tell(work)
-            self._look_job = self.after(LOOK_MS, self._look)
+            self._looking.begin(LOOK_MS)
         else:
             self.work = None
             self.take(work)
@@ -106,9 +106,7 @@ class WorkDialog(FormDialog):
 
     def destroy(self) -> None:
         """Close, and stop what is under way."""
-        if self._look_job is not None:
-            self.after_cancel(self._look_job)
-            self._look_job = None
+        self._looking.stop()
         if self.work is not None:
             self.work.stop()
             self.work.join()

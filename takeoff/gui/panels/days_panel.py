@@ -17,6 +17,7 @@ from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
 from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.toolkit import colour
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
 from takeoff.units import Display
@@ -111,7 +112,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
             return
         row, left, top = c.px(ROW), c.px(LEFT), c.px(TOP)
         small, strong = c.face(11), c.face(12, is_bold=True)
-        text, quiet = c.colour("text"), c.colour("quiet")
+        text, quiet = colour("text"), colour("quiet")
         first = datetime.combine(min(w.start for w in plan.works).date(), time())
         last = max(w.end for w in plan.works)
         days = max((last - first).days + 1, 1)
@@ -121,7 +122,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
         for day in range(days):
             x = left + day * wide
             at = first + timedelta(days=day)
-            c.create_line(x, top - c.px(8), x, bottom, fill=c.colour("line"))
+            c.create_line(x, top - c.px(8), x, bottom, fill=colour("line"))
             name = f"{DAYS[at.weekday()][:2]} {at.day}"
             c.create_text(x + wide / 2, c.px(9), text=name, fill=quiet, font=small)
         y = top

@@ -12,7 +12,7 @@ from takeoff.gui.entries import read_height
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.kinds import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe
-from takeoff.gui.widgets.parts import Card, label
+from takeoff.gui.widgets.parts import Card, label, show_if
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.new_walls import PutInRoom
@@ -215,10 +215,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.wall.choices("system", [("", "the room's"), *session.systems()])
         self.wall.show_of(session.display, *runs)
         for key in ("start", "end"):
-            if all(run.closed for run in runs):
-                self.wall[key].grid_remove()
-            else:
-                self.wall[key].grid()
+            show_if(self.wall[key], not all(run.closed for run in runs))
 
     def _show_opening(self, opening: Opening, show: Display) -> None:
         self.cards["opening"].title.configure(text=f"Opening: {opening.kind} {opening.mark}".rstrip())

@@ -25,7 +25,8 @@ from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.fields import ChoiceField
-from takeoff.gui.widgets.parts import ReadText, button, light
+from takeoff.gui.widgets.later import Later
+from takeoff.gui.widgets.parts import ReadText, button, light, show_if
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -71,7 +72,7 @@ class FiguresPanel(ctk.CTkFrame):
         self.session: Session | None = None
         self.priced: actions.Priced | None = None
         self._fault = ""
-        self._job: str | None = None
+        self._pricing = Later(self, self._price_later)
         self._priced_for: object = None
         self._open_row: tuple[int, tuple[str, ...]] | None = None
         self.grid_columnconfigure(0, weight=1)
@@ -121,25 +122,21 @@ class FiguresPanel(ctk.CTkFrame):
         self.session = session
         if session is None:
             self._stop()
-            self._stop_panels()
             self.totals.clear()
             self.priced = None
             self._priced_for = None
             return
         if is_edit or is_new:
-            self._stop()
             if len(session.job.runs) <= FEW_RUNS:
+                self._pricing.stop()
                 self._price()
             else:
-                self._job = self.after(PRICE_DELAY, self._price_later)
+                self._pricing.begin_anew(PRICE_DELAY)
         self._fill()
 
     def _stop(self) -> None:
-        if self._job is not None:
-            self.after_cancel(self._job)
-            self._job = None
-
-    def _stop_panels(self) -> None:
+        """Forget what is being made of the job."""
+        self._pricing.stop()
         for page in self._asked.values():
             page.stop()
         self.panels["Site"].stop()
@@ -147,7 +144,6 @@ class FiguresPanel(ctk.CTkFrame):
         self._words.clear()
 
     def _price_later(self) -> None:
-        self._job = None
         self._price()
         self._fill()
 
@@ -271,9 +267,10 @@ class FiguresPanel(ctk.CTkFrame):
             self.working.say(text)
 
     def refit(self) -> None:
-        """Fit the table anew after the size of the text has changed."""
+        """Fit the tables and draw the pages anew, in the look that the window has now."""
         self.table.refit()
         self.panels["Site"].table.refit()
+        self.panels["Elevation"].renew()
         for page in self._asked.values():
             page.fill()
         self._fill()
@@ -289,15 +286,11 @@ class FiguresPanel(ctk.CTkFrame):
         """Show the arithmetic beside the tables, or leave its place to them."""
         for page in self._asked.values():
             page.is_read_beside = is_shown
-        if is_shown:
-            self.working.grid()
-        else:
-            self.working.grid_remove()
+        show_if(self.working, is_shown)
 
     def destroy(self) -> None:
         """Stop what is waiting."""
         self._stop()
-        self._stop_panels()
         super().destroy()
 
 

@@ -13,6 +13,7 @@ from takeoff.gui.reading_process import price_range, with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
 from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.toolkit import colour
 from takeoff.report.planning_tables import range_table
 from takeoff.units import Display
 
@@ -79,7 +80,7 @@ class RangePanel(BackgroundPage[PriceRange]):
             return
         row, top, right = c.px(ROW), c.px(TOP), c.px(RIGHT)
         small, strong = c.face(11), c.face(12, is_bold=True)
-        text, quiet = c.colour("text"), c.colour("quiet")
+        text, quiet = colour("text"), colour("quiet")
         drivers = r.drivers[: max((c.winfo_height() - top) // row, 1)]
         names = [d.label for d in drivers]
         room = min(max((c.width_of(n, small) for n in names), default=0), round(NAMES * c.winfo_width()))

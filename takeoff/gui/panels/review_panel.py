@@ -8,9 +8,10 @@ from functools import partial
 from tkinter import font as tkfont
 from tkinter import ttk
 
-from takeoff.gui.review import Review, ReviewItem
+from takeoff.gui.review import Review, Reviewing, ReviewItem
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import Card, Tooltip, button, clear, label, light
+from takeoff.gui.widgets.parts import Card, Tooltip, button, clear, label, light, show_if
+from takeoff.gui.widgets.table_view import with_bars
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -26,31 +27,15 @@ class ReviewPanel(ctk.CTkScrollableFrame):
 
     Parameters
     ----------
-    changed
-        Called after a choice; with ``True`` where the plan should go to the item.
-    blink
-        Called to have old and new take turns, or to stop that.
-    leave_out
-        Called with the typed size from which changes are listed; it raises a `TakeoffError` where it does not fit.
-    take_in, leave
-        Called to take in what is ticked, and to put the review aside.
+    issue
+        Does what is chosen.
     refuse
         Called with what does not fit.
     """
 
-    def __init__(
-        self,
-        parent: tkinter.Misc,
-        *,
-        changed: Callable[[bool], None],
-        blink: Callable[[], None],
-        leave_out: Callable[[str], None],
-        take_in: Callable[[], None],
-        leave: Callable[[], None],
-        refuse: Callable[[str], None],
-    ) -> None:
+    def __init__(self, parent: tkinter.Misc, issue: Reviewing, refuse: Callable[[str], None]) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
-        self._changed = changed
+        self._issue = issue
         self.review: Review | None = None
         head = Card(self, "New revision")
         self.summary = head.add(label(head, wrap=WRAP))
@@ -58,40 +43,35 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         legend = "Dashed red-orange: gone. Blue: new. Green: proposal found whole. Pink: look at it."
         head.add(label(head, legend, wrap=WRAP, colour=THEME.quiet))
         head.stand()
-        self._build_list(leave_out, refuse)
+        self._build_list(refuse)
         foot = Card(self, "Take in")
         row = foot.add(clear(foot))
         for text, which in (("Sure", "sure"), ("All", "all"), ("None", "none")):
             take = partial(self._do, lambda review, which=which: review.take(which))  # type: ignore[misc]
-            button(row, text, take).pack(side="left", padx=(0, 6))
-        self.take_in = foot.add(button(foot, "Take in what is ticked", take_in, is_main=True))
-        foot.add(button(foot, "Put the new revision aside", leave))
+            button(row, text, take, side="left", padx=(0, 6))
+        self.take_in = foot.add(button(foot, "Take in what is ticked", issue.take_in, is_main=True))
+        foot.add(button(foot, "Put the new revision aside", issue.put_aside))
         foot.stand()
-        self._see_card(blink)
+        self._see_card()
         self._marked: tuple[str, ...] = ()
         self._listed: list[ReviewItem] = []
 
-    def _build_list(self, leave_out: Callable[[str], None], refuse: Callable[[str], None]) -> None:
+    def _build_list(self, refuse: Callable[[str], None]) -> None:
         body = Card(self, "Walls and changes")
         hint = "Changes of linework smaller than this are left out, of the list and on the plan."
-        self.smallest = body.add(TextField(body, "Ignore under", leave_out, refuse, hint=hint))
+        self.smallest = body.add(TextField(body, "Ignore under", self._issue.leave_out, refuse, hint=hint))
         holder = body.add(clear(body, width=WRAP, height=LIST_HEIGHT))
         holder.grid_propagate(False)
-        holder.grid_rowconfigure(0, weight=1)
-        holder.grid_columnconfigure(0, weight=1)
         self.tree = ttk.Treeview(holder, show="tree", selectmode="browse", height=6, style="Figures.Treeview")
         self.tree.bind("<<TreeviewSelect>>", self._chosen)
-        self.tree.grid(row=0, column=0, sticky="nsew")
-        across = ttk.Scrollbar(holder, orient="horizontal", command=self.tree.xview)
-        self.tree.configure(xscrollcommand=across.set)
-        across.grid(row=1, column=0, sticky="ew")
+        with_bars(self.tree, "x")
         self.so_far = body.add(label(body, wrap=WRAP, colour=THEME.accent))
         self.found = body.add(label(body, wrap=WRAP, anchor="nw"))
         hint = "Take the proposal, or leave it. Key: K"
         self.tick = body.add(button(body, "Take or leave (K)", partial(self._do, Review.toggle), hint=hint))
         body.stand()
 
-    def _see_card(self, blink: Callable[[], None]) -> None:
+    def _see_card(self) -> None:
         card = Card(self, "Old under new")
         row = card.add(clear(card))
         row.grid_columnconfigure(1, weight=1)
@@ -103,11 +83,10 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self.slider.grid(row=0, column=1, sticky="ew", padx=6)
         Tooltip(self.slider, "Fade from the old revision to the new one. Keys: Left and Right")
         row = card.add(clear(card))
-        self.blink = button(row, "Blink (L)", blink, hint="Show old and new in turn. Key: L")
-        self.blink.pack(side="left", padx=(0, 6))
+        hint = "Show old and new in turn. Key: L"
+        self.blink = button(row, "Blink (L)", self._issue.blink, hint=hint, side="left", padx=(0, 6))
         hint = "Whose lines are drawn in colour: both, old, new, none. Key: B"
-        self.lines = button(row, "", partial(self._do, Review.next_shown), hint=hint, width=130)
-        self.lines.pack(side="left")
+        self.lines = button(row, "", partial(self._do, Review.next_shown), hint=hint, width=130, side="left")
         card.stand()
 
     def show(self, review: Review | None, *, so_far: str, is_blinking: bool) -> None:
@@ -134,10 +113,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             f"{sum(not c.sure for c in r.runs)} to look at."
         )
         self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
-        if r.doubts:
-            self.doubts.grid()
-        else:
-            self.doubts.grid_remove()
+        show_if(self.doubts, bool(r.doubts))
         for i, item in enumerate(review.items):
             tick = ("☑ " if item.run in review.taken else "☐ ") if item.run else "   "
             look = "" if item.is_sure else "look: "
@@ -164,7 +140,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         chosen = self.tree.selection()
         if self.review is not None and chosen and chosen != self._marked:
             self.review.at = int(chosen[0])
-            self._changed(True)
+            self._issue.changed(True)
 
     def _slid(self, value: float) -> None:
         self._do(lambda review: setattr(review, "share", round(1.0 - value, 3)))
@@ -173,7 +149,7 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         """Change how the review stands, where one is open."""
         if self.review is not None:
             work(self.review)
-            self._changed(False)
+            self._issue.changed(False)
 
 
 def _count(number: int, what: str) -> str:

@@ -10,7 +10,7 @@ from takeoff.gui.session import Session
 from takeoff.gui.tools.scale_tool import ScaleTool
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import Card, button, clear, label
+from takeoff.gui.widgets.parts import Card, button, clear, label, show_if
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.job.edits import Remove
@@ -30,7 +30,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self,
         parent: tkinter.Misc,
         refuse: Callable[[str], None],
-        read_scan: Callable[[], None],
+        read_scan: Callable[[], object],
         hold: Callable[[Tool], None],
     ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
@@ -95,10 +95,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
             return
         calibration = session.scale
         show = session.display
-        if session.sheet.kind == "vector":
-            self.scan.grid_remove()
-        else:
-            self.scan.grid()
+        show_if(self.scan, session.sheet.kind != "vector")
         self.written.show(calibration.stated if calibration and calibration.source == "note" else "")
         if calibration is None:
             note = session.sheet.scale_note

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from PIL.Image import Image
 
+from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.parts import Tooltip, bold, label
 from takeoff.gui.widgets.theme import THEME
@@ -19,22 +20,11 @@ WIDTH = 132
 
 
 class SheetsPanel(ctk.CTkScrollableFrame):
-    """A column of sheets; pressing one shows it.
+    """A column of sheets; pressing one shows it. Their pictures are drawn by the renderer of the plan's canvas."""
 
-    Parameters
-    ----------
-    ask_picture
-        Called with a sheet, a width and what to do with its picture.
-    """
-
-    def __init__(
-        self,
-        parent: tkinter.Misc,
-        choose: Callable[[int], None],
-        ask_picture: Callable[[Sheet, int, Callable[[Image], None]], None],
-    ) -> None:
+    def __init__(self, parent: tkinter.Misc, choose: Callable[[int], None], canvas: PlanCanvas) -> None:
         super().__init__(parent, width=WIDTH + 12, fg_color=THEME.ground, corner_radius=0)
-        self._choose, self._ask_picture = choose, ask_picture
+        self._choose, self._renderer = choose, canvas.renderer
         self._rows: dict[int, _Row] = {}
 
     def show(self, session: Session) -> None:
@@ -48,7 +38,7 @@ class SheetsPanel(ctk.CTkScrollableFrame):
                 row = _Row(self, sheet, self._choose)
                 row.pack(fill="x", pady=3)
                 self._rows[id] = row
-                self._ask_picture(sheet, WIDTH, row.take_picture)
+                self._renderer.request_thumbnail(session.store.source(sheet.source), sheet, WIDTH, row.take_picture)
             scale = session.job.calibrations.get(calibration_key(id))
             count = sum(run.sheet == id for run in session.job.runs.values())
             text = f"{ratio_text((scale.mx * scale.my) ** 0.5)}" if scale else "no scale yet"
@@ -71,7 +61,7 @@ class _Row(ctk.CTkFrame):
         self._image: ctk.CTkImage | None = None
         self._shown: tuple[bool, str, bool] | None = None
         name = " ".join(t for t in (sheet.number or f"Sheet {sheet.id}", _readable(sheet.title)) if t)
-        self.picture = ctk.CTkLabel(self, text="", width=WIDTH, height=88, fg_color=THEME.desk, corner_radius=4)
+        self.picture = label(self, anchor="center", width=WIDTH, height=88, fg_color=THEME.desk, corner_radius=4)
         self.picture.pack(padx=4, pady=(4, 2))
         self.name = label(self, name, font=bold(12), height=16, width=WIDTH, wrap=WIDTH)
         self.name.pack(fill="x", padx=6)

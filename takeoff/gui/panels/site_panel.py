@@ -19,6 +19,7 @@ from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.form import ask_save
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.parts import button, clear, light
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
@@ -70,7 +71,7 @@ class SitePanel(Page):
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], do: Callable[[str], None]) -> None:
         super().__init__(parent, say)
         self._priced: actions.Priced | None = None
-        self._job: str | None = None
+        self._looking = Later(self, self._look)
         self._shown: tuple[object, object] = (None, None)
         self.part = "Coats"
         self.coats: tuple[actions.CoatProgress, ...] = ()
@@ -119,11 +120,9 @@ class SitePanel(Page):
             self._fill()
         else:
             self.open_part(self.part)
-        if self._job is None:
-            self._job = self.after(TICK_MS, self._tick)
+        self._looking.begin(TICK_MS)
 
-    def _tick(self) -> None:
-        self._job = None
+    def _look(self) -> None:
         if self.session is not None and self.winfo_ismapped():
             self.show(self.session, self._priced, "")
 
@@ -298,9 +297,7 @@ class SitePanel(Page):
 
     def stop(self) -> None:
         """Forget the job."""
-        if self._job is not None:
-            self.after_cancel(self._job)
-            self._job = None
+        self._looking.stop()
         self.session = self._priced = None
         self._shown = (None, None)
         self._typed = dict.fromkeys(self._typed, "")

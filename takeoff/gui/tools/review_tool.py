@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from textwrap import shorten
 
-from takeoff.gui.review import Review
+from takeoff.gui.review import Review, Reviewing
 from takeoff.gui.session import Session
 from takeoff.gui.tools.tool import Pick, Tool
 
@@ -13,6 +13,15 @@ FOUND_LETTERS = 84
 """Letters of what was found that the prompt shows; the panel has all of it."""
 FADE_STEP = 0.1
 """Part of the old issue that one press of an arrow key adds or takes."""
+KEYS: dict[str, Callable[[Review], object]] = {
+    "n": lambda review: review.step(1),
+    "p": lambda review: review.step(-1),
+    "k": Review.toggle,
+    "b": Review.next_shown,
+    "left": lambda review: review.fade(FADE_STEP),
+    "right": lambda review: review.fade(-FADE_STEP),
+}
+"""What keys change in the review."""
 
 
 class ReviewTool(Tool):
@@ -22,17 +31,9 @@ class ReviewTool(Tool):
     cursor = "arrow"
     snaps = False
 
-    def __init__(
-        self,
-        session: Session,
-        review: Review,
-        *,
-        changed: Callable[[bool], None],
-        blink: Callable[[], None],
-        done: Callable[[], None],
-    ) -> None:
+    def __init__(self, session: Session, review: Review, issue: Reviewing) -> None:
         super().__init__(session)
-        self.review, self._changed, self._blink, self._done = review, changed, blink, done
+        self.review, self._issue = review, issue
 
     def prompt(self) -> str:
         """What is looked at, and what to do next."""
@@ -50,28 +51,19 @@ class ReviewTool(Tool):
         ]
         if under:
             self.review.at = min(under)[1]
-            self._changed(False)
+            self._issue.changed(False)
 
     def key(self, key: str) -> bool:
         """Step, take or leave, fade or blink, or change which issue's lines are shown."""
-        if key in ("n", "p"):
-            self.review.step(1 if key == "n" else -1)
-            self._changed(True)
-        elif key == "k":
-            self.review.toggle()
-            self._changed(False)
-        elif key == "b":
-            self.review.next_shown()
-            self._changed(False)
-        elif key in ("left", "right"):
-            self.review.fade(FADE_STEP if key == "left" else -FADE_STEP)
-            self._changed(False)
-        elif key == "l":
-            self._blink()
-        else:
+        if key == "l":
+            self._issue.blink()
+            return True
+        if key not in KEYS:
             return False
+        KEYS[key](self.review)
+        self._issue.changed(key in ("n", "p"))
         return True
 
     def finish(self) -> None:
         """Take in what is ticked."""
-        self._done()
+        self._issue.take_in()

@@ -6,7 +6,7 @@ import tkinter
 from collections.abc import Callable
 from tkinter import font as tkfont
 
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import colour, text_size
 
 Face = tuple[str, int] | tuple[str, int, str]
 
@@ -23,27 +23,17 @@ class Drawing(tkinter.Canvas):
     def __init__(self, parent: tkinter.Misc, draw: Callable[[], None]) -> None:
         super().__init__(parent, highlightthickness=0, height=40)
         self._draw = draw
-        self.is_dark, self.text_size = False, 1.0
         self.bind("<Configure>", lambda _e: self.renew())
-
-    def set_look(self, *, is_dark: bool, size: float) -> None:
-        """Take light or dark and the size of text."""
-        self.is_dark, self.text_size = is_dark, size
-        self.renew()
 
     def renew(self) -> None:
         """Draw anew."""
         self.delete("all")
-        self.configure(background=self.colour("card"))
+        self.configure(background=colour("card"))
         self._draw()
-
-    def colour(self, name: str) -> str:
-        """One colour of the theme."""
-        return THEME.of(name, self.is_dark)
 
     def px(self, at_100: float) -> int:
         """Pixels at the size of text of so many at 100 %."""
-        return round(at_100 * self.text_size)
+        return round(at_100 * text_size())
 
     def face(self, height: int, *, is_bold: bool = False) -> Face:
         """Return the window's face so many pixels high at 100 %."""
@@ -56,10 +46,9 @@ class Drawing(tkinter.Canvas):
 
     def fitted(self, text: str, letters: Face, wide: float) -> str:
         """Return a text, or as much of its beginning as fits a width in pixels, with an ellipsis behind it."""
-        measure = tkfont.Font(self, font=letters).measure
-        if measure(text) <= wide:
+        if self.width_of(text, letters) <= wide:
             return text
         kept = len(text)
-        while kept and measure(f"{text[:kept].rstrip()}…") > wide:
+        while kept and self.width_of(f"{text[:kept].rstrip()}…", letters) > wide:
             kept -= 1
         return f"{text[:kept].rstrip()}…"

@@ -6,6 +6,7 @@ import tkinter
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
+from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
 
@@ -32,7 +33,7 @@ class Tooltip:
 
     def __init__(self, widget: tkinter.Misc, text: str | Callable[[], str]) -> None:
         self.widget, self.text = widget, text
-        self._job: str | None = None
+        self._later = Later(widget, self._show)
         self._window: tkinter.Toplevel | None = None
         widget.bind("<Enter>", self._arm, add="+")
         widget.bind("<Leave>", self._hide, add="+")
@@ -42,10 +43,9 @@ class Tooltip:
 
     def _arm(self, _event: object) -> None:
         self._hide()
-        self._job = self.widget.after(self.DELAY, self._show)
+        self._later.begin(self.DELAY)
 
     def _show(self) -> None:
-        self._job = None
         text = self.text if isinstance(self.text, str) else self.text()
         if not text:
             return
@@ -53,25 +53,14 @@ class Tooltip:
         y = self.widget.winfo_rooty() + self.widget.winfo_height() + 4
         self._window = tkinter.Toplevel(self.widget)
         self._window.wm_overrideredirect(True)
-        label = tkinter.Label(
-            self._window,
-            text=text,
-            background="#14201F",
-            foreground="#FFFFFF",
-            padx=8,
-            pady=4,
-            wraplength=320,
-            justify="left",
-        )
-        label.pack()
+        look: dict[str, Any] = {"background": "#14201F", "foreground": "#FFFFFF", "justify": "left"}
+        tkinter.Label(self._window, text=text, padx=8, pady=4, wraplength=320, **look).pack()
         self._window.update_idletasks()
         right = self.widget.winfo_screenwidth() - self._window.winfo_reqwidth() - 4
         self._window.wm_geometry(f"+{min(x, max(right, 0))}+{y}")
 
     def _hide(self, _event: object = None) -> None:
-        if self._job is not None:
-            self.widget.after_cancel(self._job)
-            self._job = None
+        self._later.stop()
         if self._window is not None:
             self._window.destroy()
             self._window = None
@@ -117,6 +106,14 @@ class ReadText(ctk.CTkTextbox):
             self.delete("1.0", "end")
             self.insert("1.0", text)
         self.configure(state="disabled")
+
+
+def show_if(widget: tkinter.Widget, is_shown: bool) -> None:
+    """Show a widget at its place in a grid, or leave its place to others until it is shown again."""
+    if is_shown:
+        widget.grid()
+    else:
+        widget.grid_remove()
 
 
 def bold(size: int = 13) -> ctk.CTkFont:
@@ -194,11 +191,15 @@ def button(
     hint: str = "",
     is_main: bool = False,
     width: int = 0,
+    side: str = "",
+    padx: int | tuple[int, int] = 0,
 ) -> ctk.CTkButton:
-    """A button; the main one of its place is filled."""
+    """A button; the main one of its place is filled. With a ``side`` it is packed there, ``padx`` pixels beside it."""
     made = Button(parent, is_main=is_main, text=text, command=command, width=width or max(len(text) * 8 + 18, 30))
     if hint:
         Tooltip(made, hint)
+    if side:
+        made.pack(side=side, padx=padx)
     return made
 
 

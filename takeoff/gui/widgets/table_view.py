@@ -6,14 +6,30 @@ import tkinter
 from collections.abc import Callable, Collection, Sequence
 from tkinter import font as tkfont
 from tkinter import ttk
-from typing import Literal
+from typing import Any, Literal
 
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets.toolkit import colour, text_size
 from takeoff.report.tables import Table
 
 Cells = tuple[str, ...]
 MEASURED_ROWS = 60
 """Rows whose texts are measured for the widths of columns."""
+
+
+def with_bars(seen: ttk.Treeview | tkinter.Canvas, ways: str) -> None:
+    """Let what scrolls fill its parent, with bars at its right (``y``) and below it (``x``)."""
+    parent = seen.master
+    parent.grid_rowconfigure(0, weight=1)
+    parent.grid_columnconfigure(0, weight=1)
+    seen.grid(row=0, column=0, sticky="nsew")
+    if "y" in ways:
+        down = ttk.Scrollbar(parent, orient="vertical", command=seen.yview)
+        down.grid(row=0, column=1, sticky="ns")
+        seen.configure(yscrollcommand=down.set)
+    if "x" in ways:
+        across = ttk.Scrollbar(parent, orient="horizontal", command=seen.xview)
+        across.grid(row=1, column=0, sticky="ew")
+        seen.configure(xscrollcommand=across.set)
 
 
 class TableView(ttk.Frame):
@@ -25,22 +41,23 @@ class TableView(ttk.Frame):
         Called with the row's number from 0 when a person chooses one.
     takes_several
         Whether more than one row can be chosen; ``chosen`` is called with the last one.
+    rows
+        Rows that are seen at once at 100 % text where nothing else gives it a height.
     """
 
-    def __init__(self, parent: tkinter.Misc, chosen: Callable[[int], None], *, takes_several: bool = False) -> None:
+    def __init__(
+        self,
+        parent: tkinter.Misc,
+        chosen: Callable[[int], object] = lambda _row: None,
+        *,
+        takes_several: bool = False,
+        rows: int = 10,
+    ) -> None:
         super().__init__(parent)
         self._chosen = chosen
-        self.tree = ttk.Treeview(self, show="headings", selectmode="browse", style="Figures.Treeview")
-        if takes_several:
-            self.tree.configure(selectmode="extended")
-        across = ttk.Scrollbar(self, orient="horizontal", command=self.tree.xview)
-        down = ttk.Scrollbar(self, orient="vertical", command=self.tree.yview)
-        self.tree.configure(xscrollcommand=across.set, yscrollcommand=down.set)
-        self.grid_rowconfigure(0, weight=1)
-        self.grid_columnconfigure(0, weight=1)
-        self.tree.grid(row=0, column=0, sticky="nsew")
-        down.grid(row=0, column=1, sticky="ns")
-        across.grid(row=1, column=0, sticky="ew")
+        mode: Literal["browse", "extended"] = "extended" if takes_several else "browse"
+        self.tree = ttk.Treeview(self, show="headings", selectmode=mode, style="Figures.Treeview", height=rows)
+        with_bars(self.tree, "xy")
         self.tree.bind("<<TreeviewSelect>>", self._on_select)
         self._columns: Cells = ()
         self._rows: list[Cells] = []
@@ -82,16 +99,13 @@ class TableView(ttk.Frame):
             self.tree.delete("total")
         self._total, self._marked = None, ()
 
-    def set_look(self, warn: str) -> None:
-        """Take the colour of rows to be warned of."""
-        self.tree.tag_configure("warned", foreground=warn)
-
     def refit(self) -> None:
-        """Forget the widths of columns: the next table shown is fitted anew."""
+        """Forget the widths of columns: the next table shown is fitted anew, in the look that the window has now."""
         self._columns = ()
 
     def _set_columns(self, columns: tuple[str, ...], is_number: list[bool]) -> None:
         self.tree.delete(*self.tree.get_children())
+        self.tree.tag_configure("warned", foreground=colour("warn"))
         self.tree.configure(columns=columns)
         for name, number in zip(columns, is_number, strict=True):
             anchor: Literal["e", "w"] = "e" if number else "w"
@@ -143,40 +157,25 @@ class TableView(ttk.Frame):
         return sorted(int(row) for row in self.tree.selection() if row != "total")
 
 
-def style_tables(root: tkinter.Misc, *, is_dark: bool, size: float) -> None:
+def style_tables(root: tkinter.Misc) -> None:
     """Set colours and row height of all tables, and the colours of the system's own dialogs for files."""
-    ground, text, chosen, head, line = (THEME.of(n, is_dark) for n in ("card", "text", "chosen", "ground", "line"))
-    style = ttk.Style(root)
+    ground, text, chosen, head, line = (colour(name) for name in ("card", "text", "chosen", "ground", "line"))
+    style, size = ttk.Style(root), text_size()
     if style.theme_use() != "clam":
         style.theme_use("clam")
     face = tkfont.nametofont("TkDefaultFont")
     face.configure(size=-round(13 * size))
     tkfont.nametofont("TkHeadingFont").configure(size=-round(12 * size), weight="bold")
-    style.configure(
-        "Figures.Treeview",
-        background=ground,
-        fieldbackground=ground,
-        foreground=text,
-        bordercolor=line,
-        lightcolor=line,
-        darkcolor=line,
-        borderwidth=0,
-        rowheight=round(22 * size),
-    )
+    edges = {"bordercolor": line, "lightcolor": line, "darkcolor": line}
+    of_rows: dict[str, Any] = {"fieldbackground": ground, "borderwidth": 0, "rowheight": round(22 * size)}
+    style.configure("Figures.Treeview", background=ground, foreground=text, **edges, **of_rows)
     style.map("Figures.Treeview", background=[("selected", chosen)], foreground=[("selected", text)])
     style.configure("Figures.Treeview.Heading", background=head, foreground=text, bordercolor=line, relief="flat")
     style.map("Figures.Treeview.Heading", background=[("active", head)])
-    style.configure("TFrame", background=ground, bordercolor=line, lightcolor=line, darkcolor=line)
+    style.configure("TFrame", background=ground, **edges)
     for part in ("TLabel", "TButton", "TMenubutton"):
-        style.configure(
-            part,
-            background=ground,
-            foreground=text,
-            arrowcolor=text,
-            bordercolor=line,
-            lightcolor=ground,
-            darkcolor=ground,
-        )
+        style.configure(part, background=ground, foreground=text, arrowcolor=text, bordercolor=line)
+        style.configure(part, lightcolor=ground, darkcolor=ground)
         style.map(part, background=[("active", chosen)], foreground=[("disabled", line)])
     style.configure("TEntry", fieldbackground=ground, foreground=text, insertcolor=text, bordercolor=line)
     for bar in ("Vertical.TScrollbar", "Horizontal.TScrollbar"):

@@ -25,6 +25,7 @@ class Theme:
     warn: Pair = ("#8A3E00", "#FFB27A")
     refuse: Pair = ("#A1203A", "#FF9AA8")
     desk: Pair = ("#C9D1D3", "#12181B")
+    coated: Pair = ("#CFE4F0", "#2E5468")
 
     def of(self, name: str, is_dark: bool) -> str:
         """Return one colour."""

@@ -16,6 +16,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from takeoff.gui.widgets.theme import THEME
+
 
 def keep_font(source: str, folder: str) -> None:
     """Put a font into a folder, in one step, unless the same is there already.
@@ -45,6 +47,16 @@ try:
     import customtkinter as ctk
 finally:
     shutil.copy = _copy
+
+
+def text_size() -> float:
+    """Size of the window's text; 1 is 100 %."""
+    return float(ctk.ScalingTracker.widget_scaling)
+
+
+def colour(name: str) -> str:
+    """One colour of the theme, as the window is light or dark, for what is no widget of the toolkit."""
+    return THEME.of(name, ctk.get_appearance_mode() == "Dark")
 
 
 _set, _draw = ctk.CTkScrollbar.set, ctk.CTkScrollbar._draw
@@ -98,4 +110,4 @@ class ScrolledFrame(Bound, ctk.CTkScrollableFrame):
     """A frame that scrolls and is gone with its window."""
 
 
-__all__ = ["ScrolledFrame", "Toplevel", "ctk", "keep_font"]
+__all__ = ["ScrolledFrame", "Toplevel", "colour", "ctk", "keep_font", "text_size"]

@@ -185,16 +185,16 @@ def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job)
     window.figures.open_page("Elevation")
     hand.settle(0.1)
     panel = window.figures.panels["Elevation"]
-    e, scale, left, base = panel._faces[0]
-    o = e.openings[0]
+    face = panel._faces[0]
+    o = face.e.openings[0]
     before = session.job.runs["106-walls"].openings[o.index].at
-    x, y = left + (o.x0 + o.x1) / 2 * scale, base - (o.z0 + o.z1) / 2 * scale
+    x, y = face.at((o.x0 + o.x1) / 2, (o.z0 + o.z1) / 2)
     panel.event_generate("<ButtonPress-1>", x=round(x), y=round(y))
     panel.event_generate("<B1-Motion>", x=round(x) + 30, y=round(y))
     panel.event_generate("<ButtonRelease-1>", x=round(x) + 30, y=round(y))
     hand.settle(0.1)
     after = session.job.runs["106-walls"].openings[o.index].at
-    assert abs(after - before - 30 / scale) < 1e-6
+    assert abs(after - before - 30 / face.scale) < 1e-6
     assert session.selection.opening == ("106-walls", o.index)
 
 
