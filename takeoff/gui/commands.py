@@ -14,14 +14,12 @@ from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
 from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
-from takeoff.gui.dialogs.scan_dialog import ScanScaleDialog
-from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
-from takeoff.gui.dialogs.small_dialogs import SettingsDialog, repeat_dialog
+from takeoff.gui.dialogs.site_dialogs import ReadingDialog, TermsDialog, UseDialog
+from takeoff.gui.dialogs.small_dialogs import ScanScaleDialog, SettingsDialog, repeat_dialog
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.dialogs.styles_dialog import StylesDialog
 from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
-from takeoff.gui.dialogs.terms_dialog import TermsDialog
 from takeoff.gui.host import Command, Host
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import MARK_KINDS, Session

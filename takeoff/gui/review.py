@@ -13,6 +13,7 @@ from takeoff.actions.addendum import SheetOfSet, compare_set
 from takeoff.actions.deltas import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape, box_shape
+from takeoff.gui.canvas.view import box_round
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.wording import in_names
 from takeoff.job.job import Job
@@ -291,13 +292,12 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
             points = [revision.registration.carry(p) for p in points]
         if r.after is not None and r.after.sheet != revision.sheet.id:  # a schedule is about walls on other sheets
             points = [(0.0, 0.0), (revision.sheet.width_pt, revision.sheet.height_pt)]
-        xs, ys = [p[0] for p in points], [p[1] for p in points]
         found = in_names(f"{r.verdict}{': ' if r.notes else ''}{'; '.join(r.notes)}", names)
         items.append(
             ReviewItem(
                 what=names[r.before.id][:1].upper() + names[r.before.id][1:],
                 found=found,
-                box_pt=(min(xs), min(ys), max(xs), max(ys)),
+                box_pt=box_round(points),
                 run=r.before.id,
                 is_sure=r.sure,
                 price=prices.words(r.before.id),
@@ -307,9 +307,7 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
         )
     for place in revision.rooms_anew:
         if not place.runs:  # the others stand with the walls whose place they take
-            points = [p for _, walls in place.rooms for wall in walls for p in polyline(wall)]
-            xs, ys = [p[0] for p in points], [p[1] for p in points]
-            box = (min(xs), min(ys), max(xs), max(ys))
+            box = box_round(p for _, walls in place.rooms for wall in walls for p in polyline(wall))
             items.append(
                 ReviewItem(
                     what="new room", found=place.words, box_pt=box, run=place.key, is_sure=False,

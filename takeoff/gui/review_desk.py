@@ -10,18 +10,14 @@ from takeoff import actions
 from takeoff.actions.deltas import RevisionPrices
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
-from takeoff.gui.dialogs.change_dialog import ChangeDialog, TakenIn
-from takeoff.gui.dialogs.new_set_dialog import NewSetDialog
-from takeoff.gui.dialogs.revision_dialog import IssueDialog
+from takeoff.gui.dialogs.revision_dialogs import ChangeDialog, IssueDialog, NewSetDialog, TakenIn
 from takeoff.gui.host import Host
 from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, priced_revision, sheets_of
-from takeoff.gui.tools.pair_tool import PairTool
-from takeoff.gui.tools.review_tool import ReviewTool
+from takeoff.gui.tools.revision_tools import PairTool, ReviewTool
 from takeoff.gui.widgets.later import Later
 from takeoff.gui.wording import words_of
 from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
-from takeoff.signing import now, person
 from takeoff.units import parse_length
 
 BLINK_MS = 600
@@ -234,10 +230,8 @@ class IssueReview:
             return
         before = session.job
         self.review = None
-        if not session.attempt(
-            lambda: actions.accept_revision(session.store, review.revision, chosen, who=person(), at=now()),
-            f"Took in {len(chosen)} walls of {review.revision.sheet.number}",
-        ):
+        told = f"Took in {len(chosen)} walls of {review.revision.sheet.number}"
+        if not session.act(told, actions.accept_revision, review.revision, chosen):
             self.review = review
             return
         delta = actions.revision_delta(before, session.job, review.revision)

@@ -138,20 +138,12 @@ class Session:
     # -- edits ---------------------------------------------------------------------------------------------------
 
     def do(self, edit: Edit, told: str = "") -> bool:
-        """Do an edit; a refusal is told, not raised.
-
-        Returns
-        -------
-        bool
-            Whether it was done.
-        """
+        """Do an edit and return whether it was done; a refusal is told, not raised."""
         before = self.job
         if self.take_up() and has_changed_since(edit, before, self.job):
             self.tell(OVERTAKEN, is_refusal=True)
             return False
-        return self.attempt(
-            lambda: actions.do_edit(self.store, edit, who=person(), at=now()), told or f"Done: {edit.label}"
-        )
+        return self.act(told or f"Done: {edit.label}", actions.do_edit, edit)
 
     def take_up(self) -> bool:
         """Take up what another window or command has done to the job, and say so; return whether there was any."""
@@ -182,6 +174,10 @@ class Session:
         self._say(told.replace("{}", change.label))
         self._notify(change)
         return True
+
+    def act(self, told: str, action: Callable[..., object], *given: object, **named: object) -> bool:
+        """Attempt an action that is given the job's store, what is given here, and who does it when."""
+        return self.attempt(lambda: action(self.store, *given, who=person(), at=now(), **named), told)
 
     def undo(self) -> bool:
         """Take the last edit back."""

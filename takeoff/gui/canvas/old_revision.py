@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import tkinter
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from takeoff.gui.canvas.pixels import common, is_empty, moved
+from takeoff.gui.canvas.pixels import Picture, common, is_empty, moved, part_of
 from takeoff.gui.canvas.renderer import Renderer
-from takeoff.gui.canvas.sheet_apart import Picture
-from takeoff.gui.canvas.view import View
+from takeoff.gui.canvas.view import View, box_round
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.opened import PixelBox
@@ -103,19 +103,12 @@ class OldIssue:
         source = np.array([self._pixel_of(picture, x, y, whole) for x, y in corners], dtype=np.float32) - 0.5
         width, height = paper[2] - paper[0], paper[3] - paper[1]
         target = np.array([(0, 0), (width, 0), (0, height)], dtype=np.float32) - 0.5
-        laid = cv2.warpAffine(
-            picture.pixels,
-            cv2.getAffineTransform(target, source),
-            (width, height),
-            flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-            borderMode=cv2.BORDER_CONSTANT,
-            borderValue=(255, 255, 255),
-        )
-        left, top, right, bottom = moved(paper, -box[0], -box[1])
+        way, size = cv2.getAffineTransform(target, source), (width, height)
+        how = {"flags": cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, "borderMode": cv2.BORDER_CONSTANT}
+        laid = cv2.warpAffine(picture.pixels, way, size, borderValue=(255, 255, 255), **how)
         out = pixels.copy()
-        out[top:bottom, left:right] = cv2.addWeighted(
-            laid, self.share, pixels[top:bottom, left:right], 1.0 - self.share, 0.0
-        )
+        seen = part_of(out, paper, box)
+        seen[:] = cv2.addWeighted(laid, self.share, seen, 1.0 - self.share, 0.0)
         return out
 
     def close(self) -> None:
@@ -141,14 +134,9 @@ class OldIssue:
     def _carried(self, view: View) -> View:
         """Return the view of the old sheet that holds what a view of the new one shows, as fine."""
         left, top, right, bottom = view.visible_box()
-        places = [self._place_of(x, y) for x in (left, right) for y in (top, bottom)]
-        xs, ys = [x for x, _ in places], [y for _, y in places]
-        unit = self._place_of(left, top), self._place_of(left + 1.0, top)
-        size = ((unit[1][0] - unit[0][0]) ** 2 + (unit[1][1] - unit[0][1]) ** 2) ** 0.5
-        scale = view.scale / size
-        return View(
-            scale, min(xs), min(ys), round((max(xs) - min(xs)) * scale) + 2, round((max(ys) - min(ys)) * scale) + 2
-        )
+        x0, y0, x1, y1 = box_round([self._place_of(x, y) for x in (left, right) for y in (top, bottom)])
+        scale = view.scale / math.dist(self._place_of(left, top), self._place_of(left + 1.0, top))
+        return View(scale, x0, y0, round((x1 - x0) * scale) + 2, round((y1 - y0) * scale) + 2)
 
     def _picture_for(self, box: PixelBox, whole: tuple[int, int]) -> Picture | None:
         """Return the picture to show a part of the new sheet with: the sharp one where it has all of the part."""
@@ -156,12 +144,8 @@ class OldIssue:
         if sharp is None:
             return self._overview
         places = [self._pixel_of(sharp, x, y, whole) for x in (box[0], box[2]) for y in (box[1], box[3])]
-        needed = (
-            round(min(x for x, _ in places)),
-            round(min(y for _, y in places)),
-            round(max(x for x, _ in places)),
-            round(max(y for _, y in places)),
-        )
+        left, top, right, bottom = box_round(places)
+        needed = (round(left), round(top), round(right), round(bottom))
         own = common(moved(needed, sharp.box[0], sharp.box[1]), (0, 0, *sharp.whole))
         if is_empty(own) or common(own, sharp.box) == own or self._overview is None:
             return sharp

@@ -1,11 +1,36 @@
-"""Boxes of pixels of a sheet as displayed at some scale, and how they lie to one another."""
+"""Pixels of a sheet as displayed at some scale: their boxes, pictures laid into one another, tiles in blocks."""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import displayed_size
 from takeoff.sheet.opened import PixelBox
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+NOTHING: PixelBox = (0, 0, 0, 0)
+Place = tuple[int, int]
+"""Column and row of a tile, counted from the one that lay at the top left when the scale was chosen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Pixels (height × width × 3; red, green, blue) of a part of a sheet.
+
+    ``whole`` is the size in pixels of the whole sheet as displayed at this scale and ``box`` the part of it.
+    """
+
+    whole: tuple[int, int]
+    box: PixelBox
+    pixels: NDArray[np.uint8]
 
 
 def whole_size(sheet: Sheet, view: View) -> tuple[int, int]:
@@ -57,6 +82,16 @@ def moved(box: PixelBox, dx: int, dy: int) -> PixelBox:
     return (box[0] + dx, box[1] + dy, box[2] + dx, box[3] + dy)
 
 
+def area(box: PixelBox) -> int:
+    """Count the pixels of a box."""
+    return 0 if is_empty(box) else (box[2] - box[0]) * (box[3] - box[1])
+
+
+def part_of(pixels: NDArray[np.uint8], box: PixelBox, origin: Sequence[int] = (0, 0)) -> NDArray[np.uint8]:
+    """Return the pixels in a box, as part of those whose first pixel is the ``origin``; to write there writes them."""
+    return pixels[box[1] - origin[1] : box[3] - origin[1], box[0] - origin[0] : box[2] - origin[0]]
+
+
 def strips_beside(box: PixelBox, part: PixelBox) -> list[PixelBox]:
     """Return what is left of a box beside a part of it: at most four boxes that do not overlap.
 
@@ -76,3 +111,67 @@ def strips_beside(box: PixelBox, part: PixelBox) -> list[PixelBox]:
         (right, top, box[2], bottom),
     )
     return [strip for strip in beside if not is_empty(strip)]
+
+
+def blocks(places: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
+    """Gather places, given row by row, in blocks, each from its first to its last: one if they fill it, else rows."""
+    if not places:
+        return
+    columns, rows = {column for column, _ in places}, {row for _, row in places}
+    if len(places) == (max(columns) - min(columns) + 1) * (max(rows) - min(rows) + 1):
+        yield places[0], places[-1]
+        return
+    first = last = places[0]
+    for place in places[1:]:
+        if place != (last[0] + 1, last[1]):
+            yield first, last
+            first = place
+        last = place
+    yield first, last
+
+
+def lay(
+    frame: NDArray[np.uint8], picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox
+) -> PixelBox:
+    """Lay what a picture has of a part of a frame into it, stretched to its scale; return the pixels that were laid.
+
+    Parameters
+    ----------
+    frame
+        The pixels of the canvas.
+    picture
+        A picture of some of the sheet at any scale.
+    whole
+        Size in pixels of the whole sheet at the frame's scale.
+    origin
+        Pixel of the whole sheet at the top left of the frame.
+    part
+        The part to lay, in pixels of the frame.
+    """
+    import cv2
+
+    across, down = whole[0] / picture.whole[0], whole[1] / picture.whole[1]
+    # the pixels of the picture that the part needs, whole ones, one more on each side
+    needed = (
+        math.floor((part[0] + origin[0]) / across) - 1,
+        math.floor((part[1] + origin[1]) / down) - 1,
+        math.ceil((part[2] + origin[0]) / across) + 1,
+        math.ceil((part[3] + origin[1]) / down) + 1,
+    )
+    used = common(needed, picture.box)
+    if is_empty(used):
+        return NOTHING
+    place = (
+        round(used[0] * across) - origin[0],
+        round(used[1] * down) - origin[1],
+        round(used[2] * across) - origin[0],
+        round(used[3] * down) - origin[1],
+    )
+    laid = common(place, part)
+    if is_empty(laid):
+        return NOTHING
+    pixels = part_of(picture.pixels, used, picture.box)
+    if whole != picture.whole:
+        pixels = cv2.resize(pixels, (place[2] - place[0], place[3] - place[1]), interpolation=cv2.INTER_LINEAR)
+    part_of(frame, laid)[:] = part_of(pixels, laid, place)
+    return laid

@@ -7,15 +7,15 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.garbage import Collector
+from takeoff.gui.background import Collector
 from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.overlay import Overlay
+from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
 from takeoff.gui.canvas.renderer import Renderer
 from takeoff.gui.canvas.shape import Shape
-from takeoff.gui.canvas.sheet_apart import Picture
 from takeoff.gui.canvas.sheet_picture import SheetPicture
-from takeoff.gui.canvas.view import View, fit, scale_limits
+from takeoff.gui.canvas.view import View, box_round, fit, scale_limits
 from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.wording import words_of
@@ -166,9 +166,7 @@ class PlanCanvas(PointerCanvas):
         """Show sheet points in the middle, as large as they go."""
         if self._sheet is None or not points_pt:
             return
-        places = [sheet_to_displayed(self._sheet, *point) for point in points_pt]
-        across, down = [x for x, _ in places], [y for _, y in places]
-        self.set_view(self._fitted((min(across), min(down), max(across), max(down)), 80.0))
+        self.set_view(self._fitted(box_round(sheet_to_displayed(self._sheet, *point) for point in points_pt), 80.0))
 
     def zoom_by(self, factor: float) -> None:
         """Multiply the scale about the middle of the canvas."""

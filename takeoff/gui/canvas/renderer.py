@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from takeoff.apart import StoppedError
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.pixels import is_empty, size_within, view_box, whole_size
-from takeoff.gui.canvas.sheet_apart import DrawnSheets, Picture, Wish, is_much_of
+from takeoff.gui.canvas.pixels import Picture, is_empty, size_within, view_box, whole_size
+from takeoff.gui.canvas.sheet_apart import DrawnSheets, Wish, is_much_of
 from takeoff.gui.canvas.view import View
 from takeoff.gui.widgets.later import Later
 from takeoff.model.plan import Sheet

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.pixels import common, is_empty, strips_beside
+from takeoff.gui.canvas.pixels import Picture, area, common, is_empty, part_of, strips_beside
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.opened import OpenSheet, PixelBox, open_sheet
@@ -28,18 +28,6 @@ IDLE = 300.0
 """Seconds after which what draws the plan is ended: longer than others, for one looks at a plan and reads it."""
 _LEAST_OVERLAP = 0.3
 """A drawing goes on when the newest view still shows at least this part of it at the same scale."""
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """Pixels (height × width × 3; red, green, blue) of a part of a sheet.
-
-    ``whole`` is the size in pixels of the whole sheet as displayed at this scale and ``box`` the part of it.
-    """
-
-    whole: tuple[int, int]
-    box: PixelBox
-    pixels: NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,22 +165,17 @@ def _completed(source: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.ui
     import numpy as np
 
     made = np.empty((box[3] - box[1], box[2] - box[0], 3), dtype=np.uint8)
-
-    def part(of: NDArray[np.uint8], at: PixelBox, origin: PixelBox) -> NDArray[np.uint8]:
-        return of[at[1] - origin[1] : at[3] - origin[1], at[0] - origin[0] : at[2] - origin[0]]
-
     shared = common(box, last.box)
-    part(made, shared, box)[:] = part(last.pixels, shared, last.box)
+    part_of(made, shared, box)[:] = part_of(last.pixels, shared, last.box)
     for strip in strips_beside(box, shared):
-        part(made, strip, box)[:] = source.draw(last.whole, strip)
+        part_of(made, strip, box)[:] = source.draw(last.whole, strip)
     return made
 
 
 def is_much_of(drawn: PixelBox, wanted: PixelBox) -> bool:
     """Tell whether what is drawn is a fair part of what is wanted."""
-    left, top, right, bottom = shared = common(drawn, wanted)
-    area = (wanted[2] - wanted[0]) * (wanted[3] - wanted[1])
-    return not is_empty(shared) and (right - left) * (bottom - top) >= _LEAST_OVERLAP * area
+    shared = common(drawn, wanted)
+    return not is_empty(shared) and area(shared) >= _LEAST_OVERLAP * area(wanted)
 
 
 def warm_up() -> None:

@@ -9,10 +9,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from takeoff.gui.canvas.mosaic import NOTHING, Place, blocks, lay
 from takeoff.gui.canvas.old_revision import OldIssue
-from takeoff.gui.canvas.pixels import common, is_empty, moved, strips_beside, view_box, view_origin, whole_size
-from takeoff.gui.canvas.sheet_apart import Picture
+from takeoff.gui.canvas.pixels import (
+    NOTHING,
+    Picture,
+    Place,
+    area,
+    blocks,
+    common,
+    is_empty,
+    lay,
+    moved,
+    part_of,
+    strips_beside,
+    view_box,
+    view_origin,
+    whole_size,
+)
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
 from takeoff.sheet.opened import PixelBox
@@ -265,14 +278,14 @@ class SheetPicture:
         """Return how many pixels of a tile would become sharp by the sharp picture; one more where it is stale."""
         assert tile.place is not None
         part = self._sharp_part(tile.place)
-        return _area(part) - _area(common(part, tile.sharp)) + tile.is_stale
+        return area(part) - area(common(part, tile.sharp)) + tile.is_stale
 
     def _sharpen(self, tile: _Tile) -> None:
         """Copy what the sharp picture has of a tile into it."""
         assert tile.place is not None
         left, top, _, _ = self._box_of(tile.place)
         part = self._sharp_part(tile.place)
-        if self._sharp is not None and _area(part) > _area(common(part, tile.sharp)):
+        if self._sharp is not None and area(part) > area(common(part, tile.sharp)):
             tile.sharp = part
             lay(tile.pixels, self._sharp, self._whole, (left, top), moved(tile.sharp, -left, -top))
         self._paste(tile)
@@ -291,11 +304,11 @@ class SheetPicture:
             covered = lay(frame, self._sharp, self._whole, (left, top), paper)
         under = self._under(self._whole[0])
         for strip in strips_beside(paper, covered):
-            frame[strip[1] : strip[3], strip[0] : strip[2]].fill(255)
+            part_of(frame, strip).fill(255)
             if under is not None:
                 lay(frame, under, self._whole, (left, top), strip)
         for strip in strips_beside((0, 0, right - left, bottom - top), paper):
-            frame[strip[1] : strip[3], strip[0] : strip[2]] = self._surround
+            part_of(frame, strip)[:] = self._surround
         return frame
 
     def _under(self, across: int) -> Picture | None:
@@ -316,16 +329,9 @@ class SheetPicture:
         if self._old is not None:
             pixels = self._old.laid_over(pixels, box, self._whole)
         if self._brightness != 1.0 or self._paleness:
-            left, top, right, bottom = moved(common(box, (0, 0, *self._whole)), -box[0], -box[1])
             pixels = pixels.copy()
-            pixels[top:bottom, left:right] = cv2.convertScaleAbs(
-                pixels[top:bottom, left:right],
-                alpha=self._brightness * (1.0 - self._paleness),
-                beta=255.0 * self._brightness * self._paleness,
-            )
+            paper = part_of(pixels, common(box, (0, 0, *self._whole)), box)
+            kept, added = self._brightness * (1.0 - self._paleness), 255.0 * self._brightness * self._paleness
+            paper[:] = cv2.convertScaleAbs(paper, alpha=kept, beta=added)
         self._buffer.frombytes(pixels.data, "raw", "RGB")  # into the same memory: a new image costs as much again
         tile.photo.paste(self._buffer)
-
-
-def _area(box: PixelBox) -> int:
-    return 0 if is_empty(box) else (box[2] - box[0]) * (box[3] - box[1])

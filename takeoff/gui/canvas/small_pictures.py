@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from takeoff.gui.canvas.pixels import view_origin
+from takeoff.gui.canvas.pixels import Picture, view_origin
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
-from takeoff.gui.canvas.sheet_apart import Picture
-from takeoff.gui.canvas.view import HIGHEST_SCALE, View, fit
+from takeoff.gui.canvas.view import HIGHEST_SCALE, View, box_round, fit
+from takeoff.gui.widgets.parts import label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.model.plan import Point, Sheet
@@ -31,12 +31,10 @@ class PlacePicture(ctk.CTkFrame):
         super().__init__(parent, fg_color="transparent")
         self._canvas, self._size = canvas, size
         self._wanted: object = None
-        self.heading = ctk.CTkLabel(self, text="", anchor="w", text_color=THEME.quiet, height=20)
+        self.heading = label(self, colour=THEME.quiet, height=20)
         self.heading.pack(fill="x")
-        self.picture = ctk.CTkLabel(
-            self, text="", width=size[0], height=size[1], wraplength=size[0] - 20, fg_color=THEME.ground,
-            text_color=THEME.text,
-        )  # fmt: skip
+        look = {"width": size[0], "height": size[1], "fg_color": THEME.ground}
+        self.picture = ctk.CTkLabel(self, text="", wraplength=size[0] - 20, text_color=THEME.text, **look)
         self.picture.pack()
         self.image: ctk.CTkImage | None = None
 
@@ -52,9 +50,8 @@ class PlacePicture(ctk.CTkFrame):
         """Have the place drawn that holds some sheet points, with lines over it."""
         self._wanted = wanted = object()
         self.heading.configure(text=heading)
-        places = [sheet_to_displayed(sheet, *point) for point in points_pt]
-        xs, ys = [x for x, _ in places], [y for _, y in places]
-        view = fit((min(xs), min(ys), max(xs), max(ys)), *self._size, highest=HIGHEST_SCALE)
+        box = box_round(sheet_to_displayed(sheet, *point) for point in points_pt)
+        view = fit(box, *self._size, highest=HIGHEST_SCALE)
 
         def take(picture: Picture) -> None:
             if self._wanted is wanted and self.winfo_exists():

@@ -7,6 +7,7 @@ canvas pixels (from the top left corner of the canvas, y down).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from takeoff.model.plan import Point, Sheet
@@ -98,6 +99,18 @@ class View:
         """Return left, top, right and bottom of what the canvas shows, in displayed points."""
         right, bottom = self.to_displayed(self.width, self.height)
         return (self.left, self.top, right, bottom)
+
+
+def box_round(points: Iterable[Point]) -> Box:
+    """Return the smallest box that holds some points: left, top, right and bottom.
+
+    Examples
+    --------
+    >>> box_round([(3, 1), (2, 5)])
+    (2, 1, 3, 5)
+    """
+    xs, ys = zip(*points, strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def fit(

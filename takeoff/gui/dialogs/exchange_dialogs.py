@@ -10,10 +10,9 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.code_fields import CodeFields
 from takeoff.gui.dialogs.common import AskDialog, Dialog, refusal
-from takeoff.gui.entries import cove_text, height_text, read_number
+from takeoff.gui.entries import LENGTH, TEXT, TICK, cove_text, height_text, maybe, read_number
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.kinds import LENGTH, TEXT, TICK, maybe
 from takeoff.gui.widgets.parts import button, clear
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
@@ -147,10 +146,7 @@ class ScheduleDialog(Dialog):
         """Set the rooms as the schedule has them, as one edit."""
         session, match = self.session, self._match
         self.destroy()
-        session.attempt(
-            lambda: actions.apply_finish_schedule(session.store, match, who=person(), at=now()),
-            "Rooms set by the finish schedule",
-        )
+        session.act("Rooms set by the finish schedule", actions.apply_finish_schedule, match)
 
 
 def finish_schedule(host: Host) -> Dialog | None:

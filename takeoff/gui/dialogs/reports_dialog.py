@@ -13,11 +13,10 @@ from takeoff.errors import InputError, ReportError
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.gui.background import fault_words
 from takeoff.gui.dialogs.working import Work, WorkDialog
-from takeoff.gui.entries import read_day
+from takeoff.gui.entries import COUNT, TEXT, TICK, Kind, maybe, read_day
 from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.kinds import COUNT, TEXT, TICK, Kind, maybe
 from takeoff.gui.widgets.parts import button, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

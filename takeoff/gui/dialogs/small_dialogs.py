@@ -1,22 +1,23 @@
-"""Small dialogs: repeating an opening, the settings of the job."""
+"""Small dialogs: repeating an opening, the settings of the job, the scale of a scan."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
 from takeoff.errors import InputError
+from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.code_fields import CodeFields, kept_codes
-from takeoff.gui.dialogs.common import AskDialog, Dialog
+from takeoff.gui.dialogs.common import AskDialog, Dialog, FormDialog
 from takeoff.gui.edit_commands import repeat_opening
-from takeoff.gui.entries import read_count
+from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
 from takeoff.gui.host import Host, session_of
+from takeoff.gui.reading_process import read_scanned_scale
 from takeoff.gui.widgets.form import Form, Row
-from takeoff.gui.widgets.kinds import COUNT, TEXT, Kind
 from takeoff.gui.widgets.parts import label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
-from takeoff.signing import person, set_person
+from takeoff.signing import now, person, set_person
 from takeoff.units import parse_length
 
 REPEAT = (
@@ -97,3 +98,27 @@ class SettingsDialog(Dialog):
             settings = replace(self.session.job.settings, **self.form.read(self.session.display, key))
             self.session.do(SetSettings(settings=settings), "Settings changed")
         self._show()
+
+
+class ScanScaleDialog(FormDialog):
+    """Say what it takes, and read; the button that closes it stops it meanwhile."""
+
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Scale of a scan", (), "Read it")
+        self.say("Reads dimensions, scale bar and note off the picture. It takes a minute or more; you can work on.")
+        self._sheet = self.session.sheet
+        self._reading: Beside[list[str]] = Beside(self, self.refuse, self._taken, "The scale was not read", self._ended)
+
+    def act(self) -> None:
+        """Begin to read."""
+        if not self._reading.is_waiting:
+            self.good(f"Reading {self._sheet.number or 'the sheet'} …")
+            self.leave_button.configure(text="Stop")
+            self._reading.begin(read_scanned_scale, self.session.path, self._sheet.id, person(), now())
+
+    def _ended(self) -> None:
+        self.leave_button.configure(text="Close")
+
+    def _taken(self, doubts: list[str]) -> None:
+        self.session.take_up()
+        self.good("\n".join(("The scale is set from the scan.", *doubts)), is_well=not doubts)

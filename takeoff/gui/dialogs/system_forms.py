@@ -10,7 +10,7 @@ from typing import get_args
 
 from takeoff.actions import catalogue_forms as forms
 from takeoff.actions.quantities import lots_of
-from takeoff.gui.dialogs.catalogue_dialog import NOT_YET, CatalogueDialog
+from takeoff.gui.dialogs.systems_editor import NOT_YET, CatalogueDialog
 from takeoff.gui.host import Host
 from takeoff.gui.panels.details_panel import SUBSTRATES
 from takeoff.gui.widgets.fields import ChoiceField

@@ -1,4 +1,4 @@
-"""Systems, products, rates and prices of the job, edited as a catalogue that is checked as it is typed."""
+"""Changing the catalogue of a job: what its dialogs share, and the one where it is text, checked as it is typed."""
 
 from __future__ import annotations
 
@@ -9,18 +9,50 @@ from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.exchange.catalogue_writer import catalogue_text
-from takeoff.gui.dialogs.catalogue_dialog import NOT_YET, CatalogueDialog
-from takeoff.gui.dialogs.common import ask_files, room_across
+from takeoff.gui.dialogs.common import Dialog, ask_files, room_across
+from takeoff.gui.entries import AMOUNT, COUNT, SHARE, TEXT
 from takeoff.gui.host import Host
 from takeoff.gui.widgets.fields import ChoiceField
 from takeoff.gui.widgets.form import Form, Row, ask_save, pack_labelled
-from takeoff.gui.widgets.kinds import AMOUNT, COUNT, SHARE, TEXT
 from takeoff.gui.widgets.later import Later
 from takeoff.gui.widgets.parts import bold, button, clear, label
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.systems import Catalogue
+
+NOT_YET = "Not in the job yet: click Use in this job."
+
+
+class CatalogueDialog(Dialog):
+    """A dialog over the ``catalogue`` of the open job, with buttons to use what is shown and to close."""
+
+    def __init__(self, host: Host, title: str, width: int, *, scrolls: bool) -> None:
+        super().__init__(host, title, width, scrolls=scrolls)
+        self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
+        self._is_warned = False
+        self.take_button = button(self.foot, "Use in this job", self.take, is_main=True, hint="Price the job with it.")
+        self.take_button.pack(side="right")
+        button(self.foot, "Close", self.close, hint="Key: Escape").pack(side="right", padx=8)
+
+    @property
+    def is_changed(self) -> bool:
+        """True where something is not in the job yet."""
+        return self.catalogue != actions.catalogue_of(self.session.job)
+
+    def take(self) -> None:
+        """Use what is shown in the job, as one edit that can be undone."""
+        told = f"The job is priced with {self.catalogue.name}"
+        self.leave_if(self.session.act(told, actions.use_catalogue, self.catalogue))
+
+    def close(self) -> None:
+        """Close; where something is not in the job yet, say so first."""
+        if self._is_warned or not self.is_changed:
+            self.destroy()
+        else:
+            self._is_warned = True
+            self.refuse("What you changed is not in the job yet: click Use in this job, or close once more to drop it.")
+
 
 CHECK_DELAY = 250
 """Milliseconds after the last key before the text is checked."""

@@ -8,10 +8,9 @@ from dataclasses import replace
 from typing import Any
 
 from takeoff.errors import InputError
-from takeoff.gui.entries import read_height
+from takeoff.gui.entries import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe, read_height
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets.form import Form, Row
-from takeoff.gui.widgets.kinds import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe
 from takeoff.gui.widgets.parts import Card, label, show_if
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk

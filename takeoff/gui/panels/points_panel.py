@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog
@@ -21,7 +21,7 @@ from takeoff.gui.wording import words_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.point_register import PointGroup, Register, grouped
 from takeoff.report.tables import rows_table
-from takeoff.signing import now, person
+from takeoff.signing import now
 from takeoff.units import Display
 
 VALUE = 130
@@ -139,18 +139,18 @@ class PointsPanel(BackgroundPage[Register]):
         return [point for row in rows for point in self.groups[row].points if point.is_open]
 
     def _confirm(self) -> None:
-        self._settle(lambda session, points: actions.confirm_points(session.store, points, who=person(), at=now()))
+        self._settle(actions.confirm_points)
 
     def _give(self) -> None:
         text = self.value.get().strip()
         if not text:
             self.note("Type the value first.", THEME.refuse)
             return
-        if self._settle(lambda s, points: actions.give_value(s.store, points, text, who=person(), at=now())):
+        if self._settle(actions.give_value, text):
             self.value.delete(0, "end")
             self.winfo_toplevel().event_generate("<<FieldTaken>>")
 
-    def _settle(self, work: Callable[[Session, Sequence[OpenPoint]], object]) -> bool:
+    def _settle(self, action: Callable[..., object], *given: str) -> bool:
         session, points = self.session, self._points()
         if session is None:
             return False
@@ -158,7 +158,7 @@ class PointsPanel(BackgroundPage[Register]):
             self.note("Choose one or more lines first.", THEME.refuse)
             return False
         count = len(points)
-        is_done = session.attempt(lambda: work(session, points), f"{count} open point{'s' * (count != 1)} settled")
+        is_done = session.act(f"{count} open point{'s' * (count != 1)} settled", action, points, *given)
         if not is_done:
             self.note(session.message, THEME.refuse)
         return is_done

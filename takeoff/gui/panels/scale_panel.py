@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from takeoff import actions
 from takeoff.gui.session import Session
@@ -21,6 +21,10 @@ from takeoff.signing import now, person
 from takeoff.units import Display
 
 WRAP = 236
+NO_SCALE = "None yet: nothing on this sheet can be measured."
+HOW_TO_SET = (
+    "Click both ends of a printed dimension on the plan and type its length. Then do the same with one across it."
+)
 
 
 class ScalePanel(ctk.CTkScrollableFrame):
@@ -54,33 +58,23 @@ class ScalePanel(ctk.CTkScrollableFrame):
             card.stand()
 
     def _read(self) -> None:
-        session = self.session
-        assert session is not None
-
-        def work() -> object:
-            made = actions.set_scale_read(session.store, session.sheet, who=person(), at=now())
-            told.extend(words for calibration in made for words in calibration.open_words)
-            return None
-
-        told: list[str] = []
-        if session.attempt(work, "Scale read from the sheet") and told:
-            session.tell(". ".join(told), is_refusal=True)
+        session, made = self.session, list[Calibration]()
+        if session is not None and session.attempt(
+            lambda: made.extend(actions.set_scale_read(session.store, session.sheet, who=person(), at=now())),
+            "Scale read from the sheet",
+        ):
+            _tell_doubts(session, made)
 
     def _set_written(self, text: str) -> None:
         session = self.session
-        assert session is not None
-        if not text.strip():
-            return
-        made = actions.set_scale_note(session.store, session.sheet, text, who=person(), at=now())
-        session.attempt(lambda: None, f"Scale set to {text.strip()}")
-        if made.open_words:
-            session.tell(". ".join(made.open_words), is_refusal=True)
+        if session is not None and text.strip():
+            made = actions.set_scale_note(session.store, session.sheet, text, who=person(), at=now())
+            session.attempt(lambda: None, f"Scale set to {text.strip()}")
+            _tell_doubts(session, [made])
 
     def _remove(self, index: int) -> None:
         session = self.session
-        assert session is not None
-        calibration = session.scale
-        if calibration is None:
+        if session is None or (calibration := session.scale) is None:
             return
         kept = tuple(d for i, d in enumerate(calibration.dimensions) if i != index)
         if kept:
@@ -99,25 +93,18 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self.written.show(calibration.stated if calibration and calibration.source == "note" else "")
         if calibration is None:
             note = session.sheet.scale_note
-            self.summary.configure(
-                text="None yet: nothing on this sheet can be measured."
-                + (f"\nIts note says {note}." if note else "")
-                + "\n\nClick both ends of a printed dimension on the plan and type its length. "
-                "Then do the same with one across it.",
-                text_color=THEME.warn,
-            )
+            said = f"\nIts note says {note}." if note else ""
+            self.summary.configure(text=f"{NO_SCALE}{said}\n\n{HOW_TO_SET}", text_color=THEME.warn)
         else:
             self.summary.configure(text=_summary(calibration), text_color=THEME.text)
         self.doubts.configure(text="\n".join(f"• {words}" for words in calibration.open_words) if calibration else "")
         for child in (*self.rows.winfo_children(), *self.regions.winfo_children()):
             child.destroy()
-        regions = [r.id for r in session.job.regions.values() if r.sheet == session.sheet_id]
-        for region in regions:
-            self._region(session, region)
-        if regions:
-            self._parts.stand()
-        else:
-            self._parts.pack_forget()
+        self._parts.pack_forget()
+        for region in session.job.regions.values():
+            if region.sheet == session.sheet_id:
+                self._region(session, region.id)
+                self._parts.stand()
         if calibration is not None:
             for i, (dimension, residual) in enumerate(zip(calibration.dimensions, calibration.residuals, strict=False)):
                 is_alone = len(calibration.dimensions) == 1
@@ -143,6 +130,11 @@ class ScalePanel(ctk.CTkScrollableFrame):
         label(row, f"{index + 1}.  {length}").pack(side="left")
         button(row, "×", lambda: self._remove(index), hint="Leave this dimension out.").pack(side="right")
         label(row, residual, colour=THEME.quiet).pack(side="right", padx=8)
+
+
+def _tell_doubts(session: Session, made: Iterable[Calibration]) -> None:
+    if told := ". ".join(words for calibration in made for words in calibration.open_words):
+        session.tell(told, is_refusal=True)
 
 
 def _off(residual: float, show: Display) -> str:

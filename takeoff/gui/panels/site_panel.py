@@ -30,7 +30,7 @@ from takeoff.measure.totals import natural_key
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Catalogue, Unit
 from takeoff.report.tables import Table, rows_table
-from takeoff.signing import now, person
+from takeoff.signing import now
 from takeoff.system.words import Words
 from takeoff.units import Display
 
@@ -293,7 +293,7 @@ class SitePanel(Page):
         session, priced = self.session, self._priced
         if session is not None and priced is not None:
             kept = "The rates found on site are in the job's own systems: prices follow them."
-            session.attempt(lambda: actions.keep_found_rates(session.store, priced, who=person(), at=now()), kept)
+            session.act(kept, actions.keep_found_rates, priced)
 
     def stop(self) -> None:
         """Forget the job."""

@@ -7,14 +7,15 @@ from collections.abc import Callable
 
 from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.session import Session
-from takeoff.gui.tools.room_needs import idle_prompt, take_height
 from takeoff.gui.tools.tool import (
     PREVIEW,
     Pick,
     PointsTool,
     Tool,
     from_shown,
+    idle_prompt,
     scale_needed,
+    take_height,
     to_shown,
     typed_place,
 )

@@ -9,8 +9,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.tools.room_needs import ask_for_needs
-from takeoff.gui.tools.tool import Pick, Tool, from_shown, in_metres
+from takeoff.gui.tools.tool import Pick, Tool, ask_for_needs, from_shown, in_metres
 from takeoff.job.edits import Edit, PutOpening
 from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint
 from takeoff.job.wall_edits import MoveWalls

@@ -9,10 +9,10 @@ from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.arcs import flatten_segment
 from takeoff.gui.canvas.shape import Shape, plate
+from takeoff.gui.canvas.view import box_round
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.tools.room_needs import idle_prompt
-from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, shown_place
+from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, idle_prompt, shown_place
 from takeoff.job.job import Job
 from takeoff.model.plan import Point
 from takeoff.signing import now, person
@@ -204,9 +204,9 @@ class RoomTool(Tool):
     def _look(self) -> None:
         """Have the plan show the doubtful room that is next."""
         if self.queue:
-            xs, ys = zip(*self.queue[0].points_pt, strict=True)
-            margin = AROUND * max(max(xs) - min(xs), max(ys) - min(ys), LEAST_SEEN_PT)
-            self._see(((min(xs) - margin, min(ys) - margin), (max(xs) + margin, max(ys) + margin)))
+            x0, y0, x1, y1 = box_round(self.queue[0].points_pt)
+            margin = AROUND * max(x1 - x0, y1 - y0, LEAST_SEEN_PT)
+            self._see(((x0 - margin, y0 - margin), (x1 + margin, y1 + margin)))
 
     def _take(self, work: Callable[[], actions.Traced]) -> None:
         done: list[actions.Traced] = []

@@ -9,11 +9,10 @@ from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import dimension_shapes
 from takeoff.gui.session import Session
-from takeoff.gui.tools.tool import LOCK, PREVIEW, Pick, PointsTool, locked
+from takeoff.gui.tools.tool import LOCK, PREVIEW, Pick, PointsTool, in_metres, locked
 from takeoff.job.job import calibration_key
 from takeoff.job.reshape import free_id
 from takeoff.model.plan import Calibration, KnownDimension, Point
-from takeoff.signing import now, person
 from takeoff.units import parse_length
 
 
@@ -40,8 +39,7 @@ class ScaleTool(PointsTool):
         return f"Type its true length, such as {example}, and press Enter."
 
     def _dimensions(self) -> tuple[KnownDimension, ...]:
-        held = self._held()
-        return held.dimensions if held else ()
+        return () if (held := self._held()) is None else held.dimensions
 
     def _held(self) -> Calibration | None:
         return self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
@@ -78,30 +76,26 @@ class ScaleTool(PointsTool):
         """Calibrate with exactly these dimensions."""
         s = self.session
         region = s.job.regions.get(self.region) if self.region else None
-
-        def work() -> object:
-            return actions.set_scale_points(s.store, s.sheet, dimensions, region=region, who=person(), at=now())
-
-        return s.attempt(work, f"Scale set from {len(dimensions)} dimension{'s' * (len(dimensions) > 1)}")
+        told = f"Scale set from {len(dimensions)} dimension{'s' * (len(dimensions) > 1)}"
+        return s.act(told, actions.set_scale_points, s.sheet, dimensions, region=region)
 
     def readout(self) -> str:
         """Length of the dimension under way by the scale there is."""
         if self.at is None or not self.points:
             return ""
-        end = self.points[1] if len(self.points) == 2 else self._target(self.at)
-        away = math.dist(self.points[0], end)
-        scale = self._held()
+        start, end, scale = self.points[0], self._end(self.at), self._held()
         if scale is None:
-            return f"{away / 72:.2f} in on paper"
-        dx, dy = (end[0] - self.points[0][0]) * scale.mx, (end[1] - self.points[0][1]) * scale.my
-        return f"{self.session.display.length(math.hypot(dx, dy))} by the scale so far"
+            return f"{math.dist(start, end) / 72:.2f} in on paper"
+        return f"{self.session.display.length(in_metres(scale, start, end))} by the scale so far"
 
     def preview(self) -> tuple[Shape, ...]:
         """Show the dimension under way."""
         if not self.points or self.at is None:
             return ()
-        end = self.points[1] if len(self.points) == 2 else self._target(self.at)
-        return tuple(dimension_shapes(self.points[0], end, "?"))
+        return tuple(dimension_shapes(self.points[0], self._end(self.at), "?"))
+
+    def _end(self, at: Pick) -> Point:
+        return self.points[1] if len(self.points) == 2 else self._target(at)
 
 
 class RegionTool(PointsTool):
@@ -127,11 +121,7 @@ class RegionTool(PointsTool):
         s = self.session
         name = free_id(s.job.regions, "detail")
         region = actions.make_region(s.job, s.sheet, tuple(self.points), name)
-
-        def work() -> object:
-            return actions.set_scale_note(s.store, s.sheet, text, region=region, who=person(), at=now())
-
-        if s.attempt(work, f"Scale region {name} set to {text.strip()}"):
+        if s.act(f"Scale region {name} set to {text.strip()}", actions.set_scale_note, s.sheet, text, region=region):
             self.points = []
 
     def preview(self) -> tuple[Shape, ...]:

@@ -9,7 +9,6 @@ from takeoff.errors import InputError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.job_shapes import coated_ticks
 from takeoff.gui.session import Session
-from takeoff.gui.tools.room_needs import idle_prompt, take_height
 from takeoff.gui.tools.tool import (
     LOCK,
     PREVIEW,
@@ -17,10 +16,12 @@ from takeoff.gui.tools.tool import (
     Tool,
     bearing,
     from_shown,
+    idle_prompt,
     in_metres,
     locked,
     on_paper,
     scale_needed,
+    take_height,
     typed_place,
     typed_step,
 )

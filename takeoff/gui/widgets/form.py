@@ -11,8 +11,8 @@ from tkinter import filedialog
 from typing import Any, Literal
 
 from takeoff.errors import TakeoffError
+from takeoff.gui.entries import Kind
 from takeoff.gui.widgets.fields import YES, ChoiceField, TextField, TickField
-from takeoff.gui.widgets.kinds import Kind
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import words_of
 from takeoff.units import Display

@@ -10,8 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.gui.dialogs.common import Dialog
-from takeoff.gui.dialogs.dropping import DroppedPlans, accept_files
-from takeoff.gui.dialogs.starting import NewJobDialog
+from takeoff.gui.dialogs.starting import DroppedPlans, NewJobDialog, accept_files
 
 
 def drop(hand, *paths):

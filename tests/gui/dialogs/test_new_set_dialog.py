@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from takeoff import actions
-from takeoff.gui.dialogs.new_set_dialog import NewSetDialog
+from takeoff.gui.dialogs.revision_dialogs import NewSetDialog
 from takeoff.gui.review import NewSet
 
 

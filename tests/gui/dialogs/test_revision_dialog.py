@@ -9,7 +9,7 @@ import pymupdf
 import pytest
 
 from takeoff import actions
-from takeoff.gui.dialogs.revision_dialog import IssueDialog
+from takeoff.gui.dialogs.revision_dialogs import IssueDialog
 from takeoff.gui.review import sheets_of
 
 

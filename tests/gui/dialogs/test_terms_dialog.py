@@ -1,6 +1,6 @@
 import pytest
 
-from takeoff.gui.dialogs.terms_dialog import TermsDialog
+from takeoff.gui.dialogs.site_dialogs import TermsDialog
 
 
 @pytest.fixture

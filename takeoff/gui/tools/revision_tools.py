@@ -1,10 +1,12 @@
-"""Showing two points that an old and a new issue both have, where the program cannot lay one on the other."""
+"""A new issue on the plan: stepping through what it changed, and two points that lay it on the old one by hand."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from textwrap import shorten
 
 from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.review import Review, Reviewing
 from takeoff.gui.session import Session
 from takeoff.gui.tools.tool import PREVIEW, Pick, Tool
 from takeoff.model.plan import Point
@@ -87,3 +89,63 @@ class PairTool(Tool):
             shapes.append(Shape("dot", (point,), PREVIEW, 3, size=12))
             shapes.append(Shape("text", (point,), PREVIEW, text=f"  {number}", size=14, anchor="w"))
         return tuple(shapes)
+
+
+FOUND_LETTERS = 84
+"""Letters of what was found that the prompt shows; the panel has all of it."""
+FADE_STEP = 0.1
+"""Part of the old issue that one press of an arrow key adds or takes."""
+KEYS: dict[str, Callable[[Review], object]] = {
+    "n": lambda review: review.step(1),
+    "p": lambda review: review.step(-1),
+    "k": Review.toggle,
+    "b": Review.next_shown,
+    "left": lambda review: review.fade(FADE_STEP),
+    "right": lambda review: review.fade(-FADE_STEP),
+}
+"""What keys change in the review."""
+
+
+class ReviewTool(Tool):
+    """Look at each change of a new issue; take or leave each proposal."""
+
+    id = "review"
+    cursor = "arrow"
+    snaps = False
+
+    def __init__(self, session: Session, review: Review, issue: Reviewing) -> None:
+        super().__init__(session)
+        self.review, self._issue = review, issue
+
+    def prompt(self) -> str:
+        """What is looked at, and what to do next."""
+        keys = "N, P: on, back · K: take or leave · Enter: take in · ← →: fade · L: blink · B: lines"
+        item = self.review.item
+        return f"{shorten(item.said, FOUND_LETTERS, placeholder=' …')}\n{keys}" if item else keys
+
+    def press(self, pick: Pick) -> None:
+        """Look at the smallest item under the pointer."""
+        x, y = pick.raw_pt
+        under = [
+            ((box[2] - box[0]) * (box[3] - box[1]), i)
+            for i, box in enumerate(item.box_pt for item in self.review.items)
+            if box[0] - 4 <= x <= box[2] + 4 and box[1] - 4 <= y <= box[3] + 4
+        ]
+        if under:
+            self.review.at = min(under)[1]
+            self._issue.changed(False)
+
+    def key(self, key: str) -> bool:
+        """Step, take or leave, fade or blink, or change which issue's lines are shown."""
+        if key == "l":
+            self._issue.blink()
+            return True
+        if key not in KEYS:
+            return False
+        KEYS[key](self.review)
+        self._issue.changed(key in ("n", "p"))
+        return True
+
+    def finish(self) -> None:
+        """Take in what is ticked."""
+        self._issue.take_in()

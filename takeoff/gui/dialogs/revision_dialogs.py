@@ -1,0 +1,280 @@
+"""New revisions: a whole set sheet by sheet, one that does not fit its sheet, and what one changes once taken in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Literal
+
+from takeoff import actions
+from takeoff.actions.addendum import SheetOfSet
+from takeoff.errors import InputError, TakeoffError
+from takeoff.gui.background import Beside
+from takeoff.gui.dialogs.common import Dialog, FormDialog
+from takeoff.gui.entries import read_count, read_day
+from takeoff.gui.host import Host
+from takeoff.gui.review import NewSet, compare_new_set, delta_words
+from takeoff.gui.widgets.fields import ChoiceField
+from takeoff.gui.widgets.form import Row
+from takeoff.gui.widgets.parts import button, label
+from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.wording import finding_of
+from takeoff.job.job import Job
+from takeoff.model.plan import Sheet
+from takeoff.report.change_letter import ChangeTerms
+from takeoff.report.change_order import delta_tables
+from takeoff.report.letterhead import Letterhead
+from takeoff.report.tables import Table, rows_table
+from takeoff.revise.delta import Delta
+from takeoff.signing import now
+
+SHEETS_SHOWN = 12
+"""Rows that are seen at once at 100 % text."""
+ABOUT = (
+    "Click a sheet that changed and review it on the plan, or take in what is sure on all of them. What is to be "
+    "looked at stays on the old sheet until you review it. Each sheet is one step to undo."
+)
+
+
+class NewSetDialog(Dialog):
+    """Compare a new set, show what became of each sheet, and take changed sheets in.
+
+    Parameters
+    ----------
+    new_set
+        The set; it is compared now where it has no sheets yet.
+    data
+        Bytes of its file.
+    review
+        Called with the revision of a sheet to be reviewed.
+    """
+
+    def __init__(self, host: Host, new_set: NewSet, data: bytes, review: Callable[[actions.Revision], None]) -> None:
+        super().__init__(host, f"New set: {new_set.name}", 860)
+        self.new_set, self._review = new_set, review
+        self.text = label(self.body, ABOUT, anchor="nw", wrap=self.width)
+        self.text.pack(fill="x", pady=(0, 6))
+        self.table = TableView(self.body, self._chosen)
+        self.table.tree.configure(height=round(SHEETS_SHOWN / host.preferences.text_size))
+        self.table.pack(fill="both", expand=True)
+        self.why = label(self.body, anchor="nw", wrap=self.width)
+        self.why.pack(fill="x", pady=(6, 0))
+        self.close_button()
+        self.review_button = button(self.foot, "Review this sheet", self._open, hint="See its changes on the plan.")
+        hint = "Take in the walls of all changed sheets that were found whole."
+        self.sure_button = button(self.foot, "Take in what is sure", lambda: self._take("sure"), hint=hint)
+        hint = "Take in changed and removed walls too; those to be looked at stay on the old sheet."
+        self.all_button = button(self.foot, "Changed walls too", lambda: self._take("all"), hint=hint)
+        for made in (self.review_button, self.sure_button, self.all_button):
+            made.configure(state="disabled")
+            made.pack(side="left", padx=(0, 8))
+        self._comparing: Beside[tuple[SheetOfSet, ...]] = Beside(
+            self, self.refuse, self._compared, "The set was not compared"
+        )
+        if new_set.sheets:
+            self._show()
+        else:
+            self.good("Comparing every sheet with the job …")
+            self._comparing.begin(compare_new_set, self.session.path, new_set.name, data)
+
+    def _compared(self, sheets: tuple[SheetOfSet, ...]) -> None:
+        self.new_set.sheets = sheets
+        counts = [(state, sum(s.state == state for s in sheets)) for state in ("changed", "new", "gone")]
+        told = ", ".join(f"{count} {state}" for state, count in counts if count)
+        self.good(f"{len(sheets)} sheets: {told or 'all are the same'}.")
+        self._show()
+
+    def _show(self) -> None:
+        done = self.new_set.done
+        rows = [(s.label, s.state_words, s.found, done.get(i, "")) for i, s in enumerate(self.new_set.sheets)]
+        self.table.show(rows_table(("Sheet", "State", "What was found", "Done"), rows))
+        state = "normal" if self._open_revisions() else "disabled"
+        for made in (self.sure_button, self.all_button):
+            made.configure(state=state)
+
+    def _open_revisions(self) -> list[actions.Revision]:
+        """Changed sheets that nothing was done about yet."""
+        done = self.new_set.done
+        return [s.revision for i, s in enumerate(self.new_set.sheets) if s.revision is not None and i not in done]
+
+    def _chosen(self, row: int) -> None:
+        sheet = self.new_set.sheets[row]
+        revision = sheet.revision
+        doubts = () if revision is None else revision.doubts
+        self.why.configure(text="\n".join((f"{sheet.label}: {sheet.found}.", *(f"• {doubt}" for doubt in doubts))))
+        self.review_button.configure(state="normal" if revision in self._open_revisions() else "disabled")
+
+    def _open(self) -> None:
+        revision = self.new_set.sheets[self.table.rows()[0]].revision
+        assert revision is not None
+        self.destroy()
+        self._review(revision)
+
+    def _take(self, accept: Literal["sure", "all"]) -> None:
+        """Take in the changed sheets, each as one edit."""
+        taken = 0
+        for revision in self._open_revisions():
+            count = len(revision.chosen(accept))
+            told = f"Took in {count} walls of {revision.sheet.number}"
+            if count and self.session.act(told, actions.accept_revision, revision, accept):
+                self.new_set.take(revision, f"{count} walls taken in")
+                taken += count
+            elif count:
+                self.refuse(self.session.message)
+                break
+        else:
+            self.good(f"{taken} wall{'s' * (taken != 1)} taken in.")
+        self._show()
+
+
+class IssueDialog(Dialog):
+    """Ask for the page of a new issue, or for two points.
+
+    Parameters
+    ----------
+    error
+        Why it could not be laid on the sheet.
+    sheets
+        The sheets of its file.
+    page
+        The page to begin with.
+    compare, pair
+        Called with the sheet that is chosen: compare it again, or show two points.
+    """
+
+    def __init__(
+        self,
+        host: Host,
+        error: TakeoffError,
+        sheets: Sequence[Sheet],
+        page: int,
+        *,
+        compare: Callable[[Sheet], None],
+        pair: Callable[[Sheet], None],
+    ) -> None:
+        super().__init__(host, "The new revision does not fit this sheet yet", 520)
+        self.say(finding_of(error))
+        self._sheets = {str(s.page): s for s in sheets}
+        self._page = str(page)
+        if len(sheets) > 1:
+            self.say("Choose its page and compare again, or show two points that both revisions have.")
+            pages = [(str(s.page), f"{s.page}: {' '.join(t for t in (s.number, s.title) if t)}") for s in sheets]
+            self.page = ChoiceField(self.body, "Page", pages, self._choose)
+            self.page.show(self._page)
+            self.page.pack(fill="x", pady=4)
+            button(self.foot, "Compare this page", lambda: self._go(compare)).pack(side="left")
+        else:
+            self.say("Show two points that both revisions have.")
+        self.pair_button = button(self.foot, "Show two points", lambda: self._go(pair), is_main=True)
+        self.pair_button.pack(side="right")
+        button(self.foot, "Close", self.close).pack(side="right", padx=8)
+
+    def _choose(self, page: str) -> None:
+        self._page = page
+
+    def _go(self, work: Callable[[Sheet], None]) -> None:
+        sheet = self._sheets[self._page]
+        self.close()
+        work(sheet)
+
+
+ROWS_SHOWN = 6
+"""Rows of a table that are seen at once."""
+LETTERS = [("Change orders", "*.pdf *.html *.xlsx *.csv"), ("All files", "*")]
+# fmt: off
+ROWS = (
+    Row("table", "Change by", "What the table shows.", ()),
+    Row("number", "Number", "The change order's number."),
+    Row("date", "Date", "Its date, such as 2026-03-16."),
+    Row("to", "To", "To whom it goes."),
+    Row("reason", "Reason", "Such as the addendum."),
+    Row("by", "Priced by", "The difference of the estimate, or the change of area at the job's own price per area.",
+        (("cost", "the estimate's difference"), ("unit-price", "the job's price per area"))),
+    Row("valid_days", "Holds for days", "How long the price holds, from its date."),
+    Row("letterhead", "Letterhead", "File with company lines, logo and own terms; empty for none.",
+        finds="file", types=[("Letterheads", "*.toml"), ("All files", "*")]),
+    Row("desk", "For your desk", "A PDF of what is taken in, with hours and costs; empty for none.",
+        finds="save", types=[("PDF files", "*.pdf"), ("All files", "*")]),
+    Row("file", "Write to", "PDF, HTML, XLSX or CSV, by the ending.", finds="save", types=LETTERS),
+)
+# fmt: on
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """A revision that was taken in: the job before, what was compared, the walls taken, and what it comes to."""
+
+    before: Job
+    revision: actions.Revision
+    taken: tuple[str, ...]
+    delta: Delta
+
+
+class ChangeDialog(FormDialog):
+    """Show what a revision changes, and write the change order."""
+
+    def __init__(self, host: Host, done: TakenIn) -> None:
+        super().__init__(host, "What the revision changes", ROWS, "Write the change order", width=860)
+        self._done = done
+        display = self.session.display
+        self.tables = {t.id: _money_first(t) for t in delta_tables(done.delta, display) if t.rows}
+        self.say(delta_words(done.delta, display))
+        self.table = TableView(self.body, lambda row: None)
+        self.table.tree.configure(height=ROWS_SHOWN)
+        self.table.pack(fill="both", expand=True, pady=(4, 8))
+        for part in reversed(self.body.pack_slaves()[-2:]):  # figures stand above the fields
+            part.pack_configure(before=self.body.pack_slaves()[0])
+        self.form.choices("table", [(id, t.title.removeprefix("Change by ")) for id, t in self.tables.items()])
+        path = self.session.path
+        name = f"{path.stem} change {done.revision.sheet.number or done.revision.sheet.id}.pdf"
+        kept = host.preferences.reports.letterhead
+        self.form.show(
+            table=next(iter(self.tables), ""), date=date.today().isoformat(), letterhead=kept,
+            valid_days=str(self._head(kept).valid_days), file=str(path.with_name(name.replace("/", "-"))),
+        )  # fmt: skip
+        self.form.choose("by", "cost")
+        self.changed("table", next(iter(self.tables), ""))
+
+    def changed(self, key: str, text: str) -> None:
+        """Show the table that is chosen."""
+        if key == "table" and (chosen := self.tables.get(self.form.text("table") or text)):
+            self.table.show(chosen)
+
+    def _head(self, path: str) -> Letterhead:
+        return actions.read_letterhead(Path(path).expanduser()) if path else Letterhead()
+
+    def act(self) -> None:
+        """Write the change order, and say where it is and what to look at."""
+        text = self.form.text
+        if not text("file"):
+            raise InputError("no file is named", remedy="Say where to write the change order.")
+        terms = ChangeTerms(
+            number=text("number"), to=text("to"), reason=text("reason"), by=text("by"),  # type: ignore[arg-type]
+            date=read_day(text("date")).isoformat() if text("date") else "",
+            valid_days=read_count(text("valid_days")) if text("valid_days") else None,
+            letterhead=self._head(text("letterhead")),
+        )  # fmt: skip
+        done, store = self._done, self.session.store
+        if text("desk"):
+            desk = Path(text("desk")).expanduser()
+            actions.write_change_order(store, done.revision, done.delta, desk, taken=done.taken, at=now())
+        sent = actions.send_change(
+            done.before, store.job, done.revision, done.delta, Path(text("file")).expanduser(), terms,
+            taken=done.taken, at=now(), old_data=store.source(done.revision.old.source),
+        )  # fmt: skip
+        if sent is None:
+            raise InputError("no room changes its area or price", remedy="There is no change order to send.")
+        kept = self.host.preferences
+        self.host.remember(replace(kept, reports=replace(kept.reports, letterhead=text("letterhead"))))
+        self.good("\n".join((f"Wrote {sent.path.name}.", *sent.notes)), is_well=not sent.notes)
+
+
+def _money_first(table: Table) -> Table:
+    """Put the money beside the names, where it is seen without moving the table."""
+    if table.columns[-1].kind != "money":
+        return table
+    head, rows = table.columns, tuple((row[0], row[-1], *row[1:-1]) for row in table.rows)
+    total = None if table.total is None else (table.total[0], table.total[-1], *table.total[1:-1])
+    return replace(table, columns=(head[0], head[-1], *head[1:-1]), rows=rows, total=total)
