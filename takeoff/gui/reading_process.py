@@ -21,6 +21,7 @@ from takeoff.estimate.orders import OrderLine
 from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
 from takeoff.job.job import Job
+from takeoff.job.store import JobStore
 from takeoff.model.cutting import CutList
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Sheet
@@ -28,10 +29,16 @@ from takeoff.model.plan import Sheet
 Made = TypeVar("Made")
 
 
-def with_job(path: Path, work: Callable[..., Made], *given: Any, **named: Any) -> Made:
-    """Have a function do something with the job of a file that it is given first; this runs in the reading process."""
+def with_store(path: Path, work: Callable[..., Made], *given: Any) -> Made:
+    """Have a function do something with a job file that it is given open; this runs in a process beside the window."""
     with actions.open_job(path) as store:
-        return work(store.job, *given, **named)
+        return work(store, *given)
+
+
+def with_job(path: Path, work: Callable[..., Made], *given: Any) -> Made:
+    """Have a function do something with the job of a file; this runs in a process beside the window."""
+    with actions.open_job(path) as store:
+        return work(store.job, *given)
 
 
 def cut_plans(job: Job, effort: float) -> tuple[CutList, ...]:
@@ -49,28 +56,21 @@ def price_range(job: Job, draws: int, seed: int) -> PriceRange:
     return actions.price_range(actions.make_estimate(job), draws=draws, seed=seed)
 
 
-def take_draft(path: Path, read: Sequence[SheetRead], who: str, at: str) -> Draft:
-    """Take what was read of a set into a job file as one edit, and price it."""
-    with actions.open_job(path) as store:
-        return make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
+def take_draft(store: JobStore, read: Sequence[SheetRead], who: str, at: str) -> Draft:
+    """Take what was read of a set into a job as one edit, and price it."""
+    return make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
 
 
-def read_scanned_scale(path: Path, sheet_id: int, who: str, at: str) -> list[str]:
-    """Set the scale of a scan in a job file by what is written on it; return what does not agree."""
-    with actions.open_job(path) as store:
-        made = actions.set_scale_scanned(store, store.job.sheets[sheet_id], who=who, at=at)
+def read_scanned_scale(store: JobStore, sheet_id: int, who: str, at: str) -> list[str]:
+    """Set the scale of a scan in a job by what is written on it; return what does not agree."""
+    made = actions.set_scale_scanned(store, store.job.sheets[sheet_id], who=who, at=at)
     return [words for calibration in made for words in calibration.open_words]
 
 
-def read_trace(path: Path, sheet_id: int) -> actions.SheetTrace:
-    """Read a sheet of a job file for tracing."""
-    with actions.open_job(path) as store:
-        return actions.read_sheet_trace(store, sheet_id)
-
-
-def propose_style(path: Path, sheet_id: int) -> tuple[DraftingStyle, float] | None:
+def propose_style(store: JobStore, sheet_id: int) -> tuple[DraftingStyle, float] | None:
     """Read a sheet: the style that its walls were found by, and the share of outlines that are sure."""
-    return proposed_style([plan for _, _, plan in read_trace(path, sheet_id).parts], "proposed")
+    parts = actions.read_sheet_trace(store, sheet_id).parts
+    return proposed_style([plan for _, _, plan in parts], "proposed")
 
 
 class TraceReader:
@@ -106,7 +106,7 @@ class TraceReader:
         if asked is None or asked[0] != key:
             if asked is not None:
                 asked[1].cancel()
-            asked = (key, self._process.submit(read_trace, self._session.path, sheet.id))
+            asked = (key, self._process.submit(with_store, self._session.path, actions.read_sheet_trace, sheet.id))
             self._asked[sheet.id] = asked
         future = asked[1]
         if not future.done():

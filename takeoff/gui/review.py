@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
+from functools import partial
 from typing import Any, Literal, Protocol
 
 from takeoff import actions
-from takeoff.actions.addendum import SheetOfSet, compare_set
+from takeoff.actions.addendum import SheetOfSet
 from takeoff.actions.deltas import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape, box_shape
@@ -17,6 +17,7 @@ from takeoff.gui.canvas.view import box_round
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.wording import in_names
 from takeoff.job.job import Job
+from takeoff.job.store import JobStore
 from takeoff.measure.totals import wall_labels
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST, SheetChange
@@ -44,31 +45,10 @@ class NewIssue:
     smallest: float = SMALLEST
 
 
-def compare(job: Path, sheet_id: int, issue: NewIssue) -> RevisionPrices:
-    """Compare a new issue with a sheet of a job file, and price it; this runs in the reading process."""
-    with actions.open_job(job) as store:
-        revision = actions.compare_revision(
-            store,
-            store.job.sheets[sheet_id],
-            issue.name,
-            issue.data,
-            page=issue.page,
-            points=issue.points,
-            smallest=issue.smallest,
-        )
-        return RevisionPrices(store.job, revision)
-
-
-def compare_new_set(job: Path, name: str, data: bytes) -> tuple[SheetOfSet, ...]:
-    """Compare a whole new set with the sheets of a job file; this runs in a process beside the window."""
-    with actions.open_job(job) as store:
-        return compare_set(store, name, data)
-
-
-def priced_revision(job: Path, revision: actions.Revision) -> RevisionPrices:
-    """Price a revision that was compared before; this runs in the reading process."""
-    with actions.open_job(job) as store:
-        return RevisionPrices(store.job, revision)
+def compare(store: JobStore, sheet_id: int, issue: NewIssue) -> RevisionPrices:
+    """Compare a new issue with a sheet of a job, and price it; this runs in the reading process."""
+    sheet, how = store.job.sheets[sheet_id], partial(actions.compare_revision, page=issue.page, points=issue.points)
+    return RevisionPrices(store.job, how(store, sheet, issue.name, issue.data, smallest=issue.smallest))
 
 
 def sheets_of(name: str, data: bytes) -> list[Sheet]:
@@ -241,20 +221,18 @@ class Review:
 
         rows = np.asarray(segments).reshape(-1, 4)
         middles = (rows[:, :2] + rows[:, 2:]) / 2
-        boxes = {True: [i.box_pt for i in self.items], False: [i.box_pt for i in self._all if i not in self.items]}
-        inside = {}
-        for is_listed, found in boxes.items():
-            inside[is_listed] = np.zeros(len(rows), bool)
-            for x0, y0, x1, y1 in found:
-                inside[is_listed] |= ((middles >= (x0, y0)) & (middles <= (x1, y1))).all(axis=1)
-        return rows[~inside[False] | inside[True]]
+
+        def inside(items: Iterable[ReviewItem]) -> Any:
+            boxes = (((middles >= i.box_pt[:2]) & (middles <= i.box_pt[2:])).all(axis=1) for i in items)
+            return sum(boxes, start=np.zeros(len(rows), bool))
+
+        return rows[~inside(i for i in self._all if i not in self.items) | inside(self.items)]
 
     def focus(self) -> tuple[Point, Point] | None:
         """Opposite corners of what is to be seen of the item looked at, with a margin."""
-        item = self.item
-        if item is None:
+        if self.item is None:
             return None
-        x0, y0, x1, y1 = item.box_pt
+        x0, y0, x1, y1 = self.item.box_pt
         margin = max(x1 - x0, y1 - y0, 72.0) * 0.6
         return (x0 - margin, y0 - margin), (x1 + margin, y1 + margin)
 
@@ -276,12 +254,13 @@ def _lines(segments: Any, colour: str, dash: tuple[int, ...]) -> list[Shape]:
     return [Shape("line", ((x0, y0), (x1, y1)), colour, 2, dash) for x0, y0, x1, y1 in rows.tolist()]
 
 
-def _figures(prices: RevisionPrices, id: str, display: Display) -> str:
-    worth = prices.worths.get(id)
-    if worth is None:
-        return ""
-    before, after = display.area(worth.net_area.before), display.area(worth.net_area.after)
-    return f"Net area {before} before, {after} after."
+def _worth(prices: RevisionPrices, id: str, display: Display) -> dict[str, Any]:
+    """Return what a proposal alone does, and where it stands by that."""
+    figures, worth = "", prices.worths.get(id)
+    if worth is not None:
+        before, after = display.area(worth.net_area.before), display.area(worth.net_area.after)
+        figures = f"Net area {before} before, {after} after."
+    return {"run": id, "price": prices.words(id), "figures": figures, "rank": prices.rank(id)}
 
 
 def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -> list[ReviewItem]:
@@ -298,23 +277,15 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
                 what=names[r.before.id][:1].upper() + names[r.before.id][1:],
                 found=found,
                 box_pt=box_round(points),
-                run=r.before.id,
                 is_sure=r.sure,
-                price=prices.words(r.before.id),
-                figures=_figures(prices, r.before.id, display),
-                rank=prices.rank(r.before.id),
+                **_worth(prices, r.before.id, display),
             )
         )
     for place in revision.rooms_anew:
         if not place.runs:  # the others stand with the walls whose place they take
             box = box_round(p for _, walls in place.rooms for wall in walls for p in polyline(wall))
-            items.append(
-                ReviewItem(
-                    what="new room", found=place.words, box_pt=box, run=place.key, is_sure=False,
-                    price=prices.words(place.key), figures=_figures(prices, place.key, display),
-                    rank=prices.rank(place.key),
-                )
-            )  # fmt: skip
+            worth = _worth(prices, place.key, display)
+            items.append(ReviewItem(what="new room", found=place.words, box_pt=box, is_sure=False, **worth))
     items.extend(
         ReviewItem(what="new wall", found=w.words(display.length), box_pt=w.box_pt, size=w.length)
         for w in revision.new_walls

@@ -12,7 +12,8 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.revision_dialogs import ChangeDialog, IssueDialog, NewSetDialog, TakenIn
 from takeoff.gui.host import Host
-from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, priced_revision, sheets_of
+from takeoff.gui.reading_process import with_job, with_store
+from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, sheets_of
 from takeoff.gui.tools.revision_tools import PairTool, ReviewTool
 from takeoff.gui.widgets.later import Later
 from takeoff.gui.wording import words_of
@@ -61,7 +62,7 @@ class IssueReview:
         if session is None or self._comparing.is_waiting:
             return
         self._issue, self._compared_with = issue, session.job
-        self._comparing.wait(self._host.process.submit(compare, session.path, session.sheet_id, issue))
+        self._comparing.wait(self._host.process.submit(with_store, session.path, compare, session.sheet_id, issue))
         session.tell(f"Comparing {issue.name} with this sheet …")
 
     def compare_set(self, path: Path) -> None:
@@ -77,7 +78,7 @@ class IssueReview:
         session.show_sheet(revision.old.id)
         self._issue = NewIssue(name=revision.source.name, data=revision.data, page=revision.sheet.page)
         self._compared_with = session.job
-        self._comparing.wait(self._host.process.submit(priced_revision, session.path, revision))
+        self._comparing.wait(self._host.process.submit(with_job, session.path, RevisionPrices, revision))
         session.tell(f"Pricing what changed on {revision.sheet.number or 'this sheet'} …")
 
     def _compared(self, made: Future[RevisionPrices]) -> None:

@@ -14,7 +14,7 @@ from takeoff.gui.dialogs.common import PLAN_TYPES, ask_files
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.host import Host
-from takeoff.gui.reading_process import take_draft
+from takeoff.gui.reading_process import take_draft, with_store
 from takeoff.gui.widgets.parts import button, label
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.limits import cores
@@ -79,7 +79,7 @@ class DraftDialog(WorkDialog):
         self.good("Taking what was read into the job, and pricing it. Nothing is in the job yet.")
         self.bar.configure(mode="indeterminate")
         self.bar.start()
-        self._taking.begin(take_draft, self.session.path, tuple(work.made), person(), now())
+        self._taking.begin(with_store, self.session.path, take_draft, tuple(work.made), person(), now())
 
     def end(self) -> None:
         """Have it look as before; the set can be drafted again."""

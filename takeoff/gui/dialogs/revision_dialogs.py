@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import Literal
 
 from takeoff import actions
-from takeoff.actions.addendum import SheetOfSet
+from takeoff.actions.addendum import SheetOfSet, compare_set
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import Dialog, FormDialog
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.host import Host
-from takeoff.gui.review import NewSet, compare_new_set, delta_words
+from takeoff.gui.reading_process import with_store
+from takeoff.gui.review import NewSet, delta_words
 from takeoff.gui.widgets.fields import ChoiceField
 from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.parts import button, label
@@ -77,7 +78,7 @@ class NewSetDialog(Dialog):
             self._show()
         else:
             self.good("Comparing every sheet with the job …")
-            self._comparing.begin(compare_new_set, self.session.path, new_set.name, data)
+            self._comparing.begin(with_store, self.session.path, compare_set, new_set.name, data)
 
     def _compared(self, sheets: tuple[SheetOfSet, ...]) -> None:
         self.new_set.sheets = sheets

@@ -11,7 +11,7 @@ from takeoff.gui.dialogs.common import AskDialog, Dialog, FormDialog
 from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.reading_process import read_scanned_scale
+from takeoff.gui.reading_process import read_scanned_scale, with_store
 from takeoff.gui.widgets.form import Form, Row
 from takeoff.gui.widgets.parts import label
 from takeoff.gui.widgets.theme import THEME
@@ -114,7 +114,7 @@ class ScanScaleDialog(FormDialog):
         if not self._reading.is_waiting:
             self.good(f"Reading {self._sheet.number or 'the sheet'} …")
             self.leave_button.configure(text="Stop")
-            self._reading.begin(read_scanned_scale, self.session.path, self._sheet.id, person(), now())
+            self._reading.begin(with_store, self.session.path, read_scanned_scale, self._sheet.id, person(), now())
 
     def _ended(self) -> None:
         self.leave_button.configure(text="Close")

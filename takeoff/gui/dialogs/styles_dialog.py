@@ -10,7 +10,7 @@ from takeoff.errors import InputError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog, ask_files
 from takeoff.gui.host import Host
-from takeoff.gui.reading_process import propose_style
+from takeoff.gui.reading_process import propose_style, with_store
 from takeoff.gui.tools.style_tool import NAME, StyleTool
 from takeoff.gui.widgets.form import Row
 from takeoff.gui.widgets.parts import button
@@ -99,7 +99,7 @@ class StylesDialog(FormDialog):
 
     def _propose(self) -> None:
         self.good("Reading the sheet …")
-        self._asked.begin(propose_style, self.session.path, self.session.sheet_id)
+        self._asked.begin(with_store, self.session.path, propose_style, self.session.sheet_id)
 
     def _proposed(self, proposal: Proposal) -> None:
         self.proposal = proposal

@@ -11,10 +11,9 @@ from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, RowKind
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets.parts import button, clear
+from takeoff.gui.widgets.table_view import TableView, with_bars
 from takeoff.report.planning_tables import alternates_table
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.system.bases import coats_walls
@@ -33,14 +32,12 @@ class AlternatesPanel(BackgroundPage[Comparison]):
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
-        self.compare = button(
-            self.buttons, "Compare", self.ask, hint="Price each chosen system on all coated walls, beside the job."
-        )
-        self.compare.pack(side="left", padx=(8, 4), pady=2)
+        self.compare = self.button("Compare", self.ask, "Price each chosen system on all coated walls, beside the job.")
         self.list = button(self.buttons, "Systems", self._open_list, hint="Go back to the list and choose others.")
-        self.systems = ttk.Treeview(self, show="tree", selectmode="none", style="Figures.Treeview")
-        self.down = ttk.Scrollbar(self, orient="vertical", command=self.systems.yview)
-        self.systems.configure(yscrollcommand=self.down.set)
+        self._listed = clear(self)
+        self._listed.grid(row=1, column=0, sticky="nsew")
+        self.systems = ttk.Treeview(self._listed, show="tree", selectmode="none", style="Figures.Treeview")
+        with_bars(self.systems, "y")
         self.systems.bind("<Button-1>", self._pressed)
         self.systems.bind("<space>", lambda _e: self._toggle(self.systems.focus()))
         self.systems.bind("<Return>", self._entered)
@@ -83,8 +80,7 @@ class AlternatesPanel(BackgroundPage[Comparison]):
     def _open_list(self) -> None:
         self.table.grid_remove()
         self.list.pack_forget()
-        self.systems.grid(row=1, column=0, sticky="nsew")
-        self.down.grid(row=1, column=1, sticky="ns")
+        self._listed.grid()
         self.note(self.asking)
 
     # -- comparing -----------------------------------------------------------------------------------------------
@@ -94,7 +90,7 @@ class AlternatesPanel(BackgroundPage[Comparison]):
         chosen = self.systems.selection()
         if not chosen:
             raise InputError("no system is chosen", remedy=self.asking)
-        return partial(with_job, session.path, actions.compare_alternates, tuple(chosen))
+        return partial(actions.compare_alternates, systems=tuple(chosen))
 
     def summary(self, result: Comparison, show: Display) -> str:
         """Say which system each number of the table stands for."""
@@ -105,8 +101,8 @@ class AlternatesPanel(BackgroundPage[Comparison]):
         prices = [value or 0.0 for value in result.row(*PRICE).values]
         lines = [f"{result.names[0]}: {show.money(prices[0])}"]
         for number, (name, price) in enumerate(zip(result.names[1:], prices[1:], strict=True), start=1):
-            more = price - prices[0]
-            lines.append(f"{number}: {name}: {show.money(price)}, {show.money(abs(more))} {_way(more)}")
+            way = "more" if price > prices[0] else "less"
+            lines.append(f"{number}: {name}: {show.money(price)}, {show.money(abs(price - prices[0]))} {way}")
         return "\n\n".join(("\n".join(lines), *result.notes))
 
     def fill(self) -> None:
@@ -119,10 +115,9 @@ class AlternatesPanel(BackgroundPage[Comparison]):
         self._table = compared_table(self.result, self.session.display)
         self.table.refit()
         self.table.show(self._table)
-        self.systems.grid_remove()
-        self.down.grid_remove()
-        self.list.pack(side="left", padx=(0, 4))
-        self.table.grid(row=1, column=0, columnspan=2, sticky="nsew")
+        self._listed.grid_remove()
+        self.list.pack(side="left", padx=2)
+        self.table.grid(row=1, column=0, sticky="nsew")
 
     def _chosen(self, row: int) -> None:
         """Say a line in full, for its name may be longer than its column."""
@@ -144,7 +139,8 @@ def compared_table(result: Comparison, show: Display) -> Table:
     """
     full = alternates_table(result, show, only_differences=True)
     count = len(result.names)
-    order = sorted(range(len(full.rows)), key=lambda i: _key(result, i) != PRICE)
+    lines = [(line.kind, line.id) for line in result.what_differs]
+    order = sorted(range(len(full.rows)), key=lambda i: lines[i] != PRICE)
     columns = [Column(title="Line", unit=result.currency, kind="text"), Column(title="Job", kind="money")]
     for number in range(1, count):
         columns += [Column(title=f"{number}", kind="money"), Column(title=f"{number} − job", kind="money")]
@@ -157,12 +153,3 @@ def compared_table(result: Comparison, show: Display) -> Table:
             row += [figures[number], figures[count - 1 + number]]
         rows.append(tuple(row))
     return Table(id=full.id, title=full.title, columns=tuple(columns), rows=tuple(rows))
-
-
-def _key(result: Comparison, row: int) -> tuple[str, str]:
-    line = result.what_differs[row]
-    return line.kind, line.id
-
-
-def _way(more: float) -> str:
-    return "more" if more > 0 else "less"

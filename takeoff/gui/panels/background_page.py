@@ -12,9 +12,10 @@ from typing import ClassVar, Generic, TypeVar
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Pending, fault_words
+from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import clear, label
+from takeoff.gui.widgets.parts import button, clear, label
 from takeoff.gui.widgets.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
 from takeoff.gui.wording import words_of
@@ -50,6 +51,11 @@ class Page(ctk.CTkFrame):
         for part in (self.head, self.buttons):
             part.bind("<Configure>", lambda _e: self._fit_state())
 
+    def button(self, text: str, act: Callable[[], object], hint: str) -> ctk.CTkButton:
+        """Put a button after the others."""
+        is_first = not self.buttons.winfo_children()
+        return button(self.buttons, text, act, hint=hint, side="left", padx=(8 if is_first else 2, 2))
+
     def field(self, name: str, width: int, commit: Callable[[str], object], hint: str | Callable[[], str]) -> TextField:
         """Put a small field with its name after the buttons; what does not fit is said in the line beside them."""
         made = TextField(self.buttons, name, commit, lambda text: self.note(text, THEME.refuse), hint=hint)
@@ -69,7 +75,7 @@ class Page(ctk.CTkFrame):
         taken = sum(part.winfo_reqwidth() for part in self.head.winfo_children() if part is not self.state)
         room = (self.head.winfo_width() - taken) / size - 24
         is_below = room < SMALLEST_STATE
-        self.state.grid(row=int(is_below), column=0 if is_below else 1, columnspan=3 if is_below else 1)
+        self.state.grid(row=int(is_below), column=int(not is_below), columnspan=3 if is_below else 1)
         self.state.configure(wraplength=self.head.winfo_width() / size - 24 if is_below else room)
 
 
@@ -99,7 +105,7 @@ class BackgroundPage(Page, Generic[Made]):
 
     @abstractmethod
     def order(self, session: Session) -> partial[Made]:
-        """Return what makes the result over there: a function of a module with what it is given.
+        """Return what makes the result of the job over there: a function of a module, with what else it is given.
 
         Raises
         ------
@@ -150,7 +156,7 @@ class BackgroundPage(Page, Generic[Made]):
         except TakeoffError as error:
             self.note(words_of(error), THEME.refuse)
             return
-        self._asked.wait(self._process.submit(work))
+        self._asked.wait(self._process.submit(with_job, self.session.path, work))
         self.note(self.waiting, THEME.quiet)
 
     def _take(self, made: Future[Made]) -> None:

@@ -9,9 +9,8 @@ from functools import partial
 
 from takeoff import actions
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import cut_plans, with_job
+from takeoff.gui.reading_process import cut_plans
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.model.cutting import CutList
 from takeoff.report.planning_tables import CutRow, cut_rows, cut_table
@@ -42,10 +41,8 @@ class CuttingPanel(BackgroundPage[Cuts]):
         self._row: int | None = None
         self._effort, self._note = QUICK, ""
         hint = "Search for the fewest rolls and lengths, for about a second each."
-        self.cut = button(self.buttons, "Cut", partial(self.cut_with, QUICK), hint=hint)
-        self.cut.pack(side="left", padx=(8, 4), pady=2)
-        hint = "Search longer for fewer rolls and lengths."
-        button(self.buttons, "Thoroughly", partial(self.cut_with, THOROUGH), hint=hint).pack(side="left", padx=(2, 4))
+        self.cut = self.button("Cut", partial(self.cut_with, QUICK), hint)
+        self.button("Thoroughly", partial(self.cut_with, THOROUGH), "Search longer for fewer rolls and lengths.")
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
 
@@ -56,7 +53,7 @@ class CuttingPanel(BackgroundPage[Cuts]):
 
     def order(self, session: Session) -> partial[Cuts]:
         """Have the cuts planned."""
-        return partial(with_job, session.path, cut_plans, self._effort)
+        return partial(cut_plans, effort=self._effort)
 
     def summary(self, result: Cuts, show: Display) -> str:
         """Say what the rolls and lengths come to, as below the table of a report."""

@@ -6,17 +6,16 @@ import tkinter
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from functools import partial
-from tkinter import ttk
 
 from takeoff import actions
 from takeoff.estimate.days.calendar import DAYS, moment_words
 from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets.parts import clear
+from takeoff.gui.widgets.table_view import with_bars
 from takeoff.gui.widgets.toolkit import colour
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
@@ -41,28 +40,18 @@ class DaysPanel(BackgroundPage[DayPlan]):
         super().__init__(parent, say)
         self._effort = QUICK
         self._terms: SiteTerms | None
-        self._build_buttons()
-        self.canvas = Drawing(self, self._draw_bars)
-        down = ttk.Scrollbar(self, orient="vertical", command=self.canvas.yview)
-        across = ttk.Scrollbar(self, orient="horizontal", command=self.canvas.xview)
-        self.canvas.configure(yscrollcommand=down.set, xscrollcommand=across.set)
-        self.canvas.grid(row=1, column=0, sticky="nsew")
-        down.grid(row=1, column=1, sticky="ns")
-        across.grid(row=2, column=0, sticky="ew")
+        self.start = self.field("From", 94, read_day, "First day, such as 2026-03-02.")
+        self.crews = self.field("Crews", 36, read_count, "Crews of the size in the rates.")
+        self.button("Plan", partial(self.plan_with, QUICK), "A quick plan.")
+        self.button("Thoroughly", partial(self.plan_with, THOROUGH), "Look longer for fewer days.")
+        self._put_usual_terms()
+        body = clear(self)
+        body.grid(row=1, column=0, sticky="nsew")
+        self.canvas = Drawing(body, self._draw_bars)
+        with_bars(self.canvas, "xy")
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<Button-4>", lambda _e: self.canvas.yview_scroll(-2, "units"))
         self.canvas.bind("<Button-5>", lambda _e: self.canvas.yview_scroll(2, "units"))
-
-    def _build_buttons(self) -> None:
-        row = self.buttons
-        self.start = self.field("From", 94, read_day, "First day, such as 2026-03-02.")
-        self.crews = self.field("Crews", 36, read_count, "Crews of the size in the rates.")
-        for text, effort, hint in (
-            ("Plan", QUICK, "A quick plan."),
-            ("Thoroughly", THOROUGH, "Look longer for fewer days."),
-        ):
-            button(row, text, partial(self.plan_with, effort), hint=hint).pack(side="left", padx=(10, 0))
-        self._put_usual_terms()
 
     def plan_with(self, effort: float) -> None:
         """Have the days planned, with so much effort to look for fewer."""
@@ -77,7 +66,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
             self._put_terms(terms.start, str(terms.crews))
         self._terms = terms
         start, crews = read_day(self.start.value), read_count(self.crews.value)
-        return partial(with_job, session.path, actions.plan_job, start=start, crews=crews, effort=self._effort)
+        return partial(actions.plan_job, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
         self._put_terms(actions.next_monday(date.today()).isoformat(), "1")

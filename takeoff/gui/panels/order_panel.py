@@ -12,10 +12,9 @@ from takeoff import actions
 from takeoff.estimate.orders import OrderLine
 from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import order_list, with_job
+from takeoff.gui.reading_process import order_list
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.form import ask_save
-from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.report.planning_tables import order_table
 from takeoff.units import Display
@@ -36,16 +35,15 @@ class OrderPanel(BackgroundPage[Order]):
         super().__init__(parent, say)
         hint = "First day of work, such as 2026-03-02. Empty: that of how the site is worked; without one, no dates."
         self.start = self.field("First day", 94, self._dated, hint)
-        button(self.buttons, "List", self.ask, hint="List it for this first day.").pack(side="left", padx=(10, 0))
-        self.write = button(self.buttons, "Write…", self._write, hint="Write it as a workbook or a CSV file.")
-        self.write.pack(side="left", padx=(6, 0))
+        self.button("List", self.ask, "List it for this first day.")
+        self.write = self.button("Write…", self._write, "Write it as a workbook or a CSV file.")
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
         self._table = order_table(())
 
     def order(self, session: Session) -> partial[Order]:
         """Have the packs and their days worked out."""
-        return partial(with_job, session.path, order_list, start=_day(self.start.value))
+        return partial(order_list, start=_day(self.start.value))
 
     def _dated(self, text: str) -> None:
         """List it for the first day that was typed."""

@@ -11,9 +11,7 @@ from tkinter import filedialog
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.table_view import TableView
 from takeoff.gui.widgets.theme import THEME
 from takeoff.gui.widgets.toolkit import ctk
@@ -49,27 +47,21 @@ class PointsPanel(BackgroundPage[Register]):
         self.groups: tuple[PointGroup, ...] = ()
         self.is_grouped = True
         hint = "Say that the value taken is right, for every line that is chosen."
-        self.confirm = button(self.buttons, "Confirm", self._confirm, hint=hint)
-        self.confirm.pack(side="left", padx=(8, 4), pady=2)
-        self.value = ctk.CTkEntry(
-            self.buttons, width=VALUE, height=26, placeholder_text="or type the value", border_width=1
-        )
+        self.confirm = self.button("Confirm", partial(self._settle, actions.confirm_points), hint)
+        placed = {"placeholder_text": "or type the value", "border_width": 1}
+        self.value = ctk.CTkEntry(self.buttons, width=VALUE, height=26, **placed)
         self.value.pack(side="left", padx=2)
         self.value.bind("<Return>", lambda _e: self._give())
-        self.give = button(self.buttons, "Give", self._give, hint="Give the typed value to every line that is chosen.")
-        self.give.pack(side="left", padx=(2, 8))
-        hint = "A line for each point, or one line for those of a kind."
-        self.single = button(self.buttons, "One by one", self._toggle, hint=hint)
-        self.single.pack(side="left", padx=2)
+        self.give = self.button("Give", self._give, "Give the typed value to every line that is chosen.")
+        self.single = self.button("One by one", self._toggle, "A line for each point, or one line for those of a kind.")
         hint = "Write what the architect has to answer as numbered questions."
-        self.questions = button(self.buttons, "Questions…", self._ask, hint=hint)
-        self.questions.pack(side="left", padx=2)
+        self.questions = self.button("Questions…", self._ask, hint)
         self.table = TableView(self, self._chosen, takes_several=True)
         self.table.grid(row=1, column=0, sticky="nsew")
 
     def order(self, session: Session) -> partial[Register]:
         """Have the open points worked out."""
-        return partial(with_job, session.path, actions.open_points)
+        return partial(actions.open_points)
 
     def summary(self, result: Register, show: Display) -> str:
         """Say how many are open and what they carry."""
@@ -99,7 +91,7 @@ class PointsPanel(BackgroundPage[Register]):
                 show.money(group.money) if group.is_priced else "",
                 group.points[0].taken or "nothing",
                 self.session.named(group.place),
-                _state(group),
+                "" if group.points[0].confirmed is None else f"confirmed by {group.points[0].confirmed.by}",
             )
             for group in self.groups
         ]
@@ -138,9 +130,6 @@ class PointsPanel(BackgroundPage[Register]):
         rows = [row for row in self.table.rows() if row < len(self.groups)]
         return [point for row in rows for point in self.groups[row].points if point.is_open]
 
-    def _confirm(self) -> None:
-        self._settle(actions.confirm_points)
-
     def _give(self) -> None:
         text = self.value.get().strip()
         if not text:
@@ -164,14 +153,9 @@ class PointsPanel(BackgroundPage[Register]):
         return is_done
 
 
-def _state(group: PointGroup) -> str:
-    confirmed = group.points[0].confirmed
-    return "" if confirmed is None else f"confirmed by {confirmed.by}"
-
-
-def _stake(session: Session | None, group: PointGroup) -> str:
+def _stake(session: Session, group: PointGroup) -> str:
     stakes = [point.stake for point in group.points if point.stake is not None]
-    if session is None or not stakes:
+    if not stakes:
         return ""
     show = session.display
     parts = [show.money(sum(s.money for s in stakes))]

@@ -9,10 +9,9 @@ from functools import partial
 from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.entries import read_count
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import price_range, with_job
+from takeoff.gui.reading_process import price_range
 from takeoff.gui.session import Session
 from takeoff.gui.widgets.drawing import Drawing
-from takeoff.gui.widgets.parts import button
 from takeoff.gui.widgets.toolkit import colour
 from takeoff.report.planning_tables import range_table
 from takeoff.units import Display
@@ -36,14 +35,14 @@ class RangePanel(BackgroundPage[PriceRange]):
         super().__init__(parent, say)
         self.draws = self.field("Draws", 70, read_count, "How many prices are drawn.")
         self.seed = self.field("Seed", 40, read_count, "What makes the draws the same again.")
-        button(self.buttons, "Draw", self.ask, hint="Draw the prices again.").pack(side="left", padx=(10, 0))
+        self.button("Draw", self.ask, "Draw the prices again.")
         self.canvas = Drawing(self, self._draw_bars)
         self.canvas.grid(row=1, column=0, sticky="nsew")
         self.fill()
 
     def order(self, session: Session) -> partial[PriceRange]:
         """Have the prices drawn."""
-        return partial(with_job, session.path, price_range, read_count(self.draws.value), read_count(self.seed.value))
+        return partial(price_range, draws=read_count(self.draws.value), seed=read_count(self.seed.value))
 
     def summary(self, result: PriceRange, show: Display) -> str:
         """Say what the price is not likely to exceed."""

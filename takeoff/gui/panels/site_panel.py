@@ -78,11 +78,10 @@ class SitePanel(Page):
         self.clocks: tuple[actions.RoomClock, ...] = ()
         self.records: list[PackUse | Reading] = []
         self.parts: dict[str, ctk.CTkButton] = {}
+        self.acts: list[tuple[str, ctk.CTkButton]] = []
         self._typed = {"At": "", "Day": ""}
         for part in PARTS:
-            made = button(self.buttons, part, lambda part=part: self.open_part(part))  # type: ignore[misc]
-            made.pack(side="left", padx=(6 if not self.parts else 1, 1), pady=2)
-            self.parts[part] = made
+            self.parts[part] = self.button(part, partial(self.open_part, part), "")
         self.when = self.field("At", WIDTHS["At"], self._take_when, lambda: PARTS[self.part][2])
         self._build_acts(do)
         self.table = TableView(self, self._chosen)
@@ -91,21 +90,15 @@ class SitePanel(Page):
     def _build_acts(self, do: Callable[[str], None]) -> None:
         acts = clear(self.head)
         acts.grid(row=0, column=2, padx=(0, 6))
-        self.acts: list[tuple[str, ctk.CTkButton]] = [
-            (part, button(acts, text, act, hint=hint))
-            for part, text, act, hint in (
-                (
-                    "",
-                    "Work done…",
-                    partial(do, "use"),
-                    "Record packs used of a step, what was done, hours. Key: F2",
-                ),
-                ("", "Reading…", partial(do, "reading"), "Record air, wall and humidity; may it be coated? Key: F3"),
-                ("Log", "Write…", self._write, "Write the log as a CSV file: readings, steps, hours by person."),
-                ("Log", "Remove", self._remove, "Take the chosen record out. Undo brings it back."),
-                ("Hours", "Keep rates", self._keep, "Price with the rates found on site. Undo takes them out."),
-            )
-        ]
+        used = "Record packs used of a step, what was done, hours. Key: F2"
+        for part, text, act, hint in (
+            ("", "Work done…", partial(do, "use"), used),
+            ("", "Reading…", partial(do, "reading"), "Record air, wall and humidity; may it be coated? Key: F3"),
+            ("Log", "Write…", self._write, "Write the log as a CSV file: readings, steps, hours by person."),
+            ("Log", "Remove", self._remove, "Take the chosen record out. Undo brings it back."),
+            ("Hours", "Keep rates", self._keep, "Price with the rates found on site. Undo takes them out."),
+        ):
+            self.acts.append((part, button(acts, text, act, hint=hint)))
         self.remove = self.acts[3][1]
 
     # -- showing -------------------------------------------------------------------------------------------------
@@ -136,12 +129,12 @@ class SitePanel(Page):
         assert session is not None
         before = self.coats
         self.coats = self.clocks = ()
-        every: tuple[PackUse | Reading, ...] = (*session.job.uses.values(), *session.job.readings.values())
+        uses = session.job.uses.values()
+        every: tuple[PackUse | Reading, ...] = (*uses, *session.job.readings.values())
         self.records = sorted((r for r in every if self.day in (None, _day_of(r))), key=lambda r: r.when, reverse=True)
         self.note("")
         try:
             if self._priced is not None:
-                uses = session.job.uses.values()
                 self.coats = actions.progress(self._priced, uses)
                 at = read_moment(self._typed["At"] or now())
                 clocks = actions.recoat_clocks(self._priced, uses, now=at)
@@ -154,8 +147,7 @@ class SitePanel(Page):
             return
         if self.coats != before:
             self.table.refit()
-        off = sum(coat.state.verdict in ("thin", "thick") for coat in self.coats)
-        missed = sum(clock.clock.state == "missed" for clock in self.clocks)
+        off, missed = len(self._coats_off()), len(self._clocks_missed())
         told = [f"{off} coat{'s' * (off > 1)} off the specified film"] * (off > 0)
         told += [f"{missed} room{'s' * (missed > 1)} past recoat"] * (missed > 0)
         self.note(", ".join(told), THEME.warn)
@@ -195,20 +187,26 @@ class SitePanel(Page):
 
     def _fill(self) -> None:
         assert self.session is not None
-        tables: dict[str, Callable[[Display], tuple[Table, list[int]]]] = {
-            "Coats": self._coats, "Rooms": self._rooms, "Log": self._log, "Hours": self._hours,
-        }  # fmt: skip
-        self.table.show(*tables[self.part](self.session.display))
+        show, warned = self.session.display, list[int]()
+        if self.part == "Coats":
+            table, warned = actions.coats_table(self.coats, self._catalogue, show), self._coats_off()
+        elif self.part == "Rooms":
+            table, warned = actions.clocks_table(self.clocks), self._clocks_missed()
+        elif self.part == "Log":
+            table = self._log()
+        elif self._priced is None:
+            table = rows_table(("Hours",), ())
+        else:
+            table = actions.hours_table(self._priced, tuple(self.session.job.uses.values()), show)
+        self.table.show(table, warned)
 
-    def _coats(self, show: Display) -> tuple[Table, list[int]]:
-        off = [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
-        return actions.coats_table(self.coats, self._catalogue, show), off
+    def _coats_off(self) -> list[int]:
+        return [i for i, coat in enumerate(self.coats) if coat.state.verdict in ("thin", "thick")]
 
-    def _rooms(self, show: Display) -> tuple[Table, list[int]]:
-        missed = [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
-        return actions.clocks_table(self.clocks), missed
+    def _clocks_missed(self) -> list[int]:
+        return [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
 
-    def _log(self, show: Display) -> tuple[Table, list[int]]:
+    def _log(self) -> Table:
         assert self.session is not None
         rooms = dict(self.session.rooms())
         rows = [
@@ -220,13 +218,7 @@ class SitePanel(Page):
             )
             for record in self.records
         ]
-        return rows_table(("When", "Room", "Record", "What was done", "Note"), rows), []
-
-    def _hours(self, show: Display) -> tuple[Table, list[int]]:
-        assert self.session is not None
-        if self._priced is None:
-            return rows_table(("Hours",), ()), []
-        return actions.hours_table(self._priced, tuple(self.session.job.uses.values()), show), []
+        return rows_table(("When", "Room", "Record", "What was done", "Note"), rows)
 
     @property
     def _catalogue(self) -> Catalogue:
