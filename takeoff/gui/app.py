@@ -35,10 +35,7 @@ from takeoff.gui.start_screen import StartScreen
 from takeoff.gui.tool_hand import ToolHand
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.viewing import Viewing
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.table_view import style_tables
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Later, ctk, style_tables
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore

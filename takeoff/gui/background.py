@@ -16,10 +16,7 @@ from typing import Any, Generic, TypeVar
 
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import Toplevel, ctk
+from takeoff.gui.widgets import THEME, Later, Toplevel, button, ctk
 from takeoff.gui.wording import words_of
 
 LOOK_MS = 80

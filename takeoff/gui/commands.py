@@ -20,10 +20,9 @@ from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.dialogs.styles_dialog import StylesDialog
 from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
-from takeoff.gui.host import Command, Host
+from takeoff.gui.host import Command, Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import MARK_KINDS, Session
-from takeoff.gui.widgets.key_names import tk_keys
 from takeoff.job.wall_edits import CoatBothFaces, FlipWalls, JoinWalls, MirrorWalls
 
 MARKS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -42,15 +41,15 @@ TEXT_STEP, TEXT_MOST = 0.25, 2.0
 # -- when a command can be run ---------------------------------------------------------------------------------------
 
 
-def chosen(host: Host) -> int:
-    """Count the walls that are selected."""
-    return 0 if host.session is None else len(host.session.selection.runs)
-
-
 def can_undo(host: Host) -> bool:
     """Whether there is a step of the tool or an edit to undo."""
     has_steps = host.tool is not None and host.tool.has_steps
     return host.session is not None and (has_steps or host.session.store.can_undo)
+
+
+def when(is_so: Callable[[Session], object], first: str) -> dict[str, Any]:
+    """Have a command run only where something is so of the open job; ``first`` says what to do before."""
+    return {"is_enabled": lambda host: host.session is not None and bool(is_so(host.session)), "first": first}
 
 
 # -- what commands do ------------------------------------------------------------------------------------------------
@@ -58,58 +57,54 @@ def can_undo(host: Host) -> bool:
 
 def undo(host: Host) -> None:
     """Take back the last point of what is under way, else the last edit."""
-    if host.session is not None and not (host.tool is not None and host.tool.back()):
-        host.session.undo()
+    if not (host.tool is not None and host.tool.back()):
+        session_of(host).undo()
     host.paint()
 
 
 def remove(host: Host) -> None:
     """Remove what the tool has hold of, else what is selected."""
-    if host.session is not None and host.tool is not None and not host.tool.key("delete"):
-        edit_commands.remove(host.session)
+    if host.tool is not None and not host.tool.key("delete"):
+        edit_commands.remove(session_of(host))
     host.paint()
 
 
 def fit_selection(host: Host) -> None:
     """See what is selected on the sheet, large."""
-    session = host.session
-    if session is not None:
-        points = [p for run in session.selected_runs() if run.sheet == session.sheet_id for p in polyline(run)]
-        host.canvas.fit_points(tuple(points))
+    session = session_of(host)
+    points = [p for run in session.selected_runs() if run.sheet == session.sheet_id for p in polyline(run)]
+    host.canvas.fit_points(points)
 
 
 def step_sheet(host: Host, by: int) -> None:
     """Show the sheet so many places further on in the register, where there is one."""
-    session = host.session
-    if session is not None:
-        ids = sorted(session.job.sheets)
-        at = ids.index(session.sheet_id) + by
-        if 0 <= at < len(ids):
-            host.choose_sheet(ids[at])
+    ids = sorted(session_of(host).job.sheets)
+    at = ids.index(session_of(host).sheet_id) + by
+    if 0 <= at < len(ids):
+        host.choose_sheet(ids[at])
 
 
 def step_snaps(host: Host) -> None:
     """Snap to everything, to ends and crossings alone, or to nothing."""
-    if host.session is not None and host.snapper is not None:
-        host.session.tell(f"Snap to: {host.snapper.step()}.")
+    if host.snapper is not None:
+        session_of(host).tell(f"Snap to: {host.snapper.step()}.")
 
 
 def step_marks(host: Host) -> None:
     """Hide more of what is drawn over the sheet, or show all of it again."""
-    if host.session is not None:
-        hidden = {kind for kind, seen in host.session.marks.items() if seen == "hidden"}
-        at = next((i for i, (_, kinds) in enumerate(MARKS) if set(kinds) == hidden), -1)
-        words, kinds = MARKS[(at + 1) % len(MARKS)]
-        host.session.marks = dict.fromkeys(kinds, "hidden")
-        host.repaint()
-        host.session.tell(f"Marks over the plan: {words}.")
+    session = session_of(host)
+    hidden = {kind for kind, seen in session.marks.items() if seen == "hidden"}
+    at = next((i for i, (_, kinds) in enumerate(MARKS) if set(kinds) == hidden), -1)
+    words, kinds = MARKS[(at + 1) % len(MARKS)]
+    session.marks = dict.fromkeys(kinds, "hidden")
+    host.repaint()
+    session.tell(f"Marks over the plan: {words}.")
 
 
 def step_dim(host: Host) -> None:
     """Show the drawing paler, or as it is again."""
     share = host.canvas.step_paleness()
-    if host.session is not None:
-        host.session.tell(f"The drawing is shown {'as it is' if share == 0 else f'{share:.0%} paler'}.")
+    session_of(host).tell(f"The drawing is shown {'as it is' if share == 0 else f'{share:.0%} paler'}.")
 
 
 def change_look(host: Host, **changed: Any) -> None:
@@ -143,43 +138,32 @@ def _tool(id: str, label: str, key: str, help: str) -> Command:
 
 def _edit(id: str, label: str, key: str, work: Callable[[Session], object], help: str, **more: Any) -> Command:
     def run(host: Host) -> None:
-        if host.session is not None:
-            work(host.session)
-            host.paint()
+        work(session_of(host))
+        host.paint()
 
-    return _row("Edit", id, label, key, run, help, **{"is_enabled": chosen, "first": "select a wall first", **more})
+    return _row("Edit", id, label, key, run, help, **(more or WALL))
 
 
 def _row(menu: str, id: str, label: str, key: str, run: Callable[[Host], object], help: str, **more: Any) -> Command:
-    return Command(menu=menu, id=id, label=label, keys=tk_keys(key), key_text=key, run=run, help=help, **more)
+    return Command(menu=menu, id=id, label=label, key_text=key, run=run, help=help, **more)
 
 
 _plans, _site = partial(_dialog, menu="Plans"), partial(_dialog, menu="Site")
 _view = partial(_row, "View")
 ALWAYS: dict[str, Any] = {"is_enabled": lambda _host: True}
 UNDO: dict[str, Any] = {"is_enabled": can_undo, "first": "there is nothing to undo"}
-REDO: dict[str, Any] = {
-    "is_enabled": lambda host: host.session is not None and host.session.store.can_redo,
-    "first": "there is nothing to redo",
-}
-POINT: dict[str, Any] = {
-    "is_enabled": lambda host: host.session is not None and host.session.selection.vertex is not None,
-    "first": "click a point of the selected wall first",
-}
-OPENING: dict[str, Any] = {
-    "is_enabled": lambda host: host.session is not None and host.session.selection.opening is not None,
-    "first": "select the opening first",
-}
-TWO: dict[str, Any] = {
-    "is_enabled": lambda host: chosen(host) == 2,
-    "first": "select two walls whose ends meet first; Control + click adds one",
-}
-WALL: dict[str, Any] = {"is_enabled": lambda host: chosen(host) > 0, "first": "select a wall first"}
-SCAN: dict[str, Any] = {
-    "is_enabled": lambda host: host.session is not None and host.session.sheet.kind != "vector",
-    "first": "show a scanned sheet first; for a drawing press S and read it there",
-}
-JOB: dict[str, Any] = {"is_enabled": lambda host: host.session is not None}
+REDO = when(lambda session: session.store.can_redo, "there is nothing to redo")
+POINT = when(lambda session: session.selection.vertex, "click a point of the selected wall first")
+OPENING = when(lambda session: session.selection.opening, "select the opening first")
+TWO = when(
+    lambda session: len(session.selection.runs) == 2, "select two walls whose ends meet first; Control + click adds one"
+)
+WALL = when(lambda session: session.selection.runs, "select a wall first")
+SCAN = when(
+    lambda session: session.sheet.kind != "vector",
+    "show a scanned sheet first; for a drawing press S and read it there",
+)
+JOB = when(lambda session: True, "")
 
 # fmt: off
 COMMANDS: tuple[Command, ...] = (

@@ -9,10 +9,7 @@ from typing import Any, Literal
 
 from takeoff.gui.commands import COMMANDS, command
 from takeoff.gui.host import Command, Host
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.parts import bold, button, clear, label, light, show_if
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import colour, ctk, text_size
+from takeoff.gui.widgets import THEME, Later, bold, button, clear, colour, ctk, label, light, show_if, text_size
 
 BANNER_MS = 9000
 """How long a refusal stays over the plan."""

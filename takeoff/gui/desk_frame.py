@@ -21,9 +21,7 @@ from takeoff.gui.panels.sheets_panel import SheetsPanel
 from takeoff.gui.preferences import Sizes
 from takeoff.gui.review import Reviewing
 from takeoff.gui.viewing import SCALING
-from takeoff.gui.widgets.parts import Tooltip, label, show_if
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import colour, ctk, text_size
+from takeoff.gui.widgets import THEME, Tooltip, colour, ctk, label, show_if, text_size
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel
 

@@ -27,17 +27,9 @@ Part = Literal["sheets", "side", "figures"]
 class PlanHost(Protocol):
     """What works on the plan needs: the job, the tool in hand, and having things shown."""
 
-    @property
-    def canvas(self) -> PlanCanvas:
-        """The plan."""
-
-    @property
-    def session(self) -> Session | None:
-        """The open job."""
-
-    @property
-    def snapper(self) -> Snapper | None:
-        """Snaps for the open job."""
+    canvas: PlanCanvas
+    session: Session | None
+    snapper: Snapper | None
 
     @property
     def tool(self) -> Tool | None:
@@ -88,13 +80,9 @@ class Host(PlanHost, Protocol):
     def root(self) -> tkinter.Tk:
         """The window, as what dialogs are over."""
 
-    @property
-    def preferences(self) -> Preferences:
-        """What is kept from one time to the next."""
-
-    @property
-    def process(self) -> Apart:
-        """The process that reads drawings beside the window."""
+    preferences: Preferences
+    process: Apart
+    """It reads drawings beside the window."""
 
     @property
     def priced(self) -> actions.Priced | None:
@@ -142,7 +130,7 @@ def session_of(host: PlanHost) -> Session:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Command:
-    """One command: where it stands in the menus, its keys as Tk names them and as people do, and what it does.
+    """One command: where it stands in the menus, its key as people name it, what it is for and what it does.
 
     ``first`` says what to do before it can be done.
     """
@@ -150,9 +138,40 @@ class Command:
     id: str
     menu: str
     label: str
-    keys: tuple[str, ...] = ()
-    key_text: str = ""
-    help: str = ""
+    key_text: str
+    help: str
     run: Callable[[Host], object]
     is_enabled: Callable[[Host], bool] = lambda host: host.session is not None
     first: str = ""
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Its keys as Tk names them."""
+        return tk_keys(self.key_text)
+
+
+KEYS_OF: dict[str, tuple[str, ...]] = {
+    "+": ("plus", "equal", "KP_Add"),
+    "−": ("minus", "KP_Subtract"),
+    "Ctrl++": ("Control-plus", "Control-equal"),
+    "Ctrl+−": ("Control-minus",),
+    "Ctrl+Y": ("Control-y", "Control-Shift-Z"),
+    "Page Down": ("Next",),
+    "Page Up": ("Prior",),
+    "Z": ("z", "Shift-Home"),
+}
+"""Keys as Tk names them, where that does not follow from how they are written."""
+
+
+def tk_keys(text: str) -> tuple[str, ...]:
+    """Return the keys that a text such as Ctrl+N names, as Tk names them.
+
+    Examples
+    --------
+    >>> tk_keys("Ctrl+N"), tk_keys("G"), tk_keys("Shift+F9"), tk_keys("")
+    (('Control-n',), ('g',), ('Shift-F9',), ())
+    """
+    if text in KEYS_OF or not text:
+        return KEYS_OF.get(text, ())
+    *held, last = text.replace("Ctrl", "Control").split("+")
+    return ("-".join([*held, last.lower() if len(last) == 1 else last]),)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.host import Command, Host
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import ctk
 
 SHIFT, CONTROL, ALT = 0x1, 0x4, 0x8
 """Bits of an event's state."""

@@ -11,11 +11,11 @@ from takeoff.actions.deltas import RevisionPrices
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.revision_dialogs import ChangeDialog, IssueDialog, NewSetDialog, TakenIn
-from takeoff.gui.host import Host
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import with_job, with_store
 from takeoff.gui.review import NewIssue, NewSet, Review, compare, delta_words, sheets_of
 from takeoff.gui.tools.revision_tools import PairTool, ReviewTool
-from takeoff.gui.widgets.later import Later
+from takeoff.gui.widgets import Later
 from takeoff.gui.wording import words_of
 from takeoff.job.job import Job
 from takeoff.model.plan import Point, Sheet
@@ -58,12 +58,11 @@ class IssueReview:
         self._host.guard(lambda: self._compare(NewIssue(name=path.name, data=actions.read_file(path, "plan file"))))
 
     def _compare(self, issue: NewIssue) -> None:
-        session = self._host.session
-        if session is None or self._comparing.is_waiting:
-            return
-        self._issue, self._compared_with = issue, session.job
-        self._comparing.wait(self._host.process.submit(with_store, session.path, compare, session.sheet_id, issue))
-        session.tell(f"Comparing {issue.name} with this sheet …")
+        session = session_of(self._host)
+        if not self._comparing.is_waiting:
+            self._issue, self._compared_with = issue, session.job
+            self._comparing.wait(self._host.process.submit(with_store, session.path, compare, session.sheet_id, issue))
+            session.tell(f"Comparing {issue.name} with this sheet …")
 
     def compare_set(self, path: Path) -> None:
         """Compare a whole new set with the job, in a page of a line for each sheet."""
@@ -72,8 +71,8 @@ class IssueReview:
 
     def review_of(self, revision: actions.Revision) -> None:
         """Open the review of one sheet of a new set that was compared with the others."""
-        session = self._host.session
-        if session is None or self._comparing.is_waiting:
+        session = session_of(self._host)
+        if self._comparing.is_waiting:
             return
         session.show_sheet(revision.old.id)
         self._issue = NewIssue(name=revision.source.name, data=revision.data, page=revision.sheet.page)
@@ -82,43 +81,33 @@ class IssueReview:
         session.tell(f"Pricing what changed on {revision.sheet.number or 'this sheet'} …")
 
     def _compared(self, made: Future[RevisionPrices]) -> None:
+        """Open the review, or say why there is none; where a page or points would help, ask for them."""
         try:
             prices = made.result()
         except TakeoffError as error:
-            self._refused(error)
+            self._host.refuse(words_of(error))
+            if any(part in error.remedy for part in ("--page", "--points")):
+                self._error = error
+                self._reading.wait(self._host.process.submit(sheets_of, self._issue.name, self._issue.data))
             return
         self.open(prices.revision, prices)
 
     # -- where it does not lie on the sheet by itself ------------------------------------------------------------
 
-    def _refused(self, error: TakeoffError) -> None:
-        """Say why it could not be compared; where a page or points would help, ask for them."""
-        self._host.refuse(words_of(error))
-        if any(part in error.remedy for part in ("--page", "--points")):
-            self._error = error
-            self._reading.wait(self._host.process.submit(sheets_of, self._issue.name, self._issue.data))
-
     def _ask(self, made: Future[list[Sheet]]) -> None:
-        session, error = self._host.session, self._error
-        if session is None or error is None:
-            return
-        sheets = made.result()
-        own = [s.page for s in sheets if s.number and s.number == session.sheet.number]
+        assert self._error is not None
+        sheets, number = made.result(), session_of(self._host).sheet.number
+        own = [s.page for s in sheets if s.number and s.number == number]
         page = self._issue.page or (own or [sheets[0].page])[0]
-        IssueDialog(
-            self._host,
-            error,
-            sheets,
-            page,
-            compare=lambda sheet: self._compare(replace(self._issue, page=sheet.page, points=())),
-            pair=self.begin_pairing,
-        )
+        IssueDialog(self._host, self._error, sheets, page, compare=self._compare_with, pair=self.begin_pairing)
+
+    def _compare_with(self, sheet: Sheet, *points: tuple[Point, Point]) -> None:
+        """Compare the sheet that is shown with another page of the new issue's file, laid on it by pairs of points."""
+        self._compare(replace(self._issue, page=sheet.page, points=points))
 
     def begin_pairing(self, sheet: Sheet) -> None:
         """Have two points shown that the sheet and a page of the new issue both have."""
-        session = self._host.session
-        if session is None:
-            return
+        session = session_of(self._host)
 
         def turn() -> None:
             self._host.canvas.show_sheet(self._issue.data, sheet)
@@ -126,7 +115,7 @@ class IssueReview:
 
         def done(points: list[tuple[Point, Point]]) -> None:
             self._host.use_tool("pick")
-            self._compare(replace(self._issue, page=sheet.page, points=tuple(points)))
+            self._compare_with(sheet, *points)
 
         self.pairing = PairTool(session, turn=turn, done=done, ended=self.end_pairing)
         self._host.hold(self.pairing)
@@ -149,9 +138,7 @@ class IssueReview:
 
     def open(self, revision: actions.Revision, prices: RevisionPrices | None = None) -> None:
         """Open the review of a revision, or go on with it where that issue is under review already."""
-        session = self._host.session
-        if session is None:
-            return
+        session = session_of(self._host)
         if prices is None or session.job is not self._compared_with:
             prices = RevisionPrices(session.job, revision)
         before, self.review = self.review, Review(prices, session.job, session.display, self._issue.smallest)
@@ -203,8 +190,8 @@ class IssueReview:
         InputError
             When it is no size.
         """
-        session, review = self._host.session, self.review
-        if session is None or review is None:
+        session, review = session_of(self._host), self.review
+        if review is None:
             return
         smallest = parse_length(text.strip(), system=session.display.system)
         if smallest <= 0.0:
@@ -222,8 +209,8 @@ class IssueReview:
 
     def take_in(self) -> None:
         """Take what is ticked into the job, as one edit."""
-        session, review = self._host.session, self.review
-        if session is None or review is None:
+        session, review = session_of(self._host), self.review
+        if review is None:
             return
         chosen = review.chosen
         if not chosen:
@@ -245,17 +232,16 @@ class IssueReview:
 
     def put_aside(self) -> None:
         """End the review; nothing is changed."""
-        if self._host.session is not None:
-            self._end(self._host.session.sheet_id)
-            self._host.session.tell("The new revision was put aside. Nothing was changed.")
+        session = session_of(self._host)
+        self._end(session.sheet_id)
+        session.tell("The new revision was put aside. Nothing was changed.")
 
     def _end(self, sheet: int) -> None:
-        assert self._host.session is not None
         new_set = self.new_set
         self.drop()
         self._host.forget_sheet()
         self._host.use_tool("pick")
-        self._host.session.show_sheet(sheet)
+        session_of(self._host).show_sheet(sheet)
         if new_set is not None:
             self.new_set = new_set
             NewSetDialog(self._host, new_set, b"", self.review_of)

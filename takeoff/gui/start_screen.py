@@ -8,9 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from takeoff.gui.widgets.parts import bold, button
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, bold, button, ctk
 
 STEPS = (
     "1  Choose the plans: a PDF set, or pictures of the sheets. Your files are never changed.",

@@ -15,7 +15,7 @@ from takeoff.gui.tools.scale_tool import RegionTool, ScaleTool
 from takeoff.gui.tools.style_tool import StyleTool
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
-from takeoff.gui.widgets.later import Later
+from takeoff.gui.widgets import Later
 from takeoff.model.plan import Point
 
 TOOLS: dict[str, type[Tool]] = {

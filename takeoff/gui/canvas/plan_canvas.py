@@ -16,8 +16,7 @@ from takeoff.gui.canvas.renderer import Renderer
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.canvas.sheet_picture import SheetPicture
 from takeoff.gui.canvas.view import View, box_round, fit, scale_limits
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets import THEME, Later
 from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_to_displayed

@@ -18,7 +18,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.pixels import Picture, is_empty, size_within, view_box, whole_size
 from takeoff.gui.canvas.sheet_apart import DrawnSheets, Wish, is_much_of
 from takeoff.gui.canvas.view import View
-from takeoff.gui.widgets.later import Later
+from takeoff.gui.widgets import Later
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook
 

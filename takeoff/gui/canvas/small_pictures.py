@@ -10,9 +10,7 @@ from typing import TYPE_CHECKING, Any
 from takeoff.gui.canvas.pixels import Picture, view_origin
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.canvas.view import HIGHEST_SCALE, View, box_round, fit
-from takeoff.gui.widgets.parts import label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, ctk, label
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, sheet_to_displayed
 

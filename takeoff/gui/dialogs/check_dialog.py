@@ -19,11 +19,7 @@ from takeoff.gui.dialogs.common import Dialog, ask_files
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
-from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.form import Field, Form, Row, ask_save
-from takeoff.gui.widgets.parts import button, clear, label
-from takeoff.gui.widgets.table_view import TableView
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import Field, Form, Row, TableView, TextField, ask_save, button, clear, ctk, label
 from takeoff.gui.wording import words_of
 from takeoff.measure.rules import RULES
 from takeoff.model.plan import Sheet

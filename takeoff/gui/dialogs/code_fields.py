@@ -9,10 +9,7 @@ from functools import partial
 
 from takeoff.errors import InputError
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import LABEL_WIDTH, ChoiceField, TextField
-from takeoff.gui.widgets.parts import bold, label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import LABEL_WIDTH, THEME, ChoiceField, TextField, bold, ctk, label
 from takeoff.job.edits import SetSettings
 from takeoff.trace.schedules.finish_matching import CodeMeaning
 

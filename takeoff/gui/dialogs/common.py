@@ -12,11 +12,22 @@ from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.layout import SCREEN_BARS
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import LABEL_WIDTH, TextField
-from takeoff.gui.widgets.form import Form, Row, pack_labelled
-from takeoff.gui.widgets.parts import ReadText, bold, button, clear, label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, ctk
+from takeoff.gui.widgets import (
+    LABEL_WIDTH,
+    THEME,
+    Form,
+    ReadText,
+    Row,
+    ScrolledFrame,
+    TextField,
+    Toplevel,
+    bold,
+    button,
+    clear,
+    ctk,
+    label,
+    pack_labelled,
+)
 from takeoff.gui.wording import finding_of, remedy_here, words_of
 
 PLAN_TYPES = [("Plans", "*.pdf *.png *.jpg *.jpeg *.tif *.tiff *.dxf"), ("All files", "*")]

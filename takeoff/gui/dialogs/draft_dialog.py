@@ -15,8 +15,7 @@ from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import take_draft, with_store
-from takeoff.gui.widgets.parts import button, label
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets import TableView, button, label
 from takeoff.limits import cores
 from takeoff.report.tables import rows_table
 from takeoff.signing import now, person

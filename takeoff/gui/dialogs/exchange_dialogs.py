@@ -12,8 +12,7 @@ from takeoff.gui.dialogs.code_fields import CodeFields
 from takeoff.gui.dialogs.common import AskDialog, Dialog, refusal
 from takeoff.gui.entries import LENGTH, TEXT, TICK, cove_text, height_text, maybe, read_number
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button, clear
+from takeoff.gui.widgets import Row, button, clear
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.signing import now, person

@@ -12,8 +12,7 @@ from takeoff.errors import StoreError, TakeoffError
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_files, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.widgets.form import Row, ask_save
-from takeoff.gui.widgets.parts import ReadText
+from takeoff.gui.widgets import ReadText, Row, ask_save
 from takeoff.job.changes import Change
 from takeoff.signing import now, person
 

@@ -7,8 +7,7 @@ from functools import partial
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import MARK_KINDS, Seen
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets import TableView, button
 from takeoff.report.tables import Column, Table
 from takeoff.sheet.layers import NOTES, Layer, LayerLook, read_layers
 

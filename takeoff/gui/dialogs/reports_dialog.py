@@ -16,10 +16,7 @@ from takeoff.gui.dialogs.working import Work, WorkDialog
 from takeoff.gui.entries import COUNT, TEXT, TICK, Kind, maybe, read_day
 from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button, label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Row, button, ctk, label
 from takeoff.report.kinds import KINDS as REPORT_KINDS
 from takeoff.report.kinds import ReportKind, ReportOrder
 from takeoff.report.letterhead import Edition

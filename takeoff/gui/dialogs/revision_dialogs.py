@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Literal
 
@@ -17,10 +18,7 @@ from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import with_store
 from takeoff.gui.review import NewSet, delta_words
-from takeoff.gui.widgets.fields import ChoiceField
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button, label
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets import ChoiceField, Row, TableView, button, label, text_size
 from takeoff.gui.wording import finding_of
 from takeoff.job.job import Job
 from takeoff.model.plan import Sheet
@@ -36,6 +34,12 @@ SHEETS_SHOWN = 12
 ABOUT = (
     "Click a sheet that changed and review it on the plan, or take in what is sure on all of them. What is to be "
     "looked at stays on the old sheet until you review it. Each sheet is one step to undo."
+)
+
+
+TAKES: tuple[tuple[str, Literal["sure", "all"], str], ...] = (
+    ("Take in what is sure", "sure", "Take in the walls of all changed sheets that were found whole."),
+    ("Changed walls too", "all", "Take in changed and removed walls too; those to be looked at stay on the old sheet."),
 )
 
 
@@ -57,26 +61,22 @@ class NewSetDialog(Dialog):
         self.new_set, self._review = new_set, review
         self.text = label(self.body, ABOUT, anchor="nw", wrap=self.width)
         self.text.pack(fill="x", pady=(0, 6))
-        self.table = TableView(self.body, self._chosen)
-        self.table.tree.configure(height=round(SHEETS_SHOWN / host.preferences.text_size))
+        self.table = TableView(self.body, self._chosen, rows=round(SHEETS_SHOWN / text_size()))
         self.table.pack(fill="both", expand=True)
         self.why = label(self.body, anchor="nw", wrap=self.width)
         self.why.pack(fill="x", pady=(6, 0))
         self.close_button()
-        self.review_button = button(self.foot, "Review this sheet", self._open, hint="See its changes on the plan.")
-        hint = "Take in the walls of all changed sheets that were found whole."
-        self.sure_button = button(self.foot, "Take in what is sure", lambda: self._take("sure"), hint=hint)
-        hint = "Take in changed and removed walls too; those to be looked at stay on the old sheet."
-        self.all_button = button(self.foot, "Changed walls too", lambda: self._take("all"), hint=hint)
-        for made in (self.review_button, self.sure_button, self.all_button):
-            made.configure(state="disabled")
-            made.pack(side="left", padx=(0, 8))
-        self._comparing: Beside[tuple[SheetOfSet, ...]] = Beside(
-            self, self.refuse, self._compared, "The set was not compared"
+        hint = "See its changes on the plan."
+        self.review_button = button(self.foot, "Review this sheet", self._open, hint=hint, side="left", padx=(0, 8))
+        self.review_button.configure(state="disabled")
+        self.sure_button, self.all_button = (
+            button(self.foot, text, partial(self._take, accept), hint=hint, side="left", padx=(0, 8))
+            for text, accept, hint in TAKES
         )
-        if new_set.sheets:
-            self._show()
-        else:
+        self._show()
+        if not new_set.sheets:
+            failing = "The set was not compared"
+            self._comparing: Beside[tuple[SheetOfSet, ...]] = Beside(self, self.refuse, self._compared, failing)
             self.good("Comparing every sheet with the job …")
             self._comparing.begin(with_store, self.session.path, compare_set, new_set.name, data)
 
@@ -158,25 +158,20 @@ class IssueDialog(Dialog):
         super().__init__(host, "The new revision does not fit this sheet yet", 520)
         self.say(finding_of(error))
         self._sheets = {str(s.page): s for s in sheets}
-        self._page = str(page)
+        pages = [(id, f"{id}: {' '.join(t for t in (s.number, s.title) if t)}") for id, s in self._sheets.items()]
+        self.page = ChoiceField(self.body, "Page", pages, lambda _page: None)
+        self.page.show(str(page))
         if len(sheets) > 1:
             self.say("Choose its page and compare again, or show two points that both revisions have.")
-            pages = [(str(s.page), f"{s.page}: {' '.join(t for t in (s.number, s.title) if t)}") for s in sheets]
-            self.page = ChoiceField(self.body, "Page", pages, self._choose)
-            self.page.show(self._page)
             self.page.pack(fill="x", pady=4)
-            button(self.foot, "Compare this page", lambda: self._go(compare)).pack(side="left")
+            button(self.foot, "Compare this page", partial(self._go, compare), side="left")
         else:
             self.say("Show two points that both revisions have.")
-        self.pair_button = button(self.foot, "Show two points", lambda: self._go(pair), is_main=True)
-        self.pair_button.pack(side="right")
-        button(self.foot, "Close", self.close).pack(side="right", padx=8)
-
-    def _choose(self, page: str) -> None:
-        self._page = page
+        self.pair_button = button(self.foot, "Show two points", partial(self._go, pair), is_main=True, side="right")
+        button(self.foot, "Close", self.close, side="right", padx=8)
 
     def _go(self, work: Callable[[Sheet], None]) -> None:
-        sheet = self._sheets[self._page]
+        sheet = self._sheets[self.page.value]
         self.close()
         work(sheet)
 
@@ -222,8 +217,7 @@ class ChangeDialog(FormDialog):
         display = self.session.display
         self.tables = {t.id: _money_first(t) for t in delta_tables(done.delta, display) if t.rows}
         self.say(delta_words(done.delta, display))
-        self.table = TableView(self.body, lambda row: None)
-        self.table.tree.configure(height=ROWS_SHOWN)
+        self.table = TableView(self.body, rows=ROWS_SHOWN)
         self.table.pack(fill="both", expand=True, pady=(4, 8))
         for part in reversed(self.body.pack_slaves()[-2:]):  # figures stand above the fields
             part.pack_configure(before=self.body.pack_slaves()[0])

@@ -32,8 +32,7 @@ from takeoff.gui.entries import (
     read_number,
 )
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets import Row, button
 from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Step
 from takeoff.signing import now, person

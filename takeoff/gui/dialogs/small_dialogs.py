@@ -12,9 +12,7 @@ from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import read_scanned_scale, with_store
-from takeoff.gui.widgets.form import Form, Row
-from takeoff.gui.widgets.parts import label
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.widgets import THEME, Form, Row, label
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
 from takeoff.signing import now, person, set_person

@@ -15,8 +15,7 @@ from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog
 from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Defaults, Session, assumed
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button
+from takeoff.gui.widgets import Row, button
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Room
 from takeoff.sheet.scales import ratio_text

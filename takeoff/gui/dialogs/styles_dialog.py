@@ -12,9 +12,7 @@ from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog, ask_files
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import propose_style, with_store
 from takeoff.gui.tools.style_tool import NAME, StyleTool
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.parts import button
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets import Row, TableView, button
 from takeoff.job.edits import Batch, PutStyle, RemoveStyle
 from takeoff.model.drafting import DraftingStyle
 from takeoff.report.tables import rows_table

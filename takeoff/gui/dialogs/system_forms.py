@@ -13,10 +13,7 @@ from takeoff.actions.quantities import lots_of
 from takeoff.gui.dialogs.systems_editor import NOT_YET, CatalogueDialog
 from takeoff.gui.host import Host
 from takeoff.gui.panels.details_panel import SUBSTRATES
-from takeoff.gui.widgets.fields import ChoiceField
-from takeoff.gui.widgets.form import Form, Row, pack_labelled
-from takeoff.gui.widgets.parts import button, clear, label
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import ChoiceField, Form, Row, button, clear, ctk, label, pack_labelled
 from takeoff.model.systems import Basis, Catalogue, Product, Step, System
 
 LABEL = 112

@@ -12,12 +12,20 @@ from takeoff.exchange.catalogue_writer import catalogue_text
 from takeoff.gui.dialogs.common import Dialog, ask_files, room_across
 from takeoff.gui.entries import AMOUNT, COUNT, SHARE, TEXT
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.fields import ChoiceField
-from takeoff.gui.widgets.form import Form, Row, ask_save, pack_labelled
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.parts import bold, button, clear, label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import (
+    THEME,
+    ChoiceField,
+    Form,
+    Later,
+    Row,
+    ask_save,
+    bold,
+    button,
+    clear,
+    ctk,
+    label,
+    pack_labelled,
+)
 from takeoff.gui.wording import words_of
 from takeoff.model.systems import Catalogue
 

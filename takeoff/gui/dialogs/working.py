@@ -8,10 +8,7 @@ from typing import Any, Generic, TypeVar
 
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.host import Host
-from takeoff.gui.widgets.form import Row
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Later, Row, ctk
 
 Made = TypeVar("Made")
 LOOK_MS = 60

@@ -12,8 +12,7 @@ from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, RowKind
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.parts import button, clear
-from takeoff.gui.widgets.table_view import TableView, with_bars
+from takeoff.gui.widgets import TableView, button, clear, with_bars
 from takeoff.report.planning_tables import alternates_table
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.system.bases import coats_walls

@@ -14,10 +14,7 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.background import Pending, fault_words
 from takeoff.gui.reading_process import with_job
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import button, clear, label
-from takeoff.gui.widgets.theme import THEME, Pair
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Pair, TextField, button, clear, ctk, label
 from takeoff.gui.wording import words_of
 from takeoff.units import Display
 

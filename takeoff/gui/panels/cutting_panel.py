@@ -11,7 +11,7 @@ from takeoff import actions
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import cut_plans
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets import TableView
 from takeoff.model.cutting import CutList
 from takeoff.report.planning_tables import CutRow, cut_rows, cut_table
 from takeoff.report.wall_names import WallNames

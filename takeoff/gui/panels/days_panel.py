@@ -13,10 +13,7 @@ from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.drawing import Drawing
-from takeoff.gui.widgets.parts import clear
-from takeoff.gui.widgets.table_view import with_bars
-from takeoff.gui.widgets.toolkit import colour
+from takeoff.gui.widgets import Drawing, clear, colour, with_bars
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
 from takeoff.units import Display

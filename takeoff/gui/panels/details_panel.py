@@ -10,10 +10,7 @@ from typing import Any
 from takeoff.errors import InputError
 from takeoff.gui.entries import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe, read_height
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.form import Form, Row
-from takeoff.gui.widgets.parts import Card, label, show_if
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Card, Form, Row, ctk, label, show_if
 from takeoff.job.new_walls import PutInRoom
 from takeoff.measure.develop import traced_path
 from takeoff.measure.totals import room_label

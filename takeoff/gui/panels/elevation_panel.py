@@ -11,8 +11,7 @@ import shapely
 
 from takeoff.actions import catalogue_of
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.drawing import Drawing
-from takeoff.gui.widgets.toolkit import colour
+from takeoff.gui.widgets import Drawing, colour
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.system.hanging import drop_count
 

@@ -24,12 +24,7 @@ from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.fields import ChoiceField
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.parts import ReadText, button, light, show_if
-from takeoff.gui.widgets.table_view import TableView
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, ChoiceField, Later, ReadText, TableView, button, ctk, light, show_if
 from takeoff.gui.wording import words_of
 from takeoff.measure.totals import By
 from takeoff.model.figures import Measurement

@@ -14,8 +14,7 @@ from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import order_list
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.form import ask_save
-from takeoff.gui.widgets.table_view import TableView
+from takeoff.gui.widgets import TableView, ask_save
 from takeoff.report.planning_tables import order_table
 from takeoff.units import Display
 

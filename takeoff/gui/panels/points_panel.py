@@ -12,9 +12,7 @@ from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.table_view import TableView
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, TableView, ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.point_register import PointGroup, Register, grouped

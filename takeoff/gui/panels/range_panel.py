@@ -11,8 +11,7 @@ from takeoff.gui.entries import read_count
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import price_range
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.drawing import Drawing
-from takeoff.gui.widgets.toolkit import colour
+from takeoff.gui.widgets import Drawing, colour
 from takeoff.report.planning_tables import range_table
 from takeoff.units import Display
 

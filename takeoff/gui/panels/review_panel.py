@@ -9,11 +9,7 @@ from tkinter import font as tkfont
 from tkinter import ttk
 
 from takeoff.gui.review import Review, Reviewing, ReviewItem
-from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import Card, Tooltip, button, clear, label, light, show_if
-from takeoff.gui.widgets.table_view import with_bars
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Card, TextField, Tooltip, button, clear, ctk, label, light, show_if, with_bars
 
 WRAP = 236
 LIST_HEIGHT = 152

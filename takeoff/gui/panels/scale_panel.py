@@ -9,10 +9,7 @@ from takeoff import actions
 from takeoff.gui.session import Session
 from takeoff.gui.tools.scale_tool import ScaleTool
 from takeoff.gui.tools.tool import Tool
-from takeoff.gui.widgets.fields import TextField
-from takeoff.gui.widgets.parts import Card, button, clear, label, show_if
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Card, TextField, button, clear, ctk, label, show_if
 from takeoff.job.edits import Remove
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Calibration

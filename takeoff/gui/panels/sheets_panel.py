@@ -9,9 +9,7 @@ from PIL.Image import Image
 
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.session import Session
-from takeoff.gui.widgets.parts import Tooltip, bold, label
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Tooltip, bold, ctk, label
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Sheet
 from takeoff.sheet.scales import ratio_text

@@ -18,12 +18,7 @@ from takeoff.exchange.catalogue_units import read_moment
 from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.widgets.form import ask_save
-from takeoff.gui.widgets.later import Later
-from takeoff.gui.widgets.parts import button, clear, light
-from takeoff.gui.widgets.table_view import TableView
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, Later, TableView, ask_save, button, clear, ctk, light
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Remove
 from takeoff.measure.totals import natural_key

@@ -5,8 +5,7 @@ from __future__ import annotations
 import tkinter
 
 from takeoff import actions
-from takeoff.gui.widgets.theme import THEME
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets import THEME, ctk
 from takeoff.model.figures import MeasuredItem
 from takeoff.units import Display
 
