@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from takeoff.gui.canvas.pixels import Picture, common, is_empty, moved, part_of
 from takeoff.gui.canvas.renderer import Renderer
+from takeoff.gui.canvas.sheet_apart import Source
 from takeoff.gui.canvas.view import View, box_round
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed
@@ -29,8 +30,8 @@ class OldIssue:
     ----------
     widget
         Whose event loop looks for what was drawn.
-    data, old
-        Bytes of the old plan file, and the sheet of it.
+    old
+        The old sheet.
     new
         The new sheet, on which it is laid.
     carry_back
@@ -42,13 +43,12 @@ class OldIssue:
     def __init__(
         self,
         widget: tkinter.Misc,
-        data: bytes,
-        old: Sheet,
+        old: Source,
         new: Sheet,
         carry_back: Callable[[Point], Point],
         changed: Callable[[], None],
     ) -> None:
-        self._data, self._old, self._new = data, old, new
+        self._source, self._old, self._new = old, old.sheet, new
         self._carry_back, self._changed = carry_back, changed
         self._renderer = Renderer(widget, LOOK_MS)
         self._view: View | None = None
@@ -68,8 +68,8 @@ class OldIssue:
         if self.share <= 0.0:
             return
         if self._overview is None:
-            self._renderer.request_whole(self._data, self._old, self._take_overview)
-        self._renderer.request_view(self._data, self._old, self._carried(view), self._take)
+            self._renderer.request_whole(self._source, self._take_overview)
+        self._renderer.request_view(self._source, self._carried(view), self._take)
 
     def set_share(self, share: float) -> None:
         """Show more or less of the old issue, 0 to 1."""

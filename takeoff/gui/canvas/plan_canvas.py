@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import TakeoffError
@@ -14,6 +15,7 @@ from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
 from takeoff.gui.canvas.renderer import Renderer
 from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.sheet_apart import Source
 from takeoff.gui.canvas.sheet_picture import SheetPicture
 from takeoff.gui.canvas.view import View, box_round, fit, scale_limits
 from takeoff.gui.widgets import THEME, Later
@@ -45,9 +47,7 @@ class PlanCanvas(PointerCanvas):
         self.renderer = Renderer(self, POLL_MS)
         self._drawing, self._sharpening = Later(self, self._draw), Later(self, self._draw_soon)
         self._resting = Later(self, lambda: self._sharpening.begin(REST_MS))
-        self._data = b""
-        self._sheet: Sheet | None = None
-        self._look: LayerLook | None = None
+        self._source: Source | None = None
         self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
         self._focus: Point | None = None
         self._is_fitted = self._is_whole = True
@@ -70,7 +70,7 @@ class PlanCanvas(PointerCanvas):
     @property
     def sheet(self) -> Sheet | None:
         """The sheet that is shown, or ``None``."""
-        return self._sheet
+        return None if self._source is None else self._source.sheet
 
     @property
     def has_picture(self) -> bool:
@@ -86,24 +86,18 @@ class PlanCanvas(PointerCanvas):
     def show_sheet(self, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         """Show a sheet of a plan file, the whole of it; shapes are cleared."""
         self._clear()
-        self._data, self._sheet, self._look = data, sheet, look
+        self._source = source = Source(data, sheet, look)
         self._picture.show(sheet)
         self.fit_sheet()
-        self._request_whole()
-
-    def _request_whole(self) -> None:
-        sheet = self._sheet
-        if sheet is not None:
-            take_whole = self._for_sheet(sheet, self._picture.take_whole)
-            self.renderer.request_whole(self._data, sheet, take_whole, look=self._look)
+        self.renderer.request_whole(source, self._while_shown(source, self._picture.take_whole))
 
     def set_layers(self, look: LayerLook | None) -> None:
         """Show the sheet with layers dimmed or hidden, or as it is, where it is now."""
-        if self._sheet is not None and look != self._look:
-            self._look = look
-            self._picture.show(self._sheet)
+        if self._source is not None and look != self._source.look:
+            self._source = source = replace(self._source, look=look)
+            self._picture.show(source.sheet)
             self._change_view(self._view)
-            self._request_whole()
+            self.renderer.request_whole(source, self._while_shown(source, self._picture.take_whole))
 
     def show_old_issue(self, data: bytes, old: Sheet, carry_back: Callable[[Point], Point]) -> None:
         """Have an old issue of the sheet that is shown ready under it, until another sheet is shown (`fade`).
@@ -115,9 +109,9 @@ class PlanCanvas(PointerCanvas):
         carry_back
             Turns a point of the sheet that is shown into the same point of the old one.
         """
-        if self._sheet is not None:
+        if self._source is not None:
             self._drop_old_issue()
-            self._old = OldIssue(self, data, old, self._sheet, carry_back, self._old_changed)
+            self._old = OldIssue(self, Source(data, old), self._source.sheet, carry_back, self._old_changed)
             self._old.look(self._view)
             self._picture.lay_over(self._old)
 
@@ -128,14 +122,13 @@ class PlanCanvas(PointerCanvas):
 
     def request_part(self, view: View, then: Callable[[Picture], None]) -> None:
         """Have a small part of the sheet that is shown drawn at a scale of its own."""
-        sheet = self._sheet
-        if sheet is not None:
-            self.renderer.request_part(self._data, sheet, view, then, self._look)
+        if self._source is not None:
+            self.renderer.request_view(self._source, view, then, slot="part")
 
     def request_small(self, width: int, then: Callable[[Image], None]) -> None:
         """Have the sheet that is shown drawn small, so many pixels wide."""
-        if self._sheet is not None:
-            self.renderer.request_thumbnail(self._data, self._sheet, width, then)
+        if self._source is not None:
+            self.renderer.request_thumbnail(self._source.data, self._source.sheet, width, then)
 
     def clear_sheet(self, message: str) -> None:
         """Show no sheet but a message in the middle."""
@@ -149,8 +142,8 @@ class PlanCanvas(PointerCanvas):
 
     def fit_sheet(self) -> None:
         """Show the whole sheet, and go on doing so when the canvas changes its size."""
-        if self._sheet is not None:
-            self._change_view(self._fitted((0.0, 0.0, *displayed_size(self._sheet)), 16.0))
+        if self.sheet is not None:
+            self._change_view(self._fitted((0.0, 0.0, *displayed_size(self.sheet)), 16.0))
             self._is_fitted = self._is_whole = True
 
     def keep_view(self) -> None:
@@ -163,9 +156,9 @@ class PlanCanvas(PointerCanvas):
 
     def fit_points(self, points_pt: Sequence[Point]) -> None:
         """Show sheet points in the middle, as large as they go."""
-        if self._sheet is None or not points_pt:
-            return
-        self.set_view(self._fitted(box_round(sheet_to_displayed(self._sheet, *point) for point in points_pt), 80.0))
+        if self.sheet is not None and points_pt:
+            places = (sheet_to_displayed(self.sheet, *point) for point in points_pt)
+            self.set_view(self._fitted(box_round(places), 80.0))
 
     def zoom_by(self, factor: float) -> None:
         """Multiply the scale about the middle of the canvas."""
@@ -173,28 +166,28 @@ class PlanCanvas(PointerCanvas):
 
     def point_at(self, px: float, py: float) -> Point | None:
         """Return the sheet point under a canvas pixel; ``None`` when no sheet is shown."""
-        return self.to_sheet(px, py) if self._sheet is not None else None
+        return self.to_sheet(px, py) if self._source is not None else None
 
     def zoom_at(self, factor: float, px: float, py: float) -> None:
         """Multiply the scale about a canvas pixel."""
-        if self._sheet is not None:
-            lowest, highest = scale_limits(self._sheet)
+        if self.sheet is not None:
+            lowest, highest = scale_limits(self.sheet)
             self._focus = (px, py)
             self.set_view(self._view.zoomed(factor, px, py, lowest=lowest, highest=highest))
 
     def pan_by(self, dx_px: float, dy_px: float) -> None:
         """Move the sheet by so many pixels right and down."""
-        if self._sheet is not None:
+        if self._source is not None:
             self.set_view(self._view.panned(dx_px, dy_px))
 
     def set_shapes(self, shapes: Sequence[Shape]) -> None:
         """Draw shapes over the sheet in place of those before; they stay right at every view."""
-        self._shapes.show(shapes, self._sheet, self._view)
+        self._shapes.show(shapes, self.sheet, self._view)
         self._preview.lift()
 
     def set_preview(self, shapes: Sequence[Shape]) -> None:
         """Draw shapes over all others in place of the preview before: what a gesture would do."""
-        self._preview.show(shapes, self._sheet, self._view)
+        self._preview.show(shapes, self.sheet, self._view)
 
     def set_dark(self, is_dark: bool) -> None:
         """Choose the dark or the light surround. Paper stays paper, dimmed a little in the dark window."""
@@ -221,11 +214,11 @@ class PlanCanvas(PointerCanvas):
     def to_sheet(self, px: float, py: float) -> Point:
         """Turn canvas pixels into a sheet point; without a sheet, into a displayed point."""
         place = self._view.to_displayed(px, py)
-        return displayed_to_sheet(self._sheet, *place) if self._sheet is not None else place
+        return displayed_to_sheet(self.sheet, *place) if self.sheet is not None else place
 
     def to_pixel(self, point_pt: Point) -> Point:
         """Turn a sheet point into canvas pixels: the inverse of `to_sheet`."""
-        place = sheet_to_displayed(self._sheet, *point_pt) if self._sheet is not None else point_pt
+        place = sheet_to_displayed(self.sheet, *point_pt) if self.sheet is not None else point_pt
         return self._view.to_canvas(*place)
 
     def pt_per_pixel(self) -> float:
@@ -246,7 +239,7 @@ class PlanCanvas(PointerCanvas):
     def _clear(self) -> None:
         self.renderer.forget()
         self._drop_old_issue()
-        self._data, self._sheet = b"", None
+        self._source = None
         self._picture.clear()
         self.set_shapes(())
         self.set_preview(())
@@ -264,20 +257,20 @@ class PlanCanvas(PointerCanvas):
         self._draw_soon()
 
     def _fitted(self, box: Box, margin_px: float) -> View:
-        assert self._sheet is not None
-        lowest, highest = scale_limits(self._sheet)
+        assert self._source is not None
+        lowest, highest = scale_limits(self._source.sheet)
         return fit(box, self._view.width, self._view.height, margin_px, lowest=lowest, highest=highest)
 
     def _change_view(self, view: View) -> None:
         """Take a view, show the warped picture soon, and ask for a sharp one."""
-        sheet = self._sheet
-        if sheet is not None:
-            view = view.held((0.0, 0.0, *displayed_size(sheet)), HOLD_PX)
+        source = self._source
+        if source is not None:
+            view = view.held((0.0, 0.0, *displayed_size(source.sheet)), HOLD_PX)
         self._view = view
         self._draw_soon()
-        if sheet is not None:
-            taken = self._for_sheet(sheet, self._picture.take)
-            self.renderer.request_view(self._data, sheet, view, taken, self._refuse, self._look)
+        if source is not None:
+            taken = self._while_shown(source, self._picture.take)
+            self.renderer.request_view(source, view, taken, self._refuse)
         if self._old is not None:
             self._old.look(view)
         if self.on_view is not None:
@@ -300,12 +293,11 @@ class PlanCanvas(PointerCanvas):
         if not self._sharpening.is_waiting:
             self._resting.begin()
 
-    def _for_sheet(self, sheet: Sheet, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
+    def _while_shown(self, source: Source, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
         """Make a taker of pictures that lets those of another sheet fall."""
-        data, look = self._data, self._look
 
         def taker(picture: Picture) -> None:
-            if self._data is data and self._sheet == sheet and self._look == look:
+            if self._source is source:
                 take(picture)
                 self._sharpen_soon()
 

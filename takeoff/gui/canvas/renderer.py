@@ -10,17 +10,17 @@ import time
 import tkinter
 from collections import deque
 from collections.abc import Callable
+from functools import partial
 from queue import Empty, SimpleQueue
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 from takeoff.apart import StoppedError
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.pixels import Picture, is_empty, size_within, view_box, whole_size
-from takeoff.gui.canvas.sheet_apart import DrawnSheets, Wish, is_much_of
+from takeoff.gui.canvas.sheet_apart import DrawnSheets, Source, Wish, is_much_of
 from takeoff.gui.canvas.view import View
 from takeoff.gui.widgets import Later
 from takeoff.model.plan import Sheet
-from takeoff.sheet.layers import LayerLook
 
 if TYPE_CHECKING:
     import numpy as np
@@ -72,49 +72,35 @@ class Renderer:
 
     def request_view(
         self,
-        data: bytes,
-        sheet: Sheet,
+        source: Source,
         view: View,
         then: Callable[[Picture], None],
         fails: Callable[[TakeoffError], None] | None = None,
-        look: LayerLook | None = None,
+        slot: Slot | Literal[""] = "view",
     ) -> None:
         """Draw what a view shows of a sheet; a view that was asked for before and is not begun is dropped.
 
         Parameters
         ----------
-        data
-            Bytes of the plan file; hand in the same object each time, so that it is opened once.
-        sheet
-            The sheet of it.
+        source
+            The sheet; hand in the same bytes each time, so that it is opened once.
         view
             The part wanted. Nothing is drawn when it shows nothing of the sheet.
         then
             Given the picture.
         fails
             Given the refusal, such as a damaged page.
-        look
-            Layers that are dimmed or hidden.
+        slot
+            Whether it is the view, or a small part at a scale of its own, of which one is wanted at a time; or (empty)
+            one of those that are drawn when nothing else waits, all of them.
         """
-        self._ask("view", _seen(data, sheet, view, then, fails, look))
+        whole = whole_size(source.sheet, view)
+        self._ask(slot, Wish(source, whole, view_box(source.sheet, view, whole), then, fails))
 
-    def request_part(
-        self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None], look: LayerLook | None = None
-    ) -> None:
-        """Draw a small part of a sheet at a scale of its own; one that was asked for before is dropped."""
-        self._ask("part", _seen(data, sheet, view, then, look=look))
-
-    def request_whole(
-        self,
-        data: bytes,
-        sheet: Sheet,
-        then: Callable[[Picture], None],
-        side: int = WHOLE_SIDE,
-        look: LayerLook | None = None,
-    ) -> None:
-        """Draw a whole sheet, its longer side ``side`` pixels, when no view waits."""
-        whole = size_within(sheet, side, side)
-        self._ask("whole", Wish(data, sheet, whole, (0, 0, *whole), then, look=look))
+    def request_whole(self, source: Source, then: Callable[[Picture], None]) -> None:
+        """Draw a whole sheet when no view waits."""
+        whole = size_within(source.sheet, WHOLE_SIDE, WHOLE_SIDE)
+        self._ask("whole", Wish(source, whole, (0, 0, *whole), then))
 
     def request_thumbnail(self, data: bytes, sheet: Sheet, width: int, then: Callable[[Image], None]) -> None:
         """Draw a small picture of a sheet, ``width`` pixels wide and at most as high, when nothing else waits.
@@ -124,11 +110,8 @@ class Renderer:
         from PIL import Image
 
         whole = size_within(sheet, width, width)
-        self._ask("", Wish(data, sheet, whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels))))
-
-    def request_crop(self, data: bytes, sheet: Sheet, view: View, then: Callable[[Picture], None]) -> None:
-        """Draw a part of any sheet when nothing else waits; others that were asked for are drawn too."""
-        self._ask("", _seen(data, sheet, view, then))
+        wish = Wish(Source(data, sheet), whole, (0, 0, *whole), lambda made: then(Image.fromarray(made.pixels)))
+        self._ask("", wish)
 
     def forget(self) -> None:
         """Let go of the sheet and drop every wish for it that is not begun; thumbnails stay wanted (`drop_small`)."""
@@ -195,9 +178,9 @@ class Renderer:
             if isinstance(error, StoppedError):
                 kept.forget()
             if wanted.fails is not None:
-                self._results.put(_told(wanted.fails, error))
+                self._results.put(partial(wanted.fails, error))
         except Exception as error:  # the rim of the thread: shown and logged by the window's own handler
-            self._results.put(_raised(error))
+            self._results.put(partial(_raise, error))
         return True
 
     def _next(self) -> tuple[str, Wish | None] | None:
@@ -234,15 +217,14 @@ class Renderer:
         else:
             pixels = kept.draw_whole(wish, self._is_quiet)
         if pixels is not None:
-            picture = Picture(wish.whole, wish.box, pixels)
-            self._results.put(_told(wish.then, picture))
+            self._results.put(partial(wish.then, Picture(wish.whole, wish.box, pixels)))
         elif kind in ("part", "thumbnail"):
             with self._change:
                 self._thumbnails.append(wish)
         elif kind == "whole":
             with self._change:
                 view = self._wishes.get("view")
-                if view is not None and view.sheet == wish.sheet:
+                if view is not None and view.source.sheet == wish.source.sheet:
                     self._wishes.setdefault("whole", wish)
 
     def _is_quiet(self) -> bool:
@@ -251,33 +233,11 @@ class Renderer:
     def _is_still_wanted(self, wish: Wish) -> bool:
         """Tell whether a view is worth drawing on: there is none newer, or that one shows much of it."""
         newest = self._wishes.get("view")
-        if self._is_closed:
-            return False
-        if newest is None:
-            return True
-        is_same = newest.sheet == wish.sheet and newest.look == wish.look and newest.whole == wish.whole
+        if self._is_closed or newest is None:
+            return not self._is_closed
+        is_same = newest.source == wish.source and newest.whole == wish.whole
         return is_same and is_much_of(wish.box, newest.box)
 
 
-def _seen(
-    data: bytes,
-    sheet: Sheet,
-    view: View,
-    then: Callable[[Picture], None],
-    fails: Callable[[TakeoffError], None] | None = None,
-    look: LayerLook | None = None,
-) -> Wish:
-    """Wish for what a view shows of a sheet; it is empty where that is nothing."""
-    whole = whole_size(sheet, view)
-    return Wish(data, sheet, whole, view_box(sheet, view, whole), then, fails, look)
-
-
-def _told(then: Callable[[Any], None], value: object) -> Callable[[], None]:
-    return lambda: then(value)
-
-
-def _raised(error: Exception) -> Callable[[], None]:
-    def hand_out() -> None:
-        raise error
-
-    return hand_out
+def _raise(error: Exception) -> None:
+    raise error

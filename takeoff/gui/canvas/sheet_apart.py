@@ -31,16 +31,23 @@ _LEAST_OVERLAP = 0.3
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
-    """A picture that somebody waits for."""
+class Source:
+    """A sheet of a plan file, with its layers as they are to be seen; the same bytes are opened once."""
 
     data: bytes
     sheet: Sheet
+    look: LayerLook | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A picture that somebody waits for."""
+
+    source: Source
     whole: tuple[int, int]
     box: PixelBox
     then: Callable[[Any], None]
     fails: Callable[[TakeoffError], None] | None = None
-    look: LayerLook | None = None
 
 
 class _NotOpen(Exception):
@@ -58,12 +65,12 @@ class SheetApart(OpenSheet):
         When the file or the page cannot be read, or goes beyond a limit.
     """
 
-    def __init__(self, process: Apart, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
-        self._process, self._data, self._sheet, self._look = process, data, sheet, look
+    def __init__(self, process: Apart, source: Source) -> None:
+        self._process, self._source = process, source
         self._opening = self._open()
 
     def _open(self) -> Future[None]:
-        return self._process.submit(_open, self._data, self._sheet, self._look)
+        return self._process.submit(_open, self._source)
 
     def draw_while(
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
@@ -101,20 +108,20 @@ class DrawnSheets:
     def __init__(self) -> None:
         self._drawing, self._small = Apart(idle=IDLE), Apart()
         self._drawing.submit(warm_up)
-        self._wish: Wish | None = None
-        self._source: OpenSheet | None = None
+        self._source: Source | None = None
+        self._sheet: OpenSheet | None = None
         self._last: Picture | None = None
         self._overview: Picture | None = None
 
     def draw_view(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
         """Draw part of a sheet; what a view that is kept showed of it at the same scale is not drawn again."""
-        source = self._opened(wish)
+        sheet = self._opened(wish.source)
         for kept in (self._last, self._overview):
             if kept is not None and kept.whole == wish.whole and is_much_of(kept.box, wish.box):
-                pixels: NDArray[np.uint8] | None = _completed(source, kept, wish.box)
+                pixels: NDArray[np.uint8] | None = _completed(sheet, kept, wish.box)
                 break
         else:
-            pixels = source.draw_while(wish.whole, wish.box, is_wanted)
+            pixels = sheet.draw_while(wish.whole, wish.box, is_wanted)
         if pixels is not None:
             self._last = Picture(wish.whole, wish.box, pixels)
             if wish.box == (0, 0, *wish.whole):
@@ -123,17 +130,17 @@ class DrawnSheets:
 
     def draw_whole(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
         """Draw a whole sheet."""
-        return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
+        return self._opened(wish.source).draw_while(wish.whole, wish.box, is_wanted)
 
     def draw_thumbnail(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
         """Draw a sheet small; the one that is open stays so."""
-        if self._has(wish):
-            return self._opened(wish).draw_while(wish.whole, wish.box, is_wanted)
-        source = SheetApart(self._small, wish.data, wish.sheet)
+        if wish.source == self._source:
+            return self.draw_whole(wish, is_wanted)
+        sheet = SheetApart(self._small, wish.source)
         try:
-            return source.draw_while(wish.whole, wish.box, is_wanted)
+            return sheet.draw_while(wish.whole, wish.box, is_wanted)
         finally:
-            source.close()
+            sheet.close()
 
     def close(self) -> None:
         """Let go of the file and the processes."""
@@ -142,25 +149,18 @@ class DrawnSheets:
 
     def forget(self) -> None:
         """Let go of the file."""
-        if self._source is not None:
-            self._source.close()
-        self._wish = self._source = self._last = self._overview = None
+        if self._sheet is not None:
+            self._sheet.close()
+        self._source = self._sheet = self._last = self._overview = None
 
-    def _opened(self, wish: Wish) -> OpenSheet:
-        if self._source is None or not self._has(wish):
+    def _opened(self, source: Source) -> OpenSheet:
+        if self._sheet is None or source != self._source:
             self.forget()
-            self._source = SheetApart(self._drawing, wish.data, wish.sheet, wish.look)
-            self._wish = wish
-        return self._source
-
-    def _has(self, wish: Wish) -> bool:
-        kept = self._wish
-        if kept is None or kept.sheet != wish.sheet or kept.look != wish.look:
-            return False
-        return kept.data is wish.data or bool(wish.sheet.source)
+            self._source, self._sheet = source, SheetApart(self._drawing, source)
+        return self._sheet
 
 
-def _completed(source: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.uint8]:
+def _completed(sheet: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.uint8]:
     """Draw a box of which a picture at the same scale shows a part: only the strips beside that part are drawn."""
     import numpy as np
 
@@ -168,7 +168,7 @@ def _completed(source: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.ui
     shared = common(box, last.box)
     part_of(made, shared, box)[:] = part_of(last.pixels, shared, last.box)
     for strip in strips_beside(box, shared):
-        part_of(made, strip, box)[:] = source.draw(last.whole, strip)
+        part_of(made, strip, box)[:] = sheet.draw(last.whole, strip)
     return made
 
 
@@ -184,19 +184,15 @@ def warm_up() -> None:
     import pypdfium2  # noqa: F401
 
 
-def _open(data: bytes, sheet: Sheet, look: LayerLook | None) -> None:
+def _open(source: Source) -> None:
     _close()
-    _OPEN.append(open_sheet(data, sheet, look))
-
-
-def _sheet() -> OpenSheet:
-    if not _OPEN:
-        raise _NotOpen
-    return _OPEN[0]
+    _OPEN.append(open_sheet(source.data, source.sheet, source.look))
 
 
 def _draw_while(whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8] | None:
-    return _sheet().draw_while(whole, box, is_wanted)
+    if not _OPEN:
+        raise _NotOpen
+    return _OPEN[0].draw_while(whole, box, is_wanted)
 
 
 def _close() -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.gui.canvas.pixels import Picture, view_origin
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
+from takeoff.gui.canvas.sheet_apart import Source
 from takeoff.gui.canvas.view import HIGHEST_SCALE, View, box_round, fit
 from takeoff.gui.widgets import THEME, ctk, label
 from takeoff.model.plan import Point, Sheet
@@ -55,7 +56,7 @@ class PlacePicture(ctk.CTkFrame):
             if self._wanted is wanted and self.winfo_exists():
                 self._paint(picture, sheet, lines_pt)
 
-        self._canvas.renderer.request_crop(data, sheet, view, take)
+        self._canvas.renderer.request_view(Source(data, sheet), view, take, slot="")
 
     def _paint(self, picture: Picture, sheet: Sheet, lines_pt: Sequence[Sequence[Point]]) -> None:
         from PIL import Image, ImageDraw
