@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -73,8 +72,7 @@ class CheckDialog(Dialog):
         find = self.form["find"]
         self.first = find if isinstance(find, TextField) else None
         self.form.show(unit="", rule=self.session.job.settings.rule, basis=self._likely_basis())
-        self.table = TableView(self.body, self._chosen)
-        self.table.tree.configure(height=8)
+        self.table = TableView(self.body, self._chosen, rows=8)
         self.table.pack(fill="both", expand=True, pady=6)
         pictures = clear(self.body)
         pictures.pack(fill="x")
@@ -83,8 +81,7 @@ class CheckDialog(Dialog):
         self.ours.pack(side="right")
         self.why = label(self.body, anchor="nw", wrap=self.width, height=70)
         self.why.pack(fill="x")
-        self.write = button(self.foot, "Write a page for the architect…", self._write)
-        self.write.pack(side="left")
+        self.write = button(self.foot, "Write a page for the architect…", self._write, side="left")
         self.close_button()
         self.check: AreaCheck | None = None
         self._shown: list[CheckLine] = []
@@ -136,23 +133,17 @@ class CheckDialog(Dialog):
         show = self.session.display
         wanted = self.form.text("find").casefold()
         columns = (
-            Column(title="Stated for", kind="text"),
-            Column(title="Room", kind="text"),
-            Column(title="Stated", unit=show.area_unit),
-            Column(title="Measured", unit=show.area_unit),
-            Column(title="Difference", unit=show.area_unit),
-            Column(title="± (k=2)", unit=show.area_unit),
+            *(Column(title=title, kind="text") for title in ("Stated for", "Room")),
+            *(Column(title=title, unit=show.area_unit) for title in ("Stated", "Measured", "Difference", "± (k=2)")),
             Column(title="Finding", kind="text"),
         )
         rows, self._shown = [], []
         for line in self.check.lines:
-            measured = "" if line.measured is None else show.area_number(line.measured)
-            u = "" if line.u is None else show.area_number(line.u)
+            areas = ("" if a is None else show.area_number(a) for a in (line.measured, line.difference, line.u))
             stated = line.match.stated
             name = " ".join(t for t in (stated.number, stated.name) if t)
             area = show.area_number(stated.area) if stated.is_figure else stated.written
-            off = "" if line.difference is None else show.area_number(line.difference)
-            row = (name, line.room_label, area, measured, off, u, line.verdict)
+            row = (name, line.room_label, area, *areas, line.verdict)
             if wanted in " ".join(str(cell) for cell in row).casefold():
                 rows.append(row)
                 self._shown.append(line)
@@ -163,23 +154,19 @@ class CheckDialog(Dialog):
 
     def _chosen(self, row: int) -> None:
         line = self._shown[row]
-        texts = [
-            f"{line.reason[:1].upper()}{line.reason[1:].rstrip('.')}.",
-            *(f"It {c.text}: {c.arithmetic}" for c in line.causes),
-        ]
-        self.why.configure(text="\n".join(texts))
+        reason = f"{line.reason[:1].upper()}{line.reason[1:].rstrip('.')}."
+        self.why.configure(text="\n".join((reason, *(f"It {c.text}: {c.arithmetic}" for c in line.causes))))
         room = line.match.room
         runs = tuple(run for run in self.session.job.runs.values() if room and room in (run.room, run.id))
         if runs:
-            self.session.select(replace(Selection(), runs=tuple(run.id for run in runs)))
+            self.session.select(Selection(runs=tuple(run.id for run in runs)))
         self._show_stated(line)
         self._show_ours(runs)
 
     def _show_stated(self, line: CheckLine) -> None:
         """Show the row of the table on its sheet, or say what it holds."""
         stated = line.match.stated
-        rows = stated.parts or (stated,)
-        boxes = [row.box_pt for row in rows if row.box_pt is not None]
+        boxes = [row.box_pt for row in stated.parts or (stated,) if row.box_pt is not None]
         if isinstance(self.source, Path) or not boxes:
             self.stated.say(STATED, f"{self.name}, {stated.where}: {stated.label}, {stated.text}")
             return

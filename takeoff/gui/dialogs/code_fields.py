@@ -96,10 +96,7 @@ class CodeFields(ctk.CTkFrame):
         settings = self._session.job.settings
         codes = {**dict(settings.finish_codes), code: system}
         kept = tuple(sorted((c, s) for c, s in codes.items() if s))
-        told = (
-            f"Code {code} stands for {dict(self._session.systems())[system]}."
-            if system
-            else f"Code {code} is not said."
-        )
+        means = f"stands for {dict(self._session.systems())[system]}" if system else "is not said"
+        told = f"Code {code} {means}."
         self._session.do(SetSettings(settings=replace(settings, finish_codes=kept)), told)
         self._changed()

@@ -27,6 +27,7 @@ from takeoff.gui.widgets import (
     ctk,
     label,
     pack_labelled,
+    text_size,
 )
 from takeoff.gui.wording import finding_of, remedy_here, words_of
 
@@ -100,7 +101,7 @@ class Dialog(Toplevel):
         tkinter.Toplevel.geometry(self, "")
         self.update_idletasks()
         if self._scrolls:
-            size = self.host.preferences.text_size
+            size = text_size()
             outer = self.body._parent_frame
             others = sum(part.winfo_reqheight() for part in self.pack_slaves() if part is not outer)
             most = self._room_high - others - SPARE * size
@@ -169,7 +170,7 @@ class Dialog(Toplevel):
 
     def close_button(self, text: str = "Close") -> None:
         """Add the button that closes it."""
-        button(self.foot, text, self.close, is_main=True).pack(side="right")
+        button(self.foot, text, self.close, is_main=True, side="right")
 
 
 class FormDialog(Dialog):
@@ -203,10 +204,9 @@ class FormDialog(Dialog):
         texts = (self.form[row.key] for row in rows)
         self.first = next((field for field in texts if isinstance(field, TextField)), None)
         key = "Key: Enter" if takes_enter else "Key: Ctrl+Enter"
-        self.act_button = button(self.foot, act, self.run, is_main=True, hint=f"{hint} {key}".strip())
-        self.act_button.pack(side="right")
-        self.leave_button = button(self.foot, "Close", self.close, hint="Key: Escape")
-        self.leave_button.pack(side="right", padx=8)
+        hint = f"{hint} {key}".strip()
+        self.act_button = button(self.foot, act, self.run, is_main=True, hint=hint, side="right")
+        self.leave_button = button(self.foot, "Close", self.close, hint="Key: Escape", side="right", padx=8)
         for sequence in ("<Control-Return>", "<Control-KP_Enter>", *(("<Return>", "<<FieldTaken>>") * takes_enter)):
             self.bind(sequence, lambda _e: self.run())
 
@@ -265,9 +265,10 @@ class AskDialog(FormDialog):
         InputError
             When it is empty.
         """
-        if not self.form.text("file"):
+        name = self.form.text("file")
+        if not name:
             raise InputError("no file is named", remedy="Name one, or choose it with the button.")
-        return Path(self.form.text("file")).expanduser()
+        return Path(name).expanduser()
 
     def act(self) -> None:
         """Do it, tell and close; what was refused stays to be corrected."""
@@ -291,7 +292,7 @@ def ask_files(host: Host, title: str, types: Sequence[tuple[str, str]], *, sever
 
 def room_across(host: Host) -> int:
     """Pixels at 100 % that the screen is wide at the size of text."""
-    return int(host.root.winfo_screenwidth() / host.preferences.text_size)
+    return int(host.root.winfo_screenwidth() / text_size())
 
 
 def refusal(host: Host, title: str, error: TakeoffError) -> Dialog:

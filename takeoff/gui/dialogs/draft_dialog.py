@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from functools import partial
 from typing import Any
 
@@ -47,8 +46,7 @@ class DraftDialog(WorkDialog):
         super().__init__(host, "Draft the set", (), "Draft it", width=900)
         self.text = label(self.body, ABOUT, anchor="nw", wrap=self.width)
         self.text.pack(fill="x", pady=(0, 8))
-        self.table = TableView(self.body, lambda _row: None)
-        self.table.tree.configure(height=10)
+        self.table = TableView(self.body)
         self.points_button = button(self.foot, "See the open points", self._see_points, is_main=True)
         self.other_button = button(self.foot, SHEETS, self._turn)
         self.draft: Draft | None = None
@@ -120,16 +118,10 @@ class DraftDialog(WorkDialog):
         """List the rooms, or what each sheet is, why, and what was taken from it."""
         if self.other_button.cget("text") == SHEETS:
             titles = ["Room", "Height", "System", "Cove", "Openings", "Open", "From"]
-            rows = [
-                [
-                    r.label,
-                    *(v.taken for v in r.values),
-                    str(r.opening_count),
-                    str(r.open),
-                    "; ".join(_sources(r.values)),
-                ]
-                for r in draft.rooms
-            ]
+            rows = []
+            for r in draft.rooms:
+                sources = "; ".join(dict.fromkeys(value.source for value in r.values if value.source))
+                rows.append([r.label, *(v.taken for v in r.values), str(r.opening_count), str(r.open), sources])
         else:
             titles = ["Sheet", "Title", "Is a", "Because", "Taken"]
             rows = [[s.name, s.title, s.use, f"{s.why}; {s.drawn}", s.fault or s.done or "-"] for s in draft.sheets]
@@ -152,16 +144,10 @@ class DraftDialog(WorkDialog):
             super().close()
 
 
-def _sources(values: Iterable[DraftedValue]) -> list[str]:
-    return list(dict.fromkeys(value.source for value in values if value.source))
-
-
 def draft_set(host: Host) -> DraftDialog | None:
     """Draft the job that is open; where none is, ask for the plans of a new one first."""
     if host.session is None:
         plans = ask_files(host, "Plans of the set", PLAN_TYPES, several=True)
-        if not plans:
-            return None
-        if not start_job(host, free_place(plans[0].parent, plans[0].stem), plans):
+        if not plans or not start_job(host, free_place(plans[0].parent, plans[0].stem), plans):
             return None
     return DraftDialog(host)

@@ -76,9 +76,8 @@ def _take_in(dialog: AskDialog) -> str | None:
             origin = [read_number(part, "Origin") for part in dialog.form.text("origin").split(",")]
             if len(origin) != 2:
                 raise InputError("the origin is no point", remedy="Write it as 0,0.")
-            taken = actions.import_dxf(
-                session.store, data, session.sheet, origin=(origin[0], origin[1]), **given, **done
-            )
+            given["origin"] = (origin[0], origin[1])
+            taken = actions.import_dxf(session.store, data, session.sheet, **given, **done)
         case ".json":
             change = actions.apply_edits(session.store, data, **done)
             return change.label if session.attempt(lambda: change, change.label) else None
@@ -100,8 +99,7 @@ class ScheduleDialog(Dialog):
         self._list = clear(self.body)
         self._list.pack(fill="x")
         self.set_button = button(self.foot, "", self.set_rooms, is_main=True)
-        self.leave_button = button(self.foot, "Close", self.close)
-        self.leave_button.pack(side="right")
+        self.leave_button = button(self.foot, "Close", self.close, side="right")
         self._show(match)
 
     def _lay_anew(self) -> None:
@@ -121,9 +119,8 @@ class ScheduleDialog(Dialog):
             lines.append(f"• and {len(changed) - SHOWN} rooms more")
         if not changed:
             lines.append("Every room in the schedule is set as the schedule says already.")
-        lines += [
-            f"No room of the job for {' '.join(t for t in (row.number, row.name) if t)}." for row in match.rows_left
-        ]
+        names = (" ".join(t for t in (row.number, row.name) if t) for row in match.rows_left)
+        lines += [f"No room of the job for {name}." for name in names]
         lines += [f"{doubt[:1].upper()}{doubt[1:].rstrip('.')}." for doubt in match.doubts]
         self.say("\n".join(dict.fromkeys(lines)), into=self._list)
         self.set_button.pack_forget()
@@ -148,11 +145,9 @@ class ScheduleDialog(Dialog):
         session.act("Rooms set by the finish schedule", actions.apply_finish_schedule, match)
 
 
-def finish_schedule(host: Host) -> Dialog | None:
+def finish_schedule(host: Host) -> Dialog:
     """Read the finish schedule of the sheet that is shown; a sheet without one is refused."""
-    session = host.session
-    if session is None:
-        return None
+    session = session_of(host)
     try:
         match = actions.read_finish_schedule(session.store, session.sheet)
     except TakeoffError as error:

@@ -35,12 +35,21 @@ def start_sample(host: Host, folder: Path) -> bool:
     return start_job(host, place, [plan])
 
 
-def open_job(host: Host) -> None:
-    """Ask for a job file and open it."""
-    for path in ask_files(host, "Job to open", JOB_TYPES):
-        host.open_path(path)
+def asking(
+    title: str, types: Sequence[tuple[str, str]], take: Callable[[Host, Path], object]
+) -> Callable[[Host], None]:
+    """Return a command that asks for a file and does something with it."""
+
+    def ask(host: Host) -> None:
+        for path in ask_files(host, title, types):
+            take(host, path)
+
+    return ask
 
 
+open_job = asking("Job to open", JOB_TYPES, lambda host, path: host.open_path(path))
+revise = asking("New revision of this sheet", PLAN_TYPES, lambda host, path: host.compare_issue(path))
+revise_set = asking("The new set", PLAN_TYPES, lambda host, path: host.compare_set(path))
 EXPORTED = (
     Row("file", "Exported job", "The JSON file that it was exported to.", finds="file",
         types=(("Exported jobs", "*.json"), ("All files", "*"))),
@@ -112,9 +121,8 @@ def history(host: Host) -> Dialog:
     words = {"do": "", "undo": "undid: ", "redo": "redid: "}
     lines = actions.history(dialog.session.store)
     told = "\n".join(f"{h.at[:16].replace('T', ' ')}  {h.who}  {words[h.verb]}{h.label}" for h in reversed(lines))
-    ReadText(dialog.body, dialog.session.named(told), width=dialog.width, height=300, wrap="none").pack(
-        fill="both", expand=True
-    )
+    made = ReadText(dialog.body, dialog.session.named(told), width=dialog.width, height=300, wrap="none")
+    made.pack(fill="both", expand=True)
     dialog.close_button()
     return dialog
 
@@ -140,15 +148,3 @@ def take_plans(host: Host, paths: Sequence[Path]) -> bool:
     if done and told:
         session.tell(". ".join((session.message, *told)))
     return done
-
-
-def revise(host: Host) -> None:
-    """Ask for the plan file of a new issue and compare it with the sheet that is shown."""
-    for path in ask_files(host, "New revision of this sheet", PLAN_TYPES):
-        host.compare_issue(path)
-
-
-def revise_set(host: Host) -> None:
-    """Ask for the file of a whole new set and compare it with the job."""
-    for path in ask_files(host, "The new set", PLAN_TYPES):
-        host.compare_set(path)

@@ -7,7 +7,7 @@ from functools import partial
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import MARK_KINDS, Seen
-from takeoff.gui.widgets import TableView, button
+from takeoff.gui.widgets import TableView, button, text_size
 from takeoff.report.tables import Column, Table
 from takeoff.sheet.layers import NOTES, Layer, LayerLook, read_layers
 
@@ -15,16 +15,8 @@ ABOUT = (
     "Click a row, or several with Control or Shift, and say how they are seen. Nothing snaps to a hidden layer. "
     "No figure changes."
 )
-COLUMNS = (
-    Column(title="On the plan", kind="text"),
-    Column(title="Lines and texts"),
-    Column(title="Seen", kind="text"),
-)
-ACTS: tuple[tuple[str, str, Seen], ...] = (
-    ("Show", "s", "shown"),
-    ("Dim", "d", "dimmed"),
-    ("Hide", "h", "hidden"),
-)
+COLUMNS = (Column(title="On the plan", kind="text"), Column(title="Lines and texts"), Column(title="Seen", kind="text"))
+ACTS: tuple[tuple[str, str, Seen], ...] = (("Show", "s", "shown"), ("Dim", "d", "dimmed"), ("Hide", "h", "hidden"))
 MOST_ROWS = 16
 """Rows that are seen at once at 100 % text; a longer list scrolls."""
 
@@ -39,13 +31,12 @@ class LayersDialog(Dialog):
         super().__init__(host, "Layers of the plan", 480)
         self.sheet, self.layers = sheet, layers
         self.say(ABOUT)
-        self.table = TableView(self.body, lambda _row: None, takes_several=True)
-        most = round(MOST_ROWS / host.preferences.text_size)
-        self.table.tree.configure(height=min(len(MARK_KINDS) + len(self.layers), most))
+        rows = min(len(MARK_KINDS) + len(self.layers), round(MOST_ROWS / text_size()))
+        self.table = TableView(self.body, takes_several=True, rows=rows)
         self.table.pack(fill="both", expand=True, pady=6)
         for label, key, seen in ACTS:
             act = partial(self.set_seen, seen)
-            button(self.foot, label, act, hint=f"Key: {key.upper()}").pack(side="left", padx=(0, 8))
+            button(self.foot, label, act, hint=f"Key: {key.upper()}", side="left", padx=(0, 8))
             self.bind(f"<KeyPress-{key}>", lambda _event, act=act: act())
         self.close_button()
         self._show()
@@ -60,15 +51,12 @@ class LayersDialog(Dialog):
         return self.session.looks.get(self.sheet.id) or _own_look(self.layers)
 
     def _show(self) -> None:
-        look = self._look
-        rows: list[tuple[str, str, str]] = [
-            (label, "", self.session.marks.get(kind, "shown")) for kind, label in MARK_KINDS.items()
-        ]
+        look, marks = self._look, self.session.marks
+        rows: list[tuple[str, str, str]] = [(label, "", marks.get(kind, "shown")) for kind, label in MARK_KINDS.items()]
         for layer in self.layers:
             seen = "hidden" if layer.name in look.hidden else "dimmed" if layer.name in look.dimmed else "shown"
-            rows.append(
-                (f"Layer {layer.name}" if layer.name != NOTES else "Notes in the file", f"{layer.count:,}", seen)
-            )
+            name = f"Layer {layer.name}" if layer.name != NOTES else "Notes in the file"
+            rows.append((name, f"{layer.count:,}", seen))
         self.table.show(Table(id="layers", title="", columns=COLUMNS, rows=tuple(rows)))
 
     def set_seen(self, seen: Seen) -> None:

@@ -60,16 +60,10 @@ class ReportsDialog(WorkDialog):
         path, kept = self.session.path.resolve(), host.preferences.reports
         for key in ("against", "second"):
             self.form.choices(key, [("", "none"), *self.session.systems()])
-        self.form.show(
-            folder=str(path.parent / f"{path.stem} reports"),
-            letterhead=kept.letterhead,
-            catalogue=kept.catalogue,
-            start=actions.next_monday(date.today()).isoformat() if kept.has_days else "",
-            crews=str(kept.crews),
-            against="",
-            second="",
-            **{kind.name: kind.name not in kept.left_out for kind in REPORT_KINDS},
-        )
+        start = actions.next_monday(date.today()).isoformat() if kept.has_days else ""
+        ticked = {kind.name: kind.name not in kept.left_out for kind in REPORT_KINDS}
+        self.form.show(folder=str(path.parent / f"{path.stem} reports"), start=start, crews=str(kept.crews), **ticked)
+        self.form.show(letterhead=kept.letterhead, catalogue=kept.catalogue, against="", second="")
         for key in ("edition", "price_by", "paper"):
             self.form.choose(key, getattr(kept, key))
         self.currency: dict[str, ctk.CTkLabel] = {}

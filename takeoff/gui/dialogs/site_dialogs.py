@@ -92,8 +92,8 @@ class UseDialog(_RecordDialog):
             self.refuse("No step is planned yet: trace walls and give their rooms a system first.")
             self.act_button.configure(state="disabled")
             return
-        coats = {(coat.system, coat.step) for coat in self._progress()}
-        in_order = sorted(steps, key=lambda key: key not in coats)  # coats come before what is done round them
+        coats = {(coat.system, coat.step) for coat in self._progress()}  # they come before what is done round them
+        in_order = sorted(steps, key=lambda key: key not in coats)
         called = [("/".join(key), step_called(self.priced.catalogue, key)) for key in in_order]
         self.form.choices("step", called)
         self.form.show(step=called[0][0])
@@ -123,17 +123,10 @@ class UseDialog(_RecordDialog):
     def keep(self) -> tuple[str, bool]:
         """Record work; return what was kept, where the step stands, and whether its film is as specified."""
         chosen, show = self.form.text("step"), self.session.display
-        area = maybe(DONE.get(basis_kind(self._step(chosen).basis), NUMBER), 0.0)
-        use = actions.record_use(
-            self.session.store,
-            step=chosen.partition("/")[2],
-            system=chosen.partition("/")[0],
-            area=area.read(self.form.text("area"), show, "Done"),
-            who=person(),
-            at=now(),
-            priced=self.priced,
-            **self.form.read(show),
-        )
+        kind = maybe(DONE.get(basis_kind(self._step(chosen).basis), NUMBER), 0.0)
+        area, (system, _, step) = kind.read(self.form.text("area"), show, "Done"), chosen.partition("/")
+        given = {"system": system, "step": step, "area": area, "priced": self.priced, **self.form.read(show)}
+        use = actions.record_use(self.session.store, who=person(), at=now(), **given)
         self.form.show(packs="", area="", hours="", note="")
         said = [f"{use.packs:g} × {use.pack}"] * bool(use.packs) + [f"{use.hours:g} h"] * bool(use.hours)
         done = f" on {counted_words(use.area, use.counted, show)}" if use.area else ""
@@ -208,7 +201,7 @@ class TermsDialog(FormDialog):
         hint = "Plan days by this, and make the price from that plan."
         super().__init__(host, "How the site is worked", (*_rows(session.display), *days), "Keep", hint=hint)
         self._rooms = [id for id, _ in rooms]
-        button(self.foot, "Forget", self.forget, hint="Make the price by hours again.").pack(side="left")
+        button(self.foot, "Forget", self.forget, hint="Make the price by hours again.", side="left")
         self.form.show_of(session.display, self._terms)
         self.form.show(**{f"room:{found.room}": found.day for found in self._terms.handed_over})
 

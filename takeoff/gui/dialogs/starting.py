@@ -139,9 +139,8 @@ def start_job(
 def read_scale(host: Host, session: Session, told: str) -> None:
     """Set the scale of the sheet that is shown from what it prints; where that is not plain, leave it to a person."""
     sheet = session.sheet
-    if host.session is not session or session.scale is not None or sheet.kind != "vector":
-        return
-    if (sheet.paths or 0) > MOST_PATHS:
+    is_quick = sheet.kind == "vector" and (sheet.paths or 0) <= MOST_PATHS
+    if host.session is not session or session.scale is not None or not is_quick:
         return
     try:
         made = actions.set_scale_read(session.store, sheet, who=person(), at=now(), recognises=False)
@@ -195,10 +194,8 @@ def take_dropped(host: Host, paths: Sequence[Path]) -> None:
         host.open_path(paths[0])
     elif not paths or not endings <= set(PLAN_ENDINGS):
         what = ", ".join(path.name for path in paths) or "nothing"
-        error = InputError(
-            f"dropped: {what}", remedy=f"Drop one job file ({JOB_ENDING}), or plans ({', '.join(PLAN_ENDINGS)})."
-        )
-        refusal(host, "This cannot be taken in", error)
+        remedy = f"Drop one job file ({JOB_ENDING}), or plans ({', '.join(PLAN_ENDINGS)})."
+        refusal(host, "This cannot be taken in", InputError(f"dropped: {what}", remedy=remedy))
     elif host.session is None:
         NewJobDialog(host, list(paths))
     else:
@@ -213,14 +210,14 @@ class DroppedPlans(Dialog):
         sheet = self.session.sheet
         name = " ".join(t for t in (sheet.number, sheet.title) if t) or f"sheet {sheet.id}"
         self.say("\n".join(path.name for path in paths))
-        self.new = button(self.foot, "Plans of a new job…", partial(self._do, partial(NewJobDialog, host, paths)))
-        self.new.pack(side="left")
-        button(self.foot, "Cancel", self.close).pack(side="right")
+        start = partial(self._do, partial(NewJobDialog, host, paths))
+        self.new = button(self.foot, "Plans of a new job…", start, side="left")
+        button(self.foot, "Cancel", self.close, side="right")
         if len(paths) == 1:
             self.say(f"Is it a new revision of {name}, the sheet that is shown, or the plan of another job?")
             compare = partial(self._do, partial(host.compare_issue, paths[0]))
-            self.issue = button(self.foot, "A new revision of this sheet", compare, is_main=True)
-            self.issue.pack(side="left", padx=8)
+            text = "A new revision of this sheet"
+            self.issue = button(self.foot, text, compare, is_main=True, side="left", padx=8)
         else:
             self.say("A new revision is taken in sheet by sheet: drop one file for that.")
 

@@ -31,8 +31,7 @@ class StylesDialog(FormDialog):
         rows = (Row("name", "Name", "Of the style to show: one of the list is shown further, another is a new one."),)
         super().__init__(host, "Drafting styles", rows, "Show it", width=760)
         self.say(ABOUT)
-        self.table = TableView(self.body, self._chosen)
-        self.table.tree.configure(height=6)
+        self.table = TableView(self.body, self._chosen, rows=6)
         self.table.pack(fill="both", expand=True, pady=6)
         for text, act, hint in (
             ("Remove", self._remove, "Take the chosen style out of the job. Undo brings it back."),
@@ -40,7 +39,7 @@ class StylesDialog(FormDialog):
             ("Propose", self._propose, "Read this sheet without help, and say by which style it was read."),
             ("Keep the proposal", self._keep, "Keep the proposed style under the name above."),
         ):
-            button(self.foot, text, act, hint=hint).pack(side="left", padx=(0, 8))
+            button(self.foot, text, act, hint=hint, side="left", padx=(0, 8))
         self._asked: Beside[Proposal] = Beside(self, self.refuse, self._proposed, "No style was proposed")
         self.proposal: Proposal = None
         self.form.show(name=NAME)
@@ -78,8 +77,11 @@ class StylesDialog(FormDialog):
 
     def _remove(self) -> None:
         if self.tries(lambda: self.session.do(RemoveStyle(id=self.named()))):
-            self.good(self.session.message, is_well=not self.session.is_refusal)
-            self._show()
+            self._show_done()
+
+    def _show_done(self) -> None:
+        self.good(self.session.message, is_well=not self.session.is_refusal)
+        self._show()
 
     def _take(self) -> None:
         for path in ask_files(self.host, "Job whose styles are taken", JOB_TYPES):
@@ -101,7 +103,7 @@ class StylesDialog(FormDialog):
 
     def _proposed(self, proposal: Proposal) -> None:
         self.proposal = proposal
-        if self.proposal is None:
+        if proposal is None:
             self.refuse("No style can be proposed: no rooms were found on the sheet's lines. Show it on the plan.")
         else:
             self.good("Keep the proposal, or show more on the plan.")
@@ -114,5 +116,4 @@ class StylesDialog(FormDialog):
         style = DraftingStyle(name=self.form.text("name") or NAME, walls=self.proposal[0].walls)
         self.proposal = None
         self.session.do(PutStyle(style=style))
-        self.good(self.session.message, is_well=not self.session.is_refusal)
-        self._show()
+        self._show_done()

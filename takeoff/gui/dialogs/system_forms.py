@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import get_args
@@ -78,21 +78,19 @@ class SystemForms(CatalogueDialog):
         left, right = (self._column(n) for n in (0, 1))
         self.systems = self._choice(left, "System", self._take_system)
         self.system = Form(left, SYSTEM, self.refuse, commit=self._put_system, add=_add)
-        self._buttons(left, (("Copy", self._copy_system, "A new system with the same steps."),))
+        self._buttons(left, ("Copy", self._copy_system, "A new system with the same steps."))
         self.steps = self._choice(left, "Step", self._take_step)
         self.step = Form(left, STEP, self.refuse, commit=self._put_step, add=_add)
-        moves = (
+        self._buttons(
+            left,
             ("Earlier", lambda: self._move(-1), "Put the step before the one before it."),
             ("Later", lambda: self._move(1), "Put the step after the next one."),
             ("Copy", self._copy_step, "Add a step like this one after it."),
             ("Remove", self._remove_step, "Take the step out of the system."),
         )
-        self._buttons(left, moves)
         self.products = self._choice(right, "Product", self._take_product)
-        self.product = Form(
-            right, PRODUCT, self.refuse, commit=self._put_product, add=partial(pack_labelled, wide=LABEL)
-        )
-        self._buttons(right, (("Copy", self._copy_product, "A new product like this one."),))
+        self.product = Form(right, PRODUCT, self.refuse, commit=self._put_product, add=_add)
+        self._buttons(right, ("Copy", self._copy_product, "A new product like this one."))
         self.arithmetic = label(self, wrap=820)
         self.arithmetic.pack(side="bottom", fill="x", padx=16, pady=(6, 0))
         self._take_system(used)
@@ -105,16 +103,16 @@ class SystemForms(CatalogueDialog):
         self.body.grid_columnconfigure(n, weight=1)
         return frame
 
-    def _choice(self, parent: tkinter.Misc, name: str, take: object) -> ChoiceField:
-        field = ChoiceField(parent, name, [], take)  # type: ignore[arg-type]
+    def _choice(self, parent: tkinter.Misc, name: str, take: Callable[[str], None]) -> ChoiceField:
+        field = ChoiceField(parent, name, [], take)
         _add(field)
         return field
 
-    def _buttons(self, parent: tkinter.Misc, made: Sequence[tuple[str, object, str]]) -> None:
+    def _buttons(self, parent: tkinter.Misc, *made: tuple[str, Callable[[], None], str]) -> None:
         row = clear(parent)
         row.pack(fill="x", pady=(2, 10))
         for name, run, hint in made:
-            button(row, name, run, hint=hint).pack(side="left", padx=(0, 6))  # type: ignore[arg-type]
+            button(row, name, run, hint=hint, side="left", padx=(0, 6))
 
     # -- what is shown -------------------------------------------------------------------------------------------
 
@@ -143,10 +141,12 @@ class SystemForms(CatalogueDialog):
 
     def show(self) -> None:
         """Show the catalogue as it stands, and what the step takes."""
-        chosen = ((self.systems, self.catalogue.systems), (self.steps, self._system.steps))
-        for field, of in (*chosen, (self.products, self.catalogue.products)):
+        for field, of, id in (
+            (self.systems, self.catalogue.systems, self.at[0]),
+            (self.steps, self._system.steps, self.at[1]),
+            (self.products, self.catalogue.products, self.product_id),
+        ):
             field.set_choices([(one.id, one.name) for one in of])
-        for field, id in ((self.systems, self.at[0]), (self.steps, self.at[1]), (self.products, self.product_id)):
             field.show(id)
         self.step.choices("product", [("", "none"), *((one.id, one.name) for one in self.catalogue.products)])
         self.system.show(name=self._system.name, cure=f"{self._system.cure:g} h")

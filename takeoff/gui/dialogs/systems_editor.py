@@ -39,9 +39,9 @@ class CatalogueDialog(Dialog):
         super().__init__(host, title, width, scrolls=scrolls)
         self.catalogue: Catalogue = actions.catalogue_of(self.session.job)
         self._is_warned = False
-        self.take_button = button(self.foot, "Use in this job", self.take, is_main=True, hint="Price the job with it.")
-        self.take_button.pack(side="right")
-        button(self.foot, "Close", self.close, hint="Key: Escape").pack(side="right", padx=8)
+        hint = "Price the job with it."
+        self.take_button = button(self.foot, "Use in this job", self.take, is_main=True, hint=hint, side="right")
+        button(self.foot, "Close", self.close, hint="Key: Escape", side="right", padx=8)
 
     @property
     def is_changed(self) -> bool:
@@ -104,8 +104,8 @@ class SystemsEditor(CatalogueDialog):
         self.body.grid_columnconfigure(int(self.is_wide), weight=1)
         self._build_rates()
         self._build_text()
-        button(self.foot, "Load a file…", self._load).pack(side="left")
-        button(self.foot, "Save as a file…", self._save).pack(side="left", padx=8)
+        button(self.foot, "Load a file…", self._load, side="left")
+        button(self.foot, "Save as a file…", self._save, side="left", padx=8)
         self._show_catalogue(self.catalogue)
 
     def _build_rates(self) -> None:
@@ -119,19 +119,14 @@ class SystemsEditor(CatalogueDialog):
         place = {"row": 0, "column": 1} if self.is_wide else {"row": 1, "column": 0}
         head.grid(**place, sticky="new", pady=(0 if self.is_wide else 10, 0))
         label(head, "Systems and products", font=bold()).pack(side="left")
-        self.places = ChoiceField(
-            head, "Go to", [], self._go_to, hint="Find a system or a product in the text, to change it or its price."
-        )
+        hint = "Find a system or a product in the text, to change it or its price."
+        self.places = ChoiceField(head, "Go to", [], self._go_to, hint=hint)
         self.places.label.configure(width=44)
         self.places.menu.configure(width=330 if self.is_wide else 220)
         self.places.pack(side="right")
-        self.text = ctk.CTkTextbox(
-            self.body,
-            width=620 if self.is_wide else self.width - 40,
-            height=430 if self.is_wide else 240,
-            wrap="none",
-            font=ctk.CTkFont(family="DejaVu Sans Mono", size=12),
-        )
+        wide, high = (620, 430) if self.is_wide else (self.width - 40, 240)
+        letters = ctk.CTkFont(family="DejaVu Sans Mono", size=12)
+        self.text = ctk.CTkTextbox(self.body, width=wide, height=high, wrap="none", font=letters)
         self.text.grid(**place, sticky="nsew", pady=(32 if self.is_wide else 42, 0))
         self.text.bind("<KeyRelease>", lambda _event: self._checking.begin_anew(CHECK_DELAY))
         self.text.tag_config("fault", background=THEME.of("warn", False), foreground="#FFFFFF")

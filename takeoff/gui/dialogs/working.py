@@ -27,8 +27,7 @@ class Work(threading.Thread, Generic[Made]):
     def __init__(self, make: Callable[[Work[Made]], Made]) -> None:
         super().__init__(name="work", daemon=True)
         self._make = make
-        self._stopped = threading.Event()
-        self.fraction = 0.0
+        self.fraction, self.is_stopped = 0.0, False
         self.made: Made | None = None
         self.error: Exception | None = None
 
@@ -38,15 +37,6 @@ class Work(threading.Thread, Generic[Made]):
             self.made = self._make(self)
         except Exception as error:
             self.error = error
-
-    @property
-    def is_stopped(self) -> bool:
-        """Whether it is no longer wanted."""
-        return self._stopped.is_set()
-
-    def stop(self) -> None:
-        """Have it end at its next step."""
-        self._stopped.set()
 
 
 class WorkDialog(FormDialog):
@@ -99,13 +89,13 @@ class WorkDialog(FormDialog):
         if self.work is None:
             self.destroy()
         else:
-            self.work.stop()
+            self.work.is_stopped = True
 
     def destroy(self) -> None:
         """Close, and stop what is under way."""
         self._looking.stop()
         if self.work is not None:
-            self.work.stop()
+            self.work.is_stopped = True
             self.work.join()
             self.work = None
         super().destroy()
