@@ -173,6 +173,13 @@ def run_under(session: Session, point: Point, reach_pt: float) -> tuple[Run, flo
     return best[1:] if best else None
 
 
+def kept_on(run: Run, scale: Calibration, station: float, width: float) -> float:
+    """Return the station nearest to one at which an opening of a width in metres lies whole on its wall."""
+    if run.closed:
+        return station
+    return min(max(station, width / 2), max(traced_path(run, scale).stations()[-1] - width / 2, width / 2))
+
+
 def opening_under(run: Run, station: float) -> int | None:
     """Number of the opening of a run that covers a station; the narrowest one where several do."""
     covering = [(o.width, i) for i, o in enumerate(run.openings) if abs(o.at - station) <= o.width / 2]

@@ -14,7 +14,7 @@ from takeoff.audit.verdict import AreaCheck, CheckLine, Verdict, leading_texts
 from takeoff.errors import TakeoffError
 from takeoff.exchange.stated_file import StatedTable
 from takeoff.gui.canvas.small_pictures import PlacePicture
-from takeoff.gui.dialogs.common import Dialog, ask_files
+from takeoff.gui.dialogs.common import Dialog, asking
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import Selection
@@ -203,7 +203,4 @@ def check_sheet(host: Host) -> Dialog:
     return CheckDialog(host, session_of(host).sheet)
 
 
-def ask_check(host: Host) -> None:
-    """Ask for the table of areas and check it."""
-    for path in ask_files(host, "Table of stated areas", TABLES):
-        CheckDialog(host, path)
+ask_check = asking("Table of stated areas", TABLES, CheckDialog)

@@ -290,6 +290,18 @@ def ask_files(host: Host, title: str, types: Sequence[tuple[str, str]], *, sever
     return [Path(path) for path in ([found] if isinstance(found, str) else found) if path]
 
 
+def asking(
+    title: str, types: Sequence[tuple[str, str]], take: Callable[[Host, Path], object]
+) -> Callable[[Host], None]:
+    """Return a command that asks for a file and does something with it."""
+
+    def ask(host: Host) -> None:
+        for path in ask_files(host, title, types):
+            take(host, path)
+
+    return ask
+
+
 def room_across(host: Host) -> int:
     """Pixels at 100 % that the screen is wide at the size of text."""
     return int(host.root.winfo_screenwidth() / text_size())

@@ -9,7 +9,7 @@ from tkinter import filedialog
 
 from takeoff import actions
 from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_files, refusal
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_files, asking, refusal
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets import ReadText, Row, ask_save
@@ -33,18 +33,6 @@ def start_sample(host: Host, folder: Path) -> bool:
         refusal(host, "There is no sample plan", error)
         return False
     return start_job(host, place, [plan])
-
-
-def asking(
-    title: str, types: Sequence[tuple[str, str]], take: Callable[[Host, Path], object]
-) -> Callable[[Host], None]:
-    """Return a command that asks for a file and does something with it."""
-
-    def ask(host: Host) -> None:
-        for path in ask_files(host, title, types):
-            take(host, path)
-
-    return ask
 
 
 open_job = asking("Job to open", JOB_TYPES, lambda host, path: host.open_path(path))

@@ -196,11 +196,8 @@ class ElevationPanel(Drawing):
         e, index = grip[0].e, grip[1].index
         run = session.job.runs[e.run]
         opening = run.openings[index]
-        at = opening.at + shift
-        if e.is_closed:
-            at %= e.length
-        else:
-            at = min(max(at, opening.width / 2), max(e.length - opening.width / 2, opening.width / 2))
+        half, at = opening.width / 2, opening.at + shift
+        at = at % e.length if e.is_closed else min(max(at, half), max(e.length - half, half))
         openings = (*run.openings[:index], replace(opening, at=at), *run.openings[index + 1 :])
         if not session.put_runs([replace(run, openings=openings)], f"Move a {opening.kind} of {run.id}"):
             self.renew()

@@ -9,7 +9,7 @@ from takeoff.actions.traced_sheets import DrawnOpening, drawn_openings
 from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.nearest import nearest_station
 from takeoff.gui.canvas.shape import Shape
-from takeoff.gui.job_shapes import opening_shapes, run_under
+from takeoff.gui.job_shapes import kept_on, opening_shapes, run_under
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import Pick, Tool
@@ -77,10 +77,8 @@ class OpeningTool(Tool):
         as_drawn = self._as_drawn(run, scale)
         if as_drawn is not None:
             return run, as_drawn, scale
-        width = self.session.defaults.opening.width
-        length = traced_path(run, scale).stations()[-1]
-        at = station if run.closed else min(max(station, width / 2), max(length - width / 2, width / 2))
-        return run, replace(self.session.defaults.opening, at=at), scale
+        usual = self.session.defaults.opening
+        return run, replace(usual, at=kept_on(run, scale, station, usual.width)), scale
 
     def _as_drawn(self, run: Run, scale: Calibration) -> Opening | None:
         """The opening that is drawn under the pointer, as wide as its gap; a typed width is taken before it."""
@@ -110,10 +108,8 @@ class OpeningTool(Tool):
         spot = self._spot()
         if spot is None:
             has_runs = any(self.session.job.scale_for(run) for run in self.session.runs_here())
-            self.session.tell(
-                "No wall is there: click a traced wall." if has_runs else "Trace a wall first (T), with the scale set.",
-                is_refusal=True,
-            )
+            remedy = "No wall is there: click a traced wall."
+            self.session.tell(remedy if has_runs else "Trace a wall first (T), with the scale set.", is_refusal=True)
             return
         run, opening, _ = spot
         if self.session.do(PutOpening(run=run.id, opening=opening)):
@@ -122,13 +118,14 @@ class OpeningTool(Tool):
     def key(self, key: str) -> bool:
         """Change between door and window."""
         if key == "w":
-            o = self.session.defaults.opening
-            after = OTHER["window" if o.kind == "door" else "door"]
-            self._is_typed = False
-            self.session.defaults = replace(self.session.defaults, opening=after)
-            self.session.tell(f"Next opening: {after.kind}")
-            return True
-        return False
+            after = OTHER["window" if self.session.defaults.opening.kind == "door" else "door"]
+            self._take(after, after.kind, is_typed=False)
+        return key == "w"
+
+    def _take(self, opening: Opening, called: str, *, is_typed: bool) -> None:
+        self._is_typed = is_typed
+        self.session.defaults = replace(self.session.defaults, opening=opening)
+        self.session.tell(f"Next opening: {called}")
 
     def typed(self, text: str) -> None:
         """Take the size of the next opening: a door code or width x height, with a sill if wanted."""
@@ -140,9 +137,7 @@ class OpeningTool(Tool):
         o = self.session.defaults.opening
         kind = o.kind if o.kind not in ("door", "window") else ("window" if level > 0 else "door")
         after = replace(o, width=width, height=height, sill=level, kind=kind)
-        self._is_typed = True
-        self.session.defaults = replace(self.session.defaults, opening=after)
-        self.session.tell(f"Next opening: {after.kind} {text.strip()}")
+        self._take(after, f"{kind} {text.strip()}", is_typed=True)
 
     def readout(self) -> str:
         """Where along the wall the opening would stand."""

@@ -6,8 +6,9 @@ import math
 from dataclasses import replace
 
 from takeoff.errors import TakeoffError
+from takeoff.geometry.nearest import nearest_station
 from takeoff.gui.canvas.shape import Shape, box_shape
-from takeoff.gui.job_shapes import SELECTED, opening_line, opening_under, polyline, run_under
+from takeoff.gui.job_shapes import SELECTED, kept_on, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import Pick, Tool, ask_for_needs, from_shown, in_metres
 from takeoff.job.edits import Edit, PutOpening
@@ -137,18 +138,12 @@ class PickTool(Tool):
         return [entry.after for entry in change.entries if entry.kind == "run"]
 
     def _opening_at(self, run: Run, number: int, point: Point) -> Opening:
-        from takeoff.geometry.nearest import nearest_station
-
         opening = run.openings[number]
         scale = self.session.job.scale_for(run)
         if scale is None:
             return opening
-        path = traced_path(run, scale)
-        station = nearest_station(path, scale.to_metres(point))[0]
-        if not run.closed:
-            half = opening.width / 2
-            station = min(max(station, half), max(path.stations()[-1] - half, half))
-        return replace(opening, at=station)
+        station = nearest_station(traced_path(run, scale), scale.to_metres(point))[0]
+        return replace(opening, at=kept_on(run, scale, station, opening.width))
 
     def _select_box(self, a: Point, b: Point) -> None:
         import shapely
@@ -162,7 +157,6 @@ class PickTool(Tool):
         under = run_under(self.session, pick.raw_pt, REACH * pick.pt_per_pixel)
         if under is None or self.session.selection.opening:
             return
-
         id, before = under[0].id, under[0].points_pt
         if self.session.do(AddPoint(run=id, near_pt=pick.raw_pt)):
             after = self.session.job.runs[id].points_pt
@@ -182,15 +176,14 @@ class PickTool(Tool):
         if arrow in ARROWS and self.session.selection.runs:
             times = FAR if far else 1
             self._nudge((ARROWS[arrow][0] * times, ARROWS[arrow][1] * times))
-            return True
-        if key == "a" and vertex is not None:
+        elif key == "a" and vertex is not None:
             if vertex[1] < self.session.job.runs[vertex[0]].segment_count:
                 self.bent = vertex
-            return True
-        if key == "delete" and vertex is not None:
+        elif key == "delete" and vertex is not None:
             self.session.do(RemovePoint(run=vertex[0], index=vertex[1]))
-            return True
-        return False
+        else:
+            return False
+        return True
 
     def put_down(self) -> None:
         """Drop a bend or a drag; what is selected stays so."""

@@ -8,14 +8,14 @@ from textwrap import shorten
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.review import Review, Reviewing
 from takeoff.gui.session import Session
-from takeoff.gui.tools.tool import PREVIEW, Pick, Tool
+from takeoff.gui.tools.tool import PREVIEW, Pick, PointsTool, Tool
 from takeoff.model.plan import Point
 
 NEEDED = 2
 """Pairs of points that lay one sheet on another."""
 
 
-class PairTool(Tool):
+class PairTool(PointsTool):
     """Press points on the old issue, then the same ones on the new one.
 
     Parameters
@@ -41,51 +41,44 @@ class PairTool(Tool):
         super().__init__(session)
         self._turn, self._done, self._ended = turn, done, ended
         self.old: list[Point] = []
-        self.new: list[Point] = []
+        """Points on the old issue, once all of them are there; ``points`` are those on the issue that is shown."""
 
     @property
     def is_on_new(self) -> bool:
         """Whether the new issue is shown."""
-        return len(self.old) == NEEDED
+        return bool(self.old)
 
     def prompt(self) -> str:
         """What to do next."""
-        if not self.is_on_new:
-            where = "far from the first" if self.old else "such as the end of a wall"
-            return f"Old revision: click point {len(self.old) + 1} of {NEEDED} in both revisions, {where} · X: zoom in"
-        return f"New revision: click the same point {len(self.new) + 1} of {NEEDED} · X: zoom in · Escape: stop"
+        number = f"{len(self.points) + 1} of {NEEDED}"
+        if self.is_on_new:
+            return f"New revision: click the same point {number} · X: zoom in · Escape: stop"
+        where = "far from the first" if self.points else "such as the end of a wall"
+        return f"Old revision: click point {number} in both revisions, {where} · X: zoom in"
 
     def press(self, pick: Pick) -> None:
         """Take a point of the issue that is shown."""
         self.at = pick
-        if not self.is_on_new:
-            self.old.append(pick.pt)
-            if self.is_on_new:
-                self.at, self.snaps = None, False
-                self._turn()
-            return
-        self.new.append(pick.pt)
-        if len(self.new) == NEEDED:
-            self._done(list(zip(self.old, self.new, strict=True)))
+        self.points.append(pick.pt)
+        if len(self.points) == NEEDED and self.is_on_new:
+            self._done(list(zip(self.old, self.points, strict=True)))
+        elif len(self.points) == NEEDED:
+            self.old, self.points = self.points, []
+            self.at, self.snaps = None, False
+            self._turn()
 
     def put_down(self) -> None:
         """End showing points."""
         self._ended()
 
-    @property
-    def has_steps(self) -> bool:
-        """Whether a point of the issue that is shown is placed."""
-        return bool(self.new if self.is_on_new else self.old)
-
-    def back(self) -> bool:
-        """Take the last point of the issue that is shown back."""
-        points = self.new if self.is_on_new else self.old
-        return bool(points) and points.pop() is not None
+    def cancel(self) -> bool:
+        """Keep the points: Escape ends showing them."""
+        return False
 
     def preview(self) -> tuple[Shape, ...]:
         """Number the points of the issue that is shown."""
         shapes: list[Shape] = []
-        for number, point in enumerate(self.new if self.is_on_new else self.old, 1):
+        for number, point in enumerate(self.points, 1):
             shapes.append(Shape("dot", (point,), PREVIEW, 3, size=12))
             shapes.append(Shape("text", (point,), PREVIEW, text=f"  {number}", size=14, anchor="w"))
         return tuple(shapes)

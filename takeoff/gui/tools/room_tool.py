@@ -121,18 +121,16 @@ class RoomTool(Tool):
         """What to do next."""
         if self.queue:
             count = len(self.queue)
-            return (
-                f"{count} room{'s' * (count > 1)} to look at: Y takes the one shown, N drops it, E takes and edits it."
-            )
+            rooms = f"{count} room{'s' * (count > 1)} to look at"
+            return f"{rooms}: Y takes the one shown, N drops it, E takes and edits it."
         if self.fault:
             return self.fault
         if self.is_waiting:
             if self.is_holding:
                 return f"Reading the drawing … {self._held_words()} then · Escape: stop it"
             return "Reading the drawing … Click inside a room already: it is traced when that is done"
-        return idle_prompt(
-            self.session, "click inside a room to trace it with its openings · Enter: every room of the sheet"
-        )
+        begin = "click inside a room to trace it with its openings · Enter: every room of the sheet"
+        return idle_prompt(self.session, begin)
 
     def _under(self) -> TracedRoom | None:
         """Room under the pointer that is not in the job yet."""
@@ -186,20 +184,15 @@ class RoomTool(Tool):
         self._take(lambda: self._trace(read))
 
     def _trace(self, read: actions.SheetTrace, at: Sequence[Point] = ()) -> actions.Traced:
-        s = self.session
-        return actions.trace_sheet(
-            s.store, s.sheet_id, at=at, all=not at, ceilings=read.ceilings, read=read, **self._given()
-        )
-
-    def _accept(self, read: actions.SheetTrace, room: TracedRoom) -> actions.Traced:
-        return actions.accept_traced(self.session.store, read, [room], **self._given())
+        store, given = self.session.store, {"ceilings": read.ceilings, "read": read, **self._given()}
+        return actions.trace_sheet(store, self.session.sheet_id, at=at, all=not at, **given)
 
     def _given(self) -> dict[str, Any]:
         """What a new room takes, and who traces it."""
         like = self.session.defaults.room
         level = like.height.points[0][1] if like.height is not None and like.height.is_constant else None
-        given = {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis}
-        return {**given, "who": person(), "when": now()}
+        signed = {"who": person(), "when": now()}
+        return {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis, **signed}
 
     def _look(self) -> None:
         """Have the plan show the doubtful room that is next."""
@@ -212,13 +205,12 @@ class RoomTool(Tool):
         done: list[actions.Traced] = []
 
         def traced() -> object:
-            result = work()
-            done.append(result)
-            return result.change
+            done.append(work())
+            return done[0].change
 
-        if not self.session.attempt(traced, "Traced") or not done:
+        if not self.session.attempt(traced, "Traced"):
             return
-        result = done[0]
+        (result,) = done
         self.queue = [room for room in result.doubtful if all(room is not put for _, put in result.put)]
         ids = {id for id, _ in result.put}
         runs = tuple(run.id for run in self.session.job.runs.values() if run.room in ids)
@@ -238,25 +230,21 @@ class RoomTool(Tool):
         """Take, drop or edit the doubtful room that is shown."""
         if not self.queue or key not in ("y", "n", "e"):
             return False
-        room = self.queue[0]
+        (room, *rest), read = self.queue, self._read()
         if key == "n":
-            self.queue.pop(0)
             self.session.tell(f"Dropped {_label(room)}")
-            self._look()
-            return True
-        rest, read = self.queue[1:], self._read()
-        if read is None:
+        elif read is None:
             return False
-        self._take(lambda: self._accept(read, room))
+        else:
+            self._take(lambda: actions.accept_traced(self.session.store, read, [room], **self._given()))
         self.queue = rest
         self._look()
         return True
 
     def cancel(self) -> bool:
         """Drop the rooms that wait, and what was pressed while the drawing was read."""
-        had, self.queue = bool(self.queue), []
+        had, self.queue = bool(self.queue) or self.is_holding, []
         if self.is_holding:
-            had = True
             self._let_go()
             self.session.tell("What you clicked is dropped; nothing will be traced.")
         return had

@@ -57,15 +57,15 @@ class StyleTool(Tool):
 
     def readout(self) -> str:
         """What a click here would show."""
-        look = None if self.at is None or self._drawn is None else self._look(self.at)
+        if self.at is None or self._drawn is None:
+            return ""
+        look = self._drawn.look_at(self.at.raw_pt, REACH * self.at.pt_per_pixel)
         return "" if look is None else in_words(look)
 
     def press(self, pick: Pick) -> None:
         """Show what is under the pointer, or take it away again."""
         self.at = pick
-        if self._drawn is None:
-            self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
-        look = self._drawn.look_shown(pick.raw_pt, REACH * pick.pt_per_pixel)
+        look = self._sheet().look_shown(pick.raw_pt, REACH * pick.pt_per_pixel)
         part, _ = PARTS[pick.is_shift, pick.is_control]
         if self.style.part_of(look) == part:
             self.style = _without(self.style, look)
@@ -97,17 +97,17 @@ class StyleTool(Tool):
         is_other, self.style = self.style != self._kept, self._kept
         return is_other
 
-    def _look(self, pick: Pick) -> Look | None:
-        return None if self._drawn is None else self._drawn.look_at(pick.raw_pt, REACH * pick.pt_per_pixel)
+    def _sheet(self) -> DrawnSheet:
+        if self._drawn is None:
+            self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
+        return self._drawn
 
     def _alike(self, look: Look, colour: str) -> tuple[Shape, ...]:
-        if self._drawn is None:
+        if (look, colour) not in self._lit:
             try:
-                self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
+                rows = self._sheet().alike(look).tolist()
             except TakeoffError:
                 return ()
-        if (look, colour) not in self._lit:
-            rows = self._drawn.alike(look).tolist()
             rows.sort(key=lambda row: -math.dist(row[:2], row[2:]))
             lines = (Shape("line", ((x0, y0), (x1, y1)), colour, 3) for x0, y0, x1, y1 in rows[:MOST_LIT])
             self._lit[look, colour] = tuple(lines)

@@ -28,7 +28,6 @@ from takeoff.gui.tools.tool import (
 from takeoff.job.reshape import signed_area_pt
 from takeoff.job.sketch import Sketch, run_around
 from takeoff.model.plan import Point
-from takeoff.model.walls import Run
 
 CLOSE = 10.0
 """Pixels from the first point within which a click closes the line."""
@@ -96,8 +95,8 @@ class TraceTool(Tool):
         self.at = pick
         to = pick.pt if self.line.arc == "through" else self._target()
         assert to is not None
-        first = self.points[0] if len(self.points) > 2 and not self.line.arc else None
-        if first is not None and math.dist(pick.raw_pt, first) <= CLOSE * pick.pt_per_pixel:
+        can_close = len(self.points) > 2 and not self.line.arc
+        if can_close and math.dist(pick.raw_pt, self.points[0]) <= CLOSE * pick.pt_per_pixel:
             self.close()
         else:
             self._place(to)
@@ -183,12 +182,9 @@ class TraceTool(Tool):
 
     def close(self) -> None:
         """Make a closed run of the points placed, coated inside; around a pillar in a room, outside."""
-        run = self.line.run(is_closed=True, around=self._around())
+        run = self.line.run(is_closed=True, around=run_around(self.points, self.session.runs_here()))
         if self.session.new_runs([run], "Trace a room" if run.room is None else "Trace a pillar"):
             self._clear()
-
-    def _around(self) -> Run | None:
-        return run_around(self.points, self.session.runs_here())
 
     def readout(self) -> str:
         """Length and angle of the segment under way, and what it all comes to."""
@@ -219,7 +215,8 @@ class TraceTool(Tool):
             if len(self.points) > 1:
                 shapes.append(Shape("line", (ahead[-1], flat[0]), PREVIEW, 1, (2, 4)))
         is_closed = len(self.points) > 2
-        hand = self.line.hand(is_closed=is_closed, around=self._around() if is_closed else None)
+        around = run_around(self.points, self.session.runs_here()) if is_closed else None
+        hand = self.line.hand(is_closed=is_closed, around=around)
         pt_per_pixel = self.at.pt_per_pixel if self.at else 1.0
         shapes.extend(coated_ticks([*flat, *ahead[1:]], hand, pt_per_pixel, PREVIEW))
         shapes.extend(Shape("square", (p,), PREVIEW, size=6) for p in self.points)
@@ -260,11 +257,10 @@ class MeasureTool(TraceTool):
         self._clear()
 
     def _length(self, line: Sketch) -> str:
-        scale, flat = self.session.scale, line.flat()
+        scale = self.session.scale
         if scale is None:
             return "?"
-        total = sum(in_metres(scale, a, b) for a, b in pairwise(flat))
-        return self.session.display.length(total)
+        return self.session.display.length(sum(in_metres(scale, a, b) for a, b in pairwise(line.flat())))
 
     def readout(self) -> str:
         """Length and angle of the piece under way, and of all of it."""
